@@ -1,0 +1,258 @@
+"""`SortieState`: the one object that every screen, command and report shows.
+
+All times are PET minutes, positive `ahead_min` is ahead. A value of None is unknown or does not apply; where
+a reader would wonder, `not_known` says in words why. Nothing is filled in with a number that was not computed.
+"""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import Annotated, Any, Literal
+
+from pydantic import BaseModel, ConfigDict, Field, PlainSerializer
+
+from dashboard.core.times import instant_text
+
+TASK_STATES = ("not started", "in work", "on hold", "done", "broken off", "deferred")
+LANE_STATES = ("in work", "on hold", "close-out", "waiting", "finished")
+
+StateInstant = Annotated[datetime, PlainSerializer(instant_text, when_used="json")]
+
+
+class StateModel(BaseModel):
+    """Base of the parts of the state."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+
+class Waits(StateModel):
+    """What holds a task back, and until when."""
+
+    kind: Literal["task", "lane", "not before", "window", "now", "hold"]
+    name: str | None = Field(default=None, description="the task, lane or kind of window waited for")
+    until_pet_min: float | None = None
+
+
+class LaneState(StateModel):
+    """One lane."""
+
+    kind: Literal["crew", "arm", "other"]
+    suit: str | None
+    ahead_min: float | None = Field(description="positive is ahead; None before PET zero or with no briefed work")
+    ahead_frozen: bool = Field(description="the lane's last task is done: the figure no longer moves")
+    task: str | None = Field(description="the task in work (the latest started), else the task on hold, else None")
+    state: Literal["in work", "on hold", "close-out", "waiting", "finished"]
+    held: bool = Field(description="the lane itself was put on hold")
+    next: str | None = Field(description="the next task of the plan of record in this lane")
+    next_start_pet_min: float | None
+    next_waits: Waits | None
+    on_hold: list[str] = Field(description="tasks of this lane that are on hold")
+    end_pet_min: float | None = Field(description="projected finish of the lane's last task, plan pace")
+    worksite: str | None
+    return_min: float | None = Field(description="minutes from the worksite back to the airlock")
+    turn_back_pet_min: float | None
+    order: list[str] = Field(description="what remains in the lane, in the order of the plan of record")
+
+
+class TaskState(StateModel):
+    """One task of the plan of record, or one that left it."""
+
+    title: str
+    state: Literal["not started", "in work", "on hold", "done", "broken off", "deferred"]
+    in_plan: bool = Field(description="False: deferred, or of an option not taken")
+    origin: Literal["briefed", "contingency", "added"]
+    lanes: list[str]
+    start_pet_min: float | None = Field(description="actual start; None: not started, or start unknown")
+    finish_pet_min: float | None
+    worked_min: float | None = Field(description="minutes in work so far, holds left out; None: unknown")
+    planned_min: float = Field(description="planned length: likely duration, or what it was trimmed to")
+    remaining_min: float | None = Field(description="minutes of work left at plan pace; None: nothing remains")
+    estimate_min: float | None = Field(description="standing estimate of minutes remaining, less work since")
+    briefed_start_pet_min: float | None
+    briefed_finish_pet_min: float | None
+    projected_start_pet_min: float | None
+    projected_finish_pet_min: float | None
+    p10_pet_min: float | None
+    p90_pet_min: float | None
+    float_min: float | None = Field(description="how far it can slip without moving the plan-pace end")
+    latest_start_pet_min: float | None = Field(description="latest start that still meets the limit")
+    ahead_min: float | None = Field(description="briefed finish less actual or projected finish")
+    waits: Waits | None = Field(description="what sets its projected start")
+    window_missed: list[str] = Field(description="kinds of window needed of which none left holds the task")
+    sets_end: bool = Field(description="on the chain that sets the end of the sortie")
+    get_ahead: bool
+    required: bool
+    priority: int
+    worksite: str | None
+    hold_reason: str | None
+    close_out_until_pet_min: float | None
+    trimmed: bool
+    why_out: str | None = Field(description="why it is out of the plan of record, in words")
+    events: list[str] = Field(description="events that made this state, in order")
+
+
+class EndState(StateModel):
+    """The end of the sortie: the latest finish over the crew lanes."""
+
+    briefed_pet_min: float | None
+    plan_pace_pet_min: float | None
+    actual_pet_min: float | None
+    margin_min: float | None = Field(description="limit less projected end; negative is over the limit")
+    p10_pet_min: float | None
+    p50_pet_min: float | None
+    p90_pet_min: float | None
+    in_by_limit: float | None
+    chain: list[str] = Field(description="tasks that set the plan-pace end, first to last")
+    chain_starts_with: Waits | None
+
+
+class ConsumableState(StateModel):
+    """One consumable of a suit: kg, or Wh for the battery."""
+
+    left: float | None = Field(description="last reading; None: no reading yet")
+    reading_pet_min: float | None
+    loaded: float
+    reserve: float
+    need: float | None
+    reserve_reached_pet_min: float | None
+
+
+class SuitState(StateModel):
+    """One suit."""
+
+    lanes: list[str]
+    limiting: str | None
+    limit_pet_min: float | None
+    margin_min: float | None
+    consumables: dict[str, ConsumableState]
+
+
+class LimitState(StateModel):
+    """What everything is measured against."""
+
+    pet_min: float
+    set_by: str
+
+
+class CheckState(StateModel):
+    """A recurring call, a lane."""
+
+    check: str
+    title: str
+    lane: str
+    last_pet_min: float | None
+    due_pet_min: float
+    overdue_min: float = Field(description="minutes past due; 0 when not due")
+
+
+class Alert(StateModel):
+    """Something that needs an action."""
+
+    id: str
+    what: str
+    since_pet_min: float | None
+    by_pet_min: float | None
+    do: str
+
+
+class Discrepancy(StateModel):
+    """An event that was understood but does not fit; it was applied as `found` says."""
+
+    event: str
+    expected: str
+    found: str
+    at: StateInstant | None = None
+    pet_min: float | None = None
+
+
+class Unread(StateModel):
+    """An event that could not be understood, kept as it came."""
+
+    line: str
+    why: str
+    where: str | None = None
+
+
+class Choice(StateModel):
+    """One way out: what is given up, and what it brings."""
+
+    defer: list[str] = []
+    trim: dict[str, float] = {}
+    break_off: list[str] = []
+    move: dict[str, str] = {}
+    end_pet_min: float | None
+    in_by_limit: float | None
+    decide_by_pet_min: float | None
+    value_lost: dict[str, float]
+    why: str
+
+
+class Advice(StateModel):
+    """Deferral advice; `needed` None: not known yet."""
+
+    needed: bool | None
+    choices: list[Choice] = []
+    get_ahead: list[str] = []
+    caution: str
+
+
+class LogEntry(StateModel):
+    """One event as the log shows it."""
+
+    id: str
+    kind: str
+    at: StateInstant
+    received: StateInstant | None
+    pet_min: float | None
+    seq: int | None
+    by: str | None
+    text: str
+    late_min: float | None = Field(description="minutes between happening and entry, when over the usual")
+    amended_by: list[str]
+    withdrawn_by: str | None
+
+
+class Basis(StateModel):
+    """What the numbers rest on."""
+
+    plan: str = Field(description="briefed plan and the decisions applied to it, in words")
+    events: int = Field(description="events that count")
+    decisions: int
+    last_event: str | None
+    last_event_at: StateInstant | None
+    last_reading_at: StateInstant | None
+    pet_zero: StateInstant
+    pet_zero_from: Literal["clock event", "planned start"]
+
+
+class SortieState(StateModel):
+    """The sortie at one instant."""
+
+    sortie: str
+    title: str
+    now: StateInstant
+    pet_min: float = Field(description="negative before PET zero")
+    mode: Literal["live", "replay", "paused"]
+    ended: bool
+    lanes: dict[str, LaneState]
+    tasks: dict[str, TaskState]
+    end: EndState
+    suits: dict[str, SuitState]
+    limit: LimitState
+    advice: Advice
+    alternatives: dict[str, str] = Field(description="option in force of each alternative")
+    alternatives_open: list[str]
+    contingencies: dict[str, bool] = Field(description="contingency name: inserted or not")
+    checks: list[CheckState]
+    alerts: list[Alert]
+    discrepancies: list[Discrepancy]
+    unread: list[Unread]
+    basis: Basis
+    not_known: dict[str, str] = Field(description="field: why it is not known, in words")
+
+
+def state_json_schema() -> dict[str, Any]:
+    """The JSON Schema of `SortieState`, as published."""
+    return SortieState.model_json_schema(mode="serialization")
+
+
