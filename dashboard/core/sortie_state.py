@@ -11,10 +11,12 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, PlainSerializer
 
+from dashboard.core.lifecycle import TaskWord
 from dashboard.core.times import instant_text
 
-TASK_STATES = ("not started", "in work", "on hold", "done", "broken off", "deferred")
-LANE_STATES = ("in work", "on hold", "close-out", "waiting", "finished")
+LaneWord = Literal["in work", "on hold", "close-out", "waiting", "finished"]
+Origin = Literal["briefed", "contingency", "added"]
+ZeroFrom = Literal["clock event", "planned start"]
 
 StateInstant = Annotated[datetime, PlainSerializer(instant_text, when_used="json")]
 
@@ -41,7 +43,7 @@ class LaneState(StateModel):
     ahead_min: float | None = Field(description="positive is ahead; None before PET zero or with no briefed work")
     ahead_frozen: bool = Field(description="the lane's last task is done: the figure no longer moves")
     task: str | None = Field(description="the task in work (the latest started), else the task on hold, else None")
-    state: Literal["in work", "on hold", "close-out", "waiting", "finished"]
+    state: LaneWord
     held: bool = Field(description="the lane itself was put on hold")
     next: str | None = Field(description="the next task of the plan of record in this lane")
     next_start_pet_min: float | None
@@ -58,9 +60,9 @@ class TaskState(StateModel):
     """One task of the plan of record, or one that left it."""
 
     title: str
-    state: Literal["not started", "in work", "on hold", "done", "broken off", "deferred"]
+    state: TaskWord
     in_plan: bool = Field(description="False: deferred, or of an option not taken")
-    origin: Literal["briefed", "contingency", "added"]
+    origin: Origin
     lanes: list[str]
     start_pet_min: float | None = Field(description="actual start; None: not started, or start unknown")
     finish_pet_min: float | None
@@ -222,7 +224,7 @@ class Basis(StateModel):
     last_event_at: StateInstant | None
     last_reading_at: StateInstant | None
     pet_zero: StateInstant
-    pet_zero_from: Literal["clock event", "planned start"]
+    pet_zero_from: ZeroFrom
 
 
 class SortieState(StateModel):

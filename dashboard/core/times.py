@@ -5,6 +5,7 @@ Instants are aware `datetime` in UTC. PET and durations are floats in minutes.
 
 from __future__ import annotations
 
+import math
 import re
 from datetime import UTC, datetime, timedelta
 
@@ -28,7 +29,7 @@ def parse_minutes(value: object) -> float:
     if isinstance(value, bool):
         raise ValueError(f'minutes or "H:MM", not {value}')
     if isinstance(value, int | float):
-        if value != value or value in (float("inf"), float("-inf")):
+        if not math.isfinite(value):
             raise ValueError(f"a finite number of minutes, not {value}")
         return float(value)
     if isinstance(value, str):

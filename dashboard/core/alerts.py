@@ -1,0 +1,68 @@
+"""Alerts: what needs an action. Each says what, since when, by when, and what to do. The rules are the table at the end."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+from typing import NamedTuple
+
+from dashboard.core.lifecycle import BROKEN_OFF, NOT_STARTED
+from dashboard.core.record import Record
+from dashboard.core.sortie_state import Alert, EndState, LimitState, TaskState
+
+
+class _Seen(NamedTuple):
+    record: Record
+    tasks: Mapping[str, TaskState]
+    end: EndState
+    limit: LimitState
+
+
+def alerts_of(record: Record, tasks: Mapping[str, TaskState], end: EndState, limit: LimitState) -> list[Alert]:
+    """All alerts that stand, the gravest rule first. None stands once the sortie is over."""
+    if record.end_pet_min is not None:
+        return []
+    seen = _Seen(record, tasks, end, limit)
+    return [alert for rule in RULES for alert in rule(seen)]
+
+
+def _over_the_limit(seen: _Seen) -> Iterator[Alert]:
+    margin = seen.end.margin_min
+    if margin is not None and margin < 0:
+        yield Alert(
+            id="over-limit",
+            what="At plan pace the crew is in after the limit",
+            since_pet_min=None,
+            by_pet_min=seen.limit.pet_min,
+            do="Decide what to defer, trim or hand over.",
+        )
+
+
+def _no_window(seen: _Seen) -> Iterator[Alert]:
+    for task_id, task in seen.tasks.items():
+        if task.window_missed:
+            yield Alert(
+                id=f"no-window-{task_id}",
+                what=f"No {' or '.join(task.window_missed)} left that holds {task_id} {task.title}".rstrip(),
+                since_pet_min=None,
+                by_pet_min=task.projected_start_pet_min,
+                do="Defer it, trim it, move it forward, or decide to do it without.",
+            )
+
+
+def _rests_on_broken_off(seen: _Seen) -> Iterator[Alert]:
+    runs = seen.record.runs
+    for task_id, run in runs.items():
+        if run.state != NOT_STARTED or not seen.record.in_plan(task_id):
+            continue
+        for needed in run.task.after:
+            if needed in runs and runs[needed].state == BROKEN_OFF:
+                yield Alert(
+                    id=f"after-broken-off-{task_id}",
+                    what=f"{task_id} {run.task.title} comes after {needed}, which was broken off",
+                    since_pet_min=runs[needed].finish_pet_min,
+                    by_pet_min=seen.tasks[task_id].projected_start_pet_min,
+                    do=f"Decide whether {task_id} can be done; if not, defer it.",
+                )
+
+
+RULES: tuple[Callable[[_Seen], Iterator[Alert]], ...] = (_over_the_limit, _no_window, _rests_on_broken_off)

@@ -1,0 +1,107 @@
+"""The log as a reader sees it: every event that can be read, in plain words, with what became of it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from datetime import datetime
+from typing import Any
+
+from dashboard.core.plan import Plan
+from dashboard.core.record import Record, reconcile
+from dashboard.core.sortie_state import LogEntry
+from dashboard.core.standing import sort_key
+from dashboard.core.times import minutes_between
+
+LATE_AFTER_MIN = 3.0
+
+
+def log_entries(plan: Plan, events: Iterable[Any], now: datetime) -> list[LogEntry]:
+    """Every readable event up to `now`, oldest first.
+
+    An amended event shows its amended content; a withdrawn one stays in its place and says so.
+    """
+    everything = list(events)
+    return entries_of(reconcile(plan, everything, now), everything, now)
+
+
+def entries_of(record: Record, events: Iterable[Any], now: datetime) -> list[LogEntry]:
+    """As `log_entries`, for a record at hand."""
+    standing = record.standing
+    bodies = {event.id: event for event in standing.events}
+    titles = {task_id: run.task.title for task_id, run in record.runs.items()}
+    seen: set[str] = set()
+    entries = []
+    for original in sorted(events, key=sort_key):
+        event = bodies.get(original.id, original)
+        if original.id in seen or event.at > now:
+            continue
+        seen.add(original.id)
+        late = None if event.received is None else minutes_between(event.at, event.received)
+        entries.append(
+            LogEntry(
+                id=event.id,
+                kind=event.kind,
+                at=event.at,
+                received=event.received,
+                pet_min=minutes_between(record.pet_zero, event.at),
+                seq=event.seq,
+                by=event.by,
+                text=event_text(event, titles),
+                late_min=late if late is not None and late >= LATE_AFTER_MIN else None,
+                amended_by=standing.amended_by.get(event.id, []),
+                withdrawn_by=standing.withdrawn_by.get(event.id),
+            )
+        )
+    entries.sort(key=lambda e: (e.at, e.seq or 0))
+    return entries
+
+
+def event_text(event: Any, titles: dict[str, str]) -> str:
+    """One event in plain words, its note included."""
+    say = _TEXTS.get(event.kind)
+    text = say(event, lambda task_id: f"{task_id} {titles.get(task_id, '')}".rstrip()) if say else event.kind
+    return f"{text}. {event.note}" if event.note else text
+
+
+_Name = Callable[[str], str]
+
+
+def _what(event: Any, name: _Name) -> str:
+    return "everything" if event.all else name(event.task) if event.task else f"lane {event.lane}"
+
+
+def _reading(event: Any, name: _Name) -> str:
+    units = {"oxygen": "kg", "co2": "kg", "battery": "Wh", "water": "kg"}
+    left = [f"{c} {value:g} {unit}" for c, unit in units.items() if (value := getattr(event, c)) is not None]
+    return f"suit {event.suit} left: {', '.join(left)}"
+
+
+def _decision(event: Any, name: _Name) -> str:
+    effects = [f"defer {name(t)}" for t in event.defer] + [f"trim {name(t)} to {m:g} min" for t, m in event.trim.items()]
+    return f"decided: {event.text}" + (f" ({'; '.join(effects)})" if effects else "")
+
+
+_TEXTS: dict[str, Callable[[Any, _Name], str]] = {
+    "clock": lambda e, name: "PET zero: suits on battery power",
+    "start": lambda e, name: f"start {name(e.task)}" + (f" in {', '.join(e.lanes)}" if e.lanes else ""),
+    "done": lambda e, name: f"done {name(e.task)}",
+    "hold": lambda e, name: f"hold {_what(e, name)}" + (f": {e.reason}" if e.reason else ""),
+    "resume": lambda e, name: f"resume {_what(e, name)}",
+    "break_off": lambda e, name: f"break off {name(e.task)}",
+    "estimate": lambda e, name: f"{name(e.task)}: {e.remaining:g} min remain by estimate",
+    "defer": lambda e, name: f"defer {', '.join(name(t) for t in e.tasks)}",
+    "reinstate": lambda e, name: f"reinstate {', '.join(name(t) for t in e.tasks)}",
+    "trim": lambda e, name: f"trim {name(e.task)} to {e.duration:g} min",
+    "insert": lambda e, name: f"insert contingency {e.contingency}",
+    "choose": lambda e, name: f"{e.alternative}: take '{e.option}'",
+    "add": lambda e, name: f"add {e.task.id} {e.task.title} ({e.task.likely_min:g} min, {', '.join(e.task.lanes)})",
+    "move": lambda e, name: f"move {name(e.task)}" + (f" to {e.lane}" if e.lane else "")
+    + (f" before {name(e.before)}" if e.before else ""),
+    "reading": _reading,
+    "check": lambda e, name: f"check {e.check} made, {e.lane}",
+    "decision": _decision,
+    "note": lambda e, name: e.text,
+    "amend": lambda e, name: f"amend {e.event}: {', '.join(e.changed())}",
+    "withdraw": lambda e, name: f"withdraw {e.event}",
+    "end": lambda e, name: "sortie over",
+}

@@ -1,0 +1,174 @@
+"""Which events stand: the same id once, withdrawals and amendments applied, in the order that counts.
+
+The order is (`at`, `seq`), with one exception: at the same instant a task that was started earlier finishes before
+another starts, so that minute-grained logs entered late or out of turn give the same state as logs entered in turn.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from datetime import datetime
+from typing import Any
+
+from dashboard.core.events import UnreadableEvent, parse_event
+from dashboard.core.names import KnownNames
+from dashboard.core.plan import Plan
+from dashboard.core.sortie_state import Discrepancy, Unread
+from dashboard.core.times import instant_text
+
+
+@dataclass(frozen=True)
+class Standing:
+    """The events that count at one instant, and what became of the others."""
+
+    events: list[Any]
+    discrepancies: list[Discrepancy]
+    unread: list[Unread]
+    amended_by: dict[str, list[str]] = field(default_factory=dict)
+    withdrawn_by: dict[str, str] = field(default_factory=dict)
+
+
+def sort_key(event: Any) -> tuple[datetime, int, str]:
+    """Order of an event before the same-instant exception; the id decides where no `seq` was given."""
+    return (event.at, event.seq if event.seq is not None else 0, event.id)
+
+
+def standing_events(plan: Plan, events: Iterable[Any], now: datetime) -> Standing:
+    """The events that stand at `now`.
+
+    Parameters
+    ----------
+    plan : Plan
+        For judging names.
+    events : iterable of event models
+        In any order. Events that happen after `now` do not count yet.
+    now : datetime
+        Aware.
+    """
+    unique, unread = _first_of_each_id(events)
+    known = [event for event in unique if not (event.kind in ("amend", "withdraw") and event.at > now)]
+    answers = {e.id: e.event for e in known if e.kind in ("amend", "withdraw")}
+    ids = {e.id for e in unique}
+    discrepancies = [
+        Discrepancy(
+            event=answer, at=None, expected="the id of an event in the log", found=f"'{named}', which is not there"
+        )
+        for answer, named in answers.items()
+        if named not in ids
+    ]
+    withdrawn_by = _withdrawals(known, answers, discrepancies)
+    amended_by: dict[str, list[str]] = {}
+    amends: dict[str, list[Any]] = {}
+    for e in known:
+        if e.kind == "amend" and e.id not in withdrawn_by:
+            amends.setdefault(e.event, []).append(e)
+            amended_by.setdefault(e.event, []).append(e.id)
+    bodies = []
+    for e in known:
+        if e.id in withdrawn_by or e.kind in ("amend", "withdraw"):
+            continue
+        body = _amended(e, amends.get(e.id, []), discrepancies, now) if e.id in amends else e
+        if body.at <= now:
+            bodies.append(body)
+    names = KnownNames.of(plan, bodies)
+    standing = []
+    for e in bodies:
+        why = names.unknown(e)
+        if why is None:
+            standing.append(e)
+        else:
+            unread.append(Unread(line=e.model_dump_json(exclude_none=True), why=why, where=f"event {e.id}"))
+    return Standing(_in_order(standing), discrepancies, unread, amended_by, withdrawn_by)
+
+
+def _first_of_each_id(events: Iterable[Any]) -> tuple[list[Any], list[Unread]]:
+    ordered = sorted(events, key=sort_key)
+    by_arrival = sorted(ordered, key=lambda e: e.seq if e.seq is not None else 0)
+    first: dict[str, Any] = {}
+    unread = []
+    for e in by_arrival:
+        if e.id not in first:
+            first[e.id] = e
+        elif _content(e) != _content(first[e.id]):
+            why = f"the id '{e.id}' was used before with other content; the first stands"
+            unread.append(Unread(line=e.model_dump_json(exclude_none=True), why=why, where=f"event {e.id}"))
+    return [e for e in ordered if first[e.id] is e], unread
+
+
+def _content(event: Any) -> dict[str, Any]:
+    content: dict[str, Any] = event.model_dump(exclude={"seq", "received"})
+    return content
+
+
+def _withdrawals(known: Sequence[Any], answers: dict[str, str], discrepancies: list[Discrepancy]) -> dict[str, str]:
+    """Event id -> the withdrawal in force. A withdrawn withdrawal has no effect; a ring of them has none either."""
+    in_ring: set[str] = set()
+    for start in (e.id for e in known if e.kind == "withdraw"):
+        seen, at = [], start
+        while at in answers and at not in seen:
+            seen.append(at)
+            at = answers[at]
+        if at in seen:
+            in_ring.update(seen[seen.index(at):])
+    for e in known:
+        if e.id in in_ring:
+            discrepancies.append(
+                Discrepancy(event=e.id, at=e.at, expected="an answer to an earlier event",
+                            found="answers that name each other in a ring; none of them counts")
+            )
+    withdraws: dict[str, list[Any]] = {}
+    for e in known:
+        if e.kind == "withdraw" and e.id not in in_ring:
+            withdraws.setdefault(e.event, []).append(e)
+    decided: dict[str, str | None] = {}
+
+    def in_force(event_id: str) -> str | None:
+        trail = [event_id]
+        while trail:
+            current = trail[-1]
+            if current in decided:
+                trail.pop()
+                continue
+            open_ones = [w.id for w in withdraws.get(current, []) if w.id not in decided]
+            if open_ones:
+                trail.extend(open_ones)
+                continue
+            decided[current] = next((w.id for w in withdraws.get(current, []) if decided[w.id] is None), None)
+            trail.pop()
+        return decided[event_id]
+
+    return {target: found for target in withdraws if (found := in_force(target)) is not None}
+
+
+def _amended(event: Any, amends: Sequence[Any], discrepancies: list[Discrepancy], now: datetime) -> Any:
+    body = event
+    for amend in sorted(amends, key=sort_key):
+        changed = {
+            key: instant_text(value) if isinstance(value, datetime) else value for key, value in amend.changed().items()
+        }
+        raw = {**body.model_dump(mode="json", by_alias=True, exclude_none=True), **changed}
+        try:
+            body = parse_event(raw)
+        except UnreadableEvent as wrong:
+            discrepancies.append(
+                Discrepancy(event=amend.id, at=amend.at, expected=f"changes that fit the {event.kind} event {event.id}",
+                            found=f"{wrong}; the amendment was not applied")
+            )
+    return body
+
+
+def _in_order(events: list[Any]) -> list[Any]:
+    first_start: dict[str, datetime] = {}
+    for e in events:
+        if e.kind == "start" and (e.task not in first_start or e.at < first_start[e.task]):
+            first_start[e.task] = e.at
+
+    def key(e: Any) -> tuple[datetime, int, int, str]:
+        ends_earlier_work = (
+            e.kind in ("done", "break_off") and e.task in first_start and first_start[e.task] < e.at
+        )
+        at, seq, event_id = sort_key(e)
+        return (at, 0 if ends_earlier_work else 1, seq, event_id)
+
+    return sorted(events, key=key)

@@ -1,0 +1,174 @@
+"""A recorded run: the plan it was run by, and its log as the room received it.
+
+A run is a log file (`run-....jsonl`) beside its `plan.toml`. A header file of the same name ending in
+`.toml` may stand beside the log; it gives `title`, `setting` and `date`.
+"""
+
+from __future__ import annotations
+
+import json
+import tomllib
+from bisect import bisect_right
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from functools import cached_property
+from pathlib import Path
+from typing import Any
+
+from dashboard.core.plan import Plan
+from dashboard.core.problems import InputError, Problem
+from dashboard.core.sortie_state import Unread
+from dashboard.core.times import parse_instant
+from dashboard.log.logfile import read_log
+from dashboard.log.planfile import load_plan
+
+BEFORE_PET_ZERO = timedelta(hours=12)
+AFTER_PET_ZERO = timedelta(hours=36)
+
+
+@dataclass(frozen=True)
+class RecordedRun:
+    """One recorded run.
+
+    Parameters
+    ----------
+    plan : Plan
+        The plan it was run by.
+    events : sequence of event models
+        Each with its `received`, in the order in which the room received them.
+    unread : sequence of (datetime or None, Unread)
+        Lines that could not be understood, and since when the room had them (None: not known, shown throughout).
+    title, setting, date : str
+        In words; `date` is the day of the run.
+    pet_zero : datetime
+        The last clock event, else the first event.
+    """
+
+    plan: Plan
+    events: Sequence[Any]
+    unread: Sequence[tuple[datetime | None, Unread]]
+    title: str
+    setting: str
+    date: str
+    pet_zero: datetime
+
+    @cached_property
+    def marks(self) -> list[datetime]:
+        """The instants at which the room received something, in order."""
+        earliest, latest = self._reach
+        return sorted({e.received for e in self.events if earliest <= e.received <= latest})
+
+    @property
+    def first(self) -> datetime:
+        """Where the run begins: PET zero, or what the room received before it."""
+        return min([self.pet_zero, *self.marks[:1]])
+
+    @property
+    def last(self) -> datetime:
+        """Where the run ends: the last thing that the room received."""
+        return max([self.pet_zero, *self.marks[-1:]])
+
+    @cached_property
+    def _reach(self) -> tuple[datetime, datetime]:
+        return self.pet_zero - BEFORE_PET_ZERO, self.pet_zero + AFTER_PET_ZERO
+
+    @cached_property
+    def _received(self) -> list[datetime]:
+        return [e.received for e in self.events]
+
+    def known_at(self, now: datetime) -> list[Any]:
+        """The events that the room had at `now`."""
+        return list(self.events[: bisect_right(self._received, now)])
+
+    def unread_at(self, now: datetime) -> list[Unread]:
+        """The lines that could not be understood and that the room had at `now`."""
+        return [unread for since, unread in self.unread if since is None or since <= now]
+
+
+def load_run(path: Path, plan_path: Path | None = None) -> RecordedRun:
+    """Read a recorded run.
+
+    Parameters
+    ----------
+    path : Path
+        A log file, or a folder with one `run-*.jsonl` in it.
+    plan_path : Path or None
+        The plan; None: `plan.toml` beside the log.
+
+    Raises
+    ------
+    InputError
+        With every problem found in the files.
+    """
+    log_path = _log_in(path) if path.is_dir() else path
+    plan = load_plan(plan_path or log_path.parent / "plan.toml")
+    log = read_log(log_path, plan)
+    if not log.events:
+        found = f"none that can be read, and {len(log.unread)} that cannot" if log.unread else "none"
+        raise InputError([Problem("the run", "at least one event", found, "Choose another log.", str(log_path))])
+    header = _header(log_path.with_suffix(".toml"))
+    return recorded(plan, log.events, log.unread, header, name=log_path.stem)
+
+
+def recorded(
+    plan: Plan,
+    events: Sequence[Any],
+    unread: Sequence[Unread] = (),
+    header: dict[str, str] | None = None,
+    name: str = "",
+) -> RecordedRun:
+    """A run from events already read; an event with no `received` counts as received when it happened."""
+    dated = [e if e.received is not None else e.model_copy(update={"received": e.at}) for e in events]
+    if dated and min(e.received for e in dated) > max(e.at for e in dated):
+        # Entered as a whole afterwards: when things came in says nothing about the run.
+        dated = [e.model_copy(update={"received": e.at}) for e in dated]
+    dated.sort(key=lambda e: (e.received, e.seq or 0))
+    words = header or {}
+    clocks = [e.at for e in dated if e.kind == "clock"]
+    pet_zero = clocks[-1] if clocks else min(e.received for e in dated)
+    return RecordedRun(
+        plan=plan,
+        events=tuple(dated),
+        unread=tuple((_since(line), line) for line in unread),
+        title=words.get("title") or plan.sortie.title or name or plan.sortie.id,
+        setting=words.get("setting", ""),
+        date=words.get("date") or pet_zero.date().isoformat(),
+        pet_zero=pet_zero,
+    )
+
+
+def packaged_scenarios() -> dict[str, Path]:
+    """The scenarios that come with the program: name and folder."""
+    root = Path(__file__).parent / "scenarios"
+    if not root.is_dir():
+        return {}
+    return {folder.name: folder for folder in sorted(root.iterdir()) if (folder / "plan.toml").is_file()}
+
+
+def _log_in(folder: Path) -> Path:
+    logs = sorted(folder.glob("run-*.jsonl"))
+    if len(logs) == 1:
+        return logs[0]
+    found = "none" if not logs else ", ".join(log.name for log in logs)
+    cure = "Give the log file itself." if logs else "Give a folder with plan.toml and a recorded run."
+    raise InputError([Problem("folder of a run", "one file run-*.jsonl", found, cure, str(folder))])
+
+
+def _header(path: Path) -> dict[str, str]:
+    if not path.is_file():
+        return {}
+    try:
+        table = tomllib.loads(path.read_text(encoding="utf-8"))
+    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as wrong:
+        cure = "Mend the file or take it away: it only names the run."
+        raise InputError([Problem("header of the run", "a TOML file", str(wrong), cure, str(path))]) from None
+    return {key: str(value) for key, value in table.items() if key in ("title", "setting", "date")}
+
+
+def _since(unread: Unread) -> datetime | None:
+    try:
+        raw = json.loads(unread.line)
+        return parse_instant(raw.get("received") or raw.get("at"))
+    except (ValueError, AttributeError, RecursionError):
+        return None
