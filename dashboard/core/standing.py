@@ -78,7 +78,7 @@ def standing_events(plan: Plan, events: Iterable[Any], now: datetime) -> Standin
         if why is None:
             standing.append(e)
         else:
-            unread.append(Unread(line=e.model_dump_json(exclude_none=True), why=why, where=f"event {e.id}"))
+            unread.append(Unread(line=_as_it_came(e), why=why, where=f"event {e.id}"))
     return Standing(_in_order(standing), discrepancies, unread, amended_by, withdrawn_by)
 
 
@@ -92,8 +92,13 @@ def _first_of_each_id(events: Iterable[Any]) -> tuple[list[Any], list[Unread]]:
             first[e.id] = e
         elif _content(e) != _content(first[e.id]):
             why = f"the id '{e.id}' was used before with other content; the first stands"
-            unread.append(Unread(line=e.model_dump_json(exclude_none=True), why=why, where=f"event {e.id}"))
+            unread.append(Unread(line=_as_it_came(e), why=why, where=f"event {e.id}"))
     return [e for e in ordered if first[e.id] is e], unread
+
+
+def _as_it_came(event: Any) -> str:
+    line: str = event.model_dump_json(exclude_none=True, exclude={"seq", "received"})
+    return line
 
 
 def _content(event: Any) -> dict[str, Any]:

@@ -1,0 +1,1 @@
+"""One figure a file: data in, plain dict out."""

@@ -1,0 +1,1 @@
+"""One module a region of the screens."""

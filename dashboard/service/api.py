@@ -1,0 +1,303 @@
+"""The HTTP interface and the live push of a desk: every route under ``/api``."""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+from importlib.metadata import PackageNotFoundError, version
+from typing import Any, Literal
+from urllib.parse import urlsplit
+
+import orjson
+from fastapi import APIRouter, FastAPI, Query, Request, WebSocket, WebSocketDisconnect
+from fastapi.exceptions import RequestValidationError
+from fastapi.openapi.utils import get_openapi
+from fastapi.responses import HTMLResponse, JSONResponse, Response
+from pydantic import BaseModel, ConfigDict, Field, ValidationError
+
+from dashboard.core.events import EVENT_ADAPTER, complaint
+from dashboard.core.plan import Instant, Plan
+from dashboard.core.problems import InputError, Problem
+from dashboard.core.sortie_state import state_json_schema
+from dashboard.service.desk import Desk
+from dashboard.service.docs_page import docs_html
+
+LARGEST_BODY_BYTES = 1_000_000
+DRAINED_BYTES = 20_000_000
+HEARTBEAT_S = 4.0
+LONGEST_SEND_S = 30.0
+
+INTRODUCTION = (
+    "Every number that a screen shows can be had here, and events can be sent here. Advisory only: flight rules, "
+    "suit telemetry and the responsible flight controllers and physicians decide. Not certified for flight use."
+)
+
+
+class ReplayControl(BaseModel):
+    """What to do with the clock of a replay."""
+
+    model_config = ConfigDict(extra="forbid")
+
+    action: Literal["play", "pause", "seek", "speed", "step"]
+    at: Instant | None = Field(default=None, description="seek: to this instant")
+    at_pet_min: float | None = Field(default=None, description="seek: to this PET, minutes")
+    speed: float | None = Field(default=None, description="speed: sortie seconds in one real second, 1 to 600")
+    direction: Literal["next", "previous"] | None = Field(default=None, description="step: next (default) or previous")
+
+
+class Refused(Exception):
+    """A request that cannot be answered, with the HTTP status and the problems."""
+
+    def __init__(self, status: int, *problems: Problem) -> None:
+        super().__init__(status)
+        self.status = status
+        self.problems = problems
+
+
+def make_api(desk: Desk) -> FastAPI:
+    """The server with every route under ``/api``; it opens and closes the desk."""
+
+    @asynccontextmanager
+    async def lifespan(_: FastAPI) -> AsyncIterator[None]:
+        await asyncio.to_thread(desk.open)
+        yield
+        await asyncio.to_thread(desk.close)
+
+    server = FastAPI(docs_url=None, redoc_url=None, openapi_url=None, lifespan=lifespan)
+    router = APIRouter(prefix="/api")
+    _add_reading(router, desk)
+    _add_taking(router, desk)
+    _add_description(router)
+    server.include_router(router)
+    _add_live(server, desk)
+    server.add_api_route("/api", _unknown_route, methods=["GET", "POST", "PUT", "PATCH", "DELETE"])
+    server.add_api_route("/api/{rest:path}", _unknown_route, methods=["GET", "POST", "PUT", "PATCH", "DELETE"])
+    _add_handlers(server)
+    return server
+
+
+def _add_reading(router: APIRouter, desk: Desk) -> None:
+    @router.get("/state", summary="The state of the sortie", response_description="SortieState")
+    async def state() -> Response:
+        """The newest state, as `GET /api/schema` describes it. It covers every event acknowledged before."""
+        found = await asyncio.to_thread(desk.state)
+        if found is None:
+            cure = "See the 'trouble' of the live message; the events are safe."
+            raise Refused(503, Problem("state", "a state", "none could be computed yet", cure))
+        return Response(await asyncio.to_thread(found.model_dump_json), media_type="application/json")
+
+    @router.get("/events", summary="The events of the log", response_description="list of events in order of `seq`")
+    async def events(after: int = Query(default=0, ge=0, description="only those with a `seq` above this")) -> Response:
+        """Every event that can be understood, as it came in, with `seq` and `received`."""
+        rows = await asyncio.to_thread(desk.rows_after, after)
+        return Response(orjson.dumps(rows), media_type="application/json")
+
+    @router.get("/plan", summary="The briefed plan", response_description="Plan, as `GET /api/schema?of=plan` says")
+    async def plan() -> Response:
+        """The plan as loaded."""
+        return Response(desk.plan.model_dump_json(by_alias=True, exclude_none=True), media_type="application/json")
+
+
+def _add_taking(router: APIRouter, desk: Desk) -> None:
+    @router.post(
+        "/events",
+        summary="Send one event or a list of events",
+        response_description='`{"outcomes": [{status, id, seq, why, hint}]}`',
+        responses={207: {"description": "some were refused"}, 422: {"description": "all were refused"}},
+        openapi_extra=_body("one event, or a list of events, as `GET /api/schema?of=events` says; "
+                            "a missing `id` gets a new one, a missing `at` is now"),
+    )
+    async def send(request: Request) -> Response:
+        """Takes events. Each is on disk before it is acknowledged. The same event twice is recorded once."""
+        _same_host(request)
+        if not desk.may_log:
+            raise Refused(403, Problem("event", "a server that takes events", "one that only shows",
+                                       "Send it to the server that keeps the log."))
+        body = await _json_body(request)
+        items = body if isinstance(body, list) else [body]
+        outcomes = await asyncio.to_thread(desk.record, items)
+        taken = sum(outcome["status"] in ("recorded", "already recorded") for outcome in outcomes)
+        status = 200 if taken == len(outcomes) else 207 if taken else 422
+        return JSONResponse({"outcomes": outcomes}, status)
+
+    @router.post(
+        "/replay",
+        summary="Control the clock of a replay",
+        response_description="where the clock is: `mode`, `speed`, `now`, `pet_min`",
+        responses={409: {"description": "the sortie is live"}, 422: {"description": "cannot be done"}},
+        openapi_extra=_body("what to do", ReplayControl.model_json_schema(mode="validation")),
+    )
+    async def replay(request: Request) -> Response:
+        """Play, pause, seek, change the speed, or step to the next or previous event."""
+        _same_host(request)
+        body = await _json_body(request)
+        try:
+            wanted = ReplayControl.model_validate(body)
+        except ValidationError as wrong:
+            raise Refused(422, *(_field_problem("replay control", error) for error in wrong.errors())) from None
+        if not desk.replaying:
+            raise Refused(409, Problem("replay control", "a replay", "a live sortie", "Only a replay can be controlled."))
+        try:
+            await asyncio.to_thread(desk.control, **wanted.model_dump())
+        except InputError as wrong:
+            raise Refused(422, *wrong.problems) from None
+        head = (await asyncio.to_thread(desk.current)).head
+        return JSONResponse({key: head[key] for key in ("version", "mode", "speed", "now", "pet_min")})
+
+
+def _add_description(router: APIRouter) -> None:
+    @router.get("/schema", summary="JSON Schema of the state, the events or the plan", response_description="JSON Schema")
+    async def schema(of: Literal["state", "events", "plan"] = "state") -> Response:
+        """What the fields mean."""
+        return JSONResponse(json_schema(of))
+
+    @router.get("/openapi.json", include_in_schema=False)
+    async def openapi() -> Response:
+        return JSONResponse(_openapi(router))
+
+    @router.get("/docs", include_in_schema=False)
+    async def docs() -> Response:
+        return HTMLResponse(docs_html(_openapi(router)))
+
+
+def _add_live(server: FastAPI, desk: Desk) -> None:
+    @server.websocket("/api/live")
+    async def live(socket: WebSocket) -> None:
+        if not _origin_fits(socket.headers.get("origin"), socket.headers.get("host")):
+            await socket.close(1008)
+            return
+        await socket.accept()
+        changed, loop = asyncio.Event(), asyncio.get_running_loop()
+
+        def wake() -> None:
+            if not loop.is_closed():
+                loop.call_soon_threadsafe(changed.set)
+
+        unsubscribe = desk.subscribe(wake)
+        pump = asyncio.create_task(_pump(socket, desk, changed))
+        ears = asyncio.create_task(_listen(socket))
+        try:
+            await asyncio.wait({pump, ears}, return_when=asyncio.FIRST_COMPLETED)
+        finally:
+            unsubscribe()
+            for task in (pump, ears):
+                task.cancel()
+            await asyncio.gather(pump, ears, return_exceptions=True)
+
+
+async def _pump(socket: WebSocket, desk: Desk, changed: asyncio.Event) -> None:
+    """Send the newest version whenever there is one, and at least every `HEARTBEAT_S`. A slow client skips versions."""
+    while True:
+        changed.clear()
+        await asyncio.wait_for(socket.send_text(await asyncio.to_thread(desk.message)), LONGEST_SEND_S)
+        try:
+            await asyncio.wait_for(changed.wait(), HEARTBEAT_S)
+        except TimeoutError:
+            continue
+
+
+async def _listen(socket: WebSocket) -> None:
+    """Wait for the client to go; what it says is of no interest."""
+    try:
+        while True:
+            await socket.receive_text()
+    except (WebSocketDisconnect, KeyError):  # gone, or it sent something that is not text
+        return
+
+
+async def _json_body(request: Request) -> Any:
+    data, size = bytearray(), 0
+    async for chunk in request.stream():
+        size += len(chunk)
+        if size > DRAINED_BYTES:
+            break
+        if size <= LARGEST_BODY_BYTES:
+            data += chunk
+    if size > LARGEST_BODY_BYTES:
+        found = f"more than {LARGEST_BODY_BYTES} bytes"
+        raise Refused(413, Problem("request", f"at most {LARGEST_BODY_BYTES} bytes", found, "Send it in parts."))
+    if not data.strip():
+        raise Refused(400, Problem("request", "a JSON object or a list of them", "nothing", "Put the event in the body."))
+    try:
+        body = orjson.loads(bytes(data))
+    except orjson.JSONDecodeError as wrong:
+        cure = "Send JSON in UTF-8; nothing of this request was recorded."
+        raise Refused(400, Problem("request", "JSON", str(wrong), cure)) from None
+    if not isinstance(body, dict | list):
+        found = type(body).__name__
+        raise Refused(400, Problem("request", "a JSON object or a list of them", found, "Put each event in braces."))
+    if body == []:
+        raise Refused(400, Problem("request", "at least one event", "an empty list", "Put the events in the list."))
+    return body
+
+
+def json_schema(of: Literal["state", "events", "plan"]) -> dict[str, Any]:
+    """The JSON Schema of the state, of one event, or of the plan."""
+    if of == "events":
+        return EVENT_ADAPTER.json_schema(mode="validation")
+    return Plan.model_json_schema(mode="validation", by_alias=True) if of == "plan" else state_json_schema()
+
+
+def program_version() -> str:
+    """The version of the program."""
+    try:
+        return version("tetherline")
+    except PackageNotFoundError:
+        return "not installed"
+
+
+def _openapi(router: APIRouter) -> dict[str, Any]:
+    return get_openapi(
+        title="Tetherline", version=program_version(), description=INTRODUCTION, routes=router.routes
+    )
+
+
+def _body(description: str, schema: dict[str, Any] | None = None) -> dict[str, Any]:
+    fits = schema or {"anyOf": [{"type": "object"}, {"type": "array", "items": {"type": "object"}}]}
+    return {"requestBody": {"required": True, "description": description, "content": {"application/json": {"schema": fits}}}}
+
+
+async def _unknown_route(request: Request) -> Response:
+    cure = "See /api/docs for what there is."
+    raise Refused(404, Problem("address", "a route of the interface", request.url.path, cure))
+
+
+def _same_host(request: Request) -> None:
+    """Refuse what another site's page sends: a browser names the page's site in `Origin`."""
+    if not _origin_fits(request.headers.get("origin"), request.headers.get("host")):
+        found = f"a page of {request.headers.get('origin')}"
+        raise Refused(403, Problem("request", "a page of this server", found, "Open the board at this server's address."))
+
+
+def _origin_fits(origin: str | None, host: str | None) -> bool:
+    return origin is None or urlsplit(origin).netloc == host
+
+
+def _add_handlers(server: FastAPI) -> None:
+    @server.exception_handler(Refused)
+    async def refused(_: Request, wrong: Refused) -> Response:
+        return _problems_answer(wrong.status, *wrong.problems)
+
+    @server.exception_handler(RequestValidationError)
+    async def not_valid(_: Request, wrong: RequestValidationError) -> Response:
+        return _problems_answer(422, *(_field_problem("request", error) for error in wrong.errors()))
+
+    @server.exception_handler(Exception)
+    async def unexpected(_: Request, wrong: Exception) -> Response:
+        cure = "Nothing was lost; please report it."
+        return _problems_answer(500, Problem("server", "an answer", f"{type(wrong).__name__}: {wrong}", cure))
+
+
+def _problems_answer(status: int, *problems: Problem) -> Response:
+    listed = [
+        {"subject": p.subject, "expected": p.expected, "found": p.found, "cure": p.cure, "where": p.where}
+        for p in problems
+    ]
+    return JSONResponse({"problems": listed}, status)
+
+
+def _field_problem(subject: str, error: Any) -> Problem:
+    key = ".".join(str(part) for part in error["loc"] if part not in ("query", "body"))
+    expected, _, found = complaint(error).removeprefix("expected ").partition("; found ")
+    return Problem(f"{subject}, '{key}'", expected, found or repr(error.get("input")), "See /api/docs.")

@@ -1,0 +1,34 @@
+"""The application: the pages of the board on the server of the HTTP interface."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from dash import Dash
+
+import dashboard
+from dashboard.screens import page
+from dashboard.service.api import make_api
+from dashboard.service.desk import Desk
+
+
+def make_app(desk: Desk) -> Dash:
+    """The board and the HTTP interface of a desk; `app.server` is the ASGI application to serve."""
+    app = Dash(
+        "dashboard",
+        server=make_api(desk),
+        backend="fastapi",
+        assets_folder=str(assets_folder()),
+        title="Tetherline",
+        update_title="",
+    )
+    app.layout = page.page_layout(desk.plan)
+    page.register(app)
+    return app
+
+
+def assets_folder() -> Path:
+    """Where styles and scripts are: inside the installed package, else beside it in a checkout."""
+    package = Path(dashboard.__file__).parent
+    inside = package / "assets"
+    return inside if inside.is_dir() else package.parent / "assets"

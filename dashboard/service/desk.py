@@ -1,0 +1,380 @@
+"""The desk: follows one sortie, and holds what every screen, command and client of it shows.
+
+One `now` a cycle; the state is computed once a version and serialised once a version. A version is made when an
+event comes in, when the replay is controlled, and at every tick. Cycles run on the desk's own thread.
+"""
+
+from __future__ import annotations
+
+import logging
+import threading
+import time
+import uuid
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from typing import Any
+
+import orjson
+
+from dashboard.core.names import KnownNames
+from dashboard.core.plan import Plan
+from dashboard.core.problems import InputError, Problem
+from dashboard.core.sortie_state import SortieState
+from dashboard.core.times import instant_text, minutes_between, plus_minutes
+from dashboard.log.store import Outcome
+from dashboard.service.clocks import Clock, ReplayClock
+from dashboard.service.compute import View, compute_view
+from dashboard.service.feeds import Feed
+from replay.recording import RecordedRun
+
+LEAST_GAP_S = 0.1
+LONGEST_TICK_S = 60.0
+LATE_COMPUTING_S = 5.0
+FUTURE_TOLERANCE_MIN = 1 / 60
+MOST_MARKS = 400
+
+log = logging.getLogger("tetherline")
+
+Compute = Callable[[Plan, Sequence[Any], Sequence[Any], datetime, str], View]
+
+
+@dataclass(frozen=True)
+class Snapshot:
+    """One version: the state, and what goes into the message."""
+
+    version: int
+    covers: int
+    state: SortieState | None
+    head: dict[str, Any]
+    board: bytes
+    made_s: float
+
+
+class Desk:
+    """Follows one sortie.
+
+    Parameters
+    ----------
+    plan : Plan
+        As briefed.
+    feed : Feed
+        Where events come from and go to.
+    clock : Clock
+        What time it is.
+    run : RecordedRun or None
+        The run that is replayed; None: live.
+    may_log : bool
+        Whether people may enter events.
+    compute : callable
+        Makes a `View` from plan, events, unread lines, now and mode.
+    """
+
+    def __init__(
+        self,
+        plan: Plan,
+        feed: Feed,
+        clock: Clock,
+        *,
+        run: RecordedRun | None = None,
+        may_log: bool = True,
+        compute: Compute = compute_view,
+    ) -> None:
+        self.plan = plan
+        self.boot = uuid.uuid4().hex
+        self.may_log = may_log
+        self._feed = feed
+        self._clock = clock
+        self._run = run
+        self._marks = _thinned_marks(run) if run is not None else []
+        self._compute = compute
+        self._cycling = threading.RLock()
+        self._asked = 0
+        self._asking = threading.Lock()
+        self._wake = threading.Event()
+        self._stopped = False
+        self._listeners: set[Callable[[], None]] = set()
+        self._stretch = 1
+        self._began_s: float | None = None
+        self._snapshot: Snapshot | None = None
+        self._thread: threading.Thread | None = None
+
+    # -- life
+
+    def open(self) -> None:
+        """Start following: make the first version and tick from then on. Again is harmless."""
+        if self._thread is None:
+            self.current()
+            self._thread = threading.Thread(target=self._follow, name="desk", daemon=True)
+            self._thread.start()
+
+    def close(self) -> None:
+        """Stop ticking and let go of the store."""
+        self._stopped = True
+        self._wake.set()
+        if self._thread is not None:
+            self._thread.join(5)
+        self._feed.close()
+
+    def subscribe(self, listener: Callable[[], None]) -> Callable[[], None]:
+        """Have `listener` called after every new version, on the desk's thread; returns what ends it."""
+        self._listeners.add(listener)
+        return lambda: self._listeners.discard(listener)
+
+    # -- what it shows
+
+    @property
+    def replaying(self) -> bool:
+        """Whether it shows a recorded run."""
+        return isinstance(self._clock, ReplayClock)
+
+    def current(self) -> Snapshot:
+        """The newest version; makes one first when something came in since."""
+        if not self._behind():
+            return self._newest()
+        with self._cycling:
+            return self.cycle() if self._behind() else self._newest()
+
+    def state(self) -> SortieState | None:
+        """The newest state; None when none could be computed yet."""
+        return self.current().state
+
+    def message(self) -> str:
+        """The newest version as every client gets it, with the instant of sending."""
+        snapshot = self._newest()
+        head = {**snapshot.head, "sent": instant_text(datetime.now(UTC))}
+        began_s = self._began_s
+        if began_s is not None and (took_s := time.monotonic() - began_s) > LATE_COMPUTING_S:
+            head["trouble"] = f"The state is late: computing it has taken {took_s:.0f} s so far. {_last_good(snapshot)}"
+        return (orjson.dumps(head)[:-1] + b',"board":' + snapshot.board + b"}").decode()
+
+    def _behind(self) -> bool:
+        return self._snapshot is None or self._snapshot.covers < self._asked
+
+    def _newest(self) -> Snapshot:
+        return self._snapshot if self._snapshot is not None else self.current()
+
+    @property
+    def version(self) -> int:
+        """The newest version."""
+        return self._snapshot.version if self._snapshot is not None else 0
+
+    def rows_after(self, seq: int) -> list[dict[str, Any]]:
+        """The events with a `seq` above this one, as plain mappings."""
+        return self._feed.rows_after(seq, self._clock.now())
+
+    # -- what it takes
+
+    def record(self, items: Sequence[Any]) -> list[dict[str, Any]]:
+        """Take events as they came. One outcome each: `status`, `id`, `seq`, `why`, and `hint` where there is one.
+
+        A missing `id` gets a new one, a missing `at` the desk's now.
+        """
+        now = self._clock.now()
+        outcomes = self._feed.append([_completed(item, now) for item in items], now)
+        known = self._feed.read(now).events
+        mine = {outcome.id for outcome in outcomes}
+        by_id = {event.id: event for event in known if event.id in mine}
+        names = KnownNames.of(self.plan, known)
+        answers = [_answer(outcome, by_id.get(outcome.id or ""), names, now) for outcome in outcomes]
+        self.ask()
+        return answers
+
+    def control(self, action: str, *, at: datetime | None, at_pet_min: float | None, speed: float | None,
+                direction: str | None) -> None:
+        """Control the replay: play, pause, seek, speed or step. InputError when it cannot be done."""
+        clock = self._clock
+        if not isinstance(clock, ReplayClock):
+            raise _wrong("replay control", "a replay", "a live sortie", "Only a replay has a clock to control.")
+        if action == "play":
+            clock.play()
+        elif action == "pause":
+            clock.pause()
+        elif action == "seek":
+            clock.seek(self._target(clock, at, at_pet_min))
+        elif action == "speed":
+            try:
+                clock.set_speed(speed if speed is not None else float("nan"))
+            except ValueError as wrong:
+                raise _wrong("replay speed", str(wrong), "no such speed", "Give 'speed' as a number.") from None
+        else:
+            clock.step("previous" if direction == "previous" else "next")
+        self.ask()
+
+    def ask(self) -> None:
+        """Have a new version made soon; several requests before it starts are answered by one."""
+        with self._asking:
+            self._asked += 1
+        self._wake.set()
+
+    # -- the cycle
+
+    def cycle(self) -> Snapshot:
+        """Make the next version: one `now`, one state, one serialisation. A failure becomes part of the message."""
+        with self._cycling:
+            covers, before = self._asked, self._snapshot
+            self._began_s = began_s = time.monotonic()
+            now, mode = self._clock.now(), self._clock.mode()
+            state, board, trouble = self._try(now, mode, before)
+            head = self._head(state, now, mode, trouble, before)
+            self._stretched(time.monotonic() - began_s)
+            made = Snapshot(head["version"], covers, state, head, board, time.monotonic())
+            self._snapshot, self._began_s = made, None
+        for listener in list(self._listeners):
+            listener()
+        return made
+
+    def _try(
+        self, now: datetime, mode: str, before: Snapshot | None
+    ) -> tuple[SortieState | None, bytes, str | None]:
+        try:
+            known = self._feed.read(now)
+            view = self._compute(self.plan, known.events, known.unread, now, mode)
+            return view.state, orjson.dumps(view.board, option=orjson.OPT_NON_STR_KEYS), None
+        except Exception as wrong:  # a dead screen would be worse than an old one that says so
+            trouble = f"The state could not be computed ({type(wrong).__name__}: {wrong}). {_last_good(before)}"
+            if before is None or before.head["trouble"] != trouble:
+                log.exception("The state could not be computed")
+            return (before.state, before.board, trouble) if before is not None else (None, b"null", trouble)
+
+    def _head(
+        self, state: SortieState | None, now: datetime, mode: str, trouble: str | None, before: Snapshot | None
+    ) -> dict[str, Any]:
+        ended = state.ended if state is not None else False
+        zero = state.basis.pet_zero if state is not None else self.plan.sortie.start
+        running = mode == "replay" or (mode == "live" and not ended)
+        shown = now if trouble is None or state is None else state.now
+        return {
+            "boot": self.boot,
+            "version": before.version + 1 if before is not None else 1,
+            "mode": mode,
+            "ended": ended,
+            "speed": self._clock.speed(),
+            "clock_running": running,
+            "now": instant_text(shown),
+            "pet_min": minutes_between(zero, shown),
+            "pet_zero": instant_text(zero),
+            "run": self._run_words(),
+            "roles": {"log": self.may_log},
+            "replay": self._replay(now, zero),
+            "late_ticks": self._stretch - 1,
+            "trouble": trouble,
+        }
+
+    def _run_words(self) -> dict[str, str] | None:
+        run = self._run
+        return None if run is None else {"title": run.title, "date": run.date, "setting": run.setting}
+
+    def _replay(self, now: datetime, zero: datetime) -> dict[str, Any] | None:
+        clock = self._clock
+        if not isinstance(clock, ReplayClock):
+            return None
+        return {
+            "from": instant_text(clock.first),
+            "to": instant_text(clock.last),
+            "at": instant_text(now),
+            "from_pet_min": minutes_between(zero, clock.first),
+            "to_pet_min": minutes_between(zero, clock.last),
+            "at_pet_min": minutes_between(zero, now),
+            "marks": self._marks,
+        }
+
+    def _target(self, clock: ReplayClock, at: datetime | None, at_pet_min: float | None) -> datetime:
+        if (at is None) == (at_pet_min is None):
+            raise _wrong("replay seek", "one of 'at_pet_min' and 'at'", "both" if at else "neither", "Give one.")
+        state = self.state()
+        zero = state.basis.pet_zero if state is not None else self.plan.sortie.start
+        if at_pet_min is not None:
+            # Minutes as the screens show them may lie a breath outside the run.
+            earliest, latest = (minutes_between(zero, end) for end in (clock.first, clock.last))
+            if earliest - 1 <= at_pet_min <= latest + 1:
+                return plus_minutes(zero, at_pet_min)
+            expected = f"'at_pet_min' within the run, {earliest:.0f} to {latest:.0f} min"
+            raise _wrong("replay seek", expected, f"{at_pet_min:g} min", "Choose a time of the run.")
+        if at is None or not clock.first <= at <= clock.last:
+            expected = f"'at' within the run, {instant_text(clock.first)} to {instant_text(clock.last)}"
+            raise _wrong("replay seek", expected, instant_text(at) if at else "none", "Choose a time of the run.")
+        return at
+
+    def _stretched(self, took_s: float) -> None:
+        """Overload: a cycle longer than half its period doubles the period; a short one brings it back."""
+        period_s = self._clock.tick_s() * self._stretch
+        if took_s > period_s / 2 and period_s < LONGEST_TICK_S:
+            self._stretch *= 2
+        elif took_s < period_s / 8 and self._stretch > 1:
+            self._stretch //= 2
+
+    def _follow(self) -> None:
+        while not self._stopped:
+            woken = self._wake.wait(self._clock.tick_s() * self._stretch)
+            if self._stopped:
+                return
+            if woken:
+                self._rest()
+                self._wake.clear()
+                self.current()
+            else:
+                self.cycle()
+
+    def _rest(self) -> None:
+        """Keep a least distance between two versions; what comes in meanwhile is answered by the same one."""
+        since_s = time.monotonic() - self._snapshot.made_s if self._snapshot is not None else LEAST_GAP_S
+        if since_s < LEAST_GAP_S and not self._stopped:
+            time.sleep(LEAST_GAP_S - since_s)
+
+
+def _completed(item: Any, now: datetime) -> Any:
+    if not isinstance(item, dict):
+        return item
+    completed = {key: value for key, value in item.items() if key not in ("received", "seq")}
+    if completed.get("id") is None:
+        completed["id"] = str(uuid.uuid4())
+    if completed.get("at") is None:
+        completed["at"] = instant_text(now)
+    return completed
+
+
+def _answer(outcome: Outcome, event: Any, names: KnownNames, now: datetime) -> dict[str, Any]:
+    answer = {"status": outcome.status, "id": outcome.id, "seq": outcome.seq, "why": outcome.why, "hint": None}
+    if outcome.status not in ("recorded", "already recorded") or event is None:
+        return answer
+    if (why := names.unknown(event)) is not None:
+        return {**answer, "status": "unread", "why": f"{why} The event is kept as it came."}
+    if (ahead_min := minutes_between(now, event.at)) > FUTURE_TOLERANCE_MIN:
+        answer["hint"] = f"dated {ahead_min:.0f} min after now; it counts from then on"
+    return answer
+
+
+def _last_good(snapshot: Snapshot | None) -> str:
+    if snapshot is None or snapshot.state is None:
+        return "There is no earlier good state."
+    minutes = int(abs(snapshot.state.pet_min))
+    sign = "-" if snapshot.state.pet_min < 0 else ""
+    return f"Shown is the last good state, of PET {sign}{minutes // 60}:{minutes % 60:02d}."
+
+
+def _thinned_marks(run: RecordedRun) -> list[dict[str, Any]]:
+    """The events of the run for the strip of the replay, at most `MOST_MARKS`, evenly thinned in time."""
+    span_s = max(1.0, (run.last - run.first).total_seconds())
+    kept: dict[int, dict[str, Any]] = {}
+    for number, event in enumerate(run.events):
+        if not run.first <= event.received <= run.last:
+            continue
+        place = (
+            number
+            if len(run.events) <= MOST_MARKS
+            else int((event.received - run.first).total_seconds() / span_s * (MOST_MARKS - 1))
+        )
+        kept.setdefault(
+            place,
+            {
+                "at": instant_text(event.received),
+                "pet_min": minutes_between(run.pet_zero, event.received),
+                "kind": event.kind,
+            },
+        )
+    return list(kept.values())
+
+
+def _wrong(subject: str, expected: str, found: str, cure: str) -> InputError:
+    return InputError([Problem(subject, expected, found, cure)])

@@ -1,0 +1,107 @@
+"""Opening a desk on a live sortie or on a recorded run, and serving it until someone stops it."""
+
+from __future__ import annotations
+
+import contextlib
+import socket
+import threading
+import time
+import webbrowser
+from collections.abc import Callable
+from datetime import datetime
+from typing import Any
+
+import uvicorn
+
+from dashboard.core.plan import Plan
+from dashboard.core.problems import InputError, Problem
+from dashboard.log.store import EventStore
+from dashboard.service.clocks import LiveClock, ReplayClock
+from dashboard.service.desk import Desk
+from dashboard.service.feeds import LiveFeed, ReplayFeed
+from replay.player import Player
+from replay.recording import RecordedRun
+
+LOOPBACK = "127.0.0.1"
+LARGEST_SOCKET_MESSAGE_BYTES = 65_536
+
+
+def live_desk(plan: Plan, store_url: str) -> Desk:
+    """A desk that follows a sortie as it happens; its events are kept in the store at `store_url`."""
+    return Desk(plan, LiveFeed(EventStore(store_url)), LiveClock())
+
+
+def replay_desk(run: RecordedRun, *, speed: float = 60.0, at: datetime | None = None, playing: bool = True) -> Desk:
+    """A desk that replays a recorded run from `at` (None: PET zero)."""
+    start = run.pet_zero if at is None else at
+    player = Player(run.first, run.last, start, time.monotonic(), speed, playing)
+    return Desk(run.plan, ReplayFeed(run), ReplayClock(player, run.marks), run=run)
+
+
+def listening_socket(host: str, port: int) -> socket.socket:
+    """A bound socket; `port` 0 takes a free one.
+
+    Raises
+    ------
+    InputError
+        When the address cannot be had.
+    """
+    try:
+        family = socket.getaddrinfo(host, port, type=socket.SOCK_STREAM)[0][0]
+        sock = socket.socket(family, socket.SOCK_STREAM)
+        sock.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        sock.bind((host, port))
+        return sock
+    except (OSError, OverflowError, UnicodeError) as wrong:
+        reason = getattr(wrong, "strerror", None) or str(wrong)
+        cure = "Is another one running? Choose another port with --port, or 0 for a free one."
+        found = f"'{reason}'"
+        raise InputError([Problem(f"address {host}:{port}", "a free port of this computer", found, cure)]) from None
+
+
+def address_of(sock: socket.socket) -> str:
+    """The address to open in a browser."""
+    host, port = sock.getsockname()[:2]
+    if host in ("0.0.0.0", "::"):
+        host = LOOPBACK
+    return f"http://[{host}]:{port}" if ":" in host else f"http://{host}:{port}"
+
+
+def serve(asgi: Any, sock: socket.socket, *, when_up: Callable[[], None] | None = None) -> None:
+    """Serve until interrupted.
+
+    Parameters
+    ----------
+    asgi : an ASGI application
+    sock : socket
+        From `listening_socket`.
+    when_up : callable or None
+        Called once the server answers.
+    """
+    config = uvicorn.Config(
+        asgi,
+        log_level="warning",
+        lifespan="on",
+        timeout_graceful_shutdown=1,
+        ws_max_size=LARGEST_SOCKET_MESSAGE_BYTES,
+        ws_per_message_deflate=False,
+    )
+    server = uvicorn.Server(config)
+    if when_up is not None:
+        threading.Thread(target=_call_when_up, args=(server, when_up), daemon=True).start()
+    with contextlib.suppress(KeyboardInterrupt):
+        server.run(sockets=[sock])
+
+
+def open_browser(address: str) -> None:
+    """Show the board in the browser of this computer, if it has one."""
+    with contextlib.suppress(Exception):
+        webbrowser.open(address)
+
+
+def _call_when_up(server: uvicorn.Server, when_up: Callable[[], None]) -> None:
+    while not server.started:
+        if server.should_exit:
+            return
+        time.sleep(0.02)
+    when_up()

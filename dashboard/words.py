@@ -1,0 +1,287 @@
+"""Every rule that turns a number into text.
+
+Rules of this file
+------------------
+1. A PET is ``H:MM``. Where it stands alone it carries the word PET; in a column or on an axis headed PET it does not.
+2. Minutes are whole. What is left rounds down, what is late or needed rounds up: towards danger, never to comfort.
+3. Seconds are shown only in the last ten minutes of a countdown, and in ages under a minute.
+4. A figure comes with its word: ahead or behind, over or in hand, short.
+5. Unknown is a word, never 0 and never blank.
+
+All functions are pure. Minutes are floats; None is unknown unless the docstring says otherwise.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Mapping
+from datetime import UTC, datetime
+from typing import Literal, NamedTuple
+
+from dashboard.core.sortie_state import LogEntry, Waits
+
+NOT_KNOWN = "not known yet"
+TOO_FEW = "too few events"
+ON_THE_BRIEF = "on the brief"
+ON_THE_BRIEF_WITHIN_MIN = 0.5
+SECONDS_UNDER_MIN = 10.0
+
+Towards = Literal["down", "up", "nearest"]
+_NOISE_DECIMALS = 6
+
+
+class Phrase(NamedTuple):
+    """A figure and its words apart, so that a headline can set the figure large. `figure` may be empty."""
+
+    figure: str
+    words: str
+
+    def __str__(self) -> str:
+        return f"{self.figure} {self.words}".strip()
+
+
+def whole(minutes: float, towards: Towards) -> int:
+    """Whole minutes; noise of the sixth decimal does not push a value over."""
+    clean = round(minutes, _NOISE_DECIMALS)
+    if towards == "down":
+        return math.floor(clean)
+    if towards == "up":
+        return math.ceil(clean)
+    return math.floor(clean + 0.5)
+
+
+# Times -------------------------------------------------------------------------------------------------------
+
+
+def pet(minutes: float | None, towards: Towards = "down") -> str:
+    """A PET for a column or an axis headed PET: ``2:05``, before PET zero ``-0:05``.
+
+    A clock and a time by which something must happen round down; a projected end rounds up (`towards`).
+    """
+    if minutes is None:
+        return NOT_KNOWN
+    count = whole(minutes, towards)
+    hours, rest = divmod(abs(count), 60)
+    return f"{'-' if count < 0 else ''}{hours}:{rest:02d}"
+
+
+def pet_named(minutes: float | None, towards: Towards = "down") -> str:
+    """A PET that stands alone: ``PET 2:05``."""
+    return NOT_KNOWN if minutes is None else f"PET {pet(minutes, towards)}"
+
+
+def utc(instant: datetime | None, *, seconds: bool = True) -> str:
+    """A time of day for a place headed UTC: ``11:15:04``."""
+    if instant is None:
+        return NOT_KNOWN
+    return instant.astimezone(UTC).strftime("%H:%M:%S" if seconds else "%H:%M")
+
+
+def utc_named(instant: datetime | None, *, seconds: bool = True) -> str:
+    """A time of day that stands alone: ``UTC 11:15:04``."""
+    return NOT_KNOWN if instant is None else f"UTC {utc(instant, seconds=seconds)}"
+
+
+def date(instant: datetime) -> str:
+    """The UTC date, ``2031-04-12``."""
+    return instant.astimezone(UTC).strftime("%Y-%m-%d")
+
+
+# Durations ---------------------------------------------------------------------------------------------------
+
+
+def duration(minutes: float | None, towards: Towards = "nearest") -> str:
+    """A length of time: ``35 min``, ``1 h 52 min``, ``2 h``."""
+    return NOT_KNOWN if minutes is None else _hours_and_minutes(whole(minutes, towards))
+
+
+def countdown(minutes: float | None) -> str:
+    """Time still to go, rounded down: ``in 1 h 52 min``, in the last ten minutes ``in 9 min 30 s``."""
+    if minutes is None:
+        return NOT_KNOWN
+    if minutes < 0:
+        return f"{_hours_and_minutes(max(1, whole(-minutes, 'up')))} past"
+    if minutes >= SECONDS_UNDER_MIN:
+        return f"in {_hours_and_minutes(whole(minutes, 'down'))}"
+    left, seconds = divmod(math.floor(round(minutes * 60, 3)), 60)
+    return f"in {left} min {seconds:02d} s" if left else f"in {seconds} s"
+
+
+def age(seconds: float | None) -> str:
+    """How old something is: ``12 s ago``, ``7 min ago``, ``1 h 12 min ago``. None: it never came."""
+    if seconds is None:
+        return "none yet"
+    if seconds < -5:
+        return "ahead of this clock"
+    count = max(0, math.floor(seconds))
+    return f"{count} s ago" if count < 60 else f"{_hours_and_minutes(count // 60)} ago"
+
+
+def _hours_and_minutes(count: int) -> str:
+    hours, rest = divmod(count, 60)
+    if not hours:
+        return f"{rest} min"
+    return f"{hours} h {rest:02d} min" if rest else f"{hours} h"
+
+
+# Comparisons -------------------------------------------------------------------------------------------------
+
+
+def ahead(minutes: float | None) -> Phrase:
+    """Positive is ahead. Within half a minute is on the brief; behind rounds up, ahead rounds down."""
+    if minutes is None:
+        return Phrase("", NOT_KNOWN)
+    clean = round(minutes, _NOISE_DECIMALS)
+    count = whole(-clean, "up") if clean < 0 else whole(clean, "down")
+    if abs(clean) <= ON_THE_BRIEF_WITHIN_MIN or count == 0:
+        return Phrase("", ON_THE_BRIEF)
+    return _figure_first(count, "behind" if clean < 0 else "ahead")
+
+
+def margin(minutes: float | None, below: str = "over") -> Phrase:
+    """Minutes to a limit: ``7 min in hand`` or ``1 min over``; `below` is ``short`` for a suit budget."""
+    if minutes is None:
+        return Phrase("", NOT_KNOWN)
+    clean = round(minutes, _NOISE_DECIMALS)
+    if clean < 0:
+        return _figure_first(whole(-clean, "up"), below)
+    if clean < 1:
+        return Phrase("", "under 1 min in hand")
+    return _figure_first(whole(clean, "down"), "in hand")
+
+
+def suit_margin(minutes: float | None) -> Phrase:
+    """Minutes of a consumable above or below what is needed: ``26 min in hand``, ``6 min short``."""
+    return margin(minutes, below="short")
+
+
+def began(late_min: float | None) -> str:
+    """How a start compares with the briefed start; empty within half a minute or when not known."""
+    said = ahead(None if late_min is None else -late_min)
+    if not said.figure:
+        return ""
+    return f"began {said.figure} {said.words}".replace(" behind", " late").replace(" ahead", " early")
+
+
+def starts(late_min: float | None) -> str:
+    """As `began`, for a projected start."""
+    return began(late_min).replace("began", "starts", 1)
+
+
+def worked_of(worked_min: float | None, planned_min: float) -> str:
+    """Work so far of the planned length: ``33 of 35 min``; over it ``41 min, planned 35``."""
+    planned = whole(planned_min, "nearest")
+    if worked_min is None:
+        return f"start not known, planned {planned} min"
+    worked = whole(worked_min, "down")
+    return f"{worked} of {planned} min" if worked <= planned else f"{worked} min, planned {planned}"
+
+
+def took(worked_min: float | None, briefed_min: float) -> str:
+    """What a finished task took: ``41 min, briefed 40``."""
+    briefed = whole(briefed_min, "nearest")
+    return f"start not known, briefed {briefed} min" if worked_min is None else (
+        f"{whole(worked_min, 'nearest')} min, briefed {briefed}"
+    )
+
+
+def to_go(remaining_min: float | None) -> str:
+    """Work still to do, rounded up: ``12 min to go``; never 0 while work remains."""
+    return NOT_KNOWN if remaining_min is None else f"{max(1, whole(remaining_min, 'up'))} min to go"
+
+
+def _figure_first(count: int, word: str) -> Phrase:
+    if count < 60:
+        return Phrase(str(count), f"min {word}")
+    figure, _, rest = _hours_and_minutes(count).partition(" h")
+    return Phrase(f"{figure} h{rest.removesuffix(' min')}", f"min {word}" if rest else word)
+
+
+# Chances, counts and amounts ---------------------------------------------------------------------------------
+
+
+def chance(probability: float | None) -> str:
+    """A probability, rounded down, never certain: ``93 %``, ``over 99 %``, ``under 1 %``."""
+    if probability is None:
+        return NOT_KNOWN
+    percent = math.floor(round(probability * 100, _NOISE_DECIMALS))
+    if percent >= 100:
+        return "over 99 %"
+    return f"{percent} %" if percent >= 1 else "under 1 %"
+
+
+def between(p10_min: float | None, p90_min: float | None) -> str:
+    """P10 to P90 of a PET: ``PET 6:12 to 6:51 (P10 to P90)``."""
+    if p10_min is None or p90_min is None:
+        return NOT_KNOWN
+    return f"PET {pet(p10_min)} to {pet(p90_min, 'up')} (P10 to P90)"
+
+
+UNITS: Mapping[str, str] = {"oxygen": "kg", "co2": "kg", "water": "kg", "battery": "Wh"}
+NAMES: Mapping[str, str] = {"oxygen": "oxygen", "co2": "CO2 removal", "water": "water", "battery": "battery"}
+
+
+def amount(value: float | None, consumable: str, towards: Towards = "down") -> str:
+    """An amount with its unit, two figures where it matters: ``0.41 kg``, ``2.9 kg``, ``290 Wh``.
+
+    What is left rounds down; what is needed, and a reserve, round up (`towards`).
+    """
+    if value is None:
+        return NOT_KNOWN
+    unit = UNITS.get(consumable, "kg")
+    decimals = 0 if unit == "Wh" else 2 if abs(value) < 1 else 1
+    scale = 10**decimals
+    return f"{whole(value * scale, towards) / scale:.{decimals}f} {unit}"
+
+
+def count(number: int, one: str, many: str | None = None) -> str:
+    """``1 line``, ``2 lines``, ``no lines``."""
+    plural = many or f"{one}s"
+    return f"no {plural}" if number == 0 else f"{number} {one if number == 1 else plural}"
+
+
+# Sentences about the state -----------------------------------------------------------------------------------
+
+
+def or_why(value: float | None, say: Callable[[float], object], why: str | None = None) -> str:
+    """The text of a value, or why it is not known."""
+    return str(say(value)) if value is not None else (why or NOT_KNOWN)
+
+
+def waits_for(waits: Waits | None, titles: Mapping[str, str]) -> str:
+    """What a task waits for, as the words after its name; empty when nothing holds it back."""
+    if waits is None or waits.kind == "now":
+        return ""
+    until = "" if waits.until_pet_min is None else f" until {pet_named(waits.until_pet_min, 'up')}"
+    name = waits.name or ""
+    match waits.kind:
+        case "task":
+            return f"waits for {titles.get(name) or name}{until}"
+        case "lane":
+            return f"waits for lane {name}{until}" if name else f"waits for its lane{until}"
+        case "window":
+            return f"waits for {name}{until}"
+        case "not before":
+            return f"not before {pet_named(waits.until_pet_min, 'up')}" if waits.until_pet_min is not None else ""
+        case "hold":
+            return f"on hold{until}"
+
+
+WITHOUT: Mapping[str, str] = {"daylight": "dark", "link": "no link"}
+
+
+def outside_window(kind: str) -> str:
+    """The word for being outside a window of `kind`: ``dark``, ``no link``, else ``no <kind>``."""
+    return WITHOUT.get(kind, f"no {kind}")
+
+
+def entry_marks(entry: LogEntry) -> str:
+    """What became of a log entry: late, amended, withdrawn; empty when nothing did."""
+    marks = []
+    if entry.late_min is not None:
+        marks.append(f"entered {duration(entry.late_min, 'up')} late")
+    if entry.amended_by:
+        marks.append("amended")
+    if entry.withdrawn_by is not None:
+        marks.append("withdrawn")
+    return ", ".join(marks)
