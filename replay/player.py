@@ -56,7 +56,9 @@ class Player:
     def play(self, counter_s: float) -> Player:
         """Go on; at the end of the run, from its beginning."""
         here = self.at(counter_s)
-        return replace(self, anchor=self.first if here >= self.last else here, anchor_s=counter_s, playing=True)
+        return replace(
+            self, anchor=self.first if here >= self.last else here, anchor_s=counter_s, playing=True
+        )
 
     def pause(self, counter_s: float) -> Player:
         """Stand still where the clock is."""

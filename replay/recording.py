@@ -106,7 +106,9 @@ def load_run(path: Path, plan_path: Path | None = None) -> RecordedRun:
     log = read_log(log_path, plan)
     if not log.events:
         found = f"none that can be read, and {len(log.unread)} that cannot" if log.unread else "none"
-        raise InputError([Problem("the run", "at least one event", found, "Choose another log.", str(log_path))])
+        raise InputError(
+            [Problem("the run", "at least one event", found, "Choose another log.", str(log_path))]
+        )
     header = _header(log_path.with_suffix(".toml"))
     return recorded(plan, log.events, log.unread, header, name=log_path.stem)
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from typing import Any
 
@@ -23,7 +23,7 @@ class KnownNames:
     suits: frozenset[str]
     contingencies: frozenset[str]
     checks: frozenset[str]
-    options: dict[str, frozenset[str]]
+    alternatives: dict[str, frozenset[str]]
 
     @classmethod
     def of(cls, plan: Plan, events: Iterable[Any] = ()) -> KnownNames:
@@ -36,37 +36,48 @@ class KnownNames:
             suits=frozenset(suit.id for suit in plan.suits),
             contingencies=frozenset(contingency.id for contingency in plan.contingencies),
             checks=frozenset(check.id for check in plan.checks),
-            options={a.id: frozenset(a.options) for a in plan.alternatives},
+            alternatives={a.id: frozenset(a.options) for a in plan.alternatives},
         )
 
     def unknown(self, event: Any) -> str | None:
         """Why the event cannot be understood: the first name in it that is not known. None: all are known."""
         if event.sortie is not None and event.sortie != self.sortie:
             return f"expected an event of sortie '{self.sortie}'; found one of '{event.sortie}'"
-        for subject, name, known in self._named(event):
-            if name not in known:
-                return f"expected the name of a known {subject}; found '{name}'. {did_you_mean(name, known)}"
+        for subject, pick in _NAMED.get(event.kind, ()):
+            known = getattr(self, subject)
+            for name in pick(event):
+                if name is not None and name not in known:
+                    what = subject.removesuffix("s") if subject != "contingencies" else "contingency"
+                    return f"expected the name of a known {what}; found '{name}'. {did_you_mean(name, known)}"
+        if event.kind == "choose" and event.option not in self.alternatives[event.alternative]:
+            options = self.alternatives[event.alternative]
+            return (
+                f"expected an option of '{event.alternative}'; found '{event.option}'. "
+                f"{did_you_mean(event.option, options)}"
+            )
         return None
 
-    def _named(self, event: Any) -> Iterator[tuple[str, str, Collection[str]]]:
-        if event.kind == "add":
-            yield from (("lane", lane, self.lanes) for lane in event.task.lanes)
-        elif isinstance(task := getattr(event, "task", None), str):
-            yield "task", task, self.tasks
-        yield from (("task", task, self.tasks) for task in getattr(event, "tasks", ()))
-        if (lane := getattr(event, "lane", None)) is not None:
-            yield "lane", lane, self.lanes
-        yield from (("lane", lane, self.lanes) for lane in getattr(event, "lanes", None) or ())
-        if (before := getattr(event, "before", None)) is not None:
-            yield "task", before, self.tasks
-        if event.kind == "reading":
-            yield "suit", event.suit, self.suits
-        elif event.kind == "insert":
-            yield "contingency", event.contingency, self.contingencies
-        elif event.kind == "check":
-            yield "check", event.check, self.checks
-        elif event.kind == "choose":
-            yield "alternative", event.alternative, self.options.keys()
-            yield f"option of '{event.alternative}'", event.option, self.options[event.alternative]
-        elif event.kind == "decision":
-            yield from (("task", task, self.tasks) for task in (*event.defer, *event.trim))
+
+_Picks = tuple[tuple[str, Callable[[Any], Iterable[str | None]]], ...]
+_TASK: _Picks = (("tasks", lambda e: (e.task,)),)
+_TASKS: _Picks = (("tasks", lambda e: e.tasks),)
+_SCOPED: _Picks = (("tasks", lambda e: (e.task,)), ("lanes", lambda e: (e.lane,)))
+
+_NAMED: dict[str, _Picks] = {
+    "start": (*_TASK, ("lanes", lambda e: e.lanes or ())),
+    "done": _TASK,
+    "break_off": _TASK,
+    "estimate": _TASK,
+    "trim": _TASK,
+    "hold": _SCOPED,
+    "resume": _SCOPED,
+    "defer": _TASKS,
+    "reinstate": _TASKS,
+    "insert": (("contingencies", lambda e: (e.contingency,)),),
+    "choose": (("alternatives", lambda e: (e.alternative,)),),
+    "add": (("lanes", lambda e: e.task.lanes), ("tasks", lambda e: (e.before,))),
+    "move": (("tasks", lambda e: (e.task, e.before)), ("lanes", lambda e: (e.lane,))),
+    "reading": (("suits", lambda e: (e.suit,)),),
+    "check": (("checks", lambda e: (e.check,)), ("lanes", lambda e: (e.lane,))),
+    "decision": (("tasks", lambda e: (*e.defer, *e.trim)),),
+}

@@ -42,8 +42,12 @@ class ReplayControl(BaseModel):
     action: Literal["play", "pause", "seek", "speed", "step"]
     at: Instant | None = Field(default=None, description="seek: to this instant")
     at_pet_min: float | None = Field(default=None, description="seek: to this PET, minutes")
-    speed: float | None = Field(default=None, description="speed: sortie seconds in one real second, 1 to 600")
-    direction: Literal["next", "previous"] | None = Field(default=None, description="step: next (default) or previous")
+    speed: float | None = Field(
+        default=None, description="speed: sortie seconds in one real second, 1 to 600"
+    )
+    direction: Literal["next", "previous"] | None = Field(
+        default=None, description="step: next (default) or previous"
+    )
 
 
 class Refused(Exception):
@@ -72,7 +76,9 @@ def make_api(desk: Desk) -> FastAPI:
     server.include_router(router)
     _add_live(server, desk)
     server.add_api_route("/api", _unknown_route, methods=["GET", "POST", "PUT", "PATCH", "DELETE"])
-    server.add_api_route("/api/{rest:path}", _unknown_route, methods=["GET", "POST", "PUT", "PATCH", "DELETE"])
+    server.add_api_route(
+        "/api/{rest:path}", _unknown_route, methods=["GET", "POST", "PUT", "PATCH", "DELETE"]
+    )
     _add_handlers(server)
     return server
 
@@ -87,16 +93,24 @@ def _add_reading(router: APIRouter, desk: Desk) -> None:
             raise Refused(503, Problem("state", "a state", "none could be computed yet", cure))
         return Response(await asyncio.to_thread(found.model_dump_json), media_type="application/json")
 
-    @router.get("/events", summary="The events of the log", response_description="list of events in order of `seq`")
-    async def events(after: int = Query(default=0, ge=0, description="only those with a `seq` above this")) -> Response:
+    @router.get(
+        "/events", summary="The events of the log", response_description="list of events in order of `seq`"
+    )
+    async def events(
+        after: int = Query(default=0, ge=0, description="only those with a `seq` above this"),
+    ) -> Response:
         """Every event that can be understood, as it came in, with `seq` and `received`."""
         rows = await asyncio.to_thread(desk.rows_after, after)
         return Response(orjson.dumps(rows), media_type="application/json")
 
-    @router.get("/plan", summary="The briefed plan", response_description="Plan, as `GET /api/schema?of=plan` says")
+    @router.get(
+        "/plan", summary="The briefed plan", response_description="Plan, as `GET /api/schema?of=plan` says"
+    )
     async def plan() -> Response:
         """The plan as loaded."""
-        return Response(desk.plan.model_dump_json(by_alias=True, exclude_none=True), media_type="application/json")
+        return Response(
+            desk.plan.model_dump_json(by_alias=True, exclude_none=True), media_type="application/json"
+        )
 
 
 def _add_taking(router: APIRouter, desk: Desk) -> None:
@@ -105,15 +119,24 @@ def _add_taking(router: APIRouter, desk: Desk) -> None:
         summary="Send one event or a list of events",
         response_description='`{"outcomes": [{status, id, seq, why, hint}]}`',
         responses={207: {"description": "some were refused"}, 422: {"description": "all were refused"}},
-        openapi_extra=_body("one event, or a list of events, as `GET /api/schema?of=events` says; "
-                            "a missing `id` gets a new one, a missing `at` is now"),
+        openapi_extra=_body(
+            "one event, or a list of events, as `GET /api/schema?of=events` says; "
+            "a missing `id` gets a new one, a missing `at` is now"
+        ),
     )
     async def send(request: Request) -> Response:
         """Takes events. Each is on disk before it is acknowledged. The same event twice is recorded once."""
         _same_host(request)
         if not desk.may_log:
-            raise Refused(403, Problem("event", "a server that takes events", "one that only shows",
-                                       "Send it to the server that keeps the log."))
+            raise Refused(
+                403,
+                Problem(
+                    "event",
+                    "a server that takes events",
+                    "one that only shows",
+                    "Send it to the server that keeps the log.",
+                ),
+            )
         body = await _json_body(request)
         items = body if isinstance(body, list) else [body]
         outcomes = await asyncio.to_thread(desk.record, items)
@@ -135,9 +158,14 @@ def _add_taking(router: APIRouter, desk: Desk) -> None:
         try:
             wanted = ReplayControl.model_validate(body)
         except ValidationError as wrong:
-            raise Refused(422, *(_field_problem("replay control", error) for error in wrong.errors())) from None
+            raise Refused(
+                422, *(_field_problem("replay control", error) for error in wrong.errors())
+            ) from None
         if not desk.replaying:
-            raise Refused(409, Problem("replay control", "a replay", "a live sortie", "Only a replay can be controlled."))
+            raise Refused(
+                409,
+                Problem("replay control", "a replay", "a live sortie", "Only a replay can be controlled."),
+            )
         try:
             await asyncio.to_thread(desk.control, **wanted.model_dump())
         except InputError as wrong:
@@ -147,7 +175,11 @@ def _add_taking(router: APIRouter, desk: Desk) -> None:
 
 
 def _add_description(router: APIRouter) -> None:
-    @router.get("/schema", summary="JSON Schema of the state, the events or the plan", response_description="JSON Schema")
+    @router.get(
+        "/schema",
+        summary="JSON Schema of the state, the events or the plan",
+        response_description="JSON Schema",
+    )
     async def schema(of: Literal["state", "events", "plan"] = "state") -> Response:
         """What the fields mean."""
         return JSONResponse(json_schema(of))
@@ -216,9 +248,14 @@ async def _json_body(request: Request) -> Any:
             data += chunk
     if size > LARGEST_BODY_BYTES:
         found = f"more than {LARGEST_BODY_BYTES} bytes"
-        raise Refused(413, Problem("request", f"at most {LARGEST_BODY_BYTES} bytes", found, "Send it in parts."))
+        raise Refused(
+            413, Problem("request", f"at most {LARGEST_BODY_BYTES} bytes", found, "Send it in parts.")
+        )
     if not data.strip():
-        raise Refused(400, Problem("request", "a JSON object or a list of them", "nothing", "Put the event in the body."))
+        raise Refused(
+            400,
+            Problem("request", "a JSON object or a list of them", "nothing", "Put the event in the body."),
+        )
     try:
         body = orjson.loads(bytes(data))
     except orjson.JSONDecodeError as wrong:
@@ -226,9 +263,13 @@ async def _json_body(request: Request) -> Any:
         raise Refused(400, Problem("request", "JSON", str(wrong), cure)) from None
     if not isinstance(body, dict | list):
         found = type(body).__name__
-        raise Refused(400, Problem("request", "a JSON object or a list of them", found, "Put each event in braces."))
+        raise Refused(
+            400, Problem("request", "a JSON object or a list of them", found, "Put each event in braces.")
+        )
     if body == []:
-        raise Refused(400, Problem("request", "at least one event", "an empty list", "Put the events in the list."))
+        raise Refused(
+            400, Problem("request", "at least one event", "an empty list", "Put the events in the list.")
+        )
     return body
 
 
@@ -255,7 +296,13 @@ def _openapi(router: APIRouter) -> dict[str, Any]:
 
 def _body(description: str, schema: dict[str, Any] | None = None) -> dict[str, Any]:
     fits = schema or {"anyOf": [{"type": "object"}, {"type": "array", "items": {"type": "object"}}]}
-    return {"requestBody": {"required": True, "description": description, "content": {"application/json": {"schema": fits}}}}
+    return {
+        "requestBody": {
+            "required": True,
+            "description": description,
+            "content": {"application/json": {"schema": fits}},
+        }
+    }
 
 
 async def _unknown_route(request: Request) -> Response:
@@ -267,7 +314,10 @@ def _same_host(request: Request) -> None:
     """Refuse what another site's page sends: a browser names the page's site in `Origin`."""
     if not _origin_fits(request.headers.get("origin"), request.headers.get("host")):
         found = f"a page of {request.headers.get('origin')}"
-        raise Refused(403, Problem("request", "a page of this server", found, "Open the board at this server's address."))
+        raise Refused(
+            403,
+            Problem("request", "a page of this server", found, "Open the board at this server's address."),
+        )
 
 
 def _origin_fits(origin: str | None, host: str | None) -> bool:

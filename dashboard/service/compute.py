@@ -21,7 +21,11 @@ class View(NamedTuple):
 
 
 def compute_view(
-    plan: Plan, events: Sequence[Any], unread: Sequence[Unread], now: datetime, mode: Literal["live", "replay", "paused"]
+    plan: Plan,
+    events: Sequence[Any],
+    unread: Sequence[Unread],
+    now: datetime,
+    mode: Literal["live", "replay", "paused"],
 ) -> View:
     """The state of the sortie at `now`, and its board."""
     state = follow(plan, events, now, unread=unread, mode=mode)

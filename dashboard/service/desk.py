@@ -145,7 +145,9 @@ class Desk:
         head = {**snapshot.head, "sent": instant_text(datetime.now(UTC))}
         began_s = self._began_s
         if began_s is not None and (took_s := time.monotonic() - began_s) > LATE_COMPUTING_S:
-            head["trouble"] = f"The state is late: computing it has taken {took_s:.0f} s so far. {_last_good(snapshot)}"
+            head["trouble"] = (
+                f"The state is late: computing it has taken {took_s:.0f} s so far. {_last_good(snapshot)}"
+            )
         return (orjson.dumps(head)[:-1] + b',"board":' + snapshot.board + b"}").decode()
 
     def _behind(self) -> bool:
@@ -168,10 +170,12 @@ class Desk:
     def record(self, items: Sequence[Any]) -> list[dict[str, Any]]:
         """Take events as they came. One outcome each: `status`, `id`, `seq`, `why`, and `hint` where there is one.
 
-        A missing `id` gets a new one, a missing `at` the desk's now.
+        A missing `id` gets a new one; a missing `at` the desk's now, or that of the event which has this id
+        already, so that sending once more after a lost answer is no conflict.
         """
         now = self._clock.now()
-        outcomes = self._feed.append([_completed(item, now) for item in items], now)
+        times = self._times_of(items, now)
+        outcomes = self._feed.append([_completed(item, now, times) for item in items], now)
         known = self._feed.read(now).events
         mine = {outcome.id for outcome in outcomes}
         by_id = {event.id: event for event in known if event.id in mine}
@@ -180,12 +184,34 @@ class Desk:
         self.ask()
         return answers
 
-    def control(self, action: str, *, at: datetime | None, at_pet_min: float | None, speed: float | None,
-                direction: str | None) -> None:
+    def _times_of(self, items: Sequence[Any], now: datetime) -> dict[str, datetime]:
+        """Event id -> its `at`, for the items that come with an id and without a time."""
+        wanted = {
+            item["id"]
+            for item in items
+            if isinstance(item, dict) and isinstance(item.get("id"), str) and not item.get("at")
+        }
+        return (
+            {event.id: event.at for event in self._feed.read(now).events if event.id in wanted}
+            if wanted
+            else {}
+        )
+
+    def control(
+        self,
+        action: str,
+        *,
+        at: datetime | None,
+        at_pet_min: float | None,
+        speed: float | None,
+        direction: str | None,
+    ) -> None:
         """Control the replay: play, pause, seek, speed or step. InputError when it cannot be done."""
         clock = self._clock
         if not isinstance(clock, ReplayClock):
-            raise _wrong("replay control", "a replay", "a live sortie", "Only a replay has a clock to control.")
+            raise _wrong(
+                "replay control", "a replay", "a live sortie", "Only a replay has a clock to control."
+            )
         if action == "play":
             clock.play()
         elif action == "pause":
@@ -196,7 +222,9 @@ class Desk:
             try:
                 clock.set_speed(speed if speed is not None else float("nan"))
             except ValueError as wrong:
-                raise _wrong("replay speed", str(wrong), "no such speed", "Give 'speed' as a number.") from None
+                raise _wrong(
+                    "replay speed", str(wrong), "no such speed", "Give 'speed' as a number."
+                ) from None
         else:
             clock.step("previous" if direction == "previous" else "next")
         self.ask()
@@ -232,13 +260,20 @@ class Desk:
             view = self._compute(self.plan, known.events, known.unread, now, mode)
             return view.state, orjson.dumps(view.board, option=orjson.OPT_NON_STR_KEYS), None
         except Exception as wrong:  # a dead screen would be worse than an old one that says so
-            trouble = f"The state could not be computed ({type(wrong).__name__}: {wrong}). {_last_good(before)}"
+            trouble = (
+                f"The state could not be computed ({type(wrong).__name__}: {wrong}). {_last_good(before)}"
+            )
             if before is None or before.head["trouble"] != trouble:
                 log.exception("The state could not be computed")
             return (before.state, before.board, trouble) if before is not None else (None, b"null", trouble)
 
     def _head(
-        self, state: SortieState | None, now: datetime, mode: str, trouble: str | None, before: Snapshot | None
+        self,
+        state: SortieState | None,
+        now: datetime,
+        mode: str,
+        trouble: str | None,
+        before: Snapshot | None,
     ) -> dict[str, Any]:
         ended = state.ended if state is not None else False
         zero = state.basis.pet_zero if state is not None else self.plan.sortie.start
@@ -281,7 +316,9 @@ class Desk:
 
     def _target(self, clock: ReplayClock, at: datetime | None, at_pet_min: float | None) -> datetime:
         if (at is None) == (at_pet_min is None):
-            raise _wrong("replay seek", "one of 'at_pet_min' and 'at'", "both" if at else "neither", "Give one.")
+            raise _wrong(
+                "replay seek", "one of 'at_pet_min' and 'at'", "both" if at else "neither", "Give one."
+            )
         state = self.state()
         zero = state.basis.pet_zero if state is not None else self.plan.sortie.start
         if at_pet_min is not None:
@@ -293,7 +330,9 @@ class Desk:
             raise _wrong("replay seek", expected, f"{at_pet_min:g} min", "Choose a time of the run.")
         if at is None or not clock.first <= at <= clock.last:
             expected = f"'at' within the run, {instant_text(clock.first)} to {instant_text(clock.last)}"
-            raise _wrong("replay seek", expected, instant_text(at) if at else "none", "Choose a time of the run.")
+            raise _wrong(
+                "replay seek", expected, instant_text(at) if at else "none", "Choose a time of the run."
+            )
         return at
 
     def _stretched(self, took_s: float) -> None:
@@ -323,19 +362,27 @@ class Desk:
             time.sleep(LEAST_GAP_S - since_s)
 
 
-def _completed(item: Any, now: datetime) -> Any:
+def _completed(item: Any, now: datetime, times: dict[str, datetime]) -> Any:
     if not isinstance(item, dict):
         return item
     completed = {key: value for key, value in item.items() if key not in ("received", "seq")}
     if completed.get("id") is None:
         completed["id"] = str(uuid.uuid4())
     if completed.get("at") is None:
-        completed["at"] = instant_text(now)
+        completed["at"] = instant_text(
+            times.get(completed["id"], now) if isinstance(completed["id"], str) else now
+        )
     return completed
 
 
 def _answer(outcome: Outcome, event: Any, names: KnownNames, now: datetime) -> dict[str, Any]:
-    answer = {"status": outcome.status, "id": outcome.id, "seq": outcome.seq, "why": outcome.why, "hint": None}
+    answer = {
+        "status": outcome.status,
+        "id": outcome.id,
+        "seq": outcome.seq,
+        "why": outcome.why,
+        "hint": None,
+    }
     if outcome.status not in ("recorded", "already recorded") or event is None:
         return answer
     if (why := names.unknown(event)) is not None:

@@ -29,7 +29,12 @@ LINKS = """<p>JSON Schema of <a href="/api/schema">the state</a>, <a href="/api/
 def docs_html(openapi: dict[str, Any]) -> str:
     """The page, from the OpenAPI description."""
     info = openapi["info"]
-    parts = [HEAD, f"<h1>{escape(info['title'])}: HTTP interface</h1>", f"<p>{escape(info['description'])}</p>", LINKS]
+    parts = [
+        HEAD,
+        f"<h1>{escape(info['title'])}: HTTP interface</h1>",
+        f"<p>{escape(info['description'])}</p>",
+        LINKS,
+    ]
     for path, methods in openapi["paths"].items():
         parts += [_route(path, method, route) for method, route in methods.items()]
     parts.append("</body></html>")
@@ -41,8 +46,12 @@ def _route(path: str, method: str, route: dict[str, Any]) -> str:
     if body := route.get("requestBody"):
         rows.append(("body", body.get("description", "")))
         rows += _fields(body["content"]["application/json"]["schema"])
-    rows += [(f"answer {status}", answer.get("description", "")) for status, answer in route["responses"].items()]
-    table = "".join(f"<tr><th scope='row'>{escape(name)}</th><td>{escape(text)}</td></tr>" for name, text in rows)
+    rows += [
+        (f"answer {status}", answer.get("description", "")) for status, answer in route["responses"].items()
+    ]
+    table = "".join(
+        f"<tr><th scope='row'>{escape(name)}</th><td>{escape(text)}</td></tr>" for name, text in rows
+    )
     return (
         f"<section><h2><code>{method.upper()} {escape(path)}</code></h2>"
         f"<p><strong>{escape(route.get('summary', ''))}.</strong> {escape(route.get('description', ''))}</p>"
@@ -52,7 +61,10 @@ def _route(path: str, method: str, route: dict[str, Any]) -> str:
 
 def _parameter(parameter: dict[str, Any]) -> tuple[str, str]:
     schema = parameter.get("schema", {})
-    words = [parameter.get("description", ""), "one of " + ", ".join(schema["enum"]) if "enum" in schema else ""]
+    words = [
+        parameter.get("description", ""),
+        "one of " + ", ".join(schema["enum"]) if "enum" in schema else "",
+    ]
     if "default" in schema:
         words.append(f"default {schema['default']}")
     return f"?{parameter['name']}=", "; ".join(word for word in words if word)

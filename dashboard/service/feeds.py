@@ -95,7 +95,8 @@ class ReplayFeed:
 
     def _entered(self) -> list[Any]:
         return [
-            event.model_copy(update={"seq": self._highest_seq + (event.seq or 0)}) for event in self._overlay.events()
+            event.model_copy(update={"seq": self._highest_seq + (event.seq or 0)})
+            for event in self._overlay.events()
         ]
 
     def _enter(self, item: Any, received: datetime) -> Outcome:

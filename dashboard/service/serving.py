@@ -31,7 +31,9 @@ def live_desk(plan: Plan, store_url: str) -> Desk:
     return Desk(plan, LiveFeed(EventStore(store_url)), LiveClock())
 
 
-def replay_desk(run: RecordedRun, *, speed: float = 60.0, at: datetime | None = None, playing: bool = True) -> Desk:
+def replay_desk(
+    run: RecordedRun, *, speed: float = 60.0, at: datetime | None = None, playing: bool = True
+) -> Desk:
     """A desk that replays a recorded run from `at` (None: PET zero)."""
     start = run.pet_zero if at is None else at
     player = Player(run.first, run.last, start, time.monotonic(), speed, playing)
@@ -56,7 +58,9 @@ def listening_socket(host: str, port: int) -> socket.socket:
         reason = getattr(wrong, "strerror", None) or str(wrong)
         cure = "Is another one running? Choose another port with --port, or 0 for a free one."
         found = f"'{reason}'"
-        raise InputError([Problem(f"address {host}:{port}", "a free port of this computer", found, cure)]) from None
+        raise InputError(
+            [Problem(f"address {host}:{port}", "a free port of this computer", found, cure)]
+        ) from None
 
 
 def address_of(sock: socket.socket) -> str:

@@ -1,0 +1,131 @@
+"""A value as a mark on a small horizontal scale: position before digits.
+
+How to use it
+-------------
+``scale_mark(value, low, high, normal=(a, b), spread=(p10, p90), limit=0.0) -> dict`` gives places in percent of the
+width; ``svg(mark, label) -> str`` turns it into an inline SVG element whose parts are styled by class
+(``mark-line``, ``mark-normal``, ``mark-spread``, ``mark-limit``, ``mark-value``, ``mark-beyond``). The two headline scales are ready made:
+
+- ``margin_mark(margin_min, p10_margin_min, p90_margin_min)``: -30 to +60 min, the limit at 0, normal from 0 up;
+- ``ahead_mark(ahead_min)``: -30 to +30 min, normal within 5 min of the brief, the brief at 0.
+
+To the right is always better. A value beyond the scale stands at its end as a triangle that points on (``beyond``); a value of None gives
+a scale without a mark. The browser writes the text of `svg` as it is. No colours here: the style sheet gives them by role.
+"""
+
+from __future__ import annotations
+
+from html import escape
+from typing import Literal, TypedDict
+
+HEIGHT = 18
+AHEAD_SPAN_MIN = 30.0
+AHEAD_NORMAL_MIN = 5.0
+MARGIN_LOW_MIN = -30.0
+MARGIN_HIGH_MIN = 60.0
+
+
+class Mark(TypedDict):
+    """Places in percent of the width, 0 left to 100 right."""
+
+    at: float | None
+    beyond: Literal["left", "right"] | None
+    normal: tuple[float, float] | None
+    spread: tuple[float, float] | None
+    limit: float | None
+
+
+def scale_mark(
+    value: float | None,
+    low: float,
+    high: float,
+    normal: tuple[float, float] | None = None,
+    spread: tuple[float | None, float | None] | None = None,
+    limit: float | None = None,
+) -> Mark:
+    """Places of a value, its normal range, its spread and a limit on a scale from `low` to `high`.
+
+    Parameters
+    ----------
+    value : float or None
+        None: unknown, no mark is drawn.
+    low, high : float
+        Ends of the scale, same unit as `value`.
+    normal : (float, float), optional
+        The range in which nothing needs looking at.
+    spread : (float or None, float or None), optional
+        P10 and P90 in either order; dropped when one is unknown.
+    limit : float, optional
+        Place of the line that the value is compared with.
+    """
+    if not high > low:
+        raise ValueError(f"expected a scale with low under high; found {low:g} to {high:g}")
+
+    def place(at: float) -> float:
+        return round(100 * (min(max(at, low), high) - low) / (high - low), 2)
+
+    def stretch(ends: tuple[float | None, float | None] | None) -> tuple[float, float] | None:
+        if ends is None or ends[0] is None or ends[1] is None:
+            return None
+        first, second = sorted((ends[0], ends[1]))
+        return place(first), place(second)
+
+    beyond: Literal["left", "right"] | None = None
+    if value is not None and not low <= value <= high:
+        beyond = "left" if value < low else "right"
+    return Mark(
+        at=None if value is None else place(value),
+        beyond=beyond,
+        normal=stretch(normal),
+        spread=stretch(spread),
+        limit=None if limit is None else place(limit),
+    )
+
+
+def margin_mark(
+    margin_min: float | None, p10_margin_min: float | None = None, p90_margin_min: float | None = None
+) -> Mark:
+    """Margin of the projected end against the limit; positive is in hand."""
+    return scale_mark(
+        margin_min, MARGIN_LOW_MIN, MARGIN_HIGH_MIN, (0.0, MARGIN_HIGH_MIN), (p10_margin_min, p90_margin_min), 0.0
+    )
+
+
+def ahead_mark(ahead_min: float | None) -> Mark:
+    """Minutes ahead (positive) or behind of a lane."""
+    return scale_mark(
+        ahead_min, -AHEAD_SPAN_MIN, AHEAD_SPAN_MIN, (-AHEAD_NORMAL_MIN, AHEAD_NORMAL_MIN), limit=0.0
+    )
+
+
+def svg(mark: Mark, label: str) -> str:
+    """The mark as one inline SVG element. `label` says it in words for those who cannot see it."""
+    parts = [_box("mark-line", 0, 100, 8, 2)]
+    if mark["normal"]:
+        parts.append(_box("mark-normal", *mark["normal"], 6, 6))
+    if mark["spread"]:
+        parts.append(_box("mark-spread", *mark["spread"], 4, 10))
+    if mark["limit"] is not None:
+        parts.append(_line("mark-limit", mark["limit"], 1, 17, 2))
+    if mark["at"] is not None:
+        parts.append(_beyond(mark["beyond"]) if mark["beyond"] else _line("mark-value", mark["at"], 0, 18, 5))
+    return (
+        f'<svg class="mark" role="img" aria-label="{escape(label)}" width="100%" height="{HEIGHT}">{"".join(parts)}</svg>'
+    )
+
+
+def _box(name: str, left: float, right: float, top: float, height: float) -> str:
+    width = round(right - left, 2)
+    return f'<rect class="{name}" x="{left:g}%" width="{width:g}%" y="{top:g}" height="{height:g}"/>'
+
+
+def _line(name: str, at: float, top: float, bottom: float, width: float) -> str:
+    return (
+        f'<line class="{name}" x1="{at:g}%" x2="{at:g}%" y1="{top:g}" y2="{bottom:g}" stroke-width="{width:g}"/>'
+    )
+
+
+def _beyond(side: str) -> str:
+    """A triangle at the end of the scale; a nested element because a path has no percentages."""
+    place, path = ("0", "M10 1 L10 17 L1 9 Z") if side == "left" else ("100%", "M-10 1 L-10 17 L-1 9 Z")
+    return f'<svg class="mark-beyond" x="{place}" overflow="visible"><path d="{path}"/></svg>'
