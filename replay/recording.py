@@ -38,7 +38,7 @@ class RecordedRun:
     events : sequence of event models
         Each with its `received`, in the order in which the room received them.
     unread : sequence of (datetime or None, Unread)
-        Lines that could not be understood, and since when the room had them (None: not known, shown throughout).
+        Lines that could not be understood, and since when the room had them (None: not known, so always shown).
     title, setting, date : str
         In words; `date` is the day of the run.
     pet_zero : datetime

@@ -20,6 +20,7 @@ from dashboard.core.events import EVENT_ADAPTER, complaint
 from dashboard.core.plan import Instant, Plan
 from dashboard.core.problems import InputError, Problem
 from dashboard.core.sortie_state import state_json_schema
+from dashboard.core.state import CAUTION
 from dashboard.service.desk import Desk
 from dashboard.service.docs_page import docs_html
 
@@ -28,10 +29,7 @@ DRAINED_BYTES = 20_000_000
 HEARTBEAT_S = 4.0
 LONGEST_SEND_S = 30.0
 
-INTRODUCTION = (
-    "Every number that a screen shows can be had here, and events can be sent here. Advisory only: flight rules, "
-    "suit telemetry and the responsible flight controllers and physicians decide. Not certified for flight use."
-)
+INTRODUCTION = "Every number that a screen shows can be had here, and events can be sent here. " + CAUTION
 
 
 class ReplayControl(BaseModel):
@@ -219,7 +217,10 @@ def _add_live(server: FastAPI, desk: Desk) -> None:
 
 
 async def _pump(socket: WebSocket, desk: Desk, changed: asyncio.Event) -> None:
-    """Send the newest version whenever there is one, and at least every `HEARTBEAT_S`. A slow client skips versions."""
+    """Send the newest version whenever there is one, and at least every `HEARTBEAT_S`.
+
+    A slow client skips versions; nothing queues up for it.
+    """
     while True:
         changed.clear()
         await asyncio.wait_for(socket.send_text(await asyncio.to_thread(desk.message)), LONGEST_SEND_S)

@@ -1,7 +1,7 @@
 """The desk: follows one sortie, and holds what every screen, command and client of it shows.
 
-One `now` a cycle; the state is computed once a version and serialised once a version. A version is made when an
-event comes in, when the replay is controlled, and at every tick. Cycles run on the desk's own thread.
+One `now` a cycle; the state is computed once a version and serialised once a version. A version is made when
+an event comes in, when the replay is controlled, and at every tick. Cycles run on the desk's own thread.
 """
 
 from __future__ import annotations
@@ -22,16 +22,15 @@ from dashboard.core.plan import Plan
 from dashboard.core.problems import InputError, Problem
 from dashboard.core.sortie_state import SortieState
 from dashboard.core.times import instant_text, minutes_between, plus_minutes
-from dashboard.log.store import Outcome
 from dashboard.service.clocks import Clock, ReplayClock
 from dashboard.service.compute import View, compute_view
 from dashboard.service.feeds import Feed
+from dashboard.service.intake import answer, completed, lacks_only_time
 from replay.recording import RecordedRun
 
 LEAST_GAP_S = 0.1
 LONGEST_TICK_S = 60.0
 LATE_COMPUTING_S = 5.0
-FUTURE_TOLERANCE_MIN = 1 / 60
 MOST_MARKS = 400
 
 log = logging.getLogger("tetherline")
@@ -168,34 +167,24 @@ class Desk:
     # -- what it takes
 
     def record(self, items: Sequence[Any]) -> list[dict[str, Any]]:
-        """Take events as they came. One outcome each: `status`, `id`, `seq`, `why`, and `hint` where there is one.
+        """Take events as they came, with one outcome each: `status`, `id`, `seq`, `why`, and perhaps a `hint`.
 
         A missing `id` gets a new one; a missing `at` the desk's now, or that of the event which has this id
         already, so that sending once more after a lost answer is no conflict.
         """
         now = self._clock.now()
-        times = self._times_of(items, now)
-        outcomes = self._feed.append([_completed(item, now, times) for item in items], now)
+        times = self._times_of({item["id"] for item in items if lacks_only_time(item)}, now)
+        outcomes = self._feed.append([completed(item, now, times) for item in items], now)
         known = self._feed.read(now).events
         mine = {outcome.id for outcome in outcomes}
         by_id = {event.id: event for event in known if event.id in mine}
         names = KnownNames.of(self.plan, known)
-        answers = [_answer(outcome, by_id.get(outcome.id or ""), names, now) for outcome in outcomes]
+        answers = [answer(outcome, by_id.get(outcome.id or ""), names, now) for outcome in outcomes]
         self.ask()
         return answers
 
-    def _times_of(self, items: Sequence[Any], now: datetime) -> dict[str, datetime]:
-        """Event id -> its `at`, for the items that come with an id and without a time."""
-        wanted = {
-            item["id"]
-            for item in items
-            if isinstance(item, dict) and isinstance(item.get("id"), str) and not item.get("at")
-        }
-        return (
-            {event.id: event.at for event in self._feed.read(now).events if event.id in wanted}
-            if wanted
-            else {}
-        )
+    def _times_of(self, ids: set[str], now: datetime) -> dict[str, datetime]:
+        return {event.id: event.at for event in self._feed.read(now).events if event.id in ids} if ids else {}
 
     def control(
         self,
@@ -238,7 +227,10 @@ class Desk:
     # -- the cycle
 
     def cycle(self) -> Snapshot:
-        """Make the next version: one `now`, one state, one serialisation. A failure becomes part of the message."""
+        """Make the next version: one `now`, one state, one serialisation.
+
+        A failure becomes part of the message.
+        """
         with self._cycling:
             covers, before = self._asked, self._snapshot
             self._began_s = began_s = time.monotonic()
@@ -360,36 +352,6 @@ class Desk:
         since_s = time.monotonic() - self._snapshot.made_s if self._snapshot is not None else LEAST_GAP_S
         if since_s < LEAST_GAP_S and not self._stopped:
             time.sleep(LEAST_GAP_S - since_s)
-
-
-def _completed(item: Any, now: datetime, times: dict[str, datetime]) -> Any:
-    if not isinstance(item, dict):
-        return item
-    completed = {key: value for key, value in item.items() if key not in ("received", "seq")}
-    if completed.get("id") is None:
-        completed["id"] = str(uuid.uuid4())
-    if completed.get("at") is None:
-        completed["at"] = instant_text(
-            times.get(completed["id"], now) if isinstance(completed["id"], str) else now
-        )
-    return completed
-
-
-def _answer(outcome: Outcome, event: Any, names: KnownNames, now: datetime) -> dict[str, Any]:
-    answer = {
-        "status": outcome.status,
-        "id": outcome.id,
-        "seq": outcome.seq,
-        "why": outcome.why,
-        "hint": None,
-    }
-    if outcome.status not in ("recorded", "already recorded") or event is None:
-        return answer
-    if (why := names.unknown(event)) is not None:
-        return {**answer, "status": "unread", "why": f"{why} The event is kept as it came."}
-    if (ahead_min := minutes_between(now, event.at)) > FUTURE_TOLERANCE_MIN:
-        answer["hint"] = f"dated {ahead_min:.0f} min after now; it counts from then on"
-    return answer
 
 
 def _last_good(snapshot: Snapshot | None) -> str:
