@@ -2,8 +2,8 @@
 
 Rules of this file
 ------------------
-1. A PET is ``H:MM``. Where it stands alone it carries the word PET; in a column or on an axis headed PET it does not.
-2. Minutes are whole. What is left rounds down, what is late or needed rounds up: towards danger, never to comfort.
+1. A PET is ``H:MM``. Where it stands alone it carries the word PET; under a head that says PET it does not.
+2. Minutes are whole. What is left rounds down, what is late or needed rounds up: towards danger.
 3. Seconds are shown only in the last ten minutes of a countdown, and in ages under a minute.
 4. A figure comes with its word: ahead or behind, over or in hand, short.
 5. Unknown is a word, never 0 and never blank.
@@ -50,7 +50,7 @@ def whole(minutes: float, towards: Towards) -> int:
     return math.floor(clean + 0.5)
 
 
-# Times -------------------------------------------------------------------------------------------------------
+# Times --------------------------------------------------------------------------------------------
 
 
 def pet(minutes: float | None, towards: Towards = "down") -> str:
@@ -87,7 +87,7 @@ def date(instant: datetime) -> str:
     return instant.astimezone(UTC).strftime("%Y-%m-%d")
 
 
-# Durations ---------------------------------------------------------------------------------------------------
+# Durations ----------------------------------------------------------------------------------------
 
 
 def duration(minutes: float | None, towards: Towards = "nearest") -> str:
@@ -124,7 +124,7 @@ def _hours_and_minutes(count: int) -> str:
     return f"{hours} h {rest:02d} min" if rest else f"{hours} h"
 
 
-# Comparisons -------------------------------------------------------------------------------------------------
+# Comparisons --------------------------------------------------------------------------------------
 
 
 def ahead(minutes: float | None) -> Phrase:
@@ -180,8 +180,10 @@ def worked_of(worked_min: float | None, planned_min: float) -> str:
 def took(worked_min: float | None, briefed_min: float) -> str:
     """What a finished task took: ``41 min, briefed 40``."""
     briefed = whole(briefed_min, "nearest")
-    return f"start not known, briefed {briefed} min" if worked_min is None else (
-        f"{whole(worked_min, 'nearest')} min, briefed {briefed}"
+    return (
+        f"start not known, briefed {briefed} min"
+        if worked_min is None
+        else (f"{whole(worked_min, 'nearest')} min, briefed {briefed}")
     )
 
 
@@ -197,7 +199,7 @@ def _figure_first(count: int, word: str) -> Phrase:
     return Phrase(f"{figure} h{rest.removesuffix(' min')}", f"min {word}" if rest else word)
 
 
-# Chances, counts and amounts ---------------------------------------------------------------------------------
+# Chances, counts and amounts ----------------------------------------------------------------------
 
 
 def chance(probability: float | None) -> str:
@@ -234,13 +236,13 @@ def amount(value: float | None, consumable: str, towards: Towards = "down") -> s
     return f"{whole(value * scale, towards) / scale:.{decimals}f} {unit}"
 
 
-def count(number: int, one: str, many: str | None = None) -> str:
+def how_many(number: int, one: str, many: str | None = None) -> str:
     """``1 line``, ``2 lines``, ``no lines``."""
     plural = many or f"{one}s"
     return f"no {plural}" if number == 0 else f"{number} {one if number == 1 else plural}"
 
 
-# Sentences about the state -----------------------------------------------------------------------------------
+# Sentences about the state ------------------------------------------------------------------------
 
 
 def or_why(value: float | None, say: Callable[[float], object], why: str | None = None) -> str:
@@ -262,7 +264,7 @@ def waits_for(waits: Waits | None, titles: Mapping[str, str]) -> str:
         case "window":
             return f"waits for {name}{until}"
         case "not before":
-            return f"not before {pet_named(waits.until_pet_min, 'up')}" if waits.until_pet_min is not None else ""
+            return "" if waits.until_pet_min is None else f"not before {pet_named(waits.until_pet_min, 'up')}"
         case "hold":
             return f"on hold{until}"
 

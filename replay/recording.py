@@ -38,11 +38,13 @@ class RecordedRun:
     events : sequence of event models
         Each with its `received`, in the order in which the room received them.
     unread : sequence of (datetime or None, Unread)
-        Lines that could not be understood, and since when the room had them (None: not known, so always shown).
+        Lines that could not be understood, and since when the room had them (None: not known, always shown).
     title, setting, date : str
         In words; `date` is the day of the run.
     pet_zero : datetime
         The last clock event, else the first event.
+    pet_zero_known : datetime
+        When the room received it.
     """
 
     plan: Plan
@@ -52,6 +54,7 @@ class RecordedRun:
     setting: str
     date: str
     pet_zero: datetime
+    pet_zero_known: datetime
 
     @cached_property
     def marks(self) -> list[datetime]:
@@ -61,13 +64,20 @@ class RecordedRun:
 
     @property
     def first(self) -> datetime:
-        """Where the run begins: PET zero, or what the room received before it."""
-        return min([self.pet_zero, *self.marks[:1]])
+        """Where the run begins: the first thing that the room received, if PET could be told then.
+
+        Until the room knows PET zero, PET counts from the planned start; for a run of another day that says
+        nothing, so such a run begins when PET zero is known.
+        """
+        earliest, latest = self._reach
+        if earliest <= self.plan.sortie.start <= latest:
+            return min([self.pet_zero_known, *self.marks[:1]])
+        return self.pet_zero_known
 
     @property
     def last(self) -> datetime:
         """Where the run ends: the last thing that the room received."""
-        return max([self.pet_zero, *self.marks[-1:]])
+        return max([self.pet_zero_known, *self.marks[-1:]])
 
     @cached_property
     def _reach(self) -> tuple[datetime, datetime]:
@@ -127,8 +137,9 @@ def recorded(
         dated = [e.model_copy(update={"received": e.at}) for e in dated]
     dated.sort(key=lambda e: (e.received, e.seq or 0))
     words = header or {}
-    clocks = [e.at for e in dated if e.kind == "clock"]
-    pet_zero = clocks[-1] if clocks else min(e.received for e in dated)
+    clocks = [e for e in dated if e.kind == "clock"]
+    zero = max(clocks, key=lambda e: e.at) if clocks else dated[0]
+    pet_zero = zero.at if clocks else zero.received
     return RecordedRun(
         plan=plan,
         events=tuple(dated),
@@ -137,6 +148,7 @@ def recorded(
         setting=words.get("setting", ""),
         date=words.get("date") or pet_zero.date().isoformat(),
         pet_zero=pet_zero,
+        pet_zero_known=zero.received,
     )
 
 

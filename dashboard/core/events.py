@@ -20,7 +20,7 @@ EventId = Annotated[str, Field(min_length=1, max_length=200)]
 class BaseEvent(BaseModel):
     """What every event carries. `received` and `seq` are added by the store."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid")
+    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
 
     id: EventId
     at: Instant

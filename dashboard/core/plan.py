@@ -25,7 +25,7 @@ Identifier = Annotated[str, Field(min_length=1, max_length=60, pattern=r"^\S+$")
 class Model(BaseModel):
     """Base of every plan table: frozen, and an unknown key is an error."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid", populate_by_name=True)
+    model_config = ConfigDict(frozen=True, extra="forbid", populate_by_name=True, allow_inf_nan=False)
 
 
 class Sortie(Model):

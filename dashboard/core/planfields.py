@@ -6,13 +6,13 @@ A place is the path to a value in the tables, such as ``("task", 3, "duration")`
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
-from typing import Any, get_args
+from typing import Any, NamedTuple, get_args
 
 from pydantic import BaseModel, ValidationError
 
-from dashboard.core.plan import Plan
+from dashboard.core.plan import CONSUMABLES, Plan
 from dashboard.core.problems import Problem, did_you_mean
 
 Place = tuple[str | int, ...]
@@ -57,6 +57,10 @@ TEMPLATES = {  # pydantic's error types, in our words; the rest keep pydantic's 
     "dict_type": "a table",
     "too_short": "at least {min_length} in the list",
 }
+STAND_INS: dict[str | int, Any] = {  # only to examine the rest of a plan that has wrong fields
+    "duration": 0, "lanes": ["?"], "kind": "other", "limit": "24:00",
+    **{name: {"loaded": 1} for name in CONSUMABLES},
+}
 
 
 @dataclass(frozen=True)
@@ -67,26 +71,32 @@ class Finding:
     problem: Problem
 
 
-def read_tables(tables: Mapping[str, Any]) -> tuple[Plan | None, list[Finding]]:
+class Reading(NamedTuple):
+    """A plan, what is wrong with its fields, and the keys that were taken out of it for that."""
+
+    plan: Plan | None
+    findings: list[Finding]
+    taken_out: set[Place]
+
+
+def read_tables(tables: Mapping[str, Any]) -> Reading:
     """The plan in `tables`, and what is wrong with its fields.
 
     With problems, the plan is what remains of the tables once the wrong values are taken out, so that it can be
     examined further; None when nothing usable remains.
     """
-    findings = [*_unknown_keys(tables, Plan, ())]
+    findings = [*_unknown_keys(tables, Plan, (), tables)]
     known = _without(tables, {finding.place for finding in findings})
-    for name in ("lane", "task"):
-        if name in known and known[name] == []:
-            del known[name]
     try:
-        return Plan.model_validate(known), findings
+        return Reading(Plan.model_validate(known), findings, set())
     except ValidationError as wrong:
         field_findings = _field_findings(wrong, known)
     findings += field_findings
+    keys = {key_place(finding.place) for finding in field_findings}
     try:
-        return Plan.model_validate(_repaired(known, {finding.place for finding in field_findings})), findings
+        return Reading(Plan.model_validate(_repaired(known, keys)), findings, keys)
     except ValidationError:
-        return None, findings
+        return Reading(None, findings, keys)
 
 
 def value_at(tables: Any, place: Place) -> Any:
@@ -103,26 +113,31 @@ def value_at(tables: Any, place: Place) -> Any:
     return tables
 
 
+def split_place(place: Place) -> tuple[Place, Place]:
+    """The place of the table that holds a value (``task`` 3), and the keys below it."""
+    at = 0
+    while at + 1 < len(place) and isinstance(place[at + 1], int) and (at == 0 or place[at] == "task"):
+        at += 2
+    if at == 0 and place[:1] == ("sortie",):
+        at = 1
+    return place[:at], place[at:]
+
+
+def key_place(place: Place) -> Place:
+    """The place of the key, directly in its table, that a place is in."""
+    item, below = split_place(place)
+    return item + below[:1]
+
+
 def subject_of(tables: Any, place: Place) -> str:
     """What a place is about, in words: ``task T080, key 'duration'``."""
-    words: list[str] = []
-    keys: list[str] = []
-    for position, part in enumerate(place):
-        if isinstance(part, int):
-            continue
-        index = place[position + 1] if position + 1 < len(place) else None
-        value = value_at(tables, place[: position + 1])
-        if isinstance(index, int) and isinstance(value_at(tables, place[: position + 2]), Mapping) and not keys:
-            name = value_at(tables, (*place[: position + 2], "id"))
-            if part == "follows":
-                keys.append(part)
-            else:
-                words.append(f"{part} {name}" if isinstance(name, str) and name else f"{part} number {index + 1}")
-        elif isinstance(value, Mapping) and not words and position == 0:
-            words.append(f"table [{part}]")
-        else:
-            keys.append(part)
-    if keys:
+    item, below = split_place(place)
+    words = [f"table [{part}]" for part in item if item == ("sortie",)]
+    for at in range(1, len(item), 2):
+        name = value_at(tables, (*item[: at + 1], "id"))
+        number = int(item[at]) + 1
+        words.append(f"{item[at - 1]} {name}" if isinstance(name, str) and name else f"{item[at - 1]} number {number}")
+    if keys := [str(part) for part in below if isinstance(part, str)]:
         words.append(f"key '{'.'.join(keys)}'")
     return ", ".join(words) or "the plan"
 
@@ -137,45 +152,28 @@ def _model_in(annotation: Any) -> type[BaseModel] | None:
     return next((found for part in get_args(annotation) if (found := _model_in(part)) is not None), None)
 
 
-def _unknown_keys(table: Any, model: type[BaseModel], place: Place) -> Iterator[Finding]:
+def _unknown_keys(table: Any, model: type[BaseModel], place: Place, tables: Any) -> Iterator[Finding]:
     if not isinstance(table, Mapping):
         return
     known = _keys_of(model)
     for key, value in table.items():
         here = (*place, key)
         if key not in known:
-            kind = next((str(part) for part in reversed(place) if isinstance(part, str)), "")
-            of_what = f"a key of {kind}" if kind else "a table of a plan"
-            yield Finding(here, Problem(
-                subject=subject_of({}, here) if not place else f"{subject_of_item(table, place)}, key '{key}'",
-                expected=of_what,
-                found=f"the unknown key '{key}'",
-                cure=did_you_mean(str(key), known),
-            ))
-            continue
-        inner = _model_in(known[key])
-        if inner is None:
-            continue
-        if isinstance(value, list):
-            for index, part in enumerate(value):
-                yield from _unknown_keys(part, inner, (*here, index))
-        else:
-            yield from _unknown_keys(value, inner, here)
-
-
-def subject_of_item(item: Mapping[str, Any], place: Place) -> str:
-    """What the table at `place` is, in words: its kind and its name or number."""
-    kind = next(str(part) for part in reversed(place) if isinstance(part, str))
-    if not isinstance(place[-1], int):
-        return f"table [{kind}]"
-    name = item.get("id")
-    return f"{kind} {name}" if isinstance(name, str) and name else f"{kind} number {place[-1] + 1}"
+            kind = next((part for part in reversed(place) if isinstance(part, str)), None)
+            expected = f"a key of '{kind}'" if kind else "a table of a plan"
+            yield Finding(here, Problem(subject_of(tables, here), expected, f"'{key}'", did_you_mean(key, known)))
+        elif inner := _model_in(known[key]):
+            parts = [((*here, i), part) for i, part in enumerate(value)] if isinstance(value, list) else [(here, value)]
+            for part_place, part in parts:
+                yield from _unknown_keys(part, inner, part_place, tables)
 
 
 def _field_findings(wrong: ValidationError, tables: Mapping[str, Any]) -> list[Finding]:
     findings: dict[Place, Finding] = {}
     for error in wrong.errors(include_url=False):
         place = _place_of(error, tables)
+        if error["type"] == "too_short" and len(value_at(tables, place)) >= error["ctx"]["min_length"]:
+            continue  # pydantic counts only the valid ones, and those are reported one by one
         findings.setdefault(place, Finding(place, _problem(error, place, tables)))
     return list(findings.values())
 
@@ -202,10 +200,19 @@ def _problem(error: Any, place: Place, tables: Mapping[str, Any]) -> Problem:
         if len(place) == 1:
             subject, header = "the plan", f"[{key}]" if key == "sortie" else f"[[{key}]]"
             return Problem(subject, f"a table {header}", "none", f"Add {header} with its keys.")
-        return Problem(subject, f"a value for '{key}'", "none", f"Add it. {CURES.get(key, '')}".strip())
+        return Problem(subject, f"a value for '{key}'", "none", f"Add it. {_cure(place)}".strip())
     expected, found = _expected_found(error, key, value_at(tables, place))
-    cure = SORTIE_START_CURE if place == ("sortie", "start") else CURES.get(key, "Correct the value.")
-    return Problem(subject, expected, found, cure)
+    return Problem(subject, expected, found, _cure(place) or "Correct the value.")
+
+
+def _cure(place: Place) -> str:
+    """What to write at a place; empty when nothing better is known than the problem itself says."""
+    if place == ("sortie", "start"):
+        return SORTIE_START_CURE
+    if len(place) == 1:
+        header = "[sortie]" if place == ("sortie",) else f"[[{place[0]}]]"
+        return f"Write {header}, in {'single' if place == ('sortie',) else 'double'} brackets."
+    return CURES.get(next((part for part in reversed(place) if isinstance(part, str)), ""), "")
 
 
 def _expected_found(error: Any, key: str, value: Any) -> tuple[str, str]:
@@ -218,7 +225,8 @@ def _expected_found(error: Any, key: str, value: Any) -> tuple[str, str]:
     if key in EXPECTED:
         return EXPECTED[key], _short(value)
     if template is not None:
-        context = {name: f"{part:g}" if isinstance(part, float) else part for name, part in error.get("ctx", {}).items()}
+        context = error.get("ctx", {}).items()
+        context = {name: f"{part:g}" if isinstance(part, float) else part for name, part in context}
         return template.format_map(context), _short(value)
     message = str(error["msg"]).removeprefix("Input should be ").removeprefix("Input should have ")
     return message[:1].lower() + message[1:], _short(value)
@@ -247,23 +255,10 @@ def _without(tables: Any, places: Iterable[Place]) -> Any:
     return copy(tables, ())
 
 
-def _repaired(tables: Mapping[str, Any], places: Iterable[Place]) -> Any:
-    """The tables with wrong values taken out; a duration that is wrong or missing stands as zero."""
-    keys = {_key_place(place) for place in places}
+def _repaired(tables: Mapping[str, Any], keys: Iterable[Place]) -> Any:
+    """The tables with wrong values taken out, and a stand-in where a key must have a value."""
     repaired = _without(tables, keys)
-    for place in keys:
-        if place[-1:] == ("duration",) and isinstance(item := value_at(repaired, place[:-1]), dict):
-            item["duration"] = 0
+    for *item, key in keys:
+        if key in STAND_INS and isinstance(table := value_at(repaired, tuple(item)), dict):
+            table[key] = STAND_INS[key]
     return repaired
-
-
-def _key_place(place: Place) -> Place:
-    """The place of the key of a task or other table that holds `place`."""
-    at = max((i for i, part in enumerate(place) if isinstance(part, int) and _is_table(place[:i])), default=0)
-    return place[: at + 2]
-
-
-def _is_table(place: Sequence[str | int]) -> bool:
-    return place[-1:] and place[-1] in (
-        "lane", "suit", "worksite", "window", "task", "contingency", "alternative", "check",
-    )  # type: ignore[return-value]

@@ -36,13 +36,18 @@ class Slot:
 class Projection:
     """All remaining tasks placed, and the end of the sortie.
 
-    `end_pet_min` is None when no crew task is done or remains.
+    `end_pet_min` is None when no crew task is done or remains. `sequence` is the order in which tasks were placed,
+    `predecessors` what each waits for with lags in minutes, and `lane_free_first` when a lane is free before any
+    remaining task is placed (PET minutes; a lane not named is free now).
     """
 
     slots: dict[str, Slot]
     end_pet_min: float | None
     chain: list[str]
     out_of_turn: list[str]
+    sequence: list[str] = field(default_factory=list)
+    predecessors: dict[str, list[tuple[str, float]]] = field(default_factory=dict)
+    lane_free_first: dict[str, float] = field(default_factory=dict)
 
 
 def remaining_tasks(record: Record) -> list[str]:
@@ -89,7 +94,10 @@ def project(record: Record, limit_pet_min: float) -> Projection:
             late = _latest_starts(record, scheduler.sequence, slots, links, crew, goal, stretch=write is _write_float)
             for task_id, latest in late.items():
                 write(slots[task_id], latest, record.runs[task_id])
-    return Projection(slots, end, _chain(slots, last), scheduler.out_of_turn)
+    return Projection(
+        slots, end, _chain(slots, last), scheduler.out_of_turn,
+        scheduler.sequence, scheduler.predecessors, scheduler.lane_free_first,
+    )
 
 
 def _write_float(slot: Slot, latest_start: float, run: TaskRun) -> None:
@@ -114,16 +122,19 @@ class _Scheduler:
         self.links: dict[str, list[tuple[str, float]]] = {t: [] for t in remaining}
         self.out_of_turn: list[str] = []
         self.lane_free: dict[str, tuple[float, str | None]] = {}
+        self.lane_free_first: dict[str, float] = {}
+        self.predecessors: dict[str, list[tuple[str, float]]] = {}
         self.lane_tail: dict[str, list[str]] = {}
-        self.windows = _windows_by_kind(record.plan.windows)
+        self.windows = windows_by_kind(record.plan.windows)
 
     def run(self) -> None:
         self._close_outs()
+        self.lane_free_first = {lane: free for lane, (free, _) in self.lane_free.items()}
         for task_id in self.remaining:
             if self.record.runs[task_id].state == IN_WORK:
                 self._place(task_id, self.now, Waits(kind="now"), None)
         waiting = [t for t in self.remaining if t not in self.slots]
-        predecessors = {t: self._predecessors(t) for t in waiting}
+        predecessors = self.predecessors = {t: self._predecessors(t) for t in waiting}
         blockers = self._blockers(waiting, predecessors)
         dependents: dict[str, list[str]] = {}
         for task_id, blocked_by in blockers.items():
@@ -267,7 +278,7 @@ class _Scheduler:
         return alone or list(needs)
 
 
-def _windows_by_kind(windows: Sequence[Window]) -> dict[str, list[Window]]:
+def windows_by_kind(windows: Sequence[Window]) -> dict[str, list[Window]]:
     """Windows a kind, in order of time; windows that touch or overlap count as one."""
     by_kind: dict[str, list[Window]] = {}
     for window in sorted(windows, key=lambda w: (w.kind, w.from_)):
@@ -303,7 +314,7 @@ def _latest_starts(
 
     A task that no crew task waits for may run to the goal as well; with `stretch` to its own finish if later.
     """
-    windows = _windows_by_kind(record.plan.windows)
+    windows = windows_by_kind(record.plan.windows)
     latest: dict[str, float] = {}
     for task_id in reversed(sequence):
         slot, run = slots[task_id], record.runs[task_id]

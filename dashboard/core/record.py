@@ -30,11 +30,13 @@ class TaskRun:
     finish_pet_min: float | None = None
     worked_before_min: float = 0.0
     working_since_pet_min: float | None = None
+    spans: list[tuple[float, float]] = field(default_factory=list)
     whole_by_estimate_min: float | None = None
     planned_min: float = 0.0
     trimmed: bool = False
     held_by: str | None = None
     hold_reason: str | None = None
+    held_since_pet_min: float | None = None
     kept: bool = False
     events: list[str] = field(default_factory=list)
 
@@ -74,10 +76,11 @@ class Record:
     runs: dict[str, TaskRun]
     order: list[str]
     held_lanes: dict[str, str | None] = field(default_factory=dict)
+    held_since: dict[str, float] = field(default_factory=dict)
     inserted: list[str] = field(default_factory=list)
     blocked_by: dict[str, list[str]] = field(default_factory=dict)
     chosen: dict[str, str] = field(default_factory=dict)
-    readings: dict[tuple[str, str], tuple[float, float]] = field(default_factory=dict)
+    readings: dict[tuple[str, str], list[tuple[float, float]]] = field(default_factory=dict)
     last_reading_at: datetime | None = None
     checks: dict[tuple[str, str], float] = field(default_factory=dict)
     decisions: int = 0
@@ -254,6 +257,8 @@ class _Fold:
 
     def _stop_working(self, run: TaskRun, pet: float) -> None:
         run.worked_before_min = run.worked_min(pet)
+        if run.working_since_pet_min is not None:
+            run.spans.append((run.working_since_pet_min, pet))
         run.working_since_pet_min = None
         for lane in run.lanes:
             self.in_work.get(lane, set()).discard(run.task.id)
@@ -338,6 +343,7 @@ class _Fold:
         cause = "all" if event.all else f"lane {event.lane}"
         for lane in lanes:
             record.held_lanes[lane] = event.reason
+            record.held_since[lane] = self.pet(event)
         in_work = sorted({t for lane in lanes for t in self.in_work.get(lane, set())}, key=record.order.index)
         for task_id in in_work:
             self._hold_task(event, task_id, cause, event.reason)
@@ -345,7 +351,7 @@ class _Fold:
     def _hold_task(self, event: Any, task_id: str, cause: str, reason: str | None) -> None:
         run = self.step(event, task_id, "hold")
         if run is not None:
-            run.held_by, run.hold_reason = cause, reason
+            run.held_by, run.hold_reason, run.held_since_pet_min = cause, reason, self.pet(event)
 
     def resume(self, event: Any) -> None:
         if event.task is not None:
@@ -556,7 +562,7 @@ class _Fold:
         for name in ("oxygen", "co2", "battery", "water"):
             value = getattr(event, name)
             if value is not None:
-                self.record.readings[event.suit, name] = (pet, value)
+                self.record.readings.setdefault((event.suit, name), []).append((pet, value))
         self.record.last_reading_at = event.at
 
     def check(self, event: Any) -> None:

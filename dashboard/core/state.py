@@ -267,7 +267,8 @@ def _suits(record: Record) -> dict[str, SuitState]:
     for suit in record.plan.suits:
         consumables = {}
         for name, given in suit.consumables().items():
-            reading = record.readings.get((suit.id, name))
+            readings = record.readings.get((suit.id, name))
+            reading = readings[-1] if readings else None
             consumables[name] = ConsumableState(
                 left=reading[1] if reading else None,
                 reading_pet_min=reading[0] if reading else None,

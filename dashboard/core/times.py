@@ -107,12 +107,14 @@ def _build(
 
 def instant_text(instant: datetime) -> str:
     """The instant as RFC 3339 in UTC, which is also CCSDS ASCII time code A with its terminator."""
-    return _trim_zeros(instant.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%S.%f")) + "Z"
+    utc = instant.astimezone(UTC)
+    return _trim_zeros(f"{utc.year:04d}-{utc:%m-%dT%H:%M:%S.%f}") + "Z"
 
 
 def instant_text_code_b(instant: datetime) -> str:
     """The instant as CCSDS ASCII time code B (day of year), in UTC."""
-    return _trim_zeros(instant.astimezone(UTC).strftime("%Y-%jT%H:%M:%S.%f")) + "Z"
+    utc = instant.astimezone(UTC)
+    return _trim_zeros(f"{utc.year:04d}-{utc:%jT%H:%M:%S.%f}") + "Z"
 
 
 def _trim_zeros(text: str) -> str:

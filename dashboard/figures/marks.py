@@ -2,15 +2,17 @@
 
 How to use it
 -------------
-``scale_mark(value, low, high, normal=(a, b), spread=(p10, p90), limit=0.0) -> dict`` gives places in percent of the
-width; ``svg(mark, label) -> str`` turns it into an inline SVG element whose parts are styled by class
-(``mark-line``, ``mark-normal``, ``mark-spread``, ``mark-limit``, ``mark-value``, ``mark-beyond``). The two headline scales are ready made:
+``scale_mark(value, low, high, normal=(a, b), spread=(p10, p90), limit=0.0) -> Mark`` gives places in percent
+of the width. ``svg(mark, label) -> str`` turns it into an inline SVG element whose parts are styled by class:
+``mark-line``, ``mark-normal``, ``mark-spread``, ``mark-limit``, ``mark-value``, ``mark-beyond``. The two
+scales of the headline are ready made:
 
-- ``margin_mark(margin_min, p10_margin_min, p90_margin_min)``: -30 to +60 min, the limit at 0, normal from 0 up;
-- ``ahead_mark(ahead_min)``: -30 to +30 min, normal within 5 min of the brief, the brief at 0.
+- ``margin_mark(margin_min, p10_margin_min, p90_margin_min)``: -30 to +60 min, the limit at 0;
+- ``ahead_mark(ahead_min)``: -30 to +30 min, the brief at 0, normal within 5 min of it.
 
-To the right is always better. A value beyond the scale stands at its end as a triangle that points on (``beyond``); a value of None gives
-a scale without a mark. The browser writes the text of `svg` as it is. No colours here: the style sheet gives them by role.
+To the right is always better. A value beyond the scale stands at its end as a triangle that points on
+(``beyond``); a value of None gives a scale without a mark. The browser writes the text of `svg` as it is. No
+colours here: the style sheet gives them by role.
 """
 
 from __future__ import annotations
@@ -87,7 +89,12 @@ def margin_mark(
 ) -> Mark:
     """Margin of the projected end against the limit; positive is in hand."""
     return scale_mark(
-        margin_min, MARGIN_LOW_MIN, MARGIN_HIGH_MIN, (0.0, MARGIN_HIGH_MIN), (p10_margin_min, p90_margin_min), 0.0
+        margin_min,
+        MARGIN_LOW_MIN,
+        MARGIN_HIGH_MIN,
+        (0.0, MARGIN_HIGH_MIN),
+        (p10_margin_min, p90_margin_min),
+        0.0,
     )
 
 
@@ -109,9 +116,8 @@ def svg(mark: Mark, label: str) -> str:
         parts.append(_line("mark-limit", mark["limit"], 1, 17, 2))
     if mark["at"] is not None:
         parts.append(_beyond(mark["beyond"]) if mark["beyond"] else _line("mark-value", mark["at"], 0, 18, 5))
-    return (
-        f'<svg class="mark" role="img" aria-label="{escape(label)}" width="100%" height="{HEIGHT}">{"".join(parts)}</svg>'
-    )
+    head = f'<svg class="mark" role="img" aria-label="{escape(label)}" width="100%" height="{HEIGHT}">'
+    return f"{head}{''.join(parts)}</svg>"
 
 
 def _box(name: str, left: float, right: float, top: float, height: float) -> str:
@@ -120,9 +126,8 @@ def _box(name: str, left: float, right: float, top: float, height: float) -> str
 
 
 def _line(name: str, at: float, top: float, bottom: float, width: float) -> str:
-    return (
-        f'<line class="{name}" x1="{at:g}%" x2="{at:g}%" y1="{top:g}" y2="{bottom:g}" stroke-width="{width:g}"/>'
-    )
+    ends = f'x1="{at:g}%" x2="{at:g}%" y1="{top:g}" y2="{bottom:g}"'
+    return f'<line class="{name}" {ends} stroke-width="{width:g}"/>'
 
 
 def _beyond(side: str) -> str:

@@ -1,8 +1,9 @@
 """Colour roles and sizes of both themes: the only file with colour codes.
 
-Everything else names a role: style sheets as ``var(--done-fill)``, figures as the same text, which the browser
-resolves before it draws. Normal is grey. Four colours mean something: briefed (and selected), caution, warning, stale
-(grey with a hatch). Each comes with a form or a word. Nothing is dimmed by opacity: what is dimmed has its own role.
+Everything else names a role: style sheets as ``var(--done-fill)``, figures as the same text, which the
+browser resolves before it draws. Normal is grey. Four colours mean something: briefed (and selected),
+caution, warning, stale (grey with a hatch). Each comes with a form or a word. No text or mark is dimmed by
+opacity: what is dimmed has its own role.
 """
 
 from __future__ import annotations
@@ -19,7 +20,8 @@ DARK: Mapping[str, str] = {
     "band": "#15181C",  # top band
     "panel": "#2B2F36",  # cards
     "raised": "#3A4049",  # buttons and fields on cards
-    "line": "#454C56",  # edges of cards, grid
+    "line": "#454C56",  # edges of cards
+    "grid": "#32383F",  # grid of the sheet
     "night": "#14171A",  # outside a daylight window
     # text
     "text": "#E6E8EB",
@@ -39,7 +41,7 @@ DARK: Mapping[str, str] = {
     "projected-text": "#E6E8EB",
     "hold-fill": "#343A42",
     "hold-edge": "#C8CDD3",
-    "soft": "#767F8B",  # spread of an end, normal range of a scale
+    "soft": "#7A8088",  # spread of an end, normal range of a scale
     # meanings
     "briefed": "#56B4E9",
     "on-briefed": "#15181C",
@@ -59,6 +61,7 @@ LIGHT: Mapping[str, str] = {
     "panel": "#FFFFFF",
     "raised": "#E9EBEE",
     "line": "#C3C8CE",
+    "grid": "#DADDE1",
     "night": "#DFE2E6",
     "text": "#1E2227",
     "secondary": "#4A515B",
@@ -76,7 +79,7 @@ LIGHT: Mapping[str, str] = {
     "projected-text": "#1E2227",
     "hold-fill": "#E2E5E9",
     "hold-edge": "#33383F",
-    "soft": "#828993",
+    "soft": "#858A92",
     "briefed": "#0072B2",
     "on-briefed": "#FFFFFF",
     "caution": "#F0E442",
@@ -176,7 +179,7 @@ def css_variables() -> str:
 
 
 def resolved(part: Any, theme: ThemeName = "dark") -> Any:
-    """A figure, or a part of one, with every ``var(--role)`` replaced by its colour. For use without a browser."""
+    """A figure, or a part of one, with colours in place of ``var(--role)``. For use without a browser."""
     if isinstance(part, dict):
         return {key: resolved(value, theme) for key, value in part.items()}
     if isinstance(part, list | tuple):

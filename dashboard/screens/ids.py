@@ -19,6 +19,100 @@ class Sheet(StrEnum):
     FOLLOW = "sheet-follow"  # store: True while the view follows now
     JUMP = "sheet-jump"  # store: PET minutes to bring into view
     RESIZED = "sheet-resized"  # store: counts changes of the size of the sheet
+    TEMPLATE = "sheet-template"  # store: the figure without data, colours by role
     BACK = "sheet-back-to-now"
+    EARLIER = "sheet-earlier"
+    LATER = "sheet-later"
+    CLOSER = "sheet-closer"
+    WIDER = "sheet-wider"
     RAIL = "sheet-rail"
     OUT = "sheet-out"  # line of what left the sortie
+
+
+class Band(StrEnum):
+    """The band across the top. What counts is counted in the browser."""
+
+    REGION = "band"
+    WORD = "band-word"
+    RUN = "band-run"
+    TITLE = "band-title"
+    PET = "band-pet"
+    UTC = "band-utc"
+    EVENT_AGE = "band-event-age"
+    READING_AGE = "band-reading-age"
+    CONTACT = "contact"  # bar across the page while the server is silent
+    TROUBLE = "trouble"  # bar across the page while no state can be computed
+
+
+class Headline(StrEnum):
+    """The four headline figures."""
+
+    REGION = "headline"
+    END = "headline-end"
+    LANES = "headline-lanes"
+    SUIT = "headline-suit"
+    DECISION = "headline-decision"
+
+
+class Replay(StrEnum):
+    """The replay controls."""
+
+    REGION = "replay"
+    PLAY = "replay-play"
+    PREVIOUS = "replay-previous"
+    NEXT = "replay-next"
+    SPEED = "replay-speed"
+    PLACE = "replay-place"
+    MARKS = "replay-marks"
+    AT = "replay-at"
+
+
+class Suits(StrEnum):
+    """The suits."""
+
+    REGION = "suits"
+    BODY = "suits-body"
+
+
+class Choices(StrEnum):
+    """The choices."""
+
+    REGION = "choices"
+    BODY = "choices-body"
+
+
+class Log(StrEnum):
+    """The log, its filter and the entry forms."""
+
+    REGION = "log"
+    ROWS = "log-rows"
+    FILTER = "log-filter"
+    NOTE = "log-note"
+    ADD_NOTE = "log-add-note"
+    ENTER = "log-enter"
+    OUTCOME = "log-outcome"
+    FORM = "entry-form"
+    KIND = "entry-kind"
+    FIELDS = "entry-fields"
+    AT = "entry-at"
+    SEND = "entry-send"
+    CANCEL = "entry-cancel"
+    AMEND = "amend-form"
+    AMEND_EVENT = "amend-event"
+    AMEND_AT = "amend-at"
+    AMEND_NOTE = "amend-note"
+    AMEND_SEND = "amend-send"
+    AMEND_CANCEL = "amend-cancel"
+
+
+class Problems(StrEnum):
+    """Alerts, discrepancies and unread lines."""
+
+    REGION = "problems"
+    HEAD = "problems-head"
+    BODY = "problems-body"
+
+
+def lane_part(lane: str, part: str) -> str:
+    """Id of a part of a lane's card."""
+    return f"lane-{part}-{lane}"

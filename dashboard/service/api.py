@@ -5,24 +5,23 @@ from __future__ import annotations
 import asyncio
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
-from importlib.metadata import PackageNotFoundError, version
 from typing import Any, Literal
-from urllib.parse import urlsplit
 
 import orjson
 from fastapi import APIRouter, FastAPI, Query, Request, WebSocket, WebSocketDisconnect
 from fastapi.exceptions import RequestValidationError
 from fastapi.openapi.utils import get_openapi
 from fastapi.responses import HTMLResponse, JSONResponse, Response
-from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from pydantic import ValidationError
 
-from dashboard.core.events import EVENT_ADAPTER, complaint
-from dashboard.core.plan import Instant, Plan
+from dashboard.core.events import complaint
 from dashboard.core.problems import InputError, Problem
-from dashboard.core.sortie_state import state_json_schema
 from dashboard.core.state import CAUTION
+from dashboard.service.control import ReplayControl
 from dashboard.service.desk import Desk
 from dashboard.service.docs_page import docs_html
+from dashboard.service.schemas import json_schema
+from dashboard.service.version import program_version
 
 LARGEST_BODY_BYTES = 1_000_000
 DRAINED_BYTES = 20_000_000
@@ -30,22 +29,6 @@ HEARTBEAT_S = 4.0
 LONGEST_SEND_S = 30.0
 
 INTRODUCTION = "Every number that a screen shows can be had here, and events can be sent here. " + CAUTION
-
-
-class ReplayControl(BaseModel):
-    """What to do with the clock of a replay."""
-
-    model_config = ConfigDict(extra="forbid")
-
-    action: Literal["play", "pause", "seek", "speed", "step"]
-    at: Instant | None = Field(default=None, description="seek: to this instant")
-    at_pet_min: float | None = Field(default=None, description="seek: to this PET, minutes")
-    speed: float | None = Field(
-        default=None, description="speed: sortie seconds in one real second, 1 to 600"
-    )
-    direction: Literal["next", "previous"] | None = Field(
-        default=None, description="step: next (default) or previous"
-    )
 
 
 class Refused(Exception):
@@ -85,11 +68,14 @@ def _add_reading(router: APIRouter, desk: Desk) -> None:
     @router.get("/state", summary="The state of the sortie", response_description="SortieState")
     async def state() -> Response:
         """The newest state, as `GET /api/schema` describes it. It covers every event acknowledged before."""
-        found = await asyncio.to_thread(desk.state)
-        if found is None:
-            cure = "See the 'trouble' of the live message; the events are safe."
-            raise Refused(503, Problem("state", "a state", "none could be computed yet", cure))
-        return Response(await asyncio.to_thread(found.model_dump_json), media_type="application/json")
+        snapshot = await asyncio.to_thread(desk.current)
+        if snapshot.state is None or snapshot.trouble is not None:
+            raise Refused(
+                503, Problem("state", "a state of now", snapshot.trouble or "none", "The events are safe.")
+            )
+        return Response(
+            await asyncio.to_thread(snapshot.state.model_dump_json), media_type="application/json"
+        )
 
     @router.get(
         "/events", summary="The events of the log", response_description="list of events in order of `seq`"
@@ -97,7 +83,10 @@ def _add_reading(router: APIRouter, desk: Desk) -> None:
     async def events(
         after: int = Query(default=0, ge=0, description="only those with a `seq` above this"),
     ) -> Response:
-        """Every event that can be understood, as it came in, with `seq` and `received`."""
+        """Every event as it came in, with `seq` and `received`.
+
+        What was not understood comes as `line` and `why`.
+        """
         rows = await asyncio.to_thread(desk.rows_after, after)
         return Response(orjson.dumps(rows), media_type="application/json")
 
@@ -153,6 +142,9 @@ def _add_taking(router: APIRouter, desk: Desk) -> None:
         """Play, pause, seek, change the speed, or step to the next or previous event."""
         _same_host(request)
         body = await _json_body(request)
+        if not isinstance(body, dict):
+            cure = 'For instance {"action": "pause"}.'
+            raise Refused(422, Problem("replay control", "a JSON object", "a list", cure))
         try:
             wanted = ReplayControl.model_validate(body)
         except ValidationError as wrong:
@@ -165,7 +157,7 @@ def _add_taking(router: APIRouter, desk: Desk) -> None:
                 Problem("replay control", "a replay", "a live sortie", "Only a replay can be controlled."),
             )
         try:
-            await asyncio.to_thread(desk.control, **wanted.model_dump())
+            await asyncio.to_thread(desk.control, wanted)
         except InputError as wrong:
             raise Refused(422, *wrong.problems) from None
         head = (await asyncio.to_thread(desk.current)).head
@@ -274,21 +266,6 @@ async def _json_body(request: Request) -> Any:
     return body
 
 
-def json_schema(of: Literal["state", "events", "plan"]) -> dict[str, Any]:
-    """The JSON Schema of the state, of one event, or of the plan."""
-    if of == "events":
-        return EVENT_ADAPTER.json_schema(mode="validation")
-    return Plan.model_json_schema(mode="validation", by_alias=True) if of == "plan" else state_json_schema()
-
-
-def program_version() -> str:
-    """The version of the program."""
-    try:
-        return version("tetherline")
-    except PackageNotFoundError:
-        return "not installed"
-
-
 def _openapi(router: APIRouter) -> dict[str, Any]:
     return get_openapi(
         title="Tetherline", version=program_version(), description=INTRODUCTION, routes=router.routes
@@ -308,7 +285,8 @@ def _body(description: str, schema: dict[str, Any] | None = None) -> dict[str, A
 
 async def _unknown_route(request: Request) -> Response:
     cure = "See /api/docs for what there is."
-    raise Refused(404, Problem("address", "a route of the interface", request.url.path, cure))
+    found = f"{request.method} {request.url.path}"
+    raise Refused(404, Problem("address", "a route of the interface", found, cure))
 
 
 def _same_host(request: Request) -> None:
@@ -322,13 +300,18 @@ def _same_host(request: Request) -> None:
 
 
 def _origin_fits(origin: str | None, host: str | None) -> bool:
-    return origin is None or urlsplit(origin).netloc == host
+    return origin is None or (host is not None and origin in (f"http://{host}", f"https://{host}"))
 
 
 def _add_handlers(server: FastAPI) -> None:
     @server.exception_handler(Refused)
     async def refused(_: Request, wrong: Refused) -> Response:
         return _problems_answer(wrong.status, *wrong.problems)
+
+    @server.exception_handler(InputError)
+    async def cannot(_: Request, wrong: InputError) -> Response:
+        """The store cannot be written or read: nothing of the request was recorded."""
+        return _problems_answer(503, *wrong.problems)
 
     @server.exception_handler(RequestValidationError)
     async def not_valid(_: Request, wrong: RequestValidationError) -> Response:

@@ -16,7 +16,7 @@ def make_app(desk: Desk) -> Dash:
     """The board and the HTTP interface of a desk; `app.server` is the ASGI application to serve."""
     app = Dash(
         "dashboard",
-        server=make_api(desk),
+        server=make_api(desk),  # type: ignore[arg-type]  # any ASGI application of the backend will do
         backend="fastapi",
         assets_folder=str(assets_folder()),
         title="Tetherline",

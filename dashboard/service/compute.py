@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import datetime
-from typing import Any, Literal, NamedTuple
+from typing import Any, NamedTuple
 
 from dashboard.core.logbook import log_entries
 from dashboard.core.plan import Plan
 from dashboard.core.sortie_state import SortieState, Unread
 from dashboard.core.state import follow
 from dashboard.screens.snapshot import board_snapshot
+from dashboard.service.clocks import Mode
 
 
 class View(NamedTuple):
@@ -25,7 +26,7 @@ def compute_view(
     events: Sequence[Any],
     unread: Sequence[Unread],
     now: datetime,
-    mode: Literal["live", "replay", "paused"],
+    mode: Mode,
 ) -> View:
     """The state of the sortie at `now`, and its board."""
     state = follow(plan, events, now, unread=unread, mode=mode)

@@ -20,12 +20,14 @@ import orjson
 from dashboard.core.names import KnownNames
 from dashboard.core.plan import Plan
 from dashboard.core.problems import InputError, Problem
-from dashboard.core.sortie_state import SortieState
-from dashboard.core.times import instant_text, minutes_between, plus_minutes
-from dashboard.service.clocks import Clock, ReplayClock
+from dashboard.core.sortie_state import SortieState, Unread
+from dashboard.core.times import instant_text, minutes_between
+from dashboard.service.clocks import Clock, Mode, ReplayClock
 from dashboard.service.compute import View, compute_view
+from dashboard.service.control import ReplayControl, control_replay
 from dashboard.service.feeds import Feed
 from dashboard.service.intake import answer, completed, lacks_only_time
+from dashboard.words import pet_named
 from replay.recording import RecordedRun
 
 LEAST_GAP_S = 0.1
@@ -35,7 +37,7 @@ MOST_MARKS = 400
 
 log = logging.getLogger("tetherline")
 
-Compute = Callable[[Plan, Sequence[Any], Sequence[Any], datetime, str], View]
+Compute = Callable[[Plan, Sequence[Any], Sequence[Unread], datetime, Mode], View]
 
 
 @dataclass(frozen=True)
@@ -48,6 +50,12 @@ class Snapshot:
     head: dict[str, Any]
     board: bytes
     made_s: float
+
+    @property
+    def trouble(self) -> str | None:
+        """Why this version does not show the state of now; None: it does."""
+        trouble: str | None = self.head["trouble"]
+        return trouble
 
 
 class Desk:
@@ -82,7 +90,7 @@ class Desk:
         self.plan = plan
         self.boot = uuid.uuid4().hex
         self.may_log = may_log
-        self._feed = feed
+        self.feed = feed
         self._clock = clock
         self._run = run
         self._marks = _thinned_marks(run) if run is not None else []
@@ -91,8 +99,8 @@ class Desk:
         self._asked = 0
         self._asking = threading.Lock()
         self._wake = threading.Event()
-        self._stopped = False
-        self._listeners: set[Callable[[], None]] = set()
+        self._stopped = threading.Event()
+        self.listeners: set[Callable[[], None]] = set()
         self._stretch = 1
         self._began_s: float | None = None
         self._snapshot: Snapshot | None = None
@@ -109,16 +117,16 @@ class Desk:
 
     def close(self) -> None:
         """Stop ticking and let go of the store."""
-        self._stopped = True
+        self._stopped.set()
         self._wake.set()
         if self._thread is not None:
             self._thread.join(5)
-        self._feed.close()
+        self.feed.close()
 
     def subscribe(self, listener: Callable[[], None]) -> Callable[[], None]:
         """Have `listener` called after every new version, on the desk's thread; returns what ends it."""
-        self._listeners.add(listener)
-        return lambda: self._listeners.discard(listener)
+        self.listeners.add(listener)
+        return lambda: self.listeners.discard(listener)
 
     # -- what it shows
 
@@ -162,20 +170,20 @@ class Desk:
 
     def rows_after(self, seq: int) -> list[dict[str, Any]]:
         """The events with a `seq` above this one, as plain mappings."""
-        return self._feed.rows_after(seq, self._clock.now())
+        return self.feed.rows_after(seq, self._clock.now())
 
     # -- what it takes
 
     def record(self, items: Sequence[Any]) -> list[dict[str, Any]]:
-        """Take events as they came, with one outcome each: `status`, `id`, `seq`, `why`, and perhaps a `hint`.
+        """Take events as they came, with one outcome each: `status`, `id`, `seq`, `why`, maybe a `hint`.
 
         A missing `id` gets a new one; a missing `at` the desk's now, or that of the event which has this id
         already, so that sending once more after a lost answer is no conflict.
         """
         now = self._clock.now()
         times = self._times_of({item["id"] for item in items if lacks_only_time(item)}, now)
-        outcomes = self._feed.append([completed(item, now, times) for item in items], now)
-        known = self._feed.read(now).events
+        outcomes = self.feed.append([completed(item, now, times) for item in items], now)
+        known = self.feed.read(now).events
         mine = {outcome.id for outcome in outcomes}
         by_id = {event.id: event for event in known if event.id in mine}
         names = KnownNames.of(self.plan, known)
@@ -184,38 +192,14 @@ class Desk:
         return answers
 
     def _times_of(self, ids: set[str], now: datetime) -> dict[str, datetime]:
-        return {event.id: event.at for event in self._feed.read(now).events if event.id in ids} if ids else {}
+        return {event.id: event.at for event in self.feed.read(now).events if event.id in ids} if ids else {}
 
-    def control(
-        self,
-        action: str,
-        *,
-        at: datetime | None,
-        at_pet_min: float | None,
-        speed: float | None,
-        direction: str | None,
-    ) -> None:
-        """Control the replay: play, pause, seek, speed or step. InputError when it cannot be done."""
-        clock = self._clock
-        if not isinstance(clock, ReplayClock):
-            raise _wrong(
-                "replay control", "a replay", "a live sortie", "Only a replay has a clock to control."
-            )
-        if action == "play":
-            clock.play()
-        elif action == "pause":
-            clock.pause()
-        elif action == "seek":
-            clock.seek(self._target(clock, at, at_pet_min))
-        elif action == "speed":
-            try:
-                clock.set_speed(speed if speed is not None else float("nan"))
-            except ValueError as wrong:
-                raise _wrong(
-                    "replay speed", str(wrong), "no such speed", "Give 'speed' as a number."
-                ) from None
-        else:
-            clock.step("previous" if direction == "previous" else "next")
+    def control(self, wanted: ReplayControl) -> None:
+        """Control the replay; InputError when it cannot be done, or when the sortie is live."""
+        if not isinstance(self._clock, ReplayClock) or self._run is None:
+            cure = "Only the clock of a replay can be controlled."
+            raise InputError([Problem("replay control", "a replay", "a live sortie", cure)])
+        control_replay(self._clock, wanted, self._run.pet_zero)
         self.ask()
 
     def ask(self) -> None:
@@ -240,22 +224,22 @@ class Desk:
             self._stretched(time.monotonic() - began_s)
             made = Snapshot(head["version"], covers, state, head, board, time.monotonic())
             self._snapshot, self._began_s = made, None
-        for listener in list(self._listeners):
+        for listener in list(self.listeners):
             listener()
         return made
 
     def _try(
-        self, now: datetime, mode: str, before: Snapshot | None
+        self, now: datetime, mode: Mode, before: Snapshot | None
     ) -> tuple[SortieState | None, bytes, str | None]:
         try:
-            known = self._feed.read(now)
+            known = self.feed.read(now)
             view = self._compute(self.plan, known.events, known.unread, now, mode)
             return view.state, orjson.dumps(view.board, option=orjson.OPT_NON_STR_KEYS), None
         except Exception as wrong:  # a dead screen would be worse than an old one that says so
             trouble = (
                 f"The state could not be computed ({type(wrong).__name__}: {wrong}). {_last_good(before)}"
             )
-            if before is None or before.head["trouble"] != trouble:
+            if before is None or before.trouble != trouble:
                 log.exception("The state could not be computed")
             return (before.state, before.board, trouble) if before is not None else (None, b"null", trouble)
 
@@ -263,7 +247,7 @@ class Desk:
         self,
         state: SortieState | None,
         now: datetime,
-        mode: str,
+        mode: Mode,
         trouble: str | None,
         before: Snapshot | None,
     ) -> dict[str, Any]:
@@ -283,7 +267,7 @@ class Desk:
             "pet_zero": instant_text(zero),
             "run": self._run_words(),
             "roles": {"log": self.may_log},
-            "replay": self._replay(now, zero),
+            "replay": self._replay(now),
             "late_ticks": self._stretch - 1,
             "trouble": trouble,
         }
@@ -292,10 +276,11 @@ class Desk:
         run = self._run
         return None if run is None else {"title": run.title, "date": run.date, "setting": run.setting}
 
-    def _replay(self, now: datetime, zero: datetime) -> dict[str, Any] | None:
+    def _replay(self, now: datetime) -> dict[str, Any] | None:
         clock = self._clock
-        if not isinstance(clock, ReplayClock):
+        if not isinstance(clock, ReplayClock) or self._run is None:
             return None
+        zero = self._run.pet_zero
         return {
             "from": instant_text(clock.first),
             "to": instant_text(clock.last),
@@ -306,27 +291,6 @@ class Desk:
             "marks": self._marks,
         }
 
-    def _target(self, clock: ReplayClock, at: datetime | None, at_pet_min: float | None) -> datetime:
-        if (at is None) == (at_pet_min is None):
-            raise _wrong(
-                "replay seek", "one of 'at_pet_min' and 'at'", "both" if at else "neither", "Give one."
-            )
-        state = self.state()
-        zero = state.basis.pet_zero if state is not None else self.plan.sortie.start
-        if at_pet_min is not None:
-            # Minutes as the screens show them may lie a breath outside the run.
-            earliest, latest = (minutes_between(zero, end) for end in (clock.first, clock.last))
-            if earliest - 1 <= at_pet_min <= latest + 1:
-                return plus_minutes(zero, at_pet_min)
-            expected = f"'at_pet_min' within the run, {earliest:.0f} to {latest:.0f} min"
-            raise _wrong("replay seek", expected, f"{at_pet_min:g} min", "Choose a time of the run.")
-        if at is None or not clock.first <= at <= clock.last:
-            expected = f"'at' within the run, {instant_text(clock.first)} to {instant_text(clock.last)}"
-            raise _wrong(
-                "replay seek", expected, instant_text(at) if at else "none", "Choose a time of the run."
-            )
-        return at
-
     def _stretched(self, took_s: float) -> None:
         """Overload: a cycle longer than half its period doubles the period; a short one brings it back."""
         period_s = self._clock.tick_s() * self._stretch
@@ -336,9 +300,9 @@ class Desk:
             self._stretch //= 2
 
     def _follow(self) -> None:
-        while not self._stopped:
+        while not self._stopped.is_set():
             woken = self._wake.wait(self._clock.tick_s() * self._stretch)
-            if self._stopped:
+            if self._stopped.is_set():
                 return
             if woken:
                 self._rest()
@@ -350,16 +314,14 @@ class Desk:
     def _rest(self) -> None:
         """Keep a least distance between two versions; what comes in meanwhile is answered by the same one."""
         since_s = time.monotonic() - self._snapshot.made_s if self._snapshot is not None else LEAST_GAP_S
-        if since_s < LEAST_GAP_S and not self._stopped:
+        if since_s < LEAST_GAP_S and not self._stopped.is_set():
             time.sleep(LEAST_GAP_S - since_s)
 
 
 def _last_good(snapshot: Snapshot | None) -> str:
     if snapshot is None or snapshot.state is None:
         return "There is no earlier good state."
-    minutes = int(abs(snapshot.state.pet_min))
-    sign = "-" if snapshot.state.pet_min < 0 else ""
-    return f"Shown is the last good state, of PET {sign}{minutes // 60}:{minutes % 60:02d}."
+    return f"Shown is the last good state, of {pet_named(snapshot.state.pet_min)}."
 
 
 def _thinned_marks(run: RecordedRun) -> list[dict[str, Any]]:
@@ -383,7 +345,3 @@ def _thinned_marks(run: RecordedRun) -> list[dict[str, Any]]:
             },
         )
     return list(kept.values())
-
-
-def _wrong(subject: str, expected: str, found: str, cure: str) -> InputError:
-    return InputError([Problem(subject, expected, found, cure)])

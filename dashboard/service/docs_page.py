@@ -18,7 +18,8 @@ td, th { text-align: left; padding: 0.1rem 1rem 0.1rem 0; vertical-align: top; }
 """
 
 LINKS = """<p>JSON Schema of <a href="/api/schema">the state</a>,
-<a href="/api/schema?of=events">an event</a>, <a href="/api/schema?of=plan">the plan</a>. <a href="/api/openapi.json">OpenAPI description</a>.
+<a href="/api/schema?of=events">an event</a>,
+<a href="/api/schema?of=plan">the plan</a>. <a href="/api/openapi.json">OpenAPI description</a>.
 <a href="/">The board</a>.</p>
 <p><code>/api/live</code> is a websocket: it sends the whole message on connect, on every change,
 and at least every 5 seconds. A new <code>boot</code> means that the server was started anew.</p>

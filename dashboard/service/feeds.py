@@ -13,6 +13,8 @@ from typing import Any, NamedTuple, Protocol
 
 from dashboard.core.events import UnreadableEvent, parse_event
 from dashboard.core.sortie_state import Unread
+from dashboard.core.times import parse_instant
+from dashboard.log.eventtext import same_content
 from dashboard.log.store import EventStore, Outcome
 from replay.recording import RecordedRun
 
@@ -34,7 +36,10 @@ class Feed(Protocol):
         """Take events as they came; one outcome each, in the same order."""
 
     def rows_after(self, seq: int, now: datetime) -> list[dict[str, Any]]:
-        """The events with a `seq` above this one that the room has at `now`, as plain mappings."""
+        """The rows with a `seq` above this one that the room has at `now`, as plain mappings.
+
+        What could not be understood comes with its `line` and `why`.
+        """
 
     def close(self) -> None:
         """Let go of the store."""
@@ -55,7 +60,7 @@ class LiveFeed:
         return self._store.append(items, received)
 
     def rows_after(self, seq: int, now: datetime) -> list[dict[str, Any]]:
-        """The events with a `seq` above this one, as plain mappings."""
+        """The rows with a `seq` above this one, as plain mappings."""
         return self._store.rows_after(seq)
 
     def close(self) -> None:
@@ -84,10 +89,18 @@ class ReplayFeed:
             return [self._outcome(item) or self._enter(item, received) for item in items]
 
     def rows_after(self, seq: int, now: datetime) -> list[dict[str, Any]]:
-        """The events with a `seq` above this one that the room has at `now`, as plain mappings."""
-        found = [event for event in self.read(now).events if (event.seq or 0) > seq]
-        found.sort(key=lambda event: event.seq or 0)
-        return [event.model_dump(mode="json", by_alias=True, exclude_none=True) for event in found]
+        """The rows with a `seq` above this one that the room has at `now`, as plain mappings."""
+        recorded = [
+            event.model_dump(mode="json", by_alias=True, exclude_none=True)
+            for event in self._run.known_at(now)
+            if (event.seq or 0) > seq
+        ]
+        entered = [
+            {**row, "seq": self._highest_seq + row["seq"]}
+            for row in self._overlay.rows_after(max(0, seq - self._highest_seq))
+            if parse_instant(row["received"]) <= now
+        ]
+        return sorted(recorded, key=lambda row: row.get("seq", 0)) + entered
 
     def close(self) -> None:
         """Let go of the store."""
@@ -101,7 +114,7 @@ class ReplayFeed:
 
     def _enter(self, item: Any, received: datetime) -> Outcome:
         outcome = self._overlay.append([item], received)[0]
-        return outcome if outcome.seq is None else replace(outcome, seq=self._highest_seq + outcome.seq)
+        return replace(outcome, seq=self._highest_seq + outcome.seq)
 
     def _outcome(self, item: Any) -> Outcome | None:
         """What becomes of an item whose id the recorded run has already; None: it is new."""
@@ -112,8 +125,7 @@ class ReplayFeed:
         there = self._recorded.get(event.id)
         if there is None:
             return None
-        leave_out = {"seq", "received"}
-        if event.model_dump(exclude=leave_out) == there.model_dump(exclude=leave_out):
-            return Outcome("already recorded", event.id, there.seq, None)
+        if same_content(event, there):
+            return Outcome("already recorded", event.id, there.seq or 0)
         why = f"the id '{event.id}' is that of another event; give each event its own id"
-        return Outcome("conflict", event.id, there.seq, why)
+        return Outcome("conflict", event.id, there.seq or 0, why)

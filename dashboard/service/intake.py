@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+import json
 import uuid
 from collections.abc import Mapping
 from datetime import datetime
 from typing import Any
 
 from dashboard.core.names import KnownNames
+from dashboard.core.plan import LONGEST_MIN
 from dashboard.core.times import instant_text, minutes_between
 from dashboard.log.store import Outcome
+from dashboard.words import duration
 
 FUTURE_TOLERANCE_MIN = 1 / 60
 TAKEN = ("recorded", "already recorded")
@@ -26,14 +29,14 @@ def completed(item: Any, now: datetime, times: Mapping[str, datetime]) -> Any:
     Parameters
     ----------
     item : Any
-        As it came; anything but a mapping is left alone.
+        As it came; anything but a mapping is handed on as its JSON text.
     now : datetime
         The time of an event that brings none.
     times : mapping
         Event id -> time, for events that are there already.
     """
     if not isinstance(item, dict):
-        return item
+        return json.dumps(item)
     whole = {key: value for key, value in item.items() if key not in ("received", "seq")}
     if lacks_only_time(whole):
         now = times.get(whole["id"], now)
@@ -69,6 +72,11 @@ def answer(outcome: Outcome, event: Any, names: KnownNames, now: datetime) -> di
         return told
     if (why := names.unknown(event)) is not None:
         return {**told, "status": "unread", "why": f"{why} The event is kept as it came."}
-    if (ahead_min := minutes_between(now, event.at)) > FUTURE_TOLERANCE_MIN:
-        told["hint"] = f"dated {max(1, round(ahead_min))} min after now; it counts from then on"
+    ahead_min = minutes_between(now, event.at)
+    if ahead_min > LONGEST_MIN:
+        told["hint"] = (
+            f"dated {instant_text(event.at)}, days after now; is the date right? It counts from then on."
+        )
+    elif ahead_min > FUTURE_TOLERANCE_MIN:
+        told["hint"] = f"dated {duration(ahead_min, 'up')} after now; it counts from then on."
     return told

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import contextlib
+import os
 import socket
+import sys
 import threading
 import time
 import webbrowser
@@ -12,6 +14,7 @@ from datetime import datetime
 from typing import Any
 
 import uvicorn
+from sqlalchemy import make_url
 
 from dashboard.core.plan import Plan
 from dashboard.core.problems import InputError, Problem
@@ -28,14 +31,14 @@ LARGEST_SOCKET_MESSAGE_BYTES = 65_536
 
 def live_desk(plan: Plan, store_url: str) -> Desk:
     """A desk that follows a sortie as it happens; its events are kept in the store at `store_url`."""
-    return Desk(plan, LiveFeed(EventStore(store_url)), LiveClock())
+    return Desk(plan, LiveFeed(EventStore(store_url, plan.sortie.id)), LiveClock())
 
 
 def replay_desk(
     run: RecordedRun, *, speed: float = 60.0, at: datetime | None = None, playing: bool = True
 ) -> Desk:
-    """A desk that replays a recorded run from `at` (None: PET zero)."""
-    start = run.pet_zero if at is None else at
+    """A desk that replays a recorded run from `at` (None: since PET zero is known)."""
+    start = min(max(at or run.pet_zero_known, run.first), run.last)
     player = Player(run.first, run.last, start, time.monotonic(), speed, playing)
     return Desk(run.plan, ReplayFeed(run), ReplayClock(player, run.marks), run=run)
 
@@ -97,8 +100,15 @@ def serve(asgi: Any, sock: socket.socket, *, when_up: Callable[[], None] | None 
         server.run(sockets=[sock])
 
 
+def without_password(store_url: str) -> str:
+    """A store's URL as it may be shown."""
+    return make_url(store_url).render_as_string(hide_password=True)
+
+
 def open_browser(address: str) -> None:
-    """Show the board in the browser of this computer, if it has one."""
+    """Show the board in the browser of this computer, if it has one with a screen."""
+    if sys.platform == "linux" and not (os.environ.get("DISPLAY") or os.environ.get("WAYLAND_DISPLAY")):
+        return
     with contextlib.suppress(Exception):
         webbrowser.open(address)
 

@@ -1,0 +1,46 @@
+// Puts the pieces that the server made into their places. An element is touched only when its content changed.
+(function () {
+  "use strict";
+
+  const T = (window.tetherline = window.tetherline || {});
+  const shown = {};
+
+  T.drawBoard = function (message) {
+    const board = message.board;
+    for (const [id, content] of Object.entries(board.html)) put(id, content);
+    for (const [lane, acts] of Object.entries(board.actions)) T.drawActions(lane, acts);
+    T.filterLog();
+  };
+
+  function put(id, content) {
+    if (shown[id] === content) return;
+    const place = document.getElementById(id);
+    if (!place) return;
+    shown[id] = content;
+    const focused = place.contains(document.activeElement) ? document.activeElement.id : null;
+    const top = place.scrollTop;
+    place.innerHTML = content;
+    place.scrollTop = top;
+    const again = focused && document.getElementById(focused);
+    if (again) again.focus({ preventScroll: true });
+  }
+
+  T.filterLog = function () {
+    const field = document.getElementById("log-filter");
+    if (!field) return;
+    const wanted = field.value.trim().toLowerCase();
+    for (const row of document.querySelectorAll("#log-rows tbody tr")) {
+      row.hidden = wanted !== "" && !row.textContent.toLowerCase().includes(wanted);
+    }
+  };
+
+  document.addEventListener("input", (event) => {
+    if (event.target.id === "log-filter") T.filterLog();
+  });
+
+  const wanted = new URLSearchParams(location.search).get("theme") || localStorage.getItem("tetherline theme");
+  if (wanted === "light" || wanted === "dark") {
+    document.documentElement.dataset.theme = wanted;
+    localStorage.setItem("tetherline theme", wanted);
+  }
+})();

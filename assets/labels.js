@@ -1,0 +1,140 @@
+// The words in the blocks of the lane sheet: as many lines as a block has room for on screen, cut by measured width.
+// A block gives its words (title, second line, right text, and the one word that must stay); nothing is computed here.
+(function () {
+  "use strict";
+
+  const PAD_PX = 9, TOP_PX = 5, LINE = 1.3, FIRST_LINE = 1.1, MOST_LINES = 4, GAP_PX = 16;
+  const WIDE_COLUMN_PX = 230;
+
+  const pen = document.createElement("canvas").getContext("2d");
+  let family = "sans-serif";
+
+  // ---- one line ----
+
+  function widthOf(text, size, bold) {
+    pen.font = (bold ? "bold " : "") + size + "px " + family;
+    return pen.measureText(plain(text)).width;
+  }
+
+  function plain(text) {
+    return text.replace(/&lt;/g, "<").replace(/&gt;/g, ">").replace(/&amp;/g, "&");
+  }
+
+  function escaped(text) {
+    return text.replace(/&/g, "&amp;").replace(/</g, "&lt;").replace(/>/g, "&gt;");
+  }
+
+  function cut(text, size, bold, room) {
+    if (widthOf(text, size, bold) <= room) return text;
+    let letters = plain(text);
+    while (letters.length > 1 && widthOf(escaped(letters) + "…", size, bold) > room) letters = letters.slice(0, -1);
+    return letters.length > 1 ? escaped(letters.trimEnd()) + "…" : "";
+  }
+
+  function wrapped(text, size, room, mostLines) {
+    const lines = [];
+    let left = text.split(" ");
+    while (left.length && lines.length < mostLines - 1) {
+      let count = 1;
+      while (count < left.length && widthOf(left.slice(0, count + 1).join(" "), size, true) <= room) count += 1;
+      lines.push(cut(left.slice(0, count).join(" "), size, true, room));
+      left = left.slice(count);
+    }
+    if (left.length) lines.push(cut(left.join(" "), size, true, room));
+    return lines;
+  }
+
+  // ---- where there is room ----
+
+  // The stretches [top, height in px] of a block on screen that no line and no other block crosses, top first.
+  function clearStretches(label, others, lines, view, perMin) {
+    const [left, right, start, end] = label.box;
+    const top = Math.max(start, view[0]), bottom = Math.min(label.room, view[1]);
+    let free = bottom > top ? [[top, bottom]] : [];
+    const without = (from, to) => {
+      free = free.flatMap(([a, b]) => (to <= a || from >= b ? [[a, b]] : [[a, from], [to, b]])).filter(([a, b]) => b > a);
+    };
+    others.forEach((box) => { if (box[0] < right && left < box[1]) without(box[2], box[3]); });
+    [...lines, end].forEach((at) => without(at, at));
+    return free.map(([a, b]) => ({ top: a, px: (b - a) * perMin - 4 }));
+  }
+
+  // Right end for the words of a block over several columns: short of the first drift line that crosses them.
+  function clearRight(box, from, to, drift) {
+    for (let at = 0; at + 1 < drift.x.length; at += 3) {
+      const isInside = drift.x[at] > box[0] + 0.2 && drift.x[at + 1] < box[1];
+      const top = Math.min(drift.y[at], drift.y[at + 1]), bottom = Math.max(drift.y[at], drift.y[at + 1]);
+      if (isInside && top < to && bottom > from) return drift.x[at] - 0.03;
+    }
+    return box[1];
+  }
+
+  // ---- the words of one block ----
+
+  // Rows of {left, right, isTitle}: what is said in so many lines of so much width.
+  function rowsOf(label, count, room, big, small) {
+    const isStruck = (text) => "<b>" + (label.struck ? "<s>" + text + "</s>" : text) + "</b>";
+    const whole = widthOf(label.title, big, true);
+    if (count < 2) {
+      const wanted = [label.second, label.word].find((text) => text && whole + widthOf(text, small, false) + GAP_PX <= room);
+      const aside = wanted || label.word;
+      const title = cut(label.title, big, true, aside ? room - widthOf(aside, small, false) - GAP_PX : room);
+      return title ? [{ left: isStruck(title), right: aside, isTitle: true }] : [];
+    }
+    const titles = wrapped(label.title, big, room, count > 2 || (whole > room && !label.word) ? 2 : 1);
+    const rows = titles.map((text) => ({ left: isStruck(text), right: "", isTitle: true }));
+    if (!label.second || rows.length >= count) return rows;
+    const isBeside = widthOf(label.second, small, false) + widthOf(label.right, small, false) + GAP_PX <= room;
+    rows.push({ left: cut(label.second, small, false, room), right: isBeside ? label.right : "", isTitle: false });
+    if (label.right && !isBeside && rows.length < count) {
+      rows.push({ left: cut(label.right, small, false, room), right: "", isTitle: false });
+    }
+    return rows;
+  }
+
+  function fitted(payload, view, place, fontFamily) {
+    family = fontFamily;
+    const big = place.column >= WIDE_COLUMN_PX ? 16 : 14, small = big === 16 ? 14 : 13, step = LINE * big;
+    const traces = { labels: { x: [], y: [], text: [], textfont: { color: [], size: big } },
+      right: { x: [], y: [], text: [], textfont: { color: [], size: small } } };
+    const lines = [payload.now, payload.limit];
+    const linesIn = (px) => (px < FIRST_LINE * big ? 0 : Math.min(MOST_LINES, Math.floor((px - FIRST_LINE * big) / step) + 1));
+    const add = (name, x, top, px, text, colour) => {
+      const trace = traces[name];
+      trace.x.push(x); trace.y.push(top + (px + TOP_PX) / place.perMin); trace.text.push(text); trace.textfont.color.push(colour);
+    };
+
+    function write(label, stretch, rows, room) {
+      const colour = label.rest && stretch.top >= payload.now ? label.rest : label.colour;
+      const start = label.box[0] + PAD_PX / place.column;
+      const html = rows.map((row) => (row.isTitle ? row.left : '<span style="font-size:' + small + 'px">' + row.left + "</span>"));
+      if (rows.length) add("labels", start, stretch.top, 0, html.join("<br>"), colour);
+      rows.forEach((row, at) => {
+        const px = at * step + (big - small) * 0.75;
+        if (row.right) add("right", start + room / place.column, stretch.top, px, row.right, colour);
+      });
+    }
+
+    payload.labels.forEach((label, index) => {
+      if (!label.labelled) return;
+      const others = payload.labels.slice(index + 1).filter((other) => other.task !== label.task).map((other) => other.box);
+      const stretches = clearStretches(label, others, lines, view, place.perMin);
+      const tallest = stretches.reduce((best, one) => (!best || one.px > best.px ? one : best), null);
+      const stretch = stretches.find((one) => linesIn(one.px) >= 2) || tallest;
+      const count = stretch ? linesIn(stretch.px) : 0;
+      if (!count) return;
+      const edge = clearRight(label.box, stretch.top, stretch.top + count * step / place.perMin, payload.traces.drift);
+      const room = (edge - label.box[0]) * place.column - 2 * PAD_PX;
+      const rows = rowsOf(label, count, room, big, small);
+      write(label, stretch, rows, room);
+      const after = stretches[stretches.indexOf(stretch) + 1];
+      const isUnsaid = label.rest && rows.every((row) => row.isTitle && !row.right);
+      if (isUnsaid && after && linesIn(after.px)) {
+        write(label, after, [{ left: cut(label.second, small, false, room), right: "", isTitle: false }], room);
+      }
+    });
+    return traces;
+  }
+
+  window.tetherlineLabels = { fitted: fitted };
+})();

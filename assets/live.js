@@ -1,0 +1,119 @@
+// The live feed: one websocket, reopened by itself; a watchdog on the browser's own clock; the counting texts of the band.
+(function () {
+  "use strict";
+
+  const T = (window.tetherline = window.tetherline || {});
+  const SILENT_MS = 6500, LOST_MS = 2500, RETRY_MS = [250, 500, 1000, 2000];
+  const feed = { socket: null, tries: 0, heard: 0, lostSince: null, boot: null, version: 0, waiting: null };
+
+  function open() {
+    const scheme = location.protocol === "https:" ? "wss://" : "ws://";
+    const socket = (feed.socket = new WebSocket(scheme + location.host + "/api/live"));
+    socket.onmessage = function (event) {
+      feed.tries = 0;
+      feed.heard = performance.now();
+      feed.lostSince = null;
+      take(JSON.parse(event.data));
+    };
+    socket.onclose = function () {
+      if (feed.socket !== socket) return;
+      if (feed.lostSince === null) feed.lostSince = performance.now();
+      setTimeout(open, RETRY_MS[Math.min(feed.tries++, RETRY_MS.length - 1)]);
+    };
+  }
+
+  function reopen() {
+    const old = feed.socket;
+    feed.socket = null;
+    if (feed.lostSince === null) feed.lostSince = performance.now();
+    if (old) old.close();
+    open();
+  }
+
+  function take(message) {
+    T.hear(message);
+    if (message.boot === feed.boot && message.version === feed.version) return;
+    feed.boot = message.boot;
+    feed.version = message.version;
+    if (!message.board) return tick();
+    feed.waiting = message;
+    requestAnimationFrame(draw);
+  }
+
+  // Draws the newest message once a frame; what came in between is skipped, never queued.
+  function draw() {
+    const message = feed.waiting;
+    if (!message) return;
+    if (!(window.dash_clientside && window.dash_clientside.set_props && document.getElementById("band"))) {
+      setTimeout(draw, 50);
+      return;
+    }
+    feed.waiting = null;
+    T.drawBoard(message);
+    T.drawReplay(message);
+    window.dash_clientside.set_props("snap", { data: message });
+    tick();
+  }
+
+  function write(id, text) {
+    const place = document.getElementById(id);
+    if (place && place.textContent !== text) place.textContent = text;
+  }
+
+  function word(m) {
+    if (m.ended) return m.mode === "live" ? "ENDED" : "REPLAY, ENDED";
+    if (m.mode === "paused") return "PAUSED";
+    return m.mode === "replay" ? "REPLAY x" + m.speed : "LIVE";
+  }
+
+  function freshness(seconds, ages) {
+    if (seconds === null) return "none";
+    return seconds < ages[0] * 60 ? "fresh" : seconds < ages[1] * 60 ? "late" : "stale";
+  }
+
+  function tick() {
+    const m = T.message();
+    contact();
+    if (!m || !document.getElementById("band")) return;
+    const now = T.now(), band = m.board && m.board.band;
+    write("band-word", word(m));
+    const run = m.run ? (m.run.setting ? m.run.setting + " run of " : "run of ") + m.run.date : "";
+    write("band-run", run + (m.late_ticks ? " (updates are late)" : ""));
+    write("band-utc", T.utcText(now));
+    if (band) {
+      write("band-pet", T.petText(T.petMin(now)) + (band.zero_from === "planned start" ? " (planned, clock not set)" : ""));
+      age("band-event-age", "feed", band.last_event_at, band.event_ages_min, now, band.ended);
+      age("band-reading-age", "readings", band.last_reading_at, band.reading_ages_min, now, band.ended);
+    }
+    document.body.dataset.mode = m.ended ? "ended" : m.mode;
+    document.body.dataset.logs = m.roles && m.roles.log ? "yes" : "no";
+    document.body.dataset.replaying = m.replay ? "yes" : "no";
+    write("trouble", m.trouble || "");
+    T.tickReplay(m, now);
+  }
+
+  function age(id, name, instant, ages, now, ended) {
+    const seconds = instant ? (now - Date.parse(instant)) / 1000 : null;
+    const state = ended ? "fresh" : freshness(seconds, ages);
+    write(id, T.ageText(seconds) + (ended || state === "none" ? "" : ", " + state));
+    if (document.body.dataset[name] !== state) document.body.dataset[name] = state;
+  }
+
+  function contact() {
+    const now = performance.now();
+    const silent = feed.heard ? now - feed.heard : now;
+    const closed = feed.lostSince === null ? 0 : now - feed.lostSince;
+    const lost = closed > LOST_MS || silent > SILENT_MS;
+    if (lost && closed === 0) reopen();
+    const m = T.message();
+    const shown = m && m.pet_min !== null ? " What you see is of PET " + T.petText(m.pet_min) + "." : "";
+    write("contact", lost ? "No contact with the server for " + Math.floor(Math.max(silent, closed) / 1000) + " s." + shown : "");
+    document.body.classList.toggle("no-contact", lost);
+  }
+
+  setInterval(tick, 250);
+  document.addEventListener("visibilitychange", function () {
+    if (document.visibilityState === "visible" && feed.waiting) draw();
+  });
+  open();
+})();

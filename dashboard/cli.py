@@ -1,0 +1,207 @@
+"""The command `tetherline`: thin commands over the rest. Heavy imports happen inside the commands."""
+
+from __future__ import annotations
+
+import os
+import sys
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from dashboard.core.problems import InputError, Problem
+
+app = typer.Typer(
+    name="tetherline",
+    help="Follow a spacewalk sortie live against its plan. Advisory only; not certified for flight use.",
+    no_args_is_help=True,
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+    context_settings={"help_option_names": ["-h", "--help"]},
+)
+
+Host = Annotated[str, typer.Option(help="Address to serve on; the default serves this computer only.")]
+Port = Annotated[int, typer.Option(min=0, max=65535, help="Port to serve on; 0 takes a free one.")]
+Speed = Annotated[float, typer.Option(min=1, max=600, help="Sortie seconds in one real second.")]
+At = Annotated[
+    str | None,
+    typer.Option(help="Time of the sortie: a PET such as 2:05, or an instant such as 2031-04-12T11:15:00Z."),
+]
+NoBrowser = Annotated[bool, typer.Option("--no-browser", help="Do not open the browser.")]
+PlanFile = Annotated[Path, typer.Argument(metavar="PLAN", help="The plan file (TOML).")]
+
+
+def _say_version(wanted: bool) -> None:
+    if wanted:
+        from dashboard.service.version import program_version
+
+        print(f"tetherline {program_version()}")
+        raise typer.Exit
+
+
+@app.callback()
+def options(
+    version: Annotated[
+        bool,
+        typer.Option("--version", callback=_say_version, is_eager=True, help="Show the version and end."),
+    ] = False,
+) -> None:
+    """Follow a spacewalk sortie live against its plan. Advisory only; not certified for flight use."""
+
+
+@app.command()
+def demo(
+    port: Port = 8050,
+    speed: Speed = 60.0,
+    at: At = None,
+    no_browser: NoBrowser = False,
+) -> None:
+    """Show the board on the invented run that comes with the program. Works offline."""
+    from dashboard import cli_board
+    from replay.recording import load_run
+
+    run = load_run(cli_board.demo_log())
+    cli_board.show_run(run, "127.0.0.1", port, speed, at, browser=not no_browser, invented=True)
+
+
+@app.command()
+def replay(
+    run: Annotated[
+        Path, typer.Argument(metavar="RUN", help="The run: its log, or the folder with its plan and log.")
+    ],
+    plan: Annotated[
+        Path | None, typer.Option(help="The plan, when it is not plan.toml beside the log.")
+    ] = None,
+    host: Host = "127.0.0.1",
+    port: Port = 8050,
+    speed: Speed = 60.0,
+    at: At = None,
+    no_browser: NoBrowser = False,
+) -> None:
+    """Show the board on a recorded run of your own."""
+    from dashboard import cli_board
+    from replay.recording import load_run
+
+    cli_board.show_run(load_run(run, plan), host, port, speed, at, browser=not no_browser)
+
+
+@app.command()
+def serve(
+    plan: PlanFile,
+    store: Annotated[
+        str | None,
+        typer.Option(help="Where the log is kept, as a database URL; the default is a file beside the plan."),
+    ] = None,
+    host: Host = "127.0.0.1",
+    port: Port = 8050,
+) -> None:
+    """Follow a sortie live: serve the board, take events, keep the log."""
+    from dashboard import cli_board
+
+    cli_board.serve_live(plan, store, host, port)
+
+
+@app.command()
+def state(
+    plan: PlanFile,
+    log: Annotated[Path, typer.Argument(metavar="LOG", help="The log file (JSON Lines or CSV).")],
+    at: At = None,
+    as_json: Annotated[bool, typer.Option("--json", help="The whole state as JSON.")] = False,
+) -> None:
+    """Say how the sortie stands; at its last event when no time is given."""
+    from dashboard.cli_state import print_state
+
+    print_state(plan, log, at, as_json)
+
+
+@app.command()
+def check(
+    plan: PlanFile,
+    strict: Annotated[bool, typer.Option("--strict", help="Take warnings as errors.")] = False,
+) -> None:
+    """Check a plan: every problem with its place and its cure."""
+    from dashboard.log.planfile import examine_plan
+
+    found, problems = examine_plan(plan)
+    for problem in problems:
+        print(f"{problem.severity}: {problem.text()}")
+    errors = sum(problem.severity == "error" for problem in problems)
+    if found is None or errors or (strict and problems):
+        raise typer.Exit(2)
+    lanes, tasks = len(found.lanes), len(found.tasks)
+    ending = f" {len(problems)} warning(s) above." if problems else ""
+    print(f"The plan of sortie {found.sortie.id} can be used: {lanes} lanes, {tasks} tasks.{ending}")
+
+
+@app.command()
+def send(
+    file: Annotated[
+        str | None,
+        typer.Argument(metavar="FILE", help="Events as JSON Lines; - is standard input, as it comes."),
+    ] = None,
+    event: Annotated[str | None, typer.Option("--event", help="One event as a JSON object.")] = None,
+    to: Annotated[str, typer.Option("--to", help="Address of the server.")] = "http://127.0.0.1:8050",
+    tries: Annotated[
+        int, typer.Option(min=1, max=20, help="How often to try when the connection is lost.")
+    ] = 5,
+) -> None:
+    """Send events to a server and print what became of each. Ends with 2 when some were refused."""
+    from dashboard.cli_send import send_events
+
+    if (file is None) == (event is None):
+        found = "both" if event is not None else "neither"
+        cure = 'For instance: tetherline send --event \'{"kind": "note", "text": "Radio check"}\''
+        raise InputError([Problem("send", "one of FILE and --event", found, cure)])
+    if send_events(to, file, event, tries):
+        raise typer.Exit(2)
+
+
+@app.command()
+def schema(
+    events: Annotated[bool, typer.Option("--events", help="Of one event of the log.")] = False,
+    plan: Annotated[bool, typer.Option("--plan", help="Of the plan file.")] = False,
+) -> None:
+    """Print the JSON Schema of the state, of an event, or of the plan."""
+    import json
+
+    from dashboard.service.schemas import json_schema
+
+    if events and plan:
+        raise InputError([Problem("schema", "one of --events and --plan", "both", "Give one.")])
+    print(json.dumps(json_schema("events" if events else "plan" if plan else "state"), indent=2))
+
+
+def main() -> None:
+    """Run the command. Bad input ends with 2 and its problems, one a line, on standard error."""
+    _never_break_on_a_character()
+    try:
+        app(prog_name="tetherline")
+    except InputError as wrong:
+        for problem in wrong.problems:
+            print(problem.text().replace("\n", " "), file=sys.stderr)
+        sys.exit(2)
+    except BrokenPipeError:
+        # The reader of the output has gone; Python would complain once more while closing it.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        sys.exit(1)
+    except KeyboardInterrupt:
+        sys.exit(130)
+    except Exception as wrong:
+        if os.environ.get("TETHERLINE_TRACEBACK"):
+            raise
+        print(
+            f"tetherline failed: {type(wrong).__name__}: {wrong}. Please report this line and the command; "
+            "with TETHERLINE_TRACEBACK=1 in the environment it says where.".replace("\n", " "),
+            file=sys.stderr,
+        )
+        sys.exit(1)
+
+
+def _never_break_on_a_character() -> None:
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="replace")
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,88 @@
+"""The commands that serve the board: on a recorded run, or on a live sortie."""
+
+from __future__ import annotations
+
+import math
+import sys
+from pathlib import Path
+
+from dashboard.cli_at import instant_at
+from dashboard.core.problems import InputError, Problem
+from dashboard.core.times import minutes_between
+from dashboard.log.planfile import examine_plan
+from dashboard.service.app import make_app
+from dashboard.service.serving import (
+    address_of,
+    listening_socket,
+    live_desk,
+    open_browser,
+    replay_desk,
+    serve,
+    without_password,
+)
+from dashboard.words import date
+from replay.recording import RecordedRun, packaged_scenarios
+
+
+def demo_log() -> Path:
+    """The recorded run that `tetherline demo` shows: the newest of the first scenario that comes along."""
+    logs = [
+        log for folder in packaged_scenarios().values() for log in sorted(folder.glob("run-*.jsonl"))[-1:]
+    ]
+    if not logs:
+        cure = "Install the program again."
+        raise InputError([Problem("demo", "a recorded run that comes with the program", "none", cure)])
+    return logs[0]
+
+
+def show_run(
+    run: RecordedRun,
+    host: str,
+    port: int,
+    speed: float,
+    at: str | None,
+    *,
+    browser: bool,
+    invented: bool = False,
+) -> None:
+    """Serve the board on a recorded run until interrupted."""
+    start = None
+    if at is not None:
+        first_pet_min, last_pet_min = (minutes_between(run.pet_zero, end) for end in (run.first, run.last))
+        start = instant_at(at, run.pet_zero, math.floor(first_pet_min), math.ceil(last_pet_min))
+    sock = listening_socket(host, port)
+    desk = replay_desk(run, speed=speed, at=start)
+    address = address_of(sock)
+
+    def say() -> None:
+        setting = f" ({run.setting})" if run.setting else ""
+        note = " The run is invented." if invented else ""
+        print(f"Replay of '{run.title}'{setting}, recorded {run.date}, at speed {speed:g}.{note}")
+        _say_address(address)
+        if browser:
+            open_browser(address)
+
+    serve(make_app(desk).server, sock, when_up=say)
+
+
+def serve_live(plan_path: Path, store_url: str | None, host: str, port: int) -> None:
+    """Serve the board of a live sortie until interrupted."""
+    plan, problems = examine_plan(plan_path)
+    if plan is None:
+        raise InputError(problems)
+    for problem in problems:
+        print(f"{problem.severity}: {problem.text()}", file=sys.stderr)
+    sock = listening_socket(host, port)
+    url = store_url or f"sqlite:///{plan_path.resolve().with_suffix('.log.sqlite')}"
+    desk = live_desk(plan, url)
+    address, shown = address_of(sock), without_password(url)
+
+    def say() -> None:
+        print(f"Sortie {plan.sortie.id} of {date(plan.sortie.start)}. The log is kept in {shown}.")
+        _say_address(address)
+
+    serve(make_app(desk).server, sock, when_up=say)
+
+
+def _say_address(address: str) -> None:
+    print(f"The board is at {address} (Ctrl-C ends it).", flush=True)

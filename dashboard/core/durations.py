@@ -1,0 +1,149 @@
+"""Distributions of durations, drawn with common random numbers.
+
+A briefed three-point duration is a beta-PERT: mean (low + 4 likely + high) / 6, shape alpha = 1 + 4 (likely - low) /
+(high - low), beta = 6 - alpha. Its variance is (mean - low)(high - mean) / 7, not ((high - low) / 6)^2: D. Vose, "Risk
+Analysis" (from memory); `tests/published/` holds the difference against textbook values.
+
+Each task has its own row of uniform numbers, made from the seed and its name alone. Two states that follow each other
+thus see the same luck, and percentiles move only when something happened.
+"""
+
+from __future__ import annotations
+
+import zlib
+from functools import lru_cache
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from dashboard.core.plan import Duration
+
+Array = NDArray[np.float64]
+
+_GRID = 4096
+TAIL_SHARE = 0.05
+TAIL_MEAN_OF_RANGE = 0.25
+SHORTEST_TAIL_OF_LIKELY = 0.10
+
+
+@lru_cache(maxsize=4096)
+def uniforms(seed: int, name: str, draws: int) -> Array:
+    """`draws` uniform numbers in (0, 1) that belong to a name; read-only."""
+    row = _generator(seed, name).random(draws)
+    np.clip(row, 1e-9, 1 - 1e-9, out=row)
+    row.flags.writeable = False
+    return row
+
+
+@lru_cache(maxsize=256)
+def normals(seed: int, name: str, draws: int) -> Array:
+    """`draws` standard normal numbers that belong to a name; read-only."""
+    row = _generator(seed, name).standard_normal(draws)
+    row.flags.writeable = False
+    return row
+
+
+def _generator(seed: int, name: str) -> np.random.Generator:
+    return np.random.Generator(np.random.PCG64(np.random.SeedSequence([seed, zlib.crc32(name.encode())])))
+
+
+@lru_cache(maxsize=1024)
+def _beta_tables(alpha: float) -> tuple[Array, Array]:
+    """Cumulative distribution of beta(alpha, 6 - alpha) on an even grid, and its inverse on an even grid."""
+    x = np.linspace(0.0, 1.0, 4 * _GRID + 1)
+    mid = (x[:-1] + x[1:]) / 2
+    density = mid ** (alpha - 1) * (1 - mid) ** (5 - alpha)
+    cumulative = np.concatenate(([0.0], np.cumsum(density)))
+    cumulative /= cumulative[-1]
+    inverse = np.interp(np.linspace(0.0, 1.0, _GRID + 1), cumulative, x)
+    return cumulative, inverse
+
+
+def _even(table: Array, at: Array | Any) -> Array:
+    """Linear interpolation in a table over [0, 1] with even steps."""
+    scaled = np.asarray(at) * (len(table) - 1)
+    index = np.minimum(scaled.astype(np.int64), len(table) - 2)
+    low = table[index]
+    result: Array = low + (scaled - index) * (table[index + 1] - low)
+    return result
+
+
+def alpha_of(duration: Duration) -> float:
+    """Shape alpha of the beta-PERT; beta is 6 - alpha."""
+    return 1 + 4 * (duration.likely - duration.low) / (duration.high - duration.low)
+
+
+def pert_mean(duration: Duration) -> float:
+    """Mean of the beta-PERT, minutes."""
+    return (duration.low + 4 * duration.likely + duration.high) / 6
+
+
+def pert_variance(duration: Duration) -> float:
+    """Variance of the beta-PERT, square minutes."""
+    mean = pert_mean(duration)
+    return (mean - duration.low) * (duration.high - mean) / 7
+
+
+def pert_quantile(duration: Duration, probability: Array) -> Array:
+    """Duration in minutes that is not exceeded with each probability."""
+    if duration.high <= duration.low:
+        return np.full_like(probability, duration.likely)
+    return duration.low + (duration.high - duration.low) * _even(_beta_tables(alpha_of(duration))[1], probability)
+
+
+def pert_probability(duration: Duration, minutes: Array) -> Array:
+    """Probability that the duration is at most so many minutes."""
+    if duration.high <= duration.low:
+        return (minutes >= duration.likely).astype(np.float64)
+    share = np.clip((minutes - duration.low) / (duration.high - duration.low), 0.0, 1.0)
+    return _even(_beta_tables(alpha_of(duration))[0], share)
+
+
+@lru_cache(maxsize=4096)
+def fresh_draws(duration: Duration, seed: int, name: str, draws: int) -> Array:
+    """Durations of a task that has not begun, minutes; read-only."""
+    row = pert_quantile(duration, uniforms(seed, name, draws))
+    row.flags.writeable = False
+    return row
+
+
+@lru_cache(maxsize=1024)
+def log_moments(duration: Duration) -> tuple[float, float]:
+    """Mean and variance of the logarithm of the beta-PERT (minutes)."""
+    if duration.likely <= 0:
+        return 0.0, 0.0
+    probability = (np.arange(512) + 0.5) / 512
+    logs = np.log(np.maximum(pert_quantile(duration, probability), 1e-3))
+    return float(logs.mean()), float(logs.var())
+
+
+def tail_mean_min(duration: Duration) -> float:
+    """Mean of what a task takes beyond its longest briefed duration, minutes."""
+    return max(TAIL_MEAN_OF_RANGE * (duration.high - duration.low), SHORTEST_TAIL_OF_LIKELY * duration.likely, 0.5)
+
+
+def remaining_draws(duration: Duration, worked_min: Array | float, uniform: Array) -> Array:
+    """Minutes that remain of a task in work, given that it was not over after `worked_min`.
+
+    A task in work may outlast its longest briefed duration: one in twenty (`TAIL_SHARE`) does, by an exponential time
+    of mean `tail_mean_min`. Drawn by inverting the distribution of the whole duration conditional on having got this
+    far, so the answer has no jump at the longest briefed duration; beyond it the remaining time is exponential. The
+    share and the mean are our own choice, not measured.
+    """
+    worked = np.broadcast_to(np.asarray(worked_min, dtype=np.float64), uniform.shape)
+    mean = tail_mean_min(duration)
+    body = (1 - TAIL_SHARE) * pert_probability(duration, worked)
+    beyond = np.maximum(worked - duration.high, 0.0)
+    so_far = np.where(worked < duration.high, body, 1 - TAIL_SHARE * np.exp(-beyond / mean))
+    survivors = np.maximum(1 - so_far, 1e-300)
+    target = so_far + uniform * survivors
+    left = survivors * (1 - uniform)
+    in_body = target < 1 - TAIL_SHARE
+    whole_body = pert_quantile(duration, np.minimum(target / (1 - TAIL_SHARE), 1.0))
+    start_of_tail = np.maximum(duration.high, worked)
+    reach = np.where(worked < duration.high, TAIL_SHARE, survivors)
+    whole_tail = start_of_tail - mean * np.log(np.maximum(left, 1e-300) / reach)
+    whole = np.where(in_body, whole_body, whole_tail)
+    remaining: Array = np.maximum(whole - worked, 0.0)
+    return remaining

@@ -1,0 +1,376 @@
+"""The blocks of the lane sheet: what is drawn of each task, where, in which form and with which words."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Literal
+
+from dashboard import words
+from dashboard.core.lifecycle import BROKEN_OFF, DEFERRED, DONE, IN_WORK, NOT_STARTED, ON_HOLD
+from dashboard.core.sortie_state import SortieState, TaskState
+from dashboard.figures.columns import BLOCK_LEFT, BLOCK_RIGHT, NEST, runs
+
+Form = Literal[
+    "done", "work", "work rest", "hold", "held", "projected", "broken off", "close-out", "deferred"
+]
+
+WORDS: Mapping[str, str] = {"hold": "on hold", "broken off": "broken off", "deferred": "deferred"}
+MOST_NESTS = 3
+LEAST_DRAWN_MIN = 1.0  # a task of no length still shows
+LEAST_GHOST_MIN = 6.0  # a deferred task is drawn only where this much of its place is free
+LATE_SHOWN_MIN = 2.0  # an actual start
+STARTS_LATE_SHOWN_MIN = 5.0  # a projected start: less is within the normal range
+
+
+@dataclass(frozen=True)
+class Block:
+    """One block: a stretch of time in neighbouring columns. All times PET minutes."""
+
+    task: str
+    form: Form
+    first: int
+    last: int
+    start: float
+    end: float
+    title: str
+    second: str
+    right: str
+    hover: str
+    struck: bool = False
+    labelled: bool = True
+    nest: int = 0
+    outline_end: float | None = None  # work: where the strong edge around done and remaining work ends
+    room_end: float | None = None  # how far down its words may stand, where that is past its own end
+    briefed_start: float | None = None  # on the first stretch of a task only
+    spread: tuple[float, float] | None = None  # P10 and P90 of its end
+
+    @property
+    def word(self) -> str:
+        """The word that must stay with the title however little room there is; empty when there is none."""
+        return WORDS.get(self.form, self.second if self.struck else "")
+
+    @property
+    def x0(self) -> float:
+        """Left edge, in columns."""
+        return self.first + BLOCK_LEFT + NEST * self.nest
+
+    @property
+    def x1(self) -> float:
+        """Right edge, in columns."""
+        return self.last + BLOCK_RIGHT
+
+
+Piece = Callable[..., Block]  # form, start, end, second line, right text
+
+
+def blocks_of(state: SortieState, order: Sequence[str]) -> list[Block]:
+    """Every block, in drawing order: what began earlier lies under what began later."""
+    place = {lane: at for at, lane in enumerate(order)}
+    given_up = _given_up(state)
+    found: list[Block] = []
+    for task_id, task in state.tasks.items():
+        stretches = _stretches(task_id, task, state, given_up)
+        halves = runs(task.lanes, place)
+        for number, (first, last) in enumerate(halves):
+            others = [lane for lane in task.lanes if not first <= place.get(lane, first) <= last]
+            together = f"with {' and '.join(others)}, " if others else ""
+            for piece in stretches:
+                briefed = piece.briefed_start if number == 0 else None
+                second = together + piece.second
+                found.append(replace(piece, first=first, last=last, briefed_start=briefed, second=second))
+    solid = [b for b in found if b.form != "deferred"]
+    solid.sort(key=lambda b: (b.start, -(b.end - b.start)))
+    ghosts = [g for b in found if b.form == "deferred" for g in _where_free(b, solid)]
+    return ghosts + _nested(_held_clipped(solid))
+
+
+def out_of_sortie(state: SortieState) -> list[tuple[str, str]]:
+    """Titles of the tasks that this sortie does not do, each with the word for it."""
+    found = []
+    for task in state.tasks.values():
+        if task.state == DEFERRED:
+            found.append((task.title, "deferred"))
+        elif task.state == BROKEN_OFF:
+            found.append((task.title, "broken off"))
+        elif state.ended and task.state == NOT_STARTED and task.in_plan and not task.get_ahead:
+            found.append((task.title, "not started"))
+        elif state.ended and task.state in (IN_WORK, ON_HOLD):
+            found.append((task.title, "not finished"))
+    return found
+
+
+def _given_up(state: SortieState) -> dict[str, str]:
+    """What the first choice of needed advice would take out, with the words for it."""
+    if not state.advice.needed or not state.advice.choices:
+        return {}
+    first = state.advice.choices[0]
+    return {
+        **dict.fromkeys(first.defer, "first choice defers this"),
+        **dict.fromkeys(first.break_off, "first choice breaks this off"),
+    }
+
+
+def _stretches(task_id: str, task: TaskState, state: SortieState, given_up: Mapping[str, str]) -> list[Block]:
+    """The stretches of one task in time, as yet without columns."""
+    hover = _hover(task_id, task, state)
+    title = task.title or task_id
+
+    def piece(form: Form, start: float, end: float, second: str = "", right: str = "") -> Block:
+        spread = None
+        if (
+            form in ("projected", "work rest")
+            and task.p10_pet_min is not None
+            and task.p90_pet_min is not None
+        ):
+            spread = (task.p10_pet_min, task.p90_pet_min)
+        return Block(
+            task=task_id,
+            form=form,
+            first=0,
+            last=0,
+            start=start,
+            end=max(end, start + LEAST_DRAWN_MIN),
+            title=title,
+            second=second,
+            right=right,
+            hover=hover,
+            briefed_start=task.briefed_start_pet_min,
+            spread=spread,
+            struck=form in ("broken off", "deferred"),
+        )
+
+    if not task.in_plan and task.state == NOT_STARTED:
+        return []
+    if task.state == NOT_STARTED:
+        return [_projected(piece, task, given_up.get(task_id))] if _is_projected(task) else []
+    if task.state == DEFERRED:
+        return _deferred(piece, task)
+    if task.state == DONE:
+        return _done(piece, task)
+    if task.state == BROKEN_OFF:
+        return _broken_off(piece, task)
+    if task.state == IN_WORK:
+        return _in_work(piece, task, state.pet_min, given_up.get(task_id))
+    return _on_hold(piece, task, state.pet_min)
+
+
+def _is_projected(task: TaskState) -> bool:
+    known = task.projected_start_pet_min is not None and task.projected_finish_pet_min is not None
+    return known and not task.get_ahead
+
+
+def _late(start: float | None, task: TaskState, least: float = LATE_SHOWN_MIN) -> float | None:
+    if start is None or task.briefed_start_pet_min is None:
+        return None
+    late = start - task.briefed_start_pet_min
+    return late if abs(late) >= least else None
+
+
+def _briefed_min(task: TaskState) -> float:
+    if task.briefed_finish_pet_min is None or task.briefed_start_pet_min is None:
+        return task.planned_min
+    return task.briefed_finish_pet_min - task.briefed_start_pet_min
+
+
+def _origin(task: TaskState) -> str:
+    return "" if task.origin == "briefed" else f"{task.origin}, "
+
+
+def _projected(piece: Piece, task: TaskState, given_up: str | None) -> Block:
+    start, end = task.projected_start_pet_min or 0.0, task.projected_finish_pet_min or 0.0
+    length = words.duration(task.remaining_min if task.remaining_min is not None else end - start)
+    briefed = words.whole(_briefed_min(task), "nearest")
+    second = (
+        f"{_origin(task)}trimmed to {length}, briefed {briefed}"
+        if task.trimmed
+        else f"{_origin(task)}{length}"
+    )
+    if task.window_missed:
+        second = f"no {' or '.join(task.window_missed)} left that holds it"
+    block: Block = piece(
+        "projected", start, end, given_up or second, words.starts(_late(start, task, STARTS_LATE_SHOWN_MIN))
+    )
+    return replace(block, struck=given_up is not None)
+
+
+def _done(piece: Piece, task: TaskState) -> list[Block]:
+    if task.finish_pet_min is None:
+        return []
+    start = task.start_pet_min if task.start_pet_min is not None else task.finish_pet_min - task.planned_min
+    second = _origin(task) + words.took(task.worked_min, _briefed_min(task))
+    held = 0.0 if task.worked_min is None else task.finish_pet_min - start - task.worked_min
+    if held >= LATE_SHOWN_MIN:
+        second += f", {words.duration(held)} on hold"
+    return [piece("done", start, task.finish_pet_min, second, words.began(_late(task.start_pet_min, task)))]
+
+
+def _broken_off(piece: Piece, task: TaskState) -> list[Block]:
+    if task.finish_pet_min is None:
+        return []
+    start = (
+        task.start_pet_min
+        if task.start_pet_min is not None
+        else task.finish_pet_min - (task.worked_min or 0.0)
+    )
+    worked = (
+        words.NOT_KNOWN if task.worked_min is None else words.worked_of(task.worked_min, task.planned_min)
+    )
+    pieces = [
+        piece(
+            "broken off", start, task.finish_pet_min, f"broken off, {worked}", words.began(_late(start, task))
+        )
+    ]
+    until = task.close_out_until_pet_min
+    if until is not None and until > task.finish_pet_min:
+        close_out = piece("close-out", task.finish_pet_min, until, f"until {words.pet_named(until, 'up')}")
+        pieces.append(replace(close_out, title=f"Close-out: {task.title}", struck=False, briefed_start=None))
+    return pieces
+
+
+def _in_work(piece: Piece, task: TaskState, now: float, given_up: str | None) -> list[Block]:
+    start = task.start_pet_min if task.start_pet_min is not None else now - (task.worked_min or 0.0)
+    second = _origin(task) + words.worked_of(task.worked_min, task.planned_min)
+    if task.estimate_min is not None:
+        planned = words.whole(task.planned_min, "nearest")
+        second = f"{words.to_go(task.estimate_min)} by estimate, planned {planned}"
+    finish = max(now, task.projected_finish_pet_min or now)
+    block: Block = piece("work", start, now, given_up or second, words.began(_late(task.start_pet_min, task)))
+    pieces = [
+        replace(
+            block, outline_end=(whole := max(finish, block.end)), room_end=whole, struck=given_up is not None
+        )
+    ]
+    if finish > now:
+        rest: Block = piece("work rest", now, finish)
+        pieces.append(replace(rest, labelled=False, briefed_start=None))
+    return pieces
+
+
+def _on_hold(piece: Piece, task: TaskState, now: float) -> list[Block]:
+    """Work so far, the stretch on hold until now, and what remains where it is projected."""
+    start = task.start_pet_min if task.start_pet_min is not None else now - (task.worked_min or 0.0)
+    stopped = min(now, start + (task.worked_min or 0.0))
+    reason = f": {task.hold_reason}" if task.hold_reason else ""
+    worked = words.worked_of(task.worked_min, task.planned_min)
+    block: Block = piece(
+        "hold", start, stopped, f"on hold{reason}, {worked}", words.began(_late(task.start_pet_min, task))
+    )
+    pieces = [replace(block, room_end=max(now, block.end))]
+    if now > stopped:
+        held: Block = piece("held", stopped, now, f"on hold since {words.pet_named(stopped)}{reason}")
+        pieces.append(replace(held, labelled=False, briefed_start=None))
+    if _is_projected(task) or task.projected_finish_pet_min is not None:
+        begin = max(now, task.projected_start_pet_min or now)
+        rest: Block = piece(
+            "projected", begin, task.projected_finish_pet_min, words.to_go(task.remaining_min)
+        )
+        pieces.append(replace(rest, title=f"Resume: {task.title}", briefed_start=None))
+    return pieces
+
+
+def _deferred(piece: Piece, task: TaskState) -> list[Block]:
+    if task.briefed_start_pet_min is None or task.briefed_finish_pet_min is None:
+        return []
+    second = f"deferred, {words.duration(_briefed_min(task))}"
+    ghost: Block = piece("deferred", task.briefed_start_pet_min, task.briefed_finish_pet_min, second)
+    return [replace(ghost, briefed_start=None)]
+
+
+def _overlap(one: Block, other: Block) -> bool:
+    """Whether two blocks share a column for longer than the least that is drawn."""
+    in_columns = one.first <= other.last and other.first <= one.last
+    return in_columns and min(one.end, other.end) - max(one.start, other.start) > LEAST_DRAWN_MIN
+
+
+def free_stretches(
+    start: float, end: float, taken: Iterable[tuple[float, float]]
+) -> list[tuple[float, float]]:
+    """What is left of a stretch of time when others are taken out of it."""
+    free, at = [], start
+    for begin, finish in sorted(taken):
+        if begin > at:
+            free.append((at, min(begin, end)))
+        at = max(at, finish)
+    if at < end:
+        free.append((at, end))
+    return [(a, b) for a, b in free if b > a]
+
+
+def _where_free(ghost: Block, solid: Sequence[Block]) -> list[Block]:
+    """The deferred task in the longest free stretch of its place, if there is one worth drawing."""
+    taken = [(b.start, b.end) for b in solid if _overlap(ghost, b)]
+    longest = max(free_stretches(ghost.start, ghost.end, taken), key=lambda s: s[1] - s[0], default=None)
+    if longest is None or longest[1] - longest[0] < LEAST_GHOST_MIN:
+        return []
+    return [replace(ghost, start=longest[0], end=longest[1])]
+
+
+def _held_clipped(solid: Sequence[Block]) -> list[Block]:
+    """A stretch on hold is drawn only where its lanes did nothing else."""
+    result = []
+    for block in solid:
+        if block.form != "held":
+            result.append(block)
+            continue
+        taken = [(b.start, b.end) for b in solid if b is not block and _overlap(block, b)]
+        result += [replace(block, start=a, end=b) for a, b in free_stretches(block.start, block.end, taken)]
+    return result
+
+
+def _nested(solid: Sequence[Block]) -> list[Block]:
+    """A block that lies in the time of one that began before is drawn in, so that both are seen."""
+    result: list[Block] = []
+    nests: dict[str, int] = {}
+    for block in solid:
+        around = [b.nest for b in result if b.task != block.task and _overlap(b, block)]
+        nest = nests.setdefault(block.task, min(MOST_NESTS, max(around, default=-1) + 1))
+        result.append(replace(block, nest=nest))
+    return result
+
+
+def _hover(task_id: str, task: TaskState, state: SortieState) -> str:
+    """Everything about a task, line by line: what it is, its times, and what the figures rest on."""
+    pet = words.pet
+    lines = [
+        f"<b>{escape(task.title or task_id)}</b> ({escape(task_id)})",
+        f"{task.state}, {' and '.join(task.lanes)}",
+    ]
+    if task.origin != "briefed":
+        lines[1] += f", {task.origin}"
+    briefed = (
+        "none"
+        if task.briefed_start_pet_min is None
+        else (f"PET {pet(task.briefed_start_pet_min)} to {pet(task.briefed_finish_pet_min)}")
+    )
+    lines.append(f"briefed: {briefed}, {words.duration(_briefed_min(task))}")
+    if task.start_pet_min is not None:
+        until = "" if task.finish_pet_min is None else f" to {pet(task.finish_pet_min)}"
+        lines.append(
+            f"actual: PET {pet(task.start_pet_min)}{until}, {words.duration(task.worked_min)} of work"
+        )
+    elif task.finish_pet_min is not None:
+        lines.append(f"actual: start not known, over at PET {pet(task.finish_pet_min)}")
+    if task.finish_pet_min is None and task.projected_finish_pet_min is not None:
+        lines.append(
+            f"projected at plan pace: PET {pet(task.projected_start_pet_min)}"
+            f" to {pet(task.projected_finish_pet_min, 'up')}"
+        )
+        spread = words.between(task.p10_pet_min, task.p90_pet_min)
+        lines.append(f"end: {spread}" if task.p10_pet_min is not None else f"spread of the end: {spread}")
+    if task.finish_pet_min is None and task.float_min is not None:
+        lines.append(
+            f"can slip {words.duration(max(0.0, task.float_min), 'down')}, "
+            f"latest start {words.pet_named(task.latest_start_pet_min)}"
+        )
+    titles = {name: other.title for name, other in state.tasks.items()}
+    lines += [escape(text) for text in (words.waits_for(task.waits, titles), task.why_out or "") if text]
+    events = ", ".join(task.events[-4:])
+    rests = f"{'...' if len(task.events) > 4 else ''}{escape(events)}" if events else "no event yet"
+    lines.append(f"from: {rests}; {escape(state.basis.plan)}; as of PET {pet(state.pet_min)}")
+    return "<br>".join(lines)
+
+
+def escape(text: str) -> str:
+    """Text that a figure must not read as markup."""
+    return text.replace("&", "&amp;").replace("<", "&lt;").replace(">", "&gt;")

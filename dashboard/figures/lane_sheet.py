@@ -1,0 +1,375 @@
+"""The lane sheet: the briefed plan come alive, time running down, one column a lane.
+
+`sheet_payload` is what the browser needs at each update; `empty_figure` is what it starts from. Both are
+plain dicts, colours by role (``var(--done-fill)``). ``assets/lane_sheet.js`` puts the payload into the
+figure, chooses the view and fits the labels.
+Axes are numbers: y PET minutes, running down; x columns.
+"""
+
+from __future__ import annotations
+
+import json
+import textwrap
+import zlib
+from collections.abc import Sequence
+from itertools import pairwise
+from typing import Any
+
+from dashboard import words
+from dashboard.core.plan import Plan
+from dashboard.core.sortie_state import SortieState
+from dashboard.figures.blocks import Block, blocks_of, escape, out_of_sortie
+from dashboard.figures.columns import BLOCK_LEFT, BLOCK_RIGHT, column_order, runs
+from dashboard.figures.theme import var
+
+VIEW_MIN = 200.0  # height of the view that follows now
+NOW_AT = 0.4  # share of the view above now
+BEFORE_ZERO_MIN = 8.0
+AFTER_END_MIN = 25.0
+DRIFT_SHOWN_MIN = 2.0
+SIDE_WIDTH_LETTERS = 15
+MARGIN_PX = {"l": 66, "r": 118, "t": 30, "b": 6}
+
+# Looks of the forms: fill, edge, width of the edge in px, hatch and its colour, text.
+LOOKS: dict[str, tuple[str, str, float, str, str, str]] = {
+    "done": ("done-fill", "done-edge", 1, "", "done-fill", "done-text"),
+    "work": ("actual", "strong-edge", 0, "", "actual", "actual-text"),
+    "work rest": ("projected-fill", "strong-edge", 0, "/", "projected-hatch", "projected-text"),
+    "hold": ("hold-fill", "hold-edge", 3, "", "hold-fill", "text"),
+    "held": ("hold-fill", "hold-edge", 3, "-", "line", "text"),
+    "projected": ("projected-fill", "projected-edge", 1, "/", "projected-hatch", "projected-text"),
+    "broken off": ("done-fill", "done-edge", 1, "", "done-fill", "done-text"),
+    "close-out": ("done-fill", "done-edge", 1, ".", "done-edge", "done-text"),
+    "deferred": ("ground", "dimmed", 1, "", "ground", "dimmed"),
+}
+CLEAR = "rgba(0,0,0,0)"
+TRACES = ("under", "blocks", "outlines", "spread", "drift", "briefed", "labels", "right")
+
+
+def sheet_payload(plan: Plan, state: SortieState) -> dict[str, Any]:
+    """Everything the browser draws, ready made.
+
+    Returns
+    -------
+    dict
+        ``stamp`` changes when anything else does; ``now``, ``limit``, ``span`` (PET minutes); ``columns``
+        (heads); ``traces`` (data of the fixed traces, by name); ``shapes``; ``labels`` (texts to fit);
+        ``badges`` and ``side`` (texts left and right of the columns); ``out`` (what left the sortie).
+    """
+    order = column_order(plan)
+    blocks = blocks_of(state, order)
+    first, last = span(plan, state)
+    payload: dict[str, Any] = {
+        "now": round(state.pet_min, 2),
+        "limit": state.limit.pet_min,
+        "span": [first, last],
+        "columns": [{"at": at + BLOCK_LEFT, "text": _head(lane, state)} for at, lane in enumerate(order)],
+        "traces": {
+            "under": _places([(b.x0, b.x1, b.start, b.end) for b in blocks if LOOKS[b.form][3]]),
+            "blocks": _bars(blocks),
+            "outlines": _outlines(blocks),
+            "spread": _spreads(blocks),
+            "drift": _drift(blocks),
+            "briefed": _ticks(blocks),
+        },
+        "shapes": [*_outside_daylight(plan, first, last), *_links(state, order), *_lines(state)],
+        "labels": [_label(block) for block in blocks],
+        "badges": _badges(state),
+        "side": _side(plan, state, first, last),
+        "out": [{"title": title, "word": word} for title, word in out_of_sortie(state)],
+    }
+    return {"stamp": zlib.crc32(json.dumps(payload, sort_keys=True).encode()), **payload}
+
+
+def empty_figure(plan: Plan) -> dict[str, Any]:
+    """The figure before the first message: all traces in place, without data."""
+    columns = len(plan.lanes)
+    bar = {"type": "bar", "orientation": "v", "x": [], "y": [], "base": [], "width": [], "showlegend": False}
+    plain = {"type": "scatter", "x": [], "y": [], "hoverinfo": "skip", "showlegend": False}
+    text = {**plain, "mode": "text", "text": [], "textfont": {"color": []}, "cliponaxis": True}
+    traces = {
+        "under": {
+            **bar,
+            "hoverinfo": "skip",
+            "marker": {"color": var("projected-fill"), "line": {"width": 0}},
+        },
+        "blocks": {**bar, "hovertemplate": "%{customdata}<extra></extra>", "customdata": []},
+        "outlines": {
+            **bar,
+            "hoverinfo": "skip",
+            "marker": {"color": CLEAR, "line": {"color": var("strong-edge"), "width": 3}},
+        },
+        "spread": {
+            **bar,
+            "hoverinfo": "skip",
+            "marker": {"color": var("soft"), "opacity": 0.55, "line": {"width": 0}},
+        },
+        "drift": {**plain, "mode": "lines", "line": {"color": var("briefed"), "width": 1.5}},
+        "briefed": {
+            **plain,
+            "mode": "markers",
+            "marker": {
+                "symbol": "triangle-right-open",
+                "size": 9,
+                "color": var("briefed"),
+                "line": {"width": 1.5},
+            },
+        },
+        "labels": {**text, "textposition": "bottom right"},
+        "right": {**text, "textposition": "bottom left"},
+    }
+    return {"data": [{"name": name, **traces[name]} for name in TRACES], "layout": _layout(columns)}
+
+
+def _layout(columns: int) -> dict[str, Any]:
+    return {
+        "uirevision": "lane sheet",
+        "margin": {**MARGIN_PX, "pad": 0},
+        "paper_bgcolor": CLEAR,
+        "plot_bgcolor": var("ground"),
+        "font": {"color": var("text"), "size": 14},
+        "barmode": "overlay",
+        "bargap": 0,
+        "dragmode": "pan",
+        "hovermode": "closest",
+        "hoverlabel": {
+            "align": "left",
+            "bgcolor": var("panel"),
+            "bordercolor": var("line"),
+            "font": {"size": 14, "color": var("text")},
+        },
+        "xaxis": {
+            "range": [0, columns],
+            "fixedrange": True,
+            "showgrid": False,
+            "zeroline": False,
+            "automargin": False,
+            "showticklabels": False,
+            "ticks": "",
+        },
+        "yaxis": {
+            "range": [VIEW_MIN - BEFORE_ZERO_MIN, -BEFORE_ZERO_MIN],
+            "autorange": False,
+            "zeroline": False,
+            "automargin": False,
+            "tickmode": "array",
+            "tickvals": [],
+            "ticktext": [],
+            "gridcolor": var("grid"),
+            "gridwidth": 1,
+            "ticks": "",
+            "ticklabelstandoff": 6,
+            "tickfont": {"color": var("secondary"), "size": 14},
+        },
+        "shapes": [],
+        "annotations": [],
+        "showlegend": False,
+    }
+
+
+def span(plan: Plan, state: SortieState) -> tuple[float, float]:
+    """First and last PET minute that the sheet can show something of."""
+    ends = [plan.sortie.limit, state.limit.pet_min, state.pet_min]
+    ends += [
+        e
+        for e in (state.end.briefed_pet_min, state.end.plan_pace_pet_min, state.end.p90_pet_min)
+        if e is not None
+    ]
+    ends += [
+        t.projected_finish_pet_min for t in state.tasks.values() if t.projected_finish_pet_min is not None
+    ]
+    return min(-BEFORE_ZERO_MIN, max(state.pet_min, -60.0) - BEFORE_ZERO_MIN), round(
+        max(ends) + AFTER_END_MIN, 1
+    )
+
+
+def _head(lane: str, state: SortieState) -> str:
+    """Column head: the lane, and its minutes ahead or behind."""
+    at = state.lanes.get(lane)
+    if at is None or at.ahead_min is None:
+        return f"<b>{escape(lane)}</b>"
+    return f'<b>{escape(lane)}</b>  <span style="font-size:13px">{words.ahead(at.ahead_min)}</span>'
+
+
+def _bars(blocks: Sequence[Block]) -> dict[str, Any]:
+    looks = [LOOKS[b.form] for b in blocks]
+    return {
+        **_places([(b.x0, b.x1, b.start, b.end) for b in blocks]),
+        "customdata": [b.hover for b in blocks],
+        "marker": {
+            "color": [
+                var(k[4] if k[3] else k[0]) for k in looks
+            ],  # the hatch takes the bar's colour (plotly.js 4.1)
+            "line": {"color": [var(k[1]) for k in looks], "width": [k[2] for k in looks]},
+            "pattern": {
+                "shape": [k[3] for k in looks],
+                "bgcolor": [var(k[0]) for k in looks],
+                "size": 9,
+                "solidity": 0.22,
+                "fillmode": "replace",
+            },
+        },
+    }
+
+
+def _outlines(blocks: Sequence[Block]) -> dict[str, Any]:
+    return _places([(b.x0, b.x1, b.start, b.outline_end) for b in blocks if b.outline_end is not None])
+
+
+def _spreads(blocks: Sequence[Block]) -> dict[str, Any]:
+    """P10 to P90 of an end, as a soft band beside the right edge."""
+    return _places([(b.x1 + 0.006, b.x1 + 0.03, *b.spread) for b in blocks if b.spread is not None])
+
+
+def _places(boxes: Sequence[tuple[float, float, float, float]]) -> dict[str, Any]:
+    """Boxes (left, right, top, bottom) as the arrays of a bar trace."""
+    return {
+        "x": [round((left + right) / 2, 4) for left, right, _, _ in boxes],
+        "width": [round(right - left, 4) for left, right, _, _ in boxes],
+        "base": [round(top, 2) for _, _, top, _ in boxes],
+        "y": [round(bottom - top, 2) for _, _, top, bottom in boxes],
+    }
+
+
+def _ticks(blocks: Sequence[Block]) -> dict[str, Any]:
+    briefed = [b for b in blocks if b.briefed_start is not None]
+    return {
+        "x": [round(b.first + BLOCK_LEFT * 0.45, 4) for b in briefed],
+        "y": [b.briefed_start for b in briefed],
+    }
+
+
+def _drift(blocks: Sequence[Block]) -> dict[str, Any]:
+    """From where a block was briefed to where it begins: the slope is the drift."""
+    x: list[float | None] = []
+    y: list[float | None] = []
+    for b in blocks:
+        if b.briefed_start is not None and abs(b.start - b.briefed_start) >= DRIFT_SHOWN_MIN:
+            x += [round(b.first + BLOCK_LEFT * 0.6, 4), round(b.x0, 4), None]
+            y += [b.briefed_start, round(b.start, 2), None]
+    return {"x": x, "y": y}
+
+
+def _label(block: Block) -> dict[str, Any]:
+    return {
+        "box": [round(block.x0, 4), round(block.x1, 4), round(block.start, 2), round(block.end, 2)],
+        "room": round(block.end if block.room_end is None else block.room_end, 2),
+        "title": escape(block.title),
+        "second": escape(block.second),
+        "right": escape(block.right),
+        "colour": var(LOOKS[block.form][5]),
+        "rest": var("projected-text") if block.outline_end is not None else None,
+        "struck": block.struck,
+        "word": escape(block.word),
+        "labelled": block.labelled,
+        "task": block.task,
+    }
+
+
+def _outside_daylight(plan: Plan, first: float, last: float) -> list[dict[str, Any]]:
+    return [
+        {
+            "type": "rect",
+            "layer": "below",
+            "xref": "paper",
+            "x0": 0,
+            "x1": 1,
+            "yref": "y",
+            "y0": start,
+            "y1": end,
+            "fillcolor": var("night"),
+            "line": {"width": 0},
+        }
+        for start, end in outside(plan, "daylight", first - 600, last + 600)
+    ]
+
+
+def outside(plan: Plan, kind: str, first: float, last: float) -> list[tuple[float, float]]:
+    """Stretches of time outside every window of `kind`; empty when the plan has none of that kind."""
+    windows = sorted((w.from_, w.to) for w in plan.windows if w.kind == kind)
+    if not windows:
+        return []
+    dark, at = [], first
+    for start, end in windows:
+        if start > at:
+            dark.append((at, start))
+        at = max(at, end)
+    return [*dark, (at, last)] if at < last else dark
+
+
+def _links(state: SortieState, order: Sequence[str]) -> list[dict[str, Any]]:
+    """A thin line between the halves of a joint task whose columns are apart."""
+    place = {lane: at for at, lane in enumerate(order)}
+    found = []
+    for task in state.tasks.values():
+        parts = runs(task.lanes, place)
+        start = task.start_pet_min if task.start_pet_min is not None else task.projected_start_pet_min
+        if len(parts) < 2 or start is None or not task.in_plan:
+            continue
+        for (_, left), (right, _) in pairwise(parts):
+            ends = (left + BLOCK_RIGHT, right + BLOCK_LEFT)
+            found.append({**_line(start, "secondary", 2, "solid", x=ends), "layer": "below"})
+    return found
+
+
+def _lines(state: SortieState) -> list[dict[str, Any]]:
+    return [
+        _line(state.limit.pet_min, "warning-edge", 2, "dash"),
+        _line(state.pet_min, "strong-edge", 2, "solid"),
+    ]
+
+
+def _line(
+    at: float, role: str, width: float, dash: str, x: tuple[float, float] | None = None
+) -> dict[str, Any]:
+    ends = {"xref": "paper", "x0": 0, "x1": 1} if x is None else {"xref": "x", "x0": x[0], "x1": x[1]}
+    return {
+        "type": "line",
+        "layer": "above",
+        "yref": "y",
+        "y0": round(at, 2),
+        "y1": round(at, 2),
+        **ends,
+        "line": {"color": var(role), "width": width, "dash": dash},
+    }
+
+
+def _badges(state: SortieState) -> list[dict[str, Any]]:
+    """Times that stand in boxes on the PET axis, the more important first."""
+    return [
+        {
+            "at": round(state.pet_min, 2),
+            "text": f"<b>{words.pet(state.pet_min)}</b>",
+            "fill": var("strong-edge"),
+            "edge": var("strong-edge"),
+            "colour": var("on-strong"),
+        },
+        {
+            "at": state.limit.pet_min,
+            "text": f"<b>{words.pet(state.limit.pet_min)}</b>",
+            "fill": var("ground"),
+            "edge": var("warning-edge"),
+            "colour": var("text"),
+        },
+    ]
+
+
+def _side(plan: Plan, state: SortieState, first: float, last: float) -> list[dict[str, Any]]:
+    """Texts right of the columns: the limit with its reason, and where windows end and begin."""
+    limit = f"limit {words.pet_named(state.limit.pet_min)}: {state.limit.set_by}"
+    found = [{"at": state.limit.pet_min, "text": _wrapped(limit), "colour": var("text")}]
+    for kind in dict.fromkeys(w.kind for w in plan.windows):
+        for start, end in outside(plan, kind, first - 600, last + 600):
+            if start > first - 600:
+                text = f"{words.outside_window(kind)} from {words.pet_named(start)}"
+                found.append({"at": start, "text": _wrapped(text), "colour": var("secondary")})
+            if end < last + 600:
+                text = f"{kind} from {words.pet_named(end)}"
+                found.append({"at": end, "text": _wrapped(text), "colour": var("secondary")})
+    return found
+
+
+def _wrapped(text: str) -> str:
+    """Lines of at most `SIDE_WIDTH_LETTERS` letters; PET stays with its figure."""
+    lines = textwrap.wrap(text.replace("PET ", "PET\u00a0"), SIDE_WIDTH_LETTERS, break_long_words=False)
+    return "<br>".join(escape(line) for line in lines)

@@ -1,0 +1,61 @@
+"""The band across the top, and the bars that appear when the server is silent or in trouble."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from dash import html
+
+from dashboard.core.plan import Plan
+from dashboard.core.sortie_state import SortieState
+from dashboard.core.times import instant_text
+from dashboard.screens.ids import Band
+
+# Ages at which a feed is late, then stale, in minutes of the sortie. The only place they are set.
+EVENT_LATE_MIN, EVENT_STALE_MIN = 10.0, 20.0
+READING_LATE_MIN, READING_STALE_MIN = 40.0, 60.0
+
+
+def layout(plan: Plan) -> html.Header:
+    """The band before the first message. What counts up is counted in the browser."""
+    return html.Header(
+        id=Band.REGION,
+        className="band",
+        children=[
+            html.Strong("CONNECTING", id=Band.WORD, className="band-word"),
+            html.Span(id=Band.RUN, className="band-run"),
+            html.H1(plan.sortie.title or plan.sortie.id, id=Band.TITLE, className="band-title"),
+            _clock("PET", Band.PET, "not known yet"),
+            _clock("UTC", Band.UTC, "not known yet"),
+            _clock("last event", Band.EVENT_AGE, "none yet"),
+            _clock("suit readings", Band.READING_AGE, "none yet"),
+        ],
+    )
+
+
+def bars() -> html.Div:
+    """The two bars across the page; empty, they take no room and cover nothing."""
+    return html.Div(
+        className="bars",
+        children=[
+            html.Div(id=Band.CONTACT, className="bar", role="alert"),
+            html.Div(id=Band.TROUBLE, className="bar", role="alert"),
+        ],
+    )
+
+
+def _clock(name: str, id_: str, first: str) -> html.Span:
+    return html.Span([html.Span(f"{name} ", className="band-name"), html.B(first, id=id_)], className="band-clock")
+
+
+def snapshot(plan: Plan, state: SortieState) -> dict[str, Any]:
+    """What the browser counts from: instants, and the ages at which a feed is late and stale."""
+    basis = state.basis
+    return {
+        "last_event_at": instant_text(basis.last_event_at) if basis.last_event_at else None,
+        "last_reading_at": instant_text(basis.last_reading_at) if basis.last_reading_at else None,
+        "event_ages_min": [EVENT_LATE_MIN, EVENT_STALE_MIN],
+        "reading_ages_min": [READING_LATE_MIN, READING_STALE_MIN],
+        "zero_from": basis.pet_zero_from,
+        "ended": state.ended,
+    }

@@ -1,0 +1,137 @@
+"""The four headline figures: back in, against the brief, least suit margin, next decision."""
+
+from __future__ import annotations
+
+from dash import html
+
+from dashboard import words
+from dashboard.core.plan import Plan
+from dashboard.core.sortie_state import LaneState, SortieState
+from dashboard.figures.marks import ahead_mark, margin_mark, svg
+from dashboard.screens.ids import Headline
+from dashboard.screens.markup import Piece, badge, span, tag, text
+
+BEHIND_CAUTION_MIN, BEHIND_WARNING_MIN = 10.0, 20.0
+CLOSE_MARGIN_MIN = 15.0
+
+_HEADS = (
+    (Headline.END, "Back in by the limit"),
+    (Headline.LANES, "Against the brief"),
+    (Headline.SUIT, "Least suit margin"),
+    (Headline.DECISION, "Next decision"),
+)
+
+
+def layout(plan: Plan) -> html.Section:
+    """Four fixed boxes."""
+    return html.Section(
+        id=Headline.REGION,
+        className="headline",
+        children=[
+            html.Div([html.H2(head), html.Div("no message yet", id=id_)], className="panel headline-box")
+            for id_, head in _HEADS
+        ],
+    )
+
+
+def snapshot(plan: Plan, state: SortieState) -> dict[str, Piece]:
+    """The content of each box."""
+    return {
+        Headline.END: _end(state),
+        Headline.LANES: _lanes(state),
+        Headline.SUIT: _suit(plan, state),
+        Headline.DECISION: _decision(state),
+    }
+
+
+def _figure(phrase: words.Phrase) -> Piece:
+    if not phrase.figure:
+        return span("figure-words", phrase.words)
+    return span("figure", phrase.figure) + text(" ") + span("figure-unit", phrase.words)
+
+
+def _end(state: SortieState) -> Piece:
+    end, limit = state.end, state.limit
+    if end.plan_pace_pet_min is None:
+        return span("figure-words", "no crew task in the plan of record")
+    phrase = words.margin(end.margin_min)
+    projected = f"{words.pet_named(end.plan_pace_pet_min, 'up')}, limit {words.pet_named(limit.pet_min)}"
+    p10 = None if end.p90_pet_min is None else limit.pet_min - end.p90_pet_min
+    p90 = None if end.p10_pet_min is None else limit.pet_min - end.p10_pet_min
+    mark = svg(margin_mark(end.margin_min, p10, p90), f"Margin against the limit: {phrase}")
+    if end.in_by_limit is not None:
+        sure = f"{words.chance(end.in_by_limit)} sure"
+    else:
+        sure = "spread not known yet"
+    alert = badge("warning", f"over, {sure}") if (end.margin_min or 0) < 0 else (
+        badge("caution", f"close, {sure}") if (end.margin_min or 0) < CLOSE_MARGIN_MIN else span("quiet", sure)
+    )
+    why = (
+        f"Plan pace, limit set by {limit.set_by}. Chain: {' > '.join(end.chain) or 'all done'}. "
+        f"Rests on {state.basis.plan}, {state.basis.events} events, as of {words.pet_named(state.pet_min)}."
+    )
+    body = tag("div", _figure(phrase), text(" "), span("figure-side", projected), class_="figure-row", title=why)
+    shown = tag("div", body, tag("div", mark, alert, class_="mark-row"), class_="withheld-when-stale")
+    withheld = tag("div", span("figure-words", "withheld: the log is stale"), class_="shown-when-stale")
+    return shown + withheld
+
+
+def _lanes(state: SortieState) -> Piece:
+    crew = {name: lane for name, lane in state.lanes.items() if lane.kind == "crew"}
+    worst = sorted(crew, key=lambda name: crew[name].ahead_min if crew[name].ahead_min is not None else 1e9)
+    return tag("div", *(_lane(name, crew[name], state) for name in worst), class_="headline-pair")
+
+
+def _lane(name: str, lane: LaneState, state: SortieState) -> Piece:
+    phrase = words.ahead(lane.ahead_min)
+    unknown = lane.ahead_min is None
+    said = "before PET zero" if unknown and state.pet_min < 0 else phrase.words
+    if phrase.figure:
+        head = span("figure", f"{name} {phrase.figure}") + text(" ") + span("figure-unit", phrase.words)
+    else:
+        head = span("figure", name) + text(" ") + span("figure-unit", said)
+    alert = ""
+    if lane.ahead_min is not None and lane.ahead_min <= -BEHIND_CAUTION_MIN:
+        alert = badge("warning" if lane.ahead_min <= -BEHIND_WARNING_MIN else "caution", "behind")
+    frozen = " The lane is finished: the figure no longer moves." if lane.ahead_frozen else ""
+    why = f"Earned PET less now, against {state.basis.plan}, as of {words.pet_named(state.pet_min)}.{frozen}"
+    mark = svg(ahead_mark(lane.ahead_min), f"{name}: {phrase}")
+    row = tag("div", mark, alert, class_="mark-row")
+    return tag("div", tag("div", head, class_="figure-row"), row, class_="rests-on-events", title=why)
+
+
+def _suit(plan: Plan, state: SortieState) -> Piece:
+    known = [
+        (suit.margin_min, name, suit.limiting) for name, suit in state.suits.items() if suit.margin_min is not None
+    ]
+    if not state.suits:
+        return span("figure-words", "no suit in the plan")
+    if not known:
+        return span("figure-words", "not known yet") + tag(
+            "div", text("the suit budget is not computed; readings are shown below as logged"), class_="figure-side"
+        )
+    margin, name, limiting = min(known, key=lambda one: one[0])
+    phrase = words.suit_margin(margin)
+    wearer = ", ".join(state.suits[name].lanes) or f"suit {name}"
+    consumable = words.NAMES.get(limiting or "", limiting or "")
+    alert = badge("warning", "short") if margin < 0 else badge("caution", "close") if margin < CLOSE_MARGIN_MIN else ""
+    head = span("figure", f"{wearer} {consumable}") + text(" ") + span("figure-unit", str(phrase))
+    mark = svg(margin_mark(margin), f"{wearer} {consumable}: {phrase}")
+    return tag(
+        "div", tag("div", head, class_="figure-row"), tag("div", mark, alert, class_="mark-row"),
+        class_="rests-on-readings",
+    )
+
+
+def _decision(state: SortieState) -> Piece:
+    advice = state.advice
+    by = [choice.decide_by_pet_min for choice in advice.choices if choice.decide_by_pet_min is not None]
+    if by:
+        first = min(by)
+        head = span("figure", f"by {words.pet_named(first)}") + text(" ")
+        return tag("div", head, span("figure-unit", words.countdown(first - state.pet_min)), class_="figure-row")
+    if advice.needed is None:
+        return span("figure-words", "not known yet") + tag(
+            "div", text("deferral advice is not computed"), class_="figure-side"
+        )
+    return span("figure-words", "no decision waits")

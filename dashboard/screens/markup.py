@@ -1,0 +1,37 @@
+"""Small pieces of HTML made on the server. Every text is escaped; the browser only puts the result in its place."""
+
+from __future__ import annotations
+
+from html import escape
+
+Piece = str
+
+
+def tag(name: str, *children: Piece, **attributes: str | bool | None) -> Piece:
+    """An element. Children are ready-made pieces (use `text` for words); ``class_`` gives the class.
+
+    An attribute of None or False is left out, True stands alone; ``_`` in a name becomes ``-``.
+    """
+    parts = [name]
+    for key, value in attributes.items():
+        if value is None or value is False:
+            continue
+        label = key.rstrip("_").replace("_", "-")
+        parts.append(label if value is True else f'{label}="{escape(str(value))}"')
+    return f"<{' '.join(parts)}>{''.join(children)}</{name}>"
+
+
+def text(words: object) -> Piece:
+    """Words, escaped."""
+    return escape(str(words))
+
+
+def span(class_: str, words: object, title: str | None = None) -> Piece:
+    """Words in a class; `title` is what hovering over them says."""
+    return tag("span", text(words), class_=class_, title=title)
+
+
+def badge(kind: str, words: str) -> Piece:
+    """A caution or warning badge: a shape and a word on a fill. `kind` is ``caution`` or ``warning``."""
+    shape = "▲" if kind == "caution" else "▌"
+    return tag("span", tag("span", text(shape), aria_hidden="true"), text(f" {words}"), class_=f"badge {kind}")

@@ -1,0 +1,68 @@
+"""The page of the board: every region in its fixed place."""
+
+from __future__ import annotations
+
+from dash import Dash, dcc, html
+
+from dashboard.core.plan import Plan
+from dashboard.figures.theme import css_variables
+from dashboard.screens import band, choices, headline, lanes, log, problems, replaybar, sheet, suits
+from dashboard.screens.ids import Store
+
+
+def page_layout(plan: Plan) -> html.Div:
+    """The whole board before the first message."""
+    return html.Div(
+        id="page",
+        children=[
+            dcc.Store(id=Store.SNAP),
+            band.bars(),
+            html.Div(
+                className="board",
+                children=[
+                    band.layout(plan),
+                    replaybar.layout(plan),
+                    headline.layout(plan),
+                    html.Main(
+                        className="main",
+                        children=[
+                            html.Div(sheet.layout(plan), className="sheet-place"),
+                            html.Div(
+                                className="side",
+                                children=[
+                                    lanes.layout(plan),
+                                    suits.layout(plan),
+                                    choices.layout(plan),
+                                    html.Div([log.layout(plan), problems.layout(plan)], className="log-and-problems"),
+                                ],
+                            ),
+                        ],
+                    ),
+                ],
+            ),
+        ],
+    )
+
+
+def register(app: Dash) -> None:
+    """Put the colour roles into the page, and register the clientside callbacks."""
+    app.index_string = INDEX.replace("{roles}", css_variables())
+    sheet.register(app)
+
+
+INDEX = """<!DOCTYPE html>
+<html lang="en">
+<head>
+{%metas%}
+<title>{%title%}</title>
+<meta name="viewport" content="width=device-width, initial-scale=1">
+{%favicon%}
+{%css%}
+<style>{roles}</style>
+</head>
+<body>
+{%app_entry%}
+<footer>{%config%}{%scripts%}{%renderer%}</footer>
+</body>
+</html>
+"""

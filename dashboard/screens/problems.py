@@ -1,0 +1,62 @@
+"""What needs an action or does not fit: alerts first, then discrepancies, then lines that could not be read."""
+
+from __future__ import annotations
+
+from dash import html
+
+from dashboard import words
+from dashboard.core.plan import Plan
+from dashboard.core.sortie_state import SortieState
+from dashboard.screens.ids import Problems
+from dashboard.screens.markup import Piece, badge, span, tag, text
+
+
+def layout(plan: Plan) -> html.Section:
+    """A fixed place, reserved even when there is nothing."""
+    return html.Section(
+        id=Problems.REGION,
+        className="panel problems",
+        children=[html.H2("Problems", id=Problems.HEAD), html.Div(id=Problems.BODY, className="problems-body")],
+    )
+
+
+def snapshot(plan: Plan, state: SortieState) -> dict[str, Piece]:
+    """The head with its counts, and the list."""
+    counts = [
+        words.count(len(state.alerts), "alert"),
+        words.count(len(state.discrepancies), "discrepancy", "discrepancies"),
+        f"{words.count(len(state.unread), 'line')} unread",
+    ]
+    rows = [*_alerts(state), *_discrepancies(state), *_unread(state)]
+    nothing = tag("p", text("Nothing waits for an action, everything fits, every line was read."), class_="quiet")
+    return {Problems.HEAD: text(f"Problems: {', '.join(counts)}"), Problems.BODY: "".join(rows) or nothing}
+
+
+def _alerts(state: SortieState) -> list[Piece]:
+    rows = []
+    for alert in state.alerts:
+        since = f" Since {words.pet_named(alert.since_pet_min)}." if alert.since_pet_min is not None else ""
+        by = f" By {words.pet_named(alert.by_pet_min)}:" if alert.by_pet_min is not None else ""
+        rows.append(
+            tag("div", badge("warning", "act"), text(f" {alert.what}.{since}{by} {alert.do}"), class_="problem")
+        )
+    return rows
+
+
+def _discrepancies(state: SortieState) -> list[Piece]:
+    rows = []
+    for one in reversed(state.discrepancies):
+        at = f"{words.pet_named(one.pet_min)} " if one.pet_min is not None else ""
+        rows.append(
+            tag("div", span("quiet", f"{at}{one.event}: "), text(f"expected {one.expected}; found {one.found}"),
+                class_="problem")
+        )
+    return rows
+
+
+def _unread(state: SortieState) -> list[Piece]:
+    return [
+        tag("div", span("quiet", f"unread, {one.where or 'log'}: "), text(one.why), tag("code", text(one.line[:160])),
+            class_="problem")
+        for one in reversed(state.unread)
+    ]

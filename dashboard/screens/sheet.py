@@ -1,0 +1,103 @@
+"""The lane sheet region: the figure, the rail, and the row under them. Drawn by ``assets/lane_sheet.js``."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from dash import ClientsideFunction, Dash, Input, Output, State, dcc, html
+
+from dashboard.core.plan import Plan
+from dashboard.core.sortie_state import SortieState
+from dashboard.figures.lane_sheet import empty_figure, sheet_payload
+from dashboard.figures.rail import rail_payload
+from dashboard.screens.ids import Sheet, Store
+
+CONFIG: Any = {
+    "displayModeBar": False,
+    "displaylogo": False,
+    "showSendToCloud": False,
+    "scrollZoom": True,
+    "doubleClick": False,
+    "responsive": True,
+    "showTips": False,
+}
+BLANK = {
+    "data": [],
+    "layout": {
+        "paper_bgcolor": "rgba(0,0,0,0)",
+        "plot_bgcolor": "rgba(0,0,0,0)",
+        "xaxis": {"visible": False},
+        "yaxis": {"visible": False},
+    },
+}
+_MOVES = (
+    (Sheet.EARLIER, "▲", "Show earlier"),
+    (Sheet.LATER, "▼", "Show later"),
+    (Sheet.CLOSER, "+", "Show less time, larger"),
+    (Sheet.WIDER, "−", "Show more time, smaller"),
+)
+
+
+def layout(plan: Plan) -> html.Section:
+    """The region before the first message."""
+    return html.Section(
+        id=Sheet.REGION,
+        className="sheet",
+        **_said("Lane sheet: time runs down in PET, one column a lane"),
+        children=[
+            html.Div(
+                id=Sheet.RAIL,
+                className="sheet-rail",
+                title="The whole plan. Click to bring a time into view.",
+            ),
+            dcc.Graph(id=Sheet.GRAPH, className="sheet-graph", figure=BLANK, config=CONFIG, responsive=True),
+            html.Div(
+                className="sheet-foot",
+                children=[
+                    html.Div(id=Sheet.OUT, className="sheet-out"),
+                    html.Button("Following now", id=Sheet.BACK, className="sheet-button sheet-back"),
+                    *(
+                        html.Button(sign, id=name, className="sheet-button", title=said, **_said(said))
+                        for name, sign, said in _MOVES
+                    ),
+                ],
+            ),
+            dcc.Store(id=Sheet.FOLLOW, data=True),
+            dcc.Store(id=Sheet.JUMP),
+            dcc.Store(id=Sheet.RESIZED),
+            dcc.Store(id=Sheet.TEMPLATE, data=empty_figure(plan)),
+        ],
+    )
+
+
+def _said(label: str) -> dict[str, Any]:
+    """The label that a screen reader says."""
+    return {"aria-label": label}
+
+
+def snapshot(plan: Plan, state: SortieState) -> dict[str, Any]:
+    """What the region shows, ready made: keys ``sheet`` and ``rail`` of the board's snapshot."""
+    return {"sheet": sheet_payload(plan, state), "rail": rail_payload(plan, state)}
+
+
+def register(app: Dash) -> None:
+    """Register the clientside callback. Arguments in the order of ``sheet`` in ``assets/lane_sheet.js``."""
+    app.clientside_callback(  # type: ignore[no-untyped-call]
+        ClientsideFunction(namespace="tetherline", function_name="sheet"),
+        Output(Sheet.GRAPH, "figure"),
+        Output(Sheet.FOLLOW, "data"),
+        Output(Sheet.BACK, "children"),
+        Output(Sheet.OUT, "children"),
+        Output(Sheet.OUT, "title"),
+        Input(Store.SNAP, "data"),
+        Input(Sheet.GRAPH, "relayoutData"),
+        Input(Sheet.JUMP, "data"),
+        Input(Sheet.RESIZED, "data"),
+        Input(Sheet.BACK, "n_clicks"),
+        Input(Sheet.EARLIER, "n_clicks"),
+        Input(Sheet.LATER, "n_clicks"),
+        Input(Sheet.CLOSER, "n_clicks"),
+        Input(Sheet.WIDER, "n_clicks"),
+        State(Sheet.FOLLOW, "data"),
+        State(Sheet.TEMPLATE, "data"),
+    )

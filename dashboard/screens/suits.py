@@ -1,0 +1,75 @@
+"""The suits: a bar for each consumable of each suit, with what is left, the reserve and the need."""
+
+from __future__ import annotations
+
+from dash import html
+
+from dashboard import words
+from dashboard.core.plan import Plan
+from dashboard.core.sortie_state import ConsumableState, SortieState, SuitState
+from dashboard.screens.ids import Suits
+from dashboard.screens.markup import Piece, badge, span, tag, text
+
+CLOSE_MARGIN_MIN = 15.0
+
+
+def layout(plan: Plan) -> html.Section:
+    """One panel."""
+    return html.Section(
+        id=Suits.REGION,
+        className="panel suits",
+        children=[
+            html.H2("Suits: left, reserve, need to the projected end"),
+            html.Div("no message yet", id=Suits.BODY, className="suits-body rests-on-readings"),
+        ],
+    )
+
+
+def snapshot(plan: Plan, state: SortieState) -> dict[str, Piece]:
+    """One column a suit."""
+    if not state.suits:
+        return {Suits.BODY: text("The plan names no suit. Add [[suit]] tables to follow the suit budget.")}
+    return {Suits.BODY: "".join(_suit(name, suit, state) for name, suit in state.suits.items())}
+
+
+def _suit(name: str, suit: SuitState, state: SortieState) -> Piece:
+    wearer = ", ".join(suit.lanes) or "worn by nobody"
+    read = [c.reading_pet_min for c in suit.consumables.values() if c.reading_pet_min is not None]
+    age = f"read {words.age((state.pet_min - max(read)) * 60)}" if read else "no reading yet"
+    head = tag("div", span("suit-name", wearer), span("quiet", f" suit {name}, {age}"), class_="suit-head")
+    rows = [_row(consumable, one, suit) for consumable, one in suit.consumables.items()]
+    return tag("div", head, *rows, class_="suit")
+
+
+def _row(name: str, one: ConsumableState, suit: SuitState) -> Piece:
+    said = words.amount(one.left, name) if one.left is not None else "no reading"
+    margin = getattr(one, "margin_min", None)
+    if margin is None:
+        verdict = span("quiet", f"of {words.amount(one.loaded, name, 'nearest')}")
+    else:
+        phrase = str(words.suit_margin(margin))
+        short = badge("warning", "short") if margin < 0 else badge("caution", "close") if margin < CLOSE_MARGIN_MIN else ""
+        verdict = text(phrase + " ") + short
+    limiting = span("limiting", " limiting") if suit.limiting == name else ""
+    return tag(
+        "div", tag("span", text(words.NAMES.get(name, name)), limiting, class_="suit-what"), span("suit-left", said),
+        _bar(one), tag("span", verdict, class_="suit-verdict"), class_="suit-row",
+        title=f"left {said}, reserve {words.amount(one.reserve, name, 'up')}, "
+        f"need {words.amount(one.need, name, 'up')}, loaded {words.amount(one.loaded, name, 'nearest')}",
+    )
+
+
+def _bar(one: ConsumableState) -> Piece:
+    """Left as a bar, the reserve as a zone at its foot, the need above the reserve as a line."""
+    def place(value: float) -> str:
+        return f"{max(0.0, min(100.0, 100 * value / one.loaded)):.1f}%"
+
+    parts = [f'<rect class="bar-ground" x="0" width="100%" y="3" height="12"/>']
+    if one.left is not None:
+        parts.append(f'<rect class="bar-left" x="0" width="{place(one.left)}" y="5" height="8"/>')
+    parts.append(f'<rect class="bar-reserve" x="0" width="{place(one.reserve)}" y="3" height="12"/>')
+    for value, name in ((one.need, "bar-need"), (getattr(one, "need_p90", None), "bar-need-late")):
+        if value is not None:
+            at = place(value + one.reserve)
+            parts.append(f'<line class="{name}" x1="{at}" x2="{at}" y1="0" y2="18"/>')
+    return f'<svg class="suit-bar" aria-hidden="true" width="100%" height="18">{"".join(parts)}</svg>'

@@ -1,0 +1,86 @@
+"""Controlling the clock of a replay: what may be asked, and doing it."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import Literal
+
+from pydantic import BaseModel, ConfigDict, Field
+
+from dashboard.core.plan import Instant
+from dashboard.core.problems import InputError, Problem
+from dashboard.core.times import instant_text, minutes_between, plus_minutes
+from dashboard.service.clocks import ReplayClock
+from dashboard.words import pet_named
+from replay.player import FASTEST, SLOWEST, Direction
+
+# Minutes as a screen shows them may lie a breath outside the run.
+SEEK_TOLERANCE_MIN = 1.0
+
+
+class ReplayControl(BaseModel):
+    """What to do with the clock of a replay."""
+
+    model_config = ConfigDict(extra="forbid")
+
+    action: Literal["play", "pause", "seek", "speed", "step"]
+    at: Instant | None = Field(default=None, description="seek: to this instant")
+    at_pet_min: float | None = Field(default=None, description="seek: to this PET, minutes")
+    speed: float | None = Field(default=None, description="speed: sortie seconds a real second, 1 to 600")
+    direction: Direction | None = Field(default=None, description="step: next (default) or previous")
+
+
+def control_replay(clock: ReplayClock, wanted: ReplayControl, pet_zero: datetime) -> None:
+    """Play, pause, seek, change the speed, or step.
+
+    Parameters
+    ----------
+    clock : ReplayClock
+        The clock to control.
+    wanted : ReplayControl
+        What to do with it.
+    pet_zero : datetime
+        For reading a PET.
+
+    Raises
+    ------
+    InputError
+        When the speed or the time cannot be had.
+    """
+    if wanted.action == "play":
+        clock.play()
+    elif wanted.action == "pause":
+        clock.pause()
+    elif wanted.action == "seek":
+        clock.seek(_target(clock, wanted, pet_zero))
+    elif wanted.action == "speed":
+        clock.set_speed(_speed(wanted))
+    else:
+        clock.step(wanted.direction or "next")
+
+
+def _speed(wanted: ReplayControl) -> float:
+    if wanted.speed is None or not SLOWEST <= wanted.speed <= FASTEST:
+        found = "none" if wanted.speed is None else f"{wanted.speed:g}"
+        raise _wrong("replay speed", f"'speed' from {SLOWEST:g} to {FASTEST:g}", found, "Give another speed.")
+    return wanted.speed
+
+
+def _target(clock: ReplayClock, wanted: ReplayControl, pet_zero: datetime) -> datetime:
+    at, at_pet_min = wanted.at, wanted.at_pet_min
+    if at_pet_min is not None and at is None:
+        earliest, latest = (minutes_between(pet_zero, end) for end in (clock.first, clock.last))
+        if earliest - SEEK_TOLERANCE_MIN <= at_pet_min <= latest + SEEK_TOLERANCE_MIN:
+            return plus_minutes(pet_zero, at_pet_min)
+        expected = f"'at_pet_min' from {earliest:.0f} to {latest:.0f} (the run ends at {pet_named(latest)})"
+        raise _wrong("replay seek", expected, f"{at_pet_min:g}", "Choose a time of the run.")
+    if at is not None and at_pet_min is None:
+        if clock.first <= at <= clock.last:
+            return at
+        expected = f"'at' from {instant_text(clock.first)} to {instant_text(clock.last)}"
+        raise _wrong("replay seek", expected, instant_text(at), "Choose a time of the run.")
+    raise _wrong("replay seek", "one of 'at_pet_min' and 'at'", "both" if at else "neither", "Give one.")
+
+
+def _wrong(subject: str, expected: str, found: str, cure: str) -> InputError:
+    return InputError([Problem(subject, expected, found, cure)])

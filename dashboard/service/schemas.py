@@ -1,0 +1,16 @@
+"""The published JSON Schemas."""
+
+from __future__ import annotations
+
+from typing import Any, Literal
+
+from dashboard.core.events import EVENT_ADAPTER
+from dashboard.core.plan import Plan
+from dashboard.core.sortie_state import state_json_schema
+
+
+def json_schema(of: Literal["state", "events", "plan"]) -> dict[str, Any]:
+    """The JSON Schema of the state, of one event, or of the plan."""
+    if of == "events":
+        return EVENT_ADAPTER.json_schema(mode="validation")
+    return Plan.model_json_schema(mode="validation", by_alias=True) if of == "plan" else state_json_schema()

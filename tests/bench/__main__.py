@@ -1,0 +1,27 @@
+"""Every benchmark in one table: `python -m tests.bench`, or with some of follow, command, push, browser."""
+
+from __future__ import annotations
+
+import sys
+from importlib import import_module
+
+from tests.bench.measure import Measured, table
+
+ALL = ("follow", "command", "push", "browser")
+
+
+def main() -> None:
+    """Run those named, or all."""
+    wanted = sys.argv[1:] or ALL
+    if unknown := set(wanted) - set(ALL):
+        sys.exit(f"expected some of {', '.join(ALL)}; found {', '.join(sorted(unknown))}")
+    rows: list[Measured] = []
+    for name in wanted:
+        for row in import_module(f"tests.bench.bench_{name}").measure():
+            print(f"{row.what}: done", file=sys.stderr, flush=True)
+            rows.append(row)
+    print(table(rows))
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,118 @@
+"""What a person in front of a screen waits for: the demo's first page, and an event's way into the page.
+
+Headless Chromium, on the same computer as the server. The page's own clock and this process's clock are the
+same clock, so readings are taken in the page when the text is there.
+"""
+
+from __future__ import annotations
+
+import os
+import tempfile
+import time
+from collections.abc import Iterator
+from pathlib import Path
+
+import httpx
+from selenium import webdriver
+from selenium.webdriver.chrome.options import Options
+
+from tests.bench.make import write_sortie
+from tests.bench.measure import Measured
+from tests.bench.server import serving
+
+ARGUMENTS = (
+    "--headless=new",
+    "--no-sandbox",
+    "--disable-dev-shm-usage",
+    "--disable-gpu",
+    "--window-size=1920,1080",
+    "--host-resolver-rules=MAP * ~NOTFOUND, EXCLUDE localhost, EXCLUDE 127.0.0.1",
+    "--disable-component-update",
+    "--disable-background-networking",
+)
+EVENTS = 40
+PAUSE_S = 0.35
+WAIT_S = 30.0
+
+# Notes in the page's own time, to the millisecond, when each token first stands in the document.
+WATCH = """
+window.probeSeen = {};
+new MutationObserver(function () {
+    const wanted = window.probeWanted;
+    if (wanted && !(wanted in window.probeSeen) && document.body.textContent.includes(wanted)) {
+        window.probeSeen[wanted] = performance.timeOrigin + performance.now();
+    }
+}).observe(document.body, {childList: true, subtree: true, characterData: true});
+"""
+# The page can be used once it has had a message and the lane sheet is drawn.
+USABLE = """
+const sheet = document.querySelector('#sheet-graph .main-svg, #sheet-graph svg');
+return Boolean(sheet) && /PET\\s+-?\\d+:\\d\\d/.test(document.body.textContent);
+"""
+
+
+def measure() -> Iterator[Measured]:
+    """Start of the demo to a usable page; then an event to the changed document."""
+    with _browser() as browser:
+        yield Measured("demo: start of the command to the usable page", [_demo(browser) for _ in range(3)])
+        yield Measured("event to the changed page (log text)", _events(browser))
+
+
+def _demo(browser: webdriver.Chrome) -> float:
+    began_s = time.perf_counter()
+    with serving("demo", "--no-browser", "--at", "1:00") as url:
+        browser.get(url)
+        _until(browser, USABLE)
+        took_s = time.perf_counter() - began_s
+        browser.get("about:blank")
+    return took_s
+
+
+def _events(browser: webdriver.Chrome) -> list[float]:
+    with tempfile.TemporaryDirectory() as folder:
+        plan, log = write_sortie(Path(folder), 60, 300)
+        with serving("serve", plan) as url, httpx.Client(base_url=url, trust_env=False, timeout=30) as client:
+            client.post("/api/events", content=_as_list(log), headers={"Content-Type": "application/json"})
+            browser.get(url)
+            _until(browser, USABLE)
+            browser.execute_script(WATCH)
+            readings = [_one(browser, client, f"probe-{number}") for number in range(EVENTS)]
+            browser.get("about:blank")
+    return readings
+
+
+def _one(browser: webdriver.Chrome, client: httpx.Client, token: str) -> float:
+    browser.execute_script("window.probeWanted = arguments[0]", token)
+    began_s = time.time()
+    client.post("/api/events", json={"kind": "note", "text": token}).raise_for_status()
+    time.sleep(PAUSE_S)
+    _until(browser, f"return '{token}' in window.probeSeen")
+    seen_ms = browser.execute_script("return window.probeSeen[arguments[0]]", token)
+    return seen_ms / 1000 - began_s
+
+
+def _as_list(log: Path) -> bytes:
+    return b"[" + b",".join(log.read_bytes().splitlines()) + b"]"
+
+
+def _until(browser: webdriver.Chrome, script: str) -> None:
+    deadline = time.monotonic() + WAIT_S
+    while not browser.execute_script(script):
+        if time.monotonic() > deadline:
+            raise RuntimeError(f"not within {WAIT_S:g} s: {script}")
+        time.sleep(0.01)
+
+
+class _browser:
+    """One headless Chromium."""
+
+    def __enter__(self) -> webdriver.Chrome:
+        options = Options()
+        options.binary_location = os.environ.get("DASH_TEST_CHROMEPATH", "/usr/bin/chromium")
+        for argument in ARGUMENTS:
+            options.add_argument(argument)
+        self._driver = webdriver.Chrome(options=options)
+        return self._driver
+
+    def __exit__(self, *_: object) -> None:
+        self._driver.quit()

@@ -1,0 +1,80 @@
+"""Running the command as a person would: in a process of its own."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+from tests.scenario import SORTIE, task
+
+LANES = """
+[[lane]]
+id = "EV1"
+kind = "crew"
+suit = "A"
+
+[[lane]]
+id = "EV2"
+kind = "crew"
+suit = "B"
+
+[[suit]]
+id = "A"
+oxygen = { loaded = 0.55, reserve = 0.09 }
+
+[[suit]]
+id = "B"
+oxygen = { loaded = 0.55, reserve = 0.09 }
+"""
+
+PLAN = (
+    f"[sortie]\n{SORTIE}{LANES}\n"
+    + task("T010", "EV1", 0, 30, title="Unstow pump")
+    + task("T020", "EV1", 30, [20, 30, 50], title="Carry pump")
+    + task("T030", "EV2", 0, 60, title="Prepare tray")
+    + task("T040", "EV1 EV2", 60, 90, title="Swap tray", after=["T020", "T030"])
+)
+
+LOG = """\
+{"id": "e1", "at": "2031-04-12T09:10:00Z", "kind": "clock"}
+{"id": "e2", "at": "2031-04-12T09:11:00Z", "kind": "start", "task": "T010", "by": "EV1"}
+{"id": "e3", "at": "2031-04-12T09:12:00Z", "kind": "start", "task": "T030", "by": "EV2"}
+{"id": "e4", "at": "2031-04-12T09:46:00Z", "kind": "done", "task": "T010"}
+{"id": "e5", "at": "2031-04-12T09:47:00Z", "kind": "start", "task": "T020"}
+"""
+
+
+def tetherline(
+    *arguments: str | Path,
+    stdin: str | bytes = "",
+    environment: dict[str, str] | None = None,
+    timeout_s: float = 60,
+) -> subprocess.CompletedProcess[str]:
+    """What the command printed, and how it ended."""
+    done = subprocess.run(
+        [sys.executable, "-m", "dashboard.cli", *map(str, arguments)],
+        input=stdin if isinstance(stdin, bytes) else stdin.encode(),
+        capture_output=True,
+        timeout=timeout_s,
+        env={**os.environ, "PYTHONIOENCODING": "utf-8", **(environment or {})},
+    )
+    return subprocess.CompletedProcess(
+        done.args,
+        done.returncode,
+        done.stdout.decode("utf-8", "replace"),
+        done.stderr.decode("utf-8", "replace"),
+    )
+
+
+def assert_bad_input(done: subprocess.CompletedProcess[str], *says: str) -> None:
+    """Refused: exit code 2, and each problem one line with what was expected and found, on standard error."""
+    assert done.returncode == 2, done.stdout + done.stderr
+    lines = done.stderr.splitlines()
+    assert lines
+    for line in lines:
+        assert ": expected " in line and "; found " in line, line
+    assert "Traceback" not in done.stderr
+    for word in says:
+        assert word in done.stderr

@@ -1,0 +1,41 @@
+"""What holds for every test: it stays on this computer."""
+
+from __future__ import annotations
+
+import ipaddress
+import socket
+from collections.abc import Iterator
+from typing import Any
+
+import pytest
+
+
+class OutsideAddress(AssertionError):
+    """A test tried to reach beyond this computer."""
+
+
+def is_loopback(address: Any) -> bool:
+    """Whether a socket address is of this computer; local sockets are."""
+    if not isinstance(address, tuple):
+        return True
+    if address[0] == "localhost":
+        return True
+    try:
+        return ipaddress.ip_address(address[0]).is_loopback
+    except ValueError:
+        return False
+
+
+@pytest.fixture(scope="session", autouse=True)
+def loopback_only() -> Iterator[None]:
+    """Connections beyond this computer fail, whatever the network would say."""
+    connect = socket.socket.connect
+
+    def guarded(self: socket.socket, address: Any) -> None:
+        if not is_loopback(address):
+            raise OutsideAddress(f"expected an address of this computer, found {address}")
+        connect(self, address)
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(socket.socket, "connect", guarded)
+        yield

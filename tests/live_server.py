@@ -1,0 +1,57 @@
+"""A real server on a free port of this computer, for tests that speak HTTP to it."""
+
+from __future__ import annotations
+
+import socket
+import threading
+import time
+from types import TracebackType
+from typing import Any
+
+import uvicorn
+
+START_S = 10.0
+
+
+class LiveServer:
+    """An ASGI application, served in a thread; `url` is its address.
+
+    Parameters
+    ----------
+    asgi : an ASGI application
+    """
+
+    def __init__(self, asgi: Any) -> None:
+        self._socket = socket.socket()
+        self._socket.bind(("127.0.0.1", 0))
+        self.port: int = self._socket.getsockname()[1]
+        self.url = f"http://127.0.0.1:{self.port}"
+        config = uvicorn.Config(asgi, log_level="warning", lifespan="on", timeout_graceful_shutdown=1)
+        self._server = uvicorn.Server(config)
+        self._thread = threading.Thread(
+            target=self._server.run, kwargs={"sockets": [self._socket]}, daemon=True
+        )
+
+    def start(self) -> LiveServer:
+        """Serve; returns once it answers."""
+        self._thread.start()
+        deadline = time.monotonic() + START_S
+        while not self._server.started:
+            if time.monotonic() > deadline or not self._thread.is_alive():
+                raise RuntimeError("the server did not start")
+            time.sleep(0.01)
+        return self
+
+    def stop(self) -> None:
+        """Stop, and see that it did."""
+        self._server.should_exit = True
+        self._thread.join(10)
+        assert not self._thread.is_alive(), "the server did not stop"
+
+    def __enter__(self) -> LiveServer:
+        return self.start()
+
+    def __exit__(
+        self, kind: type[BaseException] | None, wrong: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self.stop()

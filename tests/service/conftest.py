@@ -1,0 +1,165 @@
+"""A real server on a free port for each test, and a small sortie to follow."""
+
+from __future__ import annotations
+
+import json
+import socket
+import threading
+import time
+from collections.abc import Callable, Iterator
+from contextlib import AbstractContextManager
+from datetime import datetime, timedelta
+from pathlib import Path
+from typing import Any
+
+import httpx
+import pytest
+import uvicorn
+from websockets.sync.client import ClientConnection, connect
+
+from dashboard.core.plan import Plan
+from dashboard.core.times import instant_text
+from dashboard.log.store import EventStore
+from dashboard.service.api import make_api
+from dashboard.service.clocks import LIVE_TICK_S, Mode
+from dashboard.service.desk import Desk
+from dashboard.service.feeds import LiveFeed
+from tests.scenario import PET_ZERO, plan_of, task
+
+PLAN = (
+    task("T010", "EV1", 0, 30, title="Unstow pump")
+    + task("T020", "EV1", 30, [20, 30, 50], title="Carry pump")
+    + task("T030", "EV2", 0, 60, title="Prepare tray")
+    + task("T040", "EV1 EV2", 60, 90, title="Swap tray", after=["T020", "T030"])
+)
+
+
+def at_pet(minutes: float) -> datetime:
+    """The instant of a PET."""
+    return PET_ZERO + timedelta(minutes=minutes)
+
+
+class StandingClock:
+    """A live clock that shows what it is told."""
+
+    def __init__(self, pet_min: float = 0.0, tick_s: float = LIVE_TICK_S) -> None:
+        self.instant = at_pet(pet_min)
+        self._tick_s = tick_s
+
+    def now(self) -> datetime:
+        return self.instant
+
+    def mode(self) -> Mode:
+        return "live"
+
+    def speed(self) -> float:
+        return 1.0
+
+    def tick_s(self) -> float:
+        return self._tick_s
+
+
+class LiveServer:
+    """An ASGI application on a free port of this computer."""
+
+    def __init__(self, asgi: Any) -> None:
+        self._socket = socket.socket()
+        self._socket.bind(("127.0.0.1", 0))
+        self.port = self._socket.getsockname()[1]
+        self.url = f"http://127.0.0.1:{self.port}"
+        config = uvicorn.Config(asgi, log_level="warning", lifespan="on", timeout_graceful_shutdown=1)
+        self._server = uvicorn.Server(config)
+        self._thread = threading.Thread(
+            target=self._server.run, kwargs={"sockets": [self._socket]}, daemon=True
+        )
+
+    def start(self) -> LiveServer:
+        self._thread.start()
+        deadline = time.monotonic() + 10
+        while not self._server.started:
+            if time.monotonic() > deadline or not self._thread.is_alive():
+                raise RuntimeError("the server did not start")
+            time.sleep(0.01)
+        return self
+
+    def stop(self) -> None:
+        self._server.should_exit = True
+        self._thread.join(10)
+        assert not self._thread.is_alive()
+
+
+class Room:
+    """What a client of a server can do, in short."""
+
+    def __init__(self, url: str) -> None:
+        self.http = httpx.Client(base_url=url, trust_env=False)
+        self._url = url
+
+    def send(self, *events: dict[str, Any]) -> httpx.Response:
+        return self.http.post("/api/events", json=list(events) if len(events) != 1 else events[0])
+
+    def state(self) -> dict[str, Any]:
+        answer = self.http.get("/api/state")
+        assert answer.status_code == 200, answer.text
+        return answer.json()
+
+    def live(self, **options: Any) -> AbstractContextManager[ClientConnection]:
+        return connect(self._url.replace("http", "ws", 1) + "/api/live", **options)
+
+
+def event(kind: str, pet_min: float | None = None, **fields: Any) -> dict[str, Any]:
+    """An event as a client sends it."""
+    timed = {} if pet_min is None else {"at": instant_text(at_pet(pet_min))}
+    return {"kind": kind, **timed, **fields}
+
+
+def message(socket: ClientConnection, timeout_s: float = 10.0) -> dict[str, Any]:
+    """The next message of a live connection."""
+    return json.loads(socket.recv(timeout=timeout_s))
+
+
+def message_where(socket: ClientConnection, fits: Callable[[dict[str, Any]], bool]) -> dict[str, Any]:
+    """The first message from now on that fits."""
+    deadline = time.monotonic() + 10
+    while time.monotonic() < deadline:
+        if fits(found := message(socket)):
+            return found
+    raise AssertionError("no such message within 10 s")
+
+
+@pytest.fixture
+def plan() -> Plan:
+    return plan_of(PLAN)
+
+
+@pytest.fixture
+def store_url(tmp_path: Path) -> str:
+    return f"sqlite:///{tmp_path / 'sortie.log.sqlite'}"
+
+
+@pytest.fixture
+def clock() -> StandingClock:
+    return StandingClock()
+
+
+@pytest.fixture
+def desk(plan: Plan, store_url: str, clock: StandingClock) -> Desk:
+    return Desk(plan, LiveFeed(EventStore(store_url)), clock)
+
+
+@pytest.fixture
+def serve_desk() -> Iterator[Callable[[Desk], LiveServer]]:
+    servers: list[LiveServer] = []
+
+    def start(desk: Desk) -> LiveServer:
+        servers.append(LiveServer(make_api(desk)).start())
+        return servers[-1]
+
+    yield start
+    for server in servers:
+        server.stop()
+
+
+@pytest.fixture
+def room(desk: Desk, serve_desk: Callable[[Desk], LiveServer]) -> Room:
+    return Room(serve_desk(desk).url)

@@ -1,0 +1,120 @@
+"""The live push: `/api/live`."""
+
+import json
+import socket
+import time
+
+import pytest
+from websockets.exceptions import InvalidStatus
+
+from dashboard.service.desk import Desk
+from tests.service.conftest import Room, StandingClock, at_pet, event, message, message_where
+
+FIELDS = {
+    "boot", "version", "sent", "mode", "ended", "speed", "clock_running", "now", "pet_min", "pet_zero",
+    "run", "roles", "replay", "late_ticks", "trouble", "board",
+}  # fmt: skip
+
+
+def test_the_whole_message_comes_on_connect(room: Room):
+    """A client that has just connected needs to ask for nothing."""
+    with room.live() as client:
+        found = message(client)
+    assert set(found) == FIELDS
+    assert (found["mode"], found["run"], found["replay"]) == ("live", None, None)
+    assert found["board"]["headline"]
+
+
+def test_a_new_event_brings_a_new_version_of_the_same_boot(room: Room):
+    """Versions rise; the boot names the process."""
+    with room.live() as client:
+        first = message(client)
+        room.send(event("clock", 0))
+        second = message_where(client, lambda found: found["version"] > first["version"])
+    assert second["boot"] == first["boot"]
+
+
+def test_state_and_message_speak_of_the_same_now(room: Room, clock: StandingClock):
+    """One `now` a cycle: what the interface answers is what the screens show."""
+    clock.instant = at_pet(17)
+    room.send(event("clock", 0))
+    state = room.state()
+    with room.live() as client:
+        found = message(client)
+    assert found["now"] == state["now"] == "2031-04-12T09:27:00Z"
+    assert found["pet_min"] == state["pet_min"] == 17
+
+
+def test_a_quiet_sortie_still_sends(room: Room):
+    """The heartbeat: something comes at least every 5 s with no event at all."""
+    with room.live() as client:
+        first = message(client)
+        second = message(client, timeout_s=5)
+    assert second["sent"] > first["sent"]
+
+
+def test_two_clients_get_the_same_versions(room: Room, desk: Desk):
+    """The message of a version is the same for everyone, but for the instant of sending."""
+    with room.live() as one, room.live() as other:
+        room.send(event("note", 0, text="Radio check"))
+        version = desk.current().version
+        seen = [message_where(client, lambda found: found["version"] >= version) for client in (one, other)]
+    for found in seen:
+        del found["sent"]
+    assert seen[0] == seen[1]
+
+
+def test_a_client_that_never_reads_does_not_hold_the_others_up(room: Room, desk: Desk):
+    """Two hundred versions later the others have the newest, and nothing has queued up for the idle one."""
+    idle = socket.create_connection(("127.0.0.1", int(str(room.http.base_url).rsplit(":", 1)[1].strip("/"))))
+    idle.setsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF, 1024)
+    idle.sendall(
+        b"GET /api/live HTTP/1.1\r\nHost: x\r\nUpgrade: websocket\r\nConnection: Upgrade\r\n"
+        b"Sec-WebSocket-Key: AAAAAAAAAAAAAAAAAAAAAA==\r\nSec-WebSocket-Version: 13\r\n\r\n"
+    )
+    with room.live() as client:
+        message(client)
+        for number in range(200):
+            room.send(event("note", 0, text=f"{number} " + "x" * 5000))
+            desk.current()
+        newest = desk.version
+        assert newest >= 200
+        assert message_where(client, lambda found: found["version"] >= newest)
+    idle.close()
+
+
+def test_a_client_that_leaves_is_forgotten(room: Room, desk: Desk):
+    """No listener is left behind."""
+    with room.live() as client:
+        message(client)
+        assert len(desk.listeners) == 1
+    deadline = time.monotonic() + 5
+    while desk.listeners and time.monotonic() < deadline:
+        time.sleep(0.02)
+    assert not desk.listeners
+
+
+def test_what_a_client_says_is_ignored(room: Room):
+    """Text, JSON or bytes: the connection goes on or ends, the server stays."""
+    with room.live() as client:
+        message(client)
+        client.send("hello")
+        client.send(json.dumps({"kind": "note"}))
+        room.send(event("note", 0, text="x"))
+        assert message(client)
+        client.send(b"\x00\x01")
+    assert room.state()["basis"]["events"] == 1
+
+
+def test_a_page_of_another_site_is_not_let_in(room: Room):
+    """The origin must be this very host and port."""
+    for origin in ("http://elsewhere.example", "http://127.0.0.1:1", "null"):
+        with pytest.raises(InvalidStatus) as refused, room.live(origin=origin):
+            pass
+        assert refused.value.response.status_code == 403
+
+
+def test_a_page_of_this_server_is_let_in(room: Room):
+    """As every browser sends it."""
+    with room.live(origin=str(room.http.base_url).rstrip("/")) as client:
+        assert message(client)["version"] >= 1

@@ -1,0 +1,185 @@
+"""Order in the house: what stands where, what may not stand anywhere, and that the documents speak of what exists."""
+
+from __future__ import annotations
+
+import ast
+import re
+import socket
+import sys
+import tomllib
+from collections.abc import Iterator
+from importlib.metadata import packages_distributions
+from pathlib import Path
+
+import pytest
+from packaging.requirements import Requirement
+
+from dashboard.cli import app
+from tests.conftest import OutsideAddress, is_loopback
+
+ROOT = Path(__file__).parents[1]
+TOP_LEVEL = {
+    "README.md", "DEVELOPERS.md", "LICENSE", "pyproject.toml", "assets", "dashboard", "replay", "tests",
+}  # fmt: skip
+DOT_FILES = (".gitignore", ".ci", ".github")
+TEXT = {".py", ".md", ".toml", ".sh", ".js", ".css", ".html", ".svg", ".csv", ".json", ".jsonl", ".txt", ".yml", ""}
+PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
+
+# The one file that may name colours.
+COLOURS = ROOT / "dashboard" / "figures" / "theme.py"
+HEX_COLOUR = re.compile(r"(?<![\w&])#(?:[0-9a-fA-F]{8}|[0-9a-fA-F]{6}|[0-9a-fA-F]{3,4})(?![\w-])")
+COLOUR_CALL = re.compile(r"\b(?:rgba?|hsla?|oklch|lab|lch)\(")
+
+# Written in two parts, so that this file does not hold what it forbids.
+NOWHERE = {
+    "the address of a package registry": re.compile(
+        "py" r"pi\.org|python" r"hosted\.org|npm" r"js\.(?:org|com)|crates" r"\.io|ana" r"conda\.org|index" "-url"
+    ),
+    "a path of one machine": re.compile(r"(?<![\w.~/}])/(?:wo" r"rk|t" r"mp|ro" r"ot|ho" r"me|Us" r"ers|o" r"pt)/"),
+}
+# dash is built on plotly: the board uses its browser library, not its Python.
+USED_WITHOUT_IMPORT = {"plotly"}
+# What `dash[fastapi]` brings, and the program imports for itself.
+BROUGHT = {"fastapi", "starlette", "uvicorn"}
+
+CLOCK_OR_FILE_CALLS = {"now", "utcnow", "today", "time", "monotonic", "perf_counter", "open", "read_text", "write_text"}
+
+
+def text_files() -> Iterator[Path]:
+    """The files of the repository that hold text."""
+    for top in sorted(TOP_LEVEL | set(DOT_FILES)):
+        place = ROOT / top
+        for path in [place] if place.is_file() else sorted(place.rglob("*")):
+            if path.is_file() and path.suffix in TEXT and "__pycache__" not in path.parts:
+                yield path
+
+
+def lines_with(pattern: re.Pattern[str], files: Iterator[Path]) -> list[str]:
+    """Each line of these files in which the pattern occurs, with its place."""
+    return [
+        f"{path.relative_to(ROOT)}:{number}: {line.strip()[:120]}"
+        for path in files
+        for number, line in enumerate(path.read_text(encoding="utf-8").splitlines(), start=1)
+        if pattern.search(line)
+    ]
+
+
+def test_the_top_level_holds_only_what_belongs_there() -> None:
+    """Documents, licence, project file, and the four folders; the rest are dot-files."""
+    assert {path.name for path in ROOT.iterdir() if not path.name.startswith(".")} == TOP_LEVEL
+
+
+@pytest.mark.parametrize("what", NOWHERE)
+def test_no_file_holds(what: str) -> None:
+    """Nothing in the repository depends on where it was written or where its packages came from."""
+    assert lines_with(NOWHERE[what], text_files()) == []
+
+
+@pytest.mark.parametrize(
+    ("what", "text"),
+    [
+        ("the address of a package registry", "https://" + "py" + "pi.org/simple"),
+        ("a path of one machine", "see " + "/t" + "mp/run.log"),
+        ("a path of one machine", '"' + "/ho" + 'me/me/plan.toml"'),
+    ],
+)
+def test_what_is_forbidden_would_be_found(what: str, text: str) -> None:
+    """The patterns find what they are for."""
+    assert NOWHERE[what].search(text)
+
+
+def test_colours_stand_in_one_file() -> None:
+    """No colour code outside the theme; style sheets use its variables."""
+    program = [
+        path
+        for path in text_files()
+        if path.relative_to(ROOT).parts[0] in ("dashboard", "assets", "replay") and path != COLOURS
+    ]
+    assert lines_with(HEX_COLOUR, iter(program)) == []
+    assert lines_with(COLOUR_CALL, iter(path for path in program if path.suffix == ".css")) == []
+    assert lines_with(HEX_COLOUR, iter([COLOURS]))
+
+
+def clock_or_file_calls(source: str) -> list[str]:
+    """The calls in a source that read a clock, a file, or print."""
+    found = []
+    for node in ast.walk(ast.parse(source)):
+        if isinstance(node, ast.Call):
+            name = node.func.attr if isinstance(node.func, ast.Attribute) else getattr(node.func, "id", None)
+            if name in CLOCK_OR_FILE_CALLS or (isinstance(node.func, ast.Name) and name in ("print", "input")):
+                found.append(f"line {node.lineno}: {name}()")
+    return found
+
+
+@pytest.mark.parametrize("path", sorted((ROOT / "dashboard" / "core").glob("*.py")), ids=lambda path: path.name)
+def test_the_core_reads_no_clock_and_no_file(path: Path) -> None:
+    """What the core says depends on what it is given and on nothing else."""
+    assert clock_or_file_calls(path.read_text(encoding="utf-8")) == []
+
+
+@pytest.mark.parametrize(
+    "source",
+    ["datetime.now(UTC)", "datetime.utcnow()", "time.time()", "open('plan.toml')", "path.read_text()", "print(1)"],
+)
+def test_a_clock_or_a_file_in_the_core_would_be_found(source: str) -> None:
+    """The search finds what it is for."""
+    assert clock_or_file_calls(source)
+
+
+def test_every_module_has_its_layer() -> None:
+    """A new module cannot stay outside the import contract."""
+    layers = PROJECT["tool"]["importlinter"]["contracts"][0]["layers"]
+    named = {name.strip(" ()") for layer in layers for name in layer.split("|")}
+    modules = {
+        f"dashboard.{path.stem}"
+        for path in (ROOT / "dashboard").iterdir()
+        if path.stem != "__init__" and (path.suffix == ".py" or (path / "__init__.py").is_file())
+    }
+    assert modules | {"replay"} <= named
+
+
+def imported_packages(folders: tuple[str, ...]) -> set[str]:
+    """The distributions whose modules these folders import."""
+    modules = set()
+    for folder in folders:
+        for path in (ROOT / folder).rglob("*.py"):
+            for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+                if isinstance(node, ast.Import):
+                    modules |= {name.name.split(".")[0] for name in node.names}
+                elif isinstance(node, ast.ImportFrom) and node.module and not node.level:
+                    modules.add(node.module.split(".")[0])
+    modules -= set(sys.stdlib_module_names) | {"dashboard", "replay", "tests"}
+    known = packages_distributions()
+    return {known[module][0].lower().replace("_", "-") for module in modules}
+
+
+def test_the_program_declares_what_it_imports_and_nothing_else() -> None:
+    """An installation brings every package that is used, and none that is not."""
+    declared = {Requirement(text).name.lower() for text in PROJECT["project"]["dependencies"]}
+    assert imported_packages(("dashboard", "replay")) - BROUGHT == declared - USED_WITHOUT_IMPORT
+
+
+def test_every_command_stands_in_the_readme() -> None:
+    """And the README speaks of no command that is not there."""
+    readme = (ROOT / "README.md").read_text(encoding="utf-8")
+    commands = {command.name or command.callback.__name__ for command in app.registered_commands if command.callback}
+    commands = {name.replace("_", "-") for name in commands}
+    assert set(re.findall(r"^(?:\S+ && )*(?:\S*/)?tetherline ([a-z-]+)", readme, re.MULTILINE)) - commands == set()
+    assert {name for name in commands if f"tetherline {name}" not in readme} == set()
+
+
+@pytest.mark.parametrize("document", ["README.md", "DEVELOPERS.md"])
+def test_every_place_a_document_names_is_there(document: str) -> None:
+    """Files and folders of the checkout that are named as such exist."""
+    text = (ROOT / document).read_text(encoding="utf-8")
+    places = set(re.findall(r"[`( ]((?:dashboard|assets|tests|replay|\.github)/[\w./-]*)", text))
+    assert places
+    assert {place for place in places if not (ROOT / place.rstrip(".")).exists()} == set()
+
+
+def test_tests_cannot_reach_beyond_this_computer() -> None:
+    """A connection to an outside address fails at once; loopback and local sockets are let through."""
+    with socket.socket() as outside, pytest.raises(OutsideAddress, match=r"192\.0\.2\.1"):
+        outside.connect(("192.0.2.1", 80))
+    assert is_loopback(("127.0.0.1", 80)) and is_loopback(("::1", 80, 0, 0)) and is_loopback("a-local-socket")
+    assert not is_loopback(("example.org", 80))
