@@ -5,7 +5,22 @@
   const T = (window.tetherline = window.tetherline || {});
   const shown = {};
 
+  // Input fields are made here, once: the page holds a slot for each.
+  function fillSlots() {
+    for (const slot of document.querySelectorAll(".slot:empty")) {
+      const field = document.createElement("input");
+      field.id = slot.dataset.input;
+      field.className = slot.dataset.class;
+      field.placeholder = slot.dataset.hint;
+      field.maxLength = 500;
+      field.autocomplete = "off";
+      if (slot.dataset.label) field.setAttribute("aria-label", slot.dataset.label);
+      slot.append(field);
+    }
+  }
+
   T.drawBoard = function (message) {
+    fillSlots();
     const board = message.board;
     for (const [id, content] of Object.entries(board.html)) put(id, content);
     for (const [lane, acts] of Object.entries(board.actions)) T.drawActions(lane, acts);

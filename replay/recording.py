@@ -7,6 +7,7 @@ A run is a log file (`run-....jsonl`) beside its `plan.toml`. A header file of t
 from __future__ import annotations
 
 import json
+import re
 import tomllib
 from bisect import bisect_right
 from collections.abc import Sequence
@@ -143,7 +144,7 @@ def recorded(
     return RecordedRun(
         plan=plan,
         events=tuple(dated),
-        unread=tuple((_since(line), line) for line in unread),
+        unread=tuple((_since(line) or _received_before(line, dated), line) for line in unread),
         title=words.get("title") or plan.sortie.title or name or plan.sortie.id,
         setting=words.get("setting", ""),
         date=words.get("date") or pet_zero.date().isoformat(),
@@ -178,6 +179,14 @@ def _header(path: Path) -> dict[str, str]:
         cure = "Mend the file or take it away: it only names the run."
         raise InputError([Problem("header of the run", "a TOML file", str(wrong), cure, str(path))]) from None
     return {key: str(value) for key, value in table.items() if key in ("title", "setting", "date")}
+
+
+def _received_before(unread: Unread, events: Sequence[Any]) -> datetime | None:
+    """A line that is not JSON came in with the line before it: the last event with a `seq` below its line number."""
+    number = re.search(r"line (\d+)", unread.where or "")
+    if number is None:
+        return None
+    return max((e.received for e in events if e.received and (e.seq or 0) < int(number.group(1))), default=None)
 
 
 def _since(unread: Unread) -> datetime | None:

@@ -19,11 +19,14 @@ class LiveServer:
     Parameters
     ----------
     asgi : an ASGI application
+    port : int
+        0 takes a free one.
     """
 
-    def __init__(self, asgi: Any) -> None:
+    def __init__(self, asgi: Any, port: int = 0) -> None:
         self._socket = socket.socket()
-        self._socket.bind(("127.0.0.1", 0))
+        self._socket.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        self._socket.bind(("127.0.0.1", port))
         self.port: int = self._socket.getsockname()[1]
         self.url = f"http://127.0.0.1:{self.port}"
         config = uvicorn.Config(asgi, log_level="warning", lifespan="on", timeout_graceful_shutdown=1)

@@ -11,7 +11,16 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any, NamedTuple
 
-from dashboard.core.lifecycle import BROKEN_OFF, DEFERRED, DONE, IN_WORK, NOT_STARTED, ON_HOLD, TABLE, TaskWord
+from dashboard.core.lifecycle import (
+    BROKEN_OFF,
+    DEFERRED,
+    DONE,
+    IN_WORK,
+    NOT_STARTED,
+    ON_HOLD,
+    TABLE,
+    TaskWord,
+)
 from dashboard.core.plan import Plan, Task
 from dashboard.core.sortie_state import Discrepancy, Origin, ZeroFrom
 from dashboard.core.standing import Standing, standing_events
@@ -309,11 +318,11 @@ class _Fold:
                 self.complain(
                     event,
                     f"{follow.lag:g} min between the end of {follow.task} and the start of {run.task.id}",
-                    f"{pet - other.finish_pet_min:g} min",
+                    f"{pet - other.finish_pet_min:.1f} min",
                 )
         for lane in run.lanes:
             self._complain_if_busy(event, run, lane)
-            if lane in self.record.held_lanes:
+            if lane in self.record.held_lanes and run.origin != "contingency":
                 self.complain(event, f"lane {lane} resumed before work starts in it", f"lane {lane} on hold")
 
     def _complain_if_busy(self, event: Any, run: TaskRun, lane: str) -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 from dash import html
 
 from dashboard import words
@@ -59,10 +61,7 @@ def _end(state: SortieState) -> Piece:
     p10 = None if end.p90_pet_min is None else limit.pet_min - end.p90_pet_min
     p90 = None if end.p10_pet_min is None else limit.pet_min - end.p10_pet_min
     mark = svg(margin_mark(end.margin_min, p10, p90), f"Margin against the limit: {phrase}")
-    if end.in_by_limit is not None:
-        sure = f"{words.chance(end.in_by_limit)} sure"
-    else:
-        sure = "spread not known yet"
+    sure = "spread not known yet" if end.in_by_limit is None else f"{words.chance(end.in_by_limit)} sure"
     alert = badge("warning", f"over, {sure}") if (end.margin_min or 0) < 0 else (
         badge("caution", f"close, {sure}") if (end.margin_min or 0) < CLOSE_MARGIN_MIN else span("quiet", sure)
     )
@@ -78,7 +77,7 @@ def _end(state: SortieState) -> Piece:
 
 def _lanes(state: SortieState) -> Piece:
     crew = {name: lane for name, lane in state.lanes.items() if lane.kind == "crew"}
-    worst = sorted(crew, key=lambda name: crew[name].ahead_min if crew[name].ahead_min is not None else 1e9)
+    worst = sorted(crew, key=lambda name: math.inf if (ahead := crew[name].ahead_min) is None else ahead)
     return tag("div", *(_lane(name, crew[name], state) for name in worst), class_="headline-pair")
 
 

@@ -10,7 +10,7 @@ from dashboard import words
 from dashboard.core.plan import Plan
 from dashboard.core.sortie_state import LaneState, SortieState, TaskState
 from dashboard.screens.ids import lane_part
-from dashboard.screens.markup import Piece, badge, span, tag, text
+from dashboard.screens.markup import Piece, badge, extra, span, tag, text
 
 _EARLIER = ((0, "now"), (1, "1 min ago"), (2, "2 min ago"), (5, "5 min ago"), (10, "10 min ago"), (15, "15 min ago"))
 
@@ -18,7 +18,7 @@ _EARLIER = ((0, "now"), (1, "1 min ago"), (2, "2 min ago"), (5, "5 min ago"), (1
 def layout(plan: Plan) -> html.Section:
     """The cards, with their buttons in fixed places."""
     return html.Section(
-        id="lanes", className="lanes", children=[_card(lane.id) for lane in plan.lanes], **{"aria-label": "Lanes"}
+        id="lanes", className="lanes", children=[_card(lane.id) for lane in plan.lanes], **extra({"aria-label": "Lanes"})
     )
 
 
@@ -38,7 +38,7 @@ def _card(lane: str) -> html.Article:
                         [html.Option(said, value=str(minutes)) for minutes, said in _EARLIER],
                         id=lane_part(lane, "ago"),
                         className="field",
-                        **{"aria-label": f"When it happened, {lane}"},
+                        **extra({"aria-label": f"When it happened, {lane}"}),
                     ),
                     html.Button(
                         "Undo",
@@ -46,7 +46,7 @@ def _card(lane: str) -> html.Article:
                         className="button",
                         title="Withdraw the last event that was entered from this card",
                         disabled=True,
-                        **{"data-act": "undo", "data-lane": lane},
+                        **extra({"data-act": "undo", "data-lane": lane}),
                     ),
                 ],
             ),
@@ -61,7 +61,7 @@ def _button(lane: str, act: str, said: str) -> html.Button:
         id=lane_part(lane, act),
         className="button strong" if act == "done" else "button",
         disabled=True,
-        **{"data-act": act, "data-lane": lane},
+        **extra({"data-act": act, "data-lane": lane}),
     )
 
 

@@ -12,7 +12,7 @@ from dashboard import words
 from dashboard.core.plan import CONSUMABLES, Plan
 from dashboard.core.sortie_state import LogEntry, SortieState
 from dashboard.screens.ids import Log
-from dashboard.screens.markup import Piece, span, tag, text
+from dashboard.screens.markup import Piece, extra, span, tag, text
 
 MOST_ROWS = 250
 
@@ -54,10 +54,8 @@ def layout(plan: Plan) -> html.Section:
                 className="log-head",
                 children=[
                     html.H2("Log"),
-                    html.Input(id=Log.FILTER, className="field", type="search", placeholder="filter",
-                               **{"aria-label": "Filter the log"}),
-                    html.Input(id=Log.NOTE, className="field log-note may-log", placeholder="note", maxLength=500,
-                               **{"aria-label": "Text of a note"}),
+                    _input(Log.FILTER, "filter", "Filter the log"),
+                    _input(Log.NOTE, "note", "Text of a note", "log-note may-log"),
                     html.Button("Add note", id=Log.ADD_NOTE, className="button may-log"),
                     html.Button("Enter an event", id=Log.ENTER, className="button strong may-log"),
                 ],
@@ -75,13 +73,13 @@ def _entry_form() -> html.Dialog:
     return html.Dialog(
         id=Log.FORM,
         className="form",
-        **{"data-fields": json.dumps(fields), "aria-label": "Enter an event"},
+        **extra({"data-fields": json.dumps(fields), "aria-label": "Enter an event"}),
         children=[
             html.H2("Enter an event"),
             _labelled("What happened", html.Select(
                 [html.Option(spec[0], value=kind) for kind, spec in ENTRY.items()], id=Log.KIND, className="field")),
             html.Div(id=Log.FIELDS, className="form-fields"),
-            _labelled("When, PET H:MM (empty: now)", html.Input(id=Log.AT, className="field", placeholder="now")),
+            _labelled("When, PET H:MM (empty: now)", _input(Log.AT, "now")),
             _ends(Log.SEND, "Enter", Log.CANCEL),
         ],
     )
@@ -91,15 +89,21 @@ def _amend_form() -> html.Dialog:
     return html.Dialog(
         id=Log.AMEND,
         className="form",
-        **{"aria-label": "Amend an event"},
+        **extra({"aria-label": "Amend an event"}),
         children=[
             html.H2("Amend an event"),
             html.P(id=Log.AMEND_EVENT),
-            _labelled("Right time, PET H:MM (empty: as it is)", html.Input(id=Log.AMEND_AT, className="field")),
-            _labelled("Why", html.Input(id=Log.AMEND_NOTE, className="field", maxLength=500)),
+            _labelled("Right time, PET H:MM (empty: as it is)", _input(Log.AMEND_AT)),
+            _labelled("Why", _input(Log.AMEND_NOTE)),
             _ends(Log.AMEND_SEND, "Amend", Log.AMEND_CANCEL),
         ],
     )
+
+
+def _input(id_: str, hint: str = "", label: str = "", class_: str = "") -> html.Span:
+    """Where the browser puts an input field. Dash has no plain one, and its own would answer to the server."""
+    wanted = {"data-input": id_, "data-hint": hint, "data-label": label, "data-class": f"field {class_}".strip()}
+    return html.Span(className=f"slot {class_}".strip(), **extra(wanted))
 
 
 def _labelled(said: str, field: Any) -> html.Label:
@@ -144,7 +148,7 @@ def snapshot(plan: Plan, state: SortieState, log: Sequence[LogEntry]) -> dict[st
 
 def _row(entry: LogEntry) -> Piece:
     marks = words.entry_marks(entry)
-    what = tag("td", span("log-text", entry.text), span("quiet log-marks", f" {marks}" if marks else ""))
+    what = tag("td", span("log-text", entry.text, entry.text), span("quiet log-marks", f" {marks}" if marks else ""))
     answerable = entry.withdrawn_by is None and entry.kind not in ("withdraw",)
     buttons = ""
     if answerable:

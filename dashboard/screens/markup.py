@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from html import escape
+from typing import Any
 
 Piece = str
 
@@ -35,3 +37,8 @@ def badge(kind: str, words: str) -> Piece:
     """A caution or warning badge: a shape and a word on a fill. `kind` is ``caution`` or ``warning``."""
     shape = "▲" if kind == "caution" else "▌"
     return tag("span", tag("span", text(shape), aria_hidden="true"), text(f" {words}"), class_=f"badge {kind}")
+
+
+def extra(attributes: Mapping[str, str]) -> dict[str, Any]:
+    """``aria-`` and ``data-`` attributes for a Dash component, whose signatures do not list them."""
+    return dict(attributes)

@@ -23,9 +23,9 @@ def layout(plan: Plan) -> html.Section:
 def snapshot(plan: Plan, state: SortieState) -> dict[str, Piece]:
     """The head with its counts, and the list."""
     counts = [
-        words.count(len(state.alerts), "alert"),
-        words.count(len(state.discrepancies), "discrepancy", "discrepancies"),
-        f"{words.count(len(state.unread), 'line')} unread",
+        words.how_many(len(state.alerts), "alert"),
+        words.how_many(len(state.discrepancies), "discrepancy", "discrepancies"),
+        f"{words.how_many(len(state.unread), 'line')} unread",
     ]
     rows = [*_alerts(state), *_discrepancies(state), *_unread(state)]
     nothing = tag("p", text("Nothing waits for an action, everything fits, every line was read."), class_="quiet")

@@ -6,6 +6,7 @@ from dash import html
 
 from dashboard.core.plan import Plan
 from dashboard.screens.ids import Replay
+from dashboard.screens.markup import extra
 
 SPEEDS = (1, 10, 30, 60, 120, 300, 600)
 
@@ -15,7 +16,7 @@ def layout(plan: Plan) -> html.Section:
     return html.Section(
         id=Replay.REGION,
         className="replay",
-        **{"aria-label": "Replay controls"},
+        **extra({"aria-label": "Replay controls"}),
         children=[
             html.Button("Pause", id=Replay.PLAY, className="button strong", title="Play or pause (space)"),
             html.Button("Event before", id=Replay.PREVIOUS, className="button"),
@@ -31,8 +32,8 @@ def layout(plan: Plan) -> html.Section:
                     html.Div(id=Replay.MARKS, className="replay-marks"),
                     html.Div(
                         id=Replay.PLACE, className="replay-slider", tabIndex="0", role="slider",
-                        **{"aria-label": "Place in the run, PET", "aria-valuemin": "0", "aria-valuemax": "1",
-                           "aria-valuenow": "0"},
+                        **extra({"aria-label": "Place in the run, PET", "aria-valuemin": "0", "aria-valuemax": "1",
+                           "aria-valuenow": "0"}),
                         children=html.Div(className="replay-knob"),
                     ),
                 ],

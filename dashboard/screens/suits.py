@@ -64,7 +64,7 @@ def _bar(one: ConsumableState) -> Piece:
     def place(value: float) -> str:
         return f"{max(0.0, min(100.0, 100 * value / one.loaded)):.1f}%"
 
-    parts = [f'<rect class="bar-ground" x="0" width="100%" y="3" height="12"/>']
+    parts = ['<rect class="bar-ground" x="0" width="100%" y="3" height="12"/>']
     if one.left is not None:
         parts.append(f'<rect class="bar-left" x="0" width="{place(one.left)}" y="5" height="8"/>')
     parts.append(f'<rect class="bar-reserve" x="0" width="{place(one.reserve)}" y="3" height="12"/>')

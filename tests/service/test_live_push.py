@@ -22,7 +22,7 @@ def test_the_whole_message_comes_on_connect(room: Room):
         found = message(client)
     assert set(found) == FIELDS
     assert (found["mode"], found["run"], found["replay"]) == ("live", None, None)
-    assert found["board"]["headline"]
+    assert found["board"]["html"]["headline-end"]
 
 
 def test_a_new_event_brings_a_new_version_of_the_same_boot(room: Room):

@@ -1,0 +1,332 @@
+"""The board in a real browser: fixed places, live entries, age of the feed, loss of the server, replay."""
+
+from __future__ import annotations
+
+import json
+import re
+import time
+import urllib.request
+from collections.abc import Callable
+from datetime import UTC, datetime, timedelta
+from typing import Any
+
+import pytest
+from selenium import webdriver
+from selenium.webdriver.common.by import By
+from selenium.webdriver.support.ui import Select
+
+from dashboard.core.plan import Plan
+from dashboard.core.times import instant_text
+from dashboard.log.store import EventStore
+from dashboard.service.app import make_app
+from dashboard.service.clocks import LiveClock
+from dashboard.service.desk import Desk
+from dashboard.service.feeds import LiveFeed
+from dashboard.service.serving import replay_desk
+from replay.recording import load_run, packaged_scenarios
+from tests.browser.conftest import chrome_options, set_size, until
+from tests.live_server import LiveServer
+from tests.scenario import plan_of, task
+
+PLACES = (
+    "band", "replay", "headline-end", "headline-lanes", "headline-suit", "headline-decision", "sheet-graph",
+    "lane-card-EV1", "lane-card-EV2", "lane-card-ARM", "suits", "choices", "log", "problems",
+)
+TABLES = (
+    task("T010", "EV1 EV2", 0, 30, title="Leave the airlock")
+    + task("T020", "EV1", 30, 45, title="Release the bolts")
+    + task("T030", "EV2", 30, 40, title="Tool count")
+    + task("T040", "ARM", 0, 40, title="Fetch the tray")
+)
+
+
+def live_plan() -> Plan:
+    """A plan whose PET zero was 20 minutes ago."""
+    zero = datetime.now(UTC) - timedelta(minutes=20)
+    sortie = f'[sortie]\nid = "t"\ntitle = "Test sortie"\nstart = {instant_text(zero)}\nlimit = "7:00"\nreserve = 30\n'
+    lanes = "".join(
+        f'[[lane]]\nid = "{n}"\nkind = "{k}"\n' for n, k in (("EV1", "crew"), ("EV2", "crew"), ("ARM", "arm"))
+    )
+    return plan_of(sortie + lanes + TABLES)
+
+
+def clock_event(plan: Plan) -> dict[str, Any]:
+    return {"id": "zero", "kind": "clock", "at": instant_text(plan.sortie.start)}
+
+
+def post(address: str, path: str, body: Any) -> Any:
+    """POST JSON, as `tetherline send` does."""
+    request = urllib.request.Request(
+        address + path, json.dumps(body).encode(), {"Content-Type": "application/json"}
+    )
+    with urllib.request.urlopen(request, timeout=10) as answer:
+        return json.load(answer)
+
+
+class Board:
+    """The page as a test speaks of it."""
+
+    def __init__(self, driver: webdriver.Chrome, address: str) -> None:
+        self.driver, self.address = driver, address
+
+    def open(self, query: str = "") -> None:
+        self.driver.get(self.address + "/" + query)
+        until(lambda: self.text("band-pet") not in ("", "not known yet"), "the first message being shown")
+        until(lambda: self.driver.execute_script("return document.querySelector('#sheet-graph .bars')"), "the sheet")
+
+    def text(self, name: str) -> str:
+        found = self.driver.find_elements(By.ID, name)
+        return found[0].text if found else ""
+
+    def press(self, name: str) -> None:
+        until(lambda: self.driver.find_element(By.ID, name).is_enabled(), f"{name} to be pressed")
+        self.driver.find_element(By.ID, name).click()
+
+    def type(self, name: str, words: str) -> None:
+        field = self.driver.find_element(By.ID, name)
+        field.clear()
+        field.send_keys(words)
+
+    def boxes(self) -> dict[str, list[float]]:
+        script = """return Object.fromEntries(arguments[0].map((id) => {
+            const b = document.getElementById(id).getBoundingClientRect();
+            return [id, [b.left, b.top, b.width, b.height].map((v) => Math.round(v * 10) / 10)];
+        }))"""
+        return self.driver.execute_script(script, PLACES)
+
+
+@pytest.fixture(scope="module")
+def live(browser: webdriver.Chrome, serve: Callable[[Any], str]) -> Board:
+    """A live sortie, 20 minutes old."""
+    plan = live_plan()
+    store = EventStore("sqlite://", plan.sortie.id)
+    store.append([clock_event(plan)], datetime.now(UTC))
+    board = Board(browser, serve(make_app(Desk(plan, LiveFeed(store), LiveClock())).server))
+    board.open()
+    return board
+
+
+@pytest.fixture(scope="module")
+def replayed(browser: webdriver.Chrome, serve: Callable[[Any], str]) -> Board:
+    """The recorded run that comes with the program, paused at PET 1:00."""
+    run = load_run(packaged_scenarios()["lantern-2"])
+    at = run.pet_zero + timedelta(minutes=60)
+    return Board(browser, serve(make_app(replay_desk(run, speed=60, at=at, playing=False)).server))
+
+
+def test_an_event_entered_on_a_card_is_in_the_log_and_on_the_card(live: Board) -> None:
+    """Start next, then Done: the card, its buttons and the log follow."""
+    live.open()
+    Select(live.driver.find_element(By.ID, "lane-ago-EV1")).select_by_value("15")
+    live.press("lane-start-EV1")
+    until(lambda: "of 30 min" in live.text("lane-body-EV1"), "the task in work on the card")
+    assert "start T010 Leave the airlock" in live.text("log-rows")
+    assert "of 30 min" in live.text("lane-body-EV2")  # the joint task is in work on both cards
+    live.press("lane-done-EV1")
+    until(lambda: "done T010" in live.text("log-rows"), "the done in the log")
+    assert "T020" in live.text("lane-body-EV1")
+
+
+def test_hold_resume_and_undo(live: Board) -> None:
+    """Hold turns into Resume; undo withdraws what was entered last, and the log keeps it, struck through."""
+    live.open()
+    live.press("lane-start-EV2")
+    until(lambda: "0 of 40 min" in live.text("lane-body-EV2"), "the task in work")
+    live.press("lane-hold-EV2")
+    until(lambda: live.text("lane-hold-EV2") == "Resume", "the button saying Resume")
+    assert "on hold" in live.text("lane-body-EV2")
+    live.press("lane-hold-EV2")
+    until(lambda: live.text("lane-hold-EV2") == "Hold", "the task in work again")
+    live.press("lane-undo-EV2")
+    until(lambda: live.text("lane-hold-EV2") == "Resume", "the resume withdrawn")
+    struck = live.driver.find_elements(By.CSS_SELECTOR, "#log-rows tr.withdrawn")
+    assert any("resume T030" in row.text and "withdrawn" in row.text for row in struck)
+
+
+def test_a_note_and_a_whole_event_can_be_entered(live: Board) -> None:
+    """The note field, and the form for every kind of event."""
+    live.open()
+    live.type("log-note", "glove check asked for")
+    live.press("log-add-note")
+    until(lambda: "glove check asked for" in live.text("log-rows"), "the note in the log")
+    live.press("log-enter")
+    Select(live.driver.find_element(By.ID, "entry-kind")).select_by_value("estimate")
+    field = live.driver.find_element(By.CSS_SELECTOR, "#entry-fields [data-field=task]")
+    Select(field).select_by_value("T030")
+    live.press("entry-send")
+    until(lambda: "expected a value; found none" in live.text("entry-form"), "the missing minutes being said")
+    live.driver.find_element(By.CSS_SELECTOR, "#entry-fields [data-field=remaining]").send_keys("33")
+    live.press("entry-send")
+    until(lambda: "33 min remain by estimate" in live.text("log-rows"), "the estimate in the log")
+    assert not live.driver.find_element(By.ID, "entry-form").is_displayed()
+
+
+def test_an_event_can_be_amended(live: Board) -> None:
+    """The right time in PET; the row says that it was amended."""
+    live.open()
+    live.driver.find_element(By.CSS_SELECTOR, "#log-rows [data-act=amend]").click()
+    live.type("amend-at", "noon")
+    live.press("amend-send")
+    until(lambda: "Expected a time as H:MM" in live.text("amend-form"), "the wrong time being refused")
+    live.type("amend-at", "0:07")
+    live.press("amend-send")
+    until(lambda: "amended" in live.text("log-rows"), "the amendment in the log")
+
+
+def test_two_browsers_see_each_other(live: Board) -> None:
+    """What one enters, the other shows."""
+    live.open()
+    other = webdriver.Chrome(options=chrome_options())
+    try:
+        second = Board(other, live.address)
+        second.open()
+        second.type("log-note", "from the other screen")
+        second.press("log-add-note")
+        until(lambda: "from the other screen" in live.text("log-rows"), "the other browser's note")
+    finally:
+        other.quit()
+
+
+def test_text_in_a_field_and_the_filter_survive_updates(live: Board) -> None:
+    """A half-written note, its focus, and the filter stay when new events come in."""
+    live.open()
+    live.type("log-filter", "zero")
+    live.type("log-note", "half a sen")
+    post(live.address, "/api/events", {"kind": "note", "text": "something new"})
+    until(lambda: "something new" in live.driver.page_source, "the new event")
+    assert live.driver.find_element(By.ID, "log-note").get_attribute("value") == "half a sen"
+    assert live.driver.switch_to.active_element.get_attribute("id") == "log-note"
+    rows = [row for row in live.driver.find_elements(By.CSS_SELECTOR, "#log-rows tbody tr") if row.is_displayed()]
+    assert rows
+    assert all("zero" in row.text.lower() for row in rows)
+
+
+def test_words_that_look_like_markup_are_words(live: Board) -> None:
+    """A note cannot become part of the page."""
+    live.open()
+    post(live.address, "/api/events", {"kind": "note", "text": "<img src=x onerror=document.title='broken'>"})
+    until(lambda: "<img src=x" in live.text("log-rows"), "the note as words")
+    assert live.driver.title == "Tetherline"
+
+
+def test_the_state_of_the_feed_is_said_in_words(live: Board) -> None:
+    """Fresh after an entry; the age counts in the browser between messages."""
+    live.open()
+    post(live.address, "/api/events", {"kind": "note", "text": "fresh"})
+    until(lambda: re.fullmatch(r"\d+ s ago, fresh", live.text("band-event-age")), "a fresh feed")
+    seen = {live.text("band-event-age") for _ in range(12) if not time.sleep(0.25)}
+    assert len(seen) >= 3
+
+
+def test_at_stale_the_projected_end_is_withheld(browser: webdriver.Chrome, serve: Callable[[Any], str]) -> None:
+    """The last event is 40 minutes old: the word, and no projected end."""
+    plan = live_plan().model_copy(update={})
+    early = plan.model_copy(
+        update={"sortie": plan.sortie.model_copy(update={"start": datetime.now(UTC) - timedelta(minutes=40)})}
+    )
+    store = EventStore("sqlite://", early.sortie.id)
+    store.append([clock_event(early)], datetime.now(UTC))
+    board = Board(browser, serve(make_app(Desk(early, LiveFeed(store), LiveClock())).server))
+    board.open()
+    until(lambda: "stale" in board.text("band-event-age"), "the word stale")
+    assert board.text("headline-end") == "withheld: the log is stale"
+
+
+def test_the_board_does_not_scroll_at_its_full_size(replayed: Board) -> None:
+    """Everything of the overall state is on one page of 1920 by 1080."""
+    replayed.open()
+    size = replayed.driver.execute_script(
+        "const e = document.scrollingElement; return [e.scrollWidth, e.clientWidth, e.scrollHeight, e.clientHeight]"
+    )
+    assert size[0] <= size[1]
+    assert size[2] <= size[3]
+    for name in ("lane-body-EV1", "lane-body-EV2", "lane-body-ARM", "headline-end", "headline-lanes", "suits-body"):
+        high = replayed.driver.execute_script(
+            "const e = document.getElementById(arguments[0]); return [e.scrollHeight, e.clientHeight]", name
+        )
+        assert high[0] <= high[1] + 1, name
+
+
+def test_boxes_stay_where_they_are_through_a_replay(replayed: Board) -> None:
+    """Over 100 steps of the run no region moves or changes its size."""
+    replayed.open()
+    post(replayed.address, "/api/replay", {"action": "seek", "at_pet_min": 60})
+    first = replayed.boxes()
+    for step in range(100):
+        post(replayed.address, "/api/replay", {"action": "seek", "at_pet_min": 60 + step * 3})
+        if step % 10 == 9:
+            wanted = f"PET {(60 + step * 3) // 60}:{(60 + step * 3) % 60:02d}"
+            until(lambda: replayed.text("replay-at").startswith(wanted), wanted)  # noqa: B023
+        assert replayed.boxes() == first, step
+
+
+def test_replay_plays_pauses_and_steps(replayed: Board) -> None:
+    """The word at its fixed place changes, PET runs, and a step goes to the next event and pauses."""
+    replayed.open()
+    post(replayed.address, "/api/replay", {"action": "seek", "at_pet_min": 60})
+    until(lambda: replayed.text("band-word") == "PAUSED", "PAUSED")
+    replayed.press("replay-play")
+    until(lambda: replayed.text("band-word") == "REPLAY x60", "REPLAY x60")
+    assert "2031-03-02" in replayed.text("band-run")
+    until(lambda: replayed.text("band-pet") >= "1:02", "PET running at 60 times")
+    replayed.press("replay-next")
+    until(lambda: replayed.text("band-word") == "PAUSED", "PAUSED at the next event")
+
+
+def test_every_time_on_the_page_carries_the_name_of_its_clock(replayed: Board) -> None:
+    """H:MM stands after the word PET or UTC, or in a column or axis headed PET."""
+    replayed.open()
+    for pet in (30, 150, 250, 375):
+        post(replayed.address, "/api/replay", {"action": "seek", "at_pet_min": pet})
+        until(lambda: replayed.text("replay-at").startswith(f"PET {pet // 60}:"), "the seek")  # noqa: B023
+        for name in ("band", "headline", "lanes", "suits", "choices", "problems-head", "sheet-out", "replay"):
+            for found in re.finditer(r"-?\d:[0-5]\d", replayed.text(name)):
+                before = replayed.text(name)[: found.start()].replace("\n", " ")
+                named = r"(PET|UTC|of|to) ?$" if name in ("replay", "headline") else r"(PET|UTC)[ \d:]*$"
+                assert re.search(named, before), (name, replayed.text(name))
+    heads = [cell.text for cell in replayed.driver.find_elements(By.CSS_SELECTOR, "#log-rows th")]
+    assert heads[0] == "PET"
+
+
+@pytest.mark.parametrize(("width", "height"), [(1366, 768), (1920, 1080), (3840, 2160)])
+def test_the_overall_state_is_in_view(replayed: Board, width: int, height: int) -> None:
+    """Band, headline and the sheet lie inside the window on a laptop, a desk and a large screen."""
+    set_size(replayed.driver, width, height)
+    try:
+        replayed.open()
+        for name, (left, top, wide, high) in replayed.boxes().items():
+            if name in ("band", "sheet-graph") or name.startswith("headline"):
+                assert left >= 0 and top >= 0, name
+                assert left + wide <= width + 1 and top + high <= height + 1, name
+    finally:
+        set_size(replayed.driver, 1920, 1080)
+
+
+def test_nothing_is_loaded_from_outside_and_nothing_fails(replayed: Board) -> None:
+    """The console is free of errors with every outside address blocked."""
+    replayed.driver.get_log("browser")
+    replayed.open()
+    time.sleep(1)
+    assert [line for line in replayed.driver.get_log("browser") if line["level"] == "SEVERE"] == []
+
+
+def test_a_silent_server_is_said_across_the_page_and_its_return_heals(browser: webdriver.Chrome) -> None:
+    """Within 5 s of the server going a bar stands across the page; when it is back the bar goes by itself."""
+    plan = live_plan()
+    store = EventStore("sqlite://", plan.sortie.id)
+    store.append([clock_event(plan)], datetime.now(UTC))
+    first = LiveServer(make_app(Desk(plan, LiveFeed(store), LiveClock())).server).start()
+    board = Board(browser, first.url)
+    board.open()
+    port = int(first.url.rsplit(":", 1)[1])
+    first.stop()
+    until(lambda: "No contact with the server" in board.text("contact"), "the bar", seconds=5)
+    again = EventStore("sqlite://", plan.sortie.id)
+    again.append([clock_event(plan)], datetime.now(UTC))
+    second = LiveServer(make_app(Desk(plan, LiveFeed(again), LiveClock())).server, port=port).start()
+    try:
+        until(lambda: board.text("contact") == "", "the bar going", seconds=10)
+    finally:
+        second.stop()
+
+
