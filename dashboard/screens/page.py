@@ -57,8 +57,8 @@ INDEX = """<!DOCTYPE html>
 <title>{%title%}</title>
 <meta name="viewport" content="width=device-width, initial-scale=1">
 {%favicon%}
-{%css%}
 <style>{roles}</style>
+{%css%}
 </head>
 <body>
 {%app_entry%}
