@@ -155,6 +155,13 @@ def suit_margin(minutes: float | None) -> Phrase:
     return margin(minutes, below="short")
 
 
+def suit_margin_short(minutes: float | None) -> str:
+    """As `suit_margin` for a narrow place: above an hour in whole hours, ``over 2 h in hand``."""
+    if minutes is None or minutes < 60:
+        return str(suit_margin(minutes))
+    return f"over {whole(minutes / 60, 'down')} h in hand"
+
+
 def began(late_min: float | None) -> str:
     """How a start compares with the briefed start; empty within half a minute or when not known."""
     said = ahead(None if late_min is None else -late_min)

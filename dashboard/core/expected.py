@@ -17,6 +17,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -38,6 +39,7 @@ DRAWS = 5000
 SEED = 2031
 ESTIMATE_SPREAD = 0.25
 LEAST_HOLD_MIN = 10.0
+PACE = "pace"
 
 
 @dataclass(frozen=True)
@@ -49,6 +51,7 @@ class Expected:
     finish: Array
     end: Array
     pace: Pace
+    log_pace: dict[tuple[str, ...], Array]
 
     def finish_percentiles(self, percents: Sequence[float]) -> dict[str, list[float]]:
         """Percentiles of the finish of each task, PET minutes."""
@@ -56,6 +59,46 @@ class Expected:
             return {}
         values = np.percentile(self.finish, percents, axis=1)
         return {task_id: values[:, i].tolist() for i, task_id in enumerate(self.tasks)}
+
+
+    def drivers(self, projection: Projection, crew: set[str], lanes: Mapping[str, Sequence[str]]) -> list[Drive]:
+        """Criticality and share of variance of each task, strongest first.
+
+        A task is critical in a draw when something that sets the end begins the moment it is over (or it is itself
+        the last of the crew). Its share of variance is the squared correlation of its own length, pace taken out, with
+        the end, over all; the pace that all share is a driver of its own (`PACE`).
+        """
+        critical = np.zeros(self.finish.shape, dtype=bool)
+        row = {task_id: i for i, task_id in enumerate(self.tasks)}
+        for task_id in reversed(self.tasks):
+            i = row[task_id]
+            if crew & set(lanes[task_id]):
+                critical[i] |= self.finish[i] >= self.end - 1e-6
+            for other, lag in projection.links.get(task_id, ()):
+                j = row[other]
+                critical[i] |= critical[j] & (self.finish[i] + lag >= self.start[j] - 1e-6)
+        paced = next(t for t in self.tasks if crew & set(lanes[t]))  # the arm has a pace of its own
+        own = np.vstack(
+            [(self.finish[i] - self.start[i]) * np.exp(-self.log_pace[tuple(lanes[t])]) for t, i in row.items()]
+            + [self.log_pace[tuple(lanes[paced])]]
+        )
+        centred = own - own.mean(axis=1, keepdims=True)
+        end = self.end - self.end.mean()
+        scale = np.sqrt((centred**2).sum(axis=1) * (end**2).sum())
+        squared = np.divide(centred @ end, scale, out=np.zeros(len(own)), where=scale > 1e-9) ** 2
+        total = squared.sum()
+        shares = squared / total if total > 0 else squared
+        found = [Drive(t, float(critical[i].mean()), float(shares[i])) for t, i in row.items()]
+        found.append(Drive(PACE, 1.0, float(shares[-1])))
+        return sorted(found, key=lambda d: (-d.spread_share, -d.sets_end))
+
+
+class Drive(NamedTuple):
+    """How much a task drives the end: share of draws, and share of variance."""
+
+    task: str
+    sets_end: float
+    spread_share: float
 
 
 def expect(
@@ -122,7 +165,7 @@ class _Run:
                 self.lane_free[lane] = self.finish[i] if free is None else np.maximum(free, self.finish[i])
             if crew & set(run.lanes):
                 np.maximum(end, self.finish[i], out=end)
-        return Expected(tuple(self.row), self.start, self.finish, end, self.pace)
+        return Expected(tuple(self.row), self.start, self.finish, end, self.pace, self.log_pace)
 
     def _earliest(self, run: TaskRun, row: int) -> Array | float:
         at: Array | float = self.now
@@ -165,7 +208,7 @@ class _Run:
             spread = np.exp(ESTIMATE_SPREAD * normals(self.seed, f"estimate of {name}", self.draws))
             by_estimate: Array = estimate * spread
             return by_estimate
-        overrun: Array = -tail_mean_min(duration) * np.log(uniform)
+        overrun: Array = -tail_mean_min(duration) * np.log1p(-uniform)
         return overrun
 
 

@@ -24,7 +24,8 @@ from dashboard.core.record import Record, TaskRun
 PAIR_SPREAD = 0.10
 LANE_SPREAD = 0.06
 ARM_SPREAD = 0.12
-LEAST_SCATTER = 0.20
+LEAST_SCATTER = 0.05
+SCATTER_UNBRIEFED = 0.20
 ENOUGH_TASKS = 3
 _PAIR = "the pair"
 
@@ -87,7 +88,8 @@ def learn_pace(record: Record) -> Pace:
         if not says_something_about_pace(run) or run.task.likely_min <= 0:
             continue
         log_mean, log_variance = log_moments(run.task.duration)
-        scatter = log_variance if log_variance > 0 else LEAST_SCATTER**2
+        briefed_spread = run.task.duration.high > run.task.duration.low
+        scatter = max(log_variance, LEAST_SCATTER**2) if briefed_spread else SCATTER_UNBRIEFED**2
         row = _row(names, kinds, run.lanes)
         information += np.outer(row, row) / scatter
         weighted += row * (np.log(run.worked_before_min) - log_mean) / scatter

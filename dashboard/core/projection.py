@@ -8,12 +8,13 @@ memory), with lanes as links and windows as calendars.
 from __future__ import annotations
 
 import heapq
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from dashboard.core.lifecycle import BROKEN_OFF, DONE, IN_WORK, NOT_STARTED, ON_HOLD
 from dashboard.core.plan import Window
-from dashboard.core.record import Record, TaskRun
+from dashboard.core.record import Record
 from dashboard.core.sortie_state import Waits
 
 _TINY_MIN = 1e-9
@@ -48,6 +49,7 @@ class Projection:
     sequence: list[str] = field(default_factory=list)
     predecessors: dict[str, list[tuple[str, float]]] = field(default_factory=dict)
     lane_free_first: dict[str, float] = field(default_factory=dict)
+    links: dict[str, list[tuple[str, float]]] = field(default_factory=dict)
 
 
 def remaining_tasks(record: Record) -> list[str]:
@@ -73,40 +75,33 @@ def remaining_tasks(record: Record) -> list[str]:
     ]
 
 
-def project(record: Record, limit_pet_min: float) -> Projection:
-    """Project the sortie at plan pace.
-
-    Parameters
-    ----------
-    record : Record
-        From `reconcile`.
-    limit_pet_min : float
-        What latest starts are measured against.
-    """
+def project(record: Record) -> Projection:
+    """Project the sortie at plan pace, with total float. Latest starts need a limit: see `write_latest_starts`."""
     remaining = remaining_tasks(record)
     scheduler = _Scheduler(record, remaining)
     scheduler.run()
     slots, links = scheduler.slots, scheduler.links
     end, last = _end(record, slots)
-    crew = set(record.plan.crew_lane_ids())
-    if end is not None:
-        for goal, write in ((end, _write_float), (limit_pet_min, _write_latest_start)):
-            late = _latest_starts(record, scheduler.sequence, slots, links, crew, goal, stretch=write is _write_float)
-            for task_id, latest in late.items():
-                write(slots[task_id], latest, record.runs[task_id])
-    return Projection(
+    projection = Projection(
         slots, end, _chain(slots, last), scheduler.out_of_turn,
         scheduler.sequence, scheduler.predecessors, scheduler.lane_free_first,
+        links,
     )
+    if end is not None:
+        for task_id, latest in latest_starts(record, projection, end).items():
+            if math.isfinite(latest):
+                slots[task_id].float_min = max(0.0, latest - slots[task_id].start_pet_min)
+    return projection
 
 
-def _write_float(slot: Slot, latest_start: float, run: TaskRun) -> None:
-    slot.float_min = max(0.0, latest_start - slot.start_pet_min)
-
-
-def _write_latest_start(slot: Slot, latest_start: float, run: TaskRun) -> None:
-    begun = run.start_pet_min if run.state == IN_WORK else None
-    slot.latest_start_pet_min = latest_start if begun is None else begun + (latest_start - slot.start_pet_min)
+def write_latest_starts(record: Record, projection: Projection, limit_pet_min: float) -> None:
+    """Fill in the latest start of each remaining task that still meets the limit."""
+    for task_id, latest in latest_starts(record, projection, limit_pet_min).items():
+        if not math.isfinite(latest):
+            continue
+        slot, run = projection.slots[task_id], record.runs[task_id]
+        begun = run.start_pet_min if run.state == IN_WORK else None
+        slot.latest_start_pet_min = latest if begun is None else begun + (latest - slot.start_pet_min)
 
 
 class _Scheduler:
@@ -306,24 +301,22 @@ def _end(record: Record, slots: Mapping[str, Slot]) -> tuple[float | None, str |
     return end, last
 
 
-def _latest_starts(
-    record: Record, sequence: Sequence[str], slots: Mapping[str, Slot],
-    links: Mapping[str, Sequence[tuple[str, float]]], crew: set[str], goal: float, *, stretch: bool,
-) -> dict[str, float]:
+def latest_starts(record: Record, projection: Projection, goal: float) -> dict[str, float]:
     """Latest start of each remaining task so that the crew is in by `goal`.
 
-    A task that no crew task waits for may run to the goal as well; with `stretch` to its own finish if later.
+    Infinite for a task that no crew task waits for: however late it is, the crew's end does not move.
     """
     windows = windows_by_kind(record.plan.windows)
+    crew = set(record.plan.crew_lane_ids())
     latest: dict[str, float] = {}
-    for task_id in reversed(sequence):
-        slot, run = slots[task_id], record.runs[task_id]
+    for task_id in reversed(projection.sequence):
+        slot, run = projection.slots[task_id], record.runs[task_id]
         length = slot.finish_pet_min - slot.start_pet_min
-        by = goal if crew & set(run.lanes) or not stretch else max(goal, slot.finish_pet_min)
-        for other, lag in links[task_id]:
+        by = goal if crew & set(run.lanes) else math.inf
+        for other, lag in projection.links[task_id]:
             by = min(by, latest[other] - lag)
         start = by - length
-        if run.task.needs and run.state != IN_WORK and not slot.window_missed:
+        if math.isfinite(start) and run.task.needs and run.state != IN_WORK and not slot.window_missed:
             start = _latest_in_windows(windows, run.task.needs, start, length)
         latest[task_id] = start
     return latest

@@ -146,7 +146,7 @@ def reconcile(plan: Plan, events: Iterable[Any], now: datetime) -> Record:
             handler(fold, event)
     if record.end_pet_min is not None:
         record.pet_min = min(record.pet_min, record.end_pet_min)
-    record.out_because = _out_of_plan(record)
+    record.out_because = out_of_plan(record)
     return record
 
 
@@ -171,7 +171,7 @@ def briefed_order(plan: Plan) -> list[str]:
     return sorted(place, key=lambda t: (s if (s := starts[t]) is not None else float("inf"), place[t]))
 
 
-def _out_of_plan(record: Record) -> dict[str, Out]:
+def out_of_plan(record: Record) -> dict[str, Out]:
     """The tasks that are out of the plan of record."""
     out: dict[str, Out] = {}
     for task_id, why in _options_not_taken(record).items():
@@ -310,7 +310,7 @@ class _Fold:
             other = self.record.runs.get(follow.task)
             if other is None or other.state in (DEFERRED, BROKEN_OFF):
                 continue
-            if other.state == NOT_STARTED and follow.task in _out_of_plan(self.record):
+            if other.state == NOT_STARTED and follow.task in out_of_plan(self.record):
                 continue
             if other.state != DONE or other.finish_pet_min is None:
                 self.complain(event, f"{follow.task} done before {run.task.id} starts", f"{follow.task} {other.state}")
@@ -411,7 +411,7 @@ class _Fold:
 
     def reinstate(self, event: Any) -> None:
         self.record.decisions += 1
-        out = _out_of_plan(self.record)
+        out = out_of_plan(self.record)
         for task_id in event.tasks:
             run = self.run(task_id)
             if run is None:
@@ -446,6 +446,8 @@ class _Fold:
             self.complain(
                 event, f"at least {run.task.shortest:g} min for {task_id}", f"trim to {duration_min:g} min; applied"
             )
+        if run.whole_by_estimate_min is not None and run.whole_by_estimate_min > duration_min:
+            run.whole_by_estimate_min = None
         run.planned_min, run.trimmed = duration_min, True
         run.events.append(event.id)
 

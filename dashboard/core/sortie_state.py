@@ -52,7 +52,11 @@ class LaneState(StateModel):
     end_pet_min: float | None = Field(description="projected finish of the lane's last task, plan pace")
     worksite: str | None
     return_min: float | None = Field(description="minutes from the worksite back to the airlock")
-    turn_back_pet_min: float | None
+    turn_back_pet_min: float | None = Field(
+        description="latest PET to drop everything that may be dropped and still be in by the lane's limit"
+    )
+    pace: float | None = Field(description="learned factor on durations, median; None: too few finished tasks")
+    pace_tasks: int = Field(description="finished tasks of the lane that the pace was learned from")
     order: list[str] = Field(description="what remains in the lane, in the order of the plan of record")
 
 
@@ -76,7 +80,9 @@ class TaskState(StateModel):
     projected_finish_pet_min: float | None
     p10_pet_min: float | None
     p90_pet_min: float | None
-    float_min: float | None = Field(description="how far it can slip without moving the plan-pace end")
+    float_min: float | None = Field(
+        description="how far it can slip without moving the plan-pace end; None: over, or the end does not wait for it"
+    )
     latest_start_pet_min: float | None = Field(description="latest start that still meets the limit")
     ahead_min: float | None = Field(description="briefed finish less actual or projected finish")
     waits: Waits | None = Field(description="what sets its projected start")
@@ -93,6 +99,14 @@ class TaskState(StateModel):
     events: list[str] = Field(description="events that made this state, in order")
 
 
+class Driver(StateModel):
+    """A task that drives the projected end or its spread."""
+
+    task: str = Field(description="a task, or `pace`: the pace that all tasks share")
+    sets_end: float = Field(description="share of draws in which it lies on the chain that sets the end")
+    spread_share: float = Field(description="share of the variance of the end that moves with its duration")
+
+
 class EndState(StateModel):
     """The end of the sortie: the latest finish over the crew lanes."""
 
@@ -103,7 +117,10 @@ class EndState(StateModel):
     p10_pet_min: float | None
     p50_pet_min: float | None
     p90_pet_min: float | None
-    in_by_limit: float | None
+    in_by_limit: float | None = Field(
+        description="probability of being in by the planned limit less reserve, every consumable above its reserve"
+    )
+    drivers: list[Driver] = Field(default=[], description="what drives the end and its spread, strongest first")
     chain: list[str] = Field(description="tasks that set the plan-pace end, first to last")
     chain_starts_with: Waits | None
 
@@ -111,12 +128,19 @@ class EndState(StateModel):
 class ConsumableState(StateModel):
     """One consumable of a suit: kg, or Wh for the battery."""
 
-    left: float | None = Field(description="last reading; None: no reading yet")
+    left: float | None = Field(description="estimated left now: last reading less modelled use since")
+    reading: float | None = Field(description="last reading; None: no reading yet, `left` rests on what was loaded")
     reading_pet_min: float | None
     loaded: float
     reserve: float
-    need: float | None
+    need: float | None = Field(description="to the plan-pace end of the sortie")
+    need_p90: float | None = Field(description="to the P90 end of the sortie")
+    rate_per_h: float | None = Field(description="mean use still to come: kg/h, or W for the battery")
+    factor: float | None = Field(description="actual over modelled use, shrunk; corrects what is still to come")
     reserve_reached_pet_min: float | None
+    margin_min: float | None = Field(description="reserve reached less plan-pace end; negative is short")
+    stale: bool = Field(default=False, description="the last reading is too old; every number here rests on it")
+    flags: list[str] = Field(default=[], description="what is odd about the readings, in words")
 
 
 class SuitState(StateModel):

@@ -2,21 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+import math
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
-from typing import Any, Literal
+from typing import Any, Literal, NamedTuple
+
+import numpy as np
 
 from dashboard.core.ahead import LaneStanding, lane_standing
 from dashboard.core.alerts import alerts_of
+from dashboard.core.expected import DRAWS, SEED, Expected, expect
 from dashboard.core.lifecycle import BROKEN_OFF, DEFERRED, DONE, IN_WORK, NOT_STARTED, ON_HOLD, TaskWord
-from dashboard.core.plan import Lane, Plan
-from dashboard.core.projection import Projection, project
+from dashboard.core.pace import ENOUGH_TASKS, Pace, learn_pace
+from dashboard.core.plan import Consumable, Lane, Plan, Suit
+from dashboard.core.projection import Projection, project, write_latest_starts
 from dashboard.core.record import Record, TaskRun, reconcile
 from dashboard.core.sortie_state import (
     Advice,
     Basis,
     CheckState,
     ConsumableState,
+    Driver,
     EndState,
     LaneState,
     LaneWord,
@@ -26,26 +32,16 @@ from dashboard.core.sortie_state import (
     TaskState,
     Unread,
 )
+from dashboard.core.suits import Budget, budgets, limit_draws
+from dashboard.core.turnback import minutes_to_be_in
 
 CAUTION = (
     "Advisory only. Flight rules, suit telemetry and the responsible flight controllers and physicians decide. "
     "Not certified for flight use."
 )
-NOT_KNOWN = {
-    "end.p10_pet_min": "not known yet: the spread of the end is not computed",
-    "end.p50_pet_min": "not known yet: the spread of the end is not computed",
-    "end.p90_pet_min": "not known yet: the spread of the end is not computed",
-    "end.in_by_limit": "not known yet: the probability of being in by the limit is not computed",
-    "tasks.p10_pet_min": "not known yet: the spread of finishes is not computed",
-    "tasks.p90_pet_min": "not known yet: the spread of finishes is not computed",
-    "lanes.turn_back_pet_min": "not known yet: turn-back times are not computed",
-    "suits.limiting": "not known yet: the suit budget is not computed; readings are shown as logged",
-    "suits.limit_pet_min": "not known yet: the suit budget is not computed",
-    "suits.margin_min": "not known yet: the suit budget is not computed",
-    "suits.consumables.need": "not known yet: the suit budget is not computed",
-    "suits.consumables.reserve_reached_pet_min": "not known yet: the suit budget is not computed",
-    "advice": "not known yet: deferral advice is not computed",
-}
+
+
+DRIVERS_SHOWN = 8
 
 
 def follow(
@@ -55,6 +51,7 @@ def follow(
     *,
     unread: Sequence[Unread] = (),
     mode: Literal["live", "replay", "paused"] = "live",
+    draws: int = DRAWS,
 ) -> SortieState:
     """The state of the sortie at `now`.
 
@@ -70,17 +67,21 @@ def follow(
         Lines that the reader of the log could not understand; carried along so that they are shown.
     mode : str
         How `now` runs; carried along.
+    draws : int
+        Draws of the expected projection; 0 leaves it out, and says so in `not_known`.
 
     Returns
     -------
     SortieState
     """
     record = reconcile(plan, events, now)
-    limit = LimitState(
-        pet_min=plan.sortie.limit_less_reserve_pet_min,
-        set_by="planned limit less reserve" if plan.sortie.reserve else "planned limit",
-    )
-    projection = project(record, limit.pet_min)
+    projection = project(record)
+    budget = budgets(record, projection)
+    limit = _limit(plan, budget)
+    write_latest_starts(record, projection, limit.pet_min)
+    pace = learn_pace(record)
+    expected = expect(record, projection, draws=draws, pace=pace) if draws else None
+    seen = _Seen(record, projection, budget, expected, limit, pace)
     by_lane: dict[str, list[TaskRun]] = {lane.id: [] for lane in plan.lanes}
     for task_id in record.order:
         run = record.runs[task_id]
@@ -88,10 +89,11 @@ def follow(
             by_lane[name].append(run)
     standings = {name: lane_standing(record, name, runs) for name, runs in by_lane.items()}
     lanes = {
-        lane.id: _lane_state(record, projection, lane, by_lane[lane.id], standings[lane.id]) for lane in plan.lanes
+        lane.id: _lane_state(seen, lane, by_lane[lane.id], standings[lane.id]) for lane in plan.lanes
     }
-    tasks = {task_id: _task_state(record, projection, record.runs[task_id]) for task_id in record.order}
-    end = _end_state(record, projection, limit)
+    spread = expected.finish_percentiles((10, 90)) if expected else {}
+    tasks = {task_id: _task_state(seen, record.runs[task_id], spread.get(task_id)) for task_id in record.order}
+    end = _end_state(seen)
     checks = _checks(record)
     return SortieState(
         sortie=plan.sortie.id,
@@ -103,7 +105,7 @@ def follow(
         lanes=lanes,
         tasks=tasks,
         end=end,
-        suits=_suits(record),
+        suits=_suits(seen),
         limit=limit,
         advice=Advice(needed=None, caution=CAUTION),
         alternatives={a.id: record.chosen.get(a.id, a.default) for a in plan.alternatives},
@@ -114,7 +116,7 @@ def follow(
         discrepancies=record.discrepancies,
         unread=[*unread, *record.standing.unread],
         basis=_basis(record),
-        not_known=dict(NOT_KNOWN),
+        not_known=_not_known(seen, draws),
     )
 
 
@@ -135,24 +137,85 @@ def briefed_end_pet_min(plan: Plan) -> float | None:
     return max(ends, default=None)
 
 
-def _end_state(record: Record, projection: Projection, limit: LimitState) -> EndState:
-    chain = projection.chain
-    end = projection.end_pet_min
+class _Seen(NamedTuple):
+    """What one cycle computed."""
+
+    record: Record
+    projection: Projection
+    budget: Mapping[tuple[str, str], Budget]
+    expected: Expected | None
+    limit: LimitState
+    pace: Pace
+
+
+def _limit(plan: Plan, budget: Mapping[tuple[str, str], Budget]) -> LimitState:
+    """The earlier of the planned limit less reserve and the first suit reserve that is reached."""
+    sortie = plan.sortie
+    pet, set_by = sortie.limit_less_reserve_pet_min, "planned limit less reserve" if sortie.reserve else "planned limit"
+    for (suit, name), one in budget.items():
+        if one.reserve_reached_pet_min < pet:
+            pet, set_by = one.reserve_reached_pet_min, f"suit {suit} {name}"
+    return LimitState(pet_min=pet, set_by=set_by)
+
+
+def _in_by_limit(seen: _Seen) -> float | None:
+    """Share of draws in by the planned limit less reserve with every consumable above its reserve."""
+    if seen.expected is None:
+        return None
+    end = seen.expected.end
+    ok = end <= seen.record.plan.sortie.limit_less_reserve_pet_min
+    suits = limit_draws(seen.budget, max(0.0, seen.record.pet_min), SEED, len(end))
+    return float(ok.mean() if suits is None else (ok & (end <= suits)).mean())
+
+
+def _drivers(seen: _Seen) -> list[Driver]:
+    if seen.expected is None:
+        return []
+    crew = set(seen.record.plan.crew_lane_ids())
+    lanes = {task_id: run.lanes for task_id, run in seen.record.runs.items()}
+    return [
+        Driver(task=d.task, sets_end=d.sets_end, spread_share=d.spread_share)
+        for d in seen.expected.drivers(seen.projection, crew, lanes)[:DRIVERS_SHOWN]
+    ]
+
+
+def _not_known(seen: _Seen, draws: int) -> dict[str, str]:
+    """Why a field holds no number, in words."""
+    said = {"advice": "not known yet: deferral advice is not computed"}
+    if seen.expected is None:
+        why = "nothing of the crew remains" if draws else "not drawn: only the plan-pace projection was asked for"
+        for name in ("end.p10_pet_min", "end.p50_pet_min", "end.p90_pet_min", "end.in_by_limit"):
+            said[name] = why
+    if not seen.budget:
+        said["suits"] = "no crew lane wears a suit of the plan, or no crew task is in the plan of record"
+    for lane, count in seen.pace.finished.items():
+        if count < ENOUGH_TASKS:
+            said[f"lanes.{lane}.pace"] = f"too few finished tasks ({count})"
+    return said
+
+
+def _end_state(seen: _Seen) -> EndState:
+    record, chain, end = seen.record, seen.projection.chain, seen.projection.end_pet_min
+    p10, p50, p90 = (
+        np.percentile(seen.expected.end, (10, 50, 90)).tolist() if seen.expected else (None, None, None)
+    )
     return EndState(
         briefed_pet_min=briefed_end_pet_min(record.plan),
         plan_pace_pet_min=end,
         actual_pet_min=record.end_pet_min,
-        margin_min=None if end is None else limit.pet_min - end,
-        p10_pet_min=None,
-        p50_pet_min=None,
-        p90_pet_min=None,
-        in_by_limit=None,
+        margin_min=None if end is None else seen.limit.pet_min - end,
+        p10_pet_min=p10,
+        p50_pet_min=p50,
+        p90_pet_min=p90,
+        in_by_limit=_in_by_limit(seen),
+        drivers=_drivers(seen),
         chain=chain,
-        chain_starts_with=projection.slots[chain[0]].waits if chain else None,
+        chain_starts_with=seen.projection.slots[chain[0]].waits if chain else None,
     )
 
 
-def _task_state(record: Record, projection: Projection, run: TaskRun) -> TaskState:
+def _task_state(seen: _Seen, run: TaskRun, spread: Sequence[float] | None) -> TaskState:
+    record, projection = seen.record, seen.projection
     task, slot = run.task, projection.slots.get(run.task.id)
     out = record.out_because.get(task.id)
     over = run.state in (DONE, BROKEN_OFF)
@@ -179,8 +242,8 @@ def _task_state(record: Record, projection: Projection, run: TaskRun) -> TaskSta
         briefed_finish_pet_min=briefed_finish,
         projected_start_pet_min=projected_start,
         projected_finish_pet_min=expected_finish,
-        p10_pet_min=None,
-        p90_pet_min=None,
+        p10_pet_min=spread[0] if spread else None,
+        p90_pet_min=spread[1] if spread else None,
         float_min=slot.float_min if slot else None,
         latest_start_pet_min=slot.latest_start_pet_min if slot else None,
         ahead_min=None if planned_finish is None or expected_finish is None else planned_finish - expected_finish,
@@ -199,15 +262,16 @@ def _task_state(record: Record, projection: Projection, run: TaskRun) -> TaskSta
     )
 
 
-def _lane_state(
-    record: Record, projection: Projection, lane: Lane, runs: Sequence[TaskRun], standing: LaneStanding
-) -> LaneState:
+def _lane_state(seen: _Seen, lane: Lane, runs: Sequence[TaskRun], standing: LaneStanding) -> LaneState:
+    record, projection = seen.record, seen.projection
     in_work = sorted((r for r in runs if r.state == IN_WORK), key=lambda r: r.working_since_pet_min or 0.0)
     on_hold = [r for r in runs if r.state == ON_HOLD]
     rest = [r for r in runs if r.task.id in projection.slots and r.state != IN_WORK]
     current = in_work[-1] if in_work else on_hold[-1] if on_hold else None
     following = next((r for r in rest if r is not current), None)
     slot = projection.slots[following.task.id] if following else None
+    site = _worksite(runs, current)
+    return_min = _return_min(record.plan, site)
     return LaneState(
         kind=lane.kind,
         suit=lane.suit,
@@ -221,11 +285,24 @@ def _lane_state(
         next_waits=slot.waits if slot else None,
         on_hold=[r.task.id for r in on_hold],
         end_pet_min=_lane_end(projection, runs),
-        worksite=(site := _worksite(runs, current)),
-        return_min=_return_min(record.plan, site),
-        turn_back_pet_min=None,
+        worksite=site,
+        return_min=return_min,
+        turn_back_pet_min=_turn_back(seen, lane, runs, return_min, standing),
+        pace=seen.pace.factor(lane.id) if seen.pace.finished[lane.id] >= ENOUGH_TASKS else None,
+        pace_tasks=seen.pace.finished[lane.id],
         order=[r.task.id for r in rest],
     )
+
+
+def _turn_back(
+    seen: _Seen, lane: Lane, runs: Sequence[TaskRun], return_min: float | None, standing: LaneStanding
+) -> float | None:
+    """Against the planned limit less reserve, or the lane's own suit if earlier; None for the arm and once in."""
+    if lane.kind != "crew" or standing.finished or seen.record.end_pet_min is not None:
+        return None
+    limits = [one.reserve_reached_pet_min for (suit, _), one in seen.budget.items() if suit == lane.suit]
+    limit = min([seen.record.plan.sortie.limit_less_reserve_pet_min, *limits])
+    return limit - minutes_to_be_in(seen.record, runs, return_min or 0.0)
 
 
 def _lane_word(
@@ -262,29 +339,55 @@ def _return_min(plan: Plan, worksite: str | None) -> float | None:
     return next((w.return_min for w in plan.worksites if w.id == worksite), None)
 
 
-def _suits(record: Record) -> dict[str, SuitState]:
-    suits = {}
-    for suit in record.plan.suits:
-        consumables = {}
-        for name, given in suit.consumables().items():
-            readings = record.readings.get((suit.id, name))
-            reading = readings[-1] if readings else None
-            consumables[name] = ConsumableState(
-                left=reading[1] if reading else None,
-                reading_pet_min=reading[0] if reading else None,
-                loaded=given.loaded,
-                reserve=given.reserve,
-                need=None,
-                reserve_reached_pet_min=None,
-            )
-        suits[suit.id] = SuitState(
-            lanes=[lane.id for lane in record.plan.lanes if lane.suit == suit.id],
-            limiting=None,
-            limit_pet_min=None,
-            margin_min=None,
-            consumables=consumables,
-        )
-    return suits
+def _suits(seen: _Seen) -> dict[str, SuitState]:
+    return {suit.id: _suit_state(seen, suit) for suit in seen.record.plan.suits}
+
+
+def _suit_state(seen: _Seen, suit: Suit) -> SuitState:
+    limiting = min(
+        (name for name in suit.consumables() if (suit.id, name) in seen.budget),
+        key=lambda name: seen.budget[suit.id, name].reserve_reached_pet_min,
+        default=None,
+    )
+    first = seen.budget[suit.id, limiting] if limiting else None
+    return SuitState(
+        lanes=[lane.id for lane in seen.record.plan.lanes if lane.suit == suit.id],
+        limiting=limiting,
+        limit_pet_min=finite(first.reserve_reached_pet_min) if first else None,
+        margin_min=finite(first.margin_min) if first else None,
+        consumables={
+            name: _consumable_state(seen, suit.id, name, given) for name, given in suit.consumables().items()
+        },
+    )
+
+
+def _consumable_state(seen: _Seen, suit: str, name: str, given: Consumable) -> ConsumableState:
+    readings = seen.record.readings.get((suit, name))
+    one = seen.budget.get((suit, name))
+    late = None
+    if one is not None and seen.expected is not None:
+        end = seen.projection.end_pet_min or 0.0
+        late = one.need + one.rate_per_h * (float(np.percentile(seen.expected.end, 90)) - end) / 60.0
+    return ConsumableState(
+        left=one.left if one else readings[-1][1] if readings else None,
+        reading=readings[-1][1] if readings else None,
+        reading_pet_min=readings[-1][0] if readings else None,
+        loaded=given.loaded,
+        reserve=given.reserve,
+        need=one.need if one else None,
+        need_p90=max(0.0, late) if late is not None else None,
+        rate_per_h=one.rate_per_h if one else None,
+        factor=one.factor if one else None,
+        reserve_reached_pet_min=finite(one.reserve_reached_pet_min) if one else None,
+        margin_min=finite(one.margin_min) if one else None,
+        stale=one.stale if one else False,
+        flags=one.flags if one else [],
+    )
+
+
+def finite(value: float) -> float | None:
+    """None for a time that never comes."""
+    return value if math.isfinite(value) else None
 
 
 def _checks(record: Record) -> list[CheckState]:

@@ -41,7 +41,7 @@ class Budget:
     need : float
         To the projected end of the sortie, at the corrected rate.
     reserve_reached_pet_min : float
-        When `left` has fallen to `reserve` if the sortie went on; may lie after the end.
+        When `left` falls to `reserve`, counted from the last reading; may lie in the past, or after the end.
     margin_min : float
         `reserve_reached_pet_min` less the projected end.
     factor : float
@@ -166,7 +166,7 @@ def _budget(
     left = max(0.0, last - factor * use_between(pieces, rate, last_pet, now))
     corrected = Rate(rate.base * factor, rate.per_watt * factor)
     need = use_between(pieces, corrected, now, end)
-    reached = pet_when_used(pieces, corrected, now, left - given.reserve)
+    reached = pet_when_used(pieces, corrected, last_pet, last - given.reserve)
     hours = max(end - now, 1.0) / 60.0
     return Budget(
         left=left,

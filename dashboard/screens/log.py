@@ -15,6 +15,7 @@ from dashboard.screens.ids import Log
 from dashboard.screens.markup import Piece, extra, span, tag, text
 
 MOST_ROWS = 250
+LONGEST_TEXT, LONGEST_TITLE = 300, 1500
 
 # Kind -> what the entry form says, and its fields: name, label, where the choices come from.
 # Sources: a key of `choices_of`, or "minutes", "text", "text?" (may stay empty), "number?", "many:<source>".
@@ -148,14 +149,15 @@ def snapshot(plan: Plan, state: SortieState, log: Sequence[LogEntry]) -> dict[st
 
 def _row(entry: LogEntry) -> Piece:
     marks = words.entry_marks(entry)
-    what = tag("td", span("log-text", entry.text, entry.text), span("quiet log-marks", f" {marks}" if marks else ""))
+    said = entry.text if len(entry.text) <= LONGEST_TEXT else f"{entry.text[:LONGEST_TEXT]}…"
+    what = tag("td", span("log-text", said, entry.text[:LONGEST_TITLE]), span("quiet log-marks", f" {marks}" if marks else ""))
     answerable = entry.withdrawn_by is None and entry.kind not in ("withdraw",)
     buttons = ""
     if answerable:
         at = words.pet(entry.pet_min)
         buttons = "".join(
             tag("button", text(said), class_="button small may-log", id=f"{act}-{entry.id}", data_act=act,
-                data_event=entry.id, data_at=at, data_text=entry.text, type="button")
+                data_event=entry.id, data_at=at, data_text=said, type="button")
             for act, said in (("amend", "amend"), ("withdraw", "withdraw"))
         )
     return tag(

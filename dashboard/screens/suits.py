@@ -36,25 +36,26 @@ def _suit(name: str, suit: SuitState, state: SortieState) -> Piece:
     wearer = ", ".join(suit.lanes) or "worn by nobody"
     read = [c.reading_pet_min for c in suit.consumables.values() if c.reading_pet_min is not None]
     age = f"read {words.age((state.pet_min - max(read)) * 60)}" if read else "no reading yet"
-    head = tag("div", span("suit-name", wearer), span("quiet", f" suit {name}, {age}"), class_="suit-head")
+    limiting = f", limiting: {words.NAMES.get(suit.limiting, suit.limiting)}" if suit.limiting else ""
+    head = tag("div", span("suit-name", wearer), span("quiet", f" suit {name}, {age}{limiting}"), class_="suit-head")
     rows = [_row(consumable, one, suit) for consumable, one in suit.consumables.items()]
     return tag("div", head, *rows, class_="suit")
 
 
 def _row(name: str, one: ConsumableState, suit: SuitState) -> Piece:
     said = words.amount(one.left, name) if one.left is not None else "no reading"
-    margin = getattr(one, "margin_min", None)
+    margin = one.margin_min
     if margin is None:
         verdict = span("quiet", f"of {words.amount(one.loaded, name, 'nearest')}")
     else:
-        phrase = str(words.suit_margin(margin))
+        phrase = words.suit_margin_short(margin)
         short = badge("warning", "short") if margin < 0 else badge("caution", "close") if margin < CLOSE_MARGIN_MIN else ""
         verdict = text(phrase + " ") + short
-    limiting = span("limiting", " limiting") if suit.limiting == name else ""
+    first = "limiting" if suit.limiting == name else None
     return tag(
-        "div", tag("span", text(words.NAMES.get(name, name)), limiting, class_="suit-what"), span("suit-left", said),
-        _bar(one), tag("span", verdict, class_="suit-verdict"), class_="suit-row",
-        title=f"left {said}, reserve {words.amount(one.reserve, name, 'up')}, "
+        "div", tag("span", tag("span", text(words.NAMES.get(name, name)), class_=first), class_="suit-what"),
+        span("suit-left", said), _bar(one), tag("span", verdict, class_="suit-verdict"), class_="suit-row",
+        title=_why(name, one) + f" Left {said}, reserve {words.amount(one.reserve, name, 'up')}, "
         f"need {words.amount(one.need, name, 'up')}, loaded {words.amount(one.loaded, name, 'nearest')}",
     )
 
@@ -68,8 +69,19 @@ def _bar(one: ConsumableState) -> Piece:
     if one.left is not None:
         parts.append(f'<rect class="bar-left" x="0" width="{place(one.left)}" y="5" height="8"/>')
     parts.append(f'<rect class="bar-reserve" x="0" width="{place(one.reserve)}" y="3" height="12"/>')
-    for value, name in ((one.need, "bar-need"), (getattr(one, "need_p90", None), "bar-need-late")):
+    for value, name in ((one.need, "bar-need"), (one.need_p90, "bar-need-late")):
         if value is not None:
             at = place(value + one.reserve)
             parts.append(f'<line class="{name}" x1="{at}" x2="{at}" y1="0" y2="18"/>')
     return f'<svg class="suit-bar" aria-hidden="true" width="100%" height="18">{"".join(parts)}</svg>'
+
+
+def _why(name: str, one: ConsumableState) -> str:
+    """How the figures of a consumable came about, in words."""
+    if one.reading is None:
+        rests = "No reading yet: rests on what was loaded and on the model."
+    else:
+        factor = f", use {100 * (one.factor - 1):+.0f} % against the model" if one.factor is not None else ""
+        rests = f"Rests on {words.amount(one.reading, name)} read at {words.pet_named(one.reading_pet_min)}{factor}."
+    odd = f" {'; '.join(one.flags)}." if one.flags else ""
+    return rests + odd

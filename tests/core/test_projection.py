@@ -101,7 +101,15 @@ def test_latest_start_is_measured_against_the_limit():
 def test_the_arm_does_not_set_the_end_unless_the_crew_waits_for_it():
     """The end is the latest finish over the crew lanes."""
     plan = plan_of(task("A", "EV1", 0, 30) + task("R", "ARM", 0, 200))
-    assert follow_at(plan, "0:00 clock", "0:00").end.plan_pace_pet_min == 30
+    state = follow_at(plan, "0:00 clock", "0:00")
+    assert state.end.plan_pace_pet_min == 30
+    assert state.tasks["R"].float_min is None
+
+
+def test_a_crew_task_before_a_long_arm_task_keeps_its_float():
+    """P runs past the end without moving it, so A may slip 90 min: as far as B, which does set the end, leaves."""
+    plan = plan_of(task("A", "EV1", 0, 10) + task("P", "ARM", 10, 200, after=["A"]) + task("B", "EV2", 0, 100))
+    assert follow_at(plan, "0:00 clock", "0:00").tasks["A"].float_min == 90
 
 
 def test_an_order_that_contradicts_after_is_broken_where_it_must_be():

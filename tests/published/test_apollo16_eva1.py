@@ -14,11 +14,8 @@ from pathlib import Path
 import pytest
 
 from dashboard.core.plan import Plan
-from dashboard.core.projection import project
-from dashboard.core.record import reconcile
-from dashboard.core.sortie_state import SortieState
+from dashboard.core.sortie_state import ConsumableState, SortieState
 from dashboard.core.state import follow
-from dashboard.core.suits import Budget, budgets
 from dashboard.core.times import minutes_between
 from dashboard.log.logfile import LogRead, read_log
 from dashboard.log.planfile import load_plan
@@ -46,17 +43,15 @@ def instant(get: str) -> datetime:
 
 def state_at(get: str) -> SortieState:
     plan, log = plan_and_log()
-    return follow(plan, log.events, instant(get))
+    return follow(plan, log.events, instant(get), draws=0)
 
 
 def ahead(get: str) -> dict[str, float | None]:
     return {name: lane.ahead_min for name, lane in state_at(get).lanes.items()}
 
 
-def budget_at(get: str, suit: str, consumable: str) -> Budget:
-    plan, log = plan_and_log()
-    record = reconcile(plan, log.events, instant(get))
-    return budgets(record, project(record, plan.sortie.limit_less_reserve_pet_min))[suit, consumable]
+def budget_at(get: str, suit: str, consumable: str) -> ConsumableState:
+    return state_at(get).suits[suit].consumables[consumable]
 
 
 def test_the_plan_and_the_log_are_read_whole():

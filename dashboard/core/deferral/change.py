@@ -1,0 +1,81 @@
+"""A set of changes to the plan of record, and the record as it would be with them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+
+from dashboard.core.lifecycle import BROKEN_OFF, DEFERRED, IN_WORK, NOT_STARTED, ON_HOLD
+from dashboard.core.record import Record, out_of_plan
+
+
+@dataclass(frozen=True)
+class Change:
+    """What is given up or changed. `trim` is minutes of new whole length; `move` is task -> lane.
+
+    `order` lists remaining tasks in a new order; empty keeps the order.
+    """
+
+    defer: tuple[str, ...] = ()
+    trim: Mapping[str, float] = field(default_factory=dict)
+    break_off: tuple[str, ...] = ()
+    move: Mapping[str, str] = field(default_factory=dict)
+    choose: Mapping[str, str] = field(default_factory=dict)
+    order: tuple[str, ...] = ()
+
+    def given_up(self) -> tuple[str, ...]:
+        """The tasks that lose something: deferred, trimmed or broken off."""
+        return (*self.defer, *self.trim, *self.break_off)
+
+    def count(self) -> int:
+        """How many changes it is."""
+        return len(self.defer) + len(self.trim) + len(self.break_off) + len(self.move) + len(self.choose)
+
+
+def with_change(record: Record, change: Change) -> Record:
+    """A copy of the record with the change applied now; the record itself stays as it is."""
+    runs = {task_id: replace(run) for task_id, run in record.runs.items()}
+    for task_id in change.defer:
+        if runs[task_id].state == NOT_STARTED:
+            runs[task_id].state = DEFERRED
+    for task_id, minutes in change.trim.items():
+        runs[task_id].planned_min, runs[task_id].trimmed = minutes, True
+        runs[task_id].whole_by_estimate_min = None
+    for task_id in change.break_off:
+        run = runs[task_id]
+        if run.state in (IN_WORK, ON_HOLD):
+            run.worked_before_min, run.working_since_pet_min = run.worked_min(record.pet_min), None
+            run.state, run.finish_pet_min = BROKEN_OFF, max(0.0, record.pet_min)
+    for task_id, lane in change.move.items():
+        runs[task_id].lanes = (lane,)
+    copy = replace(
+        record, runs=runs, order=_reordered(record.order, change.order), chosen={**record.chosen, **change.choose}
+    )
+    copy.out_because = out_of_plan(copy)
+    return copy
+
+
+def _reordered(order: Sequence[str], new: Sequence[str]) -> list[str]:
+    """The order with the tasks of `new` in their new order, in the places they hold together."""
+    if not new:
+        return list(order)
+    moved = set(new)
+    following = iter(new)
+    return [next(following) if task_id in moved else task_id for task_id in order]
+
+
+def value_lost(record: Record, change: Change) -> dict[int, float]:
+    """Value lost by priority class. A trim loses in proportion to the briefed length, a break-off to what remains."""
+    lost: dict[int, float] = {}
+    for task_id in change.defer:
+        task = record.runs[task_id].task
+        lost[task.priority] = lost.get(task.priority, 0.0) + task.value
+    for task_id, minutes in change.trim.items():
+        run = record.runs[task_id]
+        share = (run.planned_min - minutes) / run.task.likely_min if run.task.likely_min else 0.0
+        lost[run.task.priority] = lost.get(run.task.priority, 0.0) + run.task.value * share
+    for task_id in change.break_off:
+        run = record.runs[task_id]
+        share = min(1.0, run.remaining_min(record.pet_min) / run.task.likely_min) if run.task.likely_min else 0.0
+        lost[run.task.priority] = lost.get(run.task.priority, 0.0) + run.task.value * share
+    return dict(sorted(lost.items()))

@@ -1,0 +1,260 @@
+"""The constraint model: one short function a constraint. Built on OR-Tools CP-SAT."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Any
+
+from ortools.sat.python import cp_model
+
+from dashboard.core.deferral.items import Deferral, Item
+
+VALUE_SCALE = 1_000_000
+SUPPLY_SCALE = 1_000_000
+
+
+@dataclass
+class Variables:
+    """The decisions of one item."""
+
+    item: Item
+    kept: Any  # literal: done (whole or trimmed); for work in hand, not broken off
+    start: Any
+    length: Any
+    end: Any
+    lanes: dict[str, Any]  # lane -> literal: occupies it
+    trimmed: Any = None  # literal, where it may be trimmed
+    cut: Any = None  # seconds cut off by a trim
+    moved: Any = None
+
+
+@dataclass
+class Built:
+    """A model and its variables."""
+
+    model: cp_model.CpModel
+    by_id: dict[str, Variables]
+    end: Any
+    losses: dict[int, Any]
+    changes: Any
+    horizon_s: int
+
+
+def build(problem: Deferral, *, resequence: bool = False, limit: bool = True) -> Built:
+    """The model of a problem; with `limit` False the limit and the suits do not bind (to find the earliest way in)."""
+    model = cp_model.CpModel()
+    horizon = _horizon(problem)
+    by_id = {item.id: _variables(model, problem, item, horizon) for item in problem.items}
+    end = model.new_int_var(problem.latest_done_s, horizon, "end")
+    goes_with_what_it_comes_after(model, by_id)
+    waits_for_what_it_follows(model, by_id)
+    lies_inside_its_windows(model, by_id)
+    if resequence:
+        one_task_at_a_time(model, problem, by_id)
+    else:
+        lanes_keep_their_order(model, problem, by_id, horizon)
+    end_is_the_last_of_the_crew(model, problem, by_id, end)
+    if limit:
+        model.add(end <= problem.limit_s)
+        suits_last(model, problem, by_id, end)
+    return Built(model, by_id, end, _losses(by_id), _changes(by_id), horizon)
+
+
+def _horizon(problem: Deferral) -> int:
+    latest = max([problem.now_s, problem.latest_done_s, *(i.from_s for i in problem.items)], default=0)
+    latest = max([latest, *problem.lane_free_s.values()])
+    windows = max((to for i in problem.items for kind in i.windows for _, to in kind), default=0)
+    lags = sum(lag for i in problem.items for _, lag in i.waits)
+    work = sum(max(i.length_s, i.closeout_s or 0) for i in problem.items)
+    return max(latest, windows) + work + lags + 1
+
+
+def _variables(model: cp_model.CpModel, problem: Deferral, item: Item, horizon: int) -> Variables:
+    """An item: kept or not, its start, its length between shortest and whole, its lane."""
+    givable = item.may_defer or item.closeout_s is not None
+    kept = model.new_bool_var(f"kept {item.id}") if givable else model.new_constant(1)
+    first = problem.now_s if item.in_work else item.from_s
+    start = model.new_int_var(first, first if item.in_work else horizon, f"start {item.id}")
+    shortest = min(item.least_s, item.closeout_s) if item.closeout_s is not None else item.least_s
+    longest = max(item.length_s, item.closeout_s or 0)
+    length = model.new_int_var(shortest, longest, f"length {item.id}")
+    end = model.new_int_var(0, horizon, f"end {item.id}")
+    model.add(end == start + length)
+    model.add(length <= item.length_s).only_enforce_if(kept)
+    model.add(length >= item.least_s).only_enforce_if(kept)
+    if item.closeout_s is not None:
+        model.add(length == item.closeout_s).only_enforce_if(~kept)
+        model.add(start == first).only_enforce_if(~kept)
+    found = Variables(item, kept, start, length, end, {})
+    if item.least_s < item.length_s:
+        found.trimmed = model.new_bool_var(f"trimmed {item.id}")
+        model.add(length == item.length_s).only_enforce_if(kept, ~found.trimmed)
+        model.add_implication(found.trimmed, kept)
+        found.cut = model.new_int_var(0, item.length_s - item.least_s, f"cut {item.id}")
+        model.add(found.cut == item.length_s - length).only_enforce_if(found.trimmed)
+        model.add(found.cut == 0).only_enforce_if(~found.trimmed)
+    elif item.closeout_s is None:
+        model.add(length == item.length_s)
+    found.lanes = _lanes_of(model, item, found)
+    return found
+
+
+def _lanes_of(model: cp_model.CpModel, item: Item, found: Variables) -> dict[str, Any]:
+    """Which lanes it occupies: its own while kept (or while being closed out), or one that it is handed to."""
+    busy = found.kept if item.closeout_s is None else model.new_constant(1)
+    if not item.moves:
+        return dict.fromkeys(item.lanes, busy)
+    literals = {lane: model.new_bool_var(f"{item.id} in {lane}") for lane in (*item.lanes, *item.moves)}
+    model.add(sum(literals.values()) == 1).only_enforce_if(found.kept)
+    model.add(sum(literals.values()) == 0).only_enforce_if(~found.kept)
+    found.moved = model.new_bool_var(f"moved {item.id}")
+    model.add(found.moved == sum(literals[lane] for lane in item.moves))
+    return literals
+
+
+def goes_with_what_it_comes_after(model: cp_model.CpModel, by_id: dict[str, Variables]) -> None:
+    """A task cannot be done unless what it comes after is done."""
+    for one in by_id.values():
+        for needed in one.item.after:
+            model.add_implication(one.kept, by_id[needed].kept)
+
+
+def waits_for_what_it_follows(model: cp_model.CpModel, by_id: dict[str, Variables]) -> None:
+    """With both done, a task begins after what it follows, plus the lag."""
+    for one in by_id.values():
+        for other, lag in one.item.waits:
+            model.add(one.start >= by_id[other].end + lag).only_enforce_if(one.kept, by_id[other].kept)
+
+
+def lies_inside_its_windows(model: cp_model.CpModel, by_id: dict[str, Variables]) -> None:
+    """A kept task lies wholly inside one window of each kind it needs."""
+    for one in by_id.values():
+        for k, kind in enumerate(one.item.windows):
+            inside = []
+            for w, (begin, to) in enumerate(kind):
+                literal = model.new_bool_var(f"{one.item.id} in window {k}.{w}")
+                model.add(one.start >= begin).only_enforce_if(literal)
+                model.add(one.end <= to).only_enforce_if(literal)
+                inside.append(literal)
+            model.add_bool_or([*inside, ~one.kept])
+
+
+def lanes_keep_their_order(
+    model: cp_model.CpModel, problem: Deferral, by_id: dict[str, Variables], horizon: int
+) -> None:
+    """In each lane the tasks follow each other in the order of the plan of record."""
+    lanes = {lane for one in by_id.values() for lane in one.lanes}
+    for lane in sorted(lanes):
+        free: Any = problem.lane_free_s.get(lane, problem.now_s)
+        for one in by_id.values():
+            if lane not in one.lanes:
+                continue
+            busy = one.lanes[lane]
+            if not one.item.in_work:
+                model.add(one.start >= free).only_enforce_if(busy)
+            after = model.new_int_var(0, horizon, f"{lane} free after {one.item.id}")
+            model.add(after >= free)
+            model.add(after >= one.end).only_enforce_if(busy)
+            free = after
+
+
+def one_task_at_a_time(model: cp_model.CpModel, problem: Deferral, by_id: dict[str, Variables]) -> None:
+    """In each lane the tasks do not overlap; work in hand goes first."""
+    lanes = {lane for one in by_id.values() for lane in one.lanes}
+    for lane in sorted(lanes):
+        intervals, in_hand = [], []
+        for one in by_id.values():
+            if lane not in one.lanes:
+                continue
+            if one.item.in_work:
+                in_hand.append(one)
+                continue
+            name = f"{one.item.id} in {lane}"
+            intervals.append(
+                model.new_optional_interval_var(one.start, one.length, one.end, one.lanes[lane], name)
+            )
+            model.add(one.start >= problem.lane_free_s.get(lane, problem.now_s)).only_enforce_if(one.lanes[lane])
+        model.add_no_overlap(intervals)
+        for first in in_hand:
+            for one in by_id.values():
+                if lane in one.lanes and not one.item.in_work:
+                    model.add(one.start >= first.end).only_enforce_if(one.lanes[lane])
+
+
+def end_is_the_last_of_the_crew(
+    model: cp_model.CpModel, problem: Deferral, by_id: dict[str, Variables], end: Any
+) -> None:
+    """The end is no earlier than any crew task's."""
+    for one in by_id.values():
+        for lane, busy in one.lanes.items():
+            if lane in problem.crew:
+                model.add(end >= one.end).only_enforce_if(busy)
+    for lane, free in problem.lane_free_s.items():
+        if lane in problem.crew:
+            model.add(end >= free)
+
+
+def suits_last(model: cp_model.CpModel, problem: Deferral, by_id: dict[str, Variables], end: Any) -> None:
+    """No suit uses more than it has above its reserve: waiting to the end, and more or less for each task."""
+    for supply in problem.supplies:
+        idle = round(supply.idle_per_h / 3600 * SUPPLY_SCALE)
+        terms: list[Any] = [idle * (end - problem.now_s)]
+        for one in by_id.values():
+            if supply.lane not in one.lanes:
+                continue
+            per_s = (supply.rate.base + supply.rate.per_watt * one.item.watts) / 3600 * SUPPLY_SCALE
+            more = round(per_s) - idle
+            if more == 0:
+                continue
+            terms.append(more * _worked(model, one, supply.lane))
+        model.add(sum(terms) <= int(supply.usable * SUPPLY_SCALE))
+
+
+def _worked(model: cp_model.CpModel, one: Variables, lane: str) -> Any:
+    """Seconds that the item occupies the lane: its length when it does, else none."""
+    seconds = model.new_int_var(0, max(one.item.length_s, one.item.closeout_s or 0), f"{one.item.id} works {lane}")
+    model.add(seconds == one.length).only_enforce_if(one.lanes[lane])
+    model.add(seconds == 0).only_enforce_if(~one.lanes[lane])
+    return seconds
+
+
+def _losses(by_id: dict[str, Variables]) -> dict[int, Any]:
+    """Scaled value lost a priority class, highest class first."""
+    terms: dict[int, list[Any]] = {}
+    for one in by_id.values():
+        item, found = one.item, terms.setdefault(one.item.priority, [])
+        if item.may_defer:
+            found.append(round(item.value * VALUE_SCALE) * (1 - one.kept))
+        per_s = round(item.loss_per_s * VALUE_SCALE)
+        if item.closeout_s is not None:
+            found.append(per_s * item.length_s * (1 - one.kept))
+        if one.cut is not None and per_s:
+            found.append(per_s * one.cut)
+    return {priority: sum(found) for priority, found in sorted(terms.items()) if found}
+
+
+def _changes(by_id: dict[str, Variables]) -> Any:
+    """How many changes: deferred, broken off, trimmed, handed over."""
+    terms: list[Any] = []
+    for one in by_id.values():
+        if one.item.may_defer or one.item.closeout_s is not None:
+            terms.append(1 - one.kept)
+        terms += [literal for literal in (one.trimmed, one.moved) if literal is not None]
+    return sum(terms) if terms else 0
+
+
+def keeps_one_of(built: Built, task_ids: Iterable[str]) -> None:
+    """At least one of these tasks is done whole."""
+    whole = []
+    for task_id in task_ids:
+        one = built.by_id.get(task_id)
+        if one is None:
+            continue
+        literal = built.model.new_bool_var(f"{task_id} done whole")
+        built.model.add_implication(literal, one.kept)
+        if one.trimmed is not None:
+            built.model.add_implication(literal, ~one.trimmed)
+        whole.append(literal)
+    if whole:
+        built.model.add_bool_or(whole)

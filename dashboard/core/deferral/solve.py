@@ -1,0 +1,115 @@
+"""Strictly lexicographic solving: value by priority class, then fewest changes, then the earliest end."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from ortools.sat.python import cp_model
+
+from dashboard.core.deferral.change import Change
+from dashboard.core.deferral.items import SECONDS, Deferral
+from dashboard.core.deferral.model import Built, build, keeps_one_of
+
+TIME_LIMIT_S = 10.0
+SEED = 7
+
+
+@dataclass(frozen=True)
+class Solution:
+    """What the optimiser found. `proven` False: the best found in the time it had."""
+
+    change: Change
+    end_pet_min: float
+    proven: bool
+
+
+def solve(
+    problem: Deferral, *, resequence: bool = False, limit: bool = True, workers: int = 1,
+    keep_one_of: Sequence[Iterable[str]] = (), time_limit_s: float = TIME_LIMIT_S,
+) -> Solution | None:
+    """The lexicographic optimum, or None when nothing meets the limit and the suits.
+
+    Parameters
+    ----------
+    problem : Deferral
+    resequence : bool
+        Free the order within the lanes.
+    limit : bool
+        False: the limit does not bind and the end is made earliest before anything else (the earliest way in).
+    workers : int
+        Threads of the solver. With 1 the same problem gives the same answer.
+    keep_one_of : sequence of iterables of str
+        For each, at least one of the tasks must be done whole.
+    time_limit_s : float
+        For all stages together.
+    """
+    built = build(problem, resequence=resequence, limit=limit)
+    for task_ids in keep_one_of:
+        keeps_one_of(built, task_ids)
+    stages: list[tuple[Any, bool]] = [(loss, True) for loss in built.losses.values()]
+    stages += [(built.changes, True), (built.end, False)]
+    if not limit:
+        stages.insert(0, (built.end, True))
+    solver, proven, found, spent_s = _solver(workers), True, False, 0.0
+    for objective, fixed in stages:
+        if isinstance(objective, int):
+            continue
+        built.model.minimize(objective)
+        solver.parameters.max_time_in_seconds = max(0.05, time_limit_s - spent_s)
+        status = solver.solve(built.model)
+        spent_s += solver.wall_time
+        if status == cp_model.MODEL_INVALID:
+            raise AssertionError(f"the model is not valid: {built.model.validate()}")
+        if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+            if not found:
+                return None
+            proven = False
+            break
+        proven = proven and status == cp_model.OPTIMAL
+        found = True
+        best = _read(built, solver)
+        if fixed:
+            built.model.add(objective <= round(solver.objective_value))
+        _hint(built, solver)
+    return Solution(best[0], best[1], proven) if found else None
+
+
+def _solver(workers: int) -> cp_model.CpSolver:
+    solver = cp_model.CpSolver()
+    solver.parameters.num_workers = workers
+    solver.parameters.random_seed = SEED
+    return solver
+
+
+def _hint(built: Built, solver: cp_model.CpSolver) -> None:
+    model: Any = built.model  # its clear_hints carries no types
+    model.clear_hints()
+    for one in built.by_id.values():
+        givable = one.item.may_defer or one.item.closeout_s is not None
+        for variable in (one.start, one.length, *((one.kept,) if givable else ())):
+            built.model.add_hint(variable, solver.value(variable))
+
+
+def _read(built: Built, solver: cp_model.CpSolver) -> tuple[Change, float]:
+    defer: list[str] = []
+    break_off: list[str] = []
+    trim: dict[str, float] = {}
+    move: dict[str, str] = {}
+    starts: dict[str, int] = {}
+    for task_id, one in built.by_id.items():
+        item = one.item
+        if not solver.value(one.kept):
+            (break_off if item.closeout_s is not None else defer).append(task_id)
+            continue
+        starts[task_id] = solver.value(one.start)
+        if one.trimmed is not None and solver.value(one.trimmed) and solver.value(one.length) < item.length_s:
+            trim[task_id] = solver.value(one.length) / SECONDS
+        for lane in item.moves:
+            if solver.value(one.lanes[lane]):
+                move[task_id] = lane
+    place = {task_id: i for i, task_id in enumerate(built.by_id)}
+    order = tuple(sorted(starts, key=lambda t: (starts[t], place[t])))
+    change = Change(tuple(defer), trim, tuple(break_off), move, order=order)
+    return change, solver.value(built.end) / SECONDS

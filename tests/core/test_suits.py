@@ -1,0 +1,260 @@
+"""The suit budget and the turn-back time, by hand."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+
+from dashboard.core.expected import DRAWS, SEED, expect
+from dashboard.core.physiology import WORKLOAD_W, default_rates
+from dashboard.core.projection import project
+from dashboard.core.record import reconcile
+from dashboard.core.suits import (
+    LEAST_RATE_SPREAD,
+    RATE_SPREAD_WITHOUT_READINGS,
+    budgets,
+    limit_draws,
+    pet_when_used,
+    use_between,
+    workload_of_lane,
+)
+from dashboard.core.times import parse_instant
+from tests.scenario import at, follow_at, log_of, plan_of, task
+
+SUITED = """[sortie]
+id = "t"
+start = 2031-04-12T09:10:00Z
+limit = "7:00"
+reserve = 30
+[[lane]]
+id = "EV1"
+kind = "crew"
+suit = "A"
+[[lane]]
+id = "EV2"
+kind = "crew"
+suit = "B"
+"""
+WATER = '[[suit]]\nid = "A"\n[suit.water]\nloaded = 4.0\nreserve = 0.4\nbase = 0.6\nper_watt = 0\n'
+BATTERY = "[suit.battery]\nloaded = 450\nreserve = 40\nbase = 60\nper_watt = 0\n"
+BOTH = WATER + BATTERY + '[[suit]]\nid = "B"\n[suit.water]\nloaded = 4.0\nreserve = 0.4\nbase = 0.5\nper_watt = 0\n'
+WORK = task("A", "EV1", 0, 120) + task("B", "EV2", 0, 120) + task("S", "EV1 EV2", 120, 60)
+BEGUN = "0:00 clock\n0:00 start A\n0:00 start B"
+
+
+def suit_of(log=BEGUN, pet="1:00", suits=BOTH, work=WORK, name="A"):
+    return follow_at(plan_of(SUITED + suits + work), log, pet).suits[name]
+
+
+def budget_of(log=BEGUN, pet="1:00", suits=BOTH, work=WORK):
+    record = reconcile(plan_of(SUITED + suits + work), log_of(log), parse_instant(at(pet)))
+    return budgets(record, project(record))
+
+
+def test_without_a_reading_what_is_left_is_what_was_loaded_less_modelled_use():
+    """0.6 kg an hour: at 1:00 3.4 kg are left, 1.2 needed to 3:00, the reserve reached at 1:00 + 3.0 / 0.6 h = 6:00."""
+    water = suit_of().consumables["water"]
+    assert water.reading is None
+    assert water.left == pytest.approx(3.4)
+    assert water.need == pytest.approx(1.2)
+    assert water.reserve_reached_pet_min == pytest.approx(360)
+    assert water.margin_min == pytest.approx(180)
+
+
+def test_left_is_the_last_reading_less_use_since():
+    """A reading as modelled at 0:30, half an hour later 0.3 kg less; the correction stays at 1."""
+    water = suit_of(BEGUN + "\n0:30 reading A water=3.7").consumables["water"]
+    assert water.left == pytest.approx(3.4)
+    assert water.factor == pytest.approx(1.0)
+    assert water.reading_pet_min == 30
+
+
+def test_the_correction_is_shrunk_by_how_few_readings_there_are():
+    """Twice the modelled use: 2^(1/3) after one reading, 2^(1/2) after two, 2^(4/6) after four."""
+    for count, trust in ((1, 1 / 3), (2, 1 / 2), (4, 2 / 3)):
+        lines = "".join(f"\n{15 * (i + 1)} reading A water={4.0 - 0.3 * (i + 1)}" for i in range(count))
+        water = suit_of(BEGUN + lines, "1:00").consumables["water"]
+        assert water.factor == pytest.approx(2**trust)
+        last = 4.0 - 0.3 * count
+        assert water.left == pytest.approx(last - 0.6 * 2**trust * (60 - 15 * count) / 60)
+
+
+def test_the_need_and_the_reserve_follow_the_corrected_rate():
+    """After one reading of twice the use: 0.6 x 2^(1/3) an hour from now on."""
+    water = suit_of(BEGUN + "\n1:00 reading A water=2.8").consumables["water"]
+    rate = 0.6 * 2 ** (1 / 3)
+    assert water.left == pytest.approx(2.8)
+    assert water.need == pytest.approx(2 * rate)
+    assert water.reserve_reached_pet_min == pytest.approx(60 + 60 * (2.8 - 0.4) / rate)
+
+
+def test_readings_narrow_the_spread_of_the_rate_but_never_to_nothing():
+    """15 % without, 12 % after one, never under 4 %."""
+    spreads = []
+    for count in (0, 1, 4, 50):
+        lines = "".join(f"\n{i + 2} reading A water={4.0 - 0.01 * (i + 2)}" for i in range(count))
+        spreads.append(budget_of(BEGUN + lines)["A", "water"].spread)
+    assert spreads[0] == RATE_SPREAD_WITHOUT_READINGS
+    assert spreads[1] == pytest.approx(RATE_SPREAD_WITHOUT_READINGS * math.sqrt(2 / 3))
+    assert spreads == sorted(spreads, reverse=True)
+    assert spreads[3] == LEAST_RATE_SPREAD
+
+
+def test_the_limiting_consumable_is_the_one_that_runs_out_first():
+    """Water by 6:00; with the battery at 130 Wh it is the battery: 90 Wh above the reserve at 60 W are 1:30."""
+    assert suit_of().limiting == "water"
+    low = suit_of(BEGUN + "\n1:00 reading A battery=130")
+    assert low.limiting == "battery"
+    factor = (320 / 60) ** (1 / 3)
+    assert low.limit_pet_min == pytest.approx(60 + 90 / factor)
+    assert low.margin_min == pytest.approx(60 + 90 / factor - 180)
+
+
+def test_the_suit_that_ends_first_sets_the_limit_of_the_pair():
+    """When it comes before limit less reserve (6:30); else that stands."""
+    plan = plan_of(SUITED + BOTH + WORK)
+    state = follow_at(plan, BEGUN, "1:00")
+    assert (state.limit.pet_min, state.limit.set_by) == (pytest.approx(360), "suit A water")
+    assert state.end.margin_min == pytest.approx(180)
+    full = BOTH.replace("loaded = 4.0", "loaded = 9.0").replace("loaded = 450", "loaded = 900")
+    rich = follow_at(plan_of(SUITED + full + WORK), BEGUN, "1:00")
+    assert (rich.limit.pet_min, rich.limit.set_by) == (390, "planned limit less reserve")
+
+
+def test_what_each_task_costs_is_its_workload():
+    """The lane's own work at its watts, waiting at the light rate, through a hold and into what is projected."""
+    work = task("A", "EV1", 0, 40, workload=400) + task("B", "EV1", 40, 30, workload="rest")
+    log = "0:00 clock\n0:10 start A\n0:30 hold A\n0:40 resume A"
+    record = reconcile(plan_of(SUITED + BOTH + work), log_of(log), parse_instant(at("0:50")))
+    pieces = workload_of_lane(record, project(record), "EV1", 120.0)
+    light, rest = WORKLOAD_W["light"], WORKLOAD_W["rest"]
+    assert pieces == [
+        (0.0, 10, light), (10, 30, 400.0), (30, 40, light), (40, 50, 400.0), (50, 60, 400.0), (60, 90, rest),
+        (90, 120.0, light),
+    ]
+    rate = default_rates()["oxygen"]
+    by_hand = (20 * light + 40 * 400 + 30 * rest + 30 * light) / 60 * rate.per_watt + 2 * rate.base
+    assert use_between(pieces, rate, 0, 120) == pytest.approx(by_hand)
+    assert pet_when_used(pieces, rate, 0, by_hand) == pytest.approx(120)
+    half = use_between(pieces, rate, 0, 55)
+    assert pet_when_used(pieces, rate, 0, half) == pytest.approx(55)
+
+
+def test_a_plan_may_give_its_own_rate_for_a_part_of_it():
+    """`base` from the plan, `per_watt` from physiology."""
+    suits = '[[suit]]\nid = "A"\n[suit.oxygen]\nloaded = 1.0\nbase = 0.02\n'
+    work = task("A", "EV1", 0, 120, workload=300)
+    oxygen = suit_of("0:00 clock\n0:00 start A", "1:00", suits, work).consumables["oxygen"]
+    assert 1.0 - oxygen.left == pytest.approx(0.02 + 300 * default_rates()["oxygen"].per_watt)
+
+
+@pytest.mark.parametrize(
+    ("readings", "pet", "flags"),
+    [
+        ("", "0:30", []),
+        ("", "1:30", ["no reading yet"]),
+        ("0:30 reading A water=3.7", "1:00", []),
+        ("0:30 reading A water=3.7", "1:31", ["the last reading is stale"]),
+        ("0:30 reading A water=3.5\n0:40 reading A water=3.7", "1:00", ["a reading rises"]),
+        ("0:30 reading A water=3.7\n0:40 reading A water=3.72", "1:00", []),
+        ("0:30 reading A water=3.7\n0:40 reading A water=2.9", "1:00", ["a reading jumps down"]),
+    ],
+)
+def test_odd_readings_are_flagged(readings, pet, flags):
+    """Rises by more than 1 % of what was loaded, falls by far more than modelled, missing or stale for an hour."""
+    water = suit_of(BEGUN + "\n" + readings, pet).consumables["water"]
+    assert water.flags == flags
+    assert water.stale == (pet > "1:01")
+
+
+def test_a_reading_entered_late_counts_where_it_belongs():
+    """The later reading stands, whichever came in last."""
+    late = suit_of(BEGUN + "\n0:50 reading A water=3.5\n0:30 reading A water=3.7").consumables["water"]
+    assert late.reading == 3.5
+
+
+def test_a_withdrawn_reading_is_as_if_never_made():
+    """And an amended one counts its new value."""
+    plain = suit_of().consumables["water"]
+    withdrawn = suit_of(BEGUN + "\n0:30 reading A water=1.7\n0:31 withdraw e4").consumables["water"]
+    assert withdrawn.left == plain.left
+    amended = suit_of(BEGUN + '\n0:30 reading A water=1.7\n0:31 amend e4 changes={"water":3.7}').consumables["water"]
+    assert amended.left == pytest.approx(3.4)
+
+
+def test_an_empty_suit_has_nothing_left_and_its_limit_is_now():
+    """Never below zero."""
+    water = suit_of(BEGUN + "\n1:00 reading A water=0").consumables["water"]
+    assert water.left == 0
+    assert water.reserve_reached_pet_min == 60
+    assert water.margin_min == -120
+
+
+def test_in_by_limit_counts_the_planned_limit_and_the_suits():
+    """Every draw must be in by 6:30 and by the drawn end of the suit: equal to counting both by hand."""
+    work = task("A", "EV1", 0, [250, 290, 400]) + task("S", "EV1", 290, [20, 40, 80])
+    plan = plan_of(SUITED + BOTH + work)
+    log = "0:00 clock\n0:00 start A\n1:00 reading A water=3.35"
+    state = follow_at(plan, log, "1:00")
+    record = reconcile(plan, log_of(log), parse_instant(at("1:00")))
+    projection = project(record)
+    ends = expect(record, projection).end
+    suits = limit_draws(budgets(record, projection), 60.0, SEED, DRAWS)
+    by_plan, by_suit = ends <= 390, ends <= suits
+    assert state.end.in_by_limit == pytest.approx((by_plan & by_suit).mean())
+    assert (by_plan & by_suit).mean() < min(by_plan.mean(), by_suit.mean())
+
+
+def test_the_drawn_limit_of_a_suit_spreads_about_its_reserve_by_the_spread_of_the_rate():
+    """Median at the reserve, log-sd of the time left as told."""
+    one = budget_of(BEGUN + "\n0:30 reading A water=3.7")["A", "water"]
+    drawn = limit_draws({("A", "water"): one}, 60.0, SEED, 20000) - 60.0
+    assert np.median(drawn) == pytest.approx(one.reserve_reached_pet_min - 60, rel=0.01)
+    assert np.log(drawn).std() == pytest.approx(one.spread, rel=0.03)
+
+
+def test_suits_that_nobody_wears_have_no_budget():
+    """Nothing invented; and the lack is said when there is none at all."""
+    plan = plan_of(WATER + task("A", "EV1", 0, 60))
+    state = follow_at(plan, "0:00 clock", "0:00")
+    assert state.suits["A"].limiting is None
+    assert state.suits["A"].consumables["water"].left is None
+    assert "suits" in state.not_known
+
+
+BOOM = '[[worksite]]\nid = "boom"\nreturn = 14\n'
+
+
+def turn_back(work, log, pet, suits=""):
+    return follow_at(plan_of(SUITED + suits + BOOM + work), log, pet).lanes["EV1"].turn_back_pet_min
+
+
+def test_turn_back_by_hand():
+    """In by 6:30, 14 min from the boom, 6 min to leave the task safe, 30 min of required work at the airlock: 5:40."""
+    work = (
+        task("A", "EV1", 0, 90, worksite="boom", closeout=6) + task("B", "EV1", 90, 60)
+        + task("IN", "EV1 EV2", 150, 30, required=True)
+    )
+    assert turn_back(work, "0:00 clock\n0:00 start A", "1:00") == 390 - 14 - 6 - 30
+    assert turn_back(work, "0:00 clock\n0:00 start A", "1:27") == 390 - 14 - 3 - 30  # 3 min remain
+    firm = work.replace("closeout = 6\n", "")
+    assert turn_back(firm, "0:00 clock\n0:00 start A", "1:00") == 390 - 14 - 30 - 30  # may not be broken off
+
+
+def test_turn_back_is_earlier_when_the_lane_s_own_suit_ends_earlier():
+    """Water of suit A to 6:00 when it is 0.6 an hour; suit B, which lasts longer, does not count for EV1."""
+    work = task("A", "EV1", 0, 90, worksite="boom", closeout=6) + task("IN", "EV1 EV2", 150, 30, required=True)
+    assert turn_back(work, "0:00 clock\n0:00 start A", "1:00", BOTH) == pytest.approx(360 - 14 - 6 - 30)
+    thirsty_b = BOTH.replace("base = 0.5\n", "base = 2.0\n")
+    assert turn_back(work, "0:00 clock\n0:00 start A", "1:00", thirsty_b) == pytest.approx(360 - 14 - 6 - 30)
+
+
+def test_there_is_no_turn_back_for_the_arm_or_once_the_lane_is_in():
+    """None, not a number."""
+    work = task("A", "EV1", 0, 30)
+    assert turn_back(work, "0:00 clock\n0:00 start A\n0:30 done A", "0:31") is None
+    assert turn_back(work, "0:00 clock\n0:00 start A\n0:30 end", "0:31") is None
+    arm = plan_of(task("A", "EV1", 0, 30) + task("R", "ARM", 0, 30))
+    assert follow_at(arm, "0:00 clock\n0:00 start R", "0:10").lanes["ARM"].turn_back_pet_min is None
