@@ -115,6 +115,29 @@ def state(
 
 
 @app.command()
+def advise(
+    plan: PlanFile,
+    log: Annotated[Path, typer.Argument(metavar="LOG", help="The event log (JSON Lines or CSV).")],
+    at: At = None,
+    confidence: Annotated[
+        float | None, typer.Option(help="Wanted probability of being in by the limit; the plan's by default.")
+    ] = None,
+    basis: Annotated[str, typer.Option(help="expected, or plan-pace: on likely durations alone.")] = "expected",
+    resequence: Annotated[bool, typer.Option("--resequence", help="Free the order within the lanes.")] = False,
+    keep: Annotated[list[str] | None, typer.Option(help="Tasks to keep whole.")] = None,
+    give_up: Annotated[list[str] | None, typer.Option(help="Tasks to give up in any case.")] = None,
+    json: Annotated[bool, typer.Option("--json", help="Print the advice as JSON.")] = False,
+) -> None:
+    """Say what to give up so that the crew is in by the limit; at the last event when no time is given. Advisory only."""
+    from dashboard import cli_advise
+
+    cli_advise.print_advice(
+        plan, log, at, confidence=confidence, basis=basis, resequence=resequence, keep=keep or [],
+        give_up=give_up or [], as_json=json,
+    )
+
+
+@app.command()
 def check(
     plan: PlanFile,
     strict: Annotated[bool, typer.Option("--strict", help="Take warnings as errors.")] = False,

@@ -40,7 +40,7 @@ def print_state(plan_path: Path, log_path: Path, at: str | None, as_json: bool) 
     """Read plan and log and print the state; at the last event when `at` is None."""
     plan = load_plan(plan_path)
     log = read_log(log_path, plan)
-    now = _instant(plan, log.events, at)
+    now = instant_of_log(plan, log.events, at)
     state = follow(plan, log.events, now, unread=log.unread, mode="replay")
     if as_json:
         print(state.model_dump_json(indent=2))
@@ -75,7 +75,8 @@ def state_parts(state: SortieState) -> list[Any]:
     ]
 
 
-def _instant(plan: Plan, events: list[Any], at: str | None) -> datetime:
+def instant_of_log(plan: Plan, events: list[Any], at: str | None) -> datetime:
+    """The instant asked for; that of the last event when none is."""
     last = max((event.at for event in events), default=plan.sortie.start)
     if at is None:
         return last

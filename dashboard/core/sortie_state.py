@@ -203,22 +203,33 @@ class Choice(StateModel):
     """One way out: what is given up, and what it brings."""
 
     defer: list[str] = []
-    trim: dict[str, float] = {}
+    trim: dict[str, float] = Field(default={}, description="task: new length, minutes")
     break_off: list[str] = []
-    move: dict[str, str] = {}
-    end_pet_min: float | None
-    in_by_limit: float | None
-    decide_by_pet_min: float | None
-    value_lost: dict[str, float]
+    move: dict[str, str] = Field(default={}, description="task: lane it is handed to")
+    choose: dict[str, str] = Field(default={}, description="alternative: option to take")
+    order: list[str] = Field(default=[], description="new order of what remains; empty: kept")
+    end_pet_min: float | None = Field(description="plan-pace end with it")
+    p90_pet_min: float | None = None
+    in_by_limit: float | None = Field(description="None when the basis is plan pace")
+    margin_min: dict[str, float] = Field(default={}, description="suit: margin of its limiting consumable, minutes")
+    limiting: dict[str, str] = Field(default={}, description="suit: limiting consumable")
+    decide_by_pet_min: float | None = Field(description="PET after which it is no longer open; None: gives nothing up")
+    value_lost: dict[str, float] = Field(description="priority class: value lost")
     why: str
+    differs: str = Field(default="", description="what sets it apart from the choices before it")
+    proven: bool = Field(default=False, description="proven optimal by the optimiser, not only the best found")
+    reached: bool = Field(default=True, description="False: misses the wanted confidence; the earliest way in")
 
 
 class Advice(StateModel):
-    """Deferral advice; `needed` None: not known yet."""
+    """Deferral advice; `needed` None: not known."""
 
     needed: bool | None
+    basis: Literal["expected", "plan-pace"] = "expected"
+    confidence: float | None = Field(default=None, description="wanted probability of being in by the limit")
+    in_by_limit: float | None = Field(default=None, description="probability as things stand")
     choices: list[Choice] = []
-    get_ahead: list[str] = []
+    get_ahead: list[str] = Field(default=[], description="get-aheads that fit, by the same rules")
     caution: str
 
 

@@ -107,7 +107,7 @@ def follow(
         end=end,
         suits=_suits(seen),
         limit=limit,
-        advice=Advice(needed=None, caution=CAUTION),
+        advice=_advice(plan, end),
         alternatives={a.id: record.chosen.get(a.id, a.default) for a in plan.alternatives},
         alternatives_open=[a.id for a in plan.alternatives if a.id not in record.chosen],
         contingencies={c.id: c.id in record.inserted for c in plan.contingencies},
@@ -179,9 +179,16 @@ def _drivers(seen: _Seen) -> list[Driver]:
     ]
 
 
+def _advice(plan: Plan, end: EndState) -> Advice:
+    """Whether something must be given up. The choices are made on demand, by `dashboard.core.deferral.advise`."""
+    wanted = plan.sortie.confidence
+    needed = None if end.in_by_limit is None else end.in_by_limit < wanted
+    return Advice(needed=needed, confidence=wanted, in_by_limit=end.in_by_limit, caution=CAUTION)
+
+
 def _not_known(seen: _Seen, draws: int) -> dict[str, str]:
     """Why a field holds no number, in words."""
-    said = {"advice": "not known yet: deferral advice is not computed"}
+    said = {"advice.choices": "made on demand: ask for advice"}
     if seen.expected is None:
         why = "nothing of the crew remains" if draws else "not drawn: only the plan-pace projection was asked for"
         for name in ("end.p10_pet_min", "end.p50_pet_min", "end.p90_pet_min", "end.in_by_limit"):

@@ -14,8 +14,9 @@ from dashboard.core.deferral.solve import Solution, solve
 from dashboard.core.deferral.validate import faults
 from dashboard.core.deferral.whatif import Figures, figures_of
 from dashboard.core.expected import DRAWS
-from dashboard.core.lifecycle import NOT_STARTED
+from dashboard.core.lifecycle import IN_WORK, NOT_STARTED, ON_HOLD
 from dashboard.core.pace import learn_pace
+from dashboard.core.problems import InputError, Problem, did_you_mean
 from dashboard.core.projection import Projection, project
 from dashboard.core.record import Record, TaskRun
 from dashboard.core.suits import budgets
@@ -80,9 +81,9 @@ def advise(
     wanted = record.plan.sortie.confidence if confidence is None else confidence
     wish = wish or Wish()
     projection = project(record)
-    asked = Change(defer=tuple(sorted(wish.give_up)))
-    base = with_change(record, asked) if asked.defer else record
-    told = _Adviser(base, record, projection, wanted, basis, wish, draws if basis == "expected" else 0, workers)
+    asked = asked_change(record, wish)
+    base = with_change(record, asked) if asked.given_up() else record
+    told = _Adviser(base, record, projection, wanted, basis, wish, asked, draws if basis == "expected" else 0, workers)
     now = told.figures(Change())
     needed = not told.enough(now)
     proposals = told.proposals() if (needed or on_demand or wish.give_up or wish.resequence) else []
@@ -90,18 +91,64 @@ def advise(
     return Advised(needed, basis, wanted, now, proposals, ahead)
 
 
+def asked_change(record: Record, wish: Wish) -> Change:
+    """What the asker wants to give up, as a change; InputError when the wish cannot be met.
+
+    Raises
+    ------
+    InputError
+        For an unknown task, a task both kept and given up, one that is over or out of the plan of record, a required
+        task given up, or work in hand that may not be broken off.
+    """
+    problems = [*_unknown(record, wish), *_contradictory(wish)]
+    if not problems:
+        problems = [p for task_id in sorted(wish.give_up) if (p := _not_to_give(record.runs[task_id])) is not None]
+    if problems:
+        raise InputError(problems)
+    begun = [t for t in sorted(wish.give_up) if record.runs[t].state in (IN_WORK, ON_HOLD)]
+    return Change(defer=tuple(t for t in sorted(wish.give_up) if t not in begun), break_off=tuple(begun))
+
+
+def _unknown(record: Record, wish: Wish) -> list[Problem]:
+    return [
+        Problem("advice", "the name of a task of the plan of record", f"'{name}'", did_you_mean(name, record.runs))
+        for name in sorted(wish.keep | wish.give_up)
+        if name not in record.runs
+    ]
+
+
+def _contradictory(wish: Wish) -> list[Problem]:
+    return [
+        Problem(f"advice on {name}", "to keep it or to give it up", "both", "Name it once.")
+        for name in sorted(wish.keep & wish.give_up)
+    ]
+
+
+def _not_to_give(run: TaskRun) -> Problem | None:
+    subject, name = f"giving up {run.task.id}", run.task.id
+    if run.task.required:
+        return Problem(subject, "a task that may be given up", f"{name} is required", "Leave it out.")
+    if run.state not in (NOT_STARTED, IN_WORK, ON_HOLD):
+        return Problem(subject, "a task that remains", f"{name} is {run.state}", "Leave it out.")
+    if run.state != NOT_STARTED and run.task.closeout is None:
+        return Problem(subject, "work in hand that may be broken off", f"{name} has no close-out", "Leave it out.")
+    return None
+
+
 class _Adviser:
     def __init__(
         self, base: Record, record: Record, before: Projection, confidence: float, basis: Basis, wish: Wish,
-        draws: int, workers: int,
+        asked: Change, draws: int, workers: int,
     ) -> None:
         self.base, self.record, self.before, self.confidence = base, record, before, confidence
-        self.basis, self.wish, self.draws, self.workers = basis, wish, draws, workers
+        self.basis, self.wish, self.asked, self.draws, self.workers = basis, wish, asked, draws, workers
         self.limit = record.plan.sortie.limit_less_reserve_pet_min
         self.pace = learn_pace(record)
 
     def figures(self, change: Change) -> Figures:
-        whole = replace(change, defer=(*sorted(self.wish.give_up), *change.defer))
+        whole = replace(
+            change, defer=(*self.asked.defer, *change.defer), break_off=(*self.asked.break_off, *change.break_off)
+        )
         return figures_of(self.record, self.before, whole, confidence=self.confidence, draws=self.draws)
 
     def enough(self, figures: Figures) -> bool:

@@ -55,6 +55,13 @@ def with_change(record: Record, change: Change) -> Record:
     return copy
 
 
+def closed(record: Record, change: Change) -> Change:
+    """The change with everything that goes along: what comes `after` a deferred task is deferred too."""
+    out = with_change(record, change).out_because
+    along = [t for t in record.order if t in out and out[t].deferred and record.in_plan(t) and t not in change.defer]
+    return replace(change, defer=(*change.defer, *along)) if along else change
+
+
 def _reordered(order: Sequence[str], new: Sequence[str]) -> list[str]:
     """The order with the tasks of `new` in their new order, in the places they hold together."""
     if not new:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from dashboard.core.deferral.change import Change, value_lost, with_change
+from dashboard.core.deferral.change import Change, closed, value_lost, with_change
 from dashboard.core.expected import DRAWS, SEED, Expected, expect
 from dashboard.core.lifecycle import NOT_STARTED
 from dashboard.core.projection import Projection, project
@@ -48,6 +48,7 @@ def figures_of(
     draws : int
         0: plan pace only.
     """
+    change = closed(record, change)
     changed = with_change(record, change)
     projection = project(changed)
     budget = budgets(changed, projection)

@@ -1,0 +1,106 @@
+"""The command `tetherline advise`: what to give up at one instant, in words or as JSON."""
+
+from __future__ import annotations
+
+import os
+import sys
+from pathlib import Path
+from typing import Any
+
+from rich.console import Console
+from rich.table import Table
+
+from dashboard import words
+from dashboard.cli_state import PIPED_WIDTH, instant_of_log
+from dashboard.core.deferral.advise import Basis, Wish, advise
+from dashboard.core.deferral.told import advice_of
+from dashboard.core.problems import InputError, Problem
+from dashboard.core.record import reconcile
+from dashboard.core.sortie_state import Advice, Choice
+from dashboard.log.logfile import read_log
+from dashboard.log.planfile import load_plan
+
+BASES: tuple[Basis, ...] = ("expected", "plan-pace")
+
+
+def print_advice(
+    plan_path: Path, log_path: Path, at: str | None, *, confidence: float | None, basis: str, resequence: bool,
+    keep: list[str], give_up: list[str], as_json: bool,
+) -> None:
+    """Read plan and log and print the advice; at the last event when `at` is None."""
+    if confidence is not None and not 0 < confidence < 1:
+        raise _refused("--confidence", "a probability between 0 and 1, such as 0.9", f"{confidence:g}")
+    chosen = next((one for one in BASES if one == basis), None)
+    if chosen is None:
+        raise _refused("--basis", f"one of {', '.join(BASES)}", f"'{basis}'")
+    plan = load_plan(plan_path)
+    log = read_log(log_path, plan)
+    record = reconcile(plan, log.events, instant_of_log(plan, log.events, at))
+    wish = Wish(frozenset(_names(keep)), frozenset(_names(give_up)), resequence)
+    advice = advice_of(advise(record, confidence=confidence, basis=chosen, wish=wish))
+    if as_json:
+        print(advice.model_dump_json(indent=2))
+        return
+    width = None if sys.stdout.isatty() or "COLUMNS" in os.environ else PIPED_WIDTH
+    console = Console(width=width, markup=False, highlight=False, emoji=False)
+    titles = {task_id: run.task.title for task_id, run in record.runs.items()}
+    for part in advice_parts(advice, record.pet_min, titles):
+        console.print(part, overflow="fold")
+
+
+def _refused(subject: str, expected: str, found: str) -> InputError:
+    return InputError([Problem(subject, expected, found, "See tetherline advise --help.")])
+
+
+def _names(given: list[str]) -> list[str]:
+    """Task names given one by one or separated by commas or spaces."""
+    return [name for part in given for name in part.replace(",", " ").split()]
+
+
+def advice_parts(advice: Advice, pet_min: float, titles: dict[str, str]) -> list[Any]:
+    """The advice as printable parts."""
+    parts: list[Any] = [_head(advice, pet_min)]
+    for number, choice in enumerate(advice.choices, start=1):
+        parts.append(_choice(number, choice, titles))
+    if advice.get_ahead:
+        fitting = ", ".join(f"{t} {titles.get(t, '')}".rstrip() for t in advice.get_ahead)
+        parts.append(f"Time in hand. Get-aheads that fit: {fitting}")
+    return [*parts, "", advice.caution]
+
+
+def _head(advice: Advice, pet_min: float) -> str:
+    if advice.basis == "plan-pace":
+        basis = "on likely durations alone"
+        sure = ""
+    else:
+        basis = f"wanted {words.chance(advice.confidence)}"
+        sure = f" {words.chance(advice.in_by_limit)} sure of being in by the limit,"
+    needed = "Something must be given up" if advice.needed else "Nothing needs to be given up"
+    return f"As of {words.pet_named(pet_min)}:{sure} {basis}. {needed}."
+
+
+def _choice(number: int, choice: Choice, titles: dict[str, str]) -> Table:
+    def named(task_id: str) -> str:
+        return f"{task_id} {titles.get(task_id, '')}".rstrip()
+
+    table = Table(title=f"Choice {number}: {choice.differs}", title_justify="left", show_header=False, box=None)
+    rows = [
+        ("why", choice.why),
+        ("defer", ", ".join(named(t) for t in choice.defer)),
+        ("trim", ", ".join(f"{named(t)} to {m:g} min" for t, m in choice.trim.items())),
+        ("break off", ", ".join(named(t) for t in choice.break_off)),
+        ("hand over", ", ".join(f"{named(t)} to {lane}" for t, lane in choice.move.items())),
+        ("take", ", ".join(f"'{option}' for {a}" for a, option in choice.choose.items())),
+        ("new order", " ".join(choice.order)),
+        ("back in", words.pet_named(choice.end_pet_min, "up")),
+        ("sure", words.chance(choice.in_by_limit) if choice.in_by_limit is not None else "not drawn"),
+        ("suits", ", ".join(f"suit {s} {choice.limiting.get(s, '')} {words.suit_margin(m)}"
+                            for s, m in choice.margin_min.items())),
+        ("costs", ", ".join(f"{lost:g} of priority {c}" for c, lost in choice.value_lost.items()) or "nothing"),
+        ("decide by", words.pet_named(choice.decide_by_pet_min) if choice.decide_by_pet_min is not None else "at once"),
+        ("proven", "yes" if choice.proven else "no, the best found in the time"),
+    ]
+    for name, said in rows:
+        if said:
+            table.add_row(name, said)
+    return table
