@@ -134,6 +134,14 @@
     if (await send({ kind: "note", text: words, at: at(0) }, outcome)) field.value = "";
   }
 
+  // A choice becomes several events, all at one instant; each is sent on its own, and kept like any other when it is lost.
+  async function decide(button) {
+    if (!window.confirm("Record this decision? " + button.dataset.text + ". Advisory only: flight rules and the responsible "
+      + "controllers decide.")) return;
+    const when = at(0);
+    for (const event of JSON.parse(button.dataset.events)) await send(Object.assign(event, { at: when }), outcome);
+  }
+
   function answer(button) {
     if (button.dataset.act === "withdraw") {
       if (window.confirm("Withdraw this event? PET " + button.dataset.at + ", " + button.dataset.text)) {
@@ -265,6 +273,7 @@
     if (PRESSED[button.id]) PRESSED[button.id]();
     else if (button.dataset.lane) laneAct(button);
     else if (button.dataset.event) answer(button);
+    else if (button.dataset.act === "decide") decide(button);
   });
   document.addEventListener("change", (event) => {
     if (event.target.id === "entry-kind") drawFields();

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import json
+from typing import Any
+
 from dash import html
 
 from dashboard import words
@@ -23,21 +26,77 @@ def layout(plan: Plan) -> html.Section:
 def snapshot(plan: Plan, state: SortieState) -> dict[str, Piece]:
     """The cards of the choices, or why there are none."""
     advice = state.advice
+    sure = f"{words.chance(advice.in_by_limit)} sure of being in by the limit, wanted {words.chance(advice.confidence)}"
     caution = tag("p", text(advice.caution), class_="caution-line")
     if advice.needed is None:
-        said = "Deferral advice is not computed yet. Decide from the lane sheet; enter it as a decision in the log."
-        return {Choices.BODY: tag("p", text(said)) + caution}
-    if not advice.choices:
-        return {Choices.BODY: tag("p", text("Nothing needs to be given up.")) + caution}
-    cards = tag("div", *(_card(choice, state) for choice in advice.choices), class_="choice-cards")
-    return {Choices.BODY: cards + caution}
+        return {Choices.BODY: tag("p", text("Not known yet: the end is not a matter of chance now.")) + caution}
+    if advice.choices:
+        cards = tag("div", *(_card(n, c, state) for n, c in enumerate(advice.choices, 1)), class_="choice-cards")
+        head = tag("p", text(f"Something must be given up: {sure}."), class_="quiet")
+        return {Choices.BODY: head + cards + caution}
+    if advice.needed:
+        said = f"Something must be given up: {sure}. The choices are being worked out."
+    elif advice.get_ahead:
+        fitting = ", ".join(f"{t} {state.tasks[t].title}" for t in advice.get_ahead)
+        said = f"Nothing needs to be given up: {sure}. Get-aheads that fit: {fitting}."
+    else:
+        said = f"Nothing needs to be given up: {sure}."
+    return {Choices.BODY: tag("p", text(said)) + caution}
 
 
-def _card(choice: Choice, state: SortieState) -> Piece:
+def _card(number: int, choice: Choice, state: SortieState) -> Piece:
+    least = min(choice.margin_min, key=lambda suit: choice.margin_min[suit], default=None)
+    suit = [] if least is None else [
+        f"{', '.join(state.suits[least].lanes)} {words.NAMES.get(choice.limiting.get(least, ''), '')} "
+        f"{words.suit_margin_short(choice.margin_min[least])}"
+    ]
+    sure = "" if choice.in_by_limit is None else f", {words.chance(choice.in_by_limit)} sure"
+    by = words.pet_named(choice.decide_by_pet_min) if choice.decide_by_pet_min is not None else "no time set"
     rows = [
-        ("back in", f"{words.pet_named(choice.end_pet_min, 'up')}, {words.chance(choice.in_by_limit)} sure"),
-        ("gives up", ", ".join(f"{lost:g} of priority {c}" for c, lost in choice.value_lost.items()) or "nothing"),
-        ("decide by", words.pet_named(choice.decide_by_pet_min)),
+        ("back in", f"{words.pet_named(choice.end_pet_min, 'up')}{sure}"),
+        *(("suits", said) for said in suit),
+        ("loses", _lost(choice)),
+        ("decide by", by),
     ]
     table = "".join(tag("div", span("quiet", head), span("", said), class_="choice-row") for head, said in rows)
-    return tag("div", tag("div", text(choice.why), class_="choice-why"), table, class_="choice")
+    button = tag(
+        "button", text("Record decision"), class_="button may-log", type="button", id=f"decide-{number}",
+        data_act="decide", data_events=json.dumps(_events(choice)), data_text=_what(choice, state),
+    )
+    what = tag("div", text(_what(choice, state)), class_="choice-why", title=choice.why)
+    return tag("div", what, table, button, class_="choice")
+
+
+def _lost(choice: Choice) -> str:
+    """Value lost by priority class, highest first: ``priority 1: 2, 3: 2``."""
+    lost = ", ".join(f"{priority}: {value:g}" for priority, value in choice.value_lost.items())
+    return f"priority {lost}" if lost else "nothing of value"
+
+
+def _what(choice: Choice, state: SortieState) -> str:
+    """What the choice does, in words."""
+    def named(task_id: str) -> str:
+        return state.tasks[task_id].title or task_id
+
+    parts = [f"defer {named(t)}" for t in choice.defer]
+    parts += [f"trim {named(t)} to {words.duration(m)}" for t, m in choice.trim.items()]
+    parts += [f"break off {named(t)}" for t in choice.break_off]
+    parts += [f"hand {named(t)} to {lane}" for t, lane in choice.move.items()]
+    parts += [f"take '{option}' for {a}" for a, option in choice.choose.items()]
+    said = ", ".join(parts) or "change nothing"
+    said = said[0].upper() + said[1:]
+    return said if choice.reached else f"Earliest way in: {said}"
+
+
+def _events(choice: Choice) -> list[dict[str, Any]]:
+    """The events that record the choice: the decision, and what a decision cannot carry itself."""
+    decision: dict[str, Any] = {"kind": "decision", "text": choice.why, "chosen": choice.model_dump(mode="json")}
+    if choice.defer:
+        decision["defer"] = choice.defer
+    if choice.trim:
+        decision["trim"] = choice.trim
+    events = [decision]
+    events += [{"kind": "choose", "alternative": a, "option": option} for a, option in choice.choose.items()]
+    events += [{"kind": "break_off", "task": task} for task in choice.break_off]
+    events += [{"kind": "move", "task": task, "lane": lane} for task, lane in choice.move.items()]
+    return events

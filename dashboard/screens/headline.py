@@ -124,13 +124,15 @@ def _suit(plan: Plan, state: SortieState) -> Piece:
 
 def _decision(state: SortieState) -> Piece:
     advice = state.advice
+    if not advice.needed:
+        return span("figure-words", "no decision waits")
+    sure = f"{words.chance(advice.in_by_limit)} sure, wanted {words.chance(advice.confidence)}"
+    alert = badge("caution", "decide") + text(" ") + span("figure-side", sure)
     by = [choice.decide_by_pet_min for choice in advice.choices if choice.decide_by_pet_min is not None]
-    if by:
-        first = min(by)
-        head = span("figure", f"by {words.pet_named(first)}") + text(" ")
-        return tag("div", head, span("figure-unit", words.countdown(first - state.pet_min)), class_="figure-row")
-    if advice.needed is None:
-        return span("figure-words", "not known yet") + tag(
-            "div", text("deferral advice is not computed"), class_="figure-side"
-        )
-    return span("figure-words", "no decision waits")
+    if not by:
+        said = "something must be given up" if not advice.choices else "open now"
+        return span("figure-words", said) + tag("div", alert)
+    first = min(by)
+    head = span("figure", f"by {words.pet_named(first)}") + text(" ")
+    row = tag("div", head, span("figure-unit", words.countdown(first - state.pet_min)), class_="figure-row")
+    return tag("div", row, tag("div", alert), class_="rests-on-events")

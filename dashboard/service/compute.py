@@ -11,6 +11,7 @@ from dashboard.core.plan import Plan
 from dashboard.core.sortie_state import SortieState, Unread
 from dashboard.core.state import follow
 from dashboard.screens.snapshot import board_snapshot
+from dashboard.service.adviser import Adviser
 from dashboard.service.clocks import Mode
 
 
@@ -29,5 +30,23 @@ def compute_view(
     mode: Mode,
 ) -> View:
     """The state of the sortie at `now`, and its board."""
-    state = follow(plan, events, now, unread=unread, mode=mode)
+    return view_of(plan, follow(plan, events, now, unread=unread, mode=mode), events, now)
+
+
+class AdvisedCompute:
+    """As `compute_view`, with the advice that an `Adviser` keeps."""
+
+    def __init__(self, adviser: Adviser | None = None) -> None:
+        self.adviser = adviser or Adviser()
+
+    def __call__(
+        self, plan: Plan, events: Sequence[Any], unread: Sequence[Unread], now: datetime, mode: Mode
+    ) -> View:
+        """The state of the sortie at `now` with the advice that stands, and its board."""
+        state = follow(plan, events, now, unread=unread, mode=mode)
+        return view_of(plan, self.adviser.attached(plan, events, state), events, now)
+
+
+def view_of(plan: Plan, state: SortieState, events: Sequence[Any], now: datetime) -> View:
+    """A state and its board."""
     return View(state, board_snapshot(plan, state, log_entries(plan, events, now)))

@@ -20,6 +20,7 @@ from dashboard.core.plan import Plan
 from dashboard.core.problems import InputError, Problem
 from dashboard.log.store import EventStore
 from dashboard.service.clocks import LiveClock, ReplayClock
+from dashboard.service.compute import AdvisedCompute
 from dashboard.service.desk import Desk
 from dashboard.service.feeds import LiveFeed, ReplayFeed
 from replay.player import Player
@@ -31,7 +32,7 @@ LARGEST_SOCKET_MESSAGE_BYTES = 65_536
 
 def live_desk(plan: Plan, store_url: str) -> Desk:
     """A desk that follows a sortie as it happens; its events are kept in the store at `store_url`."""
-    return Desk(plan, LiveFeed(EventStore(store_url, plan.sortie.id)), LiveClock())
+    return Desk(plan, LiveFeed(EventStore(store_url, plan.sortie.id)), LiveClock(), compute=AdvisedCompute())
 
 
 def replay_desk(
@@ -40,7 +41,7 @@ def replay_desk(
     """A desk that replays a recorded run from `at` (None: since PET zero is known)."""
     start = min(max(at or run.pet_zero_known, run.first), run.last)
     player = Player(run.first, run.last, start, time.monotonic(), speed, playing)
-    return Desk(run.plan, ReplayFeed(run), ReplayClock(player, run.marks), run=run)
+    return Desk(run.plan, ReplayFeed(run), ReplayClock(player, run.marks), run=run, compute=AdvisedCompute())
 
 
 def listening_socket(host: str, port: int) -> socket.socket:

@@ -23,7 +23,7 @@ from dashboard.core.suits import budgets
 
 Basis = Literal["expected", "plan-pace"]
 MOST_CHOICES = 3
-MOST_TIGHTENINGS = 6
+MOST_TIGHTENINGS = 12
 TIGHTENING_STEP_MIN = 1.0
 
 
@@ -224,7 +224,8 @@ class _Adviser:
             figures = self.figures(change)
             if self.enough(figures):
                 return figures, replace(solution, change=change)
-            tighten += max(TIGHTENING_STEP_MIN, math.ceil(figures.short_by_min))
+            past_this_one = self.limit - solution.end_pet_min + TIGHTENING_STEP_MIN
+            tighten = max(tighten + math.ceil(figures.short_by_min), past_this_one)
         return None
 
     def _factor(self, run: TaskRun) -> float:

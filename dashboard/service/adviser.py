@@ -1,0 +1,102 @@
+"""Advice for the board, computed beside the cycle and never in its way.
+
+Advice is made anew only for a visible reason (an event came in, the need for it changed, or the probability moved) and
+at most every `LEAST_APART_S`; until then the last one stands, with the PET it is of. It is dropped when the clock goes
+back behind it, when everything it speaks of was decided, and at the end of the sortie.
+"""
+
+from __future__ import annotations
+
+import logging
+import threading
+import time
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from dashboard.core.deferral.advise import advise
+from dashboard.core.deferral.told import advice_of
+from dashboard.core.plan import Plan
+from dashboard.core.record import reconcile
+from dashboard.core.sortie_state import Advice, SortieState
+
+LEAST_APART_S = 10.0
+MOVED_BY = 0.05
+
+log = logging.getLogger("tetherline")
+
+
+@dataclass(frozen=True)
+class _Made:
+    advice: Advice
+    of: datetime
+    events: int
+    needed: bool | None
+    in_by_limit: float | None
+
+
+class Adviser:
+    """Keeps the advice of one sortie.
+
+    Parameters
+    ----------
+    counter_s : callable
+        A counter of real seconds.
+    """
+
+    def __init__(self, counter_s: Callable[[], float] = time.monotonic) -> None:
+        self._counter_s = counter_s
+        self._lock = threading.Lock()
+        self._made: _Made | None = None
+        self._began_s: float | None = None
+        self._working: threading.Thread | None = None
+
+    def attached(self, plan: Plan, events: Sequence[Any], state: SortieState) -> SortieState:
+        """The state with the advice that stands; has it made anew beside this call when there is a reason."""
+        with self._lock:
+            if self._made is not None and (self._made.of > state.now or state.ended):
+                self._made = None
+            made = self._made
+            if self._is_due(state):
+                self._began_s = self._counter_s()
+                self._working = threading.Thread(
+                    target=self._make, args=(plan, list(events), state), name="advice", daemon=True
+                )
+                self._working.start()
+        if made is None or made.advice.needed != state.advice.needed:
+            return state
+        advice = made.advice.model_copy(update={"in_by_limit": state.advice.in_by_limit})
+        rest = {field: why for field, why in state.not_known.items() if field != "advice.choices"}
+        return state.model_copy(update={"advice": advice, "not_known": rest})
+
+    def settled(self, seconds: float) -> bool:
+        """Wait until the advice that is being made is there; False when it takes longer."""
+        working = self._working
+        if working is not None:
+            working.join(seconds)
+        return working is None or not working.is_alive()
+
+    def _is_due(self, state: SortieState) -> bool:
+        if state.ended or state.pet_min < 0 or state.advice.needed is None:
+            return False
+        if self._working is not None and self._working.is_alive():
+            return False
+        if self._began_s is not None and self._counter_s() - self._began_s < LEAST_APART_S:
+            return False
+        made = self._made
+        if made is None:
+            return True
+        moved = abs((state.advice.in_by_limit or 0.0) - (made.in_by_limit or 0.0)) > MOVED_BY
+        return made.events != state.basis.events or made.needed != state.advice.needed or moved
+
+    def _make(self, plan: Plan, events: list[Any], state: SortieState) -> None:
+        try:
+            advice = advice_of(advise(reconcile(plan, events, state.now)))
+        except Exception:  # the board goes on without advice, and says that it has none
+            log.exception("The advice could not be computed")
+            return
+        with self._lock:
+            self._made = _Made(
+                advice, state.now, state.basis.events, state.advice.needed, state.advice.in_by_limit
+            )

@@ -1,0 +1,71 @@
+"""Advice beside the cycle: made for a reason, not too often, dropped when it no longer holds."""
+
+from __future__ import annotations
+
+from dashboard.core.state import follow
+from dashboard.core.times import parse_instant
+from dashboard.service.adviser import LEAST_APART_S, Adviser
+from tests.scenario import at, log_of, plan_of, task
+
+PLAN = plan_of(
+    '[sortie]\nid = "t"\nstart = 2031-04-12T09:10:00Z\nlimit = 115\n[[lane]]\nid = "EV1"\nkind = "crew"\n'
+    + task("A", "EV1", 0, [35, 40, 60], priority=1) + task("B", "EV1", 40, [30, 40, 60], priority=2)
+    + task("C", "EV1", 80, [30, 40, 60], priority=3)
+)
+LOG = "0:00 clock\n0:00 start A"
+
+
+class Counter:
+    """Real seconds as a test wants them."""
+
+    def __init__(self) -> None:
+        self.seconds = 0.0
+
+    def __call__(self) -> float:
+        return self.seconds
+
+
+def state_at(pet: str, log: str = LOG):
+    return follow(PLAN, log_of(log), parse_instant(at(pet)))
+
+
+def test_the_first_call_has_it_made_and_a_later_one_has_it():
+    """The call itself never waits."""
+    adviser = Adviser(Counter())
+    assert adviser.attached(PLAN, log_of(LOG), state_at("0:10")).advice.choices == []
+    assert adviser.settled(30)
+    advised = adviser.attached(PLAN, log_of(LOG), state_at("0:11"))
+    assert advised.advice.choices[0].defer == ["C"]
+    assert "advice.choices" not in advised.not_known
+
+
+def test_without_a_reason_or_too_soon_it_stands():
+    """The same object until an event comes in and ten seconds have passed."""
+    counter = Counter()
+    adviser = Adviser(counter)
+    adviser.attached(PLAN, log_of(LOG), state_at("0:10"))
+    assert adviser.settled(30)
+    more = LOG + "\n0:11 note hello"
+    first = adviser.attached(PLAN, log_of(more), state_at("0:12", more)).advice.choices
+    assert adviser.settled(0)
+    counter.seconds = LEAST_APART_S + 1
+    adviser.attached(PLAN, log_of(more), state_at("0:12", more))
+    assert adviser.settled(30)
+    assert adviser.attached(PLAN, log_of(more), state_at("0:12", more)).advice.choices is not first
+
+
+def test_it_is_dropped_when_the_clock_goes_back_behind_it():
+    """Advice of PET 0:10 says nothing of PET 0:05."""
+    adviser = Adviser(Counter())
+    adviser.attached(PLAN, log_of(LOG), state_at("0:10"))
+    assert adviser.settled(30)
+    assert adviser.attached(PLAN, log_of(LOG), state_at("0:05")).advice.choices == []
+
+
+def test_once_decided_it_no_longer_shows():
+    """With C deferred nothing must be given up, and the old choices are gone."""
+    adviser = Adviser(Counter())
+    adviser.attached(PLAN, log_of(LOG), state_at("0:10"))
+    assert adviser.settled(30)
+    decided = LOG + "\n0:11 defer C"
+    assert adviser.attached(PLAN, log_of(decided), state_at("0:12", decided)).advice.choices == []
