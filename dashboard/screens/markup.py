@@ -7,6 +7,7 @@ from html import escape
 from typing import Any
 
 Piece = str
+SHAPES = {"caution": "▲", "warning": "▌"}
 
 
 def tag(name: str, *children: Piece, **attributes: str | bool | None) -> Piece:
@@ -35,8 +36,12 @@ def span(class_: str, words: object, title: str | None = None) -> Piece:
 
 def badge(kind: str, words: str) -> Piece:
     """A caution or warning badge: a shape and a word on a fill. `kind` is ``caution`` or ``warning``."""
-    shape = "▲" if kind == "caution" else "▌"
-    return tag("span", tag("span", text(shape), aria_hidden="true"), text(f" {words}"), class_=f"badge {kind}")
+    return tag("span", tag("span", text(SHAPES[kind]), aria_hidden="true"), text(f" {words}"), class_=f"badge {kind}")
+
+
+def shape(kind: str, words: str) -> Piece:
+    """The shape of a badge alone, for a narrow place beside a figure that says the word itself."""
+    return tag("span", text(SHAPES[kind]), class_=f"badge {kind}", role="img", aria_label=words, title=words)
 
 
 def extra(attributes: Mapping[str, str]) -> dict[str, Any]:

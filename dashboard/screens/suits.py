@@ -8,7 +8,7 @@ from dashboard import words
 from dashboard.core.plan import Plan
 from dashboard.core.sortie_state import ConsumableState, SortieState, SuitState
 from dashboard.screens.ids import Suits
-from dashboard.screens.markup import Piece, badge, span, tag, text
+from dashboard.screens.markup import Piece, shape, span, tag, text
 
 CLOSE_MARGIN_MIN = 15.0
 
@@ -49,7 +49,7 @@ def _row(name: str, one: ConsumableState, suit: SuitState) -> Piece:
         verdict = span("quiet", f"of {words.amount(one.loaded, name, 'nearest')}")
     else:
         phrase = words.suit_margin_short(margin)
-        short = badge("warning", "short") if margin < 0 else badge("caution", "close") if margin < CLOSE_MARGIN_MIN else ""
+        short = shape("warning", "short") if margin < 0 else shape("caution", "close") if margin < CLOSE_MARGIN_MIN else ""
         verdict = text(phrase + " ") + short
     first = "limiting" if suit.limiting == name else None
     return tag(
