@@ -89,7 +89,7 @@ class Board:
 
     def boxes(self) -> dict[str, list[float]]:
         script = """return Object.fromEntries(arguments[0].map((id) => {
-            const b = document.getElementById(id).getBoundingClientRect();
+            const place = document.getElementById(id), b = (place.closest(".panel") || place).getBoundingClientRect();
             return [id, [b.left, b.top, b.width, b.height].map((v) => Math.round(v * 10) / 10)];
         }))"""
         return self.driver.execute_script(script, PLACES)
