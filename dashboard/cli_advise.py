@@ -15,7 +15,7 @@ from dashboard.cli_state import PIPED_WIDTH, instant_of_log
 from dashboard.core.deferral.advise import Basis, Wish, advise
 from dashboard.core.deferral.told import advice_of
 from dashboard.core.problems import InputError, Problem
-from dashboard.core.record import reconcile
+from dashboard.core.reconcile import reconcile
 from dashboard.core.sortie_state import Advice, Choice
 from dashboard.log.logfile import read_log
 from dashboard.log.planfile import load_plan

@@ -14,7 +14,7 @@ from rich.text import Text
 
 from dashboard.cli_at import instant_at
 from dashboard.core.plan import Plan
-from dashboard.core.record import reconcile
+from dashboard.core.reconcile import reconcile
 from dashboard.core.sortie_state import SortieState
 from dashboard.core.state import follow
 from dashboard.log.logfile import read_log

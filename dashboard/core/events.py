@@ -1,7 +1,7 @@
 """The events of the log: one frozen model a kind, and reading one from a plain mapping.
 
 A field that does not fit its event makes the event unreadable; whether it fits the sortie's state is
-judged later, in `dashboard.core.record`.
+judged later, in `dashboard.core.reconcile`.
 """
 
 from __future__ import annotations

@@ -7,7 +7,8 @@ from datetime import datetime
 from typing import Any
 
 from dashboard.core.plan import Plan
-from dashboard.core.record import Record, reconcile
+from dashboard.core.reconcile import reconcile
+from dashboard.core.record import Record
 from dashboard.core.sortie_state import LogEntry
 from dashboard.core.standing import sort_key
 from dashboard.core.times import minutes_between

@@ -16,7 +16,8 @@ from dashboard.core.lifecycle import BROKEN_OFF, DEFERRED, DONE, IN_WORK, NOT_ST
 from dashboard.core.pace import ENOUGH_TASKS, Pace, learn_pace
 from dashboard.core.plan import Consumable, Lane, Plan, Suit
 from dashboard.core.projection import Projection, project, write_latest_starts
-from dashboard.core.record import Record, TaskRun, reconcile
+from dashboard.core.reconcile import reconcile
+from dashboard.core.record import Record, TaskRun
 from dashboard.core.sortie_state import (
     Advice,
     Basis,

@@ -18,7 +18,7 @@ from typing import Any
 from dashboard.core.deferral.advise import advise
 from dashboard.core.deferral.told import advice_of
 from dashboard.core.plan import Plan
-from dashboard.core.record import reconcile
+from dashboard.core.reconcile import reconcile
 from dashboard.core.sortie_state import Advice, SortieState
 
 LEAST_APART_S = 10.0

@@ -20,7 +20,8 @@ from dashboard.core import durations
 from dashboard.core.expected import DRAWS, SEED, Expected, expect
 from dashboard.core.plan import Plan
 from dashboard.core.projection import project
-from dashboard.core.record import Record, reconcile
+from dashboard.core.reconcile import reconcile
+from dashboard.core.record import Record
 from dashboard.core.state import follow
 from dashboard.core.times import parse_instant
 from tests.scenario import at, log_of, plan_of, task

@@ -22,7 +22,7 @@ from dashboard.core.expected import expect
 from dashboard.core.pace import LANE_SPREAD, PAIR_SPREAD
 from dashboard.core.plan import Plan
 from dashboard.core.projection import project
-from dashboard.core.record import reconcile
+from dashboard.core.reconcile import reconcile
 from dashboard.core.state import briefed_end_pet_min
 from dashboard.core.times import parse_instant
 from tests.scenario import at, log_of, plan_of, task

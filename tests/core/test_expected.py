@@ -11,7 +11,7 @@ from dashboard.core.durations import remaining_draws, uniforms
 from dashboard.core.expected import ESTIMATE_SPREAD, LEAST_HOLD_MIN, PACE, expect
 from dashboard.core.pace import Pace, learn_pace
 from dashboard.core.projection import project
-from dashboard.core.record import reconcile
+from dashboard.core.reconcile import reconcile
 from dashboard.core.times import parse_instant
 from tests.scenario import LANES, at, follow_at, log_of, plan_of, task
 

@@ -17,7 +17,7 @@ from dashboard.core.pace import (
     learn_pace,
 )
 from dashboard.core.plan import Duration
-from dashboard.core.record import reconcile
+from dashboard.core.reconcile import reconcile
 from dashboard.core.times import parse_instant
 from tests.scenario import at, follow_at, log_of, plan_of, task
 

@@ -10,7 +10,7 @@ import pytest
 from dashboard.core.expected import DRAWS, SEED, expect
 from dashboard.core.physiology import WORKLOAD_W, default_rates
 from dashboard.core.projection import project
-from dashboard.core.record import reconcile
+from dashboard.core.reconcile import reconcile
 from dashboard.core.suits import (
     LEAST_RATE_SPREAD,
     RATE_SPREAD_WITHOUT_READINGS,

@@ -40,7 +40,7 @@ from dashboard.core.events import parse_event
 from dashboard.core.expected import DRAWS, SEED, expect
 from dashboard.core.physiology import DEFAULT_WORKLOAD, WORKLOAD_W, default_rates
 from dashboard.core.projection import project
-from dashboard.core.record import reconcile
+from dashboard.core.reconcile import reconcile
 from dashboard.core.suits import RATE_SPREAD_WITHOUT_READINGS, budgets, limit_draws
 from dashboard.core.times import parse_instant, plus_minutes
 from dashboard.log.planfile import load_plan

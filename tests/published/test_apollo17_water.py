@@ -35,7 +35,7 @@ import pytest
 
 from dashboard.core.physiology import Rate, default_rates
 from dashboard.core.projection import project
-from dashboard.core.record import reconcile
+from dashboard.core.reconcile import reconcile
 from dashboard.core.suits import (
     RATE_SPREAD_WITHOUT_READINGS,
     budgets,

@@ -39,7 +39,7 @@ from dashboard.core.expected import expect
 from dashboard.core.pace import Pace
 from dashboard.core.plan import Duration
 from dashboard.core.projection import project
-from dashboard.core.record import reconcile
+from dashboard.core.reconcile import reconcile
 from dashboard.core.times import parse_instant
 from tests.scenario import at, plan_of
 

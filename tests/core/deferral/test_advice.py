@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from dashboard.core.deferral.advise import Wish, advise
-from dashboard.core.record import reconcile
+from dashboard.core.reconcile import reconcile
 from dashboard.core.times import parse_instant
 from tests.scenario import at, log_of, plan_of, task
 

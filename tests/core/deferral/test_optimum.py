@@ -7,7 +7,7 @@ import pytest
 from dashboard.core.deferral.advise import advise
 from dashboard.core.deferral.change import Change
 from dashboard.core.deferral.validate import faults
-from dashboard.core.record import reconcile
+from dashboard.core.reconcile import reconcile
 from dashboard.core.times import parse_instant
 from tests.core.deferral.plans import START, best_by_trying_all, random_plan, rank
 
