@@ -4,7 +4,8 @@
   "use strict";
 
   const PAD_PX = 9, TOP_PX = 5, LINE = 1.3, FIRST_LINE = 1.1, MOST_LINES = 4, GAP_PX = 16;
-  const WIDE_COLUMN_PX = 230;
+  const TIGHT_PX = 15, TIGHT_TOP_PX = 2.5;  // a block of less height has no words; one of little more has small ones
+  const WIDE_COLUMN_PX = 230, LEAST_PX = 13;
 
   const pen = document.createElement("canvas").getContext("2d");
   let family = "sans-serif";
@@ -56,7 +57,7 @@
     };
     others.forEach((box) => { if (box[0] < right && left < box[1]) without(box[2], box[3]); });
     [...lines, end].forEach((at) => without(at, at));
-    return free.map(([a, b]) => ({ top: a, px: (b - a) * perMin - 4 }));
+    return free.map(([a, b]) => ({ top: a, px: (b - a) * perMin }));
   }
 
   // Right end for the words of a block over several columns: short of the first drift line that crosses them.
@@ -95,23 +96,28 @@
   function fitted(payload, view, place, fontFamily) {
     family = fontFamily;
     const big = place.column >= WIDE_COLUMN_PX ? 16 : 14, small = big === 16 ? 14 : 13, step = LINE * big;
-    const traces = { labels: { x: [], y: [], text: [], textfont: { color: [], size: big } },
-      right: { x: [], y: [], text: [], textfont: { color: [], size: small } } };
+    const traces = { labels: { x: [], y: [], text: [], textfont: { color: [], size: [] } },
+      right: { x: [], y: [], text: [], textfont: { color: [], size: [] } } };
     const lines = [payload.now, payload.limit];
-    const linesIn = (px) => (px < FIRST_LINE * big ? 0 : Math.min(MOST_LINES, Math.floor((px - FIRST_LINE * big) / step) + 1));
-    const add = (name, x, top, px, text, colour) => {
+    const isTight = (px) => px < FIRST_LINE * big + 4;
+    const linesIn = (px) => (isTight(px) ? Number(px >= TIGHT_PX)
+      : Math.min(MOST_LINES, Math.floor((px - 4 - FIRST_LINE * big) / step) + 1));
+    const add = (name, x, y, text, colour, size) => {
       const trace = traces[name];
-      trace.x.push(x); trace.y.push(top + (px + TOP_PX) / place.perMin); trace.text.push(text); trace.textfont.color.push(colour);
+      trace.x.push(x); trace.y.push(y); trace.text.push(text);
+      trace.textfont.color.push(colour); trace.textfont.size.push(size);
     };
 
     function write(label, stretch, rows, room) {
       const colour = label.rest && stretch.top >= payload.now ? label.rest : label.colour;
+      const size = isTight(stretch.px) ? LEAST_PX : big, aside = Math.min(size, small);
+      const from = isTight(stretch.px) ? TIGHT_TOP_PX : TOP_PX;
       const start = label.box[0] + PAD_PX / place.column;
       const html = rows.map((row) => (row.isTitle ? row.left : '<span style="font-size:' + small + 'px">' + row.left + "</span>"));
-      if (rows.length) add("labels", start, stretch.top, 0, html.join("<br>"), colour);
+      if (rows.length) add("labels", start, stretch.top + from / place.perMin, html.join("<br>"), colour, size);
       rows.forEach((row, at) => {
-        const px = at * step + (big - small) * 0.75;
-        if (row.right) add("right", start + room / place.column, stretch.top, px, row.right, colour);
+        const px = from + at * step + (size - aside) * 0.75;
+        if (row.right) add("right", start + room / place.column, stretch.top + px / place.perMin, row.right, colour, aside);
       });
     }
 
@@ -125,7 +131,7 @@
       if (!count) return;
       const edge = clearRight(label.box, stretch.top, stretch.top + count * step / place.perMin, payload.traces.drift);
       const room = (edge - label.box[0]) * place.column - 2 * PAD_PX;
-      const rows = rowsOf(label, count, room, big, small);
+      const rows = isTight(stretch.px) ? rowsOf(label, 1, room, LEAST_PX, LEAST_PX) : rowsOf(label, count, room, big, small);
       write(label, stretch, rows, room);
       const after = stretches[stretches.indexOf(stretch) + 1];
       const isUnsaid = label.rest && rows.every((row) => row.isTitle && !row.right);

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import groupby
 from typing import Literal
 
 from dashboard import words
@@ -16,6 +17,7 @@ Form = Literal[
 ]
 
 WORDS: Mapping[str, str] = {"hold": "on hold", "broken off": "broken off", "deferred": "deferred"}
+LEAST_HELD_MIN = 4.0  # a shorter rest of a stretch on hold is not drawn
 MOST_NESTS = 3
 LEAST_DRAWN_MIN = 1.0  # a task of no length still shows
 LEAST_GHOST_MIN = 6.0  # a deferred task is drawn only where this much of its place is free
@@ -48,7 +50,7 @@ class Block:
     @property
     def word(self) -> str:
         """The word that must stay with the title however little room there is; empty when there is none."""
-        return WORDS.get(self.form, self.second if self.struck else "")
+        return WORDS.get(self.form, "choice 1" if self.struck else "")
 
     @property
     def x0(self) -> float:
@@ -106,8 +108,8 @@ def _given_up(state: SortieState) -> dict[str, str]:
         return {}
     first = state.advice.choices[0]
     return {
-        **dict.fromkeys(first.defer, "first choice defers this"),
-        **dict.fromkeys(first.break_off, "first choice breaks this off"),
+        **dict.fromkeys(first.defer, "choice 1 defers this"),
+        **dict.fromkeys(first.break_off, "choice 1 breaks this off"),
     }
 
 
@@ -232,8 +234,7 @@ def _in_work(piece: Piece, task: TaskState, now: float, given_up: str | None) ->
     start = task.start_pet_min if task.start_pet_min is not None else now - (task.worked_min or 0.0)
     second = _origin(task) + words.worked_of(task.worked_min, task.planned_min)
     if task.estimate_min is not None:
-        planned = words.whole(task.planned_min, "nearest")
-        second = f"{words.to_go(task.estimate_min)} by estimate, planned {planned}"
+        second = f"{words.to_go(task.estimate_min)} by estimate"
     finish = max(now, task.projected_finish_pet_min or now)
     block: Block = piece("work", start, now, given_up or second, words.began(_late(task.start_pet_min, task)))
     pieces = [
@@ -307,15 +308,27 @@ def _where_free(ghost: Block, solid: Sequence[Block]) -> list[Block]:
 
 
 def _held_clipped(solid: Sequence[Block]) -> list[Block]:
-    """A stretch on hold is drawn only where its lanes did nothing else."""
-    result = []
+    """A stretch on hold is drawn, lane by lane, only where the lane did nothing else."""
+    result: list[Block] = []
     for block in solid:
-        if block.form != "held":
-            result.append(block)
-            continue
-        taken = [(b.start, b.end) for b in solid if b is not block and _overlap(block, b)]
-        result += [replace(block, start=a, end=b) for a, b in free_stretches(block.start, block.end, taken)]
+        result += _free_of_work(block, solid) if block.form == "held" else [block]
     return result
+
+
+def _free_of_work(held: Block, solid: Sequence[Block]) -> list[Block]:
+    """What remains of a stretch on hold; lanes side by side with the same remains share a block."""
+    remains: dict[int, list[tuple[float, float]]] = {}
+    for column in range(held.first, held.last + 1):
+        alone = replace(held, first=column, last=column)
+        taken = [(b.start, b.end) for b in solid if b.form != "held" and _overlap(alone, b)]
+        free = free_stretches(held.start, held.end, taken)
+        remains[column] = [(a, b) for a, b in free if b - a >= LEAST_HELD_MIN]
+    found: list[Block] = []
+    for _, columns in groupby(remains, key=lambda column: remains[column]):
+        together = list(columns)
+        for start, end in remains[together[0]]:
+            found.append(replace(held, first=together[0], last=together[-1], start=start, end=end))
+    return found
 
 
 def _nested(solid: Sequence[Block]) -> list[Block]:

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from dashboard.core.deferral.advise import advise
+from dashboard.core.deferral.advise import Stopped, advise
 from dashboard.core.deferral.told import advice_of
 from dashboard.core.plan import Plan
 from dashboard.core.reconcile import reconcile
@@ -23,6 +23,7 @@ from dashboard.core.sortie_state import Advice, SortieState
 
 LEAST_APART_S = 10.0
 MOVED_BY = 0.05
+CLOSING_S = 12.0
 
 log = logging.getLogger("tetherline")
 
@@ -51,6 +52,12 @@ class Adviser:
         self._made: _Made | None = None
         self._began_s: float | None = None
         self._working: threading.Thread | None = None
+        self._closed = threading.Event()
+
+    def close(self) -> None:
+        """Stop what is being made; returns once it has stopped."""
+        self._closed.set()
+        self.settled(CLOSING_S)
 
     def attached(self, plan: Plan, events: Sequence[Any], state: SortieState) -> SortieState:
         """The state with the advice that stands; has it made anew beside this call when there is a reason."""
@@ -78,7 +85,7 @@ class Adviser:
         return working is None or not working.is_alive()
 
     def _is_due(self, state: SortieState) -> bool:
-        if state.ended or state.pet_min < 0 or state.advice.needed is None:
+        if self._closed.is_set() or state.ended or state.pet_min < 0 or state.advice.needed is None:
             return False
         if self._working is not None and self._working.is_alive():
             return False
@@ -92,7 +99,9 @@ class Adviser:
 
     def _make(self, plan: Plan, events: list[Any], state: SortieState) -> None:
         try:
-            advice = advice_of(advise(reconcile(plan, events, state.now)))
+            advice = advice_of(advise(reconcile(plan, events, state.now), stop=self._closed.is_set))
+        except Stopped:
+            return
         except Exception:  # the board goes on without advice, and says that it has none
             log.exception("The advice could not be computed")
             return

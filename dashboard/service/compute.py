@@ -39,6 +39,10 @@ class AdvisedCompute:
     def __init__(self, adviser: Adviser | None = None) -> None:
         self.adviser = adviser or Adviser()
 
+    def close(self) -> None:
+        """Stop making advice."""
+        self.adviser.close()
+
     def __call__(
         self, plan: Plan, events: Sequence[Any], unread: Sequence[Unread], now: datetime, mode: Mode
     ) -> View:

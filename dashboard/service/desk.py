@@ -75,6 +75,8 @@ class Desk:
         Whether people may enter events.
     compute : callable
         Makes a `View` from plan, events, unread lines, now and mode.
+    on_close : callable
+        Called once the desk has stopped ticking.
     """
 
     def __init__(
@@ -86,6 +88,7 @@ class Desk:
         run: RecordedRun | None = None,
         may_log: bool = True,
         compute: Compute = compute_view,
+        on_close: Callable[[], None] = lambda: None,
     ) -> None:
         self.plan = plan
         self.boot = uuid.uuid4().hex
@@ -95,6 +98,7 @@ class Desk:
         self._run = run
         self._marks = _thinned_marks(run) if run is not None else []
         self._compute = compute
+        self._on_close = on_close
         self._cycling = threading.RLock()
         self._asked = 0
         self._asking = threading.Lock()
@@ -121,6 +125,7 @@ class Desk:
         self._wake.set()
         if self._thread is not None:
             self._thread.join(5)
+        self._on_close()
         self.feed.close()
 
     def subscribe(self, listener: Callable[[], None]) -> Callable[[], None]:

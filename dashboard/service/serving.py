@@ -32,7 +32,9 @@ LARGEST_SOCKET_MESSAGE_BYTES = 65_536
 
 def live_desk(plan: Plan, store_url: str) -> Desk:
     """A desk that follows a sortie as it happens; its events are kept in the store at `store_url`."""
-    return Desk(plan, LiveFeed(EventStore(store_url, plan.sortie.id)), LiveClock(), compute=AdvisedCompute())
+    compute = AdvisedCompute()
+    feed = LiveFeed(EventStore(store_url, plan.sortie.id))
+    return Desk(plan, feed, LiveClock(), compute=compute, on_close=compute.close)
 
 
 def replay_desk(
@@ -41,7 +43,9 @@ def replay_desk(
     """A desk that replays a recorded run from `at` (None: since PET zero is known)."""
     start = min(max(at or run.pet_zero_known, run.first), run.last)
     player = Player(run.first, run.last, start, time.monotonic(), speed, playing)
-    return Desk(run.plan, ReplayFeed(run), ReplayClock(player, run.marks), run=run, compute=AdvisedCompute())
+    compute = AdvisedCompute()
+    clock = ReplayClock(player, run.marks)
+    return Desk(run.plan, ReplayFeed(run), clock, run=run, compute=compute, on_close=compute.close)
 
 
 def listening_socket(host: str, port: int) -> socket.socket:

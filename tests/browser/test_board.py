@@ -273,6 +273,23 @@ def test_replay_plays_pauses_and_steps(replayed: Board) -> None:
     until(lambda: replayed.text("band-word") == "PAUSED", "PAUSED at the next event")
 
 
+def test_a_choice_is_shown_and_recorded_as_a_decision(browser: webdriver.Chrome, serve: Callable[[Any], str]) -> None:
+    """Half an hour behind, the choices come by themselves; recording the first asks, repeats it, and takes effect."""
+    run = load_run(packaged_scenarios()["lantern-2"])
+    at = run.pet_zero + timedelta(minutes=249.5)
+    board = Board(browser, serve(make_app(replay_desk(run, speed=60, at=at, playing=False)).server))
+    board.open()
+    until(lambda: "Record decision" in board.text("choices-body"), "the choices", seconds=30)
+    assert "Advisory only" in board.text("choices-body")
+    assert "decide" in board.text("headline-decision")
+    board.press("decide-1")
+    asked = browser.switch_to.alert
+    assert "Record this decision?" in asked.text
+    asked.accept()
+    until(lambda: "decided: " in board.text("log-rows"), "the decision in the log")
+    until(lambda: "decide" not in board.text("headline-decision"), "no decision waiting any more")
+
+
 def test_every_time_on_the_page_carries_the_name_of_its_clock(replayed: Board) -> None:
     """H:MM stands after the word PET or UTC, or in a column or axis headed PET."""
     replayed.open()

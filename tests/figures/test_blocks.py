@@ -43,7 +43,7 @@ def test_work_in_hand_is_solid_to_now_and_hatched_from_there() -> None:
 def test_an_estimate_replaces_the_planned_rest() -> None:
     """With an estimate standing the block says how much is to go by it."""
     worked, rest = _blocks(STARTED + "0:20 estimate T010 remaining=12", "0:24")["T010"]
-    assert worked.second == "8 min to go by estimate, planned 30"
+    assert worked.second == "8 min to go by estimate"
     assert rest.end == 32.0
 
 
@@ -90,10 +90,27 @@ def test_work_on_hold_keeps_its_place_and_says_so() -> None:
     assert (rest.form, rest.title, rest.second) == ("projected", "Resume: Unstow pump", "20 min to go")
 
 
+def test_a_rest_of_a_minute_or_three_on_hold_is_not_drawn() -> None:
+    """Between the hold and the next work lie three minutes: too little to draw, and the work block says on hold."""
+    blocks = _blocks(STARTED + "0:15 hold T010\n0:18 start T020", "0:30")["T010"]
+    assert [b.form for b in blocks] == ["hold", "projected"]
+    assert blocks[0].word == "on hold"
+
+
 def test_a_stretch_on_hold_gives_way_to_other_work_in_its_lane() -> None:
     """While EV1 does other work, the held task is not drawn over it."""
-    log = STARTED + "0:15 hold T010\n0:18 start T020"
-    assert [(b.start, b.end) for b in _blocks(log, "0:30")["T010"] if b.form == "held"] == [(15.0, 18.0)]
+    log = STARTED + "0:15 hold T010\n0:20 start T020"
+    assert [(b.start, b.end) for b in _blocks(log, "0:30")["T010"] if b.form == "held"] == [(15.0, 20.0)]
+
+
+def test_a_joint_task_on_hold_is_drawn_in_each_lane_that_waits() -> None:
+    """While EV2 does other work and EV1 waits, the stretch on hold stands in the column of EV1 only."""
+    log = (
+        "0:00 clock\n0:00 start T010\n0:30 done T010\n0:30 start T020\n1:10 done T020\n1:10 start T040\n"
+        "1:20 hold T040\n1:21 start T060"
+    )
+    held = [b for b in _blocks(log, "1:40")["T040"] if b.form == "held"]
+    assert [(b.first, b.last, b.start, b.end) for b in held] == [(0, 0, 80.0, 100.0)]
 
 
 def test_steps_done_in_the_middle_of_a_task_are_drawn_inside_it() -> None:
@@ -156,7 +173,7 @@ def test_what_needed_advice_gives_up_is_struck_with_the_word() -> None:
         defer=["T060"], end_pet_min=None, in_by_limit=None, decide_by_pet_min=None, value_lost={}, why="x"
     )
     (block,) = [b for b in blocks_of(_advised(state, choice), ORDER) if b.task == "T060"]
-    assert (block.struck, block.second) == (True, "first choice defers this")
+    assert (block.struck, block.second) == (True, "choice 1 defers this")
     (calm,) = [b for b in blocks_of(state, ORDER) if b.task == "T060"]
     assert not calm.struck
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, replace
 from itertools import product
 from typing import Literal
@@ -25,6 +25,10 @@ Basis = Literal["expected", "plan-pace"]
 MOST_CHOICES = 3
 MOST_TIGHTENINGS = 12
 TIGHTENING_STEP_MIN = 1.0
+
+
+class Stopped(Exception):
+    """The advice is no longer wanted."""
 
 
 @dataclass(frozen=True)
@@ -61,7 +65,7 @@ class Wish:
 
 def advise(
     record: Record, *, confidence: float | None = None, basis: Basis = "expected", wish: Wish | None = None,
-    on_demand: bool = False, draws: int = DRAWS, workers: int = 1,
+    on_demand: bool = False, draws: int = DRAWS, workers: int = 1, stop: Callable[[], bool] = lambda: False,
 ) -> Advised:
     """What to give up so that the crew is in by the limit with the wanted confidence.
 
@@ -77,13 +81,15 @@ def advise(
     on_demand : bool
         Propose even when nothing must be given up.
     draws, workers : int
+    stop : callable
+        Asked between two steps; when it says True, `Stopped` is raised.
     """
     wanted = record.plan.sortie.confidence if confidence is None else confidence
     wish = wish or Wish()
     projection = project(record)
     asked = asked_change(record, wish)
     base = with_change(record, asked) if asked.given_up() else record
-    told = _Adviser(base, record, projection, wanted, basis, wish, asked, draws if basis == "expected" else 0, workers)
+    told = _Adviser(base, record, projection, wanted, basis, wish, asked, draws if basis == "expected" else 0, workers, stop)
     now = told.figures(Change())
     needed = not told.enough(now)
     proposals = told.proposals() if (needed or on_demand or wish.give_up or wish.resequence) else []
@@ -138,10 +144,11 @@ def _not_to_give(run: TaskRun) -> Problem | None:
 class _Adviser:
     def __init__(
         self, base: Record, record: Record, before: Projection, confidence: float, basis: Basis, wish: Wish,
-        asked: Change, draws: int, workers: int,
+        asked: Change, draws: int, workers: int, stop: Callable[[], bool],
     ) -> None:
         self.base, self.record, self.before, self.confidence = base, record, before, confidence
         self.basis, self.wish, self.asked, self.draws, self.workers = basis, wish, asked, draws, workers
+        self.stop = stop
         self.limit = record.plan.sortie.limit_less_reserve_pet_min
         self.pace = learn_pace(record)
 
@@ -209,6 +216,8 @@ class _Adviser:
         projection = project(base)
         tighten = 0.0
         for _ in range(MOST_TIGHTENINGS):
+            if self.stop():
+                raise Stopped
             problem = deferral_of(
                 base, projection, budgets(base, projection), self.limit, tighten_min=tighten, keep=self.wish.keep,
                 length_factor=self._factor,

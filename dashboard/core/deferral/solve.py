@@ -80,6 +80,7 @@ def _solver(workers: int) -> cp_model.CpSolver:
     solver = cp_model.CpSolver()
     solver.parameters.num_workers = workers
     solver.parameters.random_seed = SEED
+    solver.parameters.catch_sigint_signal = False  # its own handler would end the whole program
     return solver
 
 
