@@ -138,6 +138,18 @@ def advise(
 
 
 @app.command()
+def suits(
+    plan: PlanFile,
+    log: Annotated[Path, typer.Argument(metavar="LOG", help="The event log (JSON Lines or CSV).")],
+    at: At = None,
+) -> None:
+    """Say what each suit has left, needs, and until when it lasts; at the last event when no time is given."""
+    from dashboard import cli_suits
+
+    cli_suits.print_suits(plan, log, at)
+
+
+@app.command()
 def check(
     plan: PlanFile,
     strict: Annotated[bool, typer.Option("--strict", help="Take warnings as errors.")] = False,

@@ -15,15 +15,17 @@ from rich.text import Text
 from dashboard.cli_at import instant_at
 from dashboard.core.plan import Plan
 from dashboard.core.reconcile import reconcile
-from dashboard.core.sortie_state import SortieState
+from dashboard.core.sortie_state import LaneState, SortieState
 from dashboard.core.state import follow
 from dashboard.log.logfile import read_log
 from dashboard.log.planfile import load_plan
 from dashboard.words import (
     NAMES,
     ahead,
+    between,
     chance,
     date,
+    how_many,
     margin,
     or_why,
     pet,
@@ -106,7 +108,16 @@ def _end(state: SortieState) -> list[Text]:
         )
         why = state.not_known.get("end.in_by_limit")
         lines.append(f"In by the limit: {or_why(end.in_by_limit, chance, why)}.")
+        if end.p10_pet_min is not None:
+            lines.append(f"Expected end: P50 {pet_named(end.p50_pet_min, 'up')}, {between(end.p10_pet_min, end.p90_pet_min)}.")
+        lines.append(f"Pace: {'; '.join(_pace(name, lane) for name, lane in state.lanes.items())}.")
     return [*(Text(line) for line in lines), Text("")]
+
+
+def _pace(name: str, lane: LaneState) -> str:
+    if lane.pace is None:
+        return f"{name} {how_many(lane.pace_tasks, 'finished task')}, too few to tell"
+    return f"{name} {100 * (lane.pace - 1):+.0f} % on what is briefed, from {how_many(lane.pace_tasks, 'finished task')}"
 
 
 def _lanes(state: SortieState) -> Table:

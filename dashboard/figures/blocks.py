@@ -259,8 +259,8 @@ def _on_hold(piece: Piece, task: TaskState, now: float) -> list[Block]:
     )
     pieces = [replace(block, room_end=max(now, block.end))]
     if now > stopped:
-        held: Block = piece("held", stopped, now, f"on hold since {words.pet_named(stopped)}{reason}")
-        pieces.append(replace(held, labelled=False, briefed_start=None))
+        held: Block = piece("held", stopped, now, f"since {words.pet_named(stopped)}{reason}")
+        pieces.append(replace(held, title=f"On hold: {task.title}", briefed_start=None))
     if _is_projected(task) or task.projected_finish_pet_min is not None:
         begin = max(now, task.projected_start_pet_min or now)
         rest: Block = piece(
@@ -311,8 +311,19 @@ def _held_clipped(solid: Sequence[Block]) -> list[Block]:
     """A stretch on hold is drawn, lane by lane, only where the lane did nothing else."""
     result: list[Block] = []
     for block in solid:
-        result += _free_of_work(block, solid) if block.form == "held" else [block]
+        if block.form != "held":
+            result.append(block)
+            continue
+        remains = _free_of_work(block, solid)
+        joined = [r for r in remains if (r.first, r.last, r.start) == (block.first, block.last, block.start)]
+        room_end = joined[0].end if joined else None  # the words of the work before may run on into it
+        result = [replace(b, room_end=room_end) if _is_work_before(b, block) else b for b in result]
+        result += [replace(r, labelled=r not in joined) for r in remains]
     return result
+
+
+def _is_work_before(block: Block, held: Block) -> bool:
+    return (block.task, block.form, block.first) == (held.task, "hold", held.first)
 
 
 def _free_of_work(held: Block, solid: Sequence[Block]) -> list[Block]:

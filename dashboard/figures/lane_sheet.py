@@ -36,10 +36,10 @@ LOOKS: dict[str, tuple[str, str, float, str, str, str]] = {
     "work": ("actual", "strong-edge", 0, "", "actual", "actual-text"),
     "work rest": ("projected-fill", "strong-edge", 0, "/", "projected-hatch", "projected-text"),
     "hold": ("hold-fill", "hold-edge", 3, "", "hold-fill", "text"),
-    "held": ("hold-fill", "hold-edge", 3, "-", "line", "text"),
+    "held": ("projected-fill", "hold-edge", 3, "-", "line", "text"),
     "projected": ("projected-fill", "projected-edge", 1, "/", "projected-hatch", "projected-text"),
     "broken off": ("done-fill", "done-edge", 1, "", "done-fill", "done-text"),
-    "close-out": ("done-fill", "done-edge", 1, ".", "done-edge", "done-text"),
+    "close-out": ("projected-fill", "done-edge", 1, ".", "projected-hatch", "projected-text"),
     "deferred": ("ground", "dimmed", 1, "", "ground", "dimmed"),
 }
 CLEAR = "rgba(0,0,0,0)"

@@ -109,7 +109,7 @@ LEAST_PX = 13
 # Pairs that appear on screen: text on a ground, and marks that must be told from their ground.
 # The edges of cards and the grid carry no meaning and are not listed; a test proves that they stay faint.
 TEXT_ON: Mapping[str, tuple[str, ...]] = {
-    "text": ("ground", "band", "panel", "raised", "night", "hold-fill"),
+    "text": ("ground", "band", "panel", "raised", "night", "hold-fill", "projected-fill", "line"),
     "secondary": ("ground", "band", "panel", "raised", "night"),
     "dimmed": ("ground", "panel", "night"),
     "done-text": ("done-fill",),

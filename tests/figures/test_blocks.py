@@ -87,6 +87,7 @@ def test_work_on_hold_keeps_its_place_and_says_so() -> None:
     worked, held, rest = _blocks(STARTED + "0:15 hold T010 reason=grip", "0:25")["T010"]
     assert [(b.form, b.start, b.end) for b in (worked, held)] == [("hold", 5.0, 15.0), ("held", 15.0, 25.0)]
     assert worked.second == "on hold: grip, 10 of 30 min"
+    assert (worked.room_end, held.labelled) == (25.0, False)
     assert (rest.form, rest.title, rest.second) == ("projected", "Resume: Unstow pump", "20 min to go")
 
 
@@ -109,8 +110,10 @@ def test_a_joint_task_on_hold_is_drawn_in_each_lane_that_waits() -> None:
         "0:00 clock\n0:00 start T010\n0:30 done T010\n0:30 start T020\n1:10 done T020\n1:10 start T040\n"
         "1:20 hold T040\n1:21 start T060"
     )
-    held = [b for b in _blocks(log, "1:40")["T040"] if b.form == "held"]
-    assert [(b.first, b.last, b.start, b.end) for b in held] == [(0, 0, 80.0, 100.0)]
+    worked, held, _ = _blocks(log, "1:40")["T040"]
+    assert (held.first, held.last, held.start, held.end) == (0, 0, 80.0, 100.0)
+    assert (held.title, held.second, held.labelled) == ("On hold: Swap tray", "since PET 1:20", True)
+    assert worked.room_end is None
 
 
 def test_steps_done_in_the_middle_of_a_task_are_drawn_inside_it() -> None:
