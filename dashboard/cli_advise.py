@@ -75,7 +75,7 @@ def _head(advice: Advice, pet_min: float) -> str:
     else:
         basis = f"wanted {words.chance(advice.confidence)}"
         sure = f" {words.chance(advice.in_by_limit)} sure of being in by the limit,"
-    needed = "Something must be given up" if advice.needed else "Nothing needs to be given up"
+    needed = "Advice is needed" if advice.needed else "Nothing needs to be given up"
     return f"As of {words.pet_named(pet_min)}:{sure} {basis}. {needed}."
 
 

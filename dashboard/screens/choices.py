@@ -1,4 +1,4 @@
-"""The choices: whether something must be given up, and the ways to do it."""
+"""The choices: whether advice is needed, and the ways to do it."""
 
 from __future__ import annotations
 
@@ -32,10 +32,10 @@ def snapshot(plan: Plan, state: SortieState) -> dict[str, Piece]:
         return {Choices.BODY: tag("p", text("Not known yet: the end is not a matter of chance now.")) + caution}
     if advice.choices:
         cards = tag("div", *(_card(n, c, state) for n, c in enumerate(advice.choices, 1)), class_="choice-cards")
-        head = tag("p", text(f"Something must be given up: {sure}."), class_="quiet")
+        head = tag("p", text(f"Advice is needed: {sure}."), class_="quiet")
         return {Choices.BODY: head + cards + caution}
     if advice.needed:
-        said = f"Something must be given up: {sure}. The choices are being worked out."
+        said = f"Advice is needed: {sure}. The choices are being worked out."
     elif advice.get_ahead:
         fitting = ", ".join(f"{t} {state.tasks[t].title}" for t in advice.get_ahead)
         said = f"Nothing needs to be given up: {sure}. Get-aheads that fit: {fitting}."

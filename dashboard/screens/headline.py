@@ -130,7 +130,7 @@ def _decision(state: SortieState) -> Piece:
     alert = badge("caution", "decide") + text(" ") + span("figure-side", sure)
     by = [choice.decide_by_pet_min for choice in advice.choices if choice.decide_by_pet_min is not None]
     if not by:
-        said = "something must be given up" if not advice.choices else "open now"
+        said = "advice is needed" if not advice.choices else "open now"
         return span("figure-words", said) + tag("div", alert)
     first = min(by)
     head = span("figure", f"by {words.pet_named(first)}") + text(" ")
