@@ -119,7 +119,7 @@ def test_before_the_cut_the_hatch_was_projected_24_minutes_late():
 
 
 def test_the_cut_of_station_2_from_56_to_19_minutes():
-    """Said at GET 124:14:38, the reason (the LMP's cooling water) at 124:15:17 (transcript). It wins 37 min."""
+    """Said at GET 124:14:38, the reason (the LMP's cooling water) at 124:15:17 (voice transcription). It wins 37 min."""
     before, after = state_at("124:14:37"), state_at("124:14:38")
     assert before.tasks["STATION-2"].planned_min == 56
     assert after.tasks["STATION-2"].planned_min == 19
@@ -130,7 +130,7 @@ def test_the_cut_of_station_2_from_56_to_19_minutes():
 
 
 def test_station_2_took_27_minutes():
-    """From GET 124:21:10 to 124:48:20 (transcript; commentary 128:49:06): 27.2 min of the 19 it was cut to."""
+    """From GET 124:21:10 to 124:48:20 (voice transcription; commentary 128:49:06): 27.2 min of the 19 it was cut to."""
     station = state_at("124:48:20").tasks["STATION-2"]
     assert station.state == "done"
     assert station.worked_min == pytest.approx(27.17, abs=SECOND_MIN)
@@ -151,7 +151,7 @@ def test_after_the_cut_our_figure_jumps_where_the_room_s_would_slide():
 
 
 def test_the_heat_flow_experiment_is_given_up():
-    """Cable pulled off at GET 121:22:02, given up at 121:22:45 (transcript): broken off, left safe, not resumed."""
+    """Cable pulled off at GET 121:22:02, given up at 121:22:45 (voice transcription): broken off, left safe, not resumed."""
     state = state_at("121:23:00")
     assert state.tasks["HEAT"].state == "broken off"
     assert state.lanes["LMP"].state == "close-out"
@@ -177,7 +177,7 @@ def test_the_sortie_lasted_7_11_02():
 
 
 def test_the_lmp_s_water_does_not_cover_the_plan_and_the_cut_makes_it():
-    """The tone at GET 123:34:23 says 3.5 lb left; the room cut station 2 for this water (transcript 124:15:17).
+    """The tone at GET 123:34:23 says 3.5 lb left; the room cut station 2 for this water (voice transcription 124:15:17).
 
     From the tone on, the water of the LMP's suit is projected to be gone before the hatch is closed; with the cut it
     lasts. Before the tone there was nothing in the log to tell: predicted use was 9.04 lb of 12.04.
