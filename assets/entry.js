@@ -5,9 +5,9 @@
 
   const T = (window.tetherline = window.tetherline || {});
   const byId = (id) => document.getElementById(id);
-  const KEPT = "tetherline unsent", RETRY_MS = 3000;
+  const KEPT = "tetherline unsent ", RETRY_MS = 3000;
   const acts = {}, entered = {};
-  let kept = JSON.parse(localStorage.getItem(KEPT) || "[]"), sending = false, answering = null;
+  let sending = false, answering = null;
 
   // ---- sending ----
 
@@ -30,18 +30,20 @@
     const answer = await post(whole);
     if (answer === null) {
       keep(whole);
-      say("No answer from the server. The event is kept here and sent again.");
+      say("The server has not taken it. The event is kept here and sent again.");
       return null;
     }
     say(answer.why ? answer.status + ": " + answer.why : answer.status + (answer.hint ? ". " + answer.hint : ""));
     return answer.status === "recorded" || answer.status === "already recorded" ? whole : null;
   }
 
+  // The outcome, or null when the event has not been taken: no answer, or a server that could not keep it.
   async function post(event) {
     try {
       const response = await fetch("/api/events", {
         method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify(event),
       });
+      if (response.status >= 500) return null;
       const body = await response.json();
       if (body.outcomes) return body.outcomes[0];
       const first = (body.problems || [{}])[0];
@@ -52,18 +54,18 @@
     }
   }
 
+  // One key an event: windows of one browser share this store, and none may write over what another keeps.
   function keep(event) {
-    kept.push(event);
-    localStorage.setItem(KEPT, JSON.stringify(kept));
+    localStorage.setItem(KEPT + event.id, JSON.stringify(event));
   }
 
   async function retry() {
-    if (sending || !kept.length || !T.message()) return;
+    const key = Object.keys(localStorage).find((name) => name.startsWith(KEPT));
+    if (sending || !key || !T.message()) return;
     sending = true;
-    const answer = await post(kept[0]);
+    const answer = await post(JSON.parse(localStorage.getItem(key)));
     if (answer !== null) {
-      kept.shift();
-      localStorage.setItem(KEPT, JSON.stringify(kept));
+      localStorage.removeItem(key);
       outcome("Kept event sent: " + answer.status + (answer.why ? ", " + answer.why : ""));
     }
     sending = false;

@@ -21,6 +21,7 @@ from dashboard.log.logfile import read_log
 from dashboard.log.planfile import load_plan
 from dashboard.words import (
     NAMES,
+    against,
     ahead,
     between,
     chance,
@@ -117,7 +118,7 @@ def _end(state: SortieState) -> list[Text]:
 def _pace(name: str, lane: LaneState) -> str:
     if lane.pace is None:
         return f"{name} {how_many(lane.pace_tasks, 'finished task')}, too few to tell"
-    return f"{name} {100 * (lane.pace - 1):+.0f} % on what is briefed, from {how_many(lane.pace_tasks, 'finished task')}"
+    return f"{name} {against(lane.pace)} on what is briefed, from {how_many(lane.pace_tasks, 'finished task')}"
 
 
 def _lanes(state: SortieState) -> Table:

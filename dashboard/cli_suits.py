@@ -12,10 +12,10 @@ from rich.table import Table
 
 from dashboard import words
 from dashboard.cli_state import PIPED_WIDTH, instant_of_log
-from dashboard.core.physiology import SOURCES
 from dashboard.core.plan import Plan
 from dashboard.core.sortie_state import ConsumableState, SortieState, SuitState
 from dashboard.core.state import follow
+from dashboard.core.suits import rate_origin
 from dashboard.log.logfile import read_log
 from dashboard.log.planfile import load_plan
 
@@ -57,7 +57,7 @@ def _suit(name: str, suit: SuitState) -> Table:
 
 def _row(name: str, one: ConsumableState) -> list[str]:
     read = "none yet" if one.reading is None else f"{words.amount(one.reading, name)} at {words.pet_named(one.reading_pet_min)}"
-    factor = "not known" if one.factor is None else f"{100 * (one.factor - 1):+.0f} %"
+    factor = words.against(one.factor)
     rate = words.amount(one.rate_per_h, name, "up") if one.rate_per_h is not None else words.NOT_KNOWN
     reached = words.pet_named(one.reserve_reached_pet_min)
     return [
@@ -68,14 +68,10 @@ def _row(name: str, one: ConsumableState) -> list[str]:
 
 def _rates(plan: Plan) -> list[str]:
     """Where the rates come from: the plan, or a default with its source."""
-    given = {
-        name
-        for suit in plan.suits
-        for name, one in suit.consumables().items()
-        if one.base is not None or one.per_watt is not None
-    }
-    used = {name for suit in plan.suits for name in suit.consumables()}
-    return [
-        f"{words.NAMES[name]}: {'rate of the plan' if name in given else f'default rate from {SOURCES[name]}'}"
-        for name in sorted(used)
-    ]
+    return sorted(
+        {
+            f"{words.NAMES[name]}: {rate_origin(name, given)}"
+            for suit in plan.suits
+            for name, given in suit.consumables().items()
+        }
+    )

@@ -219,6 +219,20 @@ def chance(probability: float | None) -> str:
     return f"{percent} %" if percent >= 1 else "under 1 %"
 
 
+def share(part: float) -> str:
+    """A part of a whole: ``34 %``, ``under 1 %`` for what is more than nothing."""
+    percent = whole(part * 100, "nearest")
+    return "under 1 %" if percent == 0 and part > 0 else f"{percent} %"
+
+
+def against(factor: float | None) -> str:
+    """A factor as what it adds: ``+12 %``, ``-4 %``, ``0 %``."""
+    if factor is None:
+        return NOT_KNOWN
+    percent = whole(100 * (factor - 1), "nearest")
+    return f"{percent:+d} %" if percent else "0 %"
+
+
 def between(p10_min: float | None, p90_min: float | None) -> str:
     """P10 to P90 of a PET: ``PET 6:12 to 6:51 (P10 to P90)``."""
     if p10_min is None or p90_min is None:

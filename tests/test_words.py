@@ -192,3 +192,17 @@ def test_counts() -> None:
 def test_outside_a_window() -> None:
     """Outside daylight is dark; outside anything else says what is missing."""
     assert [words.outside_window(kind) for kind in ("daylight", "link", "camera")] == ["dark", "no link", "no camera"]
+
+
+@pytest.mark.parametrize(
+    ("factor", "text"), [(1.124, "+12 %"), (0.96, "-4 %"), (0.998, "0 %"), (1.0, "0 %"), (None, "not known yet")]
+)
+def test_a_factor_is_what_it_adds(factor: float | None, text: str) -> None:
+    """More or less than expected, with its sign; no minus before nothing."""
+    assert words.against(factor) == text
+
+
+@pytest.mark.parametrize(("part", "text"), [(0.41, "41 %"), (1.0, "100 %"), (0.004, "under 1 %"), (0.0, "0 %")])
+def test_a_share_is_never_nothing_when_it_is_something(part: float, text: str) -> None:
+    """A small share is under one percent, not zero."""
+    assert words.share(part) == text

@@ -15,7 +15,14 @@ import numpy as np
 
 from dashboard.core.durations import Array, normals
 from dashboard.core.lifecycle import IN_WORK
-from dashboard.core.physiology import DEFAULT_WORKLOAD, IDLE_WORKLOAD, WORKLOAD_W, Rate, default_rates
+from dashboard.core.physiology import (
+    DEFAULT_WORKLOAD,
+    IDLE_WORKLOAD,
+    SOURCES,
+    WORKLOAD_W,
+    Rate,
+    default_rates,
+)
 from dashboard.core.plan import Consumable, Task
 from dashboard.core.projection import Projection
 from dashboard.core.record import Record
@@ -136,6 +143,15 @@ def rate_of(name: str, given: Consumable) -> Rate:
         default.base if given.base is None else given.base,
         default.per_watt if given.per_watt is None else given.per_watt,
     )
+
+
+def rate_origin(name: str, given: Consumable) -> str:
+    """Where the rate of a consumable comes from, in words."""
+    of_plan = [given.base is not None, given.per_watt is not None]
+    if all(of_plan):
+        return "rate of the plan"
+    default = f"default rate from {SOURCES[name]}"
+    return f"rate of the plan in part, else {default}" if any(of_plan) else default
 
 
 def budgets(record: Record, projection: Projection) -> dict[tuple[str, str], Budget]:

@@ -105,6 +105,17 @@ class Log(StrEnum):
     AMEND_CANCEL = "amend-cancel"
 
 
+class Why(StrEnum):
+    """The dialog of reasons."""
+
+    DIALOG = "why"
+    TITLE = "why-title"
+    BODY = "why-body"
+    OPEN = "why-open"
+    RENEW = "why-renew"
+    CLOSE = "why-close"
+
+
 class Problems(StrEnum):
     """Alerts, discrepancies and unread lines."""
 

@@ -156,9 +156,9 @@ def _row(entry: LogEntry) -> Piece:
     if answerable:
         at = words.pet(entry.pet_min)
         buttons = "".join(
-            tag("button", text(said), class_="button small may-log", id=f"{act}-{entry.id}", data_act=act,
+            tag("button", text(act), class_="button small may-log", id=f"{act}-{entry.id}", data_act=act,
                 data_event=entry.id, data_at=at, data_text=said, type="button")
-            for act, said in (("amend", "amend"), ("withdraw", "withdraw"))
+            for act in ("amend", "withdraw")
         )
     return tag(
         "tr", tag("td", text(words.pet(entry.pet_min)), class_="log-pet", title=words.utc_named(entry.at)), what,

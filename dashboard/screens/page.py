@@ -6,7 +6,7 @@ from dash import Dash, dcc, html
 
 from dashboard.core.plan import Plan
 from dashboard.figures.theme import css_variables
-from dashboard.screens import band, choices, headline, lanes, log, problems, replaybar, sheet, suits
+from dashboard.screens import band, choices, headline, lanes, log, problems, replaybar, sheet, suits, why
 from dashboard.screens.ids import Store
 
 
@@ -17,6 +17,7 @@ def page_layout(plan: Plan) -> html.Div:
         children=[
             dcc.Store(id=Store.SNAP),
             band.bars(),
+            why.dialog(),
             html.Div(
                 className="board",
                 children=[

@@ -10,6 +10,7 @@ from dashboard.core.plan import Plan
 from dashboard.core.sortie_state import SortieState
 from dashboard.figures.lane_sheet import empty_figure, sheet_payload
 from dashboard.figures.rail import rail_payload
+from dashboard.screens import why
 from dashboard.screens.ids import Sheet, Store
 
 CONFIG: Any = {
@@ -55,6 +56,7 @@ def layout(plan: Plan) -> html.Section:
                 className="sheet-foot",
                 children=[
                     html.Div(id=Sheet.OUT, className="sheet-out"),
+                    why.button(),
                     html.Button("Following now", id=Sheet.BACK, className="sheet-button sheet-back"),
                     *(
                         html.Button(sign, id=name, className="sheet-button", title=said, **_said(said))

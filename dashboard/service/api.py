@@ -16,12 +16,14 @@ from pydantic import ValidationError
 
 from dashboard.core.events import complaint
 from dashboard.core.problems import InputError, Problem
+from dashboard.core.sortie_state import SortieState
 from dashboard.core.state import CAUTION
 from dashboard.service.control import ReplayControl
-from dashboard.service.desk import Desk
+from dashboard.service.desk import Desk, Snapshot
 from dashboard.service.docs_page import docs_html
 from dashboard.service.schemas import json_schema
 from dashboard.service.version import program_version
+from dashboard.service.why import Reasons
 
 LARGEST_BODY_BYTES = 1_000_000
 DRAINED_BYTES = 20_000_000
@@ -68,14 +70,15 @@ def _add_reading(router: APIRouter, desk: Desk) -> None:
     @router.get("/state", summary="The state of the sortie", response_description="SortieState")
     async def state() -> Response:
         """The newest state, as `GET /api/schema` describes it. It covers every event acknowledged before."""
-        snapshot = await asyncio.to_thread(desk.current)
-        if snapshot.state is None or snapshot.trouble is not None:
-            raise Refused(
-                503, Problem("state", "a state of now", snapshot.trouble or "none", "The events are safe.")
-            )
-        return Response(
-            await asyncio.to_thread(snapshot.state.model_dump_json), media_type="application/json"
-        )
+        _, now = await _state_of_now(desk)
+        return Response(await asyncio.to_thread(now.model_dump_json), media_type="application/json")
+
+    reasons = Reasons(desk)
+
+    @router.get("/why", summary="Why these numbers", response_description='`{"html": ...}`')
+    async def why() -> Response:
+        """The drift so far and what each derived number rests on, in words, as the board shows it."""
+        return JSONResponse({"html": await reasons.html(*await _state_of_now(desk))})
 
     @router.get(
         "/events", summary="The events of the log", response_description="list of events in order of `seq`"
@@ -98,6 +101,14 @@ def _add_reading(router: APIRouter, desk: Desk) -> None:
         return Response(
             desk.plan.model_dump_json(by_alias=True, exclude_none=True), media_type="application/json"
         )
+
+
+async def _state_of_now(desk: Desk) -> tuple[Snapshot, SortieState]:
+    """The newest version and its state; refused when no state of now could be computed."""
+    snapshot = await asyncio.to_thread(desk.current)
+    if snapshot.state is None or snapshot.trouble is not None:
+        raise Refused(503, Problem("state", "a state of now", snapshot.trouble or "none", "The events are safe."))
+    return snapshot, snapshot.state
 
 
 def _add_taking(router: APIRouter, desk: Desk) -> None:

@@ -165,6 +165,8 @@ def test_an_event_can_be_amended(live: Board) -> None:
     """The right time in PET; the row says that it was amended."""
     live.open()
     live.driver.find_element(By.CSS_SELECTOR, "#log-rows [data-act=amend]").click()
+    said = live.driver.find_element(By.CSS_SELECTOR, "#log-rows .log-text").text
+    assert said in live.text("amend-event")
     live.type("amend-at", "noon")
     live.press("amend-send")
     until(lambda: "Expected a time as H:MM" in live.text("amend-form"), "the wrong time being refused")
@@ -185,6 +187,27 @@ def test_two_browsers_see_each_other(live: Board) -> None:
         until(lambda: "from the other screen" in live.text("log-rows"), "the other browser's note")
     finally:
         other.quit()
+
+
+def test_what_could_not_be_sent_is_kept_by_every_window_and_sent_again(live: Board) -> None:
+    """Two windows of one browser, a lost connection in one and a failing server in the other: both events arrive."""
+    live.open()
+    first = live.driver.current_window_handle
+    live.driver.execute_script("window.realFetch = window.fetch; window.fetch = () => Promise.reject(new Error('gone'))")
+    live.driver.switch_to.new_window("tab")
+    live.open()
+    live.driver.execute_script("window.fetch = () => Promise.resolve(new Response('{}', {status: 503}))")
+    live.type("log-note", "kept by the second window")
+    live.press("log-add-note")
+    until(lambda: "kept here and sent again" in live.text("log-outcome"), "the second window keeping it")
+    live.driver.close()
+    live.driver.switch_to.window(first)
+    live.type("log-note", "kept by the first window")
+    live.press("log-add-note")
+    until(lambda: "kept here and sent again" in live.text("log-outcome"), "the first window keeping it")
+    live.driver.execute_script("window.fetch = window.realFetch")
+    until(lambda: "kept by the first window" in live.text("log-rows"), "the first event")
+    until(lambda: "kept by the second window" in live.text("log-rows"), "the second event")
 
 
 def test_text_in_a_field_and_the_filter_survive_updates(live: Board) -> None:

@@ -8,7 +8,8 @@ import numpy as np
 import pytest
 
 from dashboard.core.expected import DRAWS, SEED, expect
-from dashboard.core.physiology import WORKLOAD_W, default_rates
+from dashboard.core.physiology import SOURCES, WORKLOAD_W, default_rates
+from dashboard.core.plan import Consumable
 from dashboard.core.projection import project
 from dashboard.core.reconcile import reconcile
 from dashboard.core.suits import (
@@ -17,6 +18,7 @@ from dashboard.core.suits import (
     budgets,
     limit_draws,
     pet_when_used,
+    rate_origin,
     use_between,
     workload_of_lane,
 )
@@ -258,3 +260,10 @@ def test_there_is_no_turn_back_for_the_arm_or_once_the_lane_is_in():
     assert turn_back(work, "0:00 clock\n0:00 start A\n0:30 end", "0:31") is None
     arm = plan_of(task("A", "EV1", 0, 30) + task("R", "ARM", 0, 30))
     assert follow_at(arm, "0:00 clock\n0:00 start R", "0:10").lanes["ARM"].turn_back_pet_min is None
+
+
+def test_a_rate_names_where_it_comes_from():
+    """The plan's own, a default with its source, or both."""
+    assert rate_origin("water", Consumable(loaded=4, reserve=0.4, base=0.6, per_watt=0)) == "rate of the plan"
+    assert rate_origin("battery", Consumable(loaded=450, reserve=40)) == f"default rate from {SOURCES['battery']}"
+    assert rate_origin("water", Consumable(loaded=4, reserve=0.4, base=0.6)).startswith("rate of the plan in part, else")
