@@ -24,7 +24,9 @@
     const board = message.board;
     for (const [id, content] of Object.entries(board.html)) put(id, content);
     for (const [lane, acts] of Object.entries(board.actions)) T.drawActions(lane, acts);
+    T.drawTimes();
     T.filterLog();
+    T.refreshBasis();
   };
 
   function put(id, content) {
@@ -53,9 +55,31 @@
     if (event.target.id === "log-filter") T.filterLog();
   });
 
-  const wanted = new URLSearchParams(location.search).get("theme") || localStorage.getItem("tetherline theme");
+  // On a small screen log, choices and problems share one place.
+  function showTab(wanted) {
+    document.body.dataset.tab = wanted;
+    for (const tab of document.querySelectorAll("[data-tab][role=tab]")) {
+      tab.setAttribute("aria-selected", tab.dataset.tab === wanted ? "true" : "false");
+    }
+  }
+
+  document.body.dataset.tab = "log";
+  document.addEventListener("click", (event) => {
+    const tab = event.target.closest("[role=tab]");
+    if (tab) showTab(tab.dataset.tab);
+  });
+
+  const wanted = new URLSearchParams(location.search).get("theme") || remembered();
   if (wanted === "light" || wanted === "dark") {
     document.documentElement.dataset.theme = wanted;
-    localStorage.setItem("tetherline theme", wanted);
+    remember(wanted);
+  }
+
+  function remembered() {
+    try { return localStorage.getItem("tetherline theme"); } catch (forbidden) { return null; }
+  }
+
+  function remember(theme) {
+    try { localStorage.setItem("tetherline theme", theme); } catch (forbidden) { /* it holds for this page only */ }
   }
 })();

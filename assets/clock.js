@@ -41,9 +41,10 @@
 
   T.ageText = function (seconds) {
     if (seconds === null) return "none yet";
-    const whole = Math.max(0, Math.floor(seconds));
+    if (seconds < -5) return "ahead of this clock";
+    const whole = Math.max(0, Math.floor(seconds)), minutes = Math.floor(whole / 60), hours = Math.floor(minutes / 60);
     if (whole < 60) return whole + " s ago";
-    const minutes = Math.floor(whole / 60), hours = Math.floor(minutes / 60);
+    if (hours && minutes % 60 === 0) return hours + " h ago";
     return (hours ? hours + " h " + String(minutes % 60).padStart(2, "0") : minutes) + " min ago";
   };
 

@@ -1,80 +1,26 @@
-// Entering events: lane buttons, notes, the entry form, amend, withdraw and undo. Nothing entered is lost: what could not be
-// sent is kept in the browser and sent again, with the same id, until the server answers.
+// Entering events: lane buttons, notes, the entry form, corrections, decisions and undo. Sending is in sending.js.
 (function () {
   "use strict";
 
   const T = (window.tetherline = window.tetherline || {});
   const byId = (id) => document.getElementById(id);
-  const KEPT = "tetherline unsent ", RETRY_MS = 3000;
   const acts = {}, entered = {};
-  let sending = false, answering = null;
+  let answering = null, holding = null, deciding = null;
 
-  // ---- sending ----
-
-  function newId() {
-    const part = () => Math.random().toString(36).slice(2, 8);
-    return "b" + Date.now().toString(36) + "-" + part();
-  }
-
+  // The instant so many minutes before now, of the sortie's time.
   function at(minutesAgo) {
     return new Date(T.now() - minutesAgo * 60000).toISOString();
   }
 
-  function who() {
-    return new URLSearchParams(location.search).get("by") || "board";
+  function formSay(form) {
+    return (words) => { form.querySelector(".form-outcome").textContent = words; };
   }
 
-  async function send(event, say) {
-    const whole = Object.assign({ id: newId(), by: who() }, event);
-    say("sending");
-    const answer = await post(whole);
-    if (answer === null) {
-      keep(whole);
-      say("The server has not taken it. The event is kept here and sent again.");
-      return null;
-    }
-    say(answer.why ? answer.status + ": " + answer.why : answer.status + (answer.hint ? ". " + answer.hint : ""));
-    return answer.status === "recorded" || answer.status === "already recorded" ? whole : null;
-  }
-
-  // The outcome, or null when the event has not been taken: no answer, or a server that could not keep it.
-  async function post(event) {
-    try {
-      const response = await fetch("/api/events", {
-        method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify(event),
-      });
-      if (response.status >= 500) return null;
-      const body = await response.json();
-      if (body.outcomes) return body.outcomes[0];
-      const first = (body.problems || [{}])[0];
-      return { status: "refused", why: first.subject ? first.subject + ": expected " + first.expected + "; found " + first.found
-        + ". " + first.cure : "the server answered " + response.status };
-    } catch (lost) {
-      return null;
-    }
-  }
-
-  // One key an event: windows of one browser share this store, and none may write over what another keeps.
-  function keep(event) {
-    localStorage.setItem(KEPT + event.id, JSON.stringify(event));
-  }
-
-  async function retry() {
-    const key = Object.keys(localStorage).find((name) => name.startsWith(KEPT));
-    if (sending || !key || !T.message()) return;
-    sending = true;
-    const answer = await post(JSON.parse(localStorage.getItem(key)));
-    if (answer !== null) {
-      localStorage.removeItem(key);
-      outcome("Kept event sent: " + answer.status + (answer.why ? ", " + answer.why : ""));
-    }
-    sending = false;
-  }
-  setInterval(retry, RETRY_MS);
-
-  function outcome(words) {
-    const place = byId("log-outcome");
-    if (place) place.textContent = words;
+  function openDialog(id, first) {
+    const form = byId(id);
+    formSay(form)("");
+    form.showModal();
+    if (first) byId(first).focus();
   }
 
   // ---- lane cards ----
@@ -94,18 +40,52 @@
     }
   };
 
-  async function laneAct(button) {
+  // The choices of the time say which PET they mean.
+  T.drawTimes = function () {
+    const pet = T.petMin(T.now());
+    for (const field of document.querySelectorAll("select[id^=lane-ago-]")) {
+      if (field === document.activeElement) continue;
+      for (const option of field.options) {
+        const said = Number(option.value) ? "PET " + T.petText(pet - Number(option.value)) + ", " + option.dataset.said : "now";
+        if (option.textContent !== said) option.textContent = said;
+      }
+    }
+  };
+
+  function laneAct(button) {
     const lane = button.dataset.lane, act = button.dataset.act;
-    const say = (words) => { byId("lane-outcome-" + lane).textContent = words; };
-    if (act === "undo") return undo(lane, say);
+    if (act === "undo") return undo(lane, laneSay(lane));
     const doing = acts[lane] && acts[lane][act];
-    if (!doing) return;
+    if (!doing) return null;
     const event = { kind: doing.kind, at: at(Number(byId("lane-ago-" + lane).value)) };
     if (doing.task) event.task = doing.task;
     if (doing.lane) event.lane = doing.lane;
+    if (doing.kind !== "hold") return enter(button, event);
+    holding = { button: button, event: event };
+    byId("hold-reason").value = "";
+    return openDialog("hold-form", "hold-reason");
+  }
+
+  function hold() {
+    const reason = byId("hold-reason").value.trim();
+    byId("hold-form").close();
+    if (reason) holding.event.reason = reason;
+    enter(holding.button, holding.event);
+  }
+
+  function laneSay(lane) {
+    return (words) => {
+      const place = byId("lane-outcome-" + lane);
+      place.textContent = words;
+      place.title = words;
+    };
+  }
+
+  async function enter(button, event) {
+    const lane = button.dataset.lane, act = button.dataset.act, say = laneSay(lane);
     button.dataset.busy = "yes";
     button.disabled = true;
-    const done = await send(event, (words) => say(doing.kind + " " + (doing.task || doing.lane) + ": " + words));
+    const done = await T.send(event, (words) => say(event.kind + " " + (event.task || event.lane) + ": " + words));
     button.dataset.busy = "no";
     button.disabled = !(acts[lane] && acts[lane][act]);
     byId("lane-ago-" + lane).value = "0";
@@ -118,7 +98,7 @@
   async function undo(lane, say) {
     const last = (entered[lane] || []).pop();
     if (!last) return;
-    const done = await send({ kind: "withdraw", event: last.id, at: at(0) },
+    const done = await T.send({ kind: "withdraw", event: last.id, at: at(0) },
       (words) => say("undo of " + last.kind + " " + (last.task || "") + ": " + words));
     if (!done) entered[lane].push(last);
     byId("lane-undo-" + lane).disabled = !(entered[lane] || []).length;
@@ -129,55 +109,64 @@
   async function addNote() {
     const field = byId("log-note"), words = field.value.trim();
     if (!words) {
-      outcome("Write the note in the field first.");
+      T.say("Write the note in the field first.");
       field.focus();
       return;
     }
-    if (await send({ kind: "note", text: words, at: at(0) }, outcome)) field.value = "";
+    if (await T.send({ kind: "note", text: words, at: at(0) }, T.say)) field.value = "";
   }
 
   // A choice becomes several events, all at one instant; each is sent on its own, and kept like any other when it is lost.
-  async function decide(button) {
-    if (!window.confirm("Record this decision? " + button.dataset.text + ". Advisory only: flight rules and the responsible "
-      + "controllers decide.")) return;
-    const when = at(0);
-    for (const event of JSON.parse(button.dataset.events)) await send(Object.assign(event, { at: when }), outcome);
+  function askToDecide(button) {
+    deciding = button;
+    byId("ask-words").textContent = button.dataset.text
+      + ". Advisory only: flight rules, suit telemetry and the responsible flight controllers and physicians decide.";
+    openDialog("ask-form", "ask-no");
   }
 
-  function answer(button) {
-    if (button.dataset.act === "withdraw") {
-      if (window.confirm("Withdraw this event? PET " + button.dataset.at + ", " + button.dataset.text)) {
-        send({ kind: "withdraw", event: button.dataset.event, at: at(0) }, outcome);
-      }
-      return;
-    }
-    answering = button.dataset.event;
-    byId("amend-event").textContent = "PET " + button.dataset.at + ", " + button.dataset.text;
-    byId("amend-at").value = button.dataset.at;
-    byId("amend-note").value = "";
-    byId("amend-form").showModal();
+  async function decide() {
+    const when = at(0), button = deciding;
+    byId("ask-form").close();
+    button.disabled = true;
+    for (const event of JSON.parse(button.dataset.events)) await T.send(Object.assign(event, { at: when }), T.say);
+    button.disabled = false;
+  }
+
+  function openCorrection(button) {
+    answering = button.dataset;
+    byId("amend-event").textContent = "PET " + answering.at + ", " + answering.text;
+    for (const name of ["amend-at", "amend-text", "amend-note"]) byId(name).value = "";
+    byId("amend-text").closest("label").hidden = !answering.words;
+    openDialog("amend-form", "amend-at");
   }
 
   async function amend() {
-    const form = byId("amend-form"), say = formSay(form), minutes = T.petOf(byId("amend-at").value);
-    if (minutes === null) return say("Expected a time as H:MM in PET, for instance 2:05.");
-    const event = { kind: "amend", event: answering, changes: { at: T.instantOfPet(minutes) }, at: at(0) };
-    const why = byId("amend-note").value.trim();
+    const form = byId("amend-form"), say = formSay(form), changes = {};
+    const when = byId("amend-at").value.trim(), minutes = T.petOf(when), said = byId("amend-text").value.trim();
+    if (when && minutes === null) return say("Expected a time as H:MM in PET, for instance 2:05; found '" + when + "'.");
+    if (when) changes.at = T.instantOfPet(minutes);
+    if (said && answering.words) changes[answering.words] = said;
+    if (!Object.keys(changes).length) return say("Expected what is right; found nothing filled in.");
+    return answer({ kind: "amend", event: answering.event, changes: changes });
+  }
+
+  function withdraw() {
+    return answer({ kind: "withdraw", event: answering.event });
+  }
+
+  async function answer(event) {
+    const form = byId("amend-form"), say = formSay(form), why = byId("amend-note").value.trim();
     if (why) event.note = why;
-    if (await send(event, (words) => { say(words); outcome(words); })) form.close();
+    event.at = at(0);
+    if (await T.send(event, (words) => { say(words); T.say(words); })) form.close();
   }
 
   // ---- the entry form ----
 
-  function formSay(form) {
-    return (words) => { form.querySelector(".form-outcome").textContent = words; };
-  }
-
   function openForm() {
     byId("entry-at").value = "";
-    formSay(byId("entry-form"))("");
     drawFields();
-    byId("entry-form").showModal();
+    openDialog("entry-form");
   }
 
   function fieldsOf(kind) {
@@ -259,31 +248,34 @@
     const when = byId("entry-at").value.trim(), minutes = T.petOf(when);
     if (when && minutes === null) return say("When: expected PET as H:MM, for instance 2:05; found '" + when + "'.");
     Object.assign(event, { kind: kind, at: when ? T.instantOfPet(minutes) : at(0) });
-    if (await send(event, (words) => { say(words); outcome(words); })) form.close();
+    if (await T.send(event, (words) => { say(words); T.say(words); })) form.close();
   }
 
   // ---- who is pressed ----
 
   const PRESSED = {
-    "log-add-note": addNote, "log-enter": openForm, "entry-send": sendForm, "amend-send": amend,
-    "entry-cancel": () => byId("entry-form").close(), "amend-cancel": () => byId("amend-form").close(),
+    "log-add-note": addNote, "log-enter": openForm, "entry-send": sendForm, "amend-send": amend, "amend-withdraw": withdraw,
+    "hold-yes": hold, "ask-yes": decide,
   };
+  const ENTERED = { "log-note": addNote, "entry-form": sendForm, "amend-form": amend, "hold-form": hold };
 
   document.addEventListener("click", (event) => {
     const button = event.target.closest("button");
     if (!button || !T.message()) return;
     if (PRESSED[button.id]) PRESSED[button.id]();
     else if (button.dataset.lane) laneAct(button);
-    else if (button.dataset.event) answer(button);
-    else if (button.dataset.act === "decide") decide(button);
+    else if (button.dataset.act === "correct") openCorrection(button);
+    else if (button.dataset.act === "decide") askToDecide(button);
+    else if (/-(cancel|no)$/.test(button.id)) button.closest("dialog").close();
   });
   document.addEventListener("change", (event) => {
     if (event.target.id === "entry-kind") drawFields();
   });
   document.addEventListener("keydown", (event) => {
-    if (event.key !== "Enter") return;
-    if (event.target.id === "log-note") addNote();
-    else if (event.target.closest("#entry-form") && event.target.tagName === "INPUT") sendForm();
-    else if (event.target.closest("#amend-form") && event.target.tagName === "INPUT") amend();
+    if (event.key !== "Enter" || event.target.tagName !== "INPUT") return;
+    const form = event.target.closest("dialog"), act = ENTERED[form ? form.id : event.target.id];
+    if (!act) return;
+    event.preventDefault();
+    act();
   });
 })();

@@ -3,12 +3,14 @@
   "use strict";
 
   const T = (window.tetherline = window.tetherline || {});
-  const SILENT_MS = 6500, LOST_MS = 2500, RETRY_MS = [250, 500, 1000, 2000];
-  const feed = { socket: null, tries: 0, heard: 0, lostSince: null, boot: null, version: 0, waiting: null };
+  // The server speaks at least every 2 s. Silent for longer than two of its beats, or gone for a moment: contact is lost.
+  const SILENT_MS = 4500, LOST_MS = 2500, RETRY_MS = [250, 500, 1000, 2000], REOPEN_MS = 5000;
+  const feed = { socket: null, tries: 0, heard: 0, lostSince: null, opened: 0, boot: null, version: 0, waiting: null };
 
   function open() {
     const scheme = location.protocol === "https:" ? "wss://" : "ws://";
     const socket = (feed.socket = new WebSocket(scheme + location.host + "/api/live"));
+    feed.opened = performance.now();
     socket.onmessage = function (event) {
       feed.tries = 0;
       feed.heard = performance.now();
@@ -104,7 +106,8 @@
     const silent = feed.heard ? now - feed.heard : now;
     const closed = feed.lostSince === null ? 0 : now - feed.lostSince;
     const lost = closed > LOST_MS || silent > SILENT_MS;
-    if (lost && closed === 0) reopen();
+    const isOpening = feed.socket && feed.socket.readyState <= WebSocket.OPEN;
+    if (lost && isOpening && now - feed.opened > REOPEN_MS) reopen();
     const m = T.message();
     const shown = m && m.pet_min !== null ? " What you see is of PET " + T.petText(m.pet_min) + "." : "";
     write("contact", lost ? "No contact with the server for " + Math.floor(Math.max(silent, closed) / 1000) + " s." + shown : "");

@@ -78,6 +78,7 @@
     if (!seen.dragging) return;
     ask({ action: "seek", at_pet_min: petAt(event) }).then(() => { seen.dragging = false; });
   });
+  document.addEventListener("pointercancel", () => { seen.dragging = false; });
   document.addEventListener("keydown", (event) => {
     const m = T.message();
     if (!m || !m.replay) return;

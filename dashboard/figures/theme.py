@@ -97,6 +97,7 @@ THEMES: Mapping[ThemeName, Mapping[str, str]] = {"dark": DARK, "light": LIGHT}
 SIZES: Mapping[str, str] = {
     "font": '"DejaVu Sans", "Segoe UI", "Helvetica Neue", Arial, sans-serif',
     "size-headline": "34px",
+    "size-pair": "30px",  # two figures in one box
     "size-title": "18px",
     "size-text": "16px",
     "size-small": "14px",

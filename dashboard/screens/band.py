@@ -58,4 +58,5 @@ def snapshot(plan: Plan, state: SortieState) -> dict[str, Any]:
         "reading_ages_min": [READING_LATE_MIN, READING_STALE_MIN],
         "zero_from": basis.pet_zero_from,
         "ended": state.ended,
+        "sortie": state.sortie,
     }

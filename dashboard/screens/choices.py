@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from typing import Any
 
 from dash import html
@@ -11,7 +12,7 @@ from dashboard import words
 from dashboard.core.plan import Plan
 from dashboard.core.sortie_state import Choice, SortieState
 from dashboard.screens.ids import Choices
-from dashboard.screens.markup import Piece, span, tag, text
+from dashboard.screens.markup import Piece, basis, span, tag, text
 
 
 def layout(plan: Plan) -> html.Section:
@@ -19,7 +20,7 @@ def layout(plan: Plan) -> html.Section:
     return html.Section(
         id=Choices.REGION,
         className="panel choices",
-        children=[html.H2("Choices"), html.Div("no message yet", id=Choices.BODY, className="choices-body")],
+        children=[html.H2("Choices", id=Choices.HEAD), html.Div("no message yet", id=Choices.BODY, className="choices-body")],
     )
 
 
@@ -29,11 +30,11 @@ def snapshot(plan: Plan, state: SortieState) -> dict[str, Piece]:
     sure = f"{words.chance(advice.in_by_limit)} sure of being in by the limit, wanted {words.chance(advice.confidence)}"
     caution = tag("p", text(advice.caution), class_="caution-line")
     if advice.needed is None:
-        return {Choices.BODY: tag("p", text("Not known yet: the end is not a matter of chance now.")) + caution}
+        why_not = tag("p", text("Not known yet: the end is not a matter of chance now."))
+        return {Choices.HEAD: text("Choices"), Choices.BODY: why_not + caution}
     if advice.choices:
         cards = tag("div", *(_card(n, c, state) for n, c in enumerate(advice.choices, 1)), class_="choice-cards")
-        head = tag("p", text(f"Advice is needed: {sure}."), class_="quiet")
-        return {Choices.BODY: head + cards + caution}
+        return {Choices.HEAD: text(f"Choices: advice is needed, {sure}"), Choices.BODY: cards + caution}
     if advice.needed:
         said = f"Advice is needed: {sure}. The choices are being worked out."
     elif advice.get_ahead:
@@ -41,7 +42,7 @@ def snapshot(plan: Plan, state: SortieState) -> dict[str, Piece]:
         said = f"Nothing needs to be given up: {sure}. Get-aheads that fit: {fitting}."
     else:
         said = f"Nothing needs to be given up: {sure}."
-    return {Choices.BODY: tag("p", text(said)) + caution}
+    return {Choices.HEAD: text("Choices"), Choices.BODY: tag("p", text(said)) + caution}
 
 
 def _card(number: int, choice: Choice, state: SortieState) -> Piece:
@@ -56,20 +57,33 @@ def _card(number: int, choice: Choice, state: SortieState) -> Piece:
         ("back in", f"{words.pet_named(choice.end_pet_min, 'up')}{sure}"),
         *(("suits", said) for said in suit),
         ("loses", _lost(choice)),
-        ("decide by", by),
     ]
     table = "".join(tag("div", span("quiet", head), span("", said), class_="choice-row") for head, said in rows)
     button = tag(
         "button", text("Record decision"), class_="button may-log", type="button", id=f"decide-{number}",
         data_act="decide", data_events=json.dumps(_events(choice)), data_text=_what(choice, state),
     )
-    what = tag("div", text(_what(choice, state)), class_="choice-why", title=choice.why)
-    return tag("div", what, table, button, class_="choice")
+    last = tag("div", button, span("choice-by", f"by {by}"), class_="choice-row choice-last")
+    how = f"{_what(choice, state)}. {choice.why}"
+    head = tag("div", text(f"{number}: {_differs(choice, state)}"), class_="choice-head")
+    what = tag("div", text(_what(choice, state)), class_="choice-what")
+    return tag("div", tag("div", head, what, **basis(f"choice-{number}", how)), table, last, class_="choice")
+
+
+def _differs(choice: Choice, state: SortieState) -> str:
+    """What sets the choice apart, with tasks by their titles."""
+    def titled(found: re.Match[str]) -> str:
+        task = state.tasks.get(found[0])
+        return task.title if task is not None and task.title else found[0]
+
+    return re.sub(r"[^\s,;]+", titled, choice.differs) or "what costs least"
 
 
 def _lost(choice: Choice) -> str:
-    """Value lost by priority class, highest first: ``priority 1: 2, 3: 2``."""
-    lost = ", ".join(f"{priority}: {value:g}" for priority, value in choice.value_lost.items())
+    """Value lost by priority class, highest first: ``priority 1: 2, 3: 2.3``. One decimal, rounded up."""
+    lost = ", ".join(
+        f"{priority}: {words.whole(value * 10, 'up') / 10:g}" for priority, value in choice.value_lost.items()
+    )
     return f"priority {lost}" if lost else "nothing of value"
 
 
@@ -78,12 +92,13 @@ def _what(choice: Choice, state: SortieState) -> str:
     def named(task_id: str) -> str:
         return state.tasks[task_id].title or task_id
 
-    parts = [f"defer {named(t)}" for t in choice.defer]
+    many = f"{len(choice.defer)} tasks: " if len(choice.defer) > 1 else ""
+    parts = [f"defer {many}{', '.join(named(t) for t in choice.defer)}"] if choice.defer else []
     parts += [f"trim {named(t)} to {words.duration(m)}" for t, m in choice.trim.items()]
     parts += [f"break off {named(t)}" for t in choice.break_off]
     parts += [f"hand {named(t)} to {lane}" for t, lane in choice.move.items()]
     parts += [f"take '{option}' for {a}" for a, option in choice.choose.items()]
-    said = ", ".join(parts) or "change nothing"
+    said = "; ".join(parts) or "change nothing"
     said = said[0].upper() + said[1:]
     return said if choice.reached else f"Earliest way in: {said}"
 

@@ -9,9 +9,10 @@ from dash import html
 from dashboard import words
 from dashboard.core.plan import Plan
 from dashboard.core.sortie_state import LaneState, SortieState
+from dashboard.core.times import minutes_between
 from dashboard.figures.marks import ahead_mark, margin_mark, svg
 from dashboard.screens.ids import Headline
-from dashboard.screens.markup import Piece, badge, span, tag, text
+from dashboard.screens.markup import Piece, badge, basis, span, tag, text
 
 BEHIND_CAUTION_MIN, BEHIND_WARNING_MIN = 10.0, 20.0
 CLOSE_MARGIN_MIN = 15.0
@@ -65,14 +66,21 @@ def _end(state: SortieState) -> Piece:
     alert = badge("warning", f"over, {sure}") if (end.margin_min or 0) < 0 else (
         badge("caution", f"close, {sure}") if (end.margin_min or 0) < CLOSE_MARGIN_MIN else span("quiet", sure)
     )
-    why = (
+    how = (
         f"Plan pace, limit set by {limit.set_by}. Chain: {' > '.join(end.chain) or 'all done'}. "
         f"Rests on {state.basis.plan}, {state.basis.events} events, as of {words.pet_named(state.pet_min)}."
     )
-    body = tag("div", _figure(phrase), text(" "), span("figure-side", projected), class_="figure-row", title=why)
+    body = tag("div", _figure(phrase), text(" "), span("figure-side", projected), class_="figure-row", **basis("end", how))
     shown = tag("div", body, tag("div", mark, alert, class_="mark-row"), class_="withheld-when-stale")
-    withheld = tag("div", span("figure-words", "withheld: the log is stale"), class_="shown-when-stale")
+    withheld = tag("div", span("figure-words", f"withheld: {_silence(state)}"), class_="shown-when-stale")
     return shown + withheld
+
+
+def _silence(state: SortieState) -> str:
+    """For how long no event came in, in words."""
+    if state.basis.last_event_at is None:
+        return "no event yet"
+    return f"no event for {words.duration(minutes_between(state.basis.last_event_at, state.now), 'down')}"
 
 
 def _lanes(state: SortieState) -> Piece:
@@ -93,10 +101,10 @@ def _lane(name: str, lane: LaneState, state: SortieState) -> Piece:
     if lane.ahead_min is not None and lane.ahead_min <= -BEHIND_CAUTION_MIN:
         alert = badge("warning" if lane.ahead_min <= -BEHIND_WARNING_MIN else "caution", "behind")
     frozen = " The lane is finished: the figure no longer moves." if lane.ahead_frozen else ""
-    why = f"Earned PET less now, against {state.basis.plan}, as of {words.pet_named(state.pet_min)}.{frozen}"
+    how = f"Earned PET less now, against {state.basis.plan}, as of {words.pet_named(state.pet_min)}.{frozen}"
     mark = svg(ahead_mark(lane.ahead_min), f"{name}: {phrase}")
     row = tag("div", mark, alert, class_="mark-row")
-    return tag("div", tag("div", head, class_="figure-row"), row, class_="rests-on-events", title=why)
+    return tag("div", tag("div", head, class_="figure-row"), row, class_="rests-on-events", **basis(f"lane-{name}", how))
 
 
 def _suit(plan: Plan, state: SortieState) -> Piece:
@@ -116,9 +124,13 @@ def _suit(plan: Plan, state: SortieState) -> Piece:
     alert = badge("warning", "short") if margin < 0 else badge("caution", "close") if margin < CLOSE_MARGIN_MIN else ""
     head = span("figure", f"{wearer} {consumable}") + text(" ") + span("figure-unit", str(phrase))
     mark = svg(margin_mark(margin), f"{wearer} {consumable}: {phrase}")
+    how = (
+        f"When the reserve of suit {name}'s {consumable} is reached, less the plan-pace end of the sortie; the least of "
+        f"all suits and consumables, as of {words.pet_named(state.pet_min)}. The rows of the suits say what each rests on."
+    )
     return tag(
         "div", tag("div", head, class_="figure-row"), tag("div", mark, alert, class_="mark-row"),
-        class_="rests-on-readings",
+        class_="rests-on-readings", **basis("suit", how),
     )
 
 
@@ -127,12 +139,16 @@ def _decision(state: SortieState) -> Piece:
     if not advice.needed:
         return span("figure-words", "no decision waits")
     sure = f"{words.chance(advice.in_by_limit)} sure, wanted {words.chance(advice.confidence)}"
-    alert = badge("caution", "decide") + text(" ") + span("figure-side", sure)
+    alert = tag("div", badge("caution", "decide"), span("figure-side", sure), class_="mark-row decide-row")
     by = [choice.decide_by_pet_min for choice in advice.choices if choice.decide_by_pet_min is not None]
     if not by:
         said = "advice is needed" if not advice.choices else "open now"
-        return span("figure-words", said) + tag("div", alert)
+        return span("figure-words", said) + alert
     first = min(by)
     head = span("figure", f"by {words.pet_named(first)}") + text(" ")
     row = tag("div", head, span("figure-unit", words.countdown(first - state.pet_min)), class_="figure-row")
-    return tag("div", row, tag("div", alert), class_="rests-on-events")
+    how = (
+        "The earliest PET after which one of the choices below is no longer open: the earliest projected start of "
+        f"anything it gives up. As of {words.pet_named(state.pet_min)}."
+    )
+    return tag("div", row, alert, class_="rests-on-events", **basis("decision", how))

@@ -78,6 +78,7 @@ class Choices(StrEnum):
     """The choices."""
 
     REGION = "choices"
+    HEAD = "choices-head"
     BODY = "choices-body"
 
 
@@ -100,8 +101,10 @@ class Log(StrEnum):
     AMEND = "amend-form"
     AMEND_EVENT = "amend-event"
     AMEND_AT = "amend-at"
+    AMEND_TEXT = "amend-text"
     AMEND_NOTE = "amend-note"
     AMEND_SEND = "amend-send"
+    AMEND_WITHDRAW = "amend-withdraw"
     AMEND_CANCEL = "amend-cancel"
 
 
@@ -122,6 +125,33 @@ class Problems(StrEnum):
     REGION = "problems"
     HEAD = "problems-head"
     BODY = "problems-body"
+
+
+class Hold(StrEnum):
+    """The question for the reason of a hold."""
+
+    FORM = "hold-form"
+    REASON = "hold-reason"
+    YES = "hold-yes"
+    NO = "hold-no"
+
+
+class Ask(StrEnum):
+    """The question before what cannot be taken back."""
+
+    FORM = "ask-form"
+    WORDS = "ask-words"
+    YES = "ask-yes"
+    NO = "ask-no"
+
+
+class Tabs(StrEnum):
+    """On a small screen choices, log and problems share one place; these buttons say which one shows."""
+
+    REGION = "tabs"
+    CHOICES = "tab-choices"
+    LOG = "tab-log"
+    PROBLEMS = "tab-problems"
 
 
 def lane_part(lane: str, part: str) -> str:

@@ -9,17 +9,24 @@ from dash import html
 from dashboard import words
 from dashboard.core.plan import Plan
 from dashboard.core.sortie_state import LaneState, SortieState, TaskState
-from dashboard.screens.ids import lane_part
+from dashboard.screens.forms import ends, form, labelled, slot
+from dashboard.screens.ids import Hold, lane_part
 from dashboard.screens.markup import Piece, badge, extra, span, tag, text
+
+OVERRUN_MIN = 5.0
 
 _EARLIER = ((0, "now"), (1, "1 min ago"), (2, "2 min ago"), (5, "5 min ago"), (10, "10 min ago"), (15, "15 min ago"))
 
 
 def layout(plan: Plan) -> html.Section:
     """The cards, with their buttons in fixed places."""
-    return html.Section(
-        id="lanes", className="lanes", children=[_card(lane.id) for lane in plan.lanes], **extra({"aria-label": "Lanes"})
+    reason = form(
+        Hold.FORM, "Hold",
+        labelled("Reason (may stay empty)", slot(Hold.REASON, "for instance: wire loose in the work area")),
+        ends(Hold.YES, "Hold", Hold.NO),
     )
+    cards = [_card(lane.id) for lane in plan.lanes]
+    return html.Section(id="lanes", className="lanes", children=[*cards, reason], **extra({"aria-label": "Lanes"}))
 
 
 def _card(lane: str) -> html.Article:
@@ -35,7 +42,7 @@ def _card(lane: str) -> html.Article:
                     _button(lane, "done", "Done"),
                     _button(lane, "hold", "Hold"),
                     html.Select(
-                        [html.Option(said, value=str(minutes)) for minutes, said in _EARLIER],
+                        [html.Option(said, value=str(minutes), **extra({"data-said": said})) for minutes, said in _EARLIER],
                         id=lane_part(lane, "ago"),
                         className="field",
                         **extra({"aria-label": f"When it happened, {lane}"}),
@@ -98,54 +105,68 @@ def actions(state: SortieState) -> dict[str, dict[str, Any]]:
 
 def _body(name: str, lane: LaneState, plan: Plan, state: SortieState) -> Piece:
     task = state.tasks.get(lane.task) if lane.task else None
-    ahead = words.ahead(lane.ahead_min)
-    where = "" if lane.worksite is None else lane.worksite
-    if lane.return_min is not None and where:
-        where += f", {words.duration(lane.return_min)} from the airlock" if lane.return_min else ""
+    ahead = "" if lane.ahead_min is None else words.ahead(lane.ahead_min)
     head = tag(
-        "div", span("lane-name", name), span("lane-ahead rests-on-events", ahead if lane.ahead_min is not None else ""),
-        span("lane-site", where), class_="lane-head",
+        "div", span("lane-name", name), span("lane-ahead rests-on-events", ahead),
+        span("lane-site", lane.worksite or "", lane.worksite), class_="lane-head",
     )
-    lines = [head, _in_hand(name, lane, task, state), _next(lane, state), _limits(lane)]
-    return "".join(lines)
+    return "".join([head, _in_hand(name, lane, task), *_next(lane, state), _limits(lane)])
 
 
-def _in_hand(name: str, lane: LaneState, task: TaskState | None, state: SortieState) -> Piece:
+def _line(class_: str, said: str, mark: Piece = "", title: str | None = None) -> Piece:
+    """One line of a card; what does not fit is cut, the mark behind it never."""
+    return _line_of(class_, text(said or "\u00a0"), mark, title)
+
+
+def _line_of(class_: str, piece: Piece, mark: Piece = "", title: str | None = None) -> Piece:
+    return tag("div", tag("span", piece, class_="lane-said"), mark, class_=f"lane-line {class_}".strip(), title=title)
+
+
+def _in_hand(name: str, lane: LaneState, task: TaskState | None) -> Piece:
     if task is None or lane.task is None:
         word = {"finished": "All work of this lane is done", "close-out": "Close-out"}.get(lane.state, "Nothing in work")
         if lane.held:
             word = "Lane on hold"
-        return tag("div", text(word), class_="lane-task") + tag("div", text("\u00a0"), class_="lane-line")
+        return tag("div", text(word), class_="lane-task") + _line("", "")
     others = [other for other in task.lanes if other != name]
     company = f" with {', '.join(others)}" if others else ""
-    title = tag("div", text(f"{lane.task} {task.title}"), span("quiet", company), class_="lane-task", title=task.title)
-    parts = [words.worked_of(task.worked_min, task.planned_min)]
-    if task.state == "in work" and task.estimate_min is not None:
-        parts.append(f"{words.to_go(task.estimate_min)} by estimate")
-    over = task.worked_min is not None and task.worked_min > task.planned_min + 5
-    mark = badge("caution", "on hold") if task.state == "on hold" else badge("caution", "overrun") if over else ""
-    reason = f": {task.hold_reason}" if task.state == "on hold" and task.hold_reason else ""
-    return title + tag("div", text(", ".join(parts) + " "), mark, text(reason), class_="lane-line")
+    whole = f"{lane.task} {task.title}{company}"
+    title = tag("div", text(f"{lane.task} {task.title}"), span("quiet", company), class_="lane-task", title=whole)
+    if task.state == "on hold":
+        return title + _line("", task.hold_reason or "no reason given", badge("caution", "on hold"), task.hold_reason)
+    said = words.worked_of(task.worked_min, task.planned_min)
+    if task.estimate_min is not None:
+        said += f", {words.to_go(task.estimate_min)}"
+    is_overrun = task.worked_min is not None and task.worked_min > task.planned_min + OVERRUN_MIN
+    how = "to go by the standing estimate" if task.estimate_min is not None else None
+    return title + _line("", said, badge("caution", "overrun") if is_overrun else "", how)
 
 
-def _next(lane: LaneState, state: SortieState) -> Piece:
+def _next(lane: LaneState, state: SortieState) -> tuple[Piece, Piece]:
+    """What comes next, and what it waits for."""
     if lane.next is None:
-        return tag("div", text("nothing remains" if not lane.task else "then: in"), class_="lane-line quiet")
-    following = state.tasks[lane.next]
+        return _line("quiet", "nothing remains" if not lane.task else "nothing after it"), _line("", "")
     titles = {task_id: f"{task_id} {task.title}" for task_id, task in state.tasks.items()}
-    waits = words.waits_for(lane.next_waits, titles)
-    at = f" at {words.pet_named(lane.next_start_pet_min, 'up')}"
-    said = f"next: {lane.next} {following.title}"
-    return tag("div", text(said), span("quiet", f"{at}{', ' + waits if waits else ''}"), class_="lane-line", title=waits)
+    whole = words.waits_for(lane.next_waits, titles)
+    short = words.waits_for(lane.next_waits, {}) or f"at {words.pet_named(lane.next_start_pet_min, 'up')}"
+    said = f"next: {lane.next} {state.tasks[lane.next].title}"
+    what, until, when = short.partition(" until ")
+    waits = text(what) + span("wide-only", " until") + text(f" {when}") if until else text(short)
+    return _line("", said, title=said), _line_of("quiet", waits, title=whole or None)
 
 
 def _limits(lane: LaneState) -> Piece:
+    """How far the airlock is, and the time to turn back."""
     if lane.kind != "crew":
-        return tag("div", text("\u00a0"), class_="lane-line")
+        return _line("", "")
     if lane.state == "finished":
-        return tag("div", text("in"), class_="lane-line quiet")
-    return tag(
-        "div", text(f"turn back by {words.pet_named(lane.turn_back_pet_min)}"
-                    if lane.turn_back_pet_min is not None else "turn-back time not known yet"),
-        class_="lane-line quiet rests-on-readings",
+        return _line("quiet", "in")
+    away = f"airlock {words.duration(lane.return_min)}" if lane.return_min else ""
+    if lane.turn_back_pet_min is None:
+        said = "turn-back time not known yet"
+    else:
+        said = f"turn back {words.pet_named(lane.turn_back_pet_min)}"
+    whole = f"{words.duration(lane.return_min)} from {lane.worksite} to the airlock, {said}" if away else said
+    return _line(
+        "quiet lane-limits rests-on-readings", f"{said}, {away}" if away else said, title=whole
     )

@@ -4,18 +4,20 @@ from __future__ import annotations
 
 import json
 from collections.abc import Sequence
-from typing import Any
 
 from dash import html
 
 from dashboard import words
 from dashboard.core.plan import CONSUMABLES, Plan
 from dashboard.core.sortie_state import LogEntry, SortieState
-from dashboard.screens.ids import Log
-from dashboard.screens.markup import Piece, extra, span, tag, text
+from dashboard.screens.forms import ends, form, labelled, slot
+from dashboard.screens.ids import Ask, Log
+from dashboard.screens.markup import Piece, span, tag, text
 
 MOST_ROWS = 250
 LONGEST_TEXT, LONGEST_TITLE = 300, 1500
+# Kind -> the field that holds its words, which an amendment may put right.
+AMENDABLE_WORDS = {"note": "text", "decision": "text", "hold": "reason"}
 
 # Kind -> what the entry form says, and its fields: name, label, where the choices come from.
 # Sources: a key of `choices_of`, or "minutes", "text", "text?" (may stay empty), "number?", "many:<source>".
@@ -46,7 +48,7 @@ ENTRY: dict[str, tuple[str, tuple[tuple[str, str, str], ...]]] = {
 
 
 def layout(plan: Plan) -> html.Section:
-    """The head with filter and note field, the rows, and the two forms."""
+    """The head with filter and note field, the rows, and the forms."""
     return html.Section(
         id=Log.REGION,
         className="panel log",
@@ -55,8 +57,8 @@ def layout(plan: Plan) -> html.Section:
                 className="log-head",
                 children=[
                     html.H2("Log"),
-                    _input(Log.FILTER, "filter", "Filter the log"),
-                    _input(Log.NOTE, "note", "Text of a note", "log-note may-log"),
+                    slot(Log.FILTER, "filter", "Filter the log"),
+                    slot(Log.NOTE, "note", "Text of a note", "log-note may-log"),
                     html.Button("Add note", id=Log.ADD_NOTE, className="button may-log"),
                     html.Button("Enter an event", id=Log.ENTER, className="button strong may-log"),
                 ],
@@ -65,63 +67,47 @@ def layout(plan: Plan) -> html.Section:
             html.Div("no message yet", id=Log.ROWS, className="log-rows", tabIndex="0"),
             _entry_form(),
             _amend_form(),
+            _question(),
         ],
     )
 
 
 def _entry_form() -> html.Dialog:
     fields = {kind: [list(field) for field in spec[1]] for kind, spec in ENTRY.items()}
-    return html.Dialog(
-        id=Log.FORM,
-        className="form",
-        **extra({"data-fields": json.dumps(fields), "aria-label": "Enter an event"}),
-        children=[
-            html.H2("Enter an event"),
-            _labelled("What happened", html.Select(
-                [html.Option(spec[0], value=kind) for kind, spec in ENTRY.items()], id=Log.KIND, className="field")),
-            html.Div(id=Log.FIELDS, className="form-fields"),
-            _labelled("When, PET H:MM (empty: now)", _input(Log.AT, "now")),
-            _ends(Log.SEND, "Enter", Log.CANCEL),
-        ],
+    kinds = [html.Option(spec[0], value=kind) for kind, spec in ENTRY.items()]
+    return form(
+        Log.FORM, "Enter an event",
+        labelled("What happened", html.Select(kinds, id=Log.KIND, className="field")),
+        html.Div(id=Log.FIELDS, className="form-fields"),
+        labelled("When, PET H:MM (empty: now)", slot(Log.AT, "now")),
+        ends(Log.SEND, "Enter", Log.CANCEL),
+        data_fields=json.dumps(fields),
     )
 
 
 def _amend_form() -> html.Dialog:
-    return html.Dialog(
-        id=Log.AMEND,
-        className="form",
-        **extra({"aria-label": "Amend an event"}),
-        children=[
-            html.H2("Amend an event"),
-            html.P(id=Log.AMEND_EVENT),
-            _labelled("Right time, PET H:MM (empty: as it is)", _input(Log.AMEND_AT)),
-            _labelled("Why", _input(Log.AMEND_NOTE)),
-            _ends(Log.AMEND_SEND, "Amend", Log.AMEND_CANCEL),
-        ],
+    return form(
+        Log.AMEND, "Correct an event",
+        html.P(id=Log.AMEND_EVENT),
+        labelled("Right time, PET H:MM (empty: as it is)", slot(Log.AMEND_AT, "as it is")),
+        labelled("Right words (empty: as they are)", slot(Log.AMEND_TEXT, "as they are")),
+        labelled("Why", slot(Log.AMEND_NOTE)),
+        ends(Log.AMEND_SEND, "Amend", Log.AMEND_CANCEL,
+             html.Button("Withdraw the event", id=Log.AMEND_WITHDRAW, className="button")),
+        html.P("Nothing is removed: the log keeps the event and says what became of it.", className="form-hint"),
     )
 
 
-def _input(id_: str, hint: str = "", label: str = "", class_: str = "") -> html.Span:
-    """Where the browser puts an input field. Dash has no plain one, and its own would answer to the server."""
-    wanted = {"data-input": id_, "data-hint": hint, "data-label": label, "data-class": f"field {class_}".strip()}
-    return html.Span(className=f"slot {class_}".strip(), **extra(wanted))
-
-
-def _labelled(said: str, field: Any) -> html.Label:
-    return html.Label([html.Span(said), field], className="form-field")
-
-
-def _ends(send: str, said: str, cancel: str) -> html.Div:
-    return html.Div(
-        [html.Button(said, id=send, className="button strong"), html.Button("Cancel", id=cancel, className="button"),
-         html.Span(className="outcome form-outcome", role="status")],
-        className="form-ends",
-    )
+def _question() -> html.Dialog:
+    """Asked before a decision is recorded. Not the browser's own question, which would stop the clocks of the page."""
+    return form(Ask.FORM, "Record this decision?", html.P(id=Ask.WORDS), ends(Ask.YES, "Record", Ask.NO))
 
 
 def choices_of(plan: Plan, state: SortieState) -> dict[str, list[list[str]]]:
-    """What may be named in the entry form: value and label."""
-    tasks = [[task_id, f"{task_id} {task.title} ({task.state})"] for task_id, task in state.tasks.items()]
+    """What may be named in the entry form: value and label. Tasks in work come first, finished ones last."""
+    first = {word: place for place, word in enumerate(("in work", "on hold", "not started"))}
+    by_state = sorted(state.tasks.items(), key=lambda item: first.get(item[1].state, len(first)))
+    tasks = [[task_id, f"{task_id} {task.title} ({task.state})"] for task_id, task in by_state]
     lanes = [[name, name] for name in state.lanes]
     return {
         "tasks": tasks,
@@ -151,17 +137,13 @@ def _row(entry: LogEntry) -> Piece:
     marks = words.entry_marks(entry)
     said = entry.text if len(entry.text) <= LONGEST_TEXT else f"{entry.text[:LONGEST_TEXT]}…"
     what = tag("td", span("log-text", said, entry.text[:LONGEST_TITLE]), span("quiet log-marks", f" {marks}" if marks else ""))
-    answerable = entry.withdrawn_by is None and entry.kind not in ("withdraw",)
-    buttons = ""
-    if answerable:
-        at = words.pet(entry.pet_min)
-        buttons = "".join(
-            tag("button", text(act), class_="button small may-log", id=f"{act}-{entry.id}", data_act=act,
-                data_event=entry.id, data_at=at, data_text=said, type="button")
-            for act in ("amend", "withdraw")
-        )
+    button = "" if entry.withdrawn_by is not None or entry.kind == "withdraw" else tag(
+        "button", text("correct"), class_="button small may-log", id=f"correct-{entry.id}", data_act="correct",
+        data_event=entry.id, data_words=AMENDABLE_WORDS.get(entry.kind), data_at=words.pet(entry.pet_min), data_text=said,
+        type="button", aria_label=f"Correct: {said}",
+    )
     return tag(
         "tr", tag("td", text(words.pet(entry.pet_min)), class_="log-pet", title=words.utc_named(entry.at)), what,
-        tag("td", text(entry.by or ""), class_="quiet"), tag("td", buttons, class_="log-acts"),
+        tag("td", text(entry.by or ""), class_="quiet"), tag("td", button, class_="log-acts"),
         class_="withdrawn" if entry.withdrawn_by else None,
     )

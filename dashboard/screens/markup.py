@@ -44,6 +44,14 @@ def shape(kind: str, words: str) -> Piece:
     return tag("span", text(SHAPES[kind]), class_=f"badge {kind}", role="img", aria_label=words, title=words)
 
 
+def basis(name: str, words: str) -> dict[str, str]:
+    """Attributes that let an element say how its figure came about: under the pointer, and when it has the focus.
+
+    `name` is its id, so that the focus survives an update.
+    """
+    return {"id": f"basis-{name}", "data_basis": words, "tabindex": "0"}
+
+
 def extra(attributes: Mapping[str, str]) -> dict[str, Any]:
     """``aria-`` and ``data-`` attributes for a Dash component, whose signatures do not list them."""
     return dict(attributes)

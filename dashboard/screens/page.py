@@ -6,7 +6,19 @@ from dash import Dash, dcc, html
 
 from dashboard.core.plan import Plan
 from dashboard.figures.theme import css_variables
-from dashboard.screens import band, choices, headline, lanes, log, problems, replaybar, sheet, suits, why
+from dashboard.screens import (
+    band,
+    choices,
+    headline,
+    lanes,
+    log,
+    problems,
+    replaybar,
+    sheet,
+    suits,
+    tabs,
+    why,
+)
 from dashboard.screens.ids import Store
 
 
@@ -33,6 +45,7 @@ def page_layout(plan: Plan) -> html.Div:
                                 children=[
                                     lanes.layout(plan),
                                     suits.layout(plan),
+                                    tabs.layout(plan),
                                     choices.layout(plan),
                                     html.Div([log.layout(plan), problems.layout(plan)], className="log-and-problems"),
                                 ],

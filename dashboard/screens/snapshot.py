@@ -10,7 +10,7 @@ from typing import Any
 
 from dashboard.core.plan import Plan
 from dashboard.core.sortie_state import LogEntry, SortieState
-from dashboard.screens import band, choices, headline, lanes, log, problems, sheet, suits
+from dashboard.screens import band, choices, headline, lanes, log, problems, sheet, suits, tabs
 
 
 def board_snapshot(plan: Plan, state: SortieState, entries: Sequence[LogEntry]) -> dict[str, Any]:
@@ -31,6 +31,7 @@ def board_snapshot(plan: Plan, state: SortieState, entries: Sequence[LogEntry]) 
             **suits.snapshot(plan, state),
             **choices.snapshot(plan, state),
             **problems.snapshot(plan, state),
+            **tabs.snapshot(plan, state),
             **log.snapshot(plan, state, entries),
         },
         "actions": lanes.actions(state),

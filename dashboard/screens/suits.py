@@ -8,7 +8,7 @@ from dashboard import words
 from dashboard.core.plan import Plan
 from dashboard.core.sortie_state import ConsumableState, SortieState, SuitState
 from dashboard.screens.ids import Suits
-from dashboard.screens.markup import Piece, shape, span, tag, text
+from dashboard.screens.markup import Piece, basis, shape, span, tag, text
 
 CLOSE_MARGIN_MIN = 15.0
 
@@ -36,13 +36,13 @@ def _suit(name: str, suit: SuitState, state: SortieState) -> Piece:
     wearer = ", ".join(suit.lanes) or "worn by nobody"
     read = [c.reading_pet_min for c in suit.consumables.values() if c.reading_pet_min is not None]
     age = f"read {words.age((state.pet_min - max(read)) * 60)}" if read else "no reading yet"
-    limiting = f", limiting: {words.NAMES.get(suit.limiting, suit.limiting)}" if suit.limiting else ""
-    head = tag("div", span("suit-name", wearer), span("quiet", f" suit {name}, {age}{limiting}"), class_="suit-head")
-    rows = [_row(consumable, one, suit) for consumable, one in suit.consumables.items()]
+    limiting = f"limiting: {words.NAMES.get(suit.limiting, suit.limiting)}, " if suit.limiting else ""
+    head = tag("div", span("suit-name", wearer), span("quiet", f" {limiting}{age}, suit {name}"), class_="suit-head")
+    rows = [_row(name, consumable, one, suit) for consumable, one in suit.consumables.items()]
     return tag("div", head, *rows, class_="suit")
 
 
-def _row(name: str, one: ConsumableState, suit: SuitState) -> Piece:
+def _row(suit_name: str, name: str, one: ConsumableState, suit: SuitState) -> Piece:
     said = words.amount(one.left, name) if one.left is not None else "no reading"
     margin = one.margin_min
     if margin is None:
@@ -52,11 +52,16 @@ def _row(name: str, one: ConsumableState, suit: SuitState) -> Piece:
         short = shape("warning", "short") if margin < 0 else shape("caution", "close") if margin < CLOSE_MARGIN_MIN else ""
         verdict = text(phrase + " ") + short
     first = "limiting" if suit.limiting == name else None
+    called, _, rest = words.NAMES.get(name, name).partition(" ")
+    named = text(called) + (span("wide-only", f" {rest}") if rest else "")
+    how = (
+        f"{_why(name, one)} Left {said}, reserve {words.amount(one.reserve, name, 'up')}, "
+        f"need to the plan-pace end {words.amount(one.need, name, 'up')}, to its P90 "
+        f"{words.amount(one.need_p90, name, 'up')}, loaded {words.amount(one.loaded, name, 'nearest')}."
+    )
     return tag(
-        "div", tag("span", tag("span", text(words.NAMES.get(name, name)), class_=first), class_="suit-what"),
-        span("suit-left", said), _bar(one), tag("span", verdict, class_="suit-verdict"), class_="suit-row",
-        title=_why(name, one) + f" Left {said}, reserve {words.amount(one.reserve, name, 'up')}, "
-        f"need {words.amount(one.need, name, 'up')}, loaded {words.amount(one.loaded, name, 'nearest')}",
+        "div", tag("span", tag("span", named, class_=first), class_="suit-what"), span("suit-left", said), _bar(one),
+        tag("span", verdict, class_="suit-verdict"), class_="suit-row", **basis(f"{suit_name}-{name}", how),
     )
 
 

@@ -27,7 +27,7 @@ from dashboard.service.why import Reasons
 
 LARGEST_BODY_BYTES = 1_000_000
 DRAINED_BYTES = 20_000_000
-HEARTBEAT_S = 4.0
+HEARTBEAT_S = 2.0
 LONGEST_SEND_S = 30.0
 
 INTRODUCTION = "Every number that a screen shows can be had here, and events can be sent here. " + CAUTION

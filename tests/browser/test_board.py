@@ -2,12 +2,9 @@
 
 from __future__ import annotations
 
-import json
 import re
 import time
-import urllib.request
 from collections.abc import Callable
-from datetime import UTC, datetime, timedelta
 from typing import Any
 
 import pytest
@@ -15,93 +12,15 @@ from selenium import webdriver
 from selenium.webdriver.common.by import By
 from selenium.webdriver.support.ui import Select
 
-from dashboard.core.plan import Plan
-from dashboard.core.times import instant_text
-from dashboard.log.store import EventStore
-from dashboard.service.app import make_app
-from dashboard.service.clocks import LiveClock
-from dashboard.service.desk import Desk
-from dashboard.service.feeds import LiveFeed
-from dashboard.service.serving import replay_desk
-from replay.recording import load_run, packaged_scenarios
+from tests.browser.board import Board, live_app, live_plan, post, replay_app
 from tests.browser.conftest import chrome_options, set_size, until
 from tests.live_server import LiveServer
-from tests.scenario import plan_of, task
-
-PLACES = (
-    "band", "replay", "headline-end", "headline-lanes", "headline-suit", "headline-decision", "sheet-graph",
-    "lane-card-EV1", "lane-card-EV2", "lane-card-ARM", "suits", "choices", "log", "problems",
-)
-TABLES = (
-    task("T010", "EV1 EV2", 0, 30, title="Leave the airlock")
-    + task("T020", "EV1", 30, 45, title="Release the bolts")
-    + task("T030", "EV2", 30, 40, title="Tool count")
-    + task("T040", "ARM", 0, 40, title="Fetch the tray")
-)
-
-
-def live_plan() -> Plan:
-    """A plan whose PET zero was 20 minutes ago."""
-    zero = datetime.now(UTC) - timedelta(minutes=20)
-    sortie = f'[sortie]\nid = "t"\ntitle = "Test sortie"\nstart = {instant_text(zero)}\nlimit = "7:00"\nreserve = 30\n'
-    lanes = "".join(
-        f'[[lane]]\nid = "{n}"\nkind = "{k}"\n' for n, k in (("EV1", "crew"), ("EV2", "crew"), ("ARM", "arm"))
-    )
-    return plan_of(sortie + lanes + TABLES)
-
-
-def clock_event(plan: Plan) -> dict[str, Any]:
-    return {"id": "zero", "kind": "clock", "at": instant_text(plan.sortie.start)}
-
-
-def post(address: str, path: str, body: Any) -> Any:
-    """POST JSON, as `tetherline send` does."""
-    request = urllib.request.Request(
-        address + path, json.dumps(body).encode(), {"Content-Type": "application/json"}
-    )
-    with urllib.request.urlopen(request, timeout=10) as answer:
-        return json.load(answer)
-
-
-class Board:
-    """The page as a test speaks of it."""
-
-    def __init__(self, driver: webdriver.Chrome, address: str) -> None:
-        self.driver, self.address = driver, address
-
-    def open(self, query: str = "") -> None:
-        self.driver.get(self.address + "/" + query)
-        until(lambda: self.text("band-pet") not in ("", "not known yet"), "the first message being shown")
-        until(lambda: self.driver.execute_script("return document.querySelector('#sheet-graph .bars')"), "the sheet")
-
-    def text(self, name: str) -> str:
-        found = self.driver.find_elements(By.ID, name)
-        return found[0].text if found else ""
-
-    def press(self, name: str) -> None:
-        until(lambda: self.driver.find_element(By.ID, name).is_enabled(), f"{name} to be pressed")
-        self.driver.find_element(By.ID, name).click()
-
-    def type(self, name: str, words: str) -> None:
-        field = self.driver.find_element(By.ID, name)
-        field.clear()
-        field.send_keys(words)
-
-    def boxes(self) -> dict[str, list[float]]:
-        script = """return Object.fromEntries(arguments[0].map((id) => {
-            const place = document.getElementById(id), b = (place.closest(".panel") || place).getBoundingClientRect();
-            return [id, [b.left, b.top, b.width, b.height].map((v) => Math.round(v * 10) / 10)];
-        }))"""
-        return self.driver.execute_script(script, PLACES)
 
 
 @pytest.fixture(scope="module")
 def live(browser: webdriver.Chrome, serve: Callable[[Any], str]) -> Board:
     """A live sortie, 20 minutes old."""
-    plan = live_plan()
-    store = EventStore("sqlite://", plan.sortie.id)
-    store.append([clock_event(plan)], datetime.now(UTC))
-    board = Board(browser, serve(make_app(Desk(plan, LiveFeed(store), LiveClock())).server))
+    board = Board(browser, serve(live_app(live_plan())))
     board.open()
     return board
 
@@ -109,9 +28,7 @@ def live(browser: webdriver.Chrome, serve: Callable[[Any], str]) -> Board:
 @pytest.fixture(scope="module")
 def replayed(browser: webdriver.Chrome, serve: Callable[[Any], str]) -> Board:
     """The recorded run that comes with the program, paused at PET 1:00."""
-    run = load_run(packaged_scenarios()["lantern-2"])
-    at = run.pet_zero + timedelta(minutes=60)
-    return Board(browser, serve(make_app(replay_desk(run, speed=60, at=at, playing=False)).server))
+    return Board(browser, serve(replay_app(60)))
 
 
 def test_an_event_entered_on_a_card_is_in_the_log_and_on_the_card(live: Board) -> None:
@@ -133,7 +50,10 @@ def test_hold_resume_and_undo(live: Board) -> None:
     live.press("lane-start-EV2")
     until(lambda: "0 of 40 min" in live.text("lane-body-EV2"), "the task in work")
     live.press("lane-hold-EV2")
+    live.type("hold-reason", "tool stuck")
+    live.press("hold-yes")
     until(lambda: live.text("lane-hold-EV2") == "Resume", "the button saying Resume")
+    assert "tool stuck" in live.text("lane-body-EV2")
     assert "on hold" in live.text("lane-body-EV2")
     live.press("lane-hold-EV2")
     until(lambda: live.text("lane-hold-EV2") == "Hold", "the task in work again")
@@ -164,15 +84,34 @@ def test_a_note_and_a_whole_event_can_be_entered(live: Board) -> None:
 def test_an_event_can_be_amended(live: Board) -> None:
     """The right time in PET; the row says that it was amended."""
     live.open()
-    live.driver.find_element(By.CSS_SELECTOR, "#log-rows [data-act=amend]").click()
+    live.driver.find_element(By.CSS_SELECTOR, "#log-rows [data-act=correct]").click()
     said = live.driver.find_element(By.CSS_SELECTOR, "#log-rows .log-text").text
     assert said in live.text("amend-event")
+    live.press("amend-send")
+    until(lambda: "found nothing filled in" in live.text("amend-form"), "an empty correction being refused")
     live.type("amend-at", "noon")
     live.press("amend-send")
     until(lambda: "Expected a time as H:MM" in live.text("amend-form"), "the wrong time being refused")
     live.type("amend-at", "0:07")
     live.press("amend-send")
     until(lambda: "amended" in live.text("log-rows"), "the amendment in the log")
+
+
+def test_a_note_can_be_reworded_and_withdrawn(live: Board) -> None:
+    """An amendment puts the words right; a withdrawn note stays in the log, struck through."""
+    live.open()
+    post(live.address, "/api/events", {"id": "n1", "kind": "note", "text": "foothold seated at 2"})
+    until(lambda: "foothold seated" in live.text("log-rows"), "the note")
+    live.press("correct-n1")
+    live.type("amend-text", "foothold seated at 3")
+    live.press("amend-send")
+    until(lambda: "foothold seated at 3" in live.text("log-rows"), "the right words")
+    live.press("correct-n1")
+    live.type("amend-note", "wrong foothold")
+    live.press("amend-withdraw")
+    until(lambda: not live.driver.find_elements(By.ID, "correct-n1"), "the note being withdrawn")
+    struck = live.driver.find_elements(By.CSS_SELECTOR, "#log-rows tr.withdrawn")
+    assert any("foothold seated" in row.text and "withdrawn" in row.text for row in struck)
 
 
 def test_two_browsers_see_each_other(live: Board) -> None:
@@ -243,16 +182,15 @@ def test_the_state_of_the_feed_is_said_in_words(live: Board) -> None:
 
 def test_at_stale_the_projected_end_is_withheld(browser: webdriver.Chrome, serve: Callable[[Any], str]) -> None:
     """The last event is 40 minutes old: the word, and no projected end."""
-    plan = live_plan().model_copy(update={})
-    early = plan.model_copy(
-        update={"sortie": plan.sortie.model_copy(update={"start": datetime.now(UTC) - timedelta(minutes=40)})}
-    )
-    store = EventStore("sqlite://", early.sortie.id)
-    store.append([clock_event(early)], datetime.now(UTC))
-    board = Board(browser, serve(make_app(Desk(early, LiveFeed(store), LiveClock())).server))
+    plan = live_plan(minutes_old=40)
+    board = Board(browser, serve(live_app(plan)))
     board.open()
     until(lambda: "stale" in board.text("band-event-age"), "the word stale")
-    assert board.text("headline-end") == "withheld: the log is stale"
+    assert board.text("headline-end") == "withheld: no event for 40 min"
+    marked = browser.execute_script(
+        "return getComputedStyle(document.querySelector('#headline-lanes .mark-row'), '::after').content"
+    )
+    assert "stale" in marked
 
 
 def test_the_board_does_not_scroll_at_its_full_size(replayed: Board) -> None:
@@ -268,6 +206,15 @@ def test_the_board_does_not_scroll_at_its_full_size(replayed: Board) -> None:
             "const e = document.getElementById(arguments[0]); return [e.scrollHeight, e.clientHeight]", name
         )
         assert high[0] <= high[1] + 1, name
+
+
+def test_a_live_board_fills_the_page(live: Board) -> None:
+    """Without the row of the replay the regions take its room: log and sheet end at the foot of the page."""
+    live.open()
+    for name in ("log", "problems", "sheet"):
+        box = live.driver.find_element(By.ID, name).rect
+        assert 1060 <= box["y"] + box["height"] <= 1080, name
+    assert live.driver.find_element(By.ID, "headline").rect["y"] < 70
 
 
 def test_boxes_stay_where_they_are_through_a_replay(replayed: Board) -> None:
@@ -298,17 +245,16 @@ def test_replay_plays_pauses_and_steps(replayed: Board) -> None:
 
 def test_a_choice_is_shown_and_recorded_as_a_decision(browser: webdriver.Chrome, serve: Callable[[Any], str]) -> None:
     """Half an hour behind, the choices come by themselves; recording the first asks, repeats it, and takes effect."""
-    run = load_run(packaged_scenarios()["lantern-2"])
-    at = run.pet_zero + timedelta(minutes=249.5)
-    board = Board(browser, serve(make_app(replay_desk(run, speed=60, at=at, playing=False)).server))
+    board = Board(browser, serve(replay_app(249.5)))
     board.open()
     until(lambda: "Record decision" in board.text("choices-body"), "the choices", seconds=30)
     assert "Advisory only" in board.text("choices-body")
     assert "decide" in board.text("headline-decision")
     board.press("decide-1")
-    asked = browser.switch_to.alert
-    assert "Record this decision?" in asked.text
-    asked.accept()
+    asked = board.text("ask-form")
+    assert "Record this decision?" in asked and "Advisory only" in asked
+    assert browser.switch_to.active_element.get_attribute("id") == "ask-no"
+    board.press("ask-yes")
     until(lambda: "decided: " in board.text("log-rows"), "the decision in the log")
     until(lambda: "decide" not in board.text("headline-decision"), "no decision waiting any more")
 
@@ -353,17 +299,12 @@ def test_nothing_is_loaded_from_outside_and_nothing_fails(replayed: Board) -> No
 def test_a_silent_server_is_said_across_the_page_and_its_return_heals(browser: webdriver.Chrome) -> None:
     """Within 5 s of the server going a bar stands across the page; when it is back the bar goes by itself."""
     plan = live_plan()
-    store = EventStore("sqlite://", plan.sortie.id)
-    store.append([clock_event(plan)], datetime.now(UTC))
-    first = LiveServer(make_app(Desk(plan, LiveFeed(store), LiveClock())).server).start()
+    first = LiveServer(live_app(plan)).start()
     board = Board(browser, first.url)
     board.open()
-    port = int(first.url.rsplit(":", 1)[1])
     first.stop()
     until(lambda: "No contact with the server" in board.text("contact"), "the bar", seconds=5)
-    again = EventStore("sqlite://", plan.sortie.id)
-    again.append([clock_event(plan)], datetime.now(UTC))
-    second = LiveServer(make_app(Desk(plan, LiveFeed(again), LiveClock())).server, port=port).start()
+    second = LiveServer(live_app(plan), port=first.port).start()
     try:
         until(lambda: board.text("contact") == "", "the bar going", seconds=10)
     finally:

@@ -1,0 +1,107 @@
+// Sending events. Nothing entered is lost: what the server has not taken is kept in the browser and sent again with the same
+// id until it answers; the same id is never recorded twice.
+(function () {
+  "use strict";
+
+  const T = (window.tetherline = window.tetherline || {});
+  const RETRY_MS = 3000, ANSWER_MS = 8000;
+  let isRetrying = false;
+
+  // ---- what is kept ----
+  // One key an event: windows of one browser share this store, and none may write over what another keeps.
+  // Under the name of the sortie: another sortie at the same address must not get it.
+
+  function shelf() {
+    const m = T.message();
+    return "tetherline unsent " + (m.replay ? "replay " : "") + m.board.band.sortie + " ";
+  }
+
+  function keptKey() {
+    try {
+      return Object.keys(localStorage).find((name) => name.startsWith(shelf()));
+    } catch (forbidden) {
+      return undefined;
+    }
+  }
+
+  // Whether this browser keeps it: it may have no room, or not be allowed to.
+  function keep(event) {
+    try {
+      localStorage.setItem(shelf() + event.id, JSON.stringify(event));
+      return true;
+    } catch (full) {
+      return false;
+    }
+  }
+
+  // ---- sending ----
+
+  function newId() {
+    return "b" + Date.now().toString(36) + "-" + Math.random().toString(36).slice(2, 8);
+  }
+
+  function who() {
+    return new URLSearchParams(location.search).get("by") || "board";
+  }
+
+  // The outcome, or null when the event has not been taken: no answer, or a server that could not keep it.
+  async function post(event) {
+    try {
+      const response = await fetch("/api/events", {
+        method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify(event),
+        signal: AbortSignal.timeout(ANSWER_MS),
+      });
+      if (response.status >= 500) return null;
+      const body = await response.json();
+      if (body.outcomes) return body.outcomes[0];
+      const first = (body.problems || [{}])[0];
+      return { status: "refused", why: first.subject ? first.subject + ": expected " + first.expected + "; found " + first.found
+        + ". " + first.cure : "the server answered " + response.status };
+    } catch (lost) {
+      return null;
+    }
+  }
+
+  function inWords(answer) {
+    if (answer.why) return answer.status + ": " + answer.why;
+    return answer.status + (answer.hint ? ", " + answer.hint : "");
+  }
+
+  // Sends an event and says what came of it; gives the event once it is recorded or kept here, null when it is refused.
+  T.send = async function (event, say) {
+    const whole = Object.assign({ id: newId(), by: who() }, event);
+    say("sending");
+    const answer = await post(whole);
+    if (answer === null) {
+      const isKept = keep(whole);
+      say(isKept ? "The server has not taken it. The event is kept here and sent again."
+        : "The server has not taken it, and this browser cannot keep it. Enter it again.");
+      return isKept ? whole : null;
+    }
+    say(inWords(answer));
+    return answer.status === "recorded" || answer.status === "already recorded" ? whole : null;
+  };
+
+  T.say = function (words) {
+    const at = document.getElementById("log-outcome");
+    if (at) at.textContent = words;
+  };
+
+  function called(event) {
+    return [event.kind, event.task || event.lane || event.text || ""].join(" ").trim();
+  }
+
+  async function retry() {
+    const m = T.message(), key = !isRetrying && m && m.board ? keptKey() : undefined;
+    if (key === undefined) return;
+    isRetrying = true;
+    const event = JSON.parse(localStorage.getItem(key) || "null"), answer = event === null ? null : await post(event);
+    if (answer !== null) {
+      localStorage.removeItem(key);
+      T.say("Kept event '" + called(event) + "' sent: " + inWords(answer));
+    }
+    isRetrying = false;
+  }
+
+  setInterval(retry, RETRY_MS);
+})();

@@ -1,0 +1,43 @@
+"""On a small screen choices, log and problems share one place: a row of buttons that say which one shows.
+
+On a large screen all three have a place of their own, and the row is not there.
+"""
+
+from __future__ import annotations
+
+from dash import html
+
+from dashboard.core.plan import Plan
+from dashboard.core.sortie_state import SortieState
+from dashboard.screens.ids import Choices, Log, Problems, Tabs
+from dashboard.screens.markup import Piece, badge, extra, text
+
+_SHOWS = ((Tabs.LOG, "Log", Log.REGION), (Tabs.CHOICES, "Choices", Choices.REGION),
+          (Tabs.PROBLEMS, "Problems", Problems.REGION))
+
+
+def layout(plan: Plan) -> html.Div:
+    """The row of buttons; the log shows first."""
+    return html.Div(
+        id=Tabs.REGION,
+        className="tabs",
+        **extra({"role": "tablist", "aria-label": "Log, choices or problems"}),
+        children=[
+            html.Button(
+                said, id=name, className="button tab",
+                **extra({"role": "tab", "data-tab": region, "aria-controls": region,
+                         "aria-selected": "true" if region == Log.REGION else "false"}),
+            )
+            for name, said, region in _SHOWS
+        ],
+    )
+
+
+def snapshot(plan: Plan, state: SortieState) -> dict[str, Piece]:
+    """What waits behind each button is said on it."""
+    unfit = len(state.discrepancies) + len(state.unread)
+    mark = f" {badge('warning', str(len(state.alerts)))}" if state.alerts else ""
+    return {
+        Tabs.CHOICES: text("Choices ") + badge("caution", "decide") if state.advice.needed else text("Choices"),
+        Tabs.PROBLEMS: text(f"Problems{f' {unfit}' if unfit else ''}") + mark,
+    }

@@ -1,0 +1,103 @@
+"""The page as a test speaks of it, and the sorties that the tests of the board look at."""
+
+from __future__ import annotations
+
+import json
+import urllib.request
+from datetime import UTC, datetime, timedelta
+from typing import Any
+
+from selenium import webdriver
+from selenium.webdriver.common.by import By
+
+from dashboard.core.plan import Plan
+from dashboard.core.times import instant_text
+from dashboard.log.store import EventStore
+from dashboard.service.app import make_app
+from dashboard.service.clocks import LiveClock
+from dashboard.service.desk import Desk
+from dashboard.service.feeds import LiveFeed
+from dashboard.service.serving import replay_desk
+from replay.recording import load_run, packaged_scenarios
+from tests.browser.conftest import until
+from tests.scenario import plan_of, task
+
+PLACES = (
+    "band", "replay", "headline-end", "headline-lanes", "headline-suit", "headline-decision", "sheet-graph",
+    "lane-card-EV1", "lane-card-EV2", "lane-card-ARM", "suits", "choices", "log", "problems",
+)
+TABLES = (
+    task("T010", "EV1 EV2", 0, 30, title="Leave the airlock")
+    + task("T020", "EV1", 30, 45, title="Release the bolts")
+    + task("T030", "EV2", 30, 40, title="Tool count")
+    + task("T040", "ARM", 0, 40, title="Fetch the tray")
+)
+
+
+def live_plan(minutes_old: float = 20) -> Plan:
+    """A plan whose PET zero was so many minutes ago."""
+    zero = datetime.now(UTC) - timedelta(minutes=minutes_old)
+    sortie = f'[sortie]\nid = "t"\ntitle = "Test sortie"\nstart = {instant_text(zero)}\nlimit = "7:00"\nreserve = 30\n'
+    lanes = "".join(
+        f'[[lane]]\nid = "{n}"\nkind = "{k}"\n' for n, k in (("EV1", "crew"), ("EV2", "crew"), ("ARM", "arm"))
+    )
+    return plan_of(sortie + lanes + TABLES)
+
+
+def clock_event(plan: Plan) -> dict[str, Any]:
+    return {"id": "zero", "kind": "clock", "at": instant_text(plan.sortie.start)}
+
+
+def post(address: str, path: str, body: Any) -> Any:
+    """POST JSON, as `tetherline send` does."""
+    request = urllib.request.Request(
+        address + path, json.dumps(body).encode(), {"Content-Type": "application/json"}
+    )
+    with urllib.request.urlopen(request, timeout=10) as answer:
+        return json.load(answer)
+
+
+class Board:
+    """The page as a test speaks of it."""
+
+    def __init__(self, driver: webdriver.Chrome, address: str) -> None:
+        self.driver, self.address = driver, address
+
+    def open(self, query: str = "") -> None:
+        self.driver.get(self.address + "/" + query)
+        until(lambda: self.text("band-pet") not in ("", "not known yet"), "the first message being shown")
+        until(lambda: self.driver.execute_script("return document.querySelector('#sheet-graph .bars')"), "the sheet")
+
+    def text(self, name: str) -> str:
+        found = self.driver.find_elements(By.ID, name)
+        return found[0].text if found else ""
+
+    def press(self, name: str) -> None:
+        until(lambda: self.driver.find_element(By.ID, name).is_enabled(), f"{name} to be pressed")
+        self.driver.find_element(By.ID, name).click()
+
+    def type(self, name: str, words: str) -> None:
+        field = self.driver.find_element(By.ID, name)
+        field.clear()
+        field.send_keys(words)
+
+    def boxes(self) -> dict[str, list[float]]:
+        script = """return Object.fromEntries(arguments[0].map((id) => {
+            const place = document.getElementById(id), b = (place.closest(".panel") || place).getBoundingClientRect();
+            return [id, [b.left, b.top, b.width, b.height].map((v) => Math.round(v * 10) / 10)];
+        }))"""
+        return self.driver.execute_script(script, PLACES)
+
+
+def live_app(plan: Plan) -> Any:
+    """The board of a sortie as it happens, its PET zero recorded."""
+    store = EventStore("sqlite://", plan.sortie.id)
+    store.append([clock_event(plan)], datetime.now(UTC))
+    return make_app(Desk(plan, LiveFeed(store), LiveClock())).server
+
+
+def replay_app(pet_min: float) -> Any:
+    """The board of the recorded run that comes with the program, paused."""
+    run = load_run(packaged_scenarios()["lantern-2"])
+    at = run.pet_zero + timedelta(minutes=pet_min)
+    return make_app(replay_desk(run, speed=60, at=at, playing=False)).server

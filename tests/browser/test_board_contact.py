@@ -1,0 +1,96 @@
+"""The board and its server: silence is noticed and said, and nothing that was entered is lost."""
+
+from __future__ import annotations
+
+import asyncio
+import json
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+from selenium import webdriver
+
+from tests.browser.board import Board, live_app, live_plan
+from tests.browser.conftest import until
+
+FIRST_WORDS = """
+    window.firstWords = "";
+    new MutationObserver(() => {
+        const said = document.getElementById("contact").textContent;
+        if (said && !window.firstWords) window.firstWords = said;
+    }).observe(document.getElementById("contact"), {childList: true, characterData: true, subtree: true});
+"""
+
+
+class Troubled:
+    """An application that can freeze (it says nothing more, but its connections stay) or refuse to record."""
+
+    def __init__(self, app: Any) -> None:
+        self.app = app
+        self.is_frozen = self.is_refusing = False
+
+    async def __call__(self, scope: Any, receive: Any, send: Any) -> None:
+        """Pass on what is not held back."""
+
+        async def held(message: Any) -> None:
+            while self.is_frozen:
+                await asyncio.sleep(0.05)
+            await send(message)
+
+        if self.is_refusing and scope["type"] == "http" and scope["path"] == "/api/events":
+            body = json.dumps({"problems": [{"subject": "store"}]}).encode()
+            await send({"type": "http.response.start", "status": 503, "headers": []})
+            await send({"type": "http.response.body", "body": body})
+        else:
+            await self.app(scope, receive, held if scope["type"] != "lifespan" else send)
+
+
+@pytest.fixture(scope="module")
+def troubled() -> Troubled:
+    """A live sortie, 20 minutes old, on a server that can be troubled."""
+    return Troubled(live_app(live_plan()))
+
+
+@pytest.fixture(scope="module")
+def board(browser: webdriver.Chrome, serve: Callable[[Any], str], troubled: Troubled) -> Board:
+    """Its board."""
+    return Board(browser, serve(troubled))
+
+
+def test_a_server_that_hangs_is_noticed_though_its_connections_stay(board: Board, troubled: Troubled) -> None:
+    """The bar comes after less than 5 s of silence, names the PET on screen, and goes when the server speaks again."""
+    board.open()
+    board.driver.execute_script(FIRST_WORDS)
+    troubled.is_frozen = True
+    said = until(lambda: board.driver.execute_script("return window.firstWords"), "the bar")
+    troubled.is_frozen = False
+    assert said.startswith("No contact with the server for 4 s. What you see is of PET 0:2")
+    until(lambda: board.text("contact") == "", "the bar going")
+
+
+def test_ages_go_on_counting_while_the_server_is_silent(board: Board, troubled: Troubled) -> None:
+    """The age of the last event, PET and UTC are counted in the browser."""
+    board.open()
+    troubled.is_frozen = True
+    before = board.text("band-utc")
+    until(lambda: "No contact" in board.text("contact"), "the bar")
+    assert board.text("band-utc") > before
+    troubled.is_frozen = False
+    until(lambda: board.text("contact") == "", "the bar going")
+
+
+def test_what_could_not_be_recorded_is_kept_through_a_reload_and_recorded_once(board: Board, troubled: Troubled) -> None:
+    """The room is told that a note is kept; once the server records again it is in the log, one time."""
+    board.open()
+    troubled.is_refusing = True
+    board.type("log-note", "kept in the browser")
+    board.press("log-add-note")
+    until(lambda: "The event is kept here and sent again" in board.text("log-outcome"), "the words")
+    assert board.driver.execute_script("return document.getElementById('log-note').value") == ""
+    board.open()
+    assert "kept in the browser" not in board.text("log-rows")
+    troubled.is_refusing = False
+    until(lambda: "'note kept in the browser' sent: recorded" in board.text("log-outcome"), "the kept note being sent")
+    until(lambda: board.text("log-rows").count("kept in the browser") == 1, "the note in the log")
+    board.open()
+    assert board.text("log-rows").count("kept in the browser") == 1

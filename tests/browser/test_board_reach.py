@@ -1,0 +1,188 @@
+"""The board by keyboard, on a laptop, and in numbers: what can be reached, how large it is, how much colour it shows."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import UTC, datetime, timedelta
+from typing import Any
+
+import pytest
+from selenium import webdriver
+from selenium.webdriver.common.by import By
+from selenium.webdriver.common.keys import Keys
+
+from dashboard import words
+from tests.browser.board import Board, post, replay_app
+from tests.browser.conftest import set_size, until
+
+FOCUSED = """
+    const on = document.activeElement;
+    return {id: on.id, act: on.dataset.act || "", outline: getComputedStyle(on).outlineStyle};
+"""
+SIZES = """
+    return Array.from(document.querySelectorAll("button, select, input, [role=slider]")).map((on) => {
+        const box = on.getBoundingClientRect();
+        return [on.id || on.className, box.width, box.height];
+    }).filter(([name, width]) => width > 0);
+"""
+SATURATED = """
+    const done = arguments[1], picture = new Image();
+    picture.onload = () => {
+        const canvas = document.createElement("canvas");
+        canvas.width = picture.width;
+        canvas.height = picture.height;
+        const pen = canvas.getContext("2d");
+        pen.drawImage(picture, 0, 0);
+        const dots = pen.getImageData(0, 0, canvas.width, canvas.height).data;
+        let saturated = 0;
+        for (let at = 0; at < dots.length; at += 4) {
+            const most = Math.max(dots[at], dots[at + 1], dots[at + 2]), least = Math.min(dots[at], dots[at + 1], dots[at + 2]);
+            if (most - least > 0.4 * most && most > 60) saturated += 1;
+        }
+        done(saturated / (canvas.width * canvas.height));
+    };
+    picture.src = "data:image/png;base64," + arguments[0];
+"""
+TEXTS = """
+    const T = window.tetherline;
+    return {
+        pet: arguments[0].map(T.petText),
+        age: arguments[1].map(T.ageText),
+        utc: arguments[2].map(T.utcText),
+        back: arguments[0].map((minutes) => T.petOf(T.petText(minutes))),
+    };
+"""
+
+
+@pytest.fixture(scope="module")
+def replayed(browser: webdriver.Chrome, serve: Callable[[Any], str]) -> Board:
+    """The recorded run that comes with the program, paused at PET 1:00."""
+    board = Board(browser, serve(replay_app(60)))
+    board.open()
+    return board
+
+
+def tabbed(board: Board, most: int = 150) -> list[dict[str, str]]:
+    """What has the focus, one Tab after another, until it comes round."""
+    board.driver.execute_script("document.activeElement.blur()")
+    seen: list[dict[str, str]] = []
+    for _ in range(most):
+        board.driver.switch_to.active_element.send_keys(Keys.TAB)
+        on = board.driver.execute_script(FOCUSED)
+        if seen and on["id"] and on["id"] == seen[0]["id"]:
+            break
+        seen.append(on)
+    return seen
+
+
+def test_everything_can_be_reached_by_keyboard_and_shows_its_focus(replayed: Board) -> None:
+    """Controls of the replay, sheet, cards, choices' place, log and figures take the focus, each with an outline."""
+    replayed.open()
+    reached = tabbed(replayed)
+    names = {on["id"] for on in reached}
+    wanted = {
+        "replay-play", "replay-previous", "replay-next", "replay-speed", "replay-place", "basis-end", "basis-lane-EV1",
+        "basis-suit", "sheet-back-to-now", "lane-start-EV1", "lane-done-EV1", "lane-hold-EV1", "lane-ago-EV1",
+        "basis-A-water", "log-filter", "log-note", "log-add-note", "log-enter", "log-rows",
+    }  # fmt: skip
+    assert wanted - names == set()
+    assert any(on["act"] == "correct" for on in reached)
+    assert [on["id"] for on in reached if on["id"] in wanted and on["outline"] == "none"] == []
+
+
+def test_a_figure_says_how_it_came_about_when_it_has_the_focus(replayed: Board) -> None:
+    """Which events and which plan it rests on, as of when; it survives updates, and Escape hides it."""
+    replayed.open()
+    replayed.press("band-title")  # the window has the focus, not the browser's own bar
+    replayed.driver.execute_script("document.getElementById('basis-end').focus()")
+    until(lambda: "Rests on the briefed plan" in replayed.text("basis"), "the explanation")
+    assert "as of PET 1:00" in replayed.text("basis")
+    post(replayed.address, "/api/replay", {"action": "seek", "at_pet_min": 75})
+    until(lambda: "as of PET 1:15" in replayed.text("basis"), "the explanation of the new state")
+    assert replayed.driver.switch_to.active_element.get_attribute("id") == "basis-end"
+    replayed.driver.switch_to.active_element.send_keys(Keys.ESCAPE)
+    assert not replayed.driver.find_element(By.ID, "basis").is_displayed()
+    post(replayed.address, "/api/replay", {"action": "seek", "at_pet_min": 60})
+
+
+def test_space_plays_and_pauses_but_not_while_someone_writes(replayed: Board) -> None:
+    """In the note field a space is a space."""
+    replayed.open()
+    replayed.type("log-note", "one two")
+    assert replayed.text("band-word") == "PAUSED"
+    replayed.driver.execute_script("document.activeElement.blur()")
+    replayed.driver.find_element(By.TAG_NAME, "body").send_keys(Keys.SPACE)
+    until(lambda: replayed.text("band-word") == "REPLAY x60", "the replay running")
+    replayed.driver.find_element(By.TAG_NAME, "body").send_keys(Keys.SPACE)
+    until(lambda: replayed.text("band-word") == "PAUSED", "the replay paused")
+
+
+@pytest.mark.parametrize(("width", "height"), [(1920, 1080), (1366, 768)])
+def test_what_can_be_pressed_is_large_enough(replayed: Board, width: int, height: int) -> None:
+    """At least 24 by 24 pixels."""
+    set_size(replayed.driver, width, height)
+    try:
+        replayed.open()
+        sizes = replayed.driver.execute_script(SIZES)
+        assert len(sizes) > 30
+        assert [one for one in sizes if min(one[1], one[2]) < 24] == []
+    finally:
+        set_size(replayed.driver, 1920, 1080)
+
+
+def test_on_a_laptop_the_log_and_its_entry_are_in_view_and_nothing_but_the_log_scrolls(replayed: Board) -> None:
+    """At 1366 by 768 log, choices and problems share one place; a press brings each in view."""
+    set_size(replayed.driver, 1366, 768)
+    try:
+        replayed.open()
+        for name in ("log-enter", "log-note", "log-rows"):
+            box = replayed.driver.find_element(By.ID, name).rect
+            assert box["y"] + box["height"] <= 768 and box["height"] > 0, name
+        scrolls = "const e = document.querySelector(arguments[0]); return e.scrollHeight - e.clientHeight"
+        assert replayed.driver.execute_script(scrolls, "html") <= 0
+        assert replayed.driver.execute_script(scrolls, ".side") <= 0
+        for tab, shown, hidden in (("tab-choices", "choices", "log"), ("tab-problems", "problems", "choices"),
+                                   ("tab-log", "log", "problems")):
+            replayed.press(tab)
+            assert replayed.driver.find_element(By.ID, shown).is_displayed(), tab
+            assert not replayed.driver.find_element(By.ID, hidden).is_displayed(), tab
+            assert replayed.driver.find_element(By.ID, tab).get_attribute("aria-selected") == "true"
+    finally:
+        set_size(replayed.driver, 1920, 1080)
+
+
+def test_the_cards_say_everything_they_have_to(replayed: Board) -> None:
+    """At full size no line of a card is pushed out of it, at any hour of the run."""
+    replayed.open()
+    script = "const e = document.getElementById(arguments[0]); return e.scrollHeight - e.clientHeight"
+    for pet in range(30, 376, 23):
+        post(replayed.address, "/api/replay", {"action": "seek", "at_pet_min": pet})
+        until(lambda: replayed.text("replay-at").startswith(f"PET {pet // 60}:{pet % 60:02d}"), "the seek")  # noqa: B023
+        for lane in ("EV1", "EV2", "ARM"):
+            assert replayed.driver.execute_script(script, f"lane-body-{lane}") <= 0, (pet, lane)
+        assert replayed.driver.execute_script(script, "choices-body") <= 0, pet
+
+
+@pytest.mark.parametrize("theme", ["dark", "light"])
+def test_a_calm_hour_shows_almost_no_saturated_colour(replayed: Board, theme: str) -> None:
+    """Under 2 % of the dots while nothing is far off the brief."""
+    post(replayed.address, "/api/replay", {"action": "seek", "at_pet_min": 60})
+    replayed.open(f"?theme={theme}")
+    until(lambda: replayed.text("band-pet") == "1:00", "PET 1:00")
+    assert "warning" not in replayed.driver.find_element(By.ID, "headline").get_attribute("innerHTML")
+    picture = replayed.driver.get_screenshot_as_base64()
+    share = replayed.driver.execute_async_script(SATURATED, picture)
+    replayed.driver.execute_script("localStorage.clear()")
+    assert 0 < share < 0.02
+
+
+def test_the_clocks_of_the_page_speak_as_the_program_does(replayed: Board) -> None:
+    """PET, ages and UTC counted in the browser read as `dashboard.words` would say them."""
+    minutes = [-61.2, -60.0, -5.5, -0.5, 0.0, 0.99, 59.999, 60.0, 125.4, 600.0]
+    seconds = [None, -30, -3, 0, 0.9, 59.9, 60, 119, 3599, 3600, 3661, 7200, 7325]
+    instants = [datetime(2031, 3, 2, 9, 7, tzinfo=UTC) + timedelta(seconds=s) for s in (0, 59.9, 86_399)]
+    said = replayed.driver.execute_script(TEXTS, minutes, seconds, [i.timestamp() * 1000 for i in instants])
+    assert said["pet"] == [words.pet(m) for m in minutes]
+    assert said["age"] == [words.age(s) for s in seconds]
+    assert said["utc"] == [words.utc(i) for i in instants]
+    assert said["back"] == [words.whole(m, "down") for m in minutes]

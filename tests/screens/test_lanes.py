@@ -1,0 +1,88 @@
+"""A lane's card: what it says, and what each of its buttons would do."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from dashboard.screens import lanes
+from tests.scenario import follow_at
+from tests.screens.pieces import plain_plan, said
+
+BEGUN = "0:00 clock\n0:00 start T010\n0:30 done T010\n0:31 start T020"
+
+
+def card(log: str, pet: str, lane: str = "EV1") -> str:
+    """The words of a card."""
+    return said(lanes.snapshot(plain_plan(), follow_at(plain_plan(), log, pet))[f"lane-body-{lane}"])
+
+
+def acts(log: str, pet: str, lane: str = "EV1") -> dict[str, Any]:
+    """What the buttons of a card would do."""
+    return lanes.actions(follow_at(plain_plan(), log, pet))[lane]
+
+
+def test_a_card_says_what_is_in_hand_and_for_how_long() -> None:
+    """Task, elapsed of planned, worksite, minutes to the airlock."""
+    words = card(BEGUN, "0:41")
+    assert words.startswith("EV1 1 min behind mast T020 Release the bolts 10 of 45 min")
+    assert "turn back PET" in words
+    assert "airlock 12 min" in words
+
+
+def test_company_in_a_joint_task_is_named() -> None:
+    """On both cards."""
+    assert "with EV2" in card("0:00 clock\n0:00 start T010", "0:05")
+    assert "with EV1" in card("0:00 clock\n0:00 start T010", "0:05", "EV2")
+
+
+def test_an_estimate_is_minutes_to_go() -> None:
+    """What was said less the work since, rounded up."""
+    assert "10 of 45 min, 17 min to go" in card(BEGUN + "\n0:38 estimate T020 remaining=20", "0:41")
+
+
+def test_an_overrun_raises_a_caution() -> None:
+    """More than five minutes over what was planned."""
+    assert "overrun" not in card(BEGUN, "1:20")
+    assert "50 min, planned 45" in card(BEGUN, "1:21")
+    assert "▲ overrun" in card(BEGUN, "1:23")
+
+
+def test_a_hold_gives_its_reason() -> None:
+    """Or says that none was given."""
+    assert "stuck ▲ on hold" in card(BEGUN + "\n0:40 hold T020 reason=stuck", "0:45")
+    assert "no reason given ▲ on hold" in card(BEGUN + "\n0:40 hold T020", "0:45")
+
+
+def test_what_comes_next_says_what_it_waits_for() -> None:
+    """And until when."""
+    words = card("0:00 clock\n0:00 start T010", "0:10", "EV2")
+    assert "next: T030 Tool count" in words
+    assert "waits for T010 until PET 0:30" in words
+
+
+@pytest.mark.parametrize(
+    ("log", "pet", "start", "done", "hold"),
+    [
+        ("0:00 clock", "0:01", "T010", None, None),
+        (BEGUN, "0:40", None, "T020", {"kind": "hold", "task": "T020", "label": "Hold"}),
+        (BEGUN + "\n0:41 hold T020", "0:45", None, None, {"kind": "resume", "task": "T020", "label": "Resume"}),
+        (BEGUN + "\n1:20 done T020", "1:21", None, None, None),
+        ("0:00 clock\n0:02 end", "0:05", None, None, None),
+    ],
+    ids=["nothing begun", "in work", "on hold", "finished", "sortie over"],
+)
+def test_a_button_does_what_fits_now(log: str, pet: str, start: str | None, done: str | None, hold: Any) -> None:
+    """A button with nothing to do has no event behind it."""
+    found = acts(log, pet)
+    assert (found["start"] or {}).get("task") == start
+    assert (found["done"] or {}).get("task") == done
+    assert found["hold"] == hold
+
+
+def test_a_held_lane_is_resumed_as_a_lane() -> None:
+    """There is no task to name."""
+    log = '0:00 clock\n0:00 start T010\n0:30 done T010\n0:31 hold lane=EV1'
+    assert acts(log, "0:35")["hold"] == {"kind": "resume", "lane": "EV1", "label": "Resume lane"}
+    assert "Lane on hold" in card(log, "0:35")

@@ -1,0 +1,151 @@
+"""The log, the forms of entry, the problems and the row of buttons of a small screen."""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+import pytest
+
+from dashboard.core.events import KINDS, parse_event
+from dashboard.core.logbook import log_entries
+from dashboard.core.sortie_state import Alert, Unread
+from dashboard.core.times import parse_instant
+from dashboard.screens import log, problems, tabs
+from dashboard.screens.ids import Log, Problems, Tabs
+from tests.scenario import at, follow_at, log_of
+from tests.screens.pieces import attribute, plain_plan, said, suited_plan
+
+STORY = """
+    0:00 clock
+    0:02 start T010
+    0:30 done T010
+    0:31 note text=first
+    0:32 amend e4 changes={"text":"second"}
+    0:33 note text=third
+    0:34 withdraw e6
+"""
+ANSWERED_ELSEWHERE = {"amend", "withdraw"}  # from the row that they answer
+SAMPLES = {
+    "tasks": "T010", "lanes": "EV1", "scopes": "lane:EV1", "suits": "A", "checks": "c", "contingencies": "c",
+    "alternatives": "a", "options": "o", "minutes": 12, "text": "words", "number": 1.5,
+}  # fmt: skip
+
+
+def rows(text: str, pet: str) -> str:
+    """The rows of the log at a PET."""
+    events = log_of(text)
+    entries = log_entries(plain_plan(), events, parse_instant(at(pet)))
+    return log.snapshot(plain_plan(), follow_at(plain_plan(), events, pet), entries)[Log.ROWS]
+
+
+def test_newest_is_on_top_under_heads_that_name_the_clock() -> None:
+    """PET stands in the head, so the column may leave it out."""
+    words = said(rows(STORY, "1:00"))
+    assert words.startswith("PET what by 0:34 withdraw e6")
+    assert words.index("done T010") < words.index("start T010")
+
+
+def test_what_became_of_an_event_stands_in_its_row() -> None:
+    """An amended one shows its new words; a withdrawn one is struck through, and cannot be answered again."""
+    piece = rows(STORY, "1:00")
+    assert "second amended" in said(piece)
+    assert "third withdrawn" in said(piece)
+    assert attribute(piece, "class").count("withdrawn") == 1
+    assert {"e4", "e1"} <= set(attribute(piece, "data-event"))
+    assert {"e6", "e7"} & set(attribute(piece, "data-event")) == set()
+
+
+def test_only_events_with_words_offer_them_for_correction() -> None:
+    """A note has a text, a start has none."""
+    assert attribute(rows("0:00 note text=first", "0:10"), "data-words") == ["text"]
+    assert attribute(rows("0:00 start T010", "0:10"), "data-words") == []
+
+
+def test_an_empty_log_says_what_to_do() -> None:
+    """Not a blank."""
+    assert "Enter an event" in said(rows("", "0:10"))
+
+
+def test_a_long_log_says_how_much_it_leaves_out() -> None:
+    """The newest rows are shown, the rest is counted."""
+    text = "\n".join(f"0:01 note text=n{n}" for n in range(log.MOST_ROWS + 3))
+    words = said(rows(text, "1:00"))
+    assert "3 older events are not shown here." in words
+    assert f"n{log.MOST_ROWS + 2} " in words
+
+
+def test_every_kind_of_event_can_be_entered() -> None:
+    """By the form, or from the row of the event that it answers."""
+    assert set(log.ENTRY) | ANSWERED_ELSEWHERE == set(KINDS)
+
+
+def filled(kind: str) -> dict[str, Any]:
+    """An event as the form of this kind would send it, every field filled in."""
+    event: dict[str, Any] = {"id": "x", "kind": kind, "at": at("0:10")}
+    for name, _, source in log.ENTRY[kind][1]:
+        value = SAMPLES[source.replace("many?:", "").replace("many:", "").rstrip("?")]
+        if name == "subject":
+            what, _, rest = str(value).partition(":")
+            event[what] = rest
+        else:
+            event[name] = [value] if source.startswith("many") else value
+    if kind == "add":
+        before = event.pop("before")
+        table = {key: event.pop(key) for key in ("title", "lanes", "duration")}
+        event |= {"task": {**table, "id": "T900"}, "before": before, "id": "x"}
+    return event
+
+
+@pytest.mark.parametrize("kind", log.ENTRY)
+def test_what_a_form_sends_is_an_event(kind: str) -> None:
+    """The fields of each form are the fields of its kind."""
+    assert parse_event(filled(kind)).kind == kind
+
+
+def test_the_form_offers_what_can_be_worked_on_first() -> None:
+    """In work, then on hold, then not started; done comes last."""
+    state = follow_at(plain_plan(), "0:00 clock\n0:00 start T010\n0:30 done T010\n0:30 start T030", "0:35")
+    offered = [task for task, _ in log.choices_of(plain_plan(), state)["tasks"]]
+    assert offered[0] == "T030"
+    assert offered[-1] == "T010"
+
+
+def test_the_form_offers_what_the_plan_names() -> None:
+    """Every source of a field exists, and its choices are pairs of value and label."""
+    offered = log.choices_of(suited_plan(), follow_at(suited_plan(), "0:00 clock", "0:10"))
+    sources = {source.rpartition(":")[2].rstrip("?") for _, fields in log.ENTRY.values() for _, _, source in fields}
+    assert sources - set(offered) == {"minutes", "text", "number"}
+    assert ["A", "suit A, EV1"] in offered["suits"]
+    assert ["lane:ARM", "lane ARM"] in offered["scopes"]
+    assert json.dumps(offered)
+
+
+def test_problems_stand_gravest_first_and_are_counted() -> None:
+    """Alerts, then what does not fit, then what could not be read."""
+    state = follow_at(plain_plan(), "0:00 clock\n0:20 done T030", "0:30")
+    alert = Alert(id="a", what="The end is over", since_pet_min=20.0, by_pet_min=390.0, do="Decide.")
+    unread = Unread(line='{"kind": "strat"}', why="expected a known 'kind'", where="run.jsonl, line 7")
+    state = state.model_copy(update={"alerts": [alert], "unread": [unread]})
+    made = problems.snapshot(plain_plan(), state)
+    assert said(made[Problems.HEAD]) == "Problems: 1 alert, 1 discrepancy, 1 line unread"
+    words = said(made[Problems.BODY])
+    assert words.startswith("▌ act The end is over. Since PET 0:20. By PET 6:30: Decide.")
+    assert words.index("Decide.") < words.index("PET 0:20 e2: expected") < words.index("unread, run.jsonl, line 7:")
+    assert words.endswith('{"kind": "strat"}')
+
+
+def test_no_problem_is_said_in_words() -> None:
+    """The place is kept, and not blank."""
+    words = said(problems.snapshot(plain_plan(), follow_at(plain_plan(), "0:00 clock", "0:10"))[Problems.BODY])
+    assert words == "Nothing waits for an action, everything fits, every line was read."
+
+
+def test_a_small_screen_says_what_waits_behind_its_buttons() -> None:
+    """A decision, an alert, and how many problems."""
+    state = follow_at(plain_plan(), "0:00 clock\n0:20 done T030", "0:30")
+    needed = state.model_copy(update={"advice": state.advice.model_copy(update={"needed": True})})
+    assert said(tabs.snapshot(plain_plan(), needed)[Tabs.CHOICES]) == "Choices ▲ decide"
+    made = tabs.snapshot(plain_plan(), state.model_copy(update={"alerts": []}))
+    assert said(made[Tabs.CHOICES]) == "Choices"
+    assert said(made[Tabs.PROBLEMS]) == "Problems 1"

@@ -1,0 +1,129 @@
+"""The suits' bars, the choices, and what recording a choice sends."""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+import pytest
+
+from dashboard.core.events import parse_event
+from dashboard.core.sortie_state import Advice, Choice, SortieState
+from dashboard.screens import band, choices, suits
+from dashboard.screens.ids import Choices, Suits
+from tests.scenario import at, follow_at
+from tests.screens.pieces import attribute, plain_plan, said, suited_plan
+
+CAUTION = "Advisory only."
+LOG = "0:00 clock\n0:00 start T010"
+
+
+def suit_panel(log: str, pet: str) -> str:
+    """The suits at a PET."""
+    return suits.snapshot(suited_plan(), follow_at(suited_plan(), log, pet))[Suits.BODY]
+
+
+def test_a_suit_names_its_wearer_and_the_age_of_its_reading() -> None:
+    """And that there is none yet."""
+    assert said(suit_panel(LOG, "0:20")).startswith("EV1 limiting: water, no reading yet, suit A")
+    assert "read 8 min ago" in said(suit_panel(LOG + "\n0:12 reading A water=3.2", "0:20"))
+
+
+def test_a_consumable_is_compared_with_its_need() -> None:
+    """What is left, and how much time is in hand or short; the basis names the reading."""
+    piece = suit_panel(LOG + "\n0:12 reading A water=3.2", "0:20")
+    assert "in hand" in said(piece)
+    (basis,) = attribute(piece, "data-basis")
+    assert basis.startswith("Rests on 3.2 kg read at PET 0:12")
+    assert "reserve 0.30 kg" in basis
+
+
+def test_a_short_consumable_says_so_with_a_shape() -> None:
+    """A warning beside the figure, whose word is in its name."""
+    piece = suit_panel(LOG + "\n0:12 reading A water=0.5", "0:20")
+    assert "short" in said(piece)
+    assert "short" in attribute(piece, "aria-label")
+    assert "▌" in said(piece)
+
+
+def test_a_plan_without_suits_says_what_to_add() -> None:
+    """An empty place says what to do."""
+    made = suits.snapshot(plain_plan(), follow_at(plain_plan(), LOG, "0:10"))[Suits.BODY]
+    assert "Add [[suit]] tables" in said(made)
+
+
+def advised(**more: Any) -> SortieState:
+    """A state with this advice."""
+    advice = Advice(**{"needed": True, "confidence": 0.9, "in_by_limit": 0.31, "caution": CAUTION, **more})
+    return follow_at(suited_plan(), LOG, "0:10").model_copy(update={"advice": advice})
+
+
+def choice(**more: Any) -> Choice:
+    """A choice that gives up T030."""
+    given = {
+        "defer": ["T030"], "end_pet_min": 372.2, "in_by_limit": 0.934, "decide_by_pet_min": 30.0, "why": "Least lost.",
+        "value_lost": {"2": 1.0, "3": 2.27949}, "margin_min": {"A": 19.0}, "limiting": {"A": "water"}, "differs": "",
+    }  # fmt: skip
+    return Choice(**{**given, **more})
+
+
+def shown(state: SortieState) -> tuple[str, str]:
+    """Head and body of the choices."""
+    made = choices.snapshot(suited_plan(), state)
+    return said(made[Choices.HEAD]), said(made[Choices.BODY])
+
+
+@pytest.mark.parametrize(
+    "state",
+    [advised(needed=None), advised(), advised(needed=False), advised(choices=[choice()]),
+     advised(needed=False, get_ahead=["T030"])],
+)  # fmt: skip
+def test_the_caution_stands_whatever_is_shown(state: SortieState) -> None:
+    """Wherever advice may stand."""
+    assert shown(state)[1].endswith(CAUTION)
+
+
+def test_a_choice_says_what_it_gives_up_brings_and_costs_and_until_when() -> None:
+    """Value lost rounds up to one decimal; the chance rounds down; the end rounds up."""
+    head, body = shown(advised(choices=[choice()]))
+    assert head == "Choices: advice is needed, 31 % sure of being in by the limit, wanted 90 %"
+    assert body.startswith("1: what costs least Defer Tool count back in PET 6:13, 93 % sure suits EV1 water 19 min in hand")
+    assert "loses priority 2: 1, 3: 2.3 Record decision by PET 0:30" in body
+
+
+def test_what_sets_choices_apart_stands_in_their_heads_with_titles() -> None:
+    """Two choices that begin alike can be told apart at a glance."""
+    body = shown(advised(choices=[choice(), choice(differs="keeps T030, T020")]))[1]
+    assert "2: keeps Tool count, Release the bolts" in body
+
+
+def test_several_tasks_are_counted_first() -> None:
+    """Where the list is cut on screen, the number still says how many go."""
+    body = shown(advised(choices=[choice(defer=["T020", "T030"], trim={"T040": 25.0})]))[1]
+    assert "Defer 2 tasks: Release the bolts, Tool count; trim Fetch the tray to 25 min" in body
+
+
+def test_a_choice_that_does_not_reach_the_limit_says_so() -> None:
+    """It is the earliest way in, not a way out."""
+    assert "Earliest way in: Defer Tool count" in shown(advised(choices=[choice(reached=False)]))[1]
+
+
+def test_recording_a_choice_sends_events_that_say_all_of_it() -> None:
+    """One decision with what it defers and trims, and an event for each thing a decision cannot carry."""
+    whole = choice(trim={"T020": 30.0}, break_off=["T010"], move={"T040": "EV1"}, choose={"ending": "inside"})
+    made = choices.snapshot(suited_plan(), advised(choices=[whole]))[Choices.BODY]
+    (sent,) = attribute(made, "data-events")
+    events = [parse_event({**event, "id": f"d{n}", "at": at("0:10")}) for n, event in enumerate(json.loads(sent))]
+    assert [event.kind for event in events] == ["decision", "choose", "break_off", "move"]
+    assert events[0].defer == ("T030",)
+    assert events[0].trim == {"T020": 30.0}
+    assert (events[3].task, events[3].lane) == ("T040", "EV1")
+
+
+def test_the_browser_counts_from_what_the_server_says() -> None:
+    """Instants of the last event and reading, and thresholds that come late before stale."""
+    made = band.snapshot(suited_plan(), follow_at(suited_plan(), LOG + "\n0:04 reading A water=3.4", "0:20"))
+    assert made["last_event_at"] == made["last_reading_at"] == at("0:04")
+    assert made["sortie"] == "t"
+    for late, stale in (made["event_ages_min"], made["reading_ages_min"]):
+        assert 0 < late < stale
