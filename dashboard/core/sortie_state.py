@@ -229,6 +229,7 @@ class Advice(StateModel):
     confidence: float | None = Field(default=None, description="wanted probability of being in by the limit")
     in_by_limit: float | None = Field(default=None, description="probability as things stand")
     choices: list[Choice] = []
+    made_pet_min: float | None = Field(default=None, description="PET of the state that the choices were made from")
     get_ahead: list[str] = Field(default=[], description="get-aheads that fit, by the same rules")
     caution: str
 

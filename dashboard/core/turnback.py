@@ -12,8 +12,9 @@ def minutes_to_be_in(record: Record, runs: Sequence[TaskRun], return_min: float)
     """Least minutes from now until a lane can be in.
 
     Work in hand that may be broken off costs its close-out, other work in hand what remains of it; then the way back
-    from the worksite; then every required task of the lane that has not begun. Waiting for the other lane or for a
-    window is left out, so the true answer is never earlier than this.
+    from the worksite; then every required task of the lane that has not begun. Where the plan holds the way back as a
+    required task of its own it is counted twice: the turn-back time is then early by that much. Waiting for the other
+    lane or for a window is left out, which makes it late by as much as the lane must wait.
     """
     total = return_min
     for run in runs:

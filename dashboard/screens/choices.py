@@ -34,7 +34,8 @@ def snapshot(plan: Plan, state: SortieState) -> dict[str, Piece]:
         return {Choices.HEAD: text("Choices"), Choices.BODY: why_not + caution}
     if advice.choices:
         cards = tag("div", *(_card(n, c, state) for n, c in enumerate(advice.choices, 1)), class_="choice-cards")
-        return {Choices.HEAD: text(f"Choices: advice is needed, {sure}"), Choices.BODY: cards + caution}
+        made = "" if advice.made_pet_min is None else f"; made at {words.pet_named(advice.made_pet_min)}"
+        return {Choices.HEAD: text(f"Choices: advice is needed, {sure}{made}"), Choices.BODY: cards + caution}
     if advice.needed:
         said = f"Advice is needed: {sure}. The choices are being worked out."
     elif advice.get_ahead:

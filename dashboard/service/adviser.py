@@ -1,8 +1,9 @@
 """Advice for the board, computed beside the cycle and never in its way.
 
 Advice is made anew only for a visible reason (an event came in, the need for it changed, or the probability moved) and
-at most every `LEAST_APART_S`; until then the last one stands, with the PET it is of. It is dropped when the clock goes
-back behind it, when everything it speaks of was decided, and at the end of the sortie.
+at most every `LEAST_APART_S`; until then the last one stands, with the PET it is of. A choice is dropped as soon as it is
+no longer open: its decide-by time is past, or something it gives up was begun, finished or decided. All of it is dropped
+when the clock goes back behind it, and at the end of the sortie.
 """
 
 from __future__ import annotations
@@ -19,7 +20,7 @@ from dashboard.core.deferral.advise import Stopped, advise
 from dashboard.core.deferral.told import advice_of
 from dashboard.core.plan import Plan
 from dashboard.core.reconcile import reconcile
-from dashboard.core.sortie_state import Advice, SortieState
+from dashboard.core.sortie_state import Advice, Choice, SortieState
 
 LEAST_APART_S = 10.0
 MOVED_BY = 0.05
@@ -73,7 +74,10 @@ class Adviser:
                 self._working.start()
         if made is None or made.advice.needed != state.advice.needed:
             return state
-        advice = made.advice.model_copy(update={"in_by_limit": state.advice.in_by_limit})
+        still_open = [choice for choice in made.advice.choices if is_open(choice, state)]
+        if made.advice.choices and not still_open:
+            return state
+        advice = made.advice.model_copy(update={"in_by_limit": state.advice.in_by_limit, "choices": still_open})
         rest = {field: why for field, why in state.not_known.items() if field != "advice.choices"}
         return state.model_copy(update={"advice": advice, "not_known": rest})
 
@@ -99,7 +103,8 @@ class Adviser:
 
     def _make(self, plan: Plan, events: list[Any], state: SortieState) -> None:
         try:
-            advice = advice_of(advise(reconcile(plan, events, state.now), stop=self._closed.is_set))
+            advised = advise(reconcile(plan, events, state.now), stop=self._closed.is_set)
+            advice = advice_of(advised).model_copy(update={"made_pet_min": state.pet_min})
         except Stopped:
             return
         except Exception:  # the board goes on without advice, and says that it has none
@@ -109,3 +114,16 @@ class Adviser:
             self._made = _Made(
                 advice, state.now, state.basis.events, state.advice.needed, state.advice.in_by_limit
             )
+
+
+def is_open(choice: Choice, state: SortieState) -> bool:
+    """Whether a choice can still be taken: nothing it changes was begun, finished or decided, and it is in time."""
+    tasks = state.tasks
+    waiting = (*choice.defer, *choice.move)
+    in_hand = (*choice.break_off, *choice.trim)
+    return (
+        all(t in tasks and tasks[t].state == "not started" and tasks[t].in_plan for t in waiting)
+        and all(t in tasks and tasks[t].state in ("not started", "in work", "on hold") for t in in_hand)
+        and all(a in state.alternatives_open for a in choice.choose)
+        and (choice.decide_by_pet_min is None or choice.decide_by_pet_min >= state.pet_min)
+    )

@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import json
-import socket
-import threading
 import time
 from collections.abc import Callable, Iterator
 from contextlib import AbstractContextManager
@@ -14,7 +12,6 @@ from typing import Any
 
 import httpx
 import pytest
-import uvicorn
 from websockets.sync.client import ClientConnection, connect
 
 from dashboard.core.plan import Plan
@@ -24,6 +21,7 @@ from dashboard.service.api import make_api
 from dashboard.service.clocks import LIVE_TICK_S, Mode
 from dashboard.service.desk import Desk
 from dashboard.service.feeds import LiveFeed
+from tests.live_server import LiveServer
 from tests.scenario import PET_ZERO, plan_of, task
 
 PLAN = (
@@ -57,35 +55,6 @@ class StandingClock:
 
     def tick_s(self) -> float:
         return self._tick_s
-
-
-class LiveServer:
-    """An ASGI application on a free port of this computer."""
-
-    def __init__(self, asgi: Any) -> None:
-        self._socket = socket.socket()
-        self._socket.bind(("127.0.0.1", 0))
-        self.port = self._socket.getsockname()[1]
-        self.url = f"http://127.0.0.1:{self.port}"
-        config = uvicorn.Config(asgi, log_level="warning", lifespan="on", timeout_graceful_shutdown=1)
-        self._server = uvicorn.Server(config)
-        self._thread = threading.Thread(
-            target=self._server.run, kwargs={"sockets": [self._socket]}, daemon=True
-        )
-
-    def start(self) -> LiveServer:
-        self._thread.start()
-        deadline = time.monotonic() + 10
-        while not self._server.started:
-            if time.monotonic() > deadline or not self._thread.is_alive():
-                raise RuntimeError("the server did not start")
-            time.sleep(0.01)
-        return self
-
-    def stop(self) -> None:
-        self._server.should_exit = True
-        self._thread.join(10)
-        assert not self._thread.is_alive()
 
 
 class Room:

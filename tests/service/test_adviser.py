@@ -69,3 +69,16 @@ def test_once_decided_it_no_longer_shows():
     assert adviser.settled(30)
     decided = LOG + "\n0:11 defer C"
     assert adviser.attached(PLAN, log_of(decided), state_at("0:12", decided)).advice.choices == []
+
+
+def test_a_choice_that_is_no_longer_open_is_dropped():
+    """The clock jumps on and C has begun: the choice that defers C is not shown, and says nothing of PET 0:10."""
+    adviser = Adviser(Counter())
+    adviser.attached(PLAN, log_of(LOG), state_at("0:10"))
+    assert adviser.settled(30)
+    advised = adviser.attached(PLAN, log_of(LOG), state_at("0:12")).advice
+    assert advised.choices[0].defer == ["C"]
+    assert advised.made_pet_min == 10
+    later = LOG + "\n0:20 start C"
+    shown = adviser.attached(PLAN, log_of(later), state_at("0:30", later)).advice.choices
+    assert all("C" not in choice.defer for choice in shown)
