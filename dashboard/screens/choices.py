@@ -30,14 +30,16 @@ def snapshot(plan: Plan, state: SortieState) -> dict[str, Piece]:
     sure = f"{words.chance(advice.in_by_limit)} sure of being in by the limit, wanted {words.chance(advice.confidence)}"
     caution = tag("p", text(advice.caution), class_="caution-line")
     if advice.needed is None:
-        why_not = tag("p", text("Not known yet: the end is not a matter of chance now."))
+        why = state.not_known.get("advice.needed", "the end is not a matter of chance now")
+        why_not = tag("p", text(f"Not known yet: {why}."))
         return {Choices.HEAD: text("Choices"), Choices.BODY: why_not + caution}
     if advice.choices:
         cards = tag("div", *(_card(n, c, state) for n, c in enumerate(advice.choices, 1)), class_="choice-cards")
         made = "" if advice.made_pet_min is None else f"; made at {words.pet_named(advice.made_pet_min)}"
         return {Choices.HEAD: text(f"Choices: advice is needed, {sure}{made}"), Choices.BODY: cards + caution}
     if advice.needed:
-        said = f"Advice is needed: {sure}. The choices are being worked out."
+        why = state.not_known.get("advice.choices", "the choices are being worked out")
+        said = f"Advice is needed: {sure}. {why[:1].upper()}{why[1:]}."
     elif advice.get_ahead:
         fitting = ", ".join(f"{t} {state.tasks[t].title}" for t in advice.get_ahead)
         said = f"Nothing needs to be given up: {sure}. Get-aheads that fit: {fitting}."

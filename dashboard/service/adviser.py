@@ -3,7 +3,8 @@
 Advice is made anew only for a visible reason (an event came in, the need for it changed, or the probability moved) and
 at most every `LEAST_APART_S`; until then the last one stands, with the PET it is of. A choice is dropped as soon as it is
 no longer open: its decide-by time is past, or something it gives up was begun, finished or decided. All of it is dropped
-when the clock goes back behind it, and at the end of the sortie.
+when the clock jumps (back, or on by more than `JUMP_MIN` between two cycles), what is still being made included, and at
+the end of the sortie. Advice that cannot be computed is said in words, and tried again at the next reason.
 """
 
 from __future__ import annotations
@@ -21,18 +22,25 @@ from dashboard.core.deferral.told import advice_of
 from dashboard.core.plan import Plan
 from dashboard.core.reconcile import reconcile
 from dashboard.core.sortie_state import Advice, Choice, SortieState
+from dashboard.core.times import minutes_between
 
 LEAST_APART_S = 10.0
 MOVED_BY = 0.05
 CLOSING_S = 12.0
+JUMP_MIN = 30.0
+CHOICES = "advice.choices"
+IN_HAND = "the choices are being worked out"
+NO_WAY = "nothing that may still be given up brings the crew in sooner"
 
 log = logging.getLogger("tetherline")
 
 
 @dataclass(frozen=True)
 class _Made:
-    advice: Advice
-    of: datetime
+    """What came of one computation: advice, or why there is none."""
+
+    advice: Advice | None
+    why: str
     events: int
     needed: bool | None
     in_by_limit: float | None
@@ -53,6 +61,8 @@ class Adviser:
         self._made: _Made | None = None
         self._began_s: float | None = None
         self._working: threading.Thread | None = None
+        self._jumps = 0
+        self._seen: datetime | None = None
         self._closed = threading.Event()
 
     def close(self) -> None:
@@ -63,22 +73,27 @@ class Adviser:
     def attached(self, plan: Plan, events: Sequence[Any], state: SortieState) -> SortieState:
         """The state with the advice that stands; has it made anew beside this call when there is a reason."""
         with self._lock:
-            if self._made is not None and (self._made.of > state.now or state.ended):
+            if self._has_jumped(state.now) or state.ended:
+                self._jumps += 1
                 self._made = None
             made = self._made
             if self._is_due(state):
                 self._began_s = self._counter_s()
                 self._working = threading.Thread(
-                    target=self._make, args=(plan, list(events), state), name="advice", daemon=True
+                    target=self._make, args=(plan, list(events), state, self._jumps), name="advice", daemon=True
                 )
                 self._working.start()
-        if made is None or made.advice.needed != state.advice.needed:
-            return state
-        still_open = [choice for choice in made.advice.choices if is_open(choice, state)]
+        if made is not None and made.advice is None:
+            return _without_choices(state, made.why)
+        if made is None or made.advice is None or made.advice.needed != state.advice.needed:
+            return _without_choices(state, IN_HAND) if state.advice.needed else state
+        still_open = _still_open(made.advice, state)
         if made.advice.choices and not still_open:
-            return state
+            return _without_choices(state, IN_HAND)
         advice = made.advice.model_copy(update={"in_by_limit": state.advice.in_by_limit, "choices": still_open})
-        rest = {field: why for field, why in state.not_known.items() if field != "advice.choices"}
+        if advice.needed and not still_open:
+            return _without_choices(state.model_copy(update={"advice": advice}), NO_WAY)
+        rest = {field: why for field, why in state.not_known.items() if field != CHOICES}
         return state.model_copy(update={"advice": advice, "not_known": rest})
 
     def settled(self, seconds: float) -> bool:
@@ -87,6 +102,10 @@ class Adviser:
         if working is not None:
             working.join(seconds)
         return working is None or not working.is_alive()
+
+    def _has_jumped(self, now: datetime) -> bool:
+        before, self._seen = self._seen, now
+        return before is not None and not 0 <= minutes_between(before, now) <= JUMP_MIN
 
     def _is_due(self, state: SortieState) -> bool:
         if self._closed.is_set() or state.ended or state.pet_min < 0 or state.advice.needed is None:
@@ -99,21 +118,38 @@ class Adviser:
         if made is None:
             return True
         moved = abs((state.advice.in_by_limit or 0.0) - (made.in_by_limit or 0.0)) > MOVED_BY
-        return made.events != state.basis.events or made.needed != state.advice.needed or moved
+        closed = made.advice is not None and bool(made.advice.choices) and not _still_open(made.advice, state)
+        return made.events != state.basis.events or made.needed != state.advice.needed or moved or closed
 
-    def _make(self, plan: Plan, events: list[Any], state: SortieState) -> None:
+    def _make(self, plan: Plan, events: list[Any], state: SortieState, jumps: int) -> None:
+        def unwanted() -> bool:
+            return self._closed.is_set() or self._jumps != jumps
+
+        advice, why = None, ""
         try:
-            advised = advise(reconcile(plan, events, state.now), stop=self._closed.is_set)
+            advised = advise(reconcile(plan, events, state.now), stop=unwanted)
             advice = advice_of(advised).model_copy(update={"made_pet_min": state.pet_min})
         except Stopped:
             return
-        except Exception:  # the board goes on without advice, and says that it has none
+        except Exception as wrong:  # the board goes on without advice, and says that it has none
             log.exception("The advice could not be computed")
-            return
-        with self._lock:
-            self._made = _Made(
-                advice, state.now, state.basis.events, state.advice.needed, state.advice.in_by_limit
+            why = (
+                f"advice could not be computed ({type(wrong).__name__}: {wrong}); it is tried again at the next event "
+                "or change of the figures. Decide without it, and report this line"
             )
+        with self._lock:
+            if not unwanted():
+                self._made = _Made(
+                    advice, why, state.basis.events, state.advice.needed, state.advice.in_by_limit
+                )
+
+
+def _without_choices(state: SortieState, why: str) -> SortieState:
+    return state.model_copy(update={"not_known": {**state.not_known, CHOICES: why}})
+
+
+def _still_open(advice: Advice, state: SortieState) -> list[Choice]:
+    return [choice for choice in advice.choices if is_open(choice, state)]
 
 
 def is_open(choice: Choice, state: SortieState) -> bool:

@@ -2,8 +2,16 @@
 
 from __future__ import annotations
 
+import threading
+from dataclasses import replace
+
+import pytest
+
 from dashboard.core.state import follow
 from dashboard.core.times import parse_instant
+from dashboard.screens.choices import snapshot as choices_snapshot
+from dashboard.screens.ids import Choices
+from dashboard.service import adviser as adviser_module
 from dashboard.service.adviser import LEAST_APART_S, Adviser
 from tests.scenario import at, log_of, plan_of, task
 
@@ -82,3 +90,71 @@ def test_a_choice_that_is_no_longer_open_is_dropped():
     later = LOG + "\n0:20 start C"
     shown = adviser.attached(PLAN, log_of(later), state_at("0:30", later)).advice.choices
     assert all("C" not in choice.defer for choice in shown)
+
+
+@pytest.fixture
+def held(monkeypatch):
+    """Making advice waits for `go`; `begun` says that it was asked for."""
+    real, go, begun = adviser_module.advise, threading.Event(), threading.Event()
+
+    def waiting(record, stop):
+        begun.set()
+        assert go.wait(20)
+        return real(record)  # a computation that is past its last look at `stop`
+
+    monkeypatch.setattr(adviser_module, "advise", waiting)
+    return go, begun
+
+
+@pytest.mark.parametrize("elsewhere", ["0:02", "0:50"])
+def test_advice_in_the_making_when_the_clock_jumps_is_dropped(held, elsewhere: str):
+    """Asked for at PET 0:10; a seek back or far on before it is there: it is not taken, not even when back at 0:11."""
+    go, begun = held
+    adviser = Adviser(Counter())
+    adviser.attached(PLAN, log_of(LOG), state_at("0:10"))
+    assert begun.wait(20)
+    adviser.attached(PLAN, log_of(LOG), state_at(elsewhere))
+    go.set()
+    assert adviser.settled(30)
+    again = adviser.attached(PLAN, log_of(LOG), state_at("0:11" if elsewhere == "0:02" else "0:51"))
+    assert again.advice.choices == []
+    assert again.not_known["advice.choices"] == adviser_module.IN_HAND
+
+
+def test_advice_that_cannot_be_computed_is_said_and_tried_again_at_the_next_reason(monkeypatch):
+    """In words and on the board, with what to do; the next event has it made anew, and then it is there."""
+    real, counter = adviser_module.advise, Counter()
+    monkeypatch.setattr(adviser_module, "advise", lambda record, stop: 1 / 0)
+    adviser = Adviser(counter)
+    adviser.attached(PLAN, log_of(LOG), state_at("0:10"))
+    assert adviser.settled(30)
+    told = adviser.attached(PLAN, log_of(LOG), state_at("0:11"))
+    why = told.not_known["advice.choices"]
+    assert "could not be computed (ZeroDivisionError" in why and "tried again at the next event" in why
+    assert "could not be computed" in choices_snapshot(PLAN, told)[Choices.BODY]
+    counter.seconds = LEAST_APART_S + 1
+    monkeypatch.setattr(adviser_module, "advise", real)
+    adviser.attached(PLAN, log_of(LOG), state_at("0:12"))
+    assert adviser.settled(30)
+    assert adviser.attached(PLAN, log_of(LOG), state_at("0:12")).not_known["advice.choices"] == why  # no reason yet
+    more = LOG + "\n0:12 note hello"
+    adviser.attached(PLAN, log_of(more), state_at("0:13", more))
+    assert adviser.settled(30)
+    assert adviser.attached(PLAN, log_of(more), state_at("0:13", more)).advice.choices[0].defer == ["C"]
+
+
+def test_choices_whose_time_is_past_are_a_reason():
+    """No event came in and the probability stands: once no choice is open any more, new ones are made."""
+    counter = Counter()
+    adviser = Adviser(counter)
+    adviser.attached(PLAN, log_of(LOG), state_at("0:10"))
+    assert adviser.settled(30)
+    made = adviser._made
+    assert made is not None and made.advice is not None
+    past = [choice.model_copy(update={"decide_by_pet_min": 10.5}) for choice in made.advice.choices]
+    adviser._made = replace(made, advice=made.advice.model_copy(update={"choices": past}))
+    counter.seconds = LEAST_APART_S + 1
+    shown = adviser.attached(PLAN, log_of(LOG), state_at("0:11"))
+    assert (shown.advice.choices, shown.not_known["advice.choices"]) == ([], adviser_module.IN_HAND)
+    assert adviser.settled(30)
+    assert adviser.attached(PLAN, log_of(LOG), state_at("0:11")).advice.choices
