@@ -307,4 +307,6 @@ def entry_marks(entry: LogEntry) -> str:
         marks.append("amended")
     if entry.withdrawn_by is not None:
         marks.append("withdrawn")
+    if entry.far_off is not None:
+        marks.append(f"time far off: {entry.far_off}")
     return ", ".join(marks)

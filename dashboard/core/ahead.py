@@ -11,7 +11,7 @@ from dashboard.core.record import Record, TaskRun
 
 @dataclass(frozen=True)
 class LaneStanding:
-    """Minutes ahead (positive) or behind of a lane. None: before PET zero, or no briefed work."""
+    """Minutes ahead (positive) or behind of a lane. None: before PET zero or in doubt of it, or no briefed work."""
 
     ahead_min: float | None
     frozen: bool
@@ -35,10 +35,13 @@ def lane_standing(record: Record, lane: str, runs: list[TaskRun]) -> LaneStandin
         run for run in in_plan
         if run.state in (IN_WORK, ON_HOLD) or (run.state == NOT_STARTED and not run.task.get_ahead)
     ]
-    over = [run.finish_pet_min for run in in_plan if run.state in (DONE, BROKEN_OFF) and run.finish_pet_min is not None]
-    finished = not open_runs and bool(over)
+    over = [
+        at for run in in_plan if run.state in (DONE, BROKEN_OFF) and (at := record.over_at(run)) is not None
+    ]
+    closed_out = record.end_pet_min is not None or max(over, default=0.0) <= record.pet_min
+    finished = not open_runs and bool(over) and closed_out
     briefed_end = curve.end_pet_min
-    if record.pet_min < 0 or briefed_end is None:
+    if record.pet_min < 0 or record.pet_zero_doubt is not None or briefed_end is None:
         return LaneStanding(None, frozen=False, finished=finished)
     if finished:
         return LaneStanding(briefed_end - max(over), frozen=True, finished=True)

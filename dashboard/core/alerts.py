@@ -25,6 +25,20 @@ def alerts_of(record: Record, tasks: Mapping[str, TaskState], end: EndState, lim
     return [alert for rule in RULES for alert in rule(seen)]
 
 
+def _no_clock(seen: _Seen) -> Iterator[Alert]:
+    record = seen.record
+    doubt = record.pet_zero_doubt
+    if record.pet_zero_from == "planned start" and (record.pet_min >= 0 or doubt is not None):
+        because = f", and {doubt}" if doubt else ""
+        yield Alert(
+            id="no-clock",
+            what=f"PET zero is the planned start: no clock event{because}",
+            since_pet_min=0.0,
+            by_pet_min=None,
+            do="Enter PET zero (a clock event) at the time at which the suits went to battery power.",
+        )
+
+
 def _over_the_limit(seen: _Seen) -> Iterator[Alert]:
     margin = seen.end.margin_min
     if margin is not None and margin < 0:
@@ -65,4 +79,4 @@ def _rests_on_broken_off(seen: _Seen) -> Iterator[Alert]:
                 )
 
 
-RULES: tuple[Callable[[_Seen], Iterator[Alert]], ...] = (_over_the_limit, _no_window, _rests_on_broken_off)
+RULES: tuple[Callable[[_Seen], Iterator[Alert]], ...] = (_no_clock, _over_the_limit, _no_window, _rests_on_broken_off)

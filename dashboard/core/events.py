@@ -157,12 +157,32 @@ class CheckMade(BaseEvent):
     lane: Identifier
 
 
+class DecisionFigures(BaseModel):
+    """The figures that a decision was made on. The server adds them; a sender may give its own. None: not known."""
+
+    model_config = ConfigDict(frozen=True, extra="allow", allow_inf_nan=False)
+
+    pet_min: float | None = None
+    end_plan_pace_pet_min: float | None = None
+    end_p10_pet_min: float | None = None
+    end_p50_pet_min: float | None = None
+    end_p90_pet_min: float | None = None
+    in_by_limit: float | None = None
+    limit_pet_min: float | None = None
+    limit_set_by: str | None = None
+    margin_min: dict[str, float | None] = Field(default_factory=dict, description="suit: margin of its limiting consumable")
+    plan: str | None = Field(default=None, description="the plan of record they rest on, in words")
+    events: int | None = Field(default=None, description="events that counted")
+    version: int | None = Field(default=None, description="version of the board that showed them")
+
+
 class Decision(BaseEvent):
     kind: Literal["decision"]
     text: str
     defer: tuple[Identifier, ...] = ()
     trim: dict[str, Minutes] = Field(default_factory=dict)
     chosen: Any = None
+    figures: DecisionFigures | None = None
 
 
 class Note(BaseEvent):

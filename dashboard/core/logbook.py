@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterable
 from datetime import datetime
 from typing import Any
@@ -14,12 +15,14 @@ from dashboard.core.standing import sort_key
 from dashboard.core.times import minutes_between
 
 LATE_AFTER_MIN = 3.0
+FAR_OFF_MIN = 12 * 60.0
 
 
 def log_entries(plan: Plan, events: Iterable[Any], now: datetime) -> list[LogEntry]:
     """Every readable event up to `now`, oldest first.
 
-    An amended event shows its amended content; a withdrawn one stays in its place and says so.
+    An amended event shows its amended content; a withdrawn one stays in its place and says so. One dated far off the
+    sortie stands there too, and says so: it may count only in days, or never.
     """
     everything = list(events)
     return entries_of(reconcile(plan, everything, now), everything, now)
@@ -33,8 +36,9 @@ def entries_of(record: Record, events: Iterable[Any], now: datetime) -> list[Log
     seen: set[str] = set()
     entries = []
     for original in sorted(events, key=sort_key):
-        event = bodies.get(original.id, original)
-        if original.id in seen or event.at > now:
+        event = bodies.get(original.id) or standing.amended.get(original.id, original)
+        odd = far_off(record.plan, record.pet_zero, event)
+        if original.id in seen or (original.at > now and odd is None):
             continue
         seen.add(original.id)
         late = None if event.received is None else minutes_between(event.at, event.received)
@@ -51,10 +55,29 @@ def entries_of(record: Record, events: Iterable[Any], now: datetime) -> list[Log
                 late_min=late if late is not None and late >= LATE_AFTER_MIN else None,
                 amended_by=standing.amended_by.get(event.id, []),
                 withdrawn_by=standing.withdrawn_by.get(event.id),
+                far_off=odd,
             )
         )
     entries.sort(key=lambda e: (e.at, e.seq or 0))
     return entries
+
+
+def far_off(plan: Plan, pet_zero: datetime, event: Any) -> str | None:
+    """How far an event is dated from the sortie, in words; None: it may well belong to it.
+
+    Ordinary is from `FAR_OFF_MIN` before PET zero to as long after the limit. PET zero itself is held against the
+    planned start; what an amendment changes the time to is judged by `far_off` of the event as amended.
+    """
+    zero = plan.sortie.start if event.kind == "clock" else pet_zero
+    pet_min = minutes_between(zero, event.at)
+    if -FAR_OFF_MIN <= pet_min <= plan.sortie.limit + FAR_OFF_MIN:
+        return None
+    whole = round(abs(pet_min))
+    shown = f"{'-' if pet_min < 0 else ''}{whole // 60}:{whole % 60:02d}"
+    if event.kind == "clock":
+        return f"PET zero {shown} from the planned start"
+    limit = round(plan.sortie.limit)
+    return f"dated PET {shown}, the limit is PET {limit // 60}:{limit % 60:02d}"
 
 
 def event_text(event: Any, titles: dict[str, str]) -> str:
@@ -79,7 +102,27 @@ def _reading(event: Any, name: _Name) -> str:
 
 def _decision(event: Any, name: _Name) -> str:
     effects = [f"defer {name(t)}" for t in event.defer] + [f"trim {name(t)} to {m:g} min" for t, m in event.trim.items()]
-    return f"decided: {event.text}" + (f" ({'; '.join(effects)})" if effects else "")
+    said = f"decided: {event.text}" + (f" ({'; '.join(effects)})" if effects else "")
+    return said if event.figures is None else f"{said} [on {_figures(event.figures)}]"
+
+
+def _figures(figures: Any) -> str:
+    """What a decision was made on: what was late or needed rounds up, what is left down."""
+    def pet(minutes: float) -> str:
+        return f"PET {'-' if minutes < 0 else ''}{abs(int(minutes)) // 60}:{abs(int(minutes)) % 60:02d}"
+
+    parts = [f"the figures of {pet(math.floor(figures.pet_min))}"] if figures.pet_min is not None else []
+    if figures.end_p50_pet_min is not None:
+        parts.append(f"end P50 {pet(math.ceil(figures.end_p50_pet_min))}")
+    elif figures.end_plan_pace_pet_min is not None:
+        parts.append(f"end at plan pace {pet(math.ceil(figures.end_plan_pace_pet_min))}")
+    if figures.limit_pet_min is not None:
+        by = f" ({figures.limit_set_by})" if figures.limit_set_by else ""
+        parts.append(f"limit {pet(math.floor(figures.limit_pet_min))}{by}")
+    if figures.in_by_limit is not None:
+        parts.append(f"{min(99, math.floor(100 * figures.in_by_limit))} % sure")
+    parts += [f"suit {suit} margin {math.floor(m)} min" for suit, m in figures.margin_min.items() if m is not None]
+    return ", ".join(parts) or "no figures"
 
 
 _TEXTS: dict[str, Callable[[Any, _Name], str]] = {

@@ -290,10 +290,7 @@ def _end(record: Record, slots: Mapping[str, Slot]) -> tuple[float | None, str |
     crew = set(record.plan.crew_lane_ids())
     end, last = None, None
     for run in record.runs.values():
-        if crew & set(run.lanes) and run.finish_pet_min is not None:
-            over = max(run.finish_pet_min, record.close_out_until(run) or 0.0)
-            if record.end_pet_min is not None:
-                over = min(over, max(run.finish_pet_min, record.end_pet_min))
+        if crew & set(run.lanes) and (over := record.over_at(run)) is not None:
             end = over if end is None else max(end, over)
     for task_id, slot in slots.items():
         if crew & set(record.runs[task_id].lanes) and (end is None or slot.finish_pet_min >= end):

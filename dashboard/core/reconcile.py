@@ -17,6 +17,9 @@ from dashboard.core.sortie_state import Discrepancy
 from dashboard.core.standing import standing_events
 from dashboard.core.times import minutes_between
 
+WORK_KINDS = ("start", "done", "hold", "resume", "break_off", "estimate")
+LATE_START_MIN = 30.0
+
 
 def reconcile(plan: Plan, events: Iterable[Any], now: datetime) -> Record:
     """Fold the events that stand at `now` into a `Record`.
@@ -39,6 +42,7 @@ def reconcile(plan: Plan, events: Iterable[Any], now: datetime) -> Record:
         pet_zero=pet_zero,
         pet_zero_from="clock event" if clocks else "planned start",
         pet_min=minutes_between(pet_zero, now),
+        pet_zero_doubt=None if clocks else zero_doubt(plan, standing.events, minutes_between(pet_zero, now)),
         runs={task.id: run_of(task, "briefed") for task in plan.tasks},
         order=briefed_order(plan),
         discrepancies=list(standing.discrepancies),
@@ -58,6 +62,36 @@ def reconcile(plan: Plan, events: Iterable[Any], now: datetime) -> Record:
         record.pet_min = min(record.pet_min, record.end_pet_min)
     record.out_because = out_of_plan(record)
     return record
+
+
+def zero_doubt(plan: Plan, events: Iterable[Any], pet_min: float) -> str | None:
+    """Why the planned start cannot be PET zero, in words; None: nothing in the log speaks against it.
+
+    The planned start stands for PET zero until a `clock` event says better. It is not believed when it is past and no
+    work is reported, when work is reported before it, or when the first start of the log comes more than
+    `LATE_START_MIN` after the brief has that task.
+
+    Parameters
+    ----------
+    plan : Plan
+    events : iterable of event models
+        Those that stand, without a `clock`.
+    pet_min : float
+        Now, PET minutes from the planned start.
+    """
+    work = sorted((e for e in events if e.kind in WORK_KINDS), key=lambda e: e.at)
+    if not work:
+        return "the sortie has not begun by the log" if pet_min > 0 else None
+    if work[0].at < plan.sortie.start:
+        return "work is logged before the planned start"
+    first = next((e for e in work if e.kind == "start"), None)
+    briefed = {task.id: task.start for task in plan.tasks}
+    planned = None if first is None else briefed.get(first.task)
+    if first is not None and planned is not None:
+        late_min = minutes_between(plan.sortie.start, first.at) - planned
+        if late_min > LATE_START_MIN:
+            return f"the first start of the log, {first.task}, is {late_min:.0f} min after its brief"
+    return None
 
 
 class _Fold:

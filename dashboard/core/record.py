@@ -72,6 +72,7 @@ class Record:
     pet_zero: datetime
     pet_zero_from: ZeroFrom
     pet_min: float
+    pet_zero_doubt: str | None
     runs: dict[str, TaskRun]
     order: list[str]
     held_lanes: dict[str, str | None] = field(default_factory=dict)
@@ -96,6 +97,16 @@ class Record:
         if run.state != BROKEN_OFF or run.finish_pet_min is None:
             return None
         return run.finish_pet_min + (run.task.closeout or 0.0)
+
+    def over_at(self, run: TaskRun) -> float | None:
+        """PET at which a finished task leaves its lanes, its close-out included; None: it is not over.
+
+        The end of the sortie cuts a close-out short.
+        """
+        until = self.close_out_until(run)
+        if run.finish_pet_min is None or until is None:
+            return run.finish_pet_min
+        return until if self.end_pet_min is None else min(until, max(run.finish_pet_min, self.end_pet_min))
 
 
 def run_of(task: Task, origin: Origin) -> TaskRun:

@@ -248,6 +248,7 @@ class LogEntry(StateModel):
     late_min: float | None = Field(description="minutes between happening and entry, when over the usual")
     amended_by: list[str]
     withdrawn_by: str | None
+    far_off: str | None = Field(default=None, description="its time lies far off the sortie: where, in words")
 
 
 class Basis(StateModel):
@@ -261,6 +262,10 @@ class Basis(StateModel):
     last_reading_at: StateInstant | None
     pet_zero: StateInstant
     pet_zero_from: ZeroFrom
+    pet_zero_doubt: str | None = Field(
+        default=None,
+        description="why the planned start cannot be PET zero, in words; what rests on it is then not known",
+    )
 
 
 class SortieState(StateModel):

@@ -1,11 +1,13 @@
 """Which events stand: the same id once, withdrawals and amendments applied, in the order that counts.
 
-The order is (`at`, `seq`), with one exception: at the same instant a task that was started earlier finishes before
-another starts, so that minute-grained logs entered late or out of turn give the same state as logs entered in turn.
+The order is (`at`, `seq`), with two exceptions at one instant, so that minute-grained logs entered late or out of turn
+give the same state as logs entered in turn. A task that was begun earlier finishes before another starts. And a task that
+was not begun earlier starts before anything else is said of it: it cannot be done before it starts.
 """
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
@@ -17,16 +19,22 @@ from dashboard.core.plan import Plan
 from dashboard.core.sortie_state import Discrepancy, Unread
 from dashboard.core.times import instant_text
 
+ON_OWN_TASK = ("done", "break_off", "hold", "resume", "estimate")
+
 
 @dataclass(frozen=True)
 class Standing:
-    """The events that count at one instant, and what became of the others."""
+    """The events that count at one instant, and what became of the others.
+
+    `amended` has the amended events as they read now, those included that count only later.
+    """
 
     events: list[Any]
     discrepancies: list[Discrepancy]
     unread: list[Unread]
     amended_by: dict[str, list[str]] = field(default_factory=dict)
     withdrawn_by: dict[str, str] = field(default_factory=dict)
+    amended: dict[str, Any] = field(default_factory=dict)
 
 
 def sort_key(event: Any) -> tuple[datetime, int, str]:
@@ -65,10 +73,13 @@ def standing_events(plan: Plan, events: Iterable[Any], now: datetime) -> Standin
             amends.setdefault(e.event, []).append(e)
             amended_by.setdefault(e.event, []).append(e.id)
     bodies = []
+    amended = {}
     for e in known:
         if e.id in withdrawn_by or e.kind in ("amend", "withdraw"):
             continue
-        body = _amended(e, amends.get(e.id, []), discrepancies, now) if e.id in amends else e
+        body = e
+        if e.id in amends:
+            body = amended[e.id] = _amended(e, amends[e.id], discrepancies)
         if body.at <= now:
             bodies.append(body)
     names = KnownNames.of(plan, bodies)
@@ -79,7 +90,7 @@ def standing_events(plan: Plan, events: Iterable[Any], now: datetime) -> Standin
             standing.append(e)
         else:
             unread.append(Unread(line=_as_it_came(e), why=why, where=f"event {e.id}"))
-    return Standing(_in_order(standing), discrepancies, unread, amended_by, withdrawn_by)
+    return Standing(_in_order(standing), discrepancies, unread, amended_by, withdrawn_by, amended)
 
 
 def _first_of_each_id(events: Iterable[Any]) -> tuple[list[Any], list[Unread]]:
@@ -102,7 +113,7 @@ def _as_it_came(event: Any) -> str:
 
 
 def _content(event: Any) -> dict[str, Any]:
-    content: dict[str, Any] = event.model_dump(exclude={"seq", "received"})
+    content: dict[str, Any] = event.model_dump(exclude={"seq", "received", "figures"})
     return content
 
 
@@ -146,7 +157,7 @@ def _withdrawals(known: Sequence[Any], answers: dict[str, str], discrepancies: l
     return {target: found for target in withdraws if (found := in_force(target)) is not None}
 
 
-def _amended(event: Any, amends: Sequence[Any], discrepancies: list[Discrepancy], now: datetime) -> Any:
+def _amended(event: Any, amends: Sequence[Any], discrepancies: list[Discrepancy]) -> Any:
     body = event
     for amend in sorted(amends, key=sort_key):
         changed = {
@@ -164,16 +175,32 @@ def _amended(event: Any, amends: Sequence[Any], discrepancies: list[Discrepancy]
 
 
 def _in_order(events: list[Any]) -> list[Any]:
-    first_start: dict[str, datetime] = {}
-    for e in events:
-        if e.kind == "start" and (e.task not in first_start or e.at < first_start[e.task]):
-            first_start[e.task] = e.at
+    """By (`at`, `seq`), but for the rules at the top of this file."""
+    begins: dict[str, list[datetime]] = {}
+    ends: dict[str, list[datetime]] = {}
+    own_start: dict[tuple[str, datetime], tuple[int, str]] = {}
+    for e in sorted(events, key=sort_key):
+        if e.kind == "start":
+            begins.setdefault(e.task, []).append(e.at)
+            own_start.setdefault((e.task, e.at), sort_key(e)[1:])
+        elif e.kind in ("done", "break_off"):
+            ends.setdefault(e.task, []).append(e.at)
 
-    def key(e: Any) -> tuple[datetime, int, int, str]:
-        ends_earlier_work = (
-            e.kind in ("done", "break_off") and e.task in first_start and first_start[e.task] < e.at
-        )
+    def open_before(task: str, at: datetime) -> bool:
+        """Whether the task was begun earlier than `at`, and not over again by then."""
+        started = begins.get(task, [])
+        place = bisect_left(started, at)
+        over = ends.get(task, [])
+        return place > 0 and bisect_left(over, at) == bisect_left(over, started[place - 1])
+
+    def key(e: Any) -> tuple[datetime, int, tuple[int, str], int, int, str]:
         at, seq, event_id = sort_key(e)
-        return (at, 0 if ends_earlier_work else 1, seq, event_id)
+        rank, place, after = 1, (seq, event_id), 0
+        if e.kind in ON_OWN_TASK and e.task is not None:
+            if open_before(e.task, at):
+                rank = 0 if e.kind in ("done", "break_off") else 1
+            elif (start := own_start.get((e.task, at))) is not None and start > place:
+                place, after = start, 1
+        return (at, rank, place, after, seq, event_id)
 
     return sorted(events, key=key)

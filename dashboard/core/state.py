@@ -75,13 +75,26 @@ def follow(
     -------
     SortieState
     """
-    record = reconcile(plan, events, now)
+    return state_of(reconcile(plan, events, now), now, unread=unread, mode=mode, draws=draws)
+
+
+def state_of(
+    record: Record,
+    now: datetime,
+    *,
+    unread: Sequence[Unread] = (),
+    mode: Literal["live", "replay", "paused"] = "live",
+    draws: int = DRAWS,
+) -> SortieState:
+    """As `follow`, for a record at hand: what `reconcile` made at `now`."""
+    plan = record.plan
     projection = project(record)
-    budget = budgets(record, projection)
+    budget = budgets(record, projection) if record.pet_zero_doubt is None else {}
     limit = _limit(plan, budget)
     write_latest_starts(record, projection, limit.pet_min)
     pace = learn_pace(record)
-    expected = expect(record, projection, draws=draws, pace=pace) if draws else None
+    drawn = draws > 0 and record.pet_zero_doubt is None
+    expected = expect(record, projection, draws=draws, pace=pace) if drawn else None
     seen = _Seen(record, projection, budget, expected, limit, pace)
     by_lane: dict[str, list[TaskRun]] = {lane.id: [] for lane in plan.lanes}
     for task_id in record.order:
@@ -189,13 +202,18 @@ def _advice(plan: Plan, end: EndState) -> Advice:
 
 def _not_known(seen: _Seen, draws: int) -> dict[str, str]:
     """Why a field holds no number, in words."""
-    said = {"advice.choices": "made on demand: ask for advice"}
+    said = {"advice.choices": "the choices are made on demand: ask for advice"}
+    doubt = seen.record.pet_zero_doubt
+    if doubt is not None:
+        names = ("advice.needed", "end.margin_min", *(f"lanes.{lane}.ahead_min" for lane in seen.record.plan.lane_ids()))
+        said.update(dict.fromkeys(names, doubt))
     if seen.expected is None:
         why = "nothing of the crew remains" if draws else "not drawn: only the plan-pace projection was asked for"
+        why = doubt or why
         for name in ("end.p10_pet_min", "end.p50_pet_min", "end.p90_pet_min", "end.in_by_limit"):
             said[name] = why
     if not seen.budget:
-        said["suits"] = "no crew lane wears a suit of the plan, or no crew task is in the plan of record"
+        said["suits"] = doubt or "no crew lane wears a suit of the plan, or no crew task is in the plan of record"
     for lane, count in seen.pace.finished.items():
         if count < ENOUGH_TASKS:
             said[f"lanes.{lane}.pace"] = f"too few finished tasks ({count})"
@@ -211,7 +229,7 @@ def _end_state(seen: _Seen) -> EndState:
         briefed_pet_min=briefed_end_pet_min(record.plan),
         plan_pace_pet_min=end,
         actual_pet_min=record.end_pet_min,
-        margin_min=None if end is None else seen.limit.pet_min - end,
+        margin_min=None if end is None or record.pet_zero_doubt is not None else seen.limit.pet_min - end,
         p10_pet_min=p10,
         p50_pet_min=p50,
         p90_pet_min=p90,
@@ -292,7 +310,7 @@ def _lane_state(seen: _Seen, lane: Lane, runs: Sequence[TaskRun], standing: Lane
         next_start_pet_min=slot.start_pet_min if slot else None,
         next_waits=slot.waits if slot else None,
         on_hold=[r.task.id for r in on_hold],
-        end_pet_min=_lane_end(projection, runs),
+        end_pet_min=_lane_end(record, projection, runs),
         worksite=site,
         return_min=return_min,
         turn_back_pet_min=_turn_back(seen, lane, runs, return_min, standing),
@@ -307,6 +325,8 @@ def _turn_back(
 ) -> float | None:
     """Against the planned limit less reserve, or the lane's own suit if earlier; None for the arm and once in."""
     if lane.kind != "crew" or standing.finished or seen.record.end_pet_min is not None:
+        return None
+    if seen.record.pet_zero_doubt is not None:
         return None
     limits = [one.reserve_reached_pet_min for (suit, _), one in seen.budget.items() if suit == lane.suit]
     limit = min([seen.record.plan.sortie.limit_less_reserve_pet_min, *limits])
@@ -329,9 +349,10 @@ def _lane_word(
     return "finished" if standing.finished else "waiting"
 
 
-def _lane_end(projection: Projection, runs: Sequence[TaskRun]) -> float | None:
+def _lane_end(record: Record, projection: Projection, runs: Sequence[TaskRun]) -> float | None:
+    """The latest finish of the lane, close-outs of what was broken off included."""
     ends = [projection.slots[r.task.id].finish_pet_min for r in runs if r.task.id in projection.slots]
-    ends += [r.finish_pet_min for r in runs if r.finish_pet_min is not None]
+    ends += [over for r in runs if (over := record.over_at(r)) is not None]
     return max(ends, default=None)
 
 
@@ -404,7 +425,7 @@ def _checks(record: Record) -> list[CheckState]:
         for lane in check.lanes:
             last = record.checks.get((check.id, lane))
             due = (last if last is not None else 0.0) + check.every
-            running = record.end_pet_min is None
+            running = record.end_pet_min is None and record.pet_zero_doubt is None
             found.append(
                 CheckState(
                     check=check.id,
@@ -434,7 +455,8 @@ def _basis(record: Record) -> Basis:
         last_reading_at=record.last_reading_at,
         pet_zero=record.pet_zero,
         pet_zero_from=record.pet_zero_from,
+        pet_zero_doubt=record.pet_zero_doubt,
     )
 
 
-__all__ = ["CAUTION", "briefed_end_pet_min", "follow"]
+__all__ = ["CAUTION", "briefed_end_pet_min", "follow", "state_of"]

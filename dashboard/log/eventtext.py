@@ -10,7 +10,7 @@ from typing import Any
 from dashboard.core.events import UnreadableEvent, parse_event
 from dashboard.core.times import instant_text
 
-NOT_CONTENT = {"seq", "received", "sortie"}  # when, where and under which heading it came in
+NOT_CONTENT = {"seq", "received", "sortie", "figures"}  # when and where it came in, and what the board showed then
 DEEPEST = 50  # lists and tables inside one another; an event needs three
 
 

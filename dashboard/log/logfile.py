@@ -28,14 +28,14 @@ from dashboard.log.textfile import UTF8_MARK, read_file, refusal, refuse_binary
 WHAT = "an event log (JSON Lines or CSV)"
 LARGEST_MB = 50.0
 LISTS = ("tasks", "lanes", "defer")
-NESTED = ("task", "trim", "changes")
+NESTED = ("task", "trim", "changes", "figures")
 DELIMITERS = ",;\t"
 MOST_LINES_A_ROW = 200
 NOISE_LINES = 20_000  # a file that has not one event among so many first lines is no log
 CSV_COLUMNS = (
     "id", "at", "kind", "by", "note", "task", "lanes", "lane", "all", "reason", "remaining", "tasks", "duration",
     "contingency", "alternative", "option", "before", "suit", "oxygen", "co2", "battery", "water", "check", "text",
-    "defer", "trim", "chosen", "event", "changes", "sortie", "received", "seq",
+    "defer", "trim", "chosen", "figures", "event", "changes", "sortie", "received", "seq",
 )
 
 

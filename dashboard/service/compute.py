@@ -6,10 +6,12 @@ from collections.abc import Sequence
 from datetime import datetime
 from typing import Any, NamedTuple
 
-from dashboard.core.logbook import log_entries
+from dashboard.core.logbook import entries_of
 from dashboard.core.plan import Plan
+from dashboard.core.reconcile import reconcile
+from dashboard.core.record import Record
 from dashboard.core.sortie_state import SortieState, Unread
-from dashboard.core.state import follow
+from dashboard.core.state import state_of
 from dashboard.screens.snapshot import board_snapshot
 from dashboard.service.adviser import Adviser
 from dashboard.service.clocks import Mode
@@ -30,7 +32,8 @@ def compute_view(
     mode: Mode,
 ) -> View:
     """The state of the sortie at `now`, and its board."""
-    return view_of(plan, follow(plan, events, now, unread=unread, mode=mode), events, now)
+    record = reconcile(plan, events, now)
+    return view_of(record, state_of(record, now, unread=unread, mode=mode), events, now)
 
 
 class AdvisedCompute:
@@ -47,10 +50,11 @@ class AdvisedCompute:
         self, plan: Plan, events: Sequence[Any], unread: Sequence[Unread], now: datetime, mode: Mode
     ) -> View:
         """The state of the sortie at `now` with the advice that stands, and its board."""
-        state = follow(plan, events, now, unread=unread, mode=mode)
-        return view_of(plan, self.adviser.attached(plan, events, state), events, now)
+        record = reconcile(plan, events, now)
+        state = state_of(record, now, unread=unread, mode=mode)
+        return view_of(record, self.adviser.attached(plan, events, state), events, now)
 
 
-def view_of(plan: Plan, state: SortieState, events: Sequence[Any], now: datetime) -> View:
-    """A state and its board."""
-    return View(state, board_snapshot(plan, state, log_entries(plan, events, now)))
+def view_of(record: Record, state: SortieState, events: Sequence[Any], now: datetime) -> View:
+    """A state and its board; the events are folded once for both."""
+    return View(state, board_snapshot(record.plan, state, entries_of(record, events, now)))

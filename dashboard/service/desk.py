@@ -26,7 +26,7 @@ from dashboard.service.clocks import Clock, Mode, ReplayClock
 from dashboard.service.compute import View, compute_view
 from dashboard.service.control import ReplayControl, control_replay
 from dashboard.service.feeds import Feed
-from dashboard.service.intake import answer, completed, lacks_only_time
+from dashboard.service.intake import answer, completed, figures_of, is_decision, lacks_only_time
 from dashboard.words import pet_named
 from replay.recording import RecordedRun
 
@@ -183,18 +183,30 @@ class Desk:
         """Take events as they came, with one outcome each: `status`, `id`, `seq`, `why`, maybe a `hint`.
 
         A missing `id` gets a new one; a missing `at` the desk's now, or that of the event which has this id
-        already, so that sending once more after a lost answer is no conflict.
+        already, so that sending once more after a lost answer is no conflict. A decision gets the figures that the
+        board showed when it came in.
         """
+        figures = self._figures() if any(map(is_decision, items)) else None
         now = self._clock.now()
         times = self._times_of({item["id"] for item in items if lacks_only_time(item)}, now)
-        outcomes = self.feed.append([completed(item, now, times) for item in items], now)
+        outcomes = self.feed.append([completed(item, now, times, figures) for item in items], now)
         known = self.feed.read(now).events
-        mine = {outcome.id for outcome in outcomes}
-        by_id = {event.id: event for event in known if event.id in mine}
-        names = KnownNames.of(self.plan, known)
-        answers = [answer(outcome, by_id.get(outcome.id or ""), names, now) for outcome in outcomes]
+        by_id = {event.id: event for event in known}
+        names, zero = KnownNames.of(self.plan, known), self._pet_zero(known)
+        answers = [
+            answer(outcome, by_id.get(outcome.id or ""), names, now, self.plan, zero, by_id)
+            for outcome in outcomes
+        ]
         self.ask()
         return answers
+
+    def _figures(self) -> dict[str, Any] | None:
+        snapshot = self.current()
+        return None if snapshot.state is None else figures_of(snapshot.state, snapshot.version)
+
+    def _pet_zero(self, known: Sequence[Any]) -> datetime:
+        """The last clock event of the log, else the planned start; near enough to judge whether a time is far off."""
+        return max((e.at for e in known if e.kind == "clock"), default=self.plan.sortie.start)
 
     def _times_of(self, ids: set[str], now: datetime) -> dict[str, datetime]:
         return {event.id: event.at for event in self.feed.read(now).events if event.id in ids} if ids else {}

@@ -8,9 +8,12 @@ from collections.abc import Mapping
 from datetime import datetime
 from typing import Any
 
+from dashboard.core.events import DecisionFigures
+from dashboard.core.logbook import far_off
 from dashboard.core.names import KnownNames
-from dashboard.core.plan import LONGEST_MIN
-from dashboard.core.times import instant_text, minutes_between
+from dashboard.core.plan import Plan
+from dashboard.core.sortie_state import SortieState
+from dashboard.core.times import instant_text, minutes_between, parse_instant
 from dashboard.log.store import Outcome
 from dashboard.words import duration
 
@@ -23,7 +26,33 @@ def lacks_only_time(item: Any) -> bool:
     return isinstance(item, dict) and isinstance(item.get("id"), str) and item.get("at") is None
 
 
-def completed(item: Any, now: datetime, times: Mapping[str, datetime]) -> Any:
+def is_decision(item: Any) -> bool:
+    """Whether an item is a decision that does not say itself on which figures it was made."""
+    return isinstance(item, dict) and item.get("kind") == "decision" and item.get("figures") is None
+
+
+def figures_of(state: SortieState, version: int) -> dict[str, Any]:
+    """The figures that a decision made on this state was made on, as the field `figures` of its event."""
+    end = state.end
+    return DecisionFigures(
+        pet_min=state.pet_min,
+        end_plan_pace_pet_min=end.plan_pace_pet_min,
+        end_p10_pet_min=end.p10_pet_min,
+        end_p50_pet_min=end.p50_pet_min,
+        end_p90_pet_min=end.p90_pet_min,
+        in_by_limit=end.in_by_limit,
+        limit_pet_min=state.limit.pet_min,
+        limit_set_by=state.limit.set_by,
+        margin_min={name: suit.margin_min for name, suit in state.suits.items()},
+        plan=state.basis.plan,
+        events=state.basis.events,
+        version=version,
+    ).model_dump(mode="json")
+
+
+def completed(
+    item: Any, now: datetime, times: Mapping[str, datetime], figures: Mapping[str, Any] | None = None
+) -> Any:
     """The item with an id and a time, without what only the store may give.
 
     Parameters
@@ -34,6 +63,8 @@ def completed(item: Any, now: datetime, times: Mapping[str, datetime]) -> Any:
         The time of an event that brings none.
     times : mapping
         Event id -> time, for events that are there already.
+    figures : mapping or None
+        What a decision is made on, where it does not say so itself.
     """
     if not isinstance(item, dict):
         return json.dumps(item)
@@ -44,10 +75,15 @@ def completed(item: Any, now: datetime, times: Mapping[str, datetime]) -> Any:
         whole["id"] = str(uuid.uuid4())
     if whole.get("at") is None:
         whole["at"] = instant_text(now)
+    if figures is not None and is_decision(whole):
+        whole["figures"] = figures
     return whole
 
 
-def answer(outcome: Outcome, event: Any, names: KnownNames, now: datetime) -> dict[str, Any]:
+def answer(
+    outcome: Outcome, event: Any, names: KnownNames, now: datetime, plan: Plan, pet_zero: datetime,
+    by_id: Mapping[str, Any],
+) -> dict[str, Any]:
     """What the sender is told: `status`, `id`, `seq`, `why`, and a `hint` where there is one.
 
     Parameters
@@ -60,6 +96,11 @@ def answer(outcome: Outcome, event: Any, names: KnownNames, now: datetime) -> di
         What an event may name.
     now : datetime
         For judging events of the future.
+    plan : Plan
+    pet_zero : datetime
+        With the plan, for judging times far off the sortie.
+    by_id : mapping
+        Event id -> event, for what an amendment changes.
     """
     told = {
         "status": outcome.status,
@@ -72,11 +113,23 @@ def answer(outcome: Outcome, event: Any, names: KnownNames, now: datetime) -> di
         return told
     if (why := names.unknown(event)) is not None:
         return {**told, "status": "unread", "why": f"{why} The event is kept as it came."}
-    ahead_min = minutes_between(now, event.at)
-    if ahead_min > LONGEST_MIN:
-        told["hint"] = (
-            f"dated {instant_text(event.at)}, days after now; is the date right? It counts from then on."
-        )
+    judged = _as_changed(event, by_id)
+    odd = far_off(plan, pet_zero, judged)
+    ahead_min = minutes_between(now, judged.at)
+    if odd is not None:
+        counts = "counts from then on" if ahead_min > 0 else "counts all the same"
+        right = f"amend {judged.id} once more" if judged is not event else f"amend or withdraw {event.id}"
+        told["hint"] = f"{odd} ({instant_text(judged.at)}); is the time right? It {counts}; if not, {right}."
     elif ahead_min > FUTURE_TOLERANCE_MIN:
         told["hint"] = f"dated {duration(ahead_min, 'up')} after now; it counts from then on."
     return told
+
+
+def _as_changed(event: Any, by_id: Mapping[str, Any]) -> Any:
+    """The event that an amendment answers, at the time that it gives it; any other event as it is."""
+    if event.kind != "amend" or "at" not in (changed := event.changed()):
+        return event
+    try:
+        return by_id[event.event].model_copy(update={"at": parse_instant(changed["at"])})
+    except (KeyError, ValueError):
+        return event

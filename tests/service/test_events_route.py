@@ -195,3 +195,47 @@ def test_what_cannot_be_kept_is_not_acknowledged(room: Room, desk: Desk, monkeyp
     answer = room.send(event("note", 1, text="x"))
     assert answer.status_code == 503
     assert problem(answer)["cure"] == "Make room, then send again."
+
+
+@pytest.mark.parametrize("pet_min", [99 * 60, -30 * 60])
+def test_a_time_far_off_is_recorded_with_a_hint(room: Room, clock: StandingClock, pet_min: float):
+    """Days after the limit, or before the day of the sortie: kept, and the sender asked whether that is right."""
+    clock.instant = at_pet(10)
+    outcome = room.send(event("start", pet_min, task="T010", id="a")).json()["outcomes"][0]
+    assert outcome["status"] == "recorded"
+    assert "is the time right?" in outcome["hint"] and "withdraw a" in outcome["hint"]
+
+
+def test_an_amendment_to_a_time_far_off_gets_a_hint(room: Room, clock: StandingClock):
+    """The time that it gives to its event is judged, not its own; a sensible one gets none."""
+    clock.instant = at_pet(10)
+    room.send(event("clock", 0), event("start", 5, task="T010", id="a"))
+    far = {"at": "2031-04-16T12:10:00Z"}
+    outcome = room.send(event("amend", 9, event="a", changes=far)).json()["outcomes"][0]
+    assert (outcome["status"], "PET 99:00" in outcome["hint"]) == ("recorded", True)
+    near = {"at": "2031-04-12T09:14:00Z"}
+    assert room.send(event("amend", 9, event="a", changes=near)).json()["outcomes"][0]["hint"] is None
+
+
+def test_a_decision_is_stored_with_the_figures_it_was_made_on(room: Room, clock: StandingClock):
+    """Those of the board before it counts; sent again after a lost answer it is the same event."""
+    clock.instant = at_pet(10)
+    room.send(event("clock", 0), event("start", 0, task="T010"))
+    before = room.state()
+    clock.instant = at_pet(10)
+    decision = event("decision", text="Drop the tray", defer=["T040"], id="d")
+    assert statuses(room.send(decision)) == ["recorded"]
+    figures = next(row for row in room.http.get("/api/events").json() if row["id"] == "d")["figures"]
+    assert (figures["pet_min"], figures["events"], figures["plan"]) == (10, 2, "the briefed plan")
+    assert figures["end_p50_pet_min"] == before["end"]["p50_pet_min"]
+    assert (figures["in_by_limit"], figures["limit_pet_min"]) == (before["end"]["in_by_limit"], 390)
+    assert figures["version"] >= 1
+    clock.instant = at_pet(12)
+    assert statuses(room.send(decision)) == ["already recorded"]
+
+
+def test_figures_that_the_sender_gives_are_kept_as_they_are(room: Room):
+    """Word for word, fields of its own included."""
+    given = {"pet_min": 61.5, "seen_on": "paper"}
+    room.send(event("decision", 0, text="x", figures=given, id="d"))
+    assert room.http.get("/api/events").json()[0]["figures"] == given
