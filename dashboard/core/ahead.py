@@ -11,7 +11,7 @@ from dashboard.core.record import Record, TaskRun
 
 @dataclass(frozen=True)
 class LaneStanding:
-    """Minutes ahead (positive) or behind of a lane. None: before PET zero or in doubt of it, or no briefed work."""
+    """Minutes ahead (positive) or behind of a lane. None: before PET zero, or no briefed work."""
 
     ahead_min: float | None
     frozen: bool
@@ -41,7 +41,7 @@ def lane_standing(record: Record, lane: str, runs: list[TaskRun]) -> LaneStandin
     closed_out = record.end_pet_min is not None or max(over, default=0.0) <= record.pet_min
     finished = not open_runs and bool(over) and closed_out
     briefed_end = curve.end_pet_min
-    if record.pet_min < 0 or record.pet_zero_doubt is not None or briefed_end is None:
+    if record.pet_min < 0 or briefed_end is None:
         return LaneStanding(None, frozen=False, finished=finished)
     if finished:
         return LaneStanding(briefed_end - max(over), frozen=True, finished=True)

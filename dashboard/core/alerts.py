@@ -18,11 +18,15 @@ class _Seen(NamedTuple):
 
 
 def alerts_of(record: Record, tasks: Mapping[str, TaskState], end: EndState, limit: LimitState) -> list[Alert]:
-    """All alerts that stand, the gravest rule first. None stands once the sortie is over."""
+    """All alerts that stand, the gravest rule first. None stands once the sortie is over.
+
+    While PET zero is in doubt the only action is to settle it: what the others say would rest on a clock that does not run.
+    """
     if record.end_pet_min is not None:
         return []
     seen = _Seen(record, tasks, end, limit)
-    return [alert for rule in RULES for alert in rule(seen)]
+    rules = RULES if record.pet_zero_doubt is None else (_no_clock,)
+    return [alert for rule in rules for alert in rule(seen)]
 
 
 def _no_clock(seen: _Seen) -> Iterator[Alert]:

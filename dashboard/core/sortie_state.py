@@ -264,7 +264,7 @@ class Basis(StateModel):
     pet_zero_from: ZeroFrom
     pet_zero_doubt: str | None = Field(
         default=None,
-        description="why the planned start cannot be PET zero, in words; what rests on it is then not known",
+        description="why the planned start can hardly be PET zero, in words; the figures count from it all the same",
     )
 
 

@@ -89,12 +89,11 @@ def state_of(
     """As `follow`, for a record at hand: what `reconcile` made at `now`."""
     plan = record.plan
     projection = project(record)
-    budget = budgets(record, projection) if record.pet_zero_doubt is None else {}
+    budget = budgets(record, projection)
     limit = _limit(plan, budget)
     write_latest_starts(record, projection, limit.pet_min)
     pace = learn_pace(record)
-    drawn = draws > 0 and record.pet_zero_doubt is None
-    expected = expect(record, projection, draws=draws, pace=pace) if drawn else None
+    expected = expect(record, projection, draws=draws, pace=pace) if draws else None
     seen = _Seen(record, projection, budget, expected, limit, pace)
     by_lane: dict[str, list[TaskRun]] = {lane.id: [] for lane in plan.lanes}
     for task_id in record.order:
@@ -203,17 +202,12 @@ def _advice(plan: Plan, end: EndState) -> Advice:
 def _not_known(seen: _Seen, draws: int) -> dict[str, str]:
     """Why a field holds no number, in words."""
     said = {"advice.choices": "the choices are made on demand: ask for advice"}
-    doubt = seen.record.pet_zero_doubt
-    if doubt is not None:
-        names = ("advice.needed", "end.margin_min", *(f"lanes.{lane}.ahead_min" for lane in seen.record.plan.lane_ids()))
-        said.update(dict.fromkeys(names, doubt))
     if seen.expected is None:
         why = "nothing of the crew remains" if draws else "not drawn: only the plan-pace projection was asked for"
-        why = doubt or why
         for name in ("end.p10_pet_min", "end.p50_pet_min", "end.p90_pet_min", "end.in_by_limit"):
             said[name] = why
     if not seen.budget:
-        said["suits"] = doubt or "no crew lane wears a suit of the plan, or no crew task is in the plan of record"
+        said["suits"] = "no crew lane wears a suit of the plan, or no crew task is in the plan of record"
     for lane, count in seen.pace.finished.items():
         if count < ENOUGH_TASKS:
             said[f"lanes.{lane}.pace"] = f"too few finished tasks ({count})"
@@ -229,7 +223,7 @@ def _end_state(seen: _Seen) -> EndState:
         briefed_pet_min=briefed_end_pet_min(record.plan),
         plan_pace_pet_min=end,
         actual_pet_min=record.end_pet_min,
-        margin_min=None if end is None or record.pet_zero_doubt is not None else seen.limit.pet_min - end,
+        margin_min=None if end is None else seen.limit.pet_min - end,
         p10_pet_min=p10,
         p50_pet_min=p50,
         p90_pet_min=p90,
@@ -325,8 +319,6 @@ def _turn_back(
 ) -> float | None:
     """Against the planned limit less reserve, or the lane's own suit if earlier; None for the arm and once in."""
     if lane.kind != "crew" or standing.finished or seen.record.end_pet_min is not None:
-        return None
-    if seen.record.pet_zero_doubt is not None:
         return None
     limits = [one.reserve_reached_pet_min for (suit, _), one in seen.budget.items() if suit == lane.suit]
     limit = min([seen.record.plan.sortie.limit_less_reserve_pet_min, *limits])
@@ -425,7 +417,7 @@ def _checks(record: Record) -> list[CheckState]:
         for lane in check.lanes:
             last = record.checks.get((check.id, lane))
             due = (last if last is not None else 0.0) + check.every
-            running = record.end_pet_min is None and record.pet_zero_doubt is None
+            running = record.end_pet_min is None
             found.append(
                 CheckState(
                     check=check.id,

@@ -39,12 +39,19 @@ def layout(plan: Plan) -> html.Section:
 
 def snapshot(plan: Plan, state: SortieState) -> dict[str, Piece]:
     """The content of each box."""
+    if state.basis.pet_zero_doubt is not None and not state.ended:
+        return dict.fromkeys((id_ for id_, _ in _HEADS), _withheld(state.basis.pet_zero_doubt))
     return {
         Headline.END: _end(state),
         Headline.LANES: _lanes(state),
         Headline.SUIT: _suit(plan, state),
         Headline.DECISION: _decision(state),
     }
+
+
+def _withheld(doubt: str) -> Piece:
+    """While PET zero is in doubt nothing that counts from it is shown as if it were known."""
+    return span("figure-words", "withheld: enter PET zero") + tag("div", text(doubt), class_="figure-side")
 
 
 def _figure(phrase: words.Phrase) -> Piece:

@@ -83,6 +83,8 @@ class Adviser:
                     target=self._make, args=(plan, list(events), state, self._jumps), name="advice", daemon=True
                 )
                 self._working.start()
+        if doubt := _doubt(state):
+            return _without_choices(state, f"no advice while PET zero is in doubt: {doubt}")
         if made is not None and made.advice is None:
             return _without_choices(state, made.why)
         if made is None or made.advice is None or made.advice.needed != state.advice.needed:
@@ -108,7 +110,7 @@ class Adviser:
         return before is not None and not 0 <= minutes_between(before, now) <= JUMP_MIN
 
     def _is_due(self, state: SortieState) -> bool:
-        if self._closed.is_set() or state.ended or state.pet_min < 0 or state.advice.needed is None:
+        if self._closed.is_set() or state.ended or state.pet_min < 0 or state.advice.needed is None or _doubt(state):
             return False
         if self._working is not None and self._working.is_alive():
             return False
@@ -142,6 +144,10 @@ class Adviser:
                 self._made = _Made(
                     advice, why, state.basis.events, state.advice.needed, state.advice.in_by_limit
                 )
+
+
+def _doubt(state: SortieState) -> str | None:
+    return state.basis.pet_zero_doubt
 
 
 def _without_choices(state: SortieState, why: str) -> SortieState:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import pytest
 
+from dashboard.screens.headline import snapshot
+from dashboard.screens.ids import Headline
 from tests.scenario import follow_at, plan_of, task
 
 PLAN = plan_of(
@@ -17,16 +19,21 @@ def alert(state):
 
 
 @pytest.mark.parametrize("pet", ["0:01", "3:00", "9:00"])
-def test_a_sortie_that_has_not_begun_is_neither_behind_nor_over(pet: str):
-    """However long after the planned start: no figure grows, and words say why; one alert says what to do."""
+def test_a_sortie_that_has_not_begun_asks_for_pet_zero_and_nothing_else(pet: str):
+    """However long after the planned start: words say why, and the one alert is to settle PET zero."""
     state = follow_at(PLAN, "0:00 note waiting", pet)
     assert state.basis.pet_zero_doubt == "the sortie has not begun by the log"
-    assert [lane.ahead_min for lane in state.lanes.values()] == [None] * 3
-    assert state.not_known["lanes.EV1.ahead_min"] == state.not_known["advice.needed"] == state.basis.pet_zero_doubt
-    assert (state.advice.needed, state.end.margin_min, state.end.in_by_limit) == (None, None, None)
     assert [a.id for a in state.alerts] == ["no-clock"]
     assert "no clock event" in alert(state).what and "clock event" in alert(state).do
-    assert state.checks[0].overdue_min == 0
+    assert snapshot(PLAN, state)[Headline.LANES].count("behind") == 0
+    assert "not begun by the log" in snapshot(PLAN, state)[Headline.END]
+
+
+def test_the_figures_of_the_state_count_from_the_planned_start_until_a_clock_event_stands():
+    """Nothing logged at PET 1:00: 60 min of EV2's work not earned, as the definition has it."""
+    state = follow_at(PLAN, "0:00 note waiting", "1:00")
+    assert state.lanes["EV2"].ahead_min == -60
+    assert state.end.plan_pace_pet_min == 460
 
 
 @pytest.mark.parametrize(
@@ -38,13 +45,11 @@ def test_a_sortie_that_has_not_begun_is_neither_behind_nor_over(pet: str):
     ],
 )
 def test_a_planned_start_that_the_log_contradicts_is_not_believed(log: str, says: str):
-    """Work before it, or far later than briefed: no figure rests on it until a clock event stands."""
+    """Work before it, or far later than briefed: it is in doubt until a clock event stands."""
     state = follow_at(PLAN, log, "3:10")
     assert says in state.basis.pet_zero_doubt
-    assert (state.lanes["EV1"].ahead_min, state.advice.needed) == (None, None)
     known = follow_at(PLAN, f"{log}\n2:58 clock", "3:10")
     assert known.basis.pet_zero_doubt is None
-    assert known.lanes["EV1"].ahead_min is not None
     assert alert(known) is None
 
 

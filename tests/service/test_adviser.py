@@ -158,3 +158,13 @@ def test_choices_whose_time_is_past_are_a_reason():
     assert (shown.advice.choices, shown.not_known["advice.choices"]) == ([], adviser_module.IN_HAND)
     assert adviser.settled(30)
     assert adviser.attached(PLAN, log_of(LOG), state_at("0:11")).advice.choices
+
+
+def test_while_pet_zero_is_in_doubt_no_advice_is_made():
+    """Nothing logged an hour after the planned start: the words ask for PET zero, and nothing is computed."""
+    adviser = Adviser(Counter())
+    waiting = "0:00 note waiting"
+    told = adviser.attached(PLAN, log_of(waiting), state_at("1:00", waiting))
+    assert "PET zero is in doubt" in told.not_known["advice.choices"]
+    assert adviser.settled(0)
+    assert adviser.attached(PLAN, log_of(waiting), state_at("1:01", waiting)).advice.choices == []
