@@ -7,6 +7,7 @@ what claims the id of another event, is kept verbatim with the reason.
 from __future__ import annotations
 
 import threading
+from collections import ChainMap
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
@@ -108,7 +109,9 @@ class EventStore:
             self._engine.dispose()
             raise
 
-    def append(self, items: Iterable[str | Mapping[str, Any] | Any], received: datetime) -> list[Outcome]:
+    def append(
+        self, items: Iterable[str | Mapping[str, Any] | Any], received: datetime, also: Mapping[str, Any] | None = None
+    ) -> list[Outcome]:
         """Record items, all in one transaction; on return they are on disk.
 
         Parameters
@@ -117,6 +120,8 @@ class EventStore:
             JSON text is kept verbatim.
         received : datetime
             When they came in, aware.
+        also : mapping or None
+            Event id -> event, for events that are kept elsewhere and have their ids all the same.
 
         Raises
         ------
@@ -130,7 +135,8 @@ class EventStore:
                     connection = connection.execution_options(tetherline_begin="IMMEDIATE")
                     with connection.begin():
                         self._refresh(connection)
-                        batch = _Batch(connection, self._by_id, self._unread, instant_text(received), self.sortie)
+                        by_id = ChainMap(self._by_id, dict(also or {}))
+                        batch = _Batch(connection, by_id, self._unread, instant_text(received), self.sortie)
                         outcomes = [batch.put(text) for text in texts]
                     with connection.begin():
                         self._refresh(connection)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import asyncio
-from collections.abc import AsyncIterator
+from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
 from typing import Any, Literal
 
@@ -21,6 +21,9 @@ from dashboard.core.state import CAUTION
 from dashboard.service.control import ReplayControl
 from dashboard.service.desk import Desk, Snapshot
 from dashboard.service.docs_page import docs_html
+from dashboard.service.gate import Gate, role_of
+from dashboard.service.intake import TAKEN
+from dashboard.service.roles import Keys
 from dashboard.service.schemas import json_schema
 from dashboard.service.version import program_version
 from dashboard.service.why import Reasons
@@ -42,8 +45,18 @@ class Refused(Exception):
         self.problems = problems
 
 
-def make_api(desk: Desk) -> FastAPI:
-    """The server with every route under ``/api``; it opens and closes the desk."""
+def make_api(desk: Desk, keys: Keys | None = None, hosts: frozenset[str] | None = None) -> FastAPI:
+    """The server with every route under ``/api``; it opens and closes the desk.
+
+    Parameters
+    ----------
+    desk : Desk
+    keys : Keys or None
+        Who may do what; None: everyone is lead.
+    hosts : frozenset of str or None
+        The names it answers to, from `gate.hosts_of`; None: any.
+    """
+    keys = keys or Keys()
 
     @asynccontextmanager
     async def lifespan(_: FastAPI) -> AsyncIterator[None]:
@@ -54,15 +67,16 @@ def make_api(desk: Desk) -> FastAPI:
     server = FastAPI(docs_url=None, redoc_url=None, openapi_url=None, lifespan=lifespan)
     router = APIRouter(prefix="/api")
     _add_reading(router, desk)
-    _add_taking(router, desk)
+    _add_taking(router, desk, keys)
     _add_description(router)
     server.include_router(router)
-    _add_live(server, desk)
+    _add_live(server, desk, keys)
     server.add_api_route("/api", _unknown_route, methods=["GET", "POST", "PUT", "PATCH", "DELETE"])
     server.add_api_route(
         "/api/{rest:path}", _unknown_route, methods=["GET", "POST", "PUT", "PATCH", "DELETE"]
     )
     _add_handlers(server)
+    server.add_middleware(Gate, keys=keys, hosts=hosts)
     return server
 
 
@@ -81,12 +95,19 @@ def _add_reading(router: APIRouter, desk: Desk) -> None:
         return JSONResponse({"html": await reasons.html(*await _state_of_now(desk))})
 
     @router.get(
-        "/events", summary="The events of the log", response_description="list of events in order of `seq`"
+        "/events", summary="The events of the log", response_description="list of events in order of `cursor`"
     )
     async def events(
-        after: int = Query(default=0, ge=0, description="only those with a `seq` above this"),
+        after: int = Query(
+            default=0, ge=0, description="only those with a `cursor` above this: that of the last row you have"
+        ),
     ) -> Response:
-        """Every event as it came in, with `seq` and `received`.
+        """Every event as it came in, with `seq`, `received` and `cursor`.
+
+        To follow the log, ask again with `after` set to the `cursor` of the last row. `cursor` counts in order of
+        receipt by this server, so nothing is missed: live it equals `seq`; in a replay, where an event that is entered
+        may have a `seq` above those still to come, it does not. When the clock of a replay goes back, rows that are
+        received once more come once more, under a new `cursor`; know them by their `id`.
 
         What was not understood comes as `line` and `why`.
         """
@@ -111,19 +132,28 @@ async def _state_of_now(desk: Desk) -> tuple[Snapshot, SortieState]:
     return snapshot, snapshot.state
 
 
-def _add_taking(router: APIRouter, desk: Desk) -> None:
+def _add_taking(router: APIRouter, desk: Desk, keys: Keys) -> None:
     @router.post(
         "/events",
         summary="Send one event or a list of events",
         response_description='`{"outcomes": [{status, id, seq, why, hint}]}`',
-        responses={207: {"description": "some were refused"}, 422: {"description": "all were refused"}},
+        responses={
+            207: {"description": "some were not taken"},
+            403: {"description": "all were refused: they need another key"},
+            422: {"description": "none was taken"},
+        },
         openapi_extra=_body(
             "one event, or a list of events, as `GET /api/schema?of=events` says; "
             "a missing `id` gets a new one, a missing `at` is now"
         ),
     )
     async def send(request: Request) -> Response:
-        """Takes events. Each is on disk before it is acknowledged. The same event twice is recorded once."""
+        """Takes events. Each is on disk before it is acknowledged. The same event twice is recorded once.
+
+        Where the server has keys, give yours as `Authorization: Bearer KEY`. Decisions need the lead key, everything
+        else the log key, and a correction what its event needs; an event without it is answered with `refused`.
+        A `hint` says what looks odd about an event that was taken.
+        """
         _same_host(request)
         if not desk.may_log:
             raise Refused(
@@ -137,10 +167,9 @@ def _add_taking(router: APIRouter, desk: Desk) -> None:
             )
         body = await _json_body(request)
         items = body if isinstance(body, list) else [body]
-        outcomes = await asyncio.to_thread(desk.record, items)
-        taken = sum(outcome["status"] in ("recorded", "already recorded") for outcome in outcomes)
-        status = 200 if taken == len(outcomes) else 207 if taken else 422
-        return JSONResponse({"outcomes": outcomes}, status)
+        outcomes = await asyncio.to_thread(desk.record, items, role_of(request, keys))
+        statuses = [outcome["status"] for outcome in outcomes]
+        return JSONResponse({"outcomes": outcomes}, _status(statuses))
 
     @router.post(
         "/replay",
@@ -175,6 +204,14 @@ def _add_taking(router: APIRouter, desk: Desk) -> None:
         return JSONResponse({key: head[key] for key in ("version", "mode", "speed", "now", "pet_min")})
 
 
+def _status(statuses: list[str]) -> int:
+    """200: all were taken, 207: some, 403: all lack the key, 422: none was taken."""
+    taken = sum(status in TAKEN for status in statuses)
+    if taken:
+        return 200 if taken == len(statuses) else 207
+    return 403 if set(statuses) == {"refused"} else 422
+
+
 def _add_description(router: APIRouter) -> None:
     @router.get(
         "/schema",
@@ -194,12 +231,13 @@ def _add_description(router: APIRouter) -> None:
         return HTMLResponse(docs_html(_openapi(router)))
 
 
-def _add_live(server: FastAPI, desk: Desk) -> None:
+def _add_live(server: FastAPI, desk: Desk, keys: Keys) -> None:
     @server.websocket("/api/live")
     async def live(socket: WebSocket) -> None:
         if not _origin_fits(socket.headers.get("origin"), socket.headers.get("host")):
             await socket.close(1008)
             return
+        role = role_of(socket, keys)
         await socket.accept()
         changed, loop = asyncio.Event(), asyncio.get_running_loop()
 
@@ -208,7 +246,7 @@ def _add_live(server: FastAPI, desk: Desk) -> None:
                 loop.call_soon_threadsafe(changed.set)
 
         unsubscribe = desk.subscribe(wake)
-        pump = asyncio.create_task(_pump(socket, desk, changed))
+        pump = asyncio.create_task(_pump(socket, lambda: desk.message(role), changed))
         ears = asyncio.create_task(_listen(socket))
         try:
             await asyncio.wait({pump, ears}, return_when=asyncio.FIRST_COMPLETED)
@@ -219,14 +257,14 @@ def _add_live(server: FastAPI, desk: Desk) -> None:
             await asyncio.gather(pump, ears, return_exceptions=True)
 
 
-async def _pump(socket: WebSocket, desk: Desk, changed: asyncio.Event) -> None:
+async def _pump(socket: WebSocket, message: Callable[[], str], changed: asyncio.Event) -> None:
     """Send the newest version whenever there is one, and at least every `HEARTBEAT_S`.
 
     A slow client skips versions; nothing queues up for it.
     """
     while True:
         changed.clear()
-        await asyncio.wait_for(socket.send_text(await asyncio.to_thread(desk.message)), LONGEST_SEND_S)
+        await asyncio.wait_for(socket.send_text(await asyncio.to_thread(message)), LONGEST_SEND_S)
         try:
             await asyncio.wait_for(changed.wait(), HEARTBEAT_S)
         except TimeoutError:

@@ -10,13 +10,17 @@ import dashboard
 from dashboard.screens import page
 from dashboard.service.api import make_api
 from dashboard.service.desk import Desk
+from dashboard.service.roles import Keys
 
 
-def make_app(desk: Desk) -> Dash:
-    """The board and the HTTP interface of a desk; `app.server` is the ASGI application to serve."""
+def make_app(desk: Desk, keys: Keys | None = None, hosts: frozenset[str] | None = None) -> Dash:
+    """The board and the HTTP interface of a desk; `app.server` is the ASGI application to serve.
+
+    `keys` and `hosts` are those of `make_api`.
+    """
     app = Dash(
         "dashboard",
-        server=make_api(desk),  # type: ignore[arg-type]  # any ASGI application of the backend will do
+        server=make_api(desk, keys, hosts),  # type: ignore[arg-type]  # any ASGI application of the backend will do
         backend="fastapi",
         assets_folder=str(assets_folder()),
         title="Tetherline",

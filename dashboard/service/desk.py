@@ -27,6 +27,7 @@ from dashboard.service.compute import View, compute_view
 from dashboard.service.control import ReplayControl, control_replay
 from dashboard.service.feeds import Feed
 from dashboard.service.intake import answer, completed, figures_of, is_decision, lacks_only_time
+from dashboard.service.roles import ANSWERS, Role, may, needed_roles, refusal
 from dashboard.words import pet_named
 from replay.recording import RecordedRun
 
@@ -151,10 +152,12 @@ class Desk:
         """The newest state; None when none could be computed yet."""
         return self.current().state
 
-    def message(self) -> str:
-        """The newest version as every client gets it, with the instant of sending."""
+    def message(self, role: Role = "lead") -> str:
+        """The newest version as a client of this role gets it, with the instant of sending."""
         snapshot = self._newest()
-        head = {**snapshot.head, "sent": instant_text(datetime.now(UTC))}
+        role = role if self.may_log else "watch"
+        mine = {"log": may(role, "log"), "decide": may(role, "lead")}
+        head = {**snapshot.head, "sent": instant_text(datetime.now(UTC)), "role": role, "roles": mine}
         began_s = self._began_s
         if began_s is not None and (took_s := time.monotonic() - began_s) > LATE_COMPUTING_S:
             head["trouble"] = (
@@ -173,19 +176,39 @@ class Desk:
         """The newest version."""
         return self._snapshot.version if self._snapshot is not None else 0
 
-    def rows_after(self, seq: int) -> list[dict[str, Any]]:
-        """The events with a `seq` above this one, as plain mappings."""
-        return self.feed.rows_after(seq, self._clock.now())
+    def rows_after(self, cursor: int) -> list[dict[str, Any]]:
+        """The events with a `cursor` above this one, as plain mappings."""
+        return self.feed.rows_after(cursor, self._clock.now())
 
     # -- what it takes
 
-    def record(self, items: Sequence[Any]) -> list[dict[str, Any]]:
+    def record(self, items: Sequence[Any], role: Role = "lead") -> list[dict[str, Any]]:
         """Take events as they came, with one outcome each: `status`, `id`, `seq`, `why`, maybe a `hint`.
 
         A missing `id` gets a new one; a missing `at` the desk's now, or that of the event which has this id
         already, so that sending once more after a lost answer is no conflict. A decision gets the figures that the
-        board showed when it came in.
+        board showed when it came in. What the role may not enter is refused, and nothing of it is kept.
         """
+        refused = self._refused(items, role) if role != "lead" else {}
+        items = [item for place, item in enumerate(items) if place not in refused]
+        taken = iter(self._take(items) if items else [])
+        return [
+            refused[place] if place in refused else next(taken) for place in range(len(items) + len(refused))
+        ]
+
+    def _refused(self, items: Sequence[Any], role: Role) -> dict[int, dict[str, Any]]:
+        """Place -> outcome, for the items that this role may not enter."""
+        known = self.feed.read(self._clock.now()).events
+        kinds = {event.id: event.kind for event in known}
+        answers = {event.id: event.event for event in known if event.kind in ANSWERS}
+        needed = needed_roles(items, kinds, answers)
+        return {
+            place: refusal(item, role, wanted)
+            for place, (item, wanted) in enumerate(zip(items, needed, strict=True))
+            if not may(role, wanted)
+        }
+
+    def _take(self, items: Sequence[Any]) -> list[dict[str, Any]]:
         figures = self._figures() if any(map(is_decision, items)) else None
         now = self._clock.now()
         times = self._times_of({item["id"] for item in items if lacks_only_time(item)}, now)
@@ -283,7 +306,6 @@ class Desk:
             "pet_min": minutes_between(zero, shown),
             "pet_zero": instant_text(zero),
             "run": self._run_words(),
-            "roles": {"log": self.may_log},
             "replay": self._replay(now),
             "late_ticks": self._stretch - 1,
             "trouble": trouble,

@@ -199,3 +199,53 @@ def test_pet_is_told_from_the_first_moment_of_a_run_of_another_day(run: Recorded
         control(room, action="step", direction=direction)
         assert 0 <= room.state()["pet_min"] <= 70
     assert control(room, action="seek", at_pet_min=0)["pet_min"] == 0.1
+
+
+def test_what_cannot_be_understood_is_not_shown_before_its_time(room: Room):
+    """Entered at 0:20: gone at 0:15, there again at 0:25."""
+    control(room, action="seek", at_pet_min=20)
+    room.send({"kind": "dance", "id": "d"})
+    for pet_min, shown in ((20, 1), (15, 0), (25, 1)):
+        control(room, action="seek", at_pet_min=pet_min)
+        assert len(room.state()["unread"]) == shown
+
+
+def test_what_claims_the_id_of_an_event_of_the_run_is_kept(room: Room):
+    """Nothing is lost: it stands among the unread with the reason, once however often it is sent, as it would live."""
+    control(room, action="seek", at_pet_min=20)
+    for _ in range(2):
+        assert room.send(event("start", 1, task="T030", id="e2")).json()["outcomes"][0]["status"] == "conflict"
+    unread = room.state()["unread"]
+    assert len(unread) == 1
+    assert "T030" in unread[0]["line"] and "'e2'" in unread[0]["why"]
+    assert [row["why"] for row in room.http.get("/api/events").json() if "line" in row] == [unread[0]["why"]]
+
+
+def rows(room: Room, after: int = 0) -> list[dict]:
+    return room.http.get("/api/events", params={"after": after}).json()
+
+
+def test_a_client_that_follows_the_log_of_a_replay_misses_nothing(room: Room, run: RecordedRun):
+    """An event is entered before most of the run is received: `after` the last cursor brings all that comes later."""
+    control(room, action="seek", at_pet_min=20)
+    room.send(event("note", text="x", id="mine"))
+    got = rows(room)
+    assert [row["id"] for row in got] == ["e1", "e2", "e3", "mine"]
+    for pet_min in (38, 43, 70):
+        control(room, action="seek", at_pet_min=pet_min)
+        got += rows(room, got[-1]["cursor"])
+    assert [row["id"] for row in got] == ["e1", "e2", "e3", "mine", *(e.id for e in run.events[3:])]
+    assert [row["cursor"] for row in got] == sorted({row["cursor"] for row in got})
+
+
+def test_a_client_that_asks_while_the_clock_is_back_misses_nothing_either(room: Room, run: RecordedRun):
+    """Another client had followed to the end; for this one, what is received once more comes under new cursors."""
+    control(room, action="seek", at_pet_min=70)
+    rows(room)
+    control(room, action="seek", at_pet_min=20)
+    room.send(event("note", text="x", id="mine"))
+    got = rows(room)
+    assert {row["id"] for row in got} == {"e1", "e2", "e3", "mine"}
+    control(room, action="seek", at_pet_min=70)
+    got += rows(room, got[-1]["cursor"])
+    assert {row["id"] for row in got} == {"mine", *(e.id for e in run.events)}

@@ -1,0 +1,110 @@
+"""The gate before every route: the names under which the server may be called, and keys given once to the page.
+
+A page elsewhere can have its own name point to this computer, and then speak to a server here as if it were its own. A
+server of this computer therefore answers only to the names of this computer.
+"""
+
+from __future__ import annotations
+
+import ipaddress
+from collections.abc import Awaitable, Callable, MutableMapping
+from typing import Any
+from urllib.parse import parse_qsl, urlencode, urlsplit
+
+from starlette.requests import HTTPConnection
+from starlette.responses import PlainTextResponse, RedirectResponse, Response
+
+from dashboard.service.roles import Keys, Role, token_of
+
+Scope = MutableMapping[str, Any]
+Receive = Callable[[], Awaitable[Any]]
+Send = Callable[[Any], Awaitable[None]]
+THIS_COMPUTER = ("localhost", "127.0.0.1", "::1")
+COOKIE_S = 7 * 24 * 3600
+
+
+def hosts_of(host: str) -> frozenset[str] | None:
+    """The names that a server on this address answers to; None: any, since it serves other computers too."""
+    name = host.strip("[]").lower()
+    try:
+        loopback = ipaddress.ip_address(name).is_loopback
+    except ValueError:
+        loopback = name == "localhost"
+    return frozenset((*THIS_COMPUTER, name)) if loopback else None
+
+
+def role_of(connection: HTTPConnection, keys: Keys) -> Role:
+    """The role of whoever speaks: by the header `Authorization`, else by the cookie of the page."""
+    scheme, _, key = connection.headers.get("authorization", "").partition(" ")
+    if scheme.lower() == "bearer":
+        return keys.role_of(token_of(key.strip()))
+    return keys.role_of(connection.cookies.get(_cookie(connection)))
+
+
+class Gate:
+    """An ASGI application before another one.
+
+    Parameters
+    ----------
+    app : an ASGI application
+    keys : Keys
+    hosts : frozenset of str or None
+        From `hosts_of`.
+    """
+
+    def __init__(self, app: Any, keys: Keys, hosts: frozenset[str] | None) -> None:
+        self._app = app
+        self._keys = keys
+        self._hosts = hosts
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Answer here, or hand on."""
+        if scope["type"] not in ("http", "websocket"):
+            await self._app(scope, receive, send)
+            return
+        connection = HTTPConnection(scope)
+        answer = self._wrong_host(connection)
+        if answer is not None and scope["type"] == "websocket":
+            await receive()
+            await send({"type": "websocket.close", "code": 1008})
+            return
+        if answer is None and scope["type"] == "http" and scope["method"] == "GET":
+            answer = self._key_given(connection)
+        await (answer or self._app)(scope, receive, send)
+
+    def _wrong_host(self, connection: HTTPConnection) -> Response | None:
+        if self._hosts is None:
+            return None
+        given = connection.headers.get("host")
+        try:
+            name = urlsplit(f"//{given or ''}").hostname
+        except ValueError:
+            name = None
+        if name in self._hosts:
+            return None
+        said = f"This server answers to {', '.join(sorted(self._hosts))}; it was called {given!r}. "
+        cure = "Open the address that it printed, or serve it to other computers with --host.\n"
+        return PlainTextResponse(said + cure, 421 if name else 400)
+
+    def _key_given(self, connection: HTTPConnection) -> Response | None:
+        """Take the key out of the address of a page and into a cookie that no script can read."""
+        url = connection.url
+        if url.path.startswith("/api") or "key" not in connection.query_params:
+            return None
+        token = token_of(connection.query_params["key"])
+        rest = [(name, value) for name, value in parse_qsl(url.query, True) if name != "key"]
+        answer = RedirectResponse(f"{url.path}{'?' if rest else ''}{urlencode(rest)}", 303)
+        answer.headers["Cache-Control"] = "no-store"
+        answer.headers["Referrer-Policy"] = "no-referrer"
+        if not self._keys.any:
+            return answer
+        if not self._keys.known(token):
+            said = "This key is not known here. Ask for the right one, or open the address without ?key= to watch.\n"
+            return PlainTextResponse(said, 403)
+        answer.set_cookie(_cookie(connection), token, max_age=COOKIE_S, httponly=True, samesite="lax")
+        return answer
+
+
+def _cookie(connection: HTTPConnection) -> str:
+    """Cookies do not tell ports apart; two servers of one computer must."""
+    return f"tetherline_{connection.url.port or 80}"

@@ -1,0 +1,154 @@
+"""Who may do what: watch (read), log (enter what happened) and lead (decide as well).
+
+Rules of this file
+------------------
+1. A role is shown by a key that was given to a person. A role that has no key of its own is open to everyone who may do
+   the less: with no keys at all everyone is lead; with a lead key alone everyone may log; with a log key alone whoever
+   has it is lead.
+2. Decisions need lead (`LEAD_KINDS`), everything else that is entered needs log, and reading needs nothing.
+3. Correcting an event needs what entering it needs. An answer to an event that is not there yet needs lead.
+4. Keys are compared in constant time, and kept as digests only.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import hmac
+from collections.abc import Mapping, Sequence
+from typing import Any, Literal
+
+from dashboard.core.problems import InputError, Problem
+
+Role = Literal["watch", "log", "lead"]
+ROLES: tuple[Role, ...] = ("watch", "log", "lead")
+LEAD_KINDS = frozenset(
+    {"decision", "defer", "reinstate", "trim", "choose", "move", "insert", "end", "clock"}
+)
+WITH_KEY = "with ?key= and"
+ANSWERS = ("amend", "withdraw")
+HOW = "open the board with ?key= and that key after its address, or send it as Authorization: Bearer"
+
+
+class Keys:
+    """The keys of a server.
+
+    Parameters
+    ----------
+    log, lead : str or None
+        None: the role has no key of its own.
+
+    Raises
+    ------
+    InputError
+        When a key cannot stand in an address or a header, or both are the same.
+    """
+
+    def __init__(self, log: str | None = None, lead: str | None = None) -> None:
+        for name, key in (("log", log), ("lead", lead)):
+            if key is not None and not (key and key.isascii() and key.isprintable() and " " not in key):
+                found = "an empty one" if not key else "one with spaces or other characters"
+                cure = "Use letters, digits and signs without spaces; long and not guessed easily."
+                raise InputError([Problem(f"the {name} key", "printable ASCII characters", found, cure)])
+        if log is not None and log == lead:
+            cure = "Give each role a key of its own."
+            raise InputError([Problem("the lead key", "a key other than the log key", "the same", cure)])
+        self._log = None if log is None else token_of(log)
+        self._lead = None if lead is None else token_of(lead)
+
+    @property
+    def any(self) -> bool:
+        """Whether there is any key at all."""
+        return self._log is not None or self._lead is not None
+
+    def in_words(self, others: bool) -> str:
+        """Who may do what, as the server says when it starts.
+
+        Parameters
+        ----------
+        others : bool
+            Whether other computers are served.
+        """
+        if not self.any:
+            reach = "Everyone who can reach it" if others else "Everyone on this computer"
+            cure = " Give --log-key and --lead-key to change that." if others else ""
+            return f"{reach} is lead: may enter events and record decisions.{cure}"
+        log = "everyone" if self._log is None else f"whoever opens the board {WITH_KEY} the log key"
+        lead = "the log key" if self._lead is None else "the lead key"
+        return f"Reading is open to everyone; events are entered by {log}; decisions need {lead}."
+
+    def role_of(self, token: str | None) -> Role:
+        """The role of whoever shows this token (`token_of` a key); None: nothing was shown."""
+        if not self.any or _same(token, self._lead):
+            return "lead"
+        if self._log is None:
+            return "log"
+        if _same(token, self._log):
+            return "lead" if self._lead is None else "log"
+        return "watch"
+
+    def known(self, token: str) -> bool:
+        """Whether the token is that of a key."""
+        return _same(token, self._lead) or _same(token, self._log)
+
+
+def token_of(key: str) -> str:
+    """What stands for a key in a cookie and in memory: its SHA-256 digest."""
+    return hashlib.sha256(f"tetherline:{key}".encode("utf-8", "surrogateescape")).hexdigest()
+
+
+def may(role: Role, needed: Role) -> bool:
+    """Whether a role is enough."""
+    return ROLES.index(role) >= ROLES.index(needed)
+
+
+def needed_roles(items: Sequence[Any], by_id: Mapping[str, str], answers: Mapping[str, str]) -> list[Role]:
+    """The role that entering each of these items needs.
+
+    Parameters
+    ----------
+    items : sequence
+        Events as they came.
+    by_id : mapping
+        Event id -> kind, for the events of the log.
+    answers : mapping
+        Id of an amendment or withdrawal -> id of the event that it answers, for those of the log.
+    """
+    tables = [item for item in items if isinstance(item, dict)]
+    named = [item for item in tables if isinstance(item.get("id"), str)]
+    kinds = {**{item["id"]: item.get("kind") for item in named}, **by_id}
+    targets = {**{item["id"]: item.get("event") for item in named if item.get("kind") in ANSWERS}, **answers}
+    return [_needed(item, kinds, targets) if isinstance(item, dict) else "log" for item in items]
+
+
+def _needed(item: Mapping[str, Any], kinds: Mapping[str, Any], targets: Mapping[str, Any]) -> Role:
+    kind, target = item.get("kind"), item.get("event")
+    seen: set[str] = set()
+    while kind in ANSWERS:
+        if not isinstance(target, str) or target not in kinds or target in seen:
+            return "lead" if isinstance(target, str) else "log"
+        seen.add(target)
+        kind, target = kinds[target], targets.get(target)
+    return "lead" if isinstance(kind, str) and kind in LEAD_KINDS else "log"
+
+
+def refusal(item: Any, role: Role, needed: Role) -> dict[str, Any]:
+    """The outcome of an item that its sender may not enter."""
+    claimed = item.get("id") if isinstance(item, dict) else None
+    kind = item.get("kind") if isinstance(item, dict) else None
+    what = f"'{kind}'" if isinstance(kind, str) else "an event"
+    if isinstance(kind, str) and kind in ANSWERS and needed == "lead":
+        what = f"'{kind}' of a decision, or of an event that is not there yet,"
+    why = f"{what} needs the {needed} key, and you are here to {role}; {HOW}. Nothing of it was recorded."
+    return {
+        "status": "refused",
+        "id": claimed if isinstance(claimed, str) else None,
+        "seq": None,
+        "why": why[:1].upper() + why[1:],
+        "hint": None,
+    }
+
+
+def _same(token: str | None, other: str | None) -> bool:
+    if token is None or other is None:
+        return False
+    return hmac.compare_digest(token.encode("utf-8", "surrogateescape"), other.encode())

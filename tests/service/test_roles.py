@@ -1,0 +1,209 @@
+"""Who may do what: keys, roles, and the names a server answers to."""
+
+from __future__ import annotations
+
+import http.client
+import itertools
+import json
+import socket
+from collections.abc import Iterator
+from urllib.parse import urlsplit
+
+import httpx
+import pytest
+from websockets.exceptions import InvalidStatus
+from websockets.sync.client import connect
+
+from dashboard.core.events import KINDS
+from dashboard.core.problems import InputError
+from dashboard.service.api import make_api
+from dashboard.service.desk import Desk
+from dashboard.service.gate import hosts_of
+from dashboard.service.roles import LEAD_KINDS, Keys, needed_roles, token_of
+from tests.live_server import LiveServer
+from tests.service.conftest import Room, event
+
+LOG, LEAD = "log-key-1", "lead-key-2"
+BODIES = {"task": "T010", "tasks": ["T010"], "text": "x"}
+
+
+@pytest.fixture
+def url(desk: Desk) -> Iterator[str]:
+    with LiveServer(make_api(desk, Keys(LOG, LEAD), hosts_of("127.0.0.1"))) as server:
+        yield server.url
+
+
+def room_with(url: str, key: str | None) -> Room:
+    room = Room(url)
+    if key is not None:
+        room.http.headers["Authorization"] = f"Bearer {key}"
+    return room
+
+
+def outcomes(answer: httpx.Response) -> list[str]:
+    return [outcome["status"] for outcome in answer.json()["outcomes"]]
+
+
+@pytest.mark.parametrize(
+    ("keys", "shown", "role"),
+    [
+        ((None, None), None, "lead"), ((None, None), "anything", "lead"),
+        ((LOG, LEAD), None, "watch"), ((LOG, LEAD), "wrong", "watch"), ((LOG, LEAD), "", "watch"),
+        ((LOG, LEAD), LOG, "log"), ((LOG, LEAD), LEAD, "lead"),
+        ((None, LEAD), None, "log"), ((None, LEAD), LEAD, "lead"), ((None, LEAD), "wrong", "log"),
+        ((LOG, None), None, "watch"), ((LOG, None), LOG, "lead"),
+    ],
+)  # fmt: skip
+def test_a_key_shows_the_role(keys, shown: str | None, role: str):
+    """A role without a key of its own is open to whoever may do the less."""
+    assert Keys(*keys).role_of(None if shown is None else token_of(shown)) == role
+
+
+@pytest.mark.parametrize("keys", [("", None), (None, "two words"), ("ключ", None), ("same", "same"), ("a\nb", None)])
+def test_a_key_that_cannot_be_used_is_refused(keys):
+    """It must fit an address and a header, and tell the roles apart."""
+    with pytest.raises(InputError, match="key: expected"):
+        Keys(*keys)
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_each_kind_of_event_needs_its_role(kind: str):
+    """Decisions need lead, the rest log; an answer to an event that is not there needs lead."""
+    needed = needed_roles([{"kind": kind, "event": "nowhere"}], {}, {})
+    assert needed == ["lead" if kind in LEAD_KINDS or kind in ("amend", "withdraw") else "log"]
+
+
+@pytest.mark.parametrize(
+    ("items", "needed"),
+    [
+        ([{"kind": "amend", "event": "start-1"}], ["log"]),
+        ([{"kind": "withdraw", "event": "defer-1"}], ["lead"]),
+        ([{"kind": "withdraw", "event": "amend-of-defer"}], ["lead"]),
+        ([{"kind": "withdraw", "event": "amend-of-start"}], ["log"]),
+        ([{"kind": "note", "id": "n"}, {"kind": "withdraw", "event": "n"}], ["log", "log"]),
+        ([{"kind": "trim", "id": "t"}, {"kind": "withdraw", "event": "t"}], ["lead", "lead"]),
+        ([{"kind": "note", "id": "defer-1"}, {"kind": "withdraw", "event": "defer-1"}], ["log", "lead"]),
+        ([{"kind": "amend", "id": "a", "event": "a"}], ["lead"]),
+        ([7, None, {"kind": ["defer"]}, {"kind": "amend", "event": 3}], ["log"] * 4),
+    ],
+)
+def test_a_correction_needs_what_its_event_needs(items, needed: list[str]):
+    """Through corrections of corrections, and within one request; a name taken already stands for the first event."""
+    kinds = {"start-1": "start", "defer-1": "defer", "amend-of-defer": "amend", "amend-of-start": "amend"}
+    answers = {"amend-of-defer": "defer-1", "amend-of-start": "start-1"}
+    assert needed_roles(items, kinds, answers) == needed
+
+
+def test_reading_needs_no_key(url: str):
+    """State, events, plan, why and the live push."""
+    room = room_with(url, None)
+    for path in ("/api/state", "/api/events", "/api/plan", "/api/why", "/api/docs"):
+        assert room.http.get(path).status_code == 200
+    with room.live() as client:
+        head = json.loads(client.recv(timeout=10))
+    assert (head["role"], head["roles"]) == ("watch", {"log": False, "decide": False})
+
+
+@pytest.mark.parametrize(
+    ("key", "role", "note", "defer"),
+    [(None, "watch", 403, 403), ("wrong", "watch", 403, 403), (LOG, "log", 200, 403), (LEAD, "lead", 200, 200)],
+)
+def test_the_key_decides_what_is_taken(url: str, key: str | None, role: str, note: int, defer: int):
+    """403 and a plain sentence where it is not enough; the live push tells each client its own role."""
+    room = room_with(url, key)
+    assert room.send(event("note", 0, text="x")).status_code == note
+    answer = room.send(event("defer", 0, tasks=["T010"], id="d"))
+    assert answer.status_code == defer
+    if defer == 403:
+        outcome = answer.json()["outcomes"][0]
+        assert (outcome["status"], outcome["id"], outcome["seq"]) == ("refused", "d", None)
+        assert outcome["why"].startswith("'defer' needs the lead key")
+    with room.live(additional_headers={"Authorization": f"Bearer {key}"} if key else {}) as client:
+        head = json.loads(client.recv(timeout=10))
+    assert head["role"] == role
+
+
+def test_what_is_refused_leaves_no_trace_and_the_rest_is_taken(url: str):
+    """One outcome each, in the order sent; 207."""
+    room = room_with(url, LOG)
+    answer = room.send(
+        event("note", 0, text="x", id="n"), event("defer", 0, tasks=["T010"], id="d"), event("dance", 0, id="x")
+    )
+    assert (answer.status_code, outcomes(answer)) == (207, ["recorded", "refused", "unread"])
+    assert [row.get("id") for row in room.http.get("/api/events").json()] == ["n", None]
+
+
+def test_a_decision_cannot_be_withdrawn_with_the_log_key(url: str):
+    """Nor amended; with the lead key it can."""
+    room_with(url, LEAD).send(event("defer", 0, tasks=["T010"], id="d"))
+    answers = [
+        room_with(url, LOG).send(event("withdraw", 0, event="d")),
+        room_with(url, LOG).send(event("amend", 0, event="d", changes={"tasks": ["T020"]})),
+        room_with(url, LEAD).send(event("withdraw", 0, event="d")),
+    ]
+    assert [answer.status_code for answer in answers] == [403, 403, 200]
+
+
+def test_a_key_given_to_the_page_once_stays_in_a_cookie(url: str):
+    """The address is redirected without the key; no script can read the cookie, and it is not the key itself."""
+    room = Room(url)
+    answer = room.http.get("/", params={"key": LOG, "panel": "log"})
+    assert (answer.status_code, answer.headers["location"]) == (303, "/?panel=log")
+    cookie = answer.headers["set-cookie"]
+    assert "httponly" in cookie.lower() and "samesite" in cookie.lower() and LOG not in cookie
+    assert room.send(event("note", 0, text="x")).status_code == 200
+    assert room.send(event("defer", 0, tasks=["T010"])).status_code == 403
+
+
+def test_a_wrong_key_is_said_on_the_page(url: str):
+    """And sets no cookie."""
+    answer = Room(url).http.get("/", params={"key": "wrong"})
+    assert (answer.status_code, "set-cookie" in answer.headers) == (403, False)
+    assert "not known here" in answer.text
+
+
+def test_with_no_keys_everyone_is_lead(room: Room):
+    """As on the computer of one person."""
+    assert room.send(event("defer", 0, tasks=["T010"])).status_code == 200
+    with room.live() as client:
+        head = json.loads(client.recv(timeout=10))
+    assert (head["role"], head["roles"]) == ("lead", {"log": True, "decide": True})
+
+
+def answer_to(url: str, host: str | None) -> tuple[int, str]:
+    parts = urlsplit(url)
+    connection = http.client.HTTPConnection(parts.hostname, parts.port)
+    connection.putrequest("GET", "/api/state", skip_host=True)
+    if host is not None:
+        connection.putheader("Host", host)
+    connection.endheaders()
+    answer = connection.getresponse()
+    return answer.status, answer.read().decode()
+
+
+@pytest.mark.parametrize(
+    ("host", "status"),
+    [
+        ("127.0.0.1", 200), ("localhost:8050", 200), ("LOCALHOST", 200), ("[::1]:8050", 200),
+        ("rebound.example", 421), ("127.0.0.1.rebound.example:80", 421), ("", 400), (None, 400), ("[::1", 400),
+    ],
+)  # fmt: skip
+def test_a_server_of_this_computer_answers_to_its_names_only(url: str, host: str | None, status: int):
+    """Another name that points here is refused, with what to do."""
+    found, text = answer_to(url, host)
+    assert found == status
+    assert status == 200 or "Open the address that it printed" in text
+
+
+def test_the_live_push_too(url: str):
+    """A page that was rebound gets no message."""
+    there = socket.create_connection(("127.0.0.1", urlsplit(url).port or 0))
+    with pytest.raises(InvalidStatus), connect("ws://rebound.example/api/live", sock=there):
+        pass
+
+
+def test_only_a_server_of_this_computer_is_bound_to_names():
+    """One that serves others is called what they call it."""
+    assert hosts_of("127.0.0.1") == hosts_of("localhost") == {"localhost", "127.0.0.1", "::1"}
+    assert "127.0.0.5" in (hosts_of("127.0.0.5") or ())
+    assert list(itertools.starmap(hosts_of, [("0.0.0.0",), ("::",), ("board.example",)])) == [None] * 3
