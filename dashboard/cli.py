@@ -51,6 +51,7 @@ def options(
 
 @app.command()
 def demo(
+    host: Host = "127.0.0.1",
     port: Port = 8050,
     speed: Speed = 60.0,
     at: At = None,
@@ -61,7 +62,7 @@ def demo(
     from replay.recording import load_run
 
     run = load_run(cli_board.demo_log())
-    cli_board.show_run(run, "127.0.0.1", port, speed, at, browser=not no_browser, invented=True)
+    cli_board.show_run(run, host, port, speed, at, browser=not no_browser, invented=True)
 
 
 @app.command()
@@ -94,11 +95,21 @@ def serve(
     ] = None,
     host: Host = "127.0.0.1",
     port: Port = 8050,
+    log_key: Annotated[
+        str | None,
+        typer.Option(envvar="TETHERLINE_LOG_KEY", show_envvar=True, help="Key that entering events needs."),
+    ] = None,
+    lead_key: Annotated[
+        str | None,
+        typer.Option(envvar="TETHERLINE_LEAD_KEY", show_envvar=True, help="Key that recording decisions needs."),
+    ] = None,
+    no_browser: NoBrowser = False,
 ) -> None:
-    """Follow a sortie live: serve the board, take events, keep the log."""
+    """Follow a sortie live: serve the board, take events, keep the log. With no keys everyone may decide."""
     from dashboard import cli_board
+    from dashboard.service.roles import Keys
 
-    cli_board.serve_live(plan, store, host, port)
+    cli_board.serve_live(plan, store, host, port, Keys(log_key, lead_key), browser=not no_browser)
 
 
 @app.command()
@@ -179,6 +190,10 @@ def send(
     tries: Annotated[
         int, typer.Option(min=1, max=20, help="How often to try when the connection is lost.")
     ] = 5,
+    key: Annotated[
+        str | None,
+        typer.Option(envvar="TETHERLINE_KEY", show_envvar=True, help="Key of your role, where the server has keys."),
+    ] = None,
 ) -> None:
     """Send events to a server and print what became of each. Ends with 2 when some were refused."""
     from dashboard.cli_send import send_events
@@ -187,7 +202,7 @@ def send(
         found = "both" if event is not None else "neither"
         cure = 'For instance: tetherline send --event \'{"kind": "note", "text": "Radio check"}\''
         raise InputError([Problem("send", "one of FILE and --event", found, cure)])
-    if send_events(to, file, event, tries):
+    if send_events(to, file, event, tries, key):
         raise typer.Exit(2)
 
 

@@ -2,23 +2,21 @@
 
 from __future__ import annotations
 
-import os
 import sys
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
-from rich.console import Console
 from rich.table import Table
 
 from dashboard import words
-from dashboard.cli_state import PIPED_WIDTH, instant_of_log
+from dashboard.cli_state import ask_log, print_parts, unread_parts
 from dashboard.core.deferral.advise import Basis, Wish, advise
 from dashboard.core.deferral.told import advice_of
 from dashboard.core.problems import InputError, Problem
 from dashboard.core.reconcile import reconcile
-from dashboard.core.sortie_state import Advice, Choice
-from dashboard.log.logfile import read_log
-from dashboard.log.planfile import load_plan
+from dashboard.core.sortie_state import Advice, Choice, Unread
+from dashboard.words import how_many
 
 BASES: tuple[Basis, ...] = ("expected", "plan-pace")
 
@@ -33,19 +31,21 @@ def print_advice(
     chosen = next((one for one in BASES if one == basis), None)
     if chosen is None:
         raise _refused("--basis", f"one of {', '.join(BASES)}", f"'{basis}'")
-    plan = load_plan(plan_path)
-    log = read_log(log_path, plan)
-    record = reconcile(plan, log.events, instant_of_log(plan, log.events, at))
+    asked = ask_log(plan_path, log_path, at)
+    record = reconcile(asked.plan, asked.events, asked.now)
     wish = Wish(frozenset(_names(keep)), frozenset(_names(give_up)), resequence)
     advice = advice_of(advise(record, confidence=confidence, basis=chosen, wish=wish))
+    unread = [*asked.unread, *record.standing.unread]
     if as_json:
         print(advice.model_dump_json(indent=2))
+        if unread:
+            print(f"{how_many(len(unread), 'line')} of the log could not be understood; see tetherline state.",
+                  file=sys.stderr)
         return
-    width = None if sys.stdout.isatty() or "COLUMNS" in os.environ else PIPED_WIDTH
-    console = Console(width=width, markup=False, highlight=False, emoji=False)
     titles = {task_id: run.task.title for task_id, run in record.runs.items()}
-    for part in advice_parts(advice, record.pet_min, titles):
-        console.print(part, overflow="fold")
+    doubt = record.pet_zero_doubt
+    warned = [f"PET zero is not known: {doubt}. What follows takes the planned start for it.", ""] if doubt else []
+    print_parts([*warned, *advice_parts(advice, record.pet_min, titles, unread)])
 
 
 def _refused(subject: str, expected: str, found: str) -> InputError:
@@ -57,15 +57,17 @@ def _names(given: list[str]) -> list[str]:
     return [name for part in given for name in part.replace(",", " ").split()]
 
 
-def advice_parts(advice: Advice, pet_min: float, titles: dict[str, str]) -> list[Any]:
-    """The advice as printable parts."""
+def advice_parts(
+    advice: Advice, pet_min: float, titles: dict[str, str], unread: Sequence[Unread] = ()
+) -> list[Any]:
+    """The advice as printable parts, with the lines of the log that it does not rest on."""
     parts: list[Any] = [_head(advice, pet_min)]
     for number, choice in enumerate(advice.choices, start=1):
         parts.append(_choice(number, choice, titles))
     if advice.get_ahead:
         fitting = ", ".join(f"{t} {titles.get(t, '')}".rstrip() for t in advice.get_ahead)
         parts.append(f"Time in hand. Get-aheads that fit: {fitting}")
-    return [*parts, "", advice.caution]
+    return [*parts, *unread_parts(unread), "", advice.caution]
 
 
 def _head(advice: Advice, pet_min: float) -> str:

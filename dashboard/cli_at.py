@@ -12,6 +12,15 @@ EARLIEST_PET_MIN = -24 * 60.0
 LATEST_PET_MIN = 48 * 60.0
 
 
+def is_pet(text: str) -> bool:
+    """Whether ``--at`` names a PET, not an instant."""
+    try:
+        parse_minutes(text)
+    except ValueError:
+        return False
+    return True
+
+
 def instant_at(
     text: str,
     pet_zero: datetime,

@@ -11,6 +11,8 @@ from dashboard.core.problems import InputError, Problem
 from dashboard.core.times import minutes_between
 from dashboard.log.planfile import examine_plan
 from dashboard.service.app import make_app
+from dashboard.service.gate import hosts_of
+from dashboard.service.roles import Keys
 from dashboard.service.serving import (
     address_of,
     listening_socket,
@@ -62,10 +64,12 @@ def show_run(
         if browser:
             open_browser(address)
 
-    serve(make_app(desk).server, sock, when_up=say)
+    serve(make_app(desk, hosts=hosts_of(host)).server, sock, when_up=say)
 
 
-def serve_live(plan_path: Path, store_url: str | None, host: str, port: int) -> None:
+def serve_live(
+    plan_path: Path, store_url: str | None, host: str, port: int, keys: Keys, *, browser: bool
+) -> None:
     """Serve the board of a live sortie until interrupted."""
     plan, problems = examine_plan(plan_path)
     if plan is None:
@@ -79,9 +83,12 @@ def serve_live(plan_path: Path, store_url: str | None, host: str, port: int) -> 
 
     def say() -> None:
         print(f"Sortie {plan.sortie.id} of {date(plan.sortie.start)}. The log is kept in {shown}.")
+        print(keys.in_words(others=hosts_of(host) is None))
         _say_address(address)
+        if browser:
+            open_browser(address)
 
-    serve(make_app(desk).server, sock, when_up=say)
+    serve(make_app(desk, keys, hosts_of(host)).server, sock, when_up=say)
 
 
 def _say_address(address: str) -> None:

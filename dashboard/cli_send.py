@@ -28,7 +28,7 @@ class _NotSent(Exception):
     """The server refused a whole request; the text says why."""
 
 
-def send_events(to: str, file: str | None, event: str | None, tries: int) -> int:
+def send_events(to: str, file: str | None, event: str | None, tries: int, key: str | None = None) -> int:
     """Send one event, a file of JSON Lines, or standard input line by line as it comes.
 
     Returns
@@ -41,17 +41,26 @@ def send_events(to: str, file: str | None, event: str | None, tries: int) -> int
     InputError
         When the address or the file cannot be used, or the connection stays lost.
     """
-    server = _Server(_checked(to), tries)
-    refused = 0
+    server = _Server(_checked(to), tries, key)
+    refused = sent = 0
     for batch in _batches(file, event):
+        sent += len(batch)
         refused += _send_batch(server, batch)
+    if not sent:
+        cure = "Nothing was sent. Give one JSON object a line."
+        where = "" if file == "-" else str(file)
+        subject = "standard input" if file == "-" else "file of events"
+        raise InputError([Problem(subject, "at least one event", "none", cure, where)])
     return refused
 
 
 class _Server:
     """The server, tried again a bounded number of times when the connection is lost."""
 
-    def __init__(self, address: str, tries: int) -> None:
+    def __init__(self, address: str, tries: int, key: str | None) -> None:
+        self._headers = {"Content-Type": "application/json"}
+        if key is not None:
+            self._headers["Authorization"] = f"Bearer {_checked_key(key)}"
         self._url = f"{address}/api/events"
         self._tries = tries
         # The server is named by the person who sends; a proxy of the environment has no part in it.
@@ -65,7 +74,7 @@ class _Server:
             if attempt:
                 time.sleep(pause_s)
                 pause_s = min(LONGEST_PAUSE_S, pause_s * 2)
-            request = urllib.request.Request(self._url, data, {"Content-Type": "application/json"})
+            request = urllib.request.Request(self._url, data, self._headers)
             try:
                 with self._open(request, timeout=WAIT_S) as answer:
                     return _outcomes(answer.read())
@@ -178,6 +187,14 @@ def _event(raw: bytes) -> Any:
 
 def _no_constant(name: str) -> NoReturn:
     raise ValueError(f"{name} is no number of JSON")
+
+
+def _checked_key(key: str) -> str:
+    if not (key and key.isascii() and key.isprintable() and " " not in key):
+        cure = "Give the key as you got it, with --key or in TETHERLINE_KEY."
+        found = "an empty one" if not key else "one with spaces or other characters"
+        raise InputError([Problem("option --key", "printable ASCII characters", found, cure)])
+    return key
 
 
 def _checked(to: str) -> str:

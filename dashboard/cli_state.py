@@ -4,19 +4,22 @@ from __future__ import annotations
 
 import os
 import sys
+from collections.abc import Iterable, Sequence
 from datetime import datetime
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-from dashboard.cli_at import instant_at
+from dashboard.cli_at import instant_at, is_pet
 from dashboard.core.plan import Plan
+from dashboard.core.problems import InputError, Problem
 from dashboard.core.reconcile import reconcile
-from dashboard.core.sortie_state import LaneState, SortieState
+from dashboard.core.sortie_state import LaneState, SortieState, Unread
 from dashboard.core.state import follow
+from dashboard.core.times import instant_text, minutes_between
 from dashboard.log.logfile import read_log
 from dashboard.log.planfile import load_plan
 from dashboard.words import (
@@ -37,20 +40,25 @@ from dashboard.words import (
 )
 
 PIPED_WIDTH = 120
+MOST_UNREAD = 20
+SAME_ZERO_MIN = 0.5
 
 
 def print_state(plan_path: Path, log_path: Path, at: str | None, as_json: bool) -> None:
     """Read plan and log and print the state; at the last event when `at` is None."""
-    plan = load_plan(plan_path)
-    log = read_log(log_path, plan)
-    now = instant_of_log(plan, log.events, at)
-    state = follow(plan, log.events, now, unread=log.unread, mode="replay")
+    asked = ask_log(plan_path, log_path, at)
+    state = follow(asked.plan, asked.events, asked.now, unread=asked.unread, mode="replay")
     if as_json:
         print(state.model_dump_json(indent=2))
         return
+    print_parts(state_parts(state))
+
+
+def print_parts(parts: Iterable[Any]) -> None:
+    """Print texts and tables, folded to the width of the terminal."""
     width = None if sys.stdout.isatty() or "COLUMNS" in os.environ else PIPED_WIDTH
     console = Console(width=width, markup=False, highlight=False, emoji=False)
-    for part in state_parts(state):
+    for part in parts:
         console.print(part, overflow="fold")
 
 
@@ -66,24 +74,56 @@ def state_parts(state: SortieState) -> list[Any]:
             "Does not fit",
             [f"{d.event}: expected {d.expected}; found {d.found}" for d in state.discrepancies],
         ),
-        *_listed(
-            "Could not be understood",
-            [
-                f"{unread.where or 'somewhere'}: {unread.why} | {_short(unread.line)}"
-                for unread in state.unread
-            ],
-        ),
+        *unread_parts(state.unread),
         Text(""),
         Text(state.advice.caution),
     ]
 
 
-def instant_of_log(plan: Plan, events: list[Any], at: str | None) -> datetime:
-    """The instant asked for; that of the last event when none is."""
-    last = max((event.at for event in events), default=plan.sortie.start)
+class Asked(NamedTuple):
+    """A plan, what its log holds, and the instant asked about."""
+
+    plan: Plan
+    events: list[Any]
+    unread: list[Unread]
+    now: datetime
+
+
+def ask_log(plan_path: Path, log_path: Path, at: str | None) -> Asked:
+    """Plan, log and instant of a command; the instant is that of the last event when `at` is None.
+
+    Raises
+    ------
+    InputError
+        When plan or log cannot be used, when nothing of the log belongs to the plan, or when the time makes no sense.
+    """
+    plan = load_plan(plan_path)
+    log = read_log(log_path, plan)
+    last = max((event.at for event in log.events), default=plan.sortie.start)
+    record = reconcile(plan, log.events, last)
+    if not record.standing.events and record.standing.unread:
+        first = record.standing.unread[0]
+        found = f"{how_many(len(log.events), 'event')}, none of which fits the plan; {first.where}: {first.why}"
+        cure = "Choose the plan that the log was kept by, or the log of this plan."
+        problem = Problem(f"file {log_path.name}", f"a log of sortie '{plan.sortie.id}'", found, cure, str(log_path))
+        raise InputError([problem])
     if at is None:
-        return last
-    return instant_at(at, reconcile(plan, events, last).pet_zero)
+        return Asked(plan, log.events, log.unread, last)
+    now = instant_at(at, record.pet_zero)
+    known = reconcile(plan, log.events, now).pet_zero
+    if is_pet(at) and abs(minutes_between(known, record.pet_zero)) > SAME_ZERO_MIN:
+        found = f"'{at}', before the clock event that sets PET zero to {instant_text(record.pet_zero)}"
+        cure = "Give a later PET; for a time before it give the instant, and PET counts from the planned start."
+        raise InputError([Problem("option --at", "a PET that is known at its own time", found, cure)])
+    return Asked(plan, log.events, log.unread, now)
+
+
+def unread_parts(unread: Sequence[Unread]) -> list[Text]:
+    """What could not be understood, line by line, the first `MOST_UNREAD` of them."""
+    lines = [f"{one.where or 'somewhere'}: {one.why} | {_short(one.line)}" for one in unread]
+    more = len(lines) - MOST_UNREAD
+    rest = [Text(f"  and {how_many(more, 'more line')}; tetherline state --json has them all")] if more > 0 else []
+    return [*_listed("Could not be understood", lines[:MOST_UNREAD], len(lines)), *rest]
 
 
 def _band(state: SortieState) -> list[Text]:
@@ -142,10 +182,10 @@ def _suits(state: SortieState) -> list[str]:
     ]
 
 
-def _listed(heading: str, lines: list[str]) -> list[Text]:
+def _listed(heading: str, lines: list[str], count: int | None = None) -> list[Text]:
     if not lines:
         return []
-    return [Text(""), Text(f"{heading} ({len(lines)}):"), *(Text(f"  {line}") for line in lines)]
+    return [Text(""), Text(f"{heading} ({len(lines) if count is None else count}):"), *(Text(f"  {line}") for line in lines)]
 
 
 def _short(line: str) -> str:

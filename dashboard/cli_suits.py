@@ -2,35 +2,26 @@
 
 from __future__ import annotations
 
-import os
-import sys
 from pathlib import Path
 from typing import Any
 
-from rich.console import Console
 from rich.table import Table
 
 from dashboard import words
-from dashboard.cli_state import PIPED_WIDTH, instant_of_log
+from dashboard.cli_state import ask_log, print_parts, unread_parts
 from dashboard.core.plan import Plan
 from dashboard.core.sortie_state import ConsumableState, SortieState, SuitState
 from dashboard.core.state import follow
 from dashboard.core.suits import rate_origin
-from dashboard.log.logfile import read_log
-from dashboard.log.planfile import load_plan
 
 COLUMNS = ("Consumable", "Left", "Last read", "Reserve", "Needs", "An hour", "Model", "Reserve at", "Margin", "Look at")
 
 
 def print_suits(plan_path: Path, log_path: Path, at: str | None) -> None:
     """Read plan and log and print the suit budget; at the last event when `at` is None."""
-    plan = load_plan(plan_path)
-    log = read_log(log_path, plan)
-    state = follow(plan, log.events, instant_of_log(plan, log.events, at), unread=log.unread, mode="replay")
-    width = None if sys.stdout.isatty() or "COLUMNS" in os.environ else PIPED_WIDTH
-    console = Console(width=width, markup=False, highlight=False, emoji=False)
-    for part in suit_parts(plan, state):
-        console.print(part, overflow="fold")
+    asked = ask_log(plan_path, log_path, at)
+    state = follow(asked.plan, asked.events, asked.now, unread=asked.unread, mode="replay")
+    print_parts(suit_parts(asked.plan, state))
 
 
 def suit_parts(plan: Plan, state: SortieState) -> list[Any]:
@@ -41,7 +32,9 @@ def suit_parts(plan: Plan, state: SortieState) -> list[Any]:
         parts.append("The plan names no suit. Add [[suit]] tables to follow the suit budget.")
     for name, suit in state.suits.items():
         parts += ["", _suit(name, suit)]
-    return [*parts, "", *_rates(plan), "", state.advice.caution]
+    if state.basis.pet_zero_doubt is not None:
+        parts.append(f"What is needed and how long it lasts is not known: {state.basis.pet_zero_doubt}.")
+    return [*parts, "", *_rates(plan), *unread_parts(state.unread), "", state.advice.caution]
 
 
 def _suit(name: str, suit: SuitState) -> Table:

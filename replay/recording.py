@@ -24,6 +24,7 @@ from dashboard.core.times import parse_instant
 from dashboard.log.logfile import read_log
 from dashboard.log.planfile import load_plan
 
+WHAT = "a log, or a folder with plan.toml and one run-*.jsonl"
 BEFORE_PET_ZERO = timedelta(hours=12)
 AFTER_PET_ZERO = timedelta(hours=36)
 
@@ -112,8 +113,15 @@ def load_run(path: Path, plan_path: Path | None = None) -> RecordedRun:
     InputError
         With every problem found in the files.
     """
+    if not path.exists():
+        cure = "Check the path; tetherline demo shows the run that comes with the program."
+        raise InputError([Problem("recorded run", WHAT, "no such file or folder", cure, str(path))])
     log_path = _log_in(path) if path.is_dir() else path
-    plan = load_plan(plan_path or log_path.parent / "plan.toml")
+    beside = log_path.parent / "plan.toml"
+    if plan_path is None and not beside.exists():
+        cure = "Name the plan with --plan, or put it there."
+        raise InputError([Problem("plan of the run", "plan.toml beside the log", "no such file", cure, str(beside))])
+    plan = load_plan(plan_path or beside)
     log = read_log(log_path, plan)
     if not log.events:
         found = f"none that can be read, and {len(log.unread)} that cannot" if log.unread else "none"

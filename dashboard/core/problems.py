@@ -34,8 +34,10 @@ class Problem:
 
     def text(self) -> str:
         """The problem as one readable line."""
-        place = f"{self.where}: " if self.where else ""
-        return f"{place}{self.subject}: expected {self.expected}; found {self.found}. {self.cure}"
+        place = f"{self.where}: {self.subject}" if self.where else self.subject
+        if self.where and self.subject.startswith("file "):
+            place = f"file {self.where}"  # the place names the file already
+        return f"{place}: expected {self.expected}; found {self.found}. {self.cure}"
 
 
 class InputError(Exception):
