@@ -10,6 +10,7 @@ thus see the same luck, and percentiles move only when something happened.
 
 from __future__ import annotations
 
+import math
 import zlib
 from functools import lru_cache
 from typing import Any
@@ -25,6 +26,8 @@ _GRID = 4096
 TAIL_SHARE = 0.05
 TAIL_MEAN_OF_RANGE = 0.25
 SHORTEST_TAIL_OF_LIKELY = 0.10
+ESTIMATE_SPREAD = 0.25
+LEAST_ESTIMATE_MIN = 1.0
 
 
 @lru_cache(maxsize=4096)
@@ -147,3 +150,20 @@ def remaining_draws(duration: Duration, worked_min: Array | float, uniform: Arra
     whole = np.where(in_body, whole_body, whole_tail)
     remaining: Array = np.maximum(whole - worked, 0.0)
     return remaining
+
+
+def estimate_draws(estimate_min: float, since_min: float, uniform: Array) -> Array:
+    """Minutes that remain by an estimate made `since_min` minutes of work ago, given that the task is not over yet.
+
+    What remained when the estimate was made is log-logistic: its median is the estimate (at least `LEAST_ESTIMATE_MIN`,
+    the grain of a log), the standard deviation of its logarithm `ESTIMATE_SPREAD`; the spread is our own choice, not
+    measured. Drawn by inverting P(X > x) = 1 / (1 + (x / median)^k), k = pi / (sqrt(3) spread), conditional on X > since
+    (the closed form is worked out here). Nothing jumps when the estimate is used up. Long beyond it what remains grows
+    in proportion to the time since: the median towards 2^(1/k) - 1 of it, a tenth.
+    """
+    k = math.pi / (math.sqrt(3.0) * ESTIMATE_SPREAD)
+    median = max(estimate_min, LEAST_ESTIMATE_MIN)
+    reach = 1.0 + (since_min / median) ** k
+    whole = median * (reach / (1.0 - uniform) - 1.0) ** (1.0 / k)
+    left: Array = np.maximum(whole - since_min, 0.0)
+    return left

@@ -3,9 +3,9 @@
 Rules, beyond those of the projection at plan pace:
 
 - A task that has not begun: its briefed three-point duration times the learned pace (`dashboard.core.pace`).
-- A task in work or on hold: what remains given what was worked (`durations.remaining_draws`); a standing estimate is
-  taken as the median of what remains, with a log-normal spread of `ESTIMATE_SPREAD`; once it is used up the task is
-  taken to end soon, as beyond its longest briefed duration.
+- A task in work or on hold: what remains given what was worked (`durations.remaining_draws`). A standing estimate goes
+  before: what remained when it was made has a distribution of its own, and what remains now is drawn given the work
+  since (`durations.estimate_draws`), also when the estimate is used up and the task goes on.
 - A hold with no end in sight lasts, from now, an exponential time whose mean is what it has lasted so far, at least
   `LEAST_HOLD_MIN`. A hold for an inserted contingency ends with the contingency's tasks.
 - An open alternative is taken as its option in force.
@@ -23,10 +23,9 @@ import numpy as np
 
 from dashboard.core.durations import (
     Array,
+    estimate_draws,
     fresh_draws,
-    normals,
     remaining_draws,
-    tail_mean_min,
     uniforms,
 )
 from dashboard.core.lifecycle import IN_WORK, NOT_STARTED, ON_HOLD
@@ -37,7 +36,6 @@ from dashboard.core.record import Record, TaskRun
 
 DRAWS = 5000
 SEED = 2031
-ESTIMATE_SPREAD = 0.25
 LEAST_HOLD_MIN = 10.0
 PACE = "pace"
 
@@ -200,16 +198,11 @@ class _Run:
             return fresh
         uniform = uniforms(self.seed, name, self.draws)
         worked = run.worked_min(self.now)
-        estimate = run.estimate_min(self.now)
-        if estimate is None:
-            left: Array = remaining_draws(duration, worked / pace, uniform) * pace
-            return left
-        if estimate > 0:
-            spread = np.exp(ESTIMATE_SPREAD * normals(self.seed, f"estimate of {name}", self.draws))
-            by_estimate: Array = estimate * spread
-            return by_estimate
-        overrun: Array = -tail_mean_min(duration) * np.log1p(-uniform)
-        return overrun
+        if run.whole_by_estimate_min is not None:
+            since = worked - run.worked_at_estimate_min
+            return estimate_draws(run.whole_by_estimate_min - run.worked_at_estimate_min, since, uniform)
+        left: Array = remaining_draws(duration, worked / pace, uniform) * pace
+        return left
 
 
 def _scaled(run: TaskRun) -> Duration:

@@ -278,7 +278,8 @@ class _Fold:
         if run.state not in (IN_WORK, ON_HOLD):
             self.complain(event, f"{event.task} in work or on hold", f"{event.task} {run.state}; estimate set aside")
             return
-        run.whole_by_estimate_min = run.worked_min(self.pet(event)) + event.remaining
+        run.worked_at_estimate_min = run.worked_min(self.pet(event))
+        run.whole_by_estimate_min = run.worked_at_estimate_min + event.remaining
         run.events.append(event.id)
 
     # -- decisions -----------------------------------------------------------------------------------------------

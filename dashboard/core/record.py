@@ -19,7 +19,10 @@ from dashboard.core.standing import Standing
 
 @dataclass
 class TaskRun:
-    """One task as the log has it so far. Times are PET minutes."""
+    """One task as the log has it so far. Times are PET minutes.
+
+    The moment of a standing estimate is kept in minutes worked (`worked_at_estimate_min`): a hold does not use it up.
+    """
 
     task: Task
     origin: Origin
@@ -31,6 +34,7 @@ class TaskRun:
     working_since_pet_min: float | None = None
     spans: list[tuple[float, float]] = field(default_factory=list)
     whole_by_estimate_min: float | None = None
+    worked_at_estimate_min: float = 0.0
     planned_min: float = 0.0
     trimmed: bool = False
     held_by: str | None = None

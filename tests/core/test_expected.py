@@ -7,8 +7,8 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from dashboard.core.durations import remaining_draws, uniforms
-from dashboard.core.expected import ESTIMATE_SPREAD, LEAST_HOLD_MIN, PACE, expect
+from dashboard.core.durations import ESTIMATE_SPREAD, remaining_draws, uniforms
+from dashboard.core.expected import LEAST_HOLD_MIN, PACE, expect
 from dashboard.core.pace import Pace, learn_pace
 from dashboard.core.projection import project
 from dashboard.core.reconcile import reconcile
@@ -163,12 +163,42 @@ def test_a_lane_of_one_task_has_the_percentiles_of_its_distribution():
 
 
 def test_an_estimate_is_the_median_of_what_remains():
-    """With a log-normal spread, whatever was briefed."""
-    log = "0:00 clock\n0:00 start A\n0:10 estimate A remaining=40"
+    """When it is made, with its own spread of the logarithm, whatever was briefed and at whatever pace."""
+    log = "0:00 clock\n0:00 start A\n0:20 estimate A remaining=30"
     _, _, expected = drawn(task("A", "EV1", 0, [10, 15, 30]), log, "0:20", 20000)
     left = expected.end - 20
     assert np.median(left) == pytest.approx(30, rel=0.01)
     assert np.log(left).std() == pytest.approx(ESTIMATE_SPREAD, rel=0.03)
+
+
+@pytest.mark.parametrize("since", [10.0, 30.0, 31.0, 90.0])
+def test_what_remains_by_an_estimate_is_the_log_logistic_of_scipy_given_the_time_since(since):
+    """Before the estimate is used up, at that moment, and long after: P(left > x) = S(since + x) / S(since)."""
+    text, log = task("A", "EV1", 0, [10, 15, 30]), "0:00 clock\n0:00 start A\n0:20 estimate A remaining=30"
+    left = drawn(text, log, 20 + since, 20000)[2].end - 20 - since
+    law = stats.fisk(np.pi / (np.sqrt(3) * ESTIMATE_SPREAD), scale=30)
+    for more in (1, 3, 8, 20, 40):
+        assert (left > more).mean() == pytest.approx(law.sf(since + more) / law.sf(since), abs=0.012)
+
+
+def test_percentiles_move_smoothly_over_the_moment_an_estimate_is_used_up():
+    """Second by second from 2 min before to 2 min after: no percentile of the end moves by more than 3 s in one."""
+    text = task("A", "EV1", 0, [10, 15, 30]) + task("B", "EV1", 15, [10, 15, 30])
+    log = "0:00 clock\n0:00 start A\n0:10 estimate A remaining=20"
+    moments = 30 + np.arange(-120, 121, 4) / 60
+    found = np.array([np.percentile(drawn(text, log, float(m), 4000)[2].end, (10, 50, 90)) for m in moments])
+    steps = np.diff(found, axis=0)
+    assert np.abs(steps).max() < 4 * 3 / 60
+    assert steps.min() > -1e-6
+
+
+def test_a_hold_does_not_use_an_estimate_up():
+    """Half an hour on hold after an estimate of 20 min: what remains is drawn as if no time had passed."""
+    text = task("A", "EV1", 0, [10, 15, 30])
+    log = "0:00 clock\n0:00 start A\n0:10 estimate A remaining=20"
+    straight = drawn(text, log, "0:15")[2]
+    held = drawn(text, log + "\n0:12 hold A\n0:42 resume A", "0:45")[2]
+    assert held.end - 45 == pytest.approx(straight.end - 15)
 
 
 def test_a_hold_with_no_end_in_sight_lasts_on_average_as_long_again():
