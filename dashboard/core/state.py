@@ -34,7 +34,7 @@ from dashboard.core.sortie_state import (
     Unread,
 )
 from dashboard.core.suits import Budget, budgets, limit_draws
-from dashboard.core.turnback import minutes_to_be_in
+from dashboard.core.turnback import minutes_to_be_in, return_min, worksite_of
 
 CAUTION = (
     "Advisory only. Flight rules, suit telemetry and the responsible flight controllers and physicians decide. "
@@ -94,12 +94,15 @@ def state_of(
     write_latest_starts(record, projection, limit.pet_min)
     pace = learn_pace(record)
     expected = expect(record, projection, draws=draws, pace=pace) if draws else None
-    seen = _Seen(record, projection, budget, expected, limit, pace)
     by_lane: dict[str, list[TaskRun]] = {lane.id: [] for lane in plan.lanes}
     for task_id in record.order:
         run = record.runs[task_id]
         for name in run.lanes:
             by_lane[name].append(run)
+    sites = {name: worksite_of(runs, _current(runs)) for name, runs in by_lane.items()}
+    ways = {name: return_min(plan, site) for name, site in sites.items()}
+    in_min = minutes_to_be_in(record, ways, projection.lane_free_first)
+    seen = _Seen(record, projection, budget, expected, limit, pace, sites, ways, in_min)
     standings = {name: lane_standing(record, name, runs) for name, runs in by_lane.items()}
     lanes = {
         lane.id: _lane_state(seen, lane, by_lane[lane.id], standings[lane.id]) for lane in plan.lanes
@@ -159,6 +162,9 @@ class _Seen(NamedTuple):
     expected: Expected | None
     limit: LimitState
     pace: Pace
+    sites: Mapping[str, str | None]
+    ways_min: Mapping[str, float | None]
+    in_min: Mapping[str, float]
 
 
 def _limit(plan: Plan, budget: Mapping[tuple[str, str], Budget]) -> LimitState:
@@ -284,14 +290,12 @@ def _task_state(seen: _Seen, run: TaskRun, spread: Sequence[float] | None) -> Ta
 
 def _lane_state(seen: _Seen, lane: Lane, runs: Sequence[TaskRun], standing: LaneStanding) -> LaneState:
     record, projection = seen.record, seen.projection
-    in_work = sorted((r for r in runs if r.state == IN_WORK), key=lambda r: r.working_since_pet_min or 0.0)
+    in_work = [r for r in runs if r.state == IN_WORK]
     on_hold = [r for r in runs if r.state == ON_HOLD]
     rest = [r for r in runs if r.task.id in projection.slots and r.state != IN_WORK]
-    current = in_work[-1] if in_work else on_hold[-1] if on_hold else None
+    current = _current(runs)
     following = next((r for r in rest if r is not current), None)
     slot = projection.slots[following.task.id] if following else None
-    site = _worksite(runs, current)
-    return_min = _return_min(record.plan, site)
     return LaneState(
         kind=lane.kind,
         suit=lane.suit,
@@ -305,24 +309,29 @@ def _lane_state(seen: _Seen, lane: Lane, runs: Sequence[TaskRun], standing: Lane
         next_waits=slot.waits if slot else None,
         on_hold=[r.task.id for r in on_hold],
         end_pet_min=_lane_end(record, projection, runs),
-        worksite=site,
-        return_min=return_min,
-        turn_back_pet_min=_turn_back(seen, lane, runs, return_min, standing),
+        worksite=seen.sites[lane.id],
+        return_min=seen.ways_min[lane.id],
+        turn_back_pet_min=_turn_back(seen, lane, standing),
         pace=seen.pace.factor(lane.id) if seen.pace.finished[lane.id] >= ENOUGH_TASKS else None,
         pace_tasks=seen.pace.finished[lane.id],
         order=[r.task.id for r in rest],
     )
 
 
-def _turn_back(
-    seen: _Seen, lane: Lane, runs: Sequence[TaskRun], return_min: float | None, standing: LaneStanding
-) -> float | None:
+def _current(runs: Sequence[TaskRun]) -> TaskRun | None:
+    """The task in work that was started last, else the last task on hold, else None."""
+    in_work = sorted((r for r in runs if r.state == IN_WORK), key=lambda r: r.working_since_pet_min or 0.0)
+    on_hold = [r for r in runs if r.state == ON_HOLD]
+    return in_work[-1] if in_work else on_hold[-1] if on_hold else None
+
+
+def _turn_back(seen: _Seen, lane: Lane, standing: LaneStanding) -> float | None:
     """Against the planned limit less reserve, or the lane's own suit if earlier; None for the arm and once in."""
     if lane.kind != "crew" or standing.finished or seen.record.end_pet_min is not None:
         return None
     limits = [one.reserve_reached_pet_min for (suit, _), one in seen.budget.items() if suit == lane.suit]
     limit = min([seen.record.plan.sortie.limit_less_reserve_pet_min, *limits])
-    return limit - minutes_to_be_in(seen.record, runs, return_min or 0.0)
+    return limit - seen.in_min[lane.id]
 
 
 def _lane_word(
@@ -346,18 +355,6 @@ def _lane_end(record: Record, projection: Projection, runs: Sequence[TaskRun]) -
     ends = [projection.slots[r.task.id].finish_pet_min for r in runs if r.task.id in projection.slots]
     ends += [over for r in runs if (over := record.over_at(r)) is not None]
     return max(ends, default=None)
-
-
-def _worksite(runs: Sequence[TaskRun], current: TaskRun | None) -> str | None:
-    """Worksite of the task in hand, else of the task that was begun last; None: not known."""
-    if current is not None and current.task.worksite is not None:
-        return current.task.worksite
-    begun = [r for r in runs if r.start_pet_min is not None and r.task.worksite is not None]
-    return max(begun, key=lambda r: r.start_pet_min or 0.0).task.worksite if begun else None
-
-
-def _return_min(plan: Plan, worksite: str | None) -> float | None:
-    return next((w.return_min for w in plan.worksites if w.id == worksite), None)
 
 
 def _suits(seen: _Seen) -> dict[str, SuitState]:

@@ -229,8 +229,8 @@ def test_suits_that_nobody_wears_have_no_budget():
 BOOM = '[[worksite]]\nid = "boom"\nreturn = 14\n'
 
 
-def turn_back(work, log, pet, suits=""):
-    return follow_at(plan_of(SUITED + suits + BOOM + work), log, pet).lanes["EV1"].turn_back_pet_min
+def turn_back(work, log, pet, suits="", lane="EV1"):
+    return follow_at(plan_of(SUITED + suits + BOOM + work), log, pet).lanes[lane].turn_back_pet_min
 
 
 def test_turn_back_by_hand():
@@ -243,6 +243,71 @@ def test_turn_back_by_hand():
     assert turn_back(work, "0:00 clock\n0:00 start A", "1:27") == 390 - 14 - 3 - 30  # 3 min remain
     firm = work.replace("closeout = 6\n", "")
     assert turn_back(firm, "0:00 clock\n0:00 start A", "1:00") == 390 - 14 - 30 - 30  # may not be broken off
+
+
+AIRLOCK = '[[worksite]]\nid = "airlock"\nreturn = 0\n[[worksite]]\nid = "far"\nreturn = 25\n'
+OUT = task("A", "EV1", 0, 90, worksite="boom", closeout=6)
+
+
+def way_home(minutes, start=90, **more):
+    return task("HOME", "EV1", start, minutes, required=True, worksite="airlock", **more) + AIRLOCK
+
+
+@pytest.mark.parametrize(
+    ("home", "least"),
+    [
+        (way_home([8, 10, 14]), 6 + 14),  # the way itself, briefed shorter than the worksite says: the longer counts
+        (way_home([12, 18, 25]), 6 + 18),  # the way itself, briefed longer: counted once, at its own length
+        (way_home([15, 18, 25], start=110, activity="way home"), 6 + 18),  # the plan says that it is
+        (way_home([15, 18, 25]), 6 + 14 + 18),  # cannot be the way alone: work at the airlock, the way besides
+        (way_home([8, 10, 14], start=105), 6 + 14 + 10),  # the plan leaves time for the way before it
+        (way_home([8, 10, 14]).replace('worksite = "airlock"\n', ""), 6 + 14 + 10),  # nothing says that it is the way
+        (way_home([8, 10, 14]).replace("required = true\n", ""), 6 + 14),  # may be dropped; the way remains
+    ],
+    ids=["shorter", "longer", "named", "work there", "a gap before it", "no worksite", "not required"],
+)
+def test_the_way_home_is_counted_once_where_the_plan_has_it_as_a_task(home, least):
+    """And never less than the worksite's own minutes, nor less than the task."""
+    assert turn_back(OUT + home, "0:00 clock\n0:00 start A", "1:00") == 390 - least
+
+
+def test_the_way_home_is_counted_once_only():
+    """A second short task at the airlock is work there."""
+    work = OUT + way_home([8, 10, 14]) + task("IN", "EV1", 100, [8, 10, 14], required=True, worksite="airlock")
+    assert turn_back(work, "0:00 clock\n0:00 start A", "1:00") == 390 - 6 - 14 - 10
+
+
+def test_once_on_the_way_home_what_remains_of_it_counts():
+    """The task in hand is at the airlock: no way besides."""
+    log = "0:00 clock\n0:00 start A\n1:30 done A\n1:30 start HOME"
+    assert turn_back(OUT + way_home([8, 10, 14]), log, "1:33") == 390 - 7
+
+
+def test_a_required_task_farther_out_makes_the_way_that_much_longer():
+    """25 min from the far worksite, not 14 from where the lane is now."""
+    work = OUT + AIRLOCK + task("FAR", "EV1", 90, 20, required=True, worksite="far")
+    assert turn_back(work, "0:00 clock\n0:00 start A", "1:00") == 390 - 6 - 25 - 20
+
+
+def test_a_joint_task_waits_for_the_lane_that_is_in_last():
+    """EV1 is there in 6 + 14 min; EV2 has 50 min in hand that may not be broken off. Both do 30 min of work there."""
+    work = OUT + task("B", "EV2", 0, 110) + task("IN", "EV1 EV2", 150, 30, required=True)
+    log = "0:00 clock\n0:00 start A\n0:00 start B"
+    assert turn_back(work, log, "1:00") == 390 - 50 - 30
+    assert turn_back(work, log, "1:00", lane="EV2") == 390 - 50 - 30
+    assert turn_back(work, log + "\n0:50 done B", "1:00") == 390 - 6 - 14 - 30
+
+
+def test_a_required_task_waits_for_the_required_task_it_follows():
+    """With its lag: IN of EV2, 5 min after HOME of EV1."""
+    work = OUT + way_home([8, 10, 14]) + task("IN", "EV2", 120, 12, required=True, follows=[{"task": "HOME", "lag": 5}])
+    assert turn_back(work, "0:00 clock\n0:00 start A", "1:00", lane="EV2") == 390 - 6 - 14 - 5 - 12
+
+
+def test_the_close_out_of_a_task_just_broken_off_is_finished_first():
+    """Broken off at 1:00 with 6 min of close-out: at 1:02 four are left."""
+    work = OUT + task("IN", "EV1", 150, 30, required=True)
+    assert turn_back(work, "0:00 clock\n0:00 start A\n1:00 break_off A", "1:02") == 390 - 4 - 14 - 30
 
 
 def test_turn_back_is_earlier_when_the_lane_s_own_suit_ends_earlier():
