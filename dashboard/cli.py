@@ -9,6 +9,7 @@ from typing import Annotated
 
 import typer
 
+from dashboard import cli_runs
 from dashboard.core.problems import InputError, Problem
 
 app = typer.Typer(
@@ -84,6 +85,9 @@ def replay(
     from replay.recording import load_run
 
     cli_board.show_run(load_run(run, plan), host, port, speed, at, browser=not no_browser)
+
+
+cli_runs.add_to(app)
 
 
 @app.command()

@@ -1,7 +1,8 @@
 """A recorded run: the plan it was run by, and its log as the room received it.
 
-A run is a log file (`run-....jsonl`) beside its `plan.toml`. A header file of the same name ending in
-`.toml` may stand beside the log; it gives `title`, `setting` and `date`.
+A run is one folder: `plan.toml`, the log `log.jsonl` and the header `run.toml`. Several runs of one plan may share a
+folder, each a log `run-....jsonl` with a header of the same name ending in `.toml`. Of a header every key may be absent:
+`title`, `setting` (one of `SETTINGS`), `date`, `notes`; of a rehearsal also `parent` and `from` (see `replay.branch`).
 """
 
 from __future__ import annotations
@@ -11,8 +12,8 @@ import re
 import tomllib
 from bisect import bisect_right
 from collections.abc import Sequence
-from dataclasses import dataclass
-from datetime import datetime, timedelta
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime, timedelta
 from functools import cached_property
 from pathlib import Path
 from typing import Any
@@ -20,11 +21,15 @@ from typing import Any
 from dashboard.core.plan import Plan
 from dashboard.core.problems import InputError, Problem
 from dashboard.core.sortie_state import Unread
+from dashboard.core.standing import standing_events
 from dashboard.core.times import parse_instant
 from dashboard.log.logfile import read_log
 from dashboard.log.planfile import load_plan
 
 WHAT = "a log, or a folder with plan.toml and one run-*.jsonl"
+SETTINGS = ("pool", "mock-up", "table-top", "flight", "simulated")
+PLAN_NAME, LOG_NAME, HEADER_NAME = "plan.toml", "log.jsonl", "run.toml"
+HEADER_KEYS = ("title", "setting", "date", "notes", "parent", "from")
 BEFORE_PET_ZERO = timedelta(hours=12)
 AFTER_PET_ZERO = timedelta(hours=36)
 
@@ -43,6 +48,8 @@ class RecordedRun:
         Lines that could not be understood, and since when the room had them (None: not known, always shown).
     title, setting, date : str
         In words; `date` is the day of the run.
+    notes : str
+        Whatever else the header says; may be empty.
     pet_zero : datetime
         The last clock event, else the first event.
     pet_zero_known : datetime
@@ -57,6 +64,7 @@ class RecordedRun:
     date: str
     pet_zero: datetime
     pet_zero_known: datetime
+    notes: str = ""
 
     @cached_property
     def marks(self) -> list[datetime]:
@@ -104,7 +112,7 @@ def load_run(path: Path, plan_path: Path | None = None) -> RecordedRun:
     Parameters
     ----------
     path : Path
-        A log file, or a folder with one `run-*.jsonl` in it.
+        A log file, or a folder with a `log.jsonl` or one `run-*.jsonl` in it.
     plan_path : Path or None
         The plan; None: `plan.toml` beside the log.
 
@@ -116,8 +124,8 @@ def load_run(path: Path, plan_path: Path | None = None) -> RecordedRun:
     if not path.exists():
         cure = "Check the path; tetherline demo shows the run that comes with the program."
         raise InputError([Problem("recorded run", WHAT, "no such file or folder", cure, str(path))])
-    log_path = _log_in(path) if path.is_dir() else path
-    beside = log_path.parent / "plan.toml"
+    log_path = log_in(path) if path.is_dir() else path
+    beside = log_path.parent / PLAN_NAME
     if plan_path is None and not beside.exists():
         cure = "Name the plan with --plan, or put it there."
         raise InputError([Problem("plan of the run", "plan.toml beside the log", "no such file", cure, str(beside))])
@@ -128,8 +136,8 @@ def load_run(path: Path, plan_path: Path | None = None) -> RecordedRun:
         raise InputError(
             [Problem("the run", "at least one event", found, "Choose another log.", str(log_path))]
         )
-    header = _header(log_path.with_suffix(".toml"))
-    return recorded(plan, log.events, log.unread, header, name=log_path.stem)
+    name = log_path.parent.name if log_path.name == LOG_NAME else log_path.stem
+    return recorded(plan, log.events, log.unread, read_header(header_path(log_path)), name=name)
 
 
 def recorded(
@@ -158,7 +166,21 @@ def recorded(
         date=words.get("date") or pet_zero.date().isoformat(),
         pet_zero=pet_zero,
         pet_zero_known=zero.received,
+        notes=words.get("notes", ""),
     )
+
+
+def as_it_was(run: RecordedRun) -> RecordedRun:
+    """The run with what really happened when it happened, instead of when the room came to know it.
+
+    Amendments are applied and withdrawn events are left out from the beginning, and each event counts from its own
+    time. Lines that could not be understood stay as they are.
+    """
+    standing = standing_events(run.plan, run.events, datetime.max.replace(tzinfo=UTC)).events
+    events = sorted((e.model_copy(update={"received": e.at}) for e in standing), key=lambda e: (e.at, e.seq or 0))
+    clocks = [e for e in events if e.kind == "clock"]
+    zero = clocks[-1].at if clocks else run.pet_zero
+    return replace(run, events=tuple(events), pet_zero=zero, pet_zero_known=zero)
 
 
 def packaged_scenarios() -> dict[str, Path]:
@@ -169,16 +191,41 @@ def packaged_scenarios() -> dict[str, Path]:
     return {folder.name: folder for folder in sorted(root.iterdir()) if (folder / "plan.toml").is_file()}
 
 
-def _log_in(folder: Path) -> Path:
-    logs = sorted(folder.glob("run-*.jsonl"))
+def logs_in(folder: Path) -> list[Path]:
+    """The logs of recorded runs that lie in a folder itself, in order."""
+    logs = [folder / LOG_NAME, *sorted(folder.glob("run-*.jsonl"))]
+    return [log for log in logs if log.is_file()]
+
+
+def log_in(folder: Path) -> Path:
+    """The one log in a folder.
+
+    Raises
+    ------
+    InputError
+        When there is none, or more than one.
+    """
+    logs = logs_in(folder)
     if len(logs) == 1:
         return logs[0]
     found = "none" if not logs else ", ".join(log.name for log in logs)
     cure = "Give the log file itself." if logs else "Give a folder with plan.toml and a recorded run."
-    raise InputError([Problem("folder of a run", "one file run-*.jsonl", found, cure, str(folder))])
+    raise InputError([Problem("folder of a run", f"one file {LOG_NAME} or run-*.jsonl", found, cure, str(folder))])
 
 
-def _header(path: Path) -> dict[str, str]:
+def header_path(log_path: Path) -> Path:
+    """Where the header of a log stands, if it has one."""
+    return log_path.with_name(HEADER_NAME) if log_path.name == LOG_NAME else log_path.with_suffix(".toml")
+
+
+def read_header(path: Path) -> dict[str, str]:
+    """The header of a run; empty when there is none.
+
+    Raises
+    ------
+    InputError
+        When the file is there and cannot be read.
+    """
     if not path.is_file():
         return {}
     try:
@@ -186,7 +233,7 @@ def _header(path: Path) -> dict[str, str]:
     except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as wrong:
         cure = "Mend the file or take it away: it only names the run."
         raise InputError([Problem("header of the run", "a TOML file", str(wrong), cure, str(path))]) from None
-    return {key: str(value) for key, value in table.items() if key in ("title", "setting", "date")}
+    return {key: str(value) for key, value in table.items() if key in HEADER_KEYS}
 
 
 def _received_before(unread: Unread, events: Sequence[Any]) -> datetime | None:

@@ -1,0 +1,193 @@
+"""A library of recorded runs: finding them under a folder, listing them, and writing one."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import pandas as pd
+import tomlkit
+
+from dashboard.core.problems import InputError, Problem, did_you_mean
+from dashboard.core.sortie_state import Unread
+from dashboard.core.state import follow
+from dashboard.core.times import minutes_between
+from dashboard.log.logfile import write_log
+from replay.recording import (
+    HEADER_KEYS,
+    HEADER_NAME,
+    LOG_NAME,
+    PLAN_NAME,
+    SETTINGS,
+    RecordedRun,
+    load_run,
+    logs_in,
+)
+
+COLUMNS = ("name", "setting", "date", "sortie", "events", "unread", "length_min", "worst_behind_min", "ended", "why")
+MOST_INSTANTS = 120
+
+
+@dataclass(frozen=True)
+class BrokenRun:
+    """A run that cannot be read, or not be used, and why."""
+
+    name: str
+    why: str
+
+
+def find_logs(root: Path) -> list[Path]:
+    """The logs of all recorded runs at or below a folder, in the order of their paths; a log stands for itself.
+
+    Raises
+    ------
+    InputError
+        When there is none.
+    """
+    if root.is_file():
+        return [root]
+    folders = [root, *sorted(path for path in root.rglob("*") if path.is_dir())] if root.is_dir() else []
+    found = [log for folder in folders for log in logs_in(folder)]
+    if not found:
+        what = "no such folder" if not root.exists() else f"none at or below {root.name}"
+        expected = f"recorded runs: folders with {PLAN_NAME} and {LOG_NAME} (or run-*.jsonl)"
+        raise InputError([Problem("library of runs", expected, what, "Name the folder that holds them.", str(root))])
+    return found
+
+
+def name_of(log: Path, root: Path) -> str:
+    """The name of a run in its library."""
+    if root.is_file():
+        return log.parent.name if log.name == LOG_NAME else log.stem
+    inside = log.relative_to(root)
+    path = inside.parent if log.name == LOG_NAME else inside.with_suffix("")
+    return path.as_posix() if path.parts else root.resolve().name
+
+
+def load_all(root: Path, plan_path: Path | None = None) -> Iterator[tuple[str, RecordedRun | BrokenRun]]:
+    """Every run of a library by its name; those that cannot be read with the reason."""
+    for log in find_logs(root):
+        name = name_of(log, root)
+        try:
+            yield name, load_run(log, plan_path)
+        except InputError as wrong:
+            more = f" (and {len(wrong.problems) - 1} more)" if len(wrong.problems) > 1 else ""
+            yield name, BrokenRun(name, wrong.problems[0].text() + more)
+
+
+def listing(root: Path) -> pd.DataFrame:
+    """One row a run, with the columns of `COLUMNS`. `why` is empty unless the run cannot be read.
+
+    `length_min` runs from PET zero to the end of the sortie, or to the last event where there is none.
+    `worst_behind_min` is the most that any crew lane was behind at any moment of the log, with what was known then
+    (0: never behind; missing: not known).
+    """
+    rows = [
+        {"name": name, "why": run.why} if isinstance(run, BrokenRun) else {"name": name, **_facts(run)}
+        for name, run in load_all(root)
+    ]
+    return pd.DataFrame(rows, columns=list(COLUMNS))
+
+
+def _facts(run: RecordedRun) -> dict[str, Any]:
+    last = follow(run.plan, run.events, run.last, draws=0)
+    actual = last.end.actual_pet_min
+    return {
+        "setting": run.setting or "not said",
+        "date": run.date,
+        "sortie": run.plan.sortie.id,
+        "events": len(run.events),
+        "unread": len(run.unread),
+        "length_min": actual if actual is not None else minutes_between(run.pet_zero, run.last),
+        "worst_behind_min": worst_behind(run),
+        "ended": last.ended,
+        "why": "",
+    }
+
+
+def worst_behind(run: RecordedRun) -> float | None:
+    """The most that a crew lane was behind, minutes, at up to `MOST_INSTANTS` moments; None: never known."""
+    marks = run.marks
+    step = max(1, -(-len(marks) // MOST_INSTANTS))
+    behind = [
+        -lane.ahead_min
+        for mark in {*marks[::step], *marks[-1:]}
+        for lane in follow(run.plan, run.known_at(mark), mark, draws=0).lanes.values()
+        if lane.kind == "crew" and lane.ahead_min is not None
+    ]
+    return max(0.0, *behind) if behind else None
+
+
+def checked_setting(setting: str) -> str:
+    """The setting, when it is one of `SETTINGS`.
+
+    Raises
+    ------
+    InputError
+        When it is not.
+    """
+    if setting not in SETTINGS:
+        raise InputError([
+            Problem("setting of the run", f"one of {', '.join(SETTINGS)}", f"'{setting}'", did_you_mean(setting, SETTINGS))
+        ])
+    return setting
+
+
+def write_run(
+    folder: Path,
+    plan_text: str,
+    events: Iterable[Any],
+    header: Mapping[str, str],
+    unread: Sequence[Unread] = (),
+    *,
+    replace_log: bool = False,
+) -> None:
+    """Write a run as a folder of its own.
+
+    Parameters
+    ----------
+    folder : Path
+        Made when it is not there. A folder that holds a run already is refused.
+    plan_text : str
+        The plan file, kept as it is.
+    header : mapping
+        With keys of `HEADER_KEYS`.
+    replace_log : bool
+        True: the run in the folder is this one, and grows.
+
+    Raises
+    ------
+    InputError
+        When there is a run already, or the folder cannot be written.
+    """
+    if not replace_log and folder.is_dir() and any((folder / name).exists() for name in (PLAN_NAME, LOG_NAME, HEADER_NAME)):
+        raise InputError([
+            Problem("folder of the run", "a folder without a run", "one that holds a run", "Choose another.", str(folder))
+        ])
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        (folder / PLAN_NAME).write_text(plan_text, encoding="utf-8", newline="")
+        (folder / HEADER_NAME).write_text(header_text(header), encoding="utf-8", newline="")
+    except OSError as wrong:
+        found = str(wrong.strerror)
+        raise InputError([
+            Problem("folder of the run", "a place to write it", found, "Choose another folder.", str(folder))
+        ]) from None
+    write_log(events, folder / LOG_NAME, unread)
+
+
+def header_text(header: Mapping[str, str]) -> str:
+    """The text of a header file: the keys of `HEADER_KEYS` that say something, in their order."""
+    document = tomlkit.document()
+    for key in HEADER_KEYS:
+        if header.get(key):
+            document[key] = header[key]
+    return tomlkit.dumps(document)
+
+
+def plain_name(text: str) -> str:
+    """A text as the name of a folder."""
+    return re.sub(r"[^\w.-]+", "-", text).strip("-") or "run"

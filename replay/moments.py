@@ -1,0 +1,272 @@
+"""One recorded run, moment by moment: what was projected with what was known then, against what happened.
+
+A moment is each instant at which the room received something, from PET zero on. What is scored is what the board showed: the
+same state, and the same draws. The truth is the log as a whole. Where decisions after a moment changed what was to be
+done, the projection could not know of them: moments after the last such change are marked `settled`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any, NamedTuple
+
+import numpy as np
+import pandas as pd
+
+from dashboard.core.expected import DRAWS, Expected, expect
+from dashboard.core.lifecycle import DONE
+from dashboard.core.projection import project
+from dashboard.core.reconcile import reconcile
+from dashboard.core.record import Record
+from dashboard.core.sortie_state import SortieState
+from dashboard.core.state import follow
+from dashboard.core.times import minutes_between
+from replay.crps import crps_of_sorted
+from replay.recording import RecordedRun
+
+CHANGES = ("defer", "reinstate", "trim", "insert", "choose", "add", "move", "break_off", "decision")
+GIVES_UP = ("defer", "trim", "break_off", "decision")
+MOMENT_COLUMNS = (
+    "pet_min", "share", "settled", "p10", "p50", "p90", "plan_pace", "briefed", "briefed_plus_delay", "error",
+    "held", "crps", "plan_pace_error", "briefed_error", "briefed_plus_delay_error", "in_by_limit", "needed",
+    "tasks", "task_abs_error", "task_error", "task_held", "task_crps",
+)
+
+
+class Truth(NamedTuple):
+    """What happened. PET minutes.
+
+    `in_by_limit` None: the readings do not say whether every suit kept its reserve.
+    """
+
+    end_pet_min: float
+    finish_pet_min: dict[str, float]
+    pet_zero: datetime
+    in_by_limit: bool | None
+    last_change: datetime | None
+    first_given_up: datetime | None
+
+
+class Warned(NamedTuple):
+    """The first warning, and what came of it. Times in PET minutes; None: there was none."""
+
+    first_pet_min: float | None
+    before_end_min: float | None
+    before_giving_up_min: float | None
+    verdict: str
+
+
+class AlertLoad(NamedTuple):
+    """How often alerts came up, seen at the moments of the log. None: too short to say (under 10 min)."""
+
+    came_up: int
+    mean_per_10_min: float | None
+    most_in_10_min: int
+    toggles: int
+
+
+@dataclass(frozen=True)
+class RunScore:
+    """The score of one run: one row a moment (columns `MOMENT_COLUMNS`; errors are projected less actual, minutes)."""
+
+    name: str
+    setting: str
+    date: str
+    sortie: str
+    end_pet_min: float
+    in_by_limit: bool | None
+    moments: pd.DataFrame
+    warned: Warned
+    alerts: AlertLoad
+
+
+class Unscorable(ValueError):
+    """A run that cannot be scored; the text says why, in words."""
+
+
+def score_run(run: RecordedRun, name: str, draws: int = DRAWS) -> RunScore:
+    """Follow a run at every moment and score what was projected.
+
+    Raises
+    ------
+    Unscorable
+        When the log does not say when the crew was in.
+    """
+    truth = truth_of(run)
+    rows: list[dict[str, float | bool | None]] = []
+    alerts: list[tuple[float, frozenset[str]]] = []
+    for mark in run.marks:
+        known = run.known_at(mark)
+        state = follow(run.plan, known, mark, draws=draws)
+        pet = minutes_between(truth.pet_zero, mark)
+        if pet < 0 or state.basis.pet_zero_from != "clock event" and run.pet_zero_known > mark:
+            continue
+        alerts.append((pet, frozenset(alert.id for alert in state.alerts)))
+        record = reconcile(run.plan, known, mark)
+        expected = expect(record, project(record), draws=draws)
+        if expected is None or state.end.p50_pet_min is None or state.ended:
+            continue
+        rows.append(_moment(run, mark, pet, state, record, expected, truth))
+    if not rows:
+        raise Unscorable("no moment at which something of the crew remained and PET zero was known")
+    moments = pd.DataFrame(rows, columns=list(MOMENT_COLUMNS))
+    return RunScore(
+        name, run.setting or "not said", run.date, run.plan.sortie.id, truth.end_pet_min, truth.in_by_limit, moments,
+        _warned(moments, truth), alert_load(alerts),
+    )
+
+
+def truth_of(run: RecordedRun) -> Truth:
+    """What the whole log says.
+
+    Raises
+    ------
+    Unscorable
+        When crew work is still open at the end of the log and no event ends the sortie, or nothing of it was done.
+    """
+    last = follow(run.plan, run.events, run.last, draws=0)
+    record = reconcile(run.plan, run.events, run.last)
+    crew = set(run.plan.crew_lane_ids())
+    open_work = [t for t in project(record).sequence if crew & set(record.runs[t].lanes)]
+    if open_work and not last.ended:
+        raise Unscorable(f"the log stops before the crew is in ({len(open_work)} crew tasks still open)")
+    finishes = [r.finish_pet_min for r in record.runs.values() if crew & set(r.lanes) and r.finish_pet_min is not None]
+    if not finishes or last.end.plan_pace_pet_min is None:
+        raise Unscorable("no crew task was done")
+    end = last.end.plan_pace_pet_min
+    changed = [e.at for e in record.standing.events if e.kind in CHANGES]
+    gave = [e.at for e in record.standing.events if _gives_up(e)]
+    return Truth(
+        end,
+        {t: r.finish_pet_min for t, r in record.runs.items() if r.state == DONE and r.finish_pet_min is not None},
+        record.pet_zero,
+        _was_in(run, record, end),
+        max(changed, default=None),
+        min(gave, default=None),
+    )
+
+
+def _gives_up(event: Any) -> bool:
+    return event.kind in GIVES_UP and (event.kind != "decision" or bool(event.defer or event.trim))
+
+
+def _was_in(run: RecordedRun, record: Record, end: float) -> bool | None:
+    """In by the planned limit less reserve, every consumable above its reserve at its last reading."""
+    if end > run.plan.sortie.limit_less_reserve_pet_min:
+        return False
+    worn = {lane.suit for lane in run.plan.lanes if lane.suit is not None}
+    known = True
+    for suit in (suit for suit in run.plan.suits if suit.id in worn):
+        for name, given in suit.consumables().items():
+            readings = record.readings.get((suit.id, name))
+            if readings and readings[-1][1] < given.reserve:
+                return False
+            known = known and readings is not None
+    return True if known else None
+
+
+def _moment(
+    run: RecordedRun, mark: datetime, pet: float, state: SortieState, record: Record, expected: Expected, truth: Truth
+) -> dict[str, float | bool | None]:
+    shift = minutes_between(truth.pet_zero, state.basis.pet_zero)  # PET as counted then, in PET as known afterwards
+    actual = truth.end_pet_min - shift
+    end = np.sort(expected.end)[None, :]
+    p10, p50, p90 = np.percentile(end[0], (10, 50, 90)).tolist()
+    briefed = state.end.briefed_pet_min
+    behind = [
+        -lane.ahead_min for lane in state.lanes.values() if lane.kind == "crew" and lane.ahead_min is not None
+    ]
+    delayed = None if briefed is None else briefed + max(behind, default=0.0)
+    plan_pace = state.end.plan_pace_pet_min
+    return {
+        "pet_min": pet,
+        "share": min(1.0, max(0.0, pet / truth.end_pet_min)),
+        "settled": truth.last_change is None or mark >= truth.last_change,
+        "p10": p10 + shift, "p50": p50 + shift, "p90": p90 + shift,
+        "plan_pace": _plus(plan_pace, shift), "briefed": _plus(briefed, shift), "briefed_plus_delay": _plus(delayed, shift),
+        "error": p50 - actual,
+        "held": p10 <= actual <= p90,
+        "crps": float(crps_of_sorted(end, np.array([actual]))[0]),
+        "plan_pace_error": _plus(plan_pace, -actual),
+        "briefed_error": _plus(briefed, -actual),
+        "briefed_plus_delay_error": _plus(delayed, -actual),
+        "in_by_limit": state.end.in_by_limit,
+        "needed": state.advice.needed,
+        **_tasks(expected, truth.finish_pet_min, shift),
+    }
+
+
+def _plus(value: float | None, more: float) -> float | None:
+    return None if value is None else value + more
+
+
+def _tasks(expected: Expected, finish: Mapping[str, float], shift: float) -> dict[str, float | bool | None]:
+    """Means over the tasks that remain and were done in the end; with none of them, no number."""
+    rows = [i for i, task_id in enumerate(expected.tasks) if task_id in finish]
+    if not rows:
+        return {"tasks": 0}
+    actual = np.array([finish[expected.tasks[i]] - shift for i in rows])
+    ordered = np.sort(expected.finish[rows], axis=1)
+    last = ordered.shape[1] - 1
+    p10, p50, p90 = (ordered[:, round(last * share)] for share in (0.1, 0.5, 0.9))
+    return {
+        "tasks": len(rows),
+        "task_abs_error": float(np.abs(p50 - actual).mean()),
+        "task_error": float((p50 - actual).mean()),
+        "task_held": float(((p10 <= actual) & (actual <= p90)).mean()),
+        "task_crps": float(crps_of_sorted(ordered, actual).mean()),
+    }
+
+
+# --- warnings and alerts --------------------------------------------------------------------------
+
+
+def _warned(moments: pd.DataFrame, truth: Truth) -> Warned:
+    """The first moment at which advice was needed, and whether it was right."""
+    needed = moments[moments["needed"] == True]  # noqa: E712 - the column also holds "not known"
+    gave = None if truth.first_given_up is None else minutes_between(truth.pet_zero, truth.first_given_up)
+    if needed.empty:
+        verdict = {True: "none, rightly", False: "missed: in after the limit", None: "none; outcome not known"}
+        return Warned(None, None, None, verdict[truth.in_by_limit])
+    first = float(needed["pet_min"].iloc[0])
+    acted = gave is not None and gave >= first
+    lead = gave - first if gave is not None and acted else None
+    if truth.in_by_limit is False:
+        verdict_of = "right: in after the limit"
+    elif acted:
+        verdict_of = "acted on: what would have been cannot be known"
+    elif truth.in_by_limit is None:
+        verdict_of = "not known: readings do not say"
+    else:
+        verdict_of = "not borne out: in by the limit, nothing given up"
+    return Warned(first, truth.end_pet_min - first, lead, verdict_of)
+
+
+def alert_load(seen: Sequence[tuple[float, Iterable[str]]]) -> AlertLoad:
+    """How often alerts came up.
+
+    Parameters
+    ----------
+    seen : sequence of (PET minutes, names of the alerts that stood)
+        In the order of time. An alert comes up when it stands and did not at the moment before.
+
+    Returns
+    -------
+    AlertLoad
+        `toggles` counts how often one alert came up for the third time or more within a minute.
+    """
+    before: frozenset[str] = frozenset()
+    came: list[tuple[float, str]] = []
+    for pet, names in seen:
+        now = frozenset(names)
+        came += [(pet, name) for name in sorted(now - before)]
+        before = now
+    times = [pet for pet, _ in came]
+    most = max((sum(pet <= other < pet + 10 for other in times) for pet in times), default=0)
+    toggles = sum(
+        sum(name == other and pet - 1 <= earlier < pet for earlier, other in came) >= 2 for pet, name in came
+    )
+    length = seen[-1][0] - seen[0][0] if seen else 0.0
+    return AlertLoad(len(came), len(came) / length * 10 if length >= 10 else None, most, toggles)
