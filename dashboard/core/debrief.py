@@ -1,0 +1,312 @@
+"""The debrief of a sortie: what was done against the brief, where the minutes went, what the room knew, what is left.
+
+`debrief(plan, events, now)` is pure. Every figure is that of `follow` at an instant, or of the same record and projection
+that `follow` rests on. What the room knew at an earlier instant is followed with what it had received by then.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from datetime import datetime
+from typing import Any, NamedTuple
+
+from dashboard.core.debrief_carry import carry_over
+from dashboard.core.debrief_facts import (
+    Debrief,
+    DecisionFact,
+    EndFact,
+    LaneDebrief,
+    ProjectionPoint,
+    SuitUse,
+    TaskRow,
+)
+from dashboard.core.debrief_lanes import (
+    LaneTime,
+    briefed_segments,
+    briefed_tasks,
+    held_min,
+    hold_pieces,
+    lane_times,
+)
+from dashboard.core.debrief_ledger import Ledger, ledger_lines
+from dashboard.core.expected import DRAWS
+from dashboard.core.history import known_from
+from dashboard.core.lifecycle import BROKEN_OFF, DONE
+from dashboard.core.logbook import event_text
+from dashboard.core.plan import Lane, Plan
+from dashboard.core.projection import Projection, project
+from dashboard.core.reconcile import reconcile
+from dashboard.core.record import Record
+from dashboard.core.sortie_state import SortieState, TaskState, Unread
+from dashboard.core.state import CAUTION, follow
+from dashboard.core.suits import rate_of, use_between, watts
+from dashboard.core.times import minutes_between, plus_minutes
+
+EVERY_MIN = 15.0
+MOST_POINTS = 200
+DECISIONS = ("defer", "reinstate", "trim", "insert", "choose", "add", "move", "break_off", "decision")
+
+Progress = Callable[[str, int, int], None]
+
+
+def _silent(what: str, done: int, of: int) -> None:
+    """Tell nobody."""
+
+
+def debrief(
+    plan: Plan,
+    events: Iterable[Any],
+    now: datetime,
+    *,
+    unread: Sequence[Unread] = (),
+    draws: int = DRAWS,
+    progress: Progress = _silent,
+) -> Debrief:
+    """The debrief at `now`; of what is known so far while the sortie has not ended.
+
+    Parameters
+    ----------
+    plan : Plan
+        As briefed.
+    events : iterable of event models
+        In any order. Those after `now` do not count.
+    now : datetime
+        Aware.
+    unread : sequence of Unread
+        Lines that the reader of the log could not understand.
+    draws : int
+        Draws of the expected projections; 0 leaves P10, P50, P90 and the probability out.
+    progress : callable
+        Told what is being followed, how far it is, and of how many.
+    """
+    known = _Known(plan, list(events), draws)
+    state = follow(plan, known.events, now, unread=unread, draws=0)
+    record = reconcile(plan, known.events, now)
+    projection = project(record)
+    times = lane_times(record, projection)
+    return Debrief(
+        sortie=state.sortie,
+        title=state.title,
+        now=now,
+        pet_min=state.pet_min,
+        pet_zero=state.basis.pet_zero,
+        so_far=not state.ended,
+        events=state.basis.events,
+        basis=state.basis.plan,
+        end=_end(state),
+        limit=state.limit,
+        lanes={lane.id: _lane(record, projection, state, lane, times) for lane in plan.lanes},
+        decisions=_decisions(known, record, progress),
+        suits=_suits(plan, state),
+        projections=_projections(known, state, progress),
+        discrepancies=state.discrepancies,
+        unread=state.unread,
+        carry_over=carry_over(record),
+        caution=CAUTION,
+    )
+
+
+class _Known(NamedTuple):
+    """What can be followed once more, as it was known at an instant."""
+
+    plan: Plan
+    events: list[Any]
+    draws: int
+
+    def at(self, instant: datetime, but: str | None = None) -> SortieState:
+        """The state at an instant with what had been received by then, one event left out."""
+        had = [event for event in self.events if known_from(event) <= instant and event.id != but]
+        return follow(self.plan, had, instant, draws=self.draws)
+
+    def end_with(self, instant: datetime, event: str) -> float | None:
+        """The projected end at an instant, one event counted whenever it was received."""
+        had = [other for other in self.events if known_from(other) <= instant or other.id == event]
+        return follow(self.plan, had, instant, draws=0).end.plan_pace_pet_min
+
+
+def _end(state: SortieState) -> EndFact:
+    briefed, end = state.end.briefed_pet_min, state.end.plan_pace_pet_min
+    return EndFact(
+        briefed_pet_min=briefed,
+        pet_min=end,
+        difference_min=None if briefed is None or end is None else end - briefed,
+        over_pet_min=state.end.actual_pet_min,
+    )
+
+
+# Lanes ------------------------------------------------------------------------------------------
+
+
+def _lane(
+    record: Record, projection: Projection, state: SortieState, lane: Lane, times: dict[str, LaneTime]
+) -> LaneDebrief:
+    briefed = briefed_segments(record.plan, lane.id)
+    end = times[lane.id].end_pet_min
+    briefed_end = briefed[-1].to_pet_min if briefed else None
+    difference = None if end is None or briefed_end is None else end - briefed_end
+    known = {task.id for task in briefed_tasks(record.plan, lane.id)}
+    rows = [
+        _row(record, projection, task_id, state.tasks[task_id])
+        for task_id in record.order
+        if lane.id in state.tasks[task_id].lanes or task_id in known
+    ]
+    rows.sort(key=lambda row: next(
+        (pet for pet in (row.start_pet_min, row.finish_pet_min, row.briefed_start_pet_min) if pet is not None), float("inf")
+    ))
+    return LaneDebrief(
+        kind=lane.kind,
+        briefed_end_pet_min=briefed_end,
+        end_pet_min=end,
+        difference_min=difference,
+        tasks=rows,
+        segments=times[lane.id].segments,
+        briefed=briefed,
+        ledger=[] if difference is None else ledger_lines(Ledger(record, projection, lane.id, briefed, times)),
+    )
+
+
+def _row(record: Record, projection: Projection, task_id: str, task: TaskState) -> TaskRow:
+    run = record.runs[task_id]
+    over = task.state in (DONE, BROKEN_OFF)
+    finish = task.finish_pet_min if over else None
+    return TaskRow(
+        task=task_id,
+        title=task.title,
+        state=task.state,
+        in_plan=task.in_plan,
+        why_out=task.why_out,
+        origin=task.origin,
+        get_ahead=task.get_ahead,
+        lanes=task.lanes,
+        briefed_start_pet_min=task.briefed_start_pet_min,
+        briefed_finish_pet_min=task.briefed_finish_pet_min,
+        start_pet_min=task.start_pet_min,
+        finish_pet_min=finish,
+        start_late_min=_less(task.start_pet_min, task.briefed_start_pet_min),
+        finish_late_min=_less(finish, task.briefed_finish_pet_min),
+        briefed_min=run.task.likely_min,
+        planned_min=task.planned_min,
+        worked_min=task.worked_min,
+        longer_min=_less(task.worked_min, run.task.likely_min) if over else None,
+        held_min=held_min(list(hold_pieces(record, projection, run))),
+    )
+
+
+def _less(actual: float | None, briefed: float | None) -> float | None:
+    return None if actual is None or briefed is None else actual - briefed
+
+
+# What the room knew -----------------------------------------------------------------------------
+
+
+def _decisions(known: _Known, record: Record, progress: Progress) -> list[DecisionFact]:
+    taken = [event for event in record.standing.events if event.kind in DECISIONS]
+    titles = {task_id: run.task.title for task_id, run in record.runs.items()}
+    found = []
+    for place, event in enumerate(taken, start=1):
+        progress("decisions", place, len(taken))
+        state = known.at(event.at, but=event.id)
+        least = _least_suit(state)
+        found.append(
+            DecisionFact(
+                event=event.id,
+                kind=event.kind,
+                at=event.at,
+                pet_min=minutes_between(record.pet_zero, event.at),
+                by=event.by,
+                text=event_text(event, titles),
+                end_pet_min=state.end.plan_pace_pet_min,
+                p10_pet_min=state.end.p10_pet_min,
+                p50_pet_min=state.end.p50_pet_min,
+                p90_pet_min=state.end.p90_pet_min,
+                in_by_limit=state.end.in_by_limit,
+                margin_min=state.end.margin_min,
+                limit=state.limit,
+                ahead_min=_ahead(state),
+                least_suit=least[1] if least else None,
+                least_suit_margin_min=least[0] if least else None,
+                end_after_pet_min=known.end_with(event.at, event.id),
+                chosen=event.chosen if event.kind == "decision" else None,
+            )
+        )
+    return found
+
+
+def _ahead(state: SortieState) -> dict[str, float | None]:
+    return {name: lane.ahead_min for name, lane in state.lanes.items() if lane.kind == "crew"}
+
+
+def _least_suit(state: SortieState) -> tuple[float, str] | None:
+    margins = [
+        (suit.margin_min, f"suit {name} {suit.limiting}")
+        for name, suit in state.suits.items() if suit.margin_min is not None
+    ]
+    return min(margins, default=None)
+
+
+def _projections(known: _Known, newest: SortieState, progress: Progress) -> list[ProjectionPoint]:
+    """The state every quarter of an hour from PET zero until the crew was in, or until now."""
+    until = newest.pet_min
+    if newest.ended and newest.end.plan_pace_pet_min is not None:
+        until = min(until, newest.end.plan_pace_pet_min)
+    if until < 0:
+        return []
+    count = min(int(until // EVERY_MIN) + 1, MOST_POINTS)
+    found = []
+    for place in range(count):
+        progress("projections", place + 1, count)
+        pet_min = EVERY_MIN * place
+        state = known.at(plus_minutes(newest.basis.pet_zero, pet_min))
+        found.append(
+            ProjectionPoint(
+                pet_min=pet_min,
+                plan_pace_pet_min=state.end.plan_pace_pet_min,
+                p10_pet_min=state.end.p10_pet_min,
+                p50_pet_min=state.end.p50_pet_min,
+                p90_pet_min=state.end.p90_pet_min,
+                in_by_limit=state.end.in_by_limit,
+                limit_pet_min=state.limit.pet_min,
+                ahead_min=_ahead(state),
+            )
+        )
+    return found
+
+
+# Suits ------------------------------------------------------------------------------------------
+
+
+def _suits(plan: Plan, state: SortieState) -> list[SuitUse]:
+    found = []
+    for suit in plan.suits:
+        lanes = [lane.id for lane in plan.lanes if lane.suit == suit.id]
+        for name, given in suit.consumables().items():
+            one = state.suits[suit.id].consumables[name]
+            found.append(
+                SuitUse(
+                    suit=suit.id,
+                    consumable=name,
+                    lanes=lanes,
+                    loaded=given.loaded,
+                    reserve=given.reserve,
+                    planned_use=_planned_use(plan, lanes, suit.id, name),
+                    used=_less(given.loaded, one.left),
+                    left=one.left,
+                    above_reserve=_less(one.left, given.reserve),
+                    last_reading=one.reading,
+                    last_reading_pet_min=one.reading_pet_min,
+                    factor=one.factor,
+                    flags=one.flags,
+                )
+            )
+    return found
+
+
+def _planned_use(plan: Plan, lanes: Sequence[str], suit: str, name: str) -> float | None:
+    """Modelled use of the briefed work of the lane that wears the suit, waiting in its gaps; None: nothing is briefed."""
+    briefed = briefed_segments(plan, lanes[0]) if lanes else []
+    if not briefed:
+        return None
+    tasks = {task.id: task for task in plan.tasks}
+    pieces = [(s.from_pet_min, s.to_pet_min, watts(tasks[s.task] if s.task else None)) for s in briefed]
+    given = next(one for one in plan.suits if one.id == suit).consumables()[name]
+    return use_between(pieces, rate_of(name, given), 0.0, briefed[-1].to_pet_min)
