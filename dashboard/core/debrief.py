@@ -82,8 +82,6 @@ def debrief(
     known = _Known(plan, list(events), draws)
     state = follow(plan, known.events, now, unread=unread, draws=0)
     record = reconcile(plan, known.events, now)
-    projection = project(record)
-    times = lane_times(record, projection)
     return Debrief(
         sortie=state.sortie,
         title=state.title,
@@ -95,7 +93,7 @@ def debrief(
         basis=state.basis.plan,
         end=_end(state),
         limit=state.limit,
-        lanes={lane.id: _lane(record, projection, state, lane, times) for lane in plan.lanes},
+        lanes=_lanes(record, state),
         decisions=_decisions(known, record, progress),
         suits=_suits(plan, state),
         projections=_projections(known, state, progress),
@@ -104,6 +102,12 @@ def debrief(
         carry_over=carry_over(record),
         caution=CAUTION,
     )
+
+
+def lane_debriefs(plan: Plan, events: Iterable[Any], now: datetime) -> dict[str, LaneDebrief]:
+    """The lanes of a debrief alone."""
+    known = list(events)
+    return _lanes(reconcile(plan, known, now), follow(plan, known, now, draws=0))
 
 
 class _Known(NamedTuple):
@@ -135,6 +139,12 @@ def _end(state: SortieState) -> EndFact:
 
 
 # Lanes ------------------------------------------------------------------------------------------
+
+
+def _lanes(record: Record, state: SortieState) -> dict[str, LaneDebrief]:
+    projection = project(record)
+    times = lane_times(record, projection)
+    return {lane.id: _lane(record, projection, state, lane, times) for lane in record.plan.lanes}
 
 
 def _lane(

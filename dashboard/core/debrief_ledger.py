@@ -7,6 +7,7 @@ exactly one line, as run with plus, as briefed with minus. So the lines add up b
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from itertools import zip_longest
 from typing import NamedTuple
 
 from dashboard.core.debrief_facts import LedgerKind, LedgerLine, Segment, WaitFor
@@ -148,11 +149,11 @@ def _waits(ledger: Ledger) -> Iterator[LedgerLine]:
 
 
 def _idle_before(segments: list[Segment]) -> dict[str | None, list[Segment]]:
-    """Idle stretches by the task that follows them (None: a hold of the lane follows)."""
+    """Idle stretches by the task that follows them (None: a hold of the lane follows, or a task that took no time)."""
     found: dict[str | None, list[Segment]] = {}
-    for segment, following in zip(segments, segments[1:], strict=False):
+    for segment, following in zip_longest(segments, segments[1:]):
         if segment.kind == "idle":
-            found.setdefault(following.task, []).append(segment)
+            found.setdefault(following.task if following is not None else None, []).append(segment)
     return found
 
 
