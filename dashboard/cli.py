@@ -165,6 +165,23 @@ def suits(
 
 
 @app.command()
+def debrief(
+    plan: PlanFile,
+    log: Annotated[Path, typer.Argument(metavar="LOG", help="The event log (JSON Lines or CSV).")],
+    to: Annotated[
+        Path | None, typer.Option("--to", metavar="FOLDER", help="Write page, paper, tables and carry-over here.")
+    ] = None,
+    at: At = None,
+    force: Annotated[bool, typer.Option("--force", help="Overwrite a debrief that is there.")] = False,
+    as_json: Annotated[bool, typer.Option("--json", help="Print the facts as JSON.")] = False,
+) -> None:
+    """Debrief a sortie: as run against the brief, where the minutes went, what is carried over; so far if it has not ended."""
+    from dashboard import cli_debrief
+
+    cli_debrief.debrief_sortie(plan, log, at, to, force=force, as_json=as_json)
+
+
+@app.command()
 def check(
     plan: PlanFile,
     strict: Annotated[bool, typer.Option("--strict", help="Take warnings as errors.")] = False,

@@ -19,6 +19,7 @@ from dashboard.core.problems import InputError, Problem
 from dashboard.core.sortie_state import SortieState
 from dashboard.core.state import CAUTION
 from dashboard.service.control import ReplayControl
+from dashboard.service.debrief import add_debrief
 from dashboard.service.desk import Desk, Snapshot
 from dashboard.service.docs_page import docs_html
 from dashboard.service.gate import Gate, role_of
@@ -71,6 +72,7 @@ def make_api(desk: Desk, keys: Keys | None = None, hosts: frozenset[str] | None 
     _add_description(router)
     server.include_router(router)
     _add_live(server, desk, keys)
+    add_debrief(server, desk)
     server.add_api_route("/api", _unknown_route, methods=["GET", "POST", "PUT", "PATCH", "DELETE"])
     server.add_api_route(
         "/api/{rest:path}", _unknown_route, methods=["GET", "POST", "PUT", "PATCH", "DELETE"]

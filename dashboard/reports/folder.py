@@ -1,0 +1,90 @@
+"""The debrief as files in a folder: page, paper, tables, carry-over, facts."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Mapping
+from datetime import datetime
+from pathlib import Path
+
+from dashboard.core.debrief_facts import Debrief
+from dashboard.core.plan import Plan
+from dashboard.core.problems import InputError, Problem
+from dashboard.reports.carry_over import carry_over_toml
+from dashboard.reports.debrief_document import debrief_document
+from dashboard.reports.html import html
+from dashboard.reports.pdf import pdf
+from dashboard.reports.tables import csv_texts, xlsx
+
+PAGE, PAPER, BOOK, CARRY_OVER, FACTS = "debrief.html", "debrief.pdf", "tables.xlsx", "carry-over.toml", "debrief.json"
+TABLES = "tables"
+
+Say = Callable[[str], None]
+
+
+def debrief_files(
+    facts: Debrief, plan: Plan, plan_text: str | None, made_at: datetime, version: str, say: Say = lambda what: None
+) -> dict[str, bytes]:
+    """Every file of the debrief by its name in the folder. No carry-over is made when nothing is left."""
+    say("page")
+    document = debrief_document(facts, made_at, version)
+    files = {PAGE: html(document).encode(), FACTS: facts.model_dump_json(indent=1).encode()}
+    say("paper")
+    files[PAPER] = pdf(document)
+    say("tables")
+    files[BOOK] = xlsx(facts, made_at, version)
+    files |= {f"{TABLES}/{name}.csv": text.encode() for name, text in csv_texts(facts, made_at, version).items()}
+    say("carry-over")
+    left = carry_over_toml(facts, plan, plan_text)
+    if left is not None:
+        files[CARRY_OVER] = left[0].encode()
+    return files
+
+
+def ready(folder: Path, force: bool) -> None:
+    """See to it that a debrief may be written there.
+
+    Raises
+    ------
+    InputError
+        When the folder is a file or cannot be made, or a debrief is there already and `force` is not given.
+    """
+    subject = f"folder {folder}"
+    if folder.exists() and not folder.is_dir():
+        raise InputError([Problem(subject, "a folder to write to", "a file", "Name another folder.", str(folder))])
+    names = (PAGE, PAPER, BOOK, CARRY_OVER, FACTS, TABLES)
+    there = [name for name in names if (folder / name).exists()]
+    if there and not force:
+        cure = "Name another folder, or give --force to write over it."
+        raise InputError([Problem(subject, "no debrief there yet", ", ".join(there), cure, str(folder))])
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as wrong:
+        raise _cannot(folder, wrong) from None
+
+
+def write_files(folder: Path, files: Mapping[str, bytes]) -> None:
+    """Write the files, each whole or not at all; a carry-over of before is removed when nothing is left now.
+
+    Raises
+    ------
+    InputError
+        When a file cannot be written.
+    """
+    try:
+        for name, content in files.items():
+            path = folder / name
+            path.parent.mkdir(exist_ok=True)
+            part = path.with_name(f"{path.name}.part")
+            part.write_bytes(content)
+            os.replace(part, path)
+        if CARRY_OVER not in files:
+            (folder / CARRY_OVER).unlink(missing_ok=True)
+    except OSError as wrong:
+        raise _cannot(folder, wrong) from None
+
+
+def _cannot(folder: Path, wrong: OSError) -> InputError:
+    found = f"one that cannot be written ({wrong.strerror})"
+    cure = "Check its permissions and the space on the disk; what was written before is whole."
+    return InputError([Problem(f"folder {folder}", "a folder to write to", found, cure, str(wrong.filename or folder))])

@@ -1,0 +1,221 @@
+"""A document as PDF: A4 pages with their number, the sortie, when it was made, and the caution on each. Drawn as vectors."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from functools import cache
+from html import escape
+from io import BytesIO
+from typing import Any
+
+from reportlab.graphics import shapes
+from reportlab.lib.colors import HexColor
+from reportlab.lib.pagesizes import A4
+from reportlab.lib.styles import ParagraphStyle
+from reportlab.pdfbase import pdfmetrics
+from reportlab.pdfbase.ttfonts import TTFError, TTFont
+from reportlab.pdfgen.canvas import Canvas
+from reportlab.platypus import CondPageBreak, LongTable, PageBreak, SimpleDocTemplate, Spacer
+from reportlab.platypus import Paragraph as Flowing
+
+from dashboard.figures.drawing import Drawing, Line, Mark, Rect
+from dashboard.figures.theme import LIGHT
+from dashboard.reports.document import Document, Heading, Paragraph, Part, Picture, Table
+
+MARGIN, TOP, BOTTOM = 36.0, 40.0, 50.0
+WIDTH = A4[0] - 2 * MARGIN
+TEXT, SMALL = 9.0, 7.4
+MISSING = "?"
+# The first comes with the PDF library; the second is looked for on this computer when a text needs more characters.
+FAMILIES = (("Vera.ttf", "VeraBd.ttf"), ("DejaVuSans.ttf", "DejaVuSans-Bold.ttf"))
+
+
+def pdf(document: Document) -> bytes:
+    """The file."""
+    fonts = _Fonts(document)
+    buffer = BytesIO()
+    pages = SimpleDocTemplate(
+        buffer, pagesize=A4, leftMargin=MARGIN, rightMargin=MARGIN, topMargin=TOP, bottomMargin=BOTTOM,
+        title=document.title, subject=document.running, creator=document.made, author="", allowSplitting=1,
+    )  # fmt: skip
+    story = [flow for part in (*_head(document), *document.parts) for flow in _flow(part, fonts)]
+    pages.build(story, canvasmaker=_numbered(document, fonts))
+    return buffer.getvalue()
+
+
+def _head(document: Document) -> Iterator[Part]:
+    yield Heading(document.title, 1)
+    yield Paragraph(document.subtitle)
+    yield Paragraph(f"{document.made}.", "small")
+    yield Paragraph(document.caution, "caution")
+
+
+# Fonts ------------------------------------------------------------------------------------------
+
+
+class _Fonts:
+    """The first family that has every character of the document; what even the last lacks is shown as `MISSING`."""
+
+    def __init__(self, document: Document) -> None:
+        used = set(_all_text(document)) - {"\n"}
+        for names in FAMILIES:
+            faces = _faces(names)
+            if faces is None:
+                continue
+            self.plain, self.bold, known = faces
+            self._missing = {ord(c): MISSING for c in used if ord(c) not in known}
+            if not self._missing:
+                break
+
+    def shown(self, text: str) -> str:
+        return text.translate(self._missing)
+
+    def style(self, size: float, bold: bool = False, **more: Any) -> ParagraphStyle:
+        font = self.bold if bold else self.plain
+        return ParagraphStyle(
+            f"{font}{size}", fontName=font, fontSize=size, leading=size * 1.28, textColor=HexColor(LIGHT["text"]),
+            splitLongWords=1, **more,
+        )  # fmt: skip
+
+
+@cache
+def _faces(names: tuple[str, str]) -> tuple[str, str, frozenset[int]] | None:
+    """The names of a plain and a bold font, and the characters that both have; None when it is not on this computer."""
+    try:
+        fonts = [TTFont(name.removesuffix(".ttf"), name) for name in names]
+    except (TTFError, OSError):
+        return None
+    for font in fonts:
+        pdfmetrics.registerFont(font)
+    known = frozenset(fonts[0].face.charToGlyph) & frozenset(fonts[1].face.charToGlyph)
+    return fonts[0].fontName, fonts[1].fontName, known
+
+
+def _all_text(document: Document) -> str:
+    found = [document.title, document.subtitle, document.made, document.caution, document.running]
+    for part in document.parts:
+        if isinstance(part, Heading | Paragraph):
+            found.append(part.text)
+        elif isinstance(part, Picture):
+            found.append(part.caption)
+            found += [mark.text for drawing in part.drawings for mark in drawing.marks if not isinstance(mark, Rect | Line)]
+        else:
+            found += [column.head for column in part.columns] + [cell for row in part.rows for cell in row]
+    return "".join(found)
+
+
+# Parts ------------------------------------------------------------------------------------------
+
+
+def _flow(part: Part, fonts: _Fonts) -> Iterator[Any]:
+    if isinstance(part, Heading):
+        if part.new_page:
+            yield PageBreak()
+        size = {1: 16.0, 2: 12.5, 3: 10.5}[part.level]
+        if part.level > 1:
+            yield CondPageBreak(90)
+        yield _words(part.text, fonts, fonts.style(size, bold=True, spaceBefore=10, spaceAfter=4))
+    elif isinstance(part, Paragraph):
+        yield _words(part.text, fonts, _paragraph_style(part.kind, fonts))
+    elif isinstance(part, Picture):
+        for drawing in part.drawings:
+            yield _drawn(drawing, fonts)
+        yield _words(part.caption, fonts, fonts.style(SMALL, spaceBefore=3, spaceAfter=6))
+    else:
+        yield _table(part, fonts)
+        yield Spacer(0, 4)
+
+
+def _paragraph_style(kind: str, fonts: _Fonts) -> ParagraphStyle:
+    if kind == "caution":
+        border = {"borderWidth": 1, "borderColor": HexColor(LIGHT["text"]), "borderPadding": 4}
+        return fonts.style(TEXT, bold=True, spaceBefore=6, spaceAfter=8, **border)
+    return fonts.style(SMALL if kind == "small" else TEXT, spaceAfter=4)
+
+
+def _words(text: str, fonts: _Fonts, style: ParagraphStyle) -> Flowing:
+    return Flowing(escape(fonts.shown(text)).replace("\n", "<br/>"), style)
+
+
+def _table(table: Table, fonts: _Fonts) -> LongTable:
+    whole = sum(column.share for column in table.columns)
+    styles = [
+        fonts.style(SMALL, alignment=2 if column.figures else 0) for column in table.columns
+    ]
+    bold = [fonts.style(SMALL, bold=True, alignment=2 if column.figures else 0) for column in table.columns]
+    cells = [[_words(column.head, fonts, style) for column, style in zip(table.columns, bold, strict=True)]]
+    for place, row in enumerate(table.rows):
+        chosen = bold if place in table.strong else styles
+        cells.append([_words(cell, fonts, style) for cell, style in zip(row, chosen, strict=True)])
+    line, head = HexColor(LIGHT["line"]), HexColor(LIGHT["text"])
+    look = [
+        ("VALIGN", (0, 0), (-1, -1), "TOP"), ("LINEBELOW", (0, 1), (-1, -1), 0.4, line),
+        ("LINEBELOW", (0, 0), (-1, 0), 0.8, head),
+        ("LEFTPADDING", (0, 0), (-1, -1), 4), ("RIGHTPADDING", (0, 0), (-1, -1), 4),
+        ("TOPPADDING", (0, 0), (-1, -1), 1.5), ("BOTTOMPADDING", (0, 0), (-1, -1), 2),
+        *(("LINEABOVE", (0, place + 1), (-1, place + 1), 1.0, head) for place in table.strong),
+    ]  # fmt: skip
+    widths = [WIDTH * column.share / whole for column in table.columns]
+    return LongTable(cells, colWidths=widths, repeatRows=1, style=look, splitInRow=1, hAlign="LEFT")
+
+
+def _drawn(drawing: Drawing, fonts: _Fonts) -> shapes.Drawing:
+    found = shapes.Drawing(drawing.width, drawing.height)
+    for mark in drawing.marks:
+        found.add(_shape(mark, drawing.height, fonts))
+    return found
+
+
+def _shape(mark: Mark, height: float, fonts: _Fonts) -> Any:
+    """A mark; the paper counts upwards from the bottom."""
+    if isinstance(mark, Rect):
+        return shapes.Rect(
+            mark.x, height - mark.y - mark.height, mark.width, mark.height,
+            fillColor=HexColor(LIGHT[mark.fill]) if mark.fill else None,
+            strokeColor=HexColor(LIGHT[mark.edge]) if mark.edge else None,
+            strokeWidth=mark.line, strokeDashArray=list(mark.dash) or None,
+        )  # fmt: skip
+    if isinstance(mark, Line):
+        return shapes.PolyLine(
+            [part for x, y in mark.points for part in (x, height - y)], strokeColor=HexColor(LIGHT[mark.role]),
+            strokeWidth=mark.line, strokeDashArray=list(mark.dash) or None, fillColor=None,
+        )  # fmt: skip
+    return shapes.String(
+        mark.x, height - mark.y, fonts.shown(mark.text), fontSize=mark.size, textAnchor=mark.anchor,
+        fontName=fonts.bold if mark.bold else fonts.plain, fillColor=HexColor(LIGHT[mark.role]),
+    )  # fmt: skip
+
+
+# The edge of each page --------------------------------------------------------------------------
+
+
+def _numbered(document: Document, fonts: _Fonts) -> type[Canvas]:
+    """A canvas that writes the edge of each page once it is known how many there are."""
+
+    class Numbered(Canvas):  # type: ignore[misc]  # the library has no types
+        def __init__(self, *arguments: Any, **more: Any) -> None:
+            super().__init__(*arguments, **more)
+            self._kept: list[dict[str, Any]] = []
+
+        def showPage(self) -> None:  # noqa: N802
+            self._kept.append(dict(self.__dict__))
+            self._startPage()
+
+        def save(self) -> None:
+            for number, page in enumerate(self._kept, start=1):
+                self.__dict__.update(page)
+                _edge(self, document, fonts, f"page {number} of {len(self._kept)}")
+                super().showPage()
+            super().save()
+
+    return Numbered
+
+
+def _edge(canvas: Canvas, document: Document, fonts: _Fonts, number: str) -> None:
+    canvas.setFillColor(HexColor(LIGHT["secondary"]))
+    canvas.setFont(fonts.plain, 7)
+    room = WIDTH - pdfmetrics.stringWidth(number, fonts.plain, 7) - 12
+    for place, text in enumerate((f"{document.running}. {document.made}.", document.caution)):
+        _, height = (flow := _words(text, fonts, fonts.style(7))).wrap(room, 40)
+        flow.drawOn(canvas, MARGIN, BOTTOM - 8 - 12 * place - height)
+    canvas.drawRightString(A4[0] - MARGIN, BOTTOM - 16, number)
