@@ -122,11 +122,11 @@ def expect(
     crew = set(record.plan.crew_lane_ids())
     if not any(crew & set(record.runs[t].lanes) for t in projection.sequence):
         return None
-    return _Run(record, projection, seed, draws, pace or learn_pace(record)).drawn(crew)
+    return Drawing(record, projection, seed, draws, pace or learn_pace(record)).drawn(crew)
 
 
-class _Run:
-    """One vectorised pass over the order of the projection."""
+class Drawing:
+    """One vectorised pass over the order of the projection, and the draws that it is made of."""
 
     def __init__(self, record: Record, projection: Projection, seed: int, draws: int, pace: Pace) -> None:
         self.record, self.projection, self.seed, self.draws, self.pace = record, projection, seed, draws, pace
@@ -143,13 +143,19 @@ class _Run:
         self.lane_free: dict[str, Array | float] = dict(projection.lane_free_first)
         for lane in record.held_lanes:
             free = self.lane_free.get(lane, self.now)
-            self.lane_free[lane] = np.maximum(free, self.now + self._hold_left(f"lane {lane}", self._held_for(lane)))
+            self.lane_free[lane] = np.maximum(free, self.now + self.hold_left(f"lane {lane}", self.held_for(lane)))
+
+    def paced(self, lanes: tuple[str, ...]) -> Array:
+        """Factor of the learned pace on durations in these lanes, a draw."""
+        if lanes not in self.pace_factor:
+            self.pace_factor[lanes] = np.exp(self.pace.row(lanes) @ self.pace.draws(self.seed, self.draws))
+        return self.pace_factor[lanes]
 
     def drawn(self, crew: set[str]) -> Expected:
         end: Array = np.full(self.draws, -np.inf)
         for task_id, i in self.row.items():
             run = self.record.runs[task_id]
-            length = self._length(run)
+            length = self.length(run)
             if run.state == IN_WORK:
                 start: Array | float = self.now
             else:
@@ -178,20 +184,23 @@ class _Run:
         if run.state == NOT_STARTED and run.task.not_before is not None:
             at = np.maximum(at, run.task.not_before)
         if run.state == ON_HOLD and not self.record.blocked_by.get(run.task.id) and run.held_by == "task":
-            at = np.maximum(at, self.now + self._hold_left(run.task.id, self.now - (run.held_since_pet_min or self.now)))
+            at = np.maximum(at, self.now + self.hold_left(run.task.id, self.now - (run.held_since_pet_min or self.now)))
         return at
 
-    def _held_for(self, lane: str) -> float:
+    def held_for(self, lane: str) -> float:
+        """Minutes a held lane has been held."""
         return self.now - self.record.held_since.get(lane, self.now)
 
-    def _hold_left(self, name: str, lasted_min: float) -> Array:
+    def hold_left(self, name: str, lasted_min: float) -> Array:
+        """Minutes that a hold with no end in sight still lasts, a draw."""
         mean = max(LEAST_HOLD_MIN, lasted_min)
         left: Array = -mean * np.log(uniforms(self.seed, f"hold of {name}", self.draws))
         return left
 
-    def _length(self, run: TaskRun) -> Array:
+    def length(self, run: TaskRun) -> Array:
+        """Minutes of work left of a task, a draw, at the pace of its lanes."""
         duration = _scaled(run)
-        pace = self.pace_factor[run.lanes]
+        pace = self.paced(run.lanes)
         name = run.task.id
         if run.state == NOT_STARTED:
             fresh: Array = fresh_draws(duration, self.seed, name, self.draws) * pace

@@ -199,6 +199,15 @@ class Unread(StateModel):
     where: str | None = None
 
 
+class IfNotDecided(StateModel):
+    """What comes when nobody decides by the decide-by time: the plan of record runs on as it is."""
+
+    end_pet_min: float | None = Field(description="plan-pace end with nothing given up")
+    p90_pet_min: float | None = Field(default=None, description="None when the basis is plan pace")
+    in_by_limit: float | None = Field(default=None, description="None when the basis is plan pace")
+    short_by_min: float = Field(description="minutes missing for what is wanted; 0 when nothing is")
+
+
 class Choice(StateModel):
     """One way out: what is given up, and what it brings."""
 
@@ -214,10 +223,13 @@ class Choice(StateModel):
     margin_min: dict[str, float] = Field(default={}, description="suit: margin of its limiting consumable, minutes")
     limiting: dict[str, str] = Field(default={}, description="suit: limiting consumable")
     decide_by_pet_min: float | None = Field(description="PET after which it is no longer open; None: gives nothing up")
+    decide_by: str = Field(default="", description="why then, in words; or why there is no such time")
+    if_not_decided: IfNotDecided | None = Field(default=None, description="None: not worked out")
     value_lost: dict[str, float] = Field(description="priority class: value lost")
     why: str
     differs: str = Field(default="", description="what sets it apart from the choices before it")
-    proven: bool = Field(default=False, description="proven optimal by the optimiser, not only the best found")
+    proven: bool = Field(default=False, description="least cost is proven, and not only the best that was found")
+    proof: str = Field(default="", description="what is proven, in words: at plan pace, or with the confidence as drawn")
     reached: bool = Field(default=True, description="False: misses the wanted confidence; the earliest way in")
 
 
@@ -231,6 +243,10 @@ class Advice(StateModel):
     choices: list[Choice] = []
     made_pet_min: float | None = Field(default=None, description="PET of the state that the choices were made from")
     get_ahead: list[str] = Field(default=[], description="get-aheads that fit, by the same rules")
+    get_ahead_until: dict[str, float] = Field(
+        default={}, description="get-ahead: latest PET to start it, those before it in the list done too"
+    )
+    obstacle: str = Field(default="", description="why nothing reaches what is wanted, in words; empty: something does")
     caution: str
 
 

@@ -2,29 +2,35 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Callable, Collection, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import product
 from typing import Literal
 
-from dashboard.core.deferral.change import Change, with_change
-from dashboard.core.deferral.items import deferral_of
-from dashboard.core.deferral.solve import Solution, solve
+from dashboard.core.deferral.change import Change, closed, with_change
+from dashboard.core.deferral.confident import FEW_LENGTHS, Found, OutOfChecks, Search
+from dashboard.core.deferral.items import Deferral, deferral_of
+from dashboard.core.deferral.pieces import LOSS_SCALE
+from dashboard.core.deferral.reasons import differs_from, nothing_reaches, why_of
+from dashboard.core.deferral.solve import solve
+from dashboard.core.deferral.time_in_hand import get_aheads
 from dashboard.core.deferral.validate import faults
-from dashboard.core.deferral.whatif import Figures, figures_of
+from dashboard.core.deferral.whatif import Figures, Test, figures_of
+from dashboard.core.deferral.wish import Wish, asked_change, no_option_holds
 from dashboard.core.expected import DRAWS
-from dashboard.core.lifecycle import IN_WORK, NOT_STARTED, ON_HOLD
+from dashboard.core.lifecycle import DEFERRED, NOT_STARTED
 from dashboard.core.pace import learn_pace
-from dashboard.core.problems import InputError, Problem, did_you_mean
-from dashboard.core.projection import Projection, project
-from dashboard.core.record import Record, TaskRun
+from dashboard.core.projection import project
+from dashboard.core.record import Record
 from dashboard.core.suits import budgets
 
 Basis = Literal["expected", "plan-pace"]
 MOST_CHOICES = 3
-MOST_TIGHTENINGS = 12
-TIGHTENING_STEP_MIN = 1.0
+MOST_REPAIRS = 20
+MOST_TIGHTENINGS = 8
+MOST_OPTIONS = 16
+
+Cost = tuple[float, ...]
 
 
 class Stopped(Exception):
@@ -33,10 +39,11 @@ class Stopped(Exception):
 
 @dataclass(frozen=True)
 class Proposal:
-    """One way out. `reached` False: it is only the earliest way in."""
+    """One way out. `reached` False: it is only the earliest way in. `proof` says what of it is proven, in words."""
 
     figures: Figures
     proven: bool
+    proof: str
     reached: bool
     differs: str
     why: str
@@ -44,28 +51,34 @@ class Proposal:
 
 @dataclass(frozen=True)
 class Advised:
-    """The advice of one instant."""
+    """The advice of one instant.
 
-    needed: bool
+    `needed` None: nothing remains to be done. `get_ahead` is name -> latest start, PET minutes; `obstacle` says why the
+    confidence cannot be reached.
+    """
+
+    needed: bool | None
     basis: Basis
     confidence: float
     now: Figures
     proposals: list[Proposal]
-    get_ahead: list[str]
+    get_ahead: dict[str, float]
+    obstacle: str = ""
 
 
 @dataclass(frozen=True)
-class Wish:
-    """What the asker fixed: tasks to keep whole, tasks to give up, whether the order in the lanes is free."""
+class Solved:
+    """A change that does it, and how much of that is proven."""
 
-    keep: frozenset[str] = frozenset()
-    give_up: frozenset[str] = frozenset()
-    resequence: bool = False
+    figures: Figures
+    proven: bool
+    proof: str
 
 
 def advise(
     record: Record, *, confidence: float | None = None, basis: Basis = "expected", wish: Wish | None = None,
-    on_demand: bool = False, draws: int = DRAWS, workers: int = 1, stop: Callable[[], bool] = lambda: False,
+    on_demand: bool = False, draws: int = DRAWS, workers: int = 1, choices: int = MOST_CHOICES,
+    previous: Change | None = None, stop: Callable[[], bool] = lambda: False,
 ) -> Advised:
     """What to give up so that the crew is in by the limit with the wanted confidence.
 
@@ -81,149 +94,154 @@ def advise(
     on_demand : bool
         Propose even when nothing must be given up.
     draws, workers : int
+    choices : int
+        At most so many.
+    previous : Change, optional
+        The last first choice: it spares work, and the answer is the same.
     stop : callable
         Asked between two steps; when it says True, `Stopped` is raised.
-    """
-    wanted = record.plan.sortie.confidence if confidence is None else confidence
-    wish = wish or Wish()
-    projection = project(record)
-    asked = asked_change(record, wish)
-    base = with_change(record, asked) if asked.given_up() else record
-    told = _Adviser(base, record, projection, wanted, basis, wish, asked, draws if basis == "expected" else 0, workers, stop)
-    now = told.figures(Change())
-    needed = not told.enough(now)
-    proposals = told.proposals() if (needed or on_demand or wish.give_up or wish.resequence) else []
-    ahead = [] if needed else told.get_aheads()
-    return Advised(needed, basis, wanted, now, proposals, ahead)
-
-
-def asked_change(record: Record, wish: Wish) -> Change:
-    """What the asker wants to give up, as a change; InputError when the wish cannot be met.
 
     Raises
     ------
     InputError
-        For an unknown task, a task both kept and given up, one that is over or out of the plan of record, a required
-        task given up, or work in hand that may not be broken off.
+        When the wish contradicts the plan, the record or itself.
     """
-    problems = [*_unknown(record, wish), *_contradictory(wish)]
-    if not problems:
-        problems = [p for task_id in sorted(wish.give_up) if (p := _not_to_give(record.runs[task_id])) is not None]
-    if problems:
-        raise InputError(problems)
-    begun = [t for t in sorted(wish.give_up) if record.runs[t].state in (IN_WORK, ON_HOLD)]
-    return Change(defer=tuple(t for t in sorted(wish.give_up) if t not in begun), break_off=tuple(begun))
-
-
-def _unknown(record: Record, wish: Wish) -> list[Problem]:
-    return [
-        Problem("advice", "the name of a task of the plan of record", f"'{name}'", did_you_mean(name, record.runs))
-        for name in sorted(wish.keep | wish.give_up)
-        if name not in record.runs
-    ]
-
-
-def _contradictory(wish: Wish) -> list[Problem]:
-    return [
-        Problem(f"advice on {name}", "to keep it or to give it up", "both", "Name it once.")
-        for name in sorted(wish.keep & wish.give_up)
-    ]
-
-
-def _not_to_give(run: TaskRun) -> Problem | None:
-    subject, name = f"giving up {run.task.id}", run.task.id
-    if run.task.required:
-        return Problem(subject, "a task that may be given up", f"{name} is required", "Leave it out.")
-    if run.state not in (NOT_STARTED, IN_WORK, ON_HOLD):
-        return Problem(subject, "a task that remains", f"{name} is {run.state}", "Leave it out.")
-    if run.state != NOT_STARTED and run.task.closeout is None:
-        return Problem(subject, "work in hand that may be broken off", f"{name} has no close-out", "Leave it out.")
-    return None
+    wanted = record.plan.sortie.confidence if confidence is None else confidence
+    adviser = _Adviser(
+        record, wanted, basis, wish or Wish(), draws if basis == "expected" else 0, workers, choices, previous, stop
+    )
+    now = adviser.figures(Change())
+    if not adviser.before.sequence:
+        return Advised(None, basis, wanted, now, [], {}, "Nothing remains to be done.")
+    needed = not adviser.enough(now)
+    asked = wish is not None and (wish.give_up or wish.resequence)
+    proposals = adviser.proposals() if (needed or on_demand or asked) else []
+    obstacle = "" if not proposals or proposals[0].reached else proposals[0].why
+    return Advised(needed, basis, wanted, now, proposals, {} if needed else adviser.time_in_hand(), obstacle)
 
 
 class _Adviser:
+    """One request for advice; `base` is the record with what was asked for given up."""
+
     def __init__(
-        self, base: Record, record: Record, before: Projection, confidence: float, basis: Basis, wish: Wish,
-        asked: Change, draws: int, workers: int, stop: Callable[[], bool],
+        self, record: Record, confidence: float, basis: Basis, wish: Wish, draws: int, workers: int, choices: int,
+        previous: Change | None, stop: Callable[[], bool],
     ) -> None:
-        self.base, self.record, self.before, self.confidence = base, record, before, confidence
-        self.basis, self.wish, self.asked, self.draws, self.workers = basis, wish, asked, draws, workers
-        self.stop = stop
+        self.record, self.confidence, self.basis, self.wish = record, confidence, basis, wish
+        self.draws, self.workers, self.choices, self.previous, self.stop = draws, workers, choices, previous, stop
+        asked = asked_change(record, wish)
+        self.asked = closed(record, asked) if asked.given_up() else asked
+        self.base = with_change(record, self.asked) if self.asked.given_up() else record
+        self.before = project(record)
         self.limit = record.plan.sortie.limit_less_reserve_pet_min
         self.pace = learn_pace(record)
+        self.searches: dict[str, list[Search]] = {}
 
-    def figures(self, change: Change) -> Figures:
-        whole = replace(
+    def whole(self, change: Change) -> Change:
+        """The change with what was asked for."""
+        return replace(
             change, defer=(*self.asked.defer, *change.defer), break_off=(*self.asked.break_off, *change.break_off)
         )
-        return figures_of(self.record, self.before, whole, confidence=self.confidence, draws=self.draws)
+
+    def figures(self, change: Change) -> Figures:
+        """Figures of a change on top of what was asked for."""
+        return figures_of(
+            self.record, self.before, self.whole(change), confidence=self.confidence, draws=self.draws,
+            asked=self.asked.given_up(),
+        )
 
     def enough(self, figures: Figures) -> bool:
-        return figures.short_by_min <= 0
+        """Whether the wanted confidence is reached; at plan pace, whether limit and suits are kept."""
+        if figures.in_by_limit is not None:
+            return figures.in_by_limit >= self.confidence
+        return figures.short_by_min <= 1e-6
 
     # -- proposals
 
     def proposals(self) -> list[Proposal]:
+        """Up to three choices, or the earliest way in."""
         found: list[Proposal] = []
-        first = self.best(())
-        if first is None:
-            return [self.earliest_way_in()]
-        found.append(self._proposal(first, "what costs least"))
-        given = [set(first[0].change.given_up()) - self.wish.give_up]
-        while len(found) < MOST_CHOICES and given[-1]:
-            other = self.best([sorted(one) for one in given])
-            if other is None:
+        given: list[list[str]] = []
+        while len(found) < self.choices:
+            solved = self.best(given)
+            if solved is None:
                 break
-            kept = sorted(given[-1] - set(other[0].change.given_up()))
-            found.append(self._proposal(other, f"keeps {', '.join(kept)}" if kept else "another way"))
-            given.append(set(other[0].change.given_up()) - self.wish.give_up)
-        return found
+            change = solved.figures.change
+            differs = differs_from([p.figures.change for p in found], change) if found else "what costs least"
+            reached = f", and nothing that costs less {'' if not found else 'and ' + differs + ' '}reaches what is wanted"
+            why = why_of(self.record, solved.figures, self.before.end_pet_min, reached if solved.proven else "")
+            found.append(Proposal(solved.figures, solved.proven, solved.proof, True, differs, why))
+            given.append(sorted(set(change.given_up()) - set(self.asked.given_up())))
+            if not given[-1]:
+                break
+        return found or [self.earliest_way_in()]
 
-    def best(self, keep_one_of: Sequence[Sequence[str]]) -> tuple[Figures, Solution] | None:
+    def best(self, keep_one_of: Sequence[Sequence[str]]) -> Solved | None:
         """The best over the options of the open alternatives; the default options win ties."""
-        best: tuple[tuple[float, ...], tuple[Figures, Solution]] | None = None
-        for options in self._options():
-            found = self._with_confidence(options, keep_one_of)
-            if found is None:
-                continue
-            rank = self._rank(found[0])
-            if best is None or rank < best[0]:
-                best = (rank, found)
-        return best[1] if best else None
-
-    def _rank(self, figures: Figures) -> tuple[float, ...]:
-        classes = sorted({run.task.priority for run in self.record.runs.values()})
-        lost = [round(figures.value_lost.get(c, 0.0), 6) for c in classes]
-        return (*lost, figures.change.count(), figures.end_pet_min or 0.0)
-
-    def _options(self) -> list[dict[str, str]]:
-        open_ones = [a for a in self.record.plan.alternatives if a.id not in self.record.chosen]
-        untouched = [
-            a for a in open_ones
-            if all(self.record.runs[t].state == NOT_STARTED for ids in a.options.values() for t in ids)
-        ]
-        names = [[a.default, *(o for o in a.options if o != a.default)] for a in untouched]
-        return [
-            {a.id: option for a, option in zip(untouched, taken, strict=True) if option != a.default}
-            for taken in product(*names)
-        ]
-
-    def _with_confidence(
-        self, options: dict[str, str], keep_one_of: Sequence[Sequence[str]]
-    ) -> tuple[Figures, Solution] | None:
-        """Solve, verify by draws, tighten the limit and solve again, until the confidence is met."""
-        base = with_change(self.base, Change(choose=options)) if options else self.base
-        projection = project(base)
-        tighten = 0.0
-        for _ in range(MOST_TIGHTENINGS):
+        best: tuple[Cost, Solved] | None = None
+        for options in self.options():
             if self.stop():
                 raise Stopped
-            problem = deferral_of(
-                base, projection, budgets(base, projection), self.limit, tighten_min=tighten, keep=self.wish.keep,
-                length_factor=self._factor,
-            )
+            found = self._under(options, keep_one_of, best[1].figures if best else None)
+            if found is not None and (best is None or self._cost(found.figures) < best[0]):
+                best = (self._cost(found.figures), found)
+        return best[1] if best else None
+
+    def _under(
+        self, options: Mapping[str, str], keep_one_of: Sequence[Sequence[str]], to_beat: Figures | None
+    ) -> Solved | None:
+        if self.wish.resequence and self.basis == "expected":
+            return self._tightened(options, keep_one_of)
+        if self.basis == "expected":
+            return self._drawn(options, keep_one_of, to_beat)
+        return self._at_plan_pace(options, keep_one_of)
+
+    def _cost(self, figures: Figures) -> Cost:
+        classes = sorted({run.task.priority for run in self.record.runs.values()})
+        lost = [round(figures.value_lost.get(c, 0.0), 6) for c in classes]
+        return (*lost, figures.change.count(), round(figures.end_pet_min or 0.0, 3))
+
+    def options(self) -> list[dict[str, str]]:
+        """The options that may be taken, alternatives that are open and untouched only; first none but the defaults."""
+        untouched = [
+            a for a in self.record.plan.alternatives
+            if a.id not in self.record.chosen
+            and all(self.record.runs[t].state in (NOT_STARTED, DEFERRED) for ids in a.options.values() for t in ids)
+        ]
+        names = [[a.default, *(o for o in a.options if o != a.default)] for a in untouched]
+        found = []
+        for taken in product(*names):
+            choose = {a.id: o for a, o in zip(untouched, taken, strict=True) if o != a.default}
+            with_it = with_change(self.base, Change(choose=choose))
+            alive = all(any(with_it.in_plan(t) for t in a.options[choose[a.id]]) for a in untouched if a.id in choose)
+            if alive and all(with_it.in_plan(t) for t in self.wish.keep):
+                found.append(choose)
+        if not found:
+            raise no_option_holds(self.wish)
+        return found[:MOST_OPTIONS]
+
+    def _problem(self, options: Mapping[str, str], tighten_min: float = 0.0) -> tuple[Record, Deferral]:
+        base = with_change(self.base, Change(choose=options)) if options else self.base
+        projection = project(base)
+        return base, deferral_of(
+            base, projection, budgets(base, projection), self.limit, tighten_min=tighten_min, keep=self.wish.keep,
+            settled=[*self.record.chosen, *options],
+        )
+
+    def faults(self, figures: Figures, limit: float | None) -> list[str]:
+        """What is wrong with a proposal."""
+        return faults(self.record, figures.change, limit, asked=self.asked.given_up())
+
+    # -- one way of solving each
+
+    def _at_plan_pace(self, options: Mapping[str, str], keep_one_of: Sequence[Sequence[str]]) -> Solved | None:
+        """The optimum of the scheduling model; an answer that the validator refuses is left out and it is solved again."""
+        _, problem = self._problem(options)
+        refused: list[Change] = []
+        for _ in range(MOST_REPAIRS):
             solution = solve(
-                problem, resequence=self.wish.resequence, workers=self.workers, keep_one_of=keep_one_of
+                problem, resequence=self.wish.resequence, workers=self.workers, keep_one_of=keep_one_of,
+                failed=refused, hint=self.previous,
             )
             if solution is None:
                 return None
@@ -231,76 +249,133 @@ class _Adviser:
                 solution.change, choose=options, order=solution.change.order if self.wish.resequence else ()
             )
             figures = self.figures(change)
-            if self.enough(figures):
-                return figures, replace(solution, change=change)
-            past_this_one = self.limit - solution.end_pet_min + TIGHTENING_STEP_MIN
-            tighten = max(tighten + math.ceil(figures.short_by_min), past_this_one)
+            if not self.faults(figures, self.limit) and self.enough(figures):
+                proof = "least cost proven at plan pace" if solution.proven else "the best found in the time; not proven"
+                return Solved(figures, solution.proven, proof)
+            refused.append(solution.change)
         return None
 
-    def _factor(self, run: TaskRun) -> float:
-        if self.basis == "plan-pace":
-            return 1.0
-        return math.exp(float(self.pace.row(run.lanes) @ self.pace.mean))
+    def _drawn(
+        self, options: Mapping[str, str], keep_one_of: Sequence[Sequence[str]], to_beat: Figures | None
+    ) -> Solved | None:
+        """The least cost that reaches the confidence when drawn."""
+        found = self._found(options, keep_one_of, _bound(to_beat))
+        if found is None:
+            return None
+        figures = self.figures(found.change)
+        if self.faults(figures, None) or not self.enough(figures):
+            return None
+        return Solved(figures, found.least, _proof(found))
+
+    def _found(
+        self, options: Mapping[str, str], keep_one_of: Sequence[Sequence[str]], bound: Mapping[int, int] | None
+    ) -> Found | None:
+        """By whole minutes if that can be proven, else with few lengths, else not proven."""
+        searches = self._searches(options)
+        for search in searches:
+            try:
+                return search.best(keep_one_of, bound)
+            except OutOfChecks:
+                continue
+        return searches[-1].filled(keep_one_of)
+
+    def _searches(self, options: Mapping[str, str]) -> list[Search]:
+        key = repr(sorted(options.items()))
+        if key not in self.searches:
+            base, problem = self._problem(options)
+            test = Test(base, project(base), self.confidence, self.draws, self.pace)
+
+            def passes(change: Change) -> bool:
+                if self.stop():
+                    raise Stopped
+                return test.passes(change)
+
+            def end_of(change: Change) -> float:
+                return project(with_change(base, change)).end_pet_min or 0.0
+
+            asked = (passes, test.late, test.hopeless, end_of)
+            self.searches[key] = [Search(problem, options, *asked, most_trims=n) for n in (None, FEW_LENGTHS)]
+        return self.searches[key]
+
+    def _tightened(self, options: Mapping[str, str], keep_one_of: Sequence[Sequence[str]]) -> Solved | None:
+        """With the order free: the optimum at plan pace against a limit tightened until the confidence is reached."""
+        best: tuple[Cost, Solved] | None = None
+        failing, passing, tighten = 0.0, None, 0.0
+        for _ in range(MOST_TIGHTENINGS):
+            if self.stop():
+                raise Stopped
+            _, problem = self._problem(options, tighten)
+            solution = solve(problem, resequence=True, workers=self.workers, keep_one_of=keep_one_of, hint=self.previous)
+            figures = self.figures(replace(solution.change, choose=options)) if solution else None
+            if figures is None or self.enough(figures):
+                passing = tighten
+                if figures is not None and not self.faults(figures, None):
+                    proof = f"least cost proven at plan pace, in {tighten:.0f} min before the limit; not proven as drawn"
+                    cost = self._cost(figures)
+                    best = (cost, Solved(figures, False, proof)) if best is None or cost < best[0] else best
+                if tighten == 0.0:
+                    break
+            else:
+                failing = max(tighten, self.limit - (solution.end_pet_min if solution else self.limit))
+            if passing is None:
+                tighten = max(failing + 1.0, tighten + (figures.short_by_min if figures else 0.0))
+            elif passing - failing <= 1.0:
+                break
+            else:
+                tighten = (failing + passing) / 2
+        return best[1] if best else None
+
+    # -- nothing reaches it
 
     def earliest_way_in(self) -> Proposal:
         """Nothing reaches the confidence: give up all that may be given up, and be in as early as can be."""
-        projection = project(self.base)
-        problem = deferral_of(
-            self.base, projection, budgets(self.base, projection), self.limit, keep=self.wish.keep,
-            length_factor=self._factor,
-        )
-        solution = solve(problem, resequence=self.wish.resequence, limit=False, workers=self.workers)
-        change = replace(solution.change, order=()) if solution else Change()
-        figures = self.figures(change)
-        why = "Nothing that may be given up reaches the wanted confidence. This is the earliest way in."
-        return Proposal(figures, bool(solution and solution.proven), False, "the earliest way in", why)
-
-    def _proposal(self, found: tuple[Figures, Solution], differs: str) -> Proposal:
-        figures, solution = found
-        wrong = faults(self.record, figures.change, self.limit)
-        if wrong:
-            raise AssertionError(f"the optimiser proposed what does not hold: {'; '.join(wrong)}")
-        return Proposal(figures, solution.proven, True, differs, self._why(figures))
-
-    def _why(self, figures: Figures) -> str:
-        names = {task_id: run.task.title or task_id for task_id, run in self.record.runs.items()}
-        parts = [f"defers {names[t]}" for t in figures.change.defer]
-        parts += [f"cuts {names[t]} to {minutes:g} min" for t, minutes in figures.change.trim.items()]
-        parts += [f"breaks off {names[t]}" for t in figures.change.break_off]
-        parts += [f"hands {names[t]} to {lane}" for t, lane in figures.change.move.items()]
-        parts += [f"takes '{option}' for {a}" for a, option in figures.change.choose.items()]
-        gained = (self.before.end_pet_min or 0.0) - (figures.end_pet_min or 0.0)
-        what = ", ".join(parts) if parts else "gives up nothing"
-        text = f"{what[:1].upper()}{what[1:]}: in {gained:.0f} min earlier at plan pace"
-        return text + (" and loses least by priority." if figures.value_lost else ".")
+        best: tuple[float, Figures, bool] | None = None
+        givable = False
+        for options in self.options():
+            _, problem = self._problem(options)
+            givable = givable or any(
+                i.may_defer or i.closeout_s is not None or i.least_s < i.length_s for i in problem.items
+            )
+            solution = solve(problem, resequence=self.wish.resequence, limit=False, workers=self.workers)
+            if solution is None:
+                continue
+            order = solution.change.order if self.wish.resequence else ()
+            figures = self.figures(replace(solution.change, choose=options, order=order))
+            end = round(figures.end_pet_min or 0.0, 3)
+            if best is None or end < best[0]:
+                best = (end, figures, solution.proven)
+        figures = best[1] if best else self.figures(Change())
+        why = f"{nothing_reaches(self.record, givable, self.limit, bool(self.wish.keep))} This is the earliest way in."
+        proof = "earliest end proven at plan pace" if best and best[2] else "the earliest end found; not proven"
+        return Proposal(figures, bool(best and best[2]), proof, False, "the earliest way in", why)
 
     # -- time in hand
 
-    def get_aheads(self) -> list[str]:
-        """Get-aheads that fit, most valuable first, one upon the other, by the same rules."""
-        waiting = [
-            run for run in self.base.runs.values()
-            if run.task.get_ahead and run.state == NOT_STARTED and self.base.in_plan(run.task.id)
-        ]
-        fitting: list[str] = []
-        for run in sorted(waiting, key=lambda r: (r.task.priority, -r.task.value, r.task.id)):
-            trial = figures_of(
-                _with_get_aheads(self.base, [*fitting, run.task.id]), self.before, Change(),
-                confidence=self.confidence, draws=self.draws,
-            )
-            if self.enough(trial):
-                fitting.append(run.task.id)
-        return fitting
+    def time_in_hand(self) -> dict[str, float]:
+        """Get-aheads that fit by the same rules."""
+        test = Test(self.base, project(self.base), self.confidence, self.draws, self.pace)
+
+        def fits(record: Record) -> bool:
+            if self.stop():
+                raise Stopped
+            return test.fits(record)
+
+        return get_aheads(self.base, fits, self.limit)
 
 
-def _with_get_aheads(record: Record, task_ids: Collection[str]) -> Record:
-    """The record with these get-aheads counted as ordinary work, ahead of the required way home."""
-    runs = {task_id: replace(run) for task_id, run in record.runs.items()}
-    for task_id in task_ids:
-        runs[task_id].task = runs[task_id].task.model_copy(update={"get_ahead": False})
-    order = [t for t in record.order if t not in task_ids]
-    home = len(order)
-    while home > 0 and runs[order[home - 1]].task.required:
-        home -= 1
-    order[home:home] = task_ids
-    return replace(record, runs=runs, order=order)
+def _bound(to_beat: Figures | None) -> dict[int, int] | None:
+    """Losses a class that a better choice may not exceed, in the units of the search; a little is left for rounding."""
+    if to_beat is None:
+        return None
+    return {c: round(lost * LOSS_SCALE) + 100 for c, lost in to_beat.value_lost.items()}
+
+
+def _proof(found: Found) -> str:
+    if not found.least:
+        return "reaches the wanted confidence; that nothing cheaper does is not proven"
+    rest = "" if found.earliest else "; of equal cost the earliest end is not proven"
+    trims = "" if found.by_minutes else f"; trims were looked at in {FEW_LENGTHS} lengths each"
+    return f"least cost proven with the wanted confidence as drawn{trims}{rest}"
+
+
+__all__ = ["Advised", "Basis", "Proposal", "Stopped", "Wish", "advise"]

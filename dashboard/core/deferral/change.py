@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from dashboard.core.lifecycle import BROKEN_OFF, DEFERRED, IN_WORK, NOT_STARTED, ON_HOLD
-from dashboard.core.record import Record, out_of_plan
+from dashboard.core.record import Record, TaskRun, out_of_plan
 
 
 @dataclass(frozen=True)
@@ -34,7 +34,8 @@ class Change:
 
 def with_change(record: Record, change: Change) -> Record:
     """A copy of the record with the change applied now; the record itself stays as it is."""
-    runs = {task_id: replace(run) for task_id, run in record.runs.items()}
+    touched = {*change.given_up(), *change.move}
+    runs = {task_id: replace(run) if task_id in touched else run for task_id, run in record.runs.items()}
     for task_id in change.defer:
         if runs[task_id].state == NOT_STARTED:
             runs[task_id].state = DEFERRED
@@ -56,7 +57,17 @@ def with_change(record: Record, change: Change) -> Record:
 
 
 def closed(record: Record, change: Change) -> Change:
-    """The change with everything that goes along: what comes `after` a deferred task is deferred too."""
+    """The change with everything that goes along: what comes `after` a task that is given up is deferred too.
+
+    A person who breaks a task off is asked about what comes after it; advice answers that by deferring it.
+    """
+    broken = set(change.break_off)
+    orphans = [
+        t for t in record.order
+        if record.runs[t].state == NOT_STARTED and record.in_plan(t) and not record.runs[t].kept
+        and broken & set(record.runs[t].task.after) and t not in change.defer
+    ]
+    change = replace(change, defer=(*change.defer, *orphans)) if orphans else change
     out = with_change(record, change).out_because
     along = [t for t in record.order if t in out and out[t].deferred and record.in_plan(t) and t not in change.defer]
     return replace(change, defer=(*change.defer, *along)) if along else change
@@ -71,18 +82,26 @@ def _reordered(order: Sequence[str], new: Sequence[str]) -> list[str]:
     return [next(following) if task_id in moved else task_id for task_id in order]
 
 
+def length_counted_min(run: TaskRun, pet_min: float) -> float:
+    """The length in minutes that a cut is a share of: the likely one, or what the task has grown to if that is longer."""
+    return max(run.task.likely_min, run.worked_min(pet_min) + run.remaining_min(pet_min))
+
+
 def value_lost(record: Record, change: Change) -> dict[int, float]:
-    """Value lost by priority class. A trim loses in proportion to the briefed length, a break-off to what remains."""
+    """Value lost by priority class: all of a deferred task's; of one trimmed or broken off, the share that is cut."""
     lost: dict[int, float] = {}
+
+    def lose(run: TaskRun, share: float) -> None:
+        priority = run.task.priority
+        lost[priority] = lost.get(priority, 0.0) + run.task.value * min(1.0, max(0.0, share))
+
     for task_id in change.defer:
-        task = record.runs[task_id].task
-        lost[task.priority] = lost.get(task.priority, 0.0) + task.value
-    for task_id, minutes in change.trim.items():
+        lose(record.runs[task_id], 1.0)
+    now = max(0.0, record.pet_min)
+    for task_id in (*change.trim, *change.break_off):
         run = record.runs[task_id]
-        share = (run.planned_min - minutes) / run.task.likely_min if run.task.likely_min else 0.0
-        lost[run.task.priority] = lost.get(run.task.priority, 0.0) + run.task.value * share
-    for task_id in change.break_off:
-        run = record.runs[task_id]
-        share = min(1.0, run.remaining_min(record.pet_min) / run.task.likely_min) if run.task.likely_min else 0.0
-        lost[run.task.priority] = lost.get(run.task.priority, 0.0) + run.task.value * share
+        left = run.remaining_min(now)
+        cut = left if task_id not in change.trim else left - (change.trim[task_id] - run.worked_min(now))
+        whole = length_counted_min(run, now)
+        lose(run, cut / whole if run.task.likely_min else 0.0)
     return dict(sorted(lost.items()))

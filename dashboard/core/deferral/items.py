@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection
+from collections.abc import Collection
 from dataclasses import dataclass
 
-from dashboard.core.lifecycle import IN_WORK, NOT_STARTED, ON_HOLD
+from dashboard.core.deferral.change import length_counted_min
+from dashboard.core.lifecycle import DEFERRED, IN_WORK, NOT_STARTED, ON_HOLD
 from dashboard.core.physiology import Rate
 from dashboard.core.projection import Projection, windows_by_kind
 from dashboard.core.record import Record, TaskRun
@@ -20,6 +21,8 @@ class Item:
 
     Parameters
     ----------
+    worked_s : int
+        Work behind it.
     length_s : int
         Work left.
     least_s : int
@@ -27,7 +30,7 @@ class Item:
     closeout_s : int or None
         What breaking it off costs; None: may not be broken off.
     loss_per_s : float
-        Value lost a second of trim or break-off.
+        Value lost a second of trim or break-off: in proportion to its likely length, or to what it has grown to.
     moves : tuple of str
         Other lanes that can take it.
     after : tuple of str
@@ -38,11 +41,14 @@ class Item:
         Earliest start.
     windows : tuple of tuple of (int, int)
         For each kind needed, the windows it may lie in.
+    may_miss : bool
+        As things stand no window left holds it: it may lie beyond the last one, as it is projected.
     """
 
     id: str
     lanes: tuple[str, ...]
     in_work: bool
+    worked_s: int
     length_s: int
     least_s: int
     may_defer: bool
@@ -55,6 +61,7 @@ class Item:
     waits: tuple[tuple[str, int], ...]
     from_s: int
     windows: tuple[tuple[tuple[int, int], ...], ...]
+    may_miss: bool
     watts: float
 
 
@@ -70,7 +77,10 @@ class Supply:
 
 @dataclass(frozen=True)
 class Deferral:
-    """A deferral problem. Times are PET seconds. Items stand in the order of the plan of record."""
+    """A deferral problem. Times are PET seconds. Items stand in the order in which a lane takes them.
+
+    `keep_some` holds sets of tasks of which at least one must be done.
+    """
 
     items: tuple[Item, ...]
     now_s: int
@@ -79,6 +89,15 @@ class Deferral:
     crew: frozenset[str]
     supplies: tuple[Supply, ...]
     latest_done_s: int
+    keep_some: tuple[tuple[str, ...], ...]
+
+
+def protected(run: TaskRun) -> bool:
+    """Whether advice leaves the task alone: it is required, or of a contingency that was inserted.
+
+    What a contingency holds waits for its tasks, so they go only when a person asks for it.
+    """
+    return run.task.required or run.origin == "contingency"
 
 
 def deferral_of(
@@ -89,7 +108,7 @@ def deferral_of(
     *,
     tighten_min: float = 0.0,
     keep: Collection[str] = (),
-    length_factor: Callable[[TaskRun], float] = lambda run: 1.0,
+    settled: Collection[str] = (),
 ) -> Deferral:
     """Extract the problem from a record.
 
@@ -103,65 +122,81 @@ def deferral_of(
         Minutes taken off the limit and off what the suits last.
     keep : collection of str
         Tasks that must be done whole.
-    length_factor : callable
-        Factor on what remains of a task (learned pace).
+    settled : collection of str
+        Alternatives whose option in force is taken or chosen: one of its tasks at least must be done.
     """
-    now = max(0.0, record.pet_min)
-    place = set(projection.sequence)
-    windows = windows_by_kind(record.plan.windows)
-    items = []
-    for task_id in projection.sequence:
-        run = record.runs[task_id]
-        task, slot = run.task, projection.slots[task_id]
-        factor = length_factor(run)
-        left = run.remaining_min(now) * factor
-        free = not task.required and task_id not in keep
-        least = left
-        if free and task.shortest is not None:
-            least = min(left, max(0.0, task.shortest - run.worked_min(now)) * factor)
-        begun = run.state in (IN_WORK, ON_HOLD)
-        waits = [(o, _seconds(lag)) for o, lag in projection.predecessors.get(task_id, ()) if o in place]
-        gone = [
-            run_o.finish_pet_min + lag
-            for o, lag in projection.predecessors.get(task_id, ())
-            if o not in place and (run_o := record.runs[o]).finish_pet_min is not None
-        ]
-        not_before = [task.not_before] if task.not_before is not None and run.state == NOT_STARTED else []
-        items.append(
-            Item(
-                id=task_id,
-                lanes=run.lanes,
-                in_work=run.state == IN_WORK,
-                length_s=_seconds(left),
-                least_s=_seconds(least),
-                may_defer=free and run.state == NOT_STARTED,
-                closeout_s=_seconds(task.closeout) if free and begun and task.closeout is not None else None,
-                priority=task.priority,
-                value=task.value,
-                loss_per_s=task.value / (task.likely_min * factor * SECONDS) if task.likely_min else 0.0,
-                moves=tuple(n for n in task.can_move_to if n not in run.lanes)
-                if len(run.lanes) == 1 and run.state == NOT_STARTED and task_id not in keep else (),
-                after=tuple(o for o in task.after if o in place) if run.state == NOT_STARTED else (),
-                waits=tuple(waits),
-                from_s=_seconds(max([now, *gone, *not_before])),
-                windows=() if run.state == IN_WORK or slot.window_missed else tuple(
-                    tuple((_seconds(w.from_), _seconds(w.to)) for w in windows.get(kind, ())) for kind in task.needs
-                ),
-                watts=watts(task),
-            )
-        )
     crew = frozenset(record.plan.crew_lane_ids())
     done = [
         r.finish_pet_min for r in record.runs.values() if r.finish_pet_min is not None and crew & set(r.lanes)
     ]
     return Deferral(
-        items=tuple(items),
-        now_s=_seconds(now),
+        items=tuple(_item(record, projection, task_id, task_id in keep) for task_id in _in_lane_order(record, projection)),
+        now_s=_seconds(max(0.0, record.pet_min)),
         limit_s=_seconds(limit_pet_min - tighten_min),
         lane_free_s={lane: _seconds(free) for lane, free in projection.lane_free_first.items()},
         crew=crew,
         supplies=_supplies(record, budget, tighten_min),
         latest_done_s=_seconds(max(done, default=0.0)),
+        keep_some=tuple(option for name in sorted(settled) if (option := _open_option(record, name))),
+    )
+
+
+def _in_lane_order(record: Record, projection: Projection) -> list[str]:
+    """Work in hand first, then the order of the plan of record, or of the projection where that contradicts itself."""
+    sequence = projection.sequence
+    if projection.out_of_turn:
+        return list(sequence)
+    place = {task_id: i for i, task_id in enumerate(record.order)}
+    return sorted(sequence, key=lambda t: (record.runs[t].state != IN_WORK, place[t]))
+
+
+def _open_option(record: Record, alternative: str) -> tuple[str, ...]:
+    """The tasks of the option in force, if none of them is done, begun or out; else nothing is left to protect."""
+    found = next(a for a in record.plan.alternatives if a.id == alternative)
+    tasks = found.options[record.chosen.get(alternative, found.default)]
+    if any(record.runs[t].state not in (NOT_STARTED, DEFERRED) for t in tasks):
+        return ()
+    return tuple(t for t in tasks if record.in_plan(t) and not record.runs[t].task.get_ahead)
+
+
+def _item(record: Record, projection: Projection, task_id: str, kept: bool) -> Item:
+    now = max(0.0, record.pet_min)
+    run = record.runs[task_id]
+    task, slot = run.task, projection.slots[task_id]
+    worked, left = run.worked_min(now), run.remaining_min(now)
+    free = not protected(run) and not kept
+    begun = run.state in (IN_WORK, ON_HOLD)
+    least = min(left, max(0.0, task.shortest - worked)) if free and task.shortest is not None else left
+    closeout = task.closeout if free and begun and task.closeout is not None and task.closeout < left else None
+    before = projection.predecessors.get(task_id, ())
+    gone = [
+        over + lag for o, lag in before
+        if o not in projection.slots and (over := record.runs[o].finish_pet_min) is not None
+    ]
+    not_before = [task.not_before] if task.not_before is not None and not begun else []
+    windows = windows_by_kind(record.plan.windows)
+    return Item(
+        id=task_id,
+        lanes=run.lanes,
+        in_work=run.state == IN_WORK,
+        worked_s=_seconds(worked),
+        length_s=_seconds(left),
+        least_s=_seconds(least),
+        may_defer=free and not begun,
+        closeout_s=_seconds(closeout) if closeout is not None else None,
+        priority=task.priority,
+        value=task.value,
+        loss_per_s=task.value / (length_counted_min(run, now) * SECONDS) if task.likely_min else 0.0,
+        moves=tuple(n for n in task.can_move_to if n not in run.lanes)
+        if len(run.lanes) == 1 and not begun and not kept else (),
+        after=tuple(o for o in task.after if o in projection.slots) if not begun and not run.kept else (),
+        waits=tuple((o, _seconds(lag)) for o, lag in before if o in projection.slots),
+        from_s=_seconds(max([now, *gone, *not_before])),
+        windows=() if run.state == IN_WORK else tuple(
+            tuple((_seconds(w.from_), _seconds(w.to)) for w in windows.get(kind, ())) for kind in task.needs
+        ),
+        may_miss=bool(slot.window_missed),
+        watts=watts(task),
     )
 
 

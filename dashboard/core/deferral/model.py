@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from ortools.sat.python import cp_model
 
+from dashboard.core.deferral.change import Change
 from dashboard.core.deferral.items import Deferral, Item
 
 VALUE_SCALE = 1_000_000
@@ -50,6 +51,7 @@ def build(problem: Deferral, *, resequence: bool = False, limit: bool = True) ->
     goes_with_what_it_comes_after(model, by_id)
     waits_for_what_it_follows(model, by_id)
     lies_inside_its_windows(model, by_id)
+    does_some_of_each_option(model, problem, by_id)
     if resequence:
         one_task_at_a_time(model, problem, by_id)
     else:
@@ -137,7 +139,39 @@ def lies_inside_its_windows(model: cp_model.CpModel, by_id: dict[str, Variables]
                 model.add(one.start >= begin).only_enforce_if(literal)
                 model.add(one.end <= to).only_enforce_if(literal)
                 inside.append(literal)
+            if one.item.may_miss:
+                inside.append(_beyond_the_last(model, one, kind))
             model.add_bool_or([*inside, ~one.kept])
+
+
+def _beyond_the_last(model: cp_model.CpModel, one: Variables, kind: Sequence[tuple[int, int]]) -> Any:
+    """Literal: no window of the kind is left that could hold it, and it is done without one."""
+    literal = model.new_bool_var(f"{one.item.id} without a window")
+    last = max((to for begin, to in kind if to - begin >= one.item.least_s), default=0)
+    model.add(one.end >= last + 1).only_enforce_if(literal)
+    return literal
+
+
+def does_some_of_each_option(model: cp_model.CpModel, problem: Deferral, by_id: dict[str, Variables]) -> None:
+    """Of an option that is taken, at least one task is done."""
+    for tasks in problem.keep_some:
+        model.add_bool_or([by_id[t].kept for t in tasks if t in by_id])
+
+
+def is_none_of(built: Built, failed: Iterable[Change]) -> None:
+    """Leaves out the very changes named: what is given up and handed over, whatever the lengths."""
+    for change in failed:
+        same = []
+        out = (*change.defer, *change.break_off)
+        for task_id, one in built.by_id.items():
+            if one.item.may_defer or one.item.closeout_s is not None:
+                same.append(~one.kept if task_id in out else one.kept)
+            if one.trimmed is not None:
+                same.append(one.trimmed if task_id in change.trim else ~one.trimmed)
+            for lane in one.item.moves:
+                taken = change.move.get(task_id) == lane
+                same.append(one.lanes[lane] if taken else ~one.lanes[lane])
+        built.model.add_bool_or([~literal for literal in same])
 
 
 def lanes_keep_their_order(

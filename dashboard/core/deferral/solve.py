@@ -10,7 +10,7 @@ from ortools.sat.python import cp_model
 
 from dashboard.core.deferral.change import Change
 from dashboard.core.deferral.items import SECONDS, Deferral
-from dashboard.core.deferral.model import Built, build, keeps_one_of
+from dashboard.core.deferral.model import Built, build, is_none_of, keeps_one_of
 
 TIME_LIMIT_S = 10.0
 SEED = 7
@@ -27,7 +27,8 @@ class Solution:
 
 def solve(
     problem: Deferral, *, resequence: bool = False, limit: bool = True, workers: int = 1,
-    keep_one_of: Sequence[Iterable[str]] = (), time_limit_s: float = TIME_LIMIT_S,
+    keep_one_of: Sequence[Iterable[str]] = (), failed: Iterable[Change] = (), hint: Change | None = None,
+    time_limit_s: float = TIME_LIMIT_S,
 ) -> Solution | None:
     """The lexicographic optimum, or None when nothing meets the limit and the suits.
 
@@ -42,17 +43,24 @@ def solve(
         Threads of the solver. With 1 the same problem gives the same answer.
     keep_one_of : sequence of iterables of str
         For each, at least one of the tasks must be done whole.
+    failed : iterable of Change
+        Answers that do not hold; none of them is given again.
+    hint : Change, optional
+        An answer that is likely to be near: the last one. It spares time and does not alter the optimum.
     time_limit_s : float
         For all stages together.
     """
     built = build(problem, resequence=resequence, limit=limit)
     for task_ids in keep_one_of:
         keeps_one_of(built, task_ids)
+    is_none_of(built, failed)
+    if hint is not None:
+        _hint_from(built, hint)
     stages: list[tuple[Any, bool]] = [(loss, True) for loss in built.losses.values()]
     stages += [(built.changes, True), (built.end, False)]
     if not limit:
         stages.insert(0, (built.end, True))
-    solver, proven, found, spent_s = _solver(workers), True, False, 0.0
+    solver, proven, found, spent_s = new_solver(workers), True, False, 0.0
     for objective, fixed in stages:
         if isinstance(objective, int):
             continue
@@ -76,7 +84,8 @@ def solve(
     return Solution(best[0], best[1], proven) if found else None
 
 
-def _solver(workers: int) -> cp_model.CpSolver:
+def new_solver(workers: int) -> cp_model.CpSolver:
+    """A solver that gives the same answer for the same problem (with one worker)."""
     solver = cp_model.CpSolver()
     solver.parameters.num_workers = workers
     solver.parameters.random_seed = SEED
@@ -93,6 +102,13 @@ def _hint(built: Built, solver: cp_model.CpSolver) -> None:
             built.model.add_hint(variable, solver.value(variable))
 
 
+def _hint_from(built: Built, change: Change) -> None:
+    out = (*change.defer, *change.break_off)
+    for task_id, one in built.by_id.items():
+        if one.item.may_defer or one.item.closeout_s is not None:
+            built.model.add_hint(one.kept, task_id not in out)
+
+
 def _read(built: Built, solver: cp_model.CpSolver) -> tuple[Change, float]:
     defer: list[str] = []
     break_off: list[str] = []
@@ -106,7 +122,7 @@ def _read(built: Built, solver: cp_model.CpSolver) -> tuple[Change, float]:
             continue
         starts[task_id] = solver.value(one.start)
         if one.trimmed is not None and solver.value(one.trimmed) and solver.value(one.length) < item.length_s:
-            trim[task_id] = solver.value(one.length) / SECONDS
+            trim[task_id] = (item.worked_s + solver.value(one.length)) / SECONDS
         for lane in item.moves:
             if solver.value(one.lanes[lane]):
                 move[task_id] = lane

@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 
 from dashboard.core.deferral.advise import Advised, Proposal
-from dashboard.core.sortie_state import Advice, Choice
+from dashboard.core.deferral.whatif import Figures
+from dashboard.core.sortie_state import Advice, Choice, IfNotDecided
 from dashboard.core.state import CAUTION
 
 
@@ -16,13 +17,15 @@ def advice_of(advised: Advised) -> Advice:
         basis=advised.basis,
         confidence=advised.confidence,
         in_by_limit=advised.now.in_by_limit,
-        choices=[_choice(proposal) for proposal in advised.proposals],
+        choices=[_choice(proposal, advised.now) for proposal in advised.proposals],
         get_ahead=list(advised.get_ahead),
+        get_ahead_until=dict(advised.get_ahead),
+        obstacle=advised.obstacle,
         caution=CAUTION,
     )
 
 
-def _choice(proposal: Proposal) -> Choice:
+def _choice(proposal: Proposal, now: Figures) -> Choice:
     figures, change = proposal.figures, proposal.figures.change
     return Choice(
         defer=list(change.defer),
@@ -37,9 +40,15 @@ def _choice(proposal: Proposal) -> Choice:
         margin_min={suit: minutes for suit, minutes in figures.margins_min.items() if math.isfinite(minutes)},
         limiting=dict(figures.limiting),
         decide_by_pet_min=figures.decide_by_pet_min,
+        decide_by=figures.decide_by,
+        if_not_decided=IfNotDecided(
+            end_pet_min=now.end_pet_min, p90_pet_min=now.p90_pet_min, in_by_limit=now.in_by_limit,
+            short_by_min=now.short_by_min,
+        ),
         value_lost={str(priority): round(lost, 6) for priority, lost in figures.value_lost.items()},
         why=proposal.why,
         differs=proposal.differs,
         proven=proposal.proven,
+        proof=proposal.proof,
         reached=proposal.reached,
     )

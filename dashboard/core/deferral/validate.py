@@ -2,40 +2,66 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
+
 from dashboard.core.deferral.change import Change, with_change
 from dashboard.core.deferral.whatif import broken_rules
 from dashboard.core.lifecycle import DONE, IN_WORK, NOT_STARTED, ON_HOLD
-from dashboard.core.projection import project
+from dashboard.core.projection import Projection, project
 from dashboard.core.record import Record
 from dashboard.core.suits import budgets
 
 _TOLERANCE_MIN = 0.05
 
 
-def faults(record: Record, change: Change, limit_pet_min: float, *, tighten_min: float = 0.0) -> list[str]:
+def faults(
+    record: Record, change: Change, limit_pet_min: float | None, *, asked: Collection[str] = ()
+) -> list[str]:
     """What is wrong with a proposal, in words; empty when it holds at plan pace.
 
-    Touching nothing that is over, keeping the plan's rules, leaving no task in the plan whose `after` is gone, being
-    in by the limit, and every consumable above its reserve.
+    Touching nothing that is over, keeping the plan's rules, leaving alone what a contingency brought in, leaving of no
+    option that is taken nothing to do, leaving no task in the plan whose `after` is gone, pushing no task past its
+    windows, being in by the limit, and every consumable above its reserve.
+
+    Parameters
+    ----------
+    limit_pet_min : float, optional
+        None: the limit and the suits are judged by draws, elsewhere.
+    asked : collection of str
+        Given up because a person asked.
     """
-    found = list(broken_rules(record, change))
+    found = list(broken_rules(record, change, asked))
     for task_id in change.defer:
         if record.runs[task_id].state != NOT_STARTED:
             found.append(f"{task_id} is {record.runs[task_id].state}, not to be deferred")
-    for task_id in change.break_off:
-        if record.runs[task_id].state not in (IN_WORK, ON_HOLD):
-            found.append(f"{task_id} is {record.runs[task_id].state}, not to be broken off")
+    for task_id in (*change.break_off, *change.trim):
+        run = record.runs[task_id]
+        if run.state not in (IN_WORK, ON_HOLD) and not (task_id in change.trim and run.state == NOT_STARTED):
+            found.append(f"{task_id} is {run.state}, not to be cut")
     changed = with_change(record, change)
     projection = project(changed)
+    found += _left_behind(changed, projection, change)
+    before = project(record)
+    for task_id, slot in projection.slots.items():
+        missed_anyway = task_id in before.slots and before.slots[task_id].window_missed
+        if slot.window_missed and not missed_anyway:
+            found.append(f"{task_id} would miss its window: {', '.join(slot.window_missed)}")
+    if limit_pet_min is None:
+        return found
+    end = projection.end_pet_min
+    if end is not None and end > limit_pet_min + _TOLERANCE_MIN:
+        found.append(f"in at {end:.1f} min, limit {limit_pet_min:.1f} min")
+    for (suit, name), one in budgets(changed, projection).items():
+        if one.margin_min < -_TOLERANCE_MIN:
+            found.append(f"suit {suit} {name} short by {-one.margin_min:.1f} min")
+    return found
+
+
+def _left_behind(changed: Record, projection: Projection, change: Change) -> list[str]:
+    found = []
     for task_id in projection.sequence:
         for needed in changed.runs[task_id].task.after:
             gone = needed not in projection.slots and changed.runs[needed].state != DONE
             if gone and needed in (*change.defer, *change.break_off):
                 found.append(f"{task_id} stays although {needed} goes")
-    end = projection.end_pet_min
-    if end is not None and end > limit_pet_min - tighten_min + _TOLERANCE_MIN:
-        found.append(f"in at {end:.1f} min, limit {limit_pet_min - tighten_min:.1f} min")
-    for (suit, name), one in budgets(changed, projection).items():
-        if one.margin_min < tighten_min - _TOLERANCE_MIN:
-            found.append(f"suit {suit} {name} short by {-one.margin_min:.1f} min")
     return found

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 
 import numpy as np
 
 from dashboard.core.deferral.change import Change, closed, value_lost, with_change
+from dashboard.core.deferral.draws import Draws
+from dashboard.core.durations import Array
 from dashboard.core.expected import DRAWS, SEED, Expected, expect
 from dashboard.core.lifecycle import NOT_STARTED
+from dashboard.core.pace import Pace
 from dashboard.core.projection import Projection, project
 from dashboard.core.record import Record
 from dashboard.core.suits import Budget, budgets, limit_draws
@@ -28,11 +31,13 @@ class Figures:
     limiting: Mapping[str, str]
     value_lost: Mapping[int, float]
     decide_by_pet_min: float | None
+    decide_by: str
     broken_rules: list[str]
 
 
 def figures_of(
-    record: Record, before: Projection, change: Change, *, confidence: float, draws: int = DRAWS
+    record: Record, before: Projection, change: Change, *, confidence: float, draws: int = DRAWS,
+    asked: Collection[str] = (),
 ) -> Figures:
     """Figures of a change, projected and drawn like any state.
 
@@ -47,6 +52,8 @@ def figures_of(
         no draws it is measured on the plan-pace end.
     draws : int
         0: plan pace only.
+    asked : collection of str
+        Tasks that a person asked to give up; of the rules only the plan's own bind these.
     """
     change = closed(record, change)
     changed = with_change(record, change)
@@ -56,6 +63,7 @@ def figures_of(
     expected = expect(changed, projection, draws=draws) if draws else None
     in_by, short = _chance(changed, projection, budget, expected, limit, confidence)
     margins, limiting = _margins(budget)
+    at, word = decide_by(record, before, change)
     return Figures(
         change=change,
         end_pet_min=projection.end_pet_min,
@@ -65,9 +73,79 @@ def figures_of(
         margins_min=margins,
         limiting=limiting,
         value_lost=value_lost(record, change),
-        decide_by_pet_min=decide_by(record, before, change),
-        broken_rules=broken_rules(record, change),
+        decide_by_pet_min=at,
+        decide_by=word,
+        broken_rules=broken_rules(record, change, asked),
     )
+
+
+class Test:
+    """Whether a change of one record reaches the confidence, by draws.
+
+    Parameters
+    ----------
+    before : Projection
+        Of the record as it is.
+    """
+
+    def __init__(self, record: Record, before: Projection, confidence: float, draws: int, pace: Pace) -> None:
+        self.record, self.before, self.confidence = record, before, confidence
+        self.draws, self.pace = draws, pace
+        self.limit = record.plan.sortie.limit_less_reserve_pet_min
+        self.kept = Draws.of(record, before, draws, pace)
+
+    def passes(self, change: Change) -> bool:
+        """Whether it reaches the confidence and pushes no task past its windows.
+
+        The change must name all that goes along. Most that fail do so by the limit alone, so that is looked at first.
+        """
+        if self.kept is not None and not change.order and self._late(self.kept.end(change)):
+            return False
+        return self.fits(with_change(self.record, change))
+
+    def late(self, change: Change) -> bool:
+        """True: it fails by the limit alone."""
+        return self.kept is not None and self._late(self.kept.end(change))
+
+    def hopeless(self, change: Change) -> bool:
+        """True: it fails by the limit alone, whatever else is handed over."""
+        return self.kept is not None and self._late(self.kept.end(change, floating=True))
+
+    def _late(self, end: Array | None) -> bool:
+        return end is not None and float((end <= self.limit).mean()) < self.confidence
+
+    def fits(self, changed: Record) -> bool:
+        """The same of a record that was changed."""
+        projection = project(changed)
+        if any(slot.window_missed and not self._missed(task_id) for task_id, slot in projection.slots.items()):
+            return False
+        budget = budgets(changed, projection)
+        expected = expect(changed, projection, draws=self.draws, pace=self.pace) if self.draws else None
+        if expected is None:
+            return short_at_plan_pace_min(projection, budget, self.limit) <= 0
+        return float((_over(changed, budget, expected, self.limit) <= 0).mean()) >= self.confidence
+
+    def _missed(self, task_id: str) -> bool:
+        slot = self.before.slots.get(task_id)
+        return slot is not None and bool(slot.window_missed)
+
+
+def short_at_plan_pace_min(
+    projection: Projection, budget: Mapping[tuple[str, str], Budget], limit_pet_min: float
+) -> float:
+    """Minutes by which the plan-pace end is past the limit or past the first reserve; 0 when it is not."""
+    suits = min((one.reserve_reached_pet_min for one in budget.values()), default=limit_pet_min)
+    return max(0.0, (projection.end_pet_min or 0.0) - min(limit_pet_min, suits))
+
+
+def _over(record: Record, budget: Mapping[tuple[str, str], Budget], expected: Expected, limit: float) -> Array:
+    """Minutes past the limit or the first reserve, a draw."""
+    limits: Array = np.full(len(expected.end), limit)
+    drawn = limit_draws(budget, max(0.0, record.pet_min), SEED, len(expected.end))
+    if drawn is not None:
+        limits = np.minimum(limits, drawn)
+    over: Array = expected.end - limits
+    return over
 
 
 def _chance(
@@ -75,15 +153,10 @@ def _chance(
     limit: float, confidence: float,
 ) -> tuple[float | None, float]:
     if expected is None:
-        end = projection.end_pet_min or 0.0
-        suits = min((one.reserve_reached_pet_min for one in budget.values()), default=limit)
-        return None, max(0.0, end - min(limit, suits))
-    limits = np.full(len(expected.end), limit)
-    drawn = limit_draws(budget, max(0.0, record.pet_min), SEED, len(expected.end))
-    if drawn is not None:
-        limits = np.minimum(limits, drawn)
-    over = expected.end - limits
-    return float((over <= 0).mean()), max(0.0, float(np.quantile(over, confidence)))
+        return None, short_at_plan_pace_min(projection, budget, limit)
+    over = _over(record, budget, expected, limit)
+    in_by = float((over <= 0).mean())
+    return in_by, 0.0 if in_by >= confidence else max(0.0, float(np.quantile(over, confidence)))
 
 
 def _margins(budget: Mapping[tuple[str, str], Budget]) -> tuple[dict[str, float], dict[str, str]]:
@@ -95,33 +168,48 @@ def _margins(budget: Mapping[tuple[str, str], Budget]) -> tuple[dict[str, float]
     return margins, limiting
 
 
-def decide_by(record: Record, before: Projection, change: Change) -> float | None:
-    """PET after which the change is no longer open: the earliest projected start of anything it gives up.
+def decide_by(record: Record, before: Projection, change: Change) -> tuple[float | None, str]:
+    """PET after which the change is no longer open, and why then.
 
-    Work in hand that is to be trimmed can be trimmed until it has reached its new length; work to be broken off, or
-    nothing given up: at once, None.
+    That is the earliest projected start of anything it gives up, hands over, or leaves out for the other option. Work
+    in hand that is to be trimmed can be trimmed until it has reached its new length; work to be broken off: now.
+    None: nothing is given up.
     """
-    times = []
-    for task_id in change.given_up():
-        slot = before.slots.get(task_id)
+    now = max(0.0, record.pet_min)
+    times: list[tuple[float, str]] = []
+    for task_id in (*change.given_up(), *change.move, *_left_out(record, change)):
+        slot, run = before.slots.get(task_id), record.runs[task_id]
         if slot is None:
             continue
-        run = record.runs[task_id]
         if run.state == NOT_STARTED:
-            times.append(slot.start_pet_min)
+            times.append((max(now, slot.start_pet_min), f"when {task_id} is projected to begin"))
         elif task_id in change.trim:
-            times.append(max(0.0, record.pet_min) + max(0.0, change.trim[task_id] - run.worked_min(record.pet_min)))
+            left = max(0.0, change.trim[task_id] - run.worked_min(now))
+            times.append((now + left, f"when {task_id} has reached its new length"))
         else:
-            times.append(max(0.0, record.pet_min))
-    return min(times, default=None)
+            times.append((now, f"now: {task_id} is {run.state}"))
+    return min(times, default=(None, "no time: it gives nothing up"), key=lambda t: t[0] or 0.0)
 
 
-def broken_rules(record: Record, change: Change) -> list[str]:
-    """What the plan does not allow, in words; empty when nothing is broken."""
+def _left_out(record: Record, change: Change) -> list[str]:
+    """Tasks of options that are in force now and not with the change."""
+    found = []
+    for alternative in record.plan.alternatives:
+        in_force = record.chosen.get(alternative.id, alternative.default)
+        taken = alternative.options[change.choose.get(alternative.id, in_force)]
+        found += [t for t in alternative.options[in_force] if t not in taken]
+    return found
+
+
+def broken_rules(record: Record, change: Change, asked: Collection[str] = ()) -> list[str]:
+    """What is not allowed, in words; empty when nothing is broken. `asked`: given up because a person asked."""
     broken = []
     for task_id in change.given_up():
-        if record.runs[task_id].task.required:
+        run = record.runs[task_id]
+        if run.task.required:
             broken.append(f"{task_id} is required")
+        elif run.origin == "contingency" and task_id not in asked:
+            broken.append(f"{task_id} belongs to a contingency that was inserted")
     for task_id, minutes in change.trim.items():
         task = record.runs[task_id].task
         if task.shortest is None:
@@ -130,4 +218,19 @@ def broken_rules(record: Record, change: Change) -> list[str]:
             broken.append(f"{task_id} is useful from {task.shortest:g} min up")
     broken += [f"{t} may not be broken off" for t in change.break_off if record.runs[t].task.closeout is None]
     broken += [f"{t} may not go to {n}" for t, n in change.move.items() if n not in record.runs[t].task.can_move_to]
-    return broken
+    return broken + _emptied_options(record, change, asked)
+
+
+def _emptied_options(record: Record, change: Change, asked: Collection[str]) -> list[str]:
+    """Options that are taken or chosen although nothing of them would be done."""
+    found = []
+    with_it = with_change(record, change)
+    for alternative in record.plan.alternatives:
+        option = with_it.chosen.get(alternative.id)
+        if option is None:
+            continue
+        tasks = alternative.options[option]
+        out = [t for t in tasks if t in change.defer and t not in asked]
+        if out and not any(with_it.in_plan(t) for t in tasks):
+            found.append(f"nothing of option '{option}' of '{alternative.id}' would be done")
+    return found

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import itertools
 import random
+from collections.abc import Callable
 
 from dashboard.core.deferral.change import Change, value_lost, with_change
+from dashboard.core.expected import expect
 from dashboard.core.plan import Plan
 from dashboard.core.projection import project
 from dashboard.core.record import Record
@@ -43,14 +45,52 @@ def random_plan(seed: int, *, trims: bool) -> Plan:
     )
 
 
+def uncertain(plan: Plan, seed: int) -> Plan:
+    """The plan with three-point durations about its likely ones, and a daylight window that some tasks need."""
+    dice = random.Random(seed)
+    table = plan.model_dump(mode="json", by_alias=True, exclude_none=True)
+    for task in table["task"]:
+        likely = task["duration"]["likely"]
+        task["duration"] = [round(likely * 0.8, 1), likely, round(likely * dice.uniform(1.2, 1.9), 1)]
+        if dice.random() < 0.2:
+            task["needs"] = ["daylight"]
+    limit = table["sortie"]["limit"]
+    table["window"] = [{"kind": "daylight", "from": 0, "to": round(limit * 0.6)},
+                       {"kind": "daylight", "from": round(limit * 0.75), "to": 400}]
+    return Plan.model_validate(table)
+
+
 def rank(record: Record, change: Change, end: float | None) -> tuple[float, ...]:
     """Value lost by class, then changes, then end: smaller is better."""
     lost = value_lost(record, change)
     return (*(round(lost.get(c, 0.0), 4) for c in CLASSES), change.count(), round(end or 0.0, 4))
 
 
-def best_by_trying_all(record: Record) -> tuple[float, ...] | None:
-    """The rank of the best change that is in by the limit; None when there is none. Trims in whole minutes."""
+def at_plan_pace(record: Record, change: Change) -> bool:
+    """In by the limit on likely durations."""
+    return (project(with_change(record, change)).end_pet_min or 0.0) <= record.plan.sortie.limit + 1e-9
+
+
+def drawn(confidence: float, draws: int) -> Callable[[Record, Change], bool]:
+    """In by the limit in so great a share of draws, no task pushed past its windows."""
+
+    def holds(record: Record, change: Change) -> bool:
+        changed = with_change(record, change)
+        projection, before = project(changed), project(record)
+        if any(s.window_missed and not before.slots[t].window_missed for t, s in projection.slots.items()):
+            return False
+        expected = expect(changed, projection, draws=draws)
+        if expected is None:
+            return at_plan_pace(record, change)
+        return float((expected.end <= record.plan.sortie.limit).mean()) >= confidence
+
+    return holds
+
+
+def best_by_trying_all(
+    record: Record, holds: Callable[[Record, Change], bool] = at_plan_pace
+) -> tuple[float, ...] | None:
+    """The rank of the best change that holds; None when there is none. Trims in whole minutes."""
     runs = record.runs
     givable = [t for t, run in runs.items() if not run.task.required]
     best = None
@@ -66,8 +106,7 @@ def best_by_trying_all(record: Record) -> tuple[float, ...] | None:
         ):
             trims = {t: float(m) for t, m in zip(cuttable, lengths, strict=True) if m < runs[t].task.likely_min}
             change = Change(deferred, trims)
-            end = project(with_change(record, change)).end_pet_min
-            if (end or 0.0) <= record.plan.sortie.limit + 1e-9:
-                found = rank(record, change, end)
-                best = found if best is None or found < best else best
+            found = rank(record, change, project(with_change(record, change)).end_pet_min)
+            if (best is None or found < best) and holds(record, change):
+                best = found
     return best

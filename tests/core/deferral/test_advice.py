@@ -105,7 +105,7 @@ def test_with_time_in_hand_get_aheads_that_fit_are_named():
     """G fits, the long one does not."""
     tables = task("A", "EV1", 0, 40) + task("G", "EV2", None, 20, get_ahead=True, priority=3)
     tables += task("LONG", "EV2", None, 300, get_ahead=True, priority=3) + HOME
-    assert advised(tables).get_ahead == ["G"]
+    assert list(advised(tables).get_ahead) == ["G"]
 
 
 def test_the_wanted_confidence_is_verified_by_draws():

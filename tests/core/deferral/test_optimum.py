@@ -5,11 +5,15 @@ from __future__ import annotations
 import pytest
 
 from dashboard.core.deferral.advise import advise
-from dashboard.core.deferral.change import Change
+from dashboard.core.deferral.change import Change, with_change
+from dashboard.core.deferral.draws import Draws
 from dashboard.core.deferral.validate import faults
+from dashboard.core.expected import expect
+from dashboard.core.pace import learn_pace
+from dashboard.core.projection import project
 from dashboard.core.reconcile import reconcile
 from dashboard.core.times import parse_instant
-from tests.core.deferral.plans import START, best_by_trying_all, random_plan, rank
+from tests.core.deferral.plans import START, best_by_trying_all, drawn, random_plan, rank, uncertain
 
 
 @pytest.mark.parametrize("trims", [False, True], ids=["whole", "with trims"])
@@ -27,6 +31,51 @@ def test_the_optimum_is_that_of_trying_every_subset(trims, block):
         assert first.proven, seed
         assert rank(record, first.figures.change, first.figures.end_pet_min) == pytest.approx(best, abs=2e-3), seed
         assert faults(record, first.figures.change, record.plan.sortie.limit) == []
+
+
+@pytest.mark.parametrize("block", range(6))
+def test_with_confidence_it_is_the_least_cost_of_every_subset_drawn(block):
+    """On 120 random plans with windows the advice has the rank of the best of all subsets, each tried by the same draws."""
+    found_one = 0
+    for seed in range(block * 20, block * 20 + 20):
+        trims = seed % 4 == 0
+        plan = uncertain(random_plan(seed, trims=trims), seed)
+        if trims and sum(t.shortest is not None for t in plan.tasks) > 2:
+            continue
+        record = reconcile(plan, [], parse_instant(START))
+        confidence = (0.8, 0.9)[seed % 2]
+        best = best_by_trying_all(record, drawn(confidence, 400))
+        first = advise(record, confidence=confidence, on_demand=True, draws=400, choices=1).proposals[0]
+        assert first.reached is (best is not None), seed
+        if best is None:
+            continue
+        found_one += bool(first.figures.change.given_up())
+        assert first.proven, seed
+        assert rank(record, first.figures.change, first.figures.end_pet_min) == pytest.approx(best, abs=2e-3), seed
+        assert faults(record, first.figures.change, None) == []
+    assert found_one > 3
+
+
+def test_the_draws_of_many_changes_are_those_of_the_projection():
+    """What is kept between two draws alters nothing: the ends are those of `expect`, to the last bit."""
+    compared = 0
+    for seed in range(60):
+        record = reconcile(uncertain(random_plan(seed, trims=True), seed), [], parse_instant(START))
+        projection, pace = project(record), learn_pace(record)
+        draws = Draws.of(record, projection, 200, pace)
+        if draws is None:
+            continue
+        cuttable = {t: float(run.task.shortest) for t, run in record.runs.items() if run.task.shortest is not None}
+        leaves = [t for t in record.runs if not any(t in run.task.after for run in record.runs.values())]
+        for change in (Change(), Change(trim=cuttable), Change(defer=tuple(t for t in leaves[:1] if t not in cuttable))):
+            changed = with_change(record, change)
+            expected = expect(changed, project(changed), draws=200, pace=pace)
+            ours = draws.end(change)
+            assert (expected is None) == (ours is None), seed
+            if expected is not None:
+                assert (expected.end == ours).all(), seed
+                compared += 1
+    assert compared > 100
 
 
 def test_the_validator_sees_what_is_wrong():

@@ -1,0 +1,50 @@
+"""What a choice does and why, in one plain sentence each."""
+
+from __future__ import annotations
+
+from dashboard.core.deferral.change import Change
+from dashboard.core.deferral.whatif import Figures
+from dashboard.core.record import Record
+
+
+def why_of(record: Record, figures: Figures, before_end_min: float | None, reached: str) -> str:
+    """One sentence: what is done, what it wins, and that nothing cheaper does (`reached` ends it)."""
+    what = done_by(record, figures.change)
+    gained = (before_end_min or 0.0) - (figures.end_pet_min or 0.0)
+    wins = f"in {gained:.0f} min earlier at plan pace" if gained >= 0.5 else "in no earlier at plan pace"
+    return f"{what[:1].upper()}{what[1:]}: {wins}{reached}."
+
+
+def done_by(record: Record, change: Change) -> str:
+    """What a change does, in words."""
+    def named(task_id: str) -> str:
+        return record.runs[task_id].task.title or task_id
+
+    parts = [f"defers {named(t)}" for t in change.defer]
+    parts += [f"cuts {named(t)} to {minutes:g} min" for t, minutes in change.trim.items()]
+    parts += [f"breaks off {named(t)}" for t in change.break_off]
+    parts += [f"hands {named(t)} to {lane}" for t, lane in change.move.items()]
+    parts += [f"takes '{option}' for {a}" for a, option in change.choose.items()]
+    if change.order:
+        parts.append("takes the rest in a new order")
+    return ", ".join(parts) if parts else "gives up nothing"
+
+
+def differs_from(earlier: list[Change], change: Change) -> str:
+    """What sets a choice apart from those before it."""
+    kept = [t for t in earlier[-1].given_up() if t not in change.given_up()]
+    if kept:
+        return f"keeps {', '.join(kept)}"
+    if any(one.choose != change.choose for one in earlier):
+        return "takes another option"
+    return "another way"
+
+
+def nothing_reaches(record: Record, givable: bool, limit_pet_min: float, kept: bool) -> str:
+    """Why the wanted confidence cannot be reached."""
+    if record.pet_min > limit_pet_min:
+        return "The limit is already past."
+    but = " with what is to be kept" if kept else ""
+    if not givable:
+        return f"Nothing that remains may be given up{but}: it is required, of a contingency, or work in hand."
+    return f"Nothing that may be given up{but} reaches the wanted confidence."

@@ -1,0 +1,118 @@
+"""What the asker fixed, and what is wrong with it in words."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from dashboard.core.deferral.change import Change
+from dashboard.core.lifecycle import IN_WORK, NOT_STARTED, ON_HOLD
+from dashboard.core.problems import InputError, Problem, did_you_mean
+from dashboard.core.record import Record, TaskRun
+
+
+@dataclass(frozen=True)
+class Wish:
+    """What the asker fixed: tasks to keep whole, tasks to give up, whether the order in the lanes is free."""
+
+    keep: frozenset[str] = frozenset()
+    give_up: frozenset[str] = frozenset()
+    resequence: bool = False
+
+
+def asked_change(record: Record, wish: Wish) -> Change:
+    """What the asker wants to give up, as a change.
+
+    Raises
+    ------
+    InputError
+        For an unknown task, a task both kept and given up, one that is over or out of the plan of record, a required
+        task given up (or one that a required or kept task comes after), or work in hand that may not be broken off.
+    """
+    problems = [*_unknown(record, wish), *_contradictory(wish)]
+    if not problems:
+        problems = [p for t in sorted(wish.give_up) if (p := _not_to_give(record, record.runs[t])) is not None]
+        problems += [p for t in sorted(wish.keep) if (p := _not_to_keep(record, record.runs[t])) is not None]
+    if not problems:
+        problems = [*_needed_by_what_stays(record, wish)]
+    if problems:
+        raise InputError(problems)
+    begun = [t for t in sorted(wish.give_up) if record.runs[t].state in (IN_WORK, ON_HOLD)]
+    return Change(defer=tuple(t for t in sorted(wish.give_up) if t not in begun), break_off=tuple(begun))
+
+
+def _unknown(record: Record, wish: Wish) -> list[Problem]:
+    return [
+        Problem("advice", "the name of a task of the plan of record", f"'{name}'", did_you_mean(name, record.runs))
+        for name in sorted(wish.keep | wish.give_up)
+        if name not in record.runs
+    ]
+
+
+def _contradictory(wish: Wish) -> list[Problem]:
+    return [
+        Problem(f"advice on {name}", "to keep it or to give it up", "both", "Name it once.")
+        for name in sorted(wish.keep & wish.give_up)
+    ]
+
+
+def _not_to_give(record: Record, run: TaskRun) -> Problem | None:
+    subject, name = f"giving up {run.task.id}", run.task.id
+    if run.task.required:
+        return Problem(subject, "a task that may be given up", f"{name} is required", "Leave it out.")
+    if run.state not in (NOT_STARTED, IN_WORK, ON_HOLD):
+        return Problem(subject, "a task that remains", f"{name} is {run.state}", "Leave it out.")
+    if not record.in_plan(name):
+        out = f"{name} is out of it ({_why_out(record, name)})"
+        return Problem(subject, "a task of the plan of record", out, "Leave it out.")
+    if run.state != NOT_STARTED and run.task.closeout is None:
+        return Problem(subject, "work in hand that may be broken off", f"{name} has no close-out", "Leave it out.")
+    return None
+
+
+def _not_to_keep(record: Record, run: TaskRun) -> Problem | None:
+    subject, name = f"keeping {run.task.id}", run.task.id
+    if run.state not in (NOT_STARTED, IN_WORK, ON_HOLD):
+        return Problem(subject, "a task that remains", f"{name} is {run.state}", "Leave it out.")
+    if record.in_plan(name) or _may_come_in(record, name):
+        return None
+    cure = "Reinstate it first, or leave it out."
+    return Problem(subject, "a task of the plan of record", f"{name} is out of it ({_why_out(record, name)})", cure)
+
+
+def _may_come_in(record: Record, task_id: str) -> bool:
+    """Whether a task belongs to an option of an alternative that is still open."""
+    return not record.out_because[task_id].deferred and any(
+        task_id in tasks for a in record.plan.alternatives if a.id not in record.chosen for tasks in a.options.values()
+    )
+
+
+def _why_out(record: Record, task_id: str) -> str:
+    return record.out_because[task_id].why
+
+
+def _needed_by_what_stays(record: Record, wish: Wish) -> list[Problem]:
+    """Tasks that are required or kept, and come after one that is to be given up."""
+    gone = set(wish.give_up)
+    problems = []
+    grew = True
+    while grew:
+        grew = False
+        for task_id, run in record.runs.items():
+            needed = next((n for n in run.task.after if n in gone), None)
+            if needed is None or task_id in gone or run.state != NOT_STARTED or not record.in_plan(task_id):
+                continue
+            if run.task.required or task_id in wish.keep:
+                stays = "is required" if run.task.required else "is to be kept"
+                found = f"{task_id} {stays} and comes after it"
+                problems.append(Problem(f"giving up {needed}", "a task that nothing kept needs", found, "Leave it out."))
+            gone.add(task_id)
+            grew = True
+    return problems
+
+
+def no_option_holds(wish: Wish) -> InputError:
+    """The kept tasks belong to options that cannot be taken together."""
+    names = ", ".join(sorted(wish.keep))
+    return InputError(
+        [Problem("advice", "tasks to keep that one choice of the alternatives holds together", names, "Keep fewer.")]
+    )
