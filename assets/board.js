@@ -26,6 +26,7 @@
     for (const [lane, acts] of Object.entries(board.actions)) T.drawActions(lane, acts);
     T.drawTimes();
     T.filterLog();
+    T.drawWhatIf();
     T.refreshBasis();
   };
 

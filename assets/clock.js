@@ -31,9 +31,9 @@
   };
 
   T.petOf = function (text) {
-    const found = /^\s*(-?)(\d{1,3}):([0-5]\d)\s*$/.exec(text);
+    const found = /^\s*(-?)(\d{1,3}):([0-5]\d)(?::([0-5]\d))?\s*$/.exec(text);
     if (!found) return null;
-    const minutes = Number(found[2]) * 60 + Number(found[3]);
+    const minutes = Number(found[2]) * 60 + Number(found[3]) + Number(found[4] || 0) / 60;
     return found[1] ? -minutes : minutes;
   };
 

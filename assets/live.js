@@ -53,6 +53,7 @@
     feed.waiting = null;
     T.drawBoard(message);
     T.drawReplay(message);
+    document.body.dataset.drawn = "yes";
     window.dash_clientside.set_props("snap", { data: message });
     tick();
   }
@@ -88,8 +89,8 @@
       age("band-reading-age", "readings", band.last_reading_at, band.reading_ages_min, now, band.ended);
     }
     document.body.dataset.mode = m.ended ? "ended" : m.mode;
-    document.body.dataset.logs = m.roles && m.roles.log ? "yes" : "no";
-    document.body.dataset.replaying = m.replay ? "yes" : "no";
+    document.body.dataset.logs = T.may().log ? "yes" : "no";
+    document.body.dataset.decides = T.may().decide ? "yes" : "no";
     write("trouble", m.trouble || "");
     T.tickReplay(m, now);
   }

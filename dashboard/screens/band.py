@@ -14,6 +14,8 @@ from dashboard.screens.ids import Band
 # Ages at which a feed is late, then stale, in minutes of the sortie. The only place they are set.
 EVENT_LATE_MIN, EVENT_STALE_MIN = 10.0, 20.0
 READING_LATE_MIN, READING_STALE_MIN = 40.0, 60.0
+# A time entered further than this from the sortie is taken for a slip of the hand, and asked about. In minutes.
+BEFORE_ZERO_MIN, AFTER_LIMIT_MIN = 120.0, 240.0
 
 
 def layout(plan: Plan) -> html.Header:
@@ -56,6 +58,7 @@ def snapshot(plan: Plan, state: SortieState) -> dict[str, Any]:
         "last_reading_at": instant_text(basis.last_reading_at) if basis.last_reading_at else None,
         "event_ages_min": [EVENT_LATE_MIN, EVENT_STALE_MIN],
         "reading_ages_min": [READING_LATE_MIN, READING_STALE_MIN],
+        "times_min": [-BEFORE_ZERO_MIN, plan.sortie.limit + AFTER_LIMIT_MIN],
         "zero_from": basis.pet_zero_from,
         "ended": state.ended,
         "sortie": state.sortie,

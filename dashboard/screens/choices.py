@@ -11,66 +11,131 @@ from dash import html
 from dashboard import words
 from dashboard.core.plan import Plan
 from dashboard.core.sortie_state import Choice, SortieState
+from dashboard.screens import whatif
 from dashboard.screens.ids import Choices
-from dashboard.screens.markup import Piece, basis, span, tag, text
+from dashboard.screens.markup import Piece, basis, extra, span, tag, text
 
 
 def layout(plan: Plan) -> html.Section:
-    """One panel; the caution stands in it whatever it shows."""
+    """One panel with two faces, the choices and what-if; the caution stands in it whatever it shows."""
     return html.Section(
         id=Choices.REGION,
         className="panel choices",
-        children=[html.H2("Choices", id=Choices.HEAD), html.Div("no message yet", id=Choices.BODY, className="choices-body")],
+        children=[
+            html.Div(
+                className="choices-top",
+                children=[
+                    html.H2("Choices", id=Choices.HEAD),
+                    html.Button("Change the plan", id=Choices.PLAN, className="button small may-log"),
+                    html.Button("What if", id=Choices.TO_WHAT_IF, className="button small what-if-button",
+                                **extra({"aria-expanded": "false", "aria-controls": Choices.WHAT_IF})),
+                ],
+            ),
+            html.Div("no message yet", id=Choices.BODY, className="choices-body"),
+            whatif.layout(),
+        ],
     )
 
 
 def snapshot(plan: Plan, state: SortieState) -> dict[str, Piece]:
     """The cards of the choices, or why there are none."""
+    head, body = _shown(state)
+    return {
+        Choices.HEAD: text(head),
+        Choices.BODY: body + tag("p", text(state.advice.caution), class_="caution-line"),
+        Choices.WHAT_IF_TASKS: whatif.tasks(plan, state),
+    }
+
+
+def _shown(state: SortieState) -> tuple[str, Piece]:
+    """Head and body, without the caution."""
     advice = state.advice
-    sure = f"{words.chance(advice.in_by_limit)} sure of being in by the limit, wanted {words.chance(advice.confidence)}"
-    caution = tag("p", text(advice.caution), class_="caution-line")
+    sure = f"{words.chance(advice.in_by_limit)} sure of being in, wanted {words.chance(advice.confidence)}"
     if advice.needed is None:
         why = state.not_known.get("advice.needed", "the end is not a matter of chance now")
-        why_not = tag("p", text(f"Not known yet: {why}."))
-        return {Choices.HEAD: text("Choices"), Choices.BODY: why_not + caution}
+        return "Choices", tag("p", text(f"Not known yet: {why}."))
     if advice.choices:
-        cards = tag("div", *(_card(n, c, state) for n, c in enumerate(advice.choices, 1)), class_="choice-cards")
         made = "" if advice.made_pet_min is None else f"; made at {words.pet_named(advice.made_pet_min)}"
-        return {Choices.HEAD: text(f"Choices: advice is needed, {sure}{made}"), Choices.BODY: cards + caution}
+        shared = _shared(advice.choices, state)
+        all_ = tag("p", span("quiet", "all of them: "), text(_joined(shared)), class_="choice-shared",
+                   title=_joined(shared)) if shared else ""
+        cards = tag("div", *(_card(n, c, state, shared) for n, c in enumerate(advice.choices, 1)), class_="choice-cards")
+        nobody = tag("p", text(_if_nobody_decides(state)), class_="choice-nobody")
+        return f"Choices: {sure}{made}", all_ + cards + nobody
     if advice.needed:
         why = state.not_known.get("advice.choices", "the choices are being worked out")
-        said = f"Advice is needed: {sure}. {why[:1].upper()}{why[1:]}."
-    elif advice.get_ahead:
-        fitting = ", ".join(f"{t} {state.tasks[t].title}" for t in advice.get_ahead)
-        said = f"Nothing needs to be given up: {sure}. Get-aheads that fit: {fitting}."
-    else:
-        said = f"Nothing needs to be given up: {sure}."
-    return {Choices.HEAD: text("Choices"), Choices.BODY: tag("p", text(said)) + caution}
+        return "Choices", tag("p", text(f"Advice is needed: {sure}. No choices to show: {why}."))
+    return "Choices", tag("p", text(f"Nothing needs to be given up: {sure}.")) + _get_aheads(state)
 
 
-def _card(number: int, choice: Choice, state: SortieState) -> Piece:
-    least = min(choice.margin_min, key=lambda suit: choice.margin_min[suit], default=None)
-    suit = [] if least is None else [
-        f"{', '.join(state.suits[least].lanes)} {words.NAMES.get(choice.limiting.get(least, ''), '')} "
-        f"{words.suit_margin_short(choice.margin_min[least])}"
-    ]
-    sure = "" if choice.in_by_limit is None else f", {words.chance(choice.in_by_limit)} sure"
+def _get_aheads(state: SortieState) -> Piece:
+    """The get-aheads that fit, each with a button that starts it."""
+    rows = []
+    for task_id in state.advice.get_ahead:
+        task = state.tasks[task_id]
+        until = f", until {words.pet_named(task.latest_start_pet_min)}" if task.latest_start_pet_min is not None else ""
+        said = f"{task_id} {task.title}, {words.duration(task.planned_min)}{until}"
+        lanes = ", ".join(task.lanes)
+        button = tag(
+            "button", text(f"Start on {lanes}"), class_="button small may-log", type="button", id=f"get-ahead-{task_id}",
+            data_act="get-ahead", data_task=task_id, data_text=f"{lanes} starts the get-ahead {said}.",
+        )
+        rows.append(tag("div", button, text(f" {said}"), class_="get-ahead"))
+    return tag("div", tag("p", text("Get-aheads that fit:")), *rows, class_="get-aheads") if rows else ""
+
+
+def _if_nobody_decides(state: SortieState) -> str:
+    """What stays when the first decide-by time goes by."""
+    known = [(c.decide_by_pet_min, n) for n, c in enumerate(state.advice.choices, 1) if c.decide_by_pet_min is not None]
+    end = state.end
+    stays = f"the projected end stays {words.pet_named(end.plan_pace_pet_min, 'up')}"
+    margin = words.margin(end.margin_min, below="short")
+    then = f"{stays}, {margin}, {words.chance(end.in_by_limit)} sure"
+    if not known:
+        return f"If nobody decides: {then}."
+    by = min(known)[0]
+    gone = [str(n) for minutes, n in known if minutes - by < 1]
+    which = "every choice" if len(gone) == len(state.advice.choices) else f"choice {' and '.join(gone)}"
+    return f"If nobody decides by {words.pet_named(by)}, {which} is gone: {then}."
+
+
+def _card(number: int, choice: Choice, state: SortieState, shared: list[str]) -> Piece:
+    table = "".join(tag("div", span("quiet", head), span("", said), class_="choice-row") for head, said in rows_of(choice, state))
+    button = decide_button(f"decide-{number}", choice, state)
     by = words.pet_named(choice.decide_by_pet_min) if choice.decide_by_pet_min is not None else "no time set"
-    rows = [
-        ("back in", f"{words.pet_named(choice.end_pet_min, 'up')}{sure}"),
-        *(("suits", said) for said in suit),
-        ("loses", _lost(choice)),
-    ]
-    table = "".join(tag("div", span("quiet", head), span("", said), class_="choice-row") for head, said in rows)
-    button = tag(
-        "button", text("Record decision"), class_="button may-log", type="button", id=f"decide-{number}",
-        data_act="decide", data_events=json.dumps(_events(choice)), data_text=_what(choice, state),
-    )
     last = tag("div", button, span("choice-by", f"by {by}"), class_="choice-row choice-last")
-    how = f"{_what(choice, state)}. {choice.why}"
-    head = tag("div", text(f"{number}: {_differs(choice, state)}"), class_="choice-head")
-    what = tag("div", text(_what(choice, state)), class_="choice-what")
-    return tag("div", tag("div", head, what, **basis(f"choice-{number}", how)), table, last, class_="choice")
+    own = [atom for atom in _atoms(choice, state) if atom not in shared]
+    said = _sentence(own, choice) if own else "Nothing more"
+    how = f"{what_in_words(choice, state)}. {choice.why}"
+    head = span("choice-head", f"{number}: {_differs(choice, state)}.")
+    top = tag("div", head, text(f" {said}"), class_="choice-what", **basis(f"choice-{number}", how))
+    return tag("div", top, table, last, class_="choice")
+
+
+def rows_of(choice: Choice, state: SortieState) -> list[tuple[str, str]]:
+    """What a choice brings and costs: head and words."""
+    least = min(choice.margin_min, key=lambda suit: choice.margin_min[suit], default=None)
+    sure = "" if choice.in_by_limit is None else f", {words.chance(choice.in_by_limit)} sure"
+    return [
+        ("back in", f"{words.pet_named(choice.end_pet_min, 'up')}{sure}"),
+        *([] if least is None else [("suits", suit_words(least, choice, state))]),
+        ("loses", lost_words(choice)),
+    ]
+
+
+def suit_words(suit: str, choice: Choice, state: SortieState) -> str:
+    """Margin of a suit's limiting consumable: ``EV2 water 40 min in hand``."""
+    consumable = words.NAMES.get(choice.limiting.get(suit, ""), "")
+    return f"{', '.join(state.suits[suit].lanes)} {consumable} {words.suit_margin_short(choice.margin_min[suit])}"
+
+
+def decide_button(name: str, choice: Choice, state: SortieState) -> Piece:
+    """The button that asks before it records a choice, with all that it will say and send."""
+    said = [what_in_words(choice, state), *(f"{head} {brings}" for head, brings in rows_of(choice, state))]
+    return tag(
+        "button", text("Record decision"), class_="button may-decide", type="button", id=name, data_act="decide",
+        data_events=json.dumps(events_of(choice)), data_text=f"{'; '.join(said)}.",
+    )
 
 
 def _differs(choice: Choice, state: SortieState) -> str:
@@ -82,7 +147,7 @@ def _differs(choice: Choice, state: SortieState) -> str:
     return re.sub(r"[^\s,;]+", titled, choice.differs) or "what costs least"
 
 
-def _lost(choice: Choice) -> str:
+def lost_words(choice: Choice) -> str:
     """Value lost by priority class, highest first: ``priority 1: 2, 3: 2.3``. One decimal, rounded up."""
     lost = ", ".join(
         f"{priority}: {words.whole(value * 10, 'up') / 10:g}" for priority, value in choice.value_lost.items()
@@ -90,23 +155,48 @@ def _lost(choice: Choice) -> str:
     return f"priority {lost}" if lost else "nothing of value"
 
 
-def _what(choice: Choice, state: SortieState) -> str:
-    """What the choice does, in words."""
-    def named(task_id: str) -> str:
-        return state.tasks[task_id].title or task_id
+def what_in_words(choice: Choice, state: SortieState) -> str:
+    """All that the choice does."""
+    return _sentence(_atoms(choice, state), choice)
 
-    many = f"{len(choice.defer)} tasks: " if len(choice.defer) > 1 else ""
-    parts = [f"defer {many}{', '.join(named(t) for t in choice.defer)}"] if choice.defer else []
-    parts += [f"trim {named(t)} to {words.duration(m)}" for t, m in choice.trim.items()]
-    parts += [f"break off {named(t)}" for t in choice.break_off]
-    parts += [f"hand {named(t)} to {lane}" for t, lane in choice.move.items()]
-    parts += [f"take '{option}' for {a}" for a, option in choice.choose.items()]
-    said = "; ".join(parts) or "change nothing"
+
+def _sentence(atoms: list[str], choice: Choice) -> str:
+    said = _joined(atoms) or "change nothing"
     said = said[0].upper() + said[1:]
     return said if choice.reached else f"Earliest way in: {said}"
 
 
-def _events(choice: Choice) -> list[dict[str, Any]]:
+def _joined(atoms: list[str]) -> str:
+    """The things as one list; several deferred tasks are counted, so that a list cut on screen still says how many."""
+    deferred = [atom.removeprefix("defer ") for atom in atoms if atom.startswith("defer ")]
+    rest = [atom for atom in atoms if not atom.startswith("defer ")]
+    many = f"{len(deferred)} tasks: " if len(deferred) > 1 else ""
+    return "; ".join([*([f"defer {many}{', '.join(deferred)}"] if deferred else []), *rest])
+
+
+def _shared(choices: list[Choice], state: SortieState) -> list[str]:
+    """What every one of several choices does: said once, so that what sets them apart can be read."""
+    if len(choices) < 2:
+        return []
+    others = [set(_atoms(choice, state)) for choice in choices[1:]]
+    return [atom for atom in _atoms(choices[0], state) if all(atom in other for other in others)]
+
+
+def _atoms(choice: Choice, state: SortieState) -> list[str]:
+    """Each thing that the choice does, in words."""
+    def named(task_id: str) -> str:
+        return state.tasks[task_id].title or task_id
+
+    return [
+        *(f"defer {named(t)}" for t in choice.defer),
+        *(f"trim {named(t)} to {words.duration(m)}" for t, m in choice.trim.items()),
+        *(f"break off {named(t)}" for t in choice.break_off),
+        *(f"hand {named(t)} to {lane}" for t, lane in choice.move.items()),
+        *(f"take '{option}' for {a}" for a, option in choice.choose.items()),
+    ]
+
+
+def events_of(choice: Choice) -> list[dict[str, Any]]:
     """The events that record the choice: the decision, and what a decision cannot carry itself."""
     decision: dict[str, Any] = {"kind": "decision", "text": choice.why, "chosen": choice.model_dump(mode="json")}
     if choice.defer:

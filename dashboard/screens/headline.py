@@ -16,9 +16,11 @@ from dashboard.screens.markup import Piece, badge, basis, span, tag, text
 
 BEHIND_CAUTION_MIN, BEHIND_WARNING_MIN = 10.0, 20.0
 CLOSE_MARGIN_MIN = 15.0
+# How sure it is to be in by the limit, once that is less than wanted: from this share up, how grave, the word.
+BANDS = ((0.5, "caution", "doubtful"), (0.1, "warning", "unlikely"), (0.0, "warning", "very unlikely"))
 
 _HEADS = (
-    (Headline.END, "Back in by the limit"),
+    (Headline.END, "Back in"),
     (Headline.LANES, "Against the brief"),
     (Headline.SUIT, "Least suit margin"),
     (Headline.DECISION, "Next decision"),
@@ -69,10 +71,7 @@ def _end(state: SortieState) -> Piece:
     p10 = None if end.p90_pet_min is None else limit.pet_min - end.p90_pet_min
     p90 = None if end.p10_pet_min is None else limit.pet_min - end.p10_pet_min
     mark = svg(margin_mark(end.margin_min, p10, p90), f"Margin against the limit: {phrase}")
-    sure = "spread not known yet" if end.in_by_limit is None else f"{words.chance(end.in_by_limit)} sure"
-    alert = badge("warning", f"over, {sure}") if (end.margin_min or 0) < 0 else (
-        badge("caution", f"close, {sure}") if (end.margin_min or 0) < CLOSE_MARGIN_MIN else span("quiet", sure)
-    )
+    alert = _how_sure(state)
     how = (
         f"Plan pace, limit set by {limit.set_by}. Chain: {' > '.join(end.chain) or 'all done'}. "
         f"Rests on {state.basis.plan}, {state.basis.events} events, as of {words.pet_named(state.pet_min)}."
@@ -81,6 +80,21 @@ def _end(state: SortieState) -> Piece:
     shown = tag("div", body, tag("div", mark, alert, class_="mark-row"), class_="withheld-when-stale")
     withheld = tag("div", span("figure-words", f"withheld: {_silence(state)}"), class_="shown-when-stale")
     return shown + withheld
+
+
+def _how_sure(state: SortieState) -> Piece:
+    """A badge while the plan-pace end is over, or it is less sure to be in than wanted; that is when a decision waits."""
+    end = state.end
+    sure = "spread not known yet" if end.in_by_limit is None else f"{words.chance(end.in_by_limit)} sure"
+    margin_min = end.margin_min or 0.0
+    if margin_min < 0:
+        return badge("warning", f"over, {sure}")
+    if state.advice.needed and end.in_by_limit is not None:
+        kind, word = next((kind, word) for least, kind, word in BANDS if end.in_by_limit >= least)
+        return badge(kind, f"{word}, {sure}")
+    if end.in_by_limit is None and margin_min < CLOSE_MARGIN_MIN:
+        return badge("caution", f"close, {sure}")
+    return span("quiet", sure)
 
 
 def _silence(state: SortieState) -> str:
@@ -96,14 +110,18 @@ def _lanes(state: SortieState) -> Piece:
     return tag("div", *(_lane(name, crew[name], state) for name in worst), class_="headline-pair")
 
 
+def _named(name: str) -> Piece:
+    return span("figure-name", name) + text(" ")
+
+
 def _lane(name: str, lane: LaneState, state: SortieState) -> Piece:
     phrase = words.ahead(lane.ahead_min)
     unknown = lane.ahead_min is None
     said = "before PET zero" if unknown and state.pet_min < 0 else phrase.words
     if phrase.figure:
-        head = span("figure", f"{name} {phrase.figure}") + text(" ") + span("figure-unit", phrase.words)
+        head = _named(name) + span("figure", phrase.figure) + text(" ") + span("figure-unit", phrase.words)
     else:
-        head = span("figure", name) + text(" ") + span("figure-unit", said)
+        head = _named(name) + span("figure-unit", said)
     alert = ""
     if lane.ahead_min is not None and lane.ahead_min <= -BEHIND_CAUTION_MIN:
         alert = badge("warning" if lane.ahead_min <= -BEHIND_WARNING_MIN else "caution", "behind")
@@ -129,7 +147,7 @@ def _suit(plan: Plan, state: SortieState) -> Piece:
     wearer = ", ".join(state.suits[name].lanes) or f"suit {name}"
     consumable = words.NAMES.get(limiting or "", limiting or "")
     alert = badge("warning", "short") if margin < 0 else badge("caution", "close") if margin < CLOSE_MARGIN_MIN else ""
-    head = span("figure", f"{wearer} {consumable}") + text(" ") + span("figure-unit", str(phrase))
+    head = _named(f"{wearer} {consumable.partition(' ')[0]}") + _figure(phrase)
     mark = svg(margin_mark(margin), f"{wearer} {consumable}: {phrase}")
     how = (
         f"When the reserve of suit {name}'s {consumable} is reached, less the plan-pace end of the sortie; the least of "

@@ -80,6 +80,12 @@ class Choices(StrEnum):
     REGION = "choices"
     HEAD = "choices-head"
     BODY = "choices-body"
+    PLAN = "choices-plan"  # opens the entry form with what changes the plan
+    TO_WHAT_IF = "choices-what-if"
+    WHAT_IF = "what-if"
+    WHAT_IF_TASKS = "what-if-tasks"
+    WHAT_IF_FIGURES = "what-if-figures"
+    WHAT_IF_CLEAR = "what-if-clear"
 
 
 class Log(StrEnum):
@@ -141,6 +147,8 @@ class Ask(StrEnum):
 
     FORM = "ask-form"
     WORDS = "ask-words"
+    CAUTION = "ask-caution"
+    BY = "ask-by"  # who decides; asked of a decision only
     YES = "ask-yes"
     NO = "ask-no"
 

@@ -11,7 +11,7 @@ from dashboard.core.plan import Plan
 from dashboard.core.sortie_state import LaneState, SortieState, TaskState
 from dashboard.screens.forms import ends, form, labelled, slot
 from dashboard.screens.ids import Hold, lane_part
-from dashboard.screens.markup import Piece, badge, extra, span, tag, text
+from dashboard.screens.markup import Piece, badge, basis, extra, span, tag, text
 
 OVERRUN_MIN = 5.0
 
@@ -36,7 +36,7 @@ def _card(lane: str) -> html.Article:
         children=[
             html.Div("no message yet", id=lane_part(lane, "body"), className="lane-body"),
             html.Div(
-                className="lane-buttons may-log",
+                className="lane-buttons",
                 children=[
                     _button(lane, "start", "Start next"),
                     _button(lane, "done", "Done"),
@@ -78,7 +78,12 @@ def snapshot(plan: Plan, state: SortieState) -> dict[str, Piece]:
 
 
 def actions(state: SortieState) -> dict[str, dict[str, Any]]:
-    """What each button of each card would do now: the task it speaks of and its label; None: nothing to do."""
+    """What each button of each card would do now: the task it speaks of and its label; None: nothing to do.
+
+    ``why`` is a word for all of them being out of use.
+    """
+    if state.ended:
+        return {name: {"start": None, "done": None, "hold": None, "why": "the sortie is over"} for name in state.lanes}
     found = {}
     for name, lane in state.lanes.items():
         task = state.tasks.get(lane.task) if lane.task else None
@@ -91,8 +96,8 @@ def actions(state: SortieState) -> dict[str, dict[str, Any]]:
         elif on_hold is not None:
             hold = {"kind": "resume", "task": on_hold, "label": "Resume"}
         elif held:
-            hold = {"kind": "resume", "lane": name, "label": "Resume lane"}
-        can_start = None if state.ended or lane.next is None else lane.next
+            hold = {"kind": "resume", "lane": name, "label": "Resume"}
+        can_start = lane.next
         if can_start is not None and state.tasks[can_start].state == "on hold":
             can_start = next((t for t in lane.order if state.tasks[t].state == "not started"), None)
         found[name] = {
@@ -108,9 +113,27 @@ def _body(name: str, lane: LaneState, plan: Plan, state: SortieState) -> Piece:
     ahead = "" if lane.ahead_min is None else words.ahead(lane.ahead_min)
     head = tag(
         "div", span("lane-name", name), span("lane-ahead rests-on-events", ahead),
-        span("lane-site", lane.worksite or "", lane.worksite), class_="lane-head",
+        span("lane-site wide-only", lane.worksite or "", lane.worksite), class_="lane-head",
     )
-    return "".join([head, _in_hand(name, lane, task), *_next(lane, state), _limits(lane)])
+    lines = "".join([head, _in_hand(name, lane, task), *_next(lane, state), _limits(lane)])
+    return tag("div", lines, class_="lane-lines", **basis(f"card-{name}", _in_full(name, lane, state)))
+
+
+def _in_full(name: str, lane: LaneState, state: SortieState) -> str:
+    """What the card says, with nothing cut: for the pointer and the keyboard."""
+    titles = {task_id: f"{task_id} {task.title}" for task_id, task in state.tasks.items()}
+    parts = [f"{name}{f', at {lane.worksite}' if lane.worksite else ''}"]
+    if lane.task:
+        task = state.tasks[lane.task]
+        held = f", on hold: {task.hold_reason}" if task.state == "on hold" and task.hold_reason else ""
+        parts.append(f"{titles[lane.task]}{held}")
+    if lane.next is not None:
+        waits = words.waits_for(lane.next_waits, titles)
+        parts.append(f"Next: {titles[lane.next]}{f', {waits}' if waits else ''}")
+    if lane.kind == "crew" and lane.turn_back_pet_min is not None:
+        away = f", {words.duration(lane.return_min)} to the airlock" if lane.return_min else ""
+        parts.append(f"Turn back {words.pet_named(lane.turn_back_pet_min)}{away}")
+    return ". ".join(parts) + "."
 
 
 def _line(class_: str, said: str, mark: Piece = "", title: str | None = None) -> Piece:
@@ -157,16 +180,17 @@ def _next(lane: LaneState, state: SortieState) -> tuple[Piece, Piece]:
 
 def _limits(lane: LaneState) -> Piece:
     """How far the airlock is, and the time to turn back."""
+    site = span("narrow-only", lane.worksite or "")
     if lane.kind != "crew":
-        return _line("", "")
+        return _line_of("quiet lane-limits", site or text("\u00a0"))
     if lane.state == "finished":
         return _line("quiet", "in")
-    away = f"airlock {words.duration(lane.return_min)}" if lane.return_min else ""
     if lane.turn_back_pet_min is None:
         said = "turn-back time not known yet"
     else:
         said = f"turn back {words.pet_named(lane.turn_back_pet_min)}"
-    whole = f"{words.duration(lane.return_min)} from {lane.worksite} to the airlock, {said}" if away else said
-    return _line(
-        "quiet lane-limits rests-on-readings", f"{said}, {away}" if away else said, title=whole
-    )
+    away = f"airlock {words.duration(lane.return_min)}" if lane.return_min else ""
+    comma = span("narrow-only", ", ") if away and lane.worksite else ""
+    place = tag("span", site, comma, text(away), class_="lane-away")
+    first = text(said) + (span("wide-only", ", ") if away else "")
+    return _line_of("quiet lane-limits rests-on-readings", first + place)

@@ -20,31 +20,35 @@ LONGEST_TEXT, LONGEST_TITLE = 300, 1500
 AMENDABLE_WORDS = {"note": "text", "decision": "text", "hold": "reason"}
 
 # Kind -> what the entry form says, and its fields: name, label, where the choices come from.
-# Sources: a key of `choices_of`, or "minutes", "text", "text?" (may stay empty), "number?", "many:<source>".
+# Sources: a key of `choices_of`, or "minutes", "text", "number"; before it "many:" for several, after it "@field" for
+# the field that it hangs on; "?" lets it stay empty.
 ENTRY: dict[str, tuple[str, tuple[tuple[str, str, str], ...]]] = {
-    "start": ("Start a task", (("task", "Task", "tasks"),)),
+    "start": ("Start a task", (("task", "Task", "to_start"),)),
     "done": ("Task done", (("task", "Task", "tasks"),)),
     "hold": ("Hold a task, a lane or all", (("subject", "What", "scopes"), ("reason", "Reason", "text?"))),
-    "resume": ("Resume a task, a lane or all", (("subject", "What", "scopes"),)),
+    "resume": ("Resume a task, a lane or all", (("subject", "What is on hold", "held"),)),
     "estimate": ("Estimate of what remains", (("task", "Task", "tasks"), ("remaining", "Minutes left", "minutes"))),
     "note": ("Note", (("text", "Text", "text"),)),
     "reading": ("Suit reading", (("suit", "Suit", "suits"), *((c, f"{words.NAMES[c]} left, {words.UNITS[c]}", "number?")
                                                             for c in CONSUMABLES))),
     "check": ("Recurring call made", (("check", "Call", "checks"), ("lane", "Lane", "lanes"))),
-    "break_off": ("Break off a task", (("task", "Task", "tasks"),)),
-    "defer": ("Defer tasks", (("tasks", "Tasks", "many:tasks"),)),
-    "reinstate": ("Reinstate tasks", (("tasks", "Tasks", "many:tasks"),)),
-    "trim": ("Trim a task", (("task", "Task", "tasks"), ("duration", "New length, minutes", "minutes"))),
     "insert": ("Insert a contingency", (("contingency", "Contingency", "contingencies"),)),
-    "choose": ("Choose an ending", (("alternative", "Alternative", "alternatives"), ("option", "Option", "options"))),
-    "move": ("Hand over or reorder", (("task", "Task", "tasks"), ("lane", "To lane", "lanes?"),
-                                      ("before", "Before", "tasks?"))),
-    "add": ("Add an unplanned task", (("id", "Name", "text"), ("title", "Title", "text"), ("lanes", "Lanes", "many:lanes"),
-                                      ("duration", "Minutes", "minutes"), ("before", "Before", "tasks?"))),
-    "decision": ("Decision", (("text", "What was decided, and why", "text"), ("defer", "Defers", "many?:tasks"))),
+    "add": ("Add an unplanned task", (("title", "Title", "text"), ("lanes", "Lanes", "many:lanes"),
+                                      ("duration", "Minutes", "minutes"), ("before", "Before which task", "before?"))),
+    "move": ("Hand over or reorder", (("task", "Task", "movable"), ("lane", "To lane (of those that can do it)",
+                                                                    "can_move_to@task?"),
+                                      ("before", "Before which task", "before?"))),
+    "choose": ("Choose an ending", (("alternative", "Alternative", "alternatives"),
+                                    ("option", "Option", "options@alternative"))),
+    "defer": ("Defer tasks", (("tasks", "Tasks", "many:before"),)),
+    "reinstate": ("Reinstate deferred tasks", (("tasks", "Tasks", "many:deferred"),)),
+    "trim": ("Trim a task", (("task", "Task", "trimmable"), ("duration", "New length, minutes", "minutes"))),
+    "break_off": ("Break off a task", (("task", "Task", "in_hand"),)),
+    "decision": ("Decision", (("text", "What was decided, and why", "text"), ("defer", "Defers", "many?:before"))),
     "clock": ("Set PET zero: suits on battery power", ()),
     "end": ("Sortie over: airlock repressurised", ()),
 }
+PLAN_KINDS = ("insert", "resume", "add", "move", "choose", "defer", "reinstate", "trim", "break_off")
 
 
 def layout(plan: Plan) -> html.Section:
@@ -74,14 +78,14 @@ def layout(plan: Plan) -> html.Section:
 
 def _entry_form() -> html.Dialog:
     fields = {kind: [list(field) for field in spec[1]] for kind, spec in ENTRY.items()}
-    kinds = [html.Option(spec[0], value=kind) for kind, spec in ENTRY.items()]
+    kinds = [html.Option("choose ...", value=""), *(html.Option(spec[0], value=kind) for kind, spec in ENTRY.items())]
     return form(
         Log.FORM, "Enter an event",
         labelled("What happened", html.Select(kinds, id=Log.KIND, className="field")),
         html.Div(id=Log.FIELDS, className="form-fields"),
         labelled("When, PET H:MM (empty: now)", slot(Log.AT, "now")),
         ends(Log.SEND, "Enter", Log.CANCEL),
-        data_fields=json.dumps(fields),
+        data_fields=json.dumps(fields), data_plan_kinds=json.dumps(PLAN_KINDS),
     )
 
 
@@ -89,7 +93,7 @@ def _amend_form() -> html.Dialog:
     return form(
         Log.AMEND, "Correct an event",
         html.P(id=Log.AMEND_EVENT),
-        labelled("Right time, PET H:MM (empty: as it is)", slot(Log.AMEND_AT, "as it is")),
+        labelled("Right time, PET H:MM or H:MM:SS (empty: as it is)", slot(Log.AMEND_AT, "as it is")),
         labelled("Right words (empty: as they are)", slot(Log.AMEND_TEXT, "as they are")),
         labelled("Why", slot(Log.AMEND_NOTE)),
         ends(Log.AMEND_SEND, "Amend", Log.AMEND_CANCEL,
@@ -99,27 +103,14 @@ def _amend_form() -> html.Dialog:
 
 
 def _question() -> html.Dialog:
-    """Asked before a decision is recorded. Not the browser's own question, which would stop the clocks of the page."""
-    return form(Ask.FORM, "Record this decision?", html.P(id=Ask.WORDS), ends(Ask.YES, "Record", Ask.NO))
-
-
-def choices_of(plan: Plan, state: SortieState) -> dict[str, list[list[str]]]:
-    """What may be named in the entry form: value and label. Tasks in work come first, finished ones last."""
-    first = {word: place for place, word in enumerate(("in work", "on hold", "not started"))}
-    by_state = sorted(state.tasks.items(), key=lambda item: first.get(item[1].state, len(first)))
-    tasks = [[task_id, f"{task_id} {task.title} ({task.state})"] for task_id, task in by_state]
-    lanes = [[name, name] for name in state.lanes]
-    return {
-        "tasks": tasks,
-        "lanes": lanes,
-        "scopes": [["all", "everything"], *([f"lane:{n}", f"lane {n}"] for n in state.lanes),
-                   *([f"task:{value}", label] for value, label in tasks)],
-        "suits": [[name, f"suit {name}, {', '.join(suit.lanes)}"] for name, suit in state.suits.items()],
-        "checks": [[check.id, check.title or check.id] for check in plan.checks],
-        "contingencies": [[c.id, f"{c.id}: {c.trigger or c.title}"] for c in plan.contingencies],
-        "alternatives": [[a.id, a.title or a.id] for a in plan.alternatives],
-        "options": [[o, f"{o} ({a.title or a.id})"] for a in plan.alternatives for o in a.options],
-    }
+    """Asked before what cannot be taken back. Not the browser's own question, which would stop the clocks of the page."""
+    return form(
+        Ask.FORM, "Record this?",
+        html.P(id=Ask.WORDS, className="ask-words"),
+        labelled("Decided by", slot(Ask.BY, "who decides")),
+        html.P(id=Ask.CAUTION, className="form-hint"),
+        ends(Ask.YES, "Record", Ask.NO),
+    )
 
 
 def snapshot(plan: Plan, state: SortieState, log: Sequence[LogEntry]) -> dict[str, Piece]:
@@ -140,6 +131,7 @@ def _row(entry: LogEntry) -> Piece:
     button = "" if entry.withdrawn_by is not None or entry.kind == "withdraw" else tag(
         "button", text("correct"), class_="button small may-log", id=f"correct-{entry.id}", data_act="correct",
         data_event=entry.id, data_words=AMENDABLE_WORDS.get(entry.kind), data_at=words.pet(entry.pet_min), data_text=said,
+        data_pet_s=None if entry.pet_min is None else f"{60 * entry.pet_min:.3f}",
         type="button", aria_label=f"Correct: {said}",
     )
     return tag(

@@ -22,8 +22,8 @@ from dashboard.screens import (
 from dashboard.screens.ids import Store
 
 
-def page_layout(plan: Plan) -> html.Div:
-    """The whole board before the first message."""
+def page_layout(plan: Plan, *, replaying: bool = False) -> html.Div:
+    """The whole board before the first message; with the row of the replay where there is one, so that nothing moves."""
     return html.Div(
         id="page",
         children=[
@@ -31,7 +31,7 @@ def page_layout(plan: Plan) -> html.Div:
             band.bars(),
             why.dialog(),
             html.Div(
-                className="board",
+                className="board replaying" if replaying else "board",
                 children=[
                     band.layout(plan),
                     replaybar.layout(plan),

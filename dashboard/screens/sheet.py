@@ -52,6 +52,7 @@ def layout(plan: Plan) -> html.Section:
                 title="The whole plan. Click to bring a time into view.",
             ),
             dcc.Graph(id=Sheet.GRAPH, className="sheet-graph", figure=BLANK, config=CONFIG, responsive=True),
+            html.Div("stale log: what is projected rests on old events", className="sheet-stale"),
             html.Div(
                 className="sheet-foot",
                 children=[

@@ -10,7 +10,7 @@ from typing import Any
 
 from dashboard.core.plan import Plan
 from dashboard.core.sortie_state import LogEntry, SortieState
-from dashboard.screens import band, choices, headline, lanes, log, problems, sheet, suits, tabs
+from dashboard.screens import band, choices, headline, lanes, log, offers, problems, sheet, suits, tabs
 
 
 def board_snapshot(plan: Plan, state: SortieState, entries: Sequence[LogEntry]) -> dict[str, Any]:
@@ -35,6 +35,6 @@ def board_snapshot(plan: Plan, state: SortieState, entries: Sequence[LogEntry]) 
             **log.snapshot(plan, state, entries),
         },
         "actions": lanes.actions(state),
-        "entry": log.choices_of(plan, state),
+        "entry": offers.choices_of(plan, state),
         **sheet.snapshot(plan, state),
     }

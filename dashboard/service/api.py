@@ -27,6 +27,7 @@ from dashboard.service.intake import TAKEN
 from dashboard.service.roles import Keys
 from dashboard.service.schemas import json_schema
 from dashboard.service.version import program_version
+from dashboard.service.whatif import WhatIf, WhatIfs
 from dashboard.service.why import Reasons
 
 LARGEST_BODY_BYTES = 1_000_000
@@ -69,6 +70,7 @@ def make_api(desk: Desk, keys: Keys | None = None, hosts: frozenset[str] | None 
     router = APIRouter(prefix="/api")
     _add_reading(router, desk)
     _add_taking(router, desk, keys)
+    _add_what_if(router, desk)
     _add_description(router)
     server.include_router(router)
     _add_live(server, desk, keys)
@@ -212,6 +214,25 @@ def _status(statuses: list[str]) -> int:
     if taken:
         return 200 if taken == len(statuses) else 207
     return 403 if set(statuses) == {"refused"} else 422
+
+
+def _add_what_if(router: APIRouter, desk: Desk) -> None:
+    what_ifs = WhatIfs(desk)
+
+    @router.post(
+        "/what-if",
+        summary="The figures of giving up any set of tasks",
+        response_description="`{choice, along, broken, draws, pet_min, caution, html}`",
+        responses={409: {"description": "a newer request came meanwhile"}, 422: {"description": "cannot be answered"}},
+        openapi_extra=_body("what would be given up", WhatIf.model_json_schema()),
+    )
+    async def what_if(request: Request) -> Response:
+        """Records nothing. What comes after a deferred task goes along; broken rules of the plan are listed."""
+        _same_host(request)
+        body = await _json_body(request)
+        _, now = await _state_of_now(desk)
+        status, content = await what_ifs.answer(body, now)
+        return JSONResponse(content, status)
 
 
 def _add_description(router: APIRouter) -> None:

@@ -26,7 +26,7 @@ def make_app(desk: Desk, keys: Keys | None = None, hosts: frozenset[str] | None 
         title="Tetherline",
         update_title="",
     )
-    app.layout = page.page_layout(desk.plan)
+    app.layout = page.page_layout(desk.plan, replaying=desk.replaying)
     page.register(app)
     return app
 

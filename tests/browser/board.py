@@ -89,11 +89,11 @@ class Board:
         return self.driver.execute_script(script, PLACES)
 
 
-def live_app(plan: Plan) -> Any:
+def live_app(plan: Plan, *, may_log: bool = True) -> Any:
     """The board of a sortie as it happens, its PET zero recorded."""
     store = EventStore("sqlite://", plan.sortie.id)
     store.append([clock_event(plan)], datetime.now(UTC))
-    return make_app(Desk(plan, LiveFeed(store), LiveClock())).server
+    return make_app(Desk(plan, LiveFeed(store), LiveClock(), may_log=may_log)).server
 
 
 def replay_app(pet_min: float) -> Any:

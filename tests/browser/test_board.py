@@ -253,7 +253,10 @@ def test_a_choice_is_shown_and_recorded_as_a_decision(browser: webdriver.Chrome,
     board.press("decide-1")
     asked = board.text("ask-form")
     assert "Record this decision?" in asked and "Advisory only" in asked
-    assert browser.switch_to.active_element.get_attribute("id") == "ask-no"
+    assert browser.switch_to.active_element.get_attribute("id") == "ask-by"
+    board.press("ask-yes")
+    assert "expected the name of who decides" in board.text("ask-form")
+    board.type("ask-by", "lead")
     board.press("ask-yes")
     until(lambda: "decided: " in board.text("log-rows"), "the decision in the log")
     until(lambda: "decide" not in board.text("headline-decision"), "no decision waiting any more")

@@ -26,6 +26,20 @@ def test_the_end_is_a_margin_against_a_named_limit() -> None:
     assert "sure" in words
 
 
+@pytest.mark.parametrize(
+    ("in_by_limit", "words"),
+    [(0.93, "93 % sure"), (0.65, "▲ doubtful, 65 % sure"), (0.31, "▌ unlikely, 31 % sure"), (0.04, "▌ very unlikely, 4 % sure")],
+)
+def test_the_badge_of_the_end_agrees_with_whether_a_decision_waits(in_by_limit: float, words: str) -> None:
+    """None while it is as sure as wanted; below that a word for how far below."""
+    state = follow_at(plain_plan(), ON_TIME, "0:10")
+    needed = in_by_limit < 0.9
+    advice = Advice(needed=needed, confidence=0.9, in_by_limit=in_by_limit, caution=CAUTION)
+    state = state.model_copy(update={"advice": advice, "end": state.end.model_copy(update={"in_by_limit": in_by_limit})})
+    assert words in said(shown(state, Headline.END))
+    assert ("▲" in shown(state, Headline.END) or "▌" in shown(state, Headline.END)) is needed
+
+
 def test_at_stale_the_length_of_the_silence_stands_ready() -> None:
     """The words that replace the projected end say for how long nothing came in."""
     words = said(shown(follow_at(plain_plan(), ON_TIME, "0:36"), Headline.END))

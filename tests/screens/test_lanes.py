@@ -84,5 +84,5 @@ def test_a_button_does_what_fits_now(log: str, pet: str, start: str | None, done
 def test_a_held_lane_is_resumed_as_a_lane() -> None:
     """There is no task to name."""
     log = '0:00 clock\n0:00 start T010\n0:30 done T010\n0:31 hold lane=EV1'
-    assert acts(log, "0:35")["hold"] == {"kind": "resume", "lane": "EV1", "label": "Resume lane"}
+    assert acts(log, "0:35")["hold"] == {"kind": "resume", "lane": "EV1", "label": "Resume"}
     assert "Lane on hold" in card(log, "0:35")

@@ -11,9 +11,9 @@ from dashboard.core.events import KINDS, parse_event
 from dashboard.core.logbook import log_entries
 from dashboard.core.sortie_state import Alert, Unread
 from dashboard.core.times import parse_instant
-from dashboard.screens import log, problems, tabs
+from dashboard.screens import log, offers, problems, tabs
 from dashboard.screens.ids import Log, Problems, Tabs
-from tests.scenario import at, follow_at, log_of
+from tests.scenario import at, follow_at, log_of, plan_of, task
 from tests.screens.pieces import attribute, plain_plan, said, suited_plan
 
 STORY = """
@@ -27,7 +27,9 @@ STORY = """
 """
 ANSWERED_ELSEWHERE = {"amend", "withdraw"}  # from the row that they answer
 SAMPLES = {
-    "tasks": "T010", "lanes": "EV1", "scopes": "lane:EV1", "suits": "A", "checks": "c", "contingencies": "c",
+    "tasks": "T010", "to_start": "T010", "in_hand": "T010", "before": "T010", "movable": "T010", "can_move_to": "EV1",
+    "deferred": "T010", "trimmable": "T010", "held": "lane:EV1",
+    "lanes": "EV1", "scopes": "lane:EV1", "suits": "A", "checks": "c", "contingencies": "c",
     "alternatives": "a", "options": "o", "minutes": 12, "text": "words", "number": 1.5,
 }  # fmt: skip
 
@@ -80,11 +82,16 @@ def test_every_kind_of_event_can_be_entered() -> None:
     assert set(log.ENTRY) | ANSWERED_ELSEWHERE == set(KINDS)
 
 
+def source_of(field_source: str) -> str:
+    """Where a field's choices come from, without how many and on what they hang."""
+    return field_source.rpartition(":")[2].rstrip("?").partition("@")[0]
+
+
 def filled(kind: str) -> dict[str, Any]:
     """An event as the form of this kind would send it, every field filled in."""
     event: dict[str, Any] = {"id": "x", "kind": kind, "at": at("0:10")}
     for name, _, source in log.ENTRY[kind][1]:
-        value = SAMPLES[source.replace("many?:", "").replace("many:", "").rstrip("?")]
+        value = SAMPLES[source_of(source)]
         if name == "subject":
             what, _, rest = str(value).partition(":")
             event[what] = rest
@@ -93,7 +100,7 @@ def filled(kind: str) -> dict[str, Any]:
     if kind == "add":
         before = event.pop("before")
         table = {key: event.pop(key) for key in ("title", "lanes", "duration")}
-        event |= {"task": {**table, "id": "T900"}, "before": before, "id": "x"}
+        event |= {"task": {**table, "id": "A001"}, "before": before}
     return event
 
 
@@ -103,22 +110,58 @@ def test_what_a_form_sends_is_an_event(kind: str) -> None:
     assert parse_event(filled(kind)).kind == kind
 
 
-def test_the_form_offers_what_can_be_worked_on_first() -> None:
-    """In work, then on hold, then not started; done comes last."""
+def test_the_form_offers_what_fits_the_moment_first() -> None:
+    """To be done: in work, on hold, not started, done. To be started: not started first."""
     state = follow_at(plain_plan(), "0:00 clock\n0:00 start T010\n0:30 done T010\n0:30 start T030", "0:35")
-    offered = [task for task, _ in log.choices_of(plain_plan(), state)["tasks"]]
-    assert offered[0] == "T030"
-    assert offered[-1] == "T010"
+    offered = offers.choices_of(plain_plan(), state)
+    assert [offered["tasks"][0][0], offered["tasks"][-1][0]] == ["T030", "T010"]
+    assert offered["to_start"][0][0] == "T040"
+    assert [one[0] for one in offered["before"]] == ["T040", "T020"]
 
 
 def test_the_form_offers_what_the_plan_names() -> None:
-    """Every source of a field exists, and its choices are pairs of value and label."""
-    offered = log.choices_of(suited_plan(), follow_at(suited_plan(), "0:00 clock", "0:10"))
-    sources = {source.rpartition(":")[2].rstrip("?") for _, fields in log.ENTRY.values() for _, _, source in fields}
+    """Every source of a field exists, and its choices are pairs of value and label, three where they hang on another."""
+    offered = offers.choices_of(suited_plan(), follow_at(suited_plan(), "0:00 clock", "0:10"))
+    sources = {source_of(source) for _, fields in log.ENTRY.values() for _, _, source in fields}
     assert sources - set(offered) == {"minutes", "text", "number"}
     assert ["A", "suit A, EV1"] in offered["suits"]
     assert ["lane:ARM", "lane ARM"] in offered["scopes"]
     assert json.dumps(offered)
+
+
+CHANGING = plan_of(
+    task("T010", "EV1", 0, 30, title="Tray", can_move_to=["EV2"], shortest=20)
+    + task("T020", "EV1 EV2", 30, 20, title="Bolts")
+    + task("T030", "EV2", 60, 10, title="Lash") + task("T040", "EV2", 60, 15, title="Bring in")
+    + '[[contingency]]\nid = "leak"\ntrigger = "Leak seen"\nhold = ["T020"]\n[[contingency.task]]\nid = "C010"\n'
+    'title = "Close the valve"\nlanes = ["EV1"]\nduration = 5\n'
+    + '[[alternative]]\nid = "old"\ntitle = "Old tray"\ndefault = "out"\n[alternative.options]\nout = ["T030"]\nin = ["T040"]\n'
+)
+
+
+def test_what_the_plan_does_not_allow_is_not_offered() -> None:
+    """A lane that cannot take the task, a trim without a shortest length, a reinstatement of what was not deferred."""
+    offered = offers.choices_of(CHANGING, follow_at(CHANGING, "0:00 clock\n0:01 defer T020", "0:02"))
+    assert offered["can_move_to"] == [["EV2", "EV2", "T010"]]
+    assert [one[0] for one in offered["trimmable"]] == ["T010"]
+    assert [one[0] for one in offered["deferred"]] == ["T020"]
+    assert offered["options"] == [["out", "out: T030 Lash", "old"], ["in", "in: T040 Bring in", "old"]]
+    assert offered["new_task"] == [["A001", ""]]
+
+
+def test_only_what_is_on_hold_is_offered_to_be_resumed() -> None:
+    """With its reason; nothing while nothing is on hold."""
+    assert offers.choices_of(CHANGING, follow_at(CHANGING, "0:00 clock", "0:02"))["held"] == []
+    log_ = "0:00 clock\n0:00 start T010\n0:05 hold T010 reason=leak"
+    offered = offers.choices_of(CHANGING, follow_at(CHANGING, log_, "0:06"))["held"]
+    assert offered[1:] == [["task:T010", "T010 Tray: leak"]]
+
+
+def test_inserting_says_beforehand_what_it_will_do() -> None:
+    """The tasks that come in and what goes on hold, by title."""
+    offered = offers.choices_of(CHANGING, follow_at(CHANGING, "0:00 clock", "0:02"))["insert_words"]
+    assert offered == [["leak", "contingency leak is inserted, ahead of the rest of its lanes: C010 Close the valve. "
+                                "Put on hold until they are done: T020 Bolts."]]  # fmt: skip
 
 
 def test_problems_stand_gravest_first_and_are_counted() -> None:

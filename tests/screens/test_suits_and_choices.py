@@ -86,8 +86,8 @@ def test_the_caution_stands_whatever_is_shown(state: SortieState) -> None:
 def test_a_choice_says_what_it_gives_up_brings_and_costs_and_until_when() -> None:
     """Value lost rounds up to one decimal; the chance rounds down; the end rounds up."""
     head, body = shown(advised(choices=[choice()]))
-    assert head == "Choices: advice is needed, 31 % sure of being in by the limit, wanted 90 %"
-    assert body.startswith("1: what costs least Defer Tool count back in PET 6:13, 93 % sure suits EV1 water 19 min in hand")
+    assert head == "Choices: 31 % sure of being in, wanted 90 %"
+    assert body.startswith("1: what costs least. Defer Tool count back in PET 6:13, 93 % sure suits EV1 water 19 min in hand")
     assert "loses priority 2: 1, 3: 2.3 Record decision by PET 0:30" in body
 
 
@@ -127,3 +127,52 @@ def test_the_browser_counts_from_what_the_server_says() -> None:
     assert made["sortie"] == "t"
     for late, stale in (made["event_ages_min"], made["reading_ages_min"]):
         assert 0 < late < stale
+
+
+def test_what_all_choices_do_is_said_once_and_each_card_says_what_sets_it_apart() -> None:
+    """Three that defer the same task are not three times the same title."""
+    three = [choice(defer=["T030", "T020"]), choice(defer=["T030", "T040"]), choice()]
+    body = shown(advised(choices=three))[1]
+    assert body.startswith("all of them: defer Tool count 1: what costs least. Defer Release the bolts back in")
+    assert "Defer Fetch the tray" in body and "Nothing more" in body
+    assert body.count("Tool count") == 1
+
+
+def test_what_happens_if_nobody_decides_is_said() -> None:
+    """Which choice closes first, and the end that then stays, against the limit."""
+    body = shown(advised(choices=[choice(), choice(decide_by_pet_min=60.0)]))[1]
+    assert "If nobody decides by PET 0:30, choice 1 is gone: the projected end stays PET 1:15" in body
+    over = advised(choices=[choice()])
+    over = over.model_copy(update={"end": over.end.model_copy(update={"plan_pace_pet_min": 402.0, "margin_min": -12.0})})
+    body = shown(over)[1]
+    assert "every choice is gone" in body and "stays PET 6:42, 12 min short," in body
+
+
+def test_choices_that_could_not_be_made_say_why() -> None:
+    """In the words of the state."""
+    state = advised().model_copy(update={"not_known": {"advice.choices": "the advice could not be computed"}})
+    assert "No choices to show: the advice could not be computed." in shown(state)[1]
+
+
+def test_a_get_ahead_that_fits_can_be_started_from_here() -> None:
+    """The button names the lane and sends the task."""
+    made = choices.snapshot(suited_plan(), advised(needed=False, get_ahead=["T030"]))[Choices.BODY]
+    assert attribute(made, "data-task") == ["T030"]
+    assert "Start on EV2 T030 Tool count, 40 min, until PET" in said(made)
+
+
+def test_the_button_of_a_decision_repeats_what_it_brings() -> None:
+    """What goes, end, chance, suits and cost stand in the words that are asked about."""
+    made = choices.snapshot(suited_plan(), advised(choices=[choice()]))[Choices.BODY]
+    (asked,) = attribute(made, "data-text")
+    assert asked == ("Defer Tool count; back in PET 6:13, 93 % sure; suits EV1 water 19 min in hand; "
+                     "loses priority 2: 1, 3: 2.3.")  # fmt: skip
+
+
+def test_what_if_offers_what_the_state_of_each_task_allows() -> None:
+    """Not started: defer, and a trim where there is a shortest length. In work: break off. Over: nothing."""
+    made = choices.snapshot(suited_plan(), follow_at(suited_plan(), LOG + "\n0:30 done T010\n0:30 start T020", "0:31"))
+    ticks = attribute(made[Choices.WHAT_IF_TASKS], "data-what-if")
+    assert list(zip(attribute(made[Choices.WHAT_IF_TASKS], "data-task"), ticks, strict=True)) == [
+        ("T020", "break_off"), ("T030", "defer"), ("T040", "defer"),
+    ]  # fmt: skip

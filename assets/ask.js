@@ -1,0 +1,51 @@
+// Questions before what cannot simply be taken back, and decisions. The page goes on behind the question.
+(function () {
+  "use strict";
+
+  const T = (window.tetherline = window.tetherline || {});
+  const CAUTION = "Advisory only: flight rules, suit telemetry and the responsible flight controllers and physicians decide. "
+    + "Not certified for flight use.";
+  let asked = null;
+
+  // Asks, repeating in words what will be recorded; `then` is called with the name given, or null where none is asked for.
+  T.ask = function (question) {
+    asked = question;
+    const form = T.byId("ask-form"), by = T.byId("ask-by");
+    form.querySelector("h2").textContent = question.title;
+    form.setAttribute("aria-label", question.title);
+    T.byId("ask-words").textContent = question.words;
+    T.byId("ask-caution").textContent = question.isDecision ? CAUTION : "";
+    T.byId("ask-yes").textContent = question.yes;
+    by.closest("label").hidden = !question.isDecision;
+    if (question.isDecision) by.value = by.value || new URLSearchParams(location.search).get("by") || "";
+    T.openDialog("ask-form", question.isDecision && !by.value ? "ask-by" : "ask-no");
+  };
+
+  function yes() {
+    const form = T.byId("ask-form"), by = T.byId("ask-by").value.trim(), question = asked;
+    if (question.isDecision && !by) {
+      T.formSay(form)("Decided by: expected the name of who decides; found none.");
+      T.byId("ask-by").focus();
+      return;
+    }
+    form.close();
+    question.then(question.isDecision ? by : null);
+  }
+
+  // A decision becomes several events, all at one instant; each is sent on its own, and kept like any other when it is lost.
+  T.askToDecide = function (words, events) {
+    if (!T.may().decide) return T.say("This board may not record decisions.");
+    T.ask({
+      title: "Record this decision?", words: "At PET " + T.petText(T.petMin(T.now())) + ": " + words, yes: "Record",
+      isDecision: true,
+      then: async (by) => {
+        const when = T.at(0);
+        for (const event of events) await T.send(Object.assign({}, event, { at: when, by: by }), T.say);
+      },
+    });
+  };
+
+  T.pressed["ask-yes"] = yes;
+  T.enters["ask-form"] = yes;
+  T.acts.decide = (button) => T.askToDecide(button.dataset.text, JSON.parse(button.dataset.events));
+})();

@@ -1,0 +1,108 @@
+// What-if: ticks are kept here, the figures come from the server. One request at a time; the newest ticks win.
+(function () {
+  "use strict";
+
+  const T = (window.tetherline = window.tetherline || {});
+  const AGAIN_MS = 60;
+  const ticked = new Map();
+  const feed = { isAsking: false, again: false, since: null, of: null };
+
+  const isOpen = () => !T.byId("what-if").hidden;
+
+  function toggle(button) {
+    const opens = !isOpen();
+    T.byId("what-if").hidden = !opens;
+    T.byId("choices-body").hidden = opens;
+    button.textContent = opens ? "Back to choices" : "What if";
+    button.setAttribute("aria-expanded", String(opens));
+    if (opens) ask();
+  }
+
+  function change() {
+    const asked = { defer: [], trim: {}, break_off: [] };
+    for (const one of ticked.values()) {
+      if (one.act === "trim") asked.trim[one.task] = one.minutes;
+      else asked[one.act].push(one.task);
+    }
+    return asked;
+  }
+
+  function tick(box) {
+    const task = box.dataset.task;
+    for (const [id, one] of ticked) {
+      if (one.task !== task) continue;
+      ticked.delete(id);
+      const other = T.byId(id);
+      if (other && other !== box) other.checked = false;
+    }
+    if (box.checked) ticked.set(box.id, { act: box.dataset.whatIf, task: task, minutes: Number(box.dataset.minutes) });
+    if (feed.since === null) feed.since = performance.now();
+    ask();
+  }
+
+  function clear() {
+    for (const id of ticked.keys()) {
+      const box = T.byId(id);
+      if (box) box.checked = false;
+    }
+    ticked.clear();
+    ask();
+  }
+
+  async function ask() {
+    if (feed.isAsking) {
+      feed.again = true;
+      return;
+    }
+    feed.isAsking = true;
+    feed.again = false;
+    const said = await answered();
+    feed.isAsking = false;
+    if (feed.again || said === null) setTimeout(ask, said === null ? AGAIN_MS : 0);
+    else show(said);
+  }
+
+  // The piece to show; null: a newer request, of another window, was answered in its place.
+  async function answered() {
+    const asked = JSON.stringify(change());
+    try {
+      const response = await fetch("/api/what-if", {
+        method: "POST", headers: { "Content-Type": "application/json" }, body: asked, signal: AbortSignal.timeout(8000),
+      });
+      if (response.status === 409) return null;
+      const body = await response.json();
+      if (response.ok) return { html: body.html };
+      const first = (body.problems || [{}])[0];
+      return { words: "No figures: " + (first.subject || "server") + ": expected " + first.expected + "; found " + first.found + "." };
+    } catch (lost) {
+      return { words: "No figures: the server did not answer. Tick again once it is back." };
+    }
+  }
+
+  function show(said) {
+    const place = T.byId("what-if-figures"), focused = place.contains(document.activeElement) ? document.activeElement.id : null;
+    if (said.words) place.textContent = said.words;
+    else if (feed.of !== said.html) place.innerHTML = said.html;
+    feed.of = said.html || null;
+    if (focused && T.byId(focused)) T.byId(focused).focus({ preventScroll: true });
+    if (feed.since === null) return;
+    performance.measure("what-if", { start: feed.since, end: performance.now() });
+    feed.since = null;
+  }
+
+  // After an update: ticks stand again, those whose task no longer offers them go, and the figures are those of now.
+  T.drawWhatIf = function () {
+    for (const id of Array.from(ticked.keys())) {
+      const box = T.byId(id);
+      if (box) box.checked = true;
+      else ticked.delete(id);
+    }
+    if (isOpen()) ask();
+  };
+
+  T.pressed["choices-what-if"] = toggle;
+  T.pressed["what-if-clear"] = clear;
+  document.addEventListener("change", (event) => {
+    if (event.target.dataset && event.target.dataset.whatIf) tick(event.target);
+  });
+})();

@@ -1,0 +1,117 @@
+"""What-if for a desk: the figures of any set of changes, computed one at a time; the newest request wins."""
+
+from __future__ import annotations
+
+import asyncio
+from typing import Any
+
+from pydantic import BaseModel, ConfigDict, Field, ValidationError
+
+from dashboard.core.deferral.change import Change
+from dashboard.core.deferral.validate import faults
+from dashboard.core.deferral.whatif import Figures, figures_of
+from dashboard.core.events import complaint
+from dashboard.core.projection import project
+from dashboard.core.reconcile import reconcile
+from dashboard.core.record import Record
+from dashboard.core.sortie_state import Choice, SortieState
+from dashboard.core.state import CAUTION
+from dashboard.screens.choices import decide_button, lost_words, rows_of, suit_words
+from dashboard.screens.offers import named
+from dashboard.screens.whatif import figures
+from dashboard.service.desk import Desk
+from dashboard.words import margin, pet_named
+
+# As many as the state itself draws: a what-if figure and the board's own may be compared. Measured: a few ms.
+DRAWS = 5000
+MOST_CHANGES = 500
+
+
+class WhatIf(BaseModel):
+    """What would be given up."""
+
+    model_config = ConfigDict(extra="forbid")
+
+    defer: list[str] = Field(default=[], max_length=MOST_CHANGES)
+    trim: dict[str, float] = Field(default={}, max_length=MOST_CHANGES, description="task: new whole length, minutes")
+    break_off: list[str] = Field(default=[], max_length=MOST_CHANGES)
+
+
+class WhatIfs:
+    """Answers what-if requests of one desk."""
+
+    def __init__(self, desk: Desk) -> None:
+        self._desk = desk
+        self._one_at_a_time = asyncio.Lock()
+        self._newest = 0
+
+    async def answer(self, body: Any, state: SortieState) -> tuple[int, dict[str, Any]]:
+        """HTTP status and content.
+
+        200: the figures of the change, and of what goes along with it. 409: a newer request came while this one waited.
+        422: `problems` say what is wrong with it.
+        """
+        try:
+            asked = WhatIf.model_validate(body)
+        except ValidationError as wrong:
+            found = [(".".join(str(part) for part in e["loc"]), complaint(e)) for e in wrong.errors()]
+            return 422, {"problems": [_problem(f"'{key}'", "fields as /api/docs says", said) for key, said in found]}
+        self._newest += 1
+        mine = self._newest
+        async with self._one_at_a_time:
+            if mine != self._newest:
+                return 409, {"problems": [_problem("request", "the newest request", "a newer one came", "Ask again.")]}
+            return await asyncio.to_thread(self._made, asked, state)
+
+    def _made(self, asked: WhatIf, state: SortieState) -> tuple[int, dict[str, Any]]:
+        record = reconcile(self._desk.plan, self._desk.feed.read(state.now).events, state.now)
+        unknown = sorted({t for t in (*asked.defer, *asked.trim, *asked.break_off) if t not in record.runs})
+        if unknown:
+            return 422, {"problems": [_problem("task", "a task of the plan of record", ", ".join(unknown))]}
+        change = Change(defer=tuple(asked.defer), trim=asked.trim, break_off=tuple(asked.break_off))
+        made = figures_of(record, project(record), change, confidence=record.plan.sortie.confidence, draws=DRAWS)
+        return 200, _told(made, change, record, state)
+
+
+def _told(made: Figures, asked: Change, record: Record, state: SortieState) -> dict[str, Any]:
+    """The figures as JSON and in words; `events` record them as a decision."""
+    choice = _choice(made)
+    broken = list(dict.fromkeys(faults(record, made.change, float("inf"))))
+    limit = state.limit.pet_min
+    over = margin(None if made.end_pet_min is None else limit - made.end_pet_min)
+    rows = [
+        rows_of(choice, state)[0],
+        ("limit", f"{pet_named(limit)}, {over}"),
+        *(("suit", suit_words(suit, choice, state)) for suit in choice.margin_min),
+        ("loses", lost_words(choice)),
+        ("decide", "at once" if made.decide_by_pet_min is None else f"by {pet_named(made.decide_by_pet_min)}"),
+    ]
+    along = [t for t in made.change.defer if t not in asked.defer]
+    nothing = not asked.count()
+    button = decide_button("decide-what-if", choice, state)
+    html = figures(rows[:-1] if nothing else rows, [named(t, state) for t in along], broken, button, CAUTION, nothing=nothing)
+    return {
+        "choice": choice.model_dump(mode="json"), "along": along, "broken": broken, "draws": DRAWS,
+        "pet_min": state.pet_min, "caution": CAUTION, "html": html,
+    }  # fmt: skip
+
+
+def _choice(made: Figures) -> Choice:
+    change = made.change
+    return Choice(
+        defer=list(change.defer),
+        trim=dict(change.trim),
+        break_off=list(change.break_off),
+        end_pet_min=made.end_pet_min,
+        p90_pet_min=made.p90_pet_min,
+        in_by_limit=made.in_by_limit,
+        margin_min={suit: minutes for suit, minutes in made.margins_min.items() if minutes != float("inf")},
+        limiting=dict(made.limiting),
+        decide_by_pet_min=made.decide_by_pet_min,
+        value_lost={str(priority): lost for priority, lost in made.value_lost.items()},
+        why="Chosen by what-if.",
+    )
+
+
+def _problem(subject: str, expected: str, found: str, cure: str = "Correct the request.") -> dict[str, str | None]:
+    return {"subject": f"what-if, {subject}", "expected": expected, "found": found, "cure": cure, "where": None}

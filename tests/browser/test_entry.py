@@ -1,0 +1,204 @@
+"""Entering events without slips: nothing chosen beforehand, questions before what weighs, undo over a reload."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+from selenium import webdriver
+from selenium.webdriver.common.by import By
+from selenium.webdriver.support.ui import Select
+
+from tests.browser.board import Board, live_app, live_plan, post, replay_app
+from tests.browser.conftest import until
+
+FIRST_VALUES = """
+    return Array.from(document.querySelectorAll("#entry-form select:not([multiple])")).map((one) => one.value);
+"""
+
+
+@pytest.fixture(scope="module")
+def live(browser: webdriver.Chrome, serve: Callable[[Any], str]) -> Board:
+    """A live sortie, 20 minutes old."""
+    return Board(browser, serve(live_app(live_plan())))
+
+
+@pytest.fixture(scope="module")
+def replayed(browser: webdriver.Chrome, serve: Callable[[Any], str]) -> Board:
+    """The recorded run that comes with the program, paused at PET 3:20."""
+    return Board(browser, serve(replay_app(200)))
+
+
+def form(board: Board, kind: str, opener: str = "log-enter") -> None:
+    """The entry form, opened for a kind of event."""
+    board.press(opener)
+    Select(board.driver.find_element(By.ID, "entry-kind")).select_by_value(kind)
+
+
+def choose(board: Board, field: str, value: str) -> None:
+    """A choice in a field of the form."""
+    Select(board.driver.find_element(By.CSS_SELECTOR, f"#entry-fields [data-field={field}]")).select_by_value(value)
+
+
+def test_no_form_has_anything_chosen_beforehand(replayed: Board) -> None:
+    """Every select of every kind starts empty; pressing Enter is refused in words and records nothing."""
+    replayed.open()
+    rows = replayed.text("log-rows")
+    replayed.press("log-enter")
+    replayed.press("entry-send")
+    assert "What happened: expected a choice; found none." in replayed.text("entry-form")
+    kinds = Select(replayed.driver.find_element(By.ID, "entry-kind"))
+    for kind in [option.get_attribute("value") for option in kinds.options][1:]:
+        kinds.select_by_value(kind)
+        values = replayed.driver.execute_script(FIRST_VALUES)
+        assert values[0] == kind and set(values[1:]) <= {""}, kind
+        fields = replayed.driver.find_elements(By.CSS_SELECTOR, "#entry-fields select")
+        if fields and kind not in ("reading",):
+            replayed.press("entry-send")
+            assert "found none" in replayed.text("entry-form") or "found neither" in replayed.text("entry-form"), kind
+    replayed.press("entry-cancel")
+    assert replayed.text("log-rows") == rows
+
+
+@pytest.mark.parametrize(
+    ("kind", "words"), [("end", "the sortie is over"), ("clock", "PET zero is set to UTC"), ("hold", "everything is put on hold")]
+)
+def test_what_weighs_is_repeated_in_words_before_it_is_recorded(live: Board, kind: str, words: str) -> None:
+    """End, PET zero and a hold of everything ask; Cancel has the focus and records nothing."""
+    live.open()
+    rows = live.text("log-rows")
+    form(live, kind)
+    if kind == "hold":
+        choose(live, "subject", "all")
+    live.press("entry-send")
+    until(lambda: words in live.text("ask-form"), words)
+    assert live.driver.switch_to.active_element.get_attribute("id") == "ask-no"
+    live.press("ask-no")
+    live.press("entry-cancel")
+    assert live.text("log-rows") == rows
+
+
+def test_a_contingency_is_inserted_and_what_it_held_resumed(replayed: Board) -> None:
+    """From the board: the question names its tasks; afterwards what went on hold can be resumed."""
+    replayed.open()
+    form(replayed, "insert", "choices-plan")
+    names = [o.get_attribute("value") for o in replayed.driver.find_elements(By.CSS_SELECTOR, "[data-field=contingency] option")]
+    choose(replayed, "contingency", names[-1])
+    replayed.press("entry-send")
+    until(lambda: f"contingency {names[-1]} is inserted" in replayed.text("ask-form"), "the question")
+    replayed.press("ask-yes")
+    until(lambda: f"insert contingency {names[-1]}" in replayed.text("log-rows"), "the insertion in the log")
+    form(replayed, "resume", "choices-plan")
+    held = [o.get_attribute("value") for o in replayed.driver.find_elements(By.CSS_SELECTOR, "[data-field=subject] option")]
+    assert len(held) > 2
+    choose(replayed, "subject", held[-1])
+    replayed.press("entry-send")
+    until(lambda: "resume" in replayed.driver.find_element(By.CSS_SELECTOR, "#log-rows .log-text").text, "the resume in the log")
+
+
+def test_a_task_is_added_handed_over_and_an_ending_chosen(replayed: Board) -> None:
+    """Lanes are offered only when they can take the task, options only of the ending chosen."""
+    replayed.open()
+    form(replayed, "add", "choices-plan")
+    for field, value in (("title", "Look at the loose wire"), ("duration", "6")):
+        replayed.driver.find_element(By.CSS_SELECTOR, f"#entry-fields [data-field={field}]").send_keys(value)
+    choose(replayed, "lanes", "EV2")
+    replayed.press("entry-send")
+    until(lambda: "Look at the loose wire" in replayed.text("log-rows"), "the added task in the log")
+
+    form(replayed, "move", "choices-plan")
+    offered = replayed.driver.execute_script("return window.tetherline.message().board.entry.can_move_to")
+    movable = replayed.driver.execute_script("return window.tetherline.message().board.entry.movable.map((one) => one[0])")
+    lane, _, task = next(one for one in offered if one[2] in movable)
+    choose(replayed, "task", task)
+    lanes = replayed.driver.find_elements(By.CSS_SELECTOR, "[data-field=lane] option")
+    assert {o.get_attribute("value") for o in lanes} == {"", *(one[0] for one in offered if one[2] == task)}
+    choose(replayed, "lane", lane)
+    replayed.press("entry-send")
+    until(lambda: f"move {task}" in replayed.text("log-rows"), "the hand-over in the log")
+
+    form(replayed, "choose", "choices-plan")
+    choose(replayed, "alternative", "old-tray")
+    options = replayed.driver.find_elements(By.CSS_SELECTOR, "[data-field=option] option")
+    choose(replayed, "option", options[-1].get_attribute("value"))
+    replayed.press("entry-send")
+    until(lambda: "old-tray: take" in replayed.text("log-rows"), "the choice in the log")
+
+
+def test_a_deferred_task_is_reinstated(live: Board) -> None:
+    """It is offered once it is deferred, and is back in the plan afterwards."""
+    live.open()
+    post(live.address, "/api/events", {"kind": "defer", "tasks": ["T030"]})
+    until(lambda: "T030" not in live.text("lane-body-EV2"), "T030 leaving the plan")
+    form(live, "reinstate", "choices-plan")
+    choose(live, "tasks", "T030")
+    live.press("entry-send")
+    until(lambda: "reinstate" in live.text("log-rows"), "the reinstatement in the log")
+
+
+def test_undo_survives_a_reload(live: Board) -> None:
+    """What was entered on a card before the reload can still be undone."""
+    live.open()
+    live.press("lane-start-ARM")
+    until(lambda: "of 40 min" in live.text("lane-body-ARM"), "the task in work")
+    live.open()
+    live.press("lane-undo-ARM")
+    until(lambda: "of 40 min" not in live.text("lane-body-ARM"), "the start withdrawn")
+    until(lambda: not live.driver.find_element(By.ID, "lane-undo-ARM").is_enabled(), "nothing left to undo")
+
+
+def test_a_correction_keeps_the_seconds(live: Board) -> None:
+    """PET H:MM moves the minute; the seconds of the event stay, and H:MM:SS gives others."""
+    live.open()
+    zero = live.driver.execute_script("return Date.parse(window.tetherline.message().pet_zero)")
+    post(live.address, "/api/events", {"id": "s1", "kind": "note", "text": "with seconds", "at": iso(zero + 252_000)})
+    until(lambda: live.driver.find_elements(By.ID, "correct-s1"), "the note")
+    for written, seconds in (("0:06", 372), ("0:07:41", 461)):
+        live.press("correct-s1")
+        live.type("amend-at", written)
+        live.press("amend-send")
+        wanted = live.driver.execute_script("return String((arguments[0]).toFixed(3))", seconds)
+        until(lambda: live.driver.find_element(By.ID, "correct-s1").get_attribute("data-pet-s") == wanted, written)  # noqa: B023
+
+
+def iso(milliseconds: float) -> str:
+    """An instant as an event carries it."""
+    return time.strftime("%Y-%m-%dT%H:%M:%SZ", time.gmtime(milliseconds / 1000))
+
+
+def test_a_time_far_outside_the_sortie_is_asked_about(live: Board) -> None:
+    """In a correction and in the form; nothing is recorded until it is confirmed."""
+    live.open()
+    post(live.address, "/api/events", {"id": "far", "kind": "note", "text": "a slip"})
+    until(lambda: live.driver.find_elements(By.ID, "correct-far"), "the note")
+    live.press("correct-far")
+    live.type("amend-at", "23:10")
+    live.press("amend-send")
+    until(lambda: "PET 23:10" in live.text("ask-words"), "the question")
+    assert "between PET -2:00 and PET 11:00" in live.text("ask-words")
+    live.press("ask-no")
+    live.press("amend-cancel")
+    row = live.driver.find_element(By.ID, "correct-far").find_element(By.XPATH, "./ancestor::tr")
+    assert "amended" not in row.text
+
+
+def test_after_the_end_the_cards_say_why_nothing_can_be_pressed(browser: webdriver.Chrome, serve: Callable[[Any], str]) -> None:
+    """Start, Done and Hold are out of use, with the word."""
+    board = Board(browser, serve(live_app(live_plan())))
+    board.open()
+    post(board.address, "/api/events", {"kind": "end"})
+    until(lambda: board.text("band-word") == "ENDED", "ENDED")
+    until(lambda: board.text("lane-outcome-EV1") == "the sortie is over", "the word")
+    for act in ("start", "done", "hold"):
+        assert not browser.find_element(By.ID, f"lane-{act}-EV1").is_enabled(), act
+
+
+def test_a_board_that_only_shows_says_so_on_its_cards(browser: webdriver.Chrome, serve: Callable[[Any], str]) -> None:
+    """Without the right to log the buttons of the cards are out of use, and the forms are not there."""
+    board = Board(browser, serve(live_app(live_plan(), may_log=False)))
+    board.open()
+    until(lambda: "this board only shows" in board.text("lane-outcome-EV1"), "the word")
+    assert not browser.find_element(By.ID, "lane-start-EV1").is_enabled()
+    assert not browser.find_element(By.ID, "log-enter").is_displayed()
