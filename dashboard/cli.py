@@ -79,12 +79,21 @@ def replay(
     speed: Speed = 60.0,
     at: At = None,
     no_browser: NoBrowser = False,
+    as_it_was: Annotated[
+        bool, typer.Option("--as-it-was", help="As it really was, not as the room came to know it.")
+    ] = False,
+    rehearse: Annotated[
+        Path | None,
+        typer.Option(metavar="FOLDER", help="From --at on with decisions of your own; the branch is kept in this folder."),
+    ] = None,
 ) -> None:
     """Show the board on a recorded run of your own."""
     from dashboard import cli_board
-    from replay.recording import load_run
+    from replay import recording
 
-    cli_board.show_run(load_run(run, plan), host, port, speed, at, browser=not no_browser)
+    recorded = recording.load_run(run, plan)
+    shown = recording.as_it_was(recorded) if as_it_was else recorded
+    cli_board.show_run(shown, host, port, speed, at, browser=not no_browser, rehearse=rehearse)
 
 
 cli_runs.add_to(app)

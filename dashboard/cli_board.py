@@ -4,15 +4,18 @@ from __future__ import annotations
 
 import math
 import sys
+from collections.abc import Callable
 from pathlib import Path
 
 from dashboard.cli_at import instant_at
 from dashboard.core.problems import InputError, Problem
 from dashboard.core.times import minutes_between
 from dashboard.log.planfile import examine_plan
+from dashboard.log.plantext import plan_to_toml
 from dashboard.service.app import make_app
 from dashboard.service.gate import hosts_of
 from dashboard.service.roles import Keys
+from dashboard.service.rehearsal import RehearsalFeed
 from dashboard.service.serving import (
     address_of,
     listening_socket,
@@ -23,6 +26,8 @@ from dashboard.service.serving import (
     without_password,
 )
 from dashboard.words import date
+from replay.branch import Branch
+from replay.library import write_run
 from replay.recording import RecordedRun, packaged_scenarios
 
 
@@ -46,25 +51,48 @@ def show_run(
     *,
     browser: bool,
     invented: bool = False,
+    rehearse: Path | None = None,
 ) -> None:
-    """Serve the board on a recorded run until interrupted."""
+    """Serve the board on a recorded run until interrupted; with `rehearse`, a branch from `at` on, saved in that folder."""
     start = None
     if at is not None:
         first_pet_min, last_pet_min = (minutes_between(run.pet_zero, end) for end in (run.first, run.last))
         start = instant_at(at, run.pet_zero, math.floor(first_pet_min), math.ceil(last_pet_min))
+    feed = None
+    if rehearse is not None:
+        if start is None:
+            cure = "Say from when on the decisions are the trainee's: --at 2:05"
+            raise InputError([Problem("option --rehearse", "--at beside it", "none", cure)])
+        feed = RehearsalFeed(run, start, branch_writer(rehearse, run))
     sock = listening_socket(host, port)
-    desk = replay_desk(run, speed=speed, at=start)
+    desk = replay_desk(run, speed=speed, at=start, feed=feed)
     address = address_of(sock)
 
     def say() -> None:
         setting = f" ({run.setting})" if run.setting else ""
         note = " The run is invented." if invented else ""
         print(f"Replay of '{run.title}'{setting}, recorded {run.date}, at speed {speed:g}.{note}")
+        if rehearse is not None:
+            print(f"A rehearsal from {at} on: recorded decisions are left out. The branch is kept in {rehearse}.")
         _say_address(address)
         if browser:
             open_browser(address)
 
     serve(make_app(desk, hosts=hosts_of(host)).server, sock, when_up=say)
+
+
+def branch_writer(folder: Path, run: RecordedRun) -> Callable[[Branch], None]:
+    """Saves a branch in a folder of its own, each time anew; the folder must not hold a run at first."""
+    plan_text = plan_to_toml(run.plan)
+    first = True
+
+    def save(branch: Branch) -> None:
+        nonlocal first
+        unread = [line for _, line in branch.run.unread]
+        write_run(folder, plan_text, branch.run.events, branch.header(run.title), unread, replace_log=not first)
+        first = False
+
+    return save
 
 
 def serve_live(

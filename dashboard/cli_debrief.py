@@ -2,24 +2,21 @@
 
 from __future__ import annotations
 
-import os
 import sys
 from collections.abc import Iterator
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
-from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
 from dashboard import words
-from dashboard.cli_state import PIPED_WIDTH, instant_of_log
+from dashboard.cli_state import ask_log, print_parts
 from dashboard.core.debrief import debrief
 from dashboard.core.debrief_facts import Debrief
 from dashboard.core.plan import Plan
-from dashboard.log.logfile import read_log
-from dashboard.log.planfile import LARGEST_MB, WHAT, load_plan
+from dashboard.log.planfile import LARGEST_MB, WHAT
 from dashboard.log.textfile import read_text
 from dashboard.reports.debrief_document import later
 from dashboard.reports.ledger_words import about, signed
@@ -30,24 +27,20 @@ LARGEST_SHOWN = 4
 
 def debrief_sortie(plan_path: Path, log_path: Path, at: str | None, to: Path | None, *, force: bool, as_json: bool) -> None:
     """Read plan and log, print the debrief, and write it when `to` is given; at the last event when `at` is None."""
-    plan = load_plan(plan_path)
-    log = read_log(log_path, plan)
-    now = instant_of_log(plan, log.events, at)
+    asked = ask_log(plan_path, log_path, at)
+    plan = asked.plan
     if to is not None:
         from dashboard.reports.folder import ready
 
         ready(to, force)
-    facts = debrief(plan, log.events, now, unread=log.unread, progress=_progress)
+    facts = debrief(plan, asked.events, asked.now, unread=asked.unread, progress=_progress)
     written: list[str] = []
     if to is not None:
         written = _write(facts, plan, plan_path, to)
     if as_json:
         print(facts.model_dump_json(indent=2))
         return
-    width = None if sys.stdout.isatty() or "COLUMNS" in os.environ else PIPED_WIDTH
-    console = Console(width=width, markup=False, highlight=False, emoji=False)
-    for part in (*summary(facts), *written, "", facts.caution):
-        console.print(part, overflow="fold")
+    print_parts((*summary(facts), *written, "", facts.caution))
 
 
 def _progress(what: str, done: int, of: int) -> None:

@@ -15,13 +15,13 @@ from typing import Any, NamedTuple
 import numpy as np
 import pandas as pd
 
-from dashboard.core.expected import DRAWS, Expected, expect
+from dashboard.core.expected import DRAWS, Expected
 from dashboard.core.lifecycle import DONE
 from dashboard.core.projection import project
 from dashboard.core.reconcile import reconcile
 from dashboard.core.record import Record
 from dashboard.core.sortie_state import SortieState
-from dashboard.core.state import follow
+from dashboard.core.state import follow, state_with_draws
 from dashboard.core.times import minutes_between
 from replay.crps import crps_of_sorted
 from replay.recording import RecordedRun
@@ -99,16 +99,14 @@ def score_run(run: RecordedRun, name: str, draws: int = DRAWS) -> RunScore:
     alerts: list[tuple[float, frozenset[str]]] = []
     for mark in run.marks:
         known = run.known_at(mark)
-        state = follow(run.plan, known, mark, draws=draws)
+        state, expected = state_with_draws(reconcile(run.plan, known, mark), mark, draws=draws)
         pet = minutes_between(truth.pet_zero, mark)
         if pet < 0 or state.basis.pet_zero_from != "clock event" and run.pet_zero_known > mark:
             continue
         alerts.append((pet, frozenset(alert.id for alert in state.alerts)))
-        record = reconcile(run.plan, known, mark)
-        expected = expect(record, project(record), draws=draws)
         if expected is None or state.end.p50_pet_min is None or state.ended:
             continue
-        rows.append(_moment(run, mark, pet, state, record, expected, truth))
+        rows.append(_moment(mark, pet, state, expected, truth))
     if not rows:
         raise Unscorable("no moment at which something of the crew remained and PET zero was known")
     moments = pd.DataFrame(rows, columns=list(MOMENT_COLUMNS))
@@ -168,7 +166,7 @@ def _was_in(run: RecordedRun, record: Record, end: float) -> bool | None:
 
 
 def _moment(
-    run: RecordedRun, mark: datetime, pet: float, state: SortieState, record: Record, expected: Expected, truth: Truth
+    mark: datetime, pet: float, state: SortieState, expected: Expected, truth: Truth
 ) -> dict[str, float | bool | None]:
     shift = minutes_between(truth.pet_zero, state.basis.pet_zero)  # PET as counted then, in PET as known afterwards
     actual = truth.end_pet_min - shift

@@ -37,8 +37,7 @@ NOWHERE = {
     ),
     "a path of one machine": re.compile(r"(?<![\w.~/}])/(?:wo" r"rk|t" r"mp|ro" r"ot|ho" r"me|Us" r"ers|o" r"pt)/"),
 }
-# dash is built on plotly: the board uses its browser library, not its Python.
-USED_WITHOUT_IMPORT = {"plotly"}
+USED_WITHOUT_IMPORT: set[str] = set()
 # What `dash[fastapi]` brings, and the program imports for itself.
 BROUGHT = {"fastapi", "starlette", "uvicorn"}
 

@@ -87,6 +87,18 @@ def state_of(
     draws: int = DRAWS,
 ) -> SortieState:
     """As `follow`, for a record at hand: what `reconcile` made at `now`."""
+    return state_with_draws(record, now, unread=unread, mode=mode, draws=draws)[0]
+
+
+def state_with_draws(
+    record: Record,
+    now: datetime,
+    *,
+    unread: Sequence[Unread] = (),
+    mode: Literal["live", "replay", "paused"] = "live",
+    draws: int = DRAWS,
+) -> tuple[SortieState, Expected | None]:
+    """As `state_of`, with the draws that its percentiles were taken from; None where nothing was drawn."""
     plan = record.plan
     projection = project(record)
     budget = budgets(record, projection)
@@ -111,7 +123,7 @@ def state_of(
     tasks = {task_id: _task_state(seen, record.runs[task_id], spread.get(task_id)) for task_id in record.order}
     end = _end_state(seen)
     checks = _checks(record)
-    return SortieState(
+    state = SortieState(
         sortie=plan.sortie.id,
         title=plan.sortie.title,
         now=now,
@@ -134,6 +146,7 @@ def state_of(
         basis=_basis(record),
         not_known=_not_known(seen, draws),
     )
+    return state, expected
 
 
 def briefed_end_pet_min(plan: Plan) -> float | None:
@@ -448,4 +461,4 @@ def _basis(record: Record) -> Basis:
     )
 
 
-__all__ = ["CAUTION", "briefed_end_pet_min", "follow", "state_of"]
+__all__ = ["CAUTION", "briefed_end_pet_min", "follow", "state_of", "state_with_draws"]

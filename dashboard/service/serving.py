@@ -38,14 +38,15 @@ def live_desk(plan: Plan, store_url: str) -> Desk:
 
 
 def replay_desk(
-    run: RecordedRun, *, speed: float = 60.0, at: datetime | None = None, playing: bool = True
+    run: RecordedRun, *, speed: float = 60.0, at: datetime | None = None, playing: bool = True,
+    feed: ReplayFeed | None = None,
 ) -> Desk:
-    """A desk that replays a recorded run from `at` (None: since PET zero is known)."""
+    """A desk that replays a recorded run from `at` (None: since PET zero is known), or what `feed` makes of it."""
     start = min(max(at or run.pet_zero_known, run.first), run.last)
     player = Player(run.first, run.last, start, time.monotonic(), speed, playing)
     compute = AdvisedCompute()
     clock = ReplayClock(player, run.marks)
-    return Desk(run.plan, ReplayFeed(run), clock, run=run, compute=compute, on_close=compute.close)
+    return Desk(run.plan, feed or ReplayFeed(run), clock, run=run, compute=compute, on_close=compute.close)
 
 
 def listening_socket(host: str, port: int) -> socket.socket:

@@ -1,0 +1,145 @@
+"""Rehearsal: a recorded run up to a moment, and from there on with the trainee's own decisions in place of the recorded ones.
+
+What stays of the recording, and what does not:
+
+1. Everything that the room had received by the moment stays.
+2. Of what came in later, decisions go: deferring, reinstating, trimming, inserting, choosing, adding, moving, breaking off,
+   and decisions in words. What answers them (amend, withdraw) goes with them.
+3. The rest (starts, dones, holds, estimates, readings, checks, notes) is what happened outside, and stays for as long as
+   it fits the branch: an event goes when it speaks of a task that the branch does not have in its plan of record, or when
+   it does not fit there (a start in a lane that the trainee keeps busy, a done of a task never begun) although it did fit in
+   the recording. Every event that goes is listed with the reason.
+4. The recorded end of the sortie goes when crew work is left in the branch.
+
+The outside does not answer to the trainee: work that the recording never saw (a task that the recorded room gave up) gets
+its start and done from the trainee alone. That is the simplest rule that invents nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime
+from typing import Any, NamedTuple
+
+from dashboard.core.lifecycle import DONE
+from dashboard.core.projection import remaining_tasks
+from dashboard.core.reconcile import reconcile
+from dashboard.core.record import Record
+from dashboard.core.times import instant_text
+from replay.recording import RecordedRun
+
+DECISIONS = ("defer", "reinstate", "trim", "insert", "choose", "add", "move", "break_off", "decision")
+
+
+class Removed(NamedTuple):
+    """A recorded event that is not in the branch, and why."""
+
+    event: Any
+    why: str
+
+
+@dataclass(frozen=True)
+class Branch:
+    """A branch of a recorded run: the run as rehearsed, from when, and what was left out of the recording."""
+
+    run: RecordedRun
+    at: datetime
+    removed: tuple[Removed, ...]
+
+    def header(self, parent: str) -> dict[str, str]:
+        """The header that the branch is saved with."""
+        notes = f"Rehearsal: from {instant_text(self.at)} on with the trainee's own decisions. "
+        notes += f"Left out of the recording: {len(self.removed)} events."
+        return {
+            "title": f"Rehearsal of {self.run.title}", "setting": self.run.setting, "date": self.run.date,
+            "notes": notes, "parent": parent, "from": instant_text(self.at),
+        }
+
+
+def branched(run: RecordedRun, at: datetime, own_events: Iterable[Any] = ()) -> Branch:
+    """The branch of a run from a moment on, with the trainee's own events.
+
+    Parameters
+    ----------
+    run : RecordedRun
+    at : datetime
+        The moment: what the room had received by then stays.
+    own_events : iterable of event models
+        What the trainee entered, with `received`; an event without it counts from its own time.
+    """
+    known, later = run.known_at(at), run.events[len(run.known_at(at)):]
+    own = sorted(
+        (e if e.received is not None else e.model_copy(update={"received": e.at}) for e in own_events),
+        key=lambda e: (e.received, e.seq or 0),
+    )
+    sieve = _Sieve(run, at, [*known, *own])
+    for event in sorted(later, key=lambda e: (e.at, e.seq or 0)):
+        sieve.judge(event)
+    kept = [*known, *(e for e in later if e.id in sieve.kept)]
+    events = sorted([*kept, *own], key=lambda e: (e.received, e.seq or 0))
+    return Branch(replace(run, events=tuple(events)), at, tuple(sieve.removed))
+
+
+class _Sieve:
+    """Goes through what came in after the moment, keeping what fits what was kept so far and the trainee's events."""
+
+    def __init__(self, run: RecordedRun, at: datetime, given: Sequence[Any]) -> None:
+        self.run, self.at = run, at
+        self.events = list(given)
+        self.kept: set[str] = set()
+        self.removed: list[Removed] = []
+        last = max([run.last, *(e.at for e in run.events)])
+        recorded = reconcile(run.plan, run.events, last)
+        self.complained = {d.event for d in recorded.discrepancies}
+        self.tasks = set(run.plan.all_tasks()) | {e.task.id for e in given if e.kind == "add"}
+
+    def judge(self, event: Any) -> None:
+        why = self._gone(event)
+        if why is None:
+            self.kept.add(event.id)
+            self.events.append(event)
+        else:
+            self.removed.append(Removed(event, why))
+
+    def _gone(self, event: Any) -> str | None:
+        """Why an event does not stay; None: it does."""
+        if event.kind in DECISIONS:
+            return "a recorded decision"
+        if event.kind in ("amend", "withdraw"):
+            there = any(event.event == other.id for other in self.events)
+            return None if there else f"answers {event.event}, which is not in the branch"
+        task = getattr(event, "task", None)
+        if event.kind not in ("start", "done", "hold", "resume", "estimate", "end"):
+            return None
+        if task is not None and task not in self.tasks:
+            return f"{task} is not in the branch"
+        if event.kind == "end":
+            left = _crew_work_left(self.run, self.events, event.at)
+            return f"crew work is left: {', '.join(left)}" if left else None
+        record = reconcile(self.run.plan, [*self.events, event], event.at)
+        if task is not None and (task not in record.runs or self._inserted_only_in_recording(task, record)):
+            return f"{task} is not in the plan of record of the branch"
+        if task is not None and not self._in_plan_before(event):
+            return f"{task} is out of the plan of record of the branch"
+        if event.id not in self.complained:
+            for complaint in record.discrepancies:
+                if complaint.event == event.id:
+                    return f"does not fit: expected {complaint.expected}; found {complaint.found}"
+        return None
+
+    def _inserted_only_in_recording(self, task: str, record: Record) -> bool:
+        """A task of a contingency that the branch has not inserted."""
+        of = next((c.id for c in self.run.plan.contingencies if any(t.id == task for t in c.tasks)), None)
+        return of is not None and of not in record.inserted
+
+    def _in_plan_before(self, event: Any) -> bool:
+        record = reconcile(self.run.plan, self.events, event.at)
+        run = record.runs.get(event.task)
+        return run is None or run.state == DONE or record.in_plan(event.task)
+
+
+def _crew_work_left(run: RecordedRun, events: Sequence[Any], at: datetime) -> list[str]:
+    before = reconcile(run.plan, events, at)
+    crew = set(run.plan.crew_lane_ids())
+    return [t for t in remaining_tasks(before) if crew & set(before.runs[t].lanes)]

@@ -1,0 +1,202 @@
+"""Scores of a library of runs: over all of them, by how far the sortie had come, and against plain forecasts.
+
+Each run weighs the same, however long its log. Simulated runs are never put together with recorded ones.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from concurrent.futures import Executor, Future, as_completed
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from dashboard.core.expected import DRAWS
+from replay.library import BrokenRun
+from replay.moments import RunScore, Unscorable, score_run
+from replay.recording import RecordedRun
+
+STAGES = ((0.0, 0.25), (0.25, 0.5), (0.5, 0.75), (0.75, 1.0))
+BINS = 10
+FORECASTS = {
+    "expected": "error", "plan pace": "plan_pace_error", "briefed end": "briefed_error",
+    "briefed end plus current delay": "briefed_plus_delay_error",
+}
+
+Named = tuple[str, RecordedRun | BrokenRun]
+Scored = RunScore | BrokenRun
+
+
+def score_all(
+    runs: Iterable[Named],
+    executor: Executor | None = None,
+    draws: int = DRAWS,
+    scored: Callable[[str], object] | None = None,
+) -> list[Scored]:
+    """The score of every run, in the order given.
+
+    Parameters
+    ----------
+    runs : iterable of (name, run)
+        A broken run stays what it is.
+    executor : concurrent.futures.Executor or None
+        Any of that interface, also that of a cluster; None: one after another, here.
+    scored : callable, optional
+        Told the name of each run once it is done.
+    """
+    say = scored or (lambda name: None)
+    if executor is None:
+        found = []
+        for name, run in runs:
+            found.append(score_one(name, run, draws))
+            say(name)
+        return found
+    futures: dict[Future[Scored], str] = {executor.submit(score_one, name, run, draws): name for name, run in runs}
+    for future in as_completed(futures):
+        say(futures[future])
+    return [future.result() for future in futures]
+
+
+def score_one(name: str, run: RecordedRun | BrokenRun, draws: int = DRAWS) -> Scored:
+    """The score of one run, or why it has none."""
+    if isinstance(run, BrokenRun):
+        return run
+    try:
+        return score_run(run, name, draws)
+    except Unscorable as wrong:
+        return BrokenRun(name, str(wrong))
+
+
+def groups(scores: Sequence[Scored]) -> dict[str, list[RunScore]]:
+    """The scored runs: `recorded` and `simulated`, those there are."""
+    good = [score for score in scores if isinstance(score, RunScore)]
+    found = {
+        "recorded": [score for score in good if score.setting != "simulated"],
+        "simulated": [score for score in good if score.setting == "simulated"],
+    }
+    return {name: group for name, group in found.items() if group}
+
+
+@dataclass(frozen=True)
+class Summary:
+    """Tables over the runs of one group.
+
+    Parameters
+    ----------
+    stages : DataFrame
+        One row a stage of the sortie (share of its real length) and one for all of it, and one for the moments after the
+        last change of the plan of record: P50 error and bias, P10 to P90 coverage, CRPS of the end; the same of tasks.
+    forecasts : DataFrame
+        Mean absolute error and bias of each way to forecast the end, and its CRPS.
+    reliability : DataFrame
+        For the diagram: what `in_by_limit` said, and how often it was so.
+    runs : DataFrame
+        One row a run.
+    """
+
+    stages: pd.DataFrame
+    forecasts: pd.DataFrame
+    reliability: pd.DataFrame
+    runs: pd.DataFrame
+
+
+def summary(scores: Sequence[RunScore]) -> Summary:
+    """The tables over these runs, which must not be none."""
+    moments = pd.concat([score.moments.assign(run=i) for i, score in enumerate(scores)], ignore_index=True)
+    return Summary(_stages(moments), _forecasts(moments), _reliability(moments, scores), _runs(scores))
+
+
+def _stages(moments: pd.DataFrame) -> pd.DataFrame:
+    parts: list[tuple[str, pd.DataFrame]] = [
+        (f"{low:.0%} to {high:.0%}".replace("%", " %"),
+         moments[(moments["share"] >= low) & ((moments["share"] < high) | (high == 1.0))])
+        for low, high in STAGES
+    ]
+    parts += [("whole sortie", moments), ("after the last change of plan", moments[moments["settled"].astype(bool)])]
+    return pd.DataFrame([{"stage": name, **_row(part)} for name, part in parts])
+
+
+def _row(part: pd.DataFrame) -> dict[str, Any]:
+    by_run = pd.DataFrame({
+        "run": part["run"], "mae_min": part["error"].abs(), "bias_min": part["error"], "held": part["held"].astype(float),
+        "crps_min": part["crps"], "task_mae_min": part["task_abs_error"], "task_bias_min": part["task_error"],
+        "task_held": part["task_held"], "task_crps_min": part["task_crps"],
+    }).astype(float).groupby("run").mean()
+    return {"runs": len(by_run), "moments": len(part), **by_run.mean().to_dict()}
+
+
+def _forecasts(moments: pd.DataFrame) -> pd.DataFrame:
+    """A forecast of one value has its absolute error as CRPS."""
+    rows = []
+    for name, column in FORECASTS.items():
+        by_run = moments.assign(e=moments[column].astype(float), a=moments[column].astype(float).abs())
+        means = by_run.groupby("run")[["e", "a", "crps"]].mean().mean()
+        rows.append({
+            "forecast": name, "mae_min": means["a"], "bias_min": means["e"],
+            "crps_min": means["crps"] if name == "expected" else means["a"],
+        })
+    return pd.DataFrame(rows)
+
+
+def _reliability(moments: pd.DataFrame, scores: Sequence[RunScore]) -> pd.DataFrame:
+    """Moments of one run hang together: the number of runs in a bin says how much it is worth."""
+    was_in = moments["run"].map({i: score.in_by_limit for i, score in enumerate(scores)})
+    told = pd.DataFrame({
+        "said": pd.to_numeric(moments["in_by_limit"]), "was": was_in, "run": moments["run"],
+    }).dropna()
+    told["bin"] = np.minimum((told["said"] * BINS).astype(int), BINS - 1)
+    rows = [
+        {
+            "from": number / BINS, "to": (number + 1) / BINS, "moments": len(part), "runs": part["run"].nunique(),
+            "said": part["said"].mean(), "was": part["was"].astype(float).mean(),
+        }
+        for number, part in told.groupby("bin")
+    ]
+    return pd.DataFrame(rows, columns=["from", "to", "moments", "runs", "said", "was"])
+
+
+def _runs(scores: Sequence[RunScore]) -> pd.DataFrame:
+    return pd.DataFrame([
+        {
+            "name": score.name, "setting": score.setting, "date": score.date, "sortie": score.sortie,
+            "end_pet_min": score.end_pet_min, "in_by_limit": score.in_by_limit,
+            "moments": len(score.moments), "mae_min": float(score.moments["error"].abs().mean()),
+            "held": float(score.moments["held"].mean()), "crps_min": float(score.moments["crps"].mean()),
+            "first_warning_pet_min": score.warned.first_pet_min, "before_end_min": score.warned.before_end_min,
+            "before_giving_up_min": score.warned.before_giving_up_min, "verdict": score.warned.verdict,
+            "alerts": score.alerts.came_up, "alerts_per_10_min": score.alerts.mean_per_10_min,
+            "most_alerts_in_10_min": score.alerts.most_in_10_min, "alert_toggles": score.alerts.toggles,
+        }
+        for score in scores
+    ])
+
+
+def as_json(scores: Sequence[Scored]) -> dict[str, Any]:
+    """Everything as plain values; what is not known is None."""
+    tables: dict[str, Any] = {}
+    for name, group in groups(scores).items():
+        found = summary(group)
+        tables[name] = {
+            key: plain_rows(getattr(found, key)) for key in ("stages", "forecasts", "reliability", "runs")
+        }
+        tables[name]["moments"] = {score.name: plain_rows(score.moments) for score in group}
+    left_out = [{"name": s.name, "why": s.why} for s in scores if isinstance(s, BrokenRun)]
+    return {**tables, "not_scored": left_out}
+
+
+def plain_rows(table: pd.DataFrame) -> list[dict[str, Any]]:
+    """The rows of a table as plain values; None where there is no number."""
+    return [{str(key): _plain(value) for key, value in row.items()} for row in _records(table)]
+
+
+def _records(table: pd.DataFrame) -> Iterator[dict[Any, Any]]:
+    yield from table.to_dict("records")
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, np.generic):
+        value = value.item()
+    return None if isinstance(value, float) and not math.isfinite(value) else value

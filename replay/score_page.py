@@ -1,0 +1,59 @@
+"""The scores as one HTML file that needs no other host: the figures, with the browser's library inside."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from html import escape
+from pathlib import Path
+
+from plotly.offline import get_plotlyjs
+
+from dashboard.core.problems import InputError, Problem
+from dashboard.core.state import CAUTION
+from dashboard.figures.score_plot import coverage_figure, error_figure, reliability_figure
+from replay.library import BrokenRun
+from replay.score import Scored, groups, plain_rows, summary
+
+CONFIG = {"displaylogo": False, "showSendToCloud": False, "responsive": True}
+
+
+def write_page(scores: Sequence[Scored], path: Path) -> None:
+    """Write the page.
+
+    Raises
+    ------
+    InputError
+        When it cannot be written.
+    """
+    try:
+        path.write_text(page(scores), encoding="utf-8")
+    except OSError as wrong:
+        cure = "Choose another folder."
+        raise InputError([Problem("plot of the scores", "a place to write it", str(wrong.strerror), cure, str(path))]) from None
+
+
+def page(scores: Sequence[Scored]) -> str:
+    """The text of the page: for each group of runs three figures and what they rest on."""
+    parts, drawn = [], []
+    for name, group in groups(scores).items():
+        found = summary(group)
+        runs = {s.name: list(zip(s.moments["pet_min"], s.moments["error"], strict=True)) for s in group}
+        stages = [(row["stage"], row["held"], row["task_held"]) for row in plain_rows(found.stages)[:4]]
+        bins = [(row["said"], row["was"], row["runs"]) for row in plain_rows(found.reliability)]
+        word = "Simulated runs: not records of anything that happened" if name == "simulated" else "Recorded runs"
+        parts.append(f"<h2>{word} ({len(group)})</h2>")
+        for figure in (error_figure(runs), coverage_figure(stages), reliability_figure(bins)):
+            parts.append(f'<div id="f{len(drawn)}"></div>')
+            drawn.append(figure)
+    left_out = [f"<li>{escape(s.name)}: {escape(s.why)}</li>" for s in scores if isinstance(s, BrokenRun)]
+    if left_out:
+        parts.append(f"<h2>Not scored</h2><ul>{''.join(left_out)}</ul>")
+    data = json.dumps([drawn, CONFIG]).replace("<", "\\u003c")
+    return (
+        f'<!doctype html><html lang="en"><head><meta charset="utf-8"><title>Scores of runs</title>'
+        f"<script>{get_plotlyjs()}</script></head><body><h1>Scores of runs</h1><p>{escape(CAUTION)}</p>{''.join(parts)}"
+        f'<script type="application/json" id="data">{data}</script><script>'
+        "var d=JSON.parse(document.getElementById('data').textContent);"
+        "d[0].forEach(function(f,i){Plotly.newPlot('f'+i,f.data,f.layout,d[1]);});</script></body></html>\n"
+    )
