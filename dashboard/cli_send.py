@@ -19,6 +19,7 @@ MOST_AT_ONCE = 200
 WAIT_S = 10.0
 FIRST_PAUSE_S = 0.5
 LONGEST_PAUSE_S = 5.0
+CURE = 'It was not sent. Write for instance {"kind": "note", "text": "Radio check"}.'
 TAKEN = ("recorded", "already recorded")
 
 Line = tuple[str, Any]
@@ -178,10 +179,15 @@ def _event(raw: bytes) -> Any:
     """One event with an id, so that sending it again is safe; a ValueError in its place when it is none."""
     try:
         item = json.loads(raw, parse_constant=_no_constant)
+    except json.JSONDecodeError as wrong:
+        said = f"{wrong.msg[:1].lower()}{wrong.msg[1:]}, column {wrong.colno}"
+        return ValueError(f"expected one JSON object; found what is not JSON ({said}). {CURE}")
+    except UnicodeDecodeError as wrong:
+        return ValueError(f"expected one JSON object in UTF-8; found byte 0x{raw[wrong.start]:02x}. {CURE}")
     except (ValueError, RecursionError) as wrong:
-        return ValueError(f"expected one JSON object; found what is not JSON ({wrong})")
+        return ValueError(f"expected one JSON object; found what is not JSON ({wrong}). {CURE}")
     if not isinstance(item, dict):
-        return ValueError(f"expected one JSON object; found {type(item).__name__}")
+        return ValueError(f"expected one JSON object; found {type(item).__name__}. {CURE}")
     return item if item.get("id") is not None else {**item, "id": str(uuid.uuid4())}
 
 

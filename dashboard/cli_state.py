@@ -14,9 +14,11 @@ from rich.table import Table
 from rich.text import Text
 
 from dashboard.cli_at import instant_at, is_pet
+from dashboard.core.logbook import far_off
 from dashboard.core.plan import Plan
 from dashboard.core.problems import InputError, Problem
 from dashboard.core.reconcile import reconcile
+from dashboard.core.record import Record
 from dashboard.core.sortie_state import LaneState, SortieState, Unread
 from dashboard.core.state import follow
 from dashboard.core.times import instant_text, minutes_between
@@ -108,7 +110,7 @@ def ask_log(plan_path: Path, log_path: Path, at: str | None) -> Asked:
         problem = Problem(f"file {log_path.name}", f"a log of sortie '{plan.sortie.id}'", found, cure, str(log_path))
         raise InputError([problem])
     if at is None:
-        return Asked(plan, log.events, log.unread, last)
+        return Asked(plan, log.events, log.unread, _last_of_the_sortie(record, log.events, last))
     now = instant_at(at, record.pet_zero)
     known = reconcile(plan, log.events, now).pet_zero
     if is_pet(at) and abs(minutes_between(known, record.pet_zero)) > SAME_ZERO_MIN:
@@ -116,6 +118,18 @@ def ask_log(plan_path: Path, log_path: Path, at: str | None) -> Asked:
         cure = "Give a later PET; for a time before it give the instant, and PET counts from the planned start."
         raise InputError([Problem("option --at", "a PET that is known at its own time", found, cure)])
     return Asked(plan, log.events, log.unread, now)
+
+
+def _last_of_the_sortie(record: Record, events: list[Any], last: datetime) -> datetime:
+    """The time of the last event, those left out, and named, that are dated far off the sortie."""
+    odd = {e.id: said for e in events if (said := far_off(record.plan, record.pet_zero, e)) is not None}
+    near: list[datetime] = [event.at for event in events if event.id not in odd]
+    if not odd or not near:
+        return last
+    name, said = next(iter(odd.items()))
+    many = how_many(len(odd), "event")
+    print(f"warning: {many} dated far off the sortie, not taken for its last; {name}: {said}.", file=sys.stderr)
+    return max(near)
 
 
 def unread_parts(unread: Sequence[Unread]) -> list[Text]:

@@ -91,7 +91,7 @@ class RecordedRun:
 
     @cached_property
     def _reach(self) -> tuple[datetime, datetime]:
-        return self.pet_zero - BEFORE_PET_ZERO, self.pet_zero + AFTER_PET_ZERO
+        return _shifted(self.pet_zero, -BEFORE_PET_ZERO), _shifted(self.pet_zero, AFTER_PET_ZERO)
 
     @cached_property
     def _received(self) -> list[datetime]:
@@ -232,7 +232,8 @@ def read_header(path: Path) -> dict[str, str]:
         table = tomllib.loads(path.read_text(encoding="utf-8"))
     except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as wrong:
         cure = "Mend the file or take it away: it only names the run."
-        raise InputError([Problem("header of the run", "a TOML file", str(wrong), cure, str(path))]) from None
+        found = "text that is not UTF-8" if isinstance(wrong, UnicodeDecodeError) else f"one that cannot be read ({wrong})"
+        raise InputError([Problem("header of the run", "a TOML file", found, cure, str(path))]) from None
     return {key: str(value) for key, value in table.items() if key in HEADER_KEYS}
 
 
@@ -242,6 +243,14 @@ def _received_before(unread: Unread, events: Sequence[Any]) -> datetime | None:
     if number is None:
         return None
     return max((e.received for e in events if e.received and (e.seq or 0) < int(number.group(1))), default=None)
+
+
+def _shifted(instant: datetime, by: timedelta) -> datetime:
+    """The instant so much later, held within what a calendar holds."""
+    try:
+        return instant + by
+    except OverflowError:
+        return (datetime.max if by > timedelta() else datetime.min).replace(tzinfo=UTC)
 
 
 def _since(unread: Unread) -> datetime | None:

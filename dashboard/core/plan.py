@@ -63,7 +63,7 @@ class Lane(Model):
 class Consumable(Model):
     """One consumable of a suit; kg for oxygen, co2 and water, Wh for battery."""
 
-    loaded: float = Field(gt=0)
+    loaded: float = Field(gt=0, le=1e6)
     reserve: float = Field(default=0.0, ge=0)
     base: float | None = Field(default=None, ge=0, description="use per hour whatever the work; None: a default")
     per_watt: float | None = Field(default=None, ge=0, description="use per hour per watt of metabolic rate")
@@ -151,13 +151,15 @@ class Task(Model):
     id: Identifier
     title: str = ""
     lanes: tuple[Identifier, ...] = Field(min_length=1)
-    start: Minutes | None = Field(default=None, ge=0, description="briefed start, PET minutes; None for get-aheads")
+    start: Minutes | None = Field(
+        default=None, ge=0, le=LONGEST_MIN, description="briefed start, PET minutes; None for get-aheads"
+    )
     duration: Duration
     shortest: Minutes | None = Field(default=None, ge=0, description="may be trimmed to this; None: never trimmed")
     after: tuple[Identifier, ...] = ()
     follows: tuple[Follow, ...] = ()
     priority: int = Field(default=2, ge=1, le=9, description="1 is highest")
-    value: float = Field(default=1.0, ge=0)
+    value: float = Field(default=1.0, ge=0, le=1e6)
     required: bool = False
     get_ahead: bool = False
     closeout: Minutes | None = Field(default=None, ge=0, description="minutes to leave safe; None: never broken off")
@@ -165,7 +167,7 @@ class Task(Model):
     worksite: Identifier | None = None
     workload: float | Literal["rest", "light", "moderate", "heavy"] | None = None
     needs: tuple[Identifier, ...] = ()
-    not_before: Minutes | None = None
+    not_before: Minutes | None = Field(default=None, le=LONGEST_MIN)
     activity: str | None = None
 
     @field_validator("follows", mode="before")

@@ -75,7 +75,10 @@ def parse_instant(value: object) -> datetime:
             if int(zone_h) > 23 or int(zone_m) > 59:
                 raise ValueError(f"an offset up to 23:59, not {sign}{zone_h}:{zone_m}")
             shift = timedelta(hours=int(zone_h), minutes=int(zone_m))
-            instant = instant - shift if sign == "+" else instant + shift
+            try:
+                instant = instant - shift if sign == "+" else instant + shift
+            except OverflowError:
+                raise ValueError(f"an instant of the years 1 to 9999 in UTC, not '{text}'") from None
         return instant
     if match := _CODE_B.match(text):
         year, day_of_year, hour, minute, second, fraction, _ = match.groups()

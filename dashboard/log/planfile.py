@@ -52,6 +52,8 @@ def examine_plan(path: str | Path, sheet: str | Path | None = None) -> tuple[Pla
         if path.suffix.lower() in SHEET_SUFFIXES:
             raise refusal(path, WHAT, "a task sheet", "Name the plan file, and give the sheet beside it.")
         text = read_text(path, WHAT, LARGEST_MB)
+        if text.lstrip().startswith("{"):
+            raise refusal(path, WHAT, "JSON, such as an event log", "Name the plan; the log is given beside it.")
         tables = read_toml(text, path)
         address = _addresses(path, text)
         problems: list[Problem] = []

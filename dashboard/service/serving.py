@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import errno
 import os
 import socket
 import sys
@@ -57,15 +58,24 @@ def listening_socket(host: str, port: int) -> socket.socket:
     InputError
         When the address cannot be had.
     """
+    if not host.strip():
+        cure = "Leave --host away to serve this computer only, or give 0.0.0.0 to serve others too."
+        raise InputError([Problem("option --host", "an address of this computer", "an empty one", cure)])
     try:
         family = socket.getaddrinfo(host, port, type=socket.SOCK_STREAM)[0][0]
         sock = socket.socket(family, socket.SOCK_STREAM)
         sock.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         sock.bind((host, port))
         return sock
-    except (OSError, OverflowError, UnicodeError) as wrong:
+    except (socket.gaierror, UnicodeError):
+        cure = "Leave --host away to serve this computer only, or give 0.0.0.0 to serve others too."
+        found = f"'{host}', which is not known"
+        raise InputError([Problem("option --host", "an address of this computer", found, cure)]) from None
+    except (OSError, OverflowError) as wrong:
         reason = getattr(wrong, "strerror", None) or str(wrong)
         cure = "Is another one running? Choose another port with --port, or 0 for a free one."
+        if getattr(wrong, "errno", None) == errno.EADDRNOTAVAIL:
+            cure = "That is no address of this computer: leave --host away, or give 0.0.0.0 to serve others too."
         found = f"'{reason}'"
         raise InputError(
             [Problem(f"address {host}:{port}", "a free port of this computer", found, cure)]
