@@ -82,12 +82,6 @@ def pert_mean(duration: Duration) -> float:
     return (duration.low + 4 * duration.likely + duration.high) / 6
 
 
-def pert_variance(duration: Duration) -> float:
-    """Variance of the beta-PERT, square minutes."""
-    mean = pert_mean(duration)
-    return (mean - duration.low) * (duration.high - mean) / 7
-
-
 def pert_quantile(duration: Duration, probability: Array) -> Array:
     """Duration in minutes that is not exceeded with each probability."""
     if duration.high <= duration.low:

@@ -46,16 +46,6 @@ class WorkCurve:
         """Briefed end of the lane; None when it has no briefed work."""
         return self._pet[-1] if self._pet else None
 
-    def work_before(self, pet_min: float) -> float:
-        """Minutes of briefed work before a PET."""
-        if not self._pet or pet_min <= self._pet[0]:
-            return 0.0
-        if pet_min >= self._pet[-1]:
-            return self.total_min
-        i = bisect_right(self._pet, pet_min) - 1
-        share = (pet_min - self._pet[i]) / (self._pet[i + 1] - self._pet[i])
-        return self._work[i] + share * (self._work[i + 1] - self._work[i])
-
     def pet_of(self, earned_min: float, now_pet_min: float) -> float | None:
         """The earned PET: when the brief would have had this much work done.
 

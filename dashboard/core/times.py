@@ -114,12 +114,6 @@ def instant_text(instant: datetime) -> str:
     return _trim_zeros(f"{utc.year:04d}-{utc:%m-%dT%H:%M:%S.%f}") + "Z"
 
 
-def instant_text_code_b(instant: datetime) -> str:
-    """The instant as CCSDS ASCII time code B (day of year), in UTC."""
-    utc = instant.astimezone(UTC)
-    return _trim_zeros(f"{utc.year:04d}-{utc:%jT%H:%M:%S.%f}") + "Z"
-
-
 def _trim_zeros(text: str) -> str:
     return text.rstrip("0").rstrip(".") if "." in text else text
 

@@ -97,20 +97,6 @@ class Sheet:
         return merged, places
 
 
-def sheet_tasks(path: str | Path) -> list[dict[str, Any]]:
-    """The tasks of a sheet as tables with the keys of ``[[task]]``, and `contingency` where a row names one.
-
-    Raises
-    ------
-    InputError
-        With every problem of the sheet as such; the values of the fields are judged with the plan.
-    """
-    sheet = read_sheet(Path(path))
-    if sheet.problems:
-        raise InputError(sheet.problems)
-    return sheet.tasks
-
-
 def read_sheet(path: Path) -> Sheet:
     """Read a sheet, keeping its problems beside what could be read.
 

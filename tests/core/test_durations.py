@@ -16,7 +16,6 @@ from dashboard.core.durations import (
     pert_mean,
     pert_probability,
     pert_quantile,
-    pert_variance,
     remaining_draws,
     tail_mean_min,
     uniforms,
@@ -38,13 +37,12 @@ def scipy_pert(low: float, likely: float, high: float):
 
 @pytest.mark.parametrize("points", SHAPES)
 def test_a_three_point_duration_is_the_beta_distribution_of_scipy(points):
-    """Mean and variance to rounding; probabilities, and quantiles from 0.002 to 0.998, to a thousandth of the range.
+    """Mean to rounding; probabilities, and quantiles from 0.002 to 0.998, to a thousandth of the range.
 
     Quantiles are read from a table of 4,096 steps: beyond 0.998 they are coarser, yet never outside low to high.
     """
     ours, theirs = duration(*points), scipy_pert(*points)
     assert pert_mean(ours) == pytest.approx(theirs.mean())
-    assert pert_variance(ours) == pytest.approx(theirs.var())
     inner = EVEN[(EVEN > 0.002) & (EVEN < 0.998)]
     assert pert_quantile(ours, inner) == pytest.approx(theirs.ppf(inner), abs=1e-3 * (points[2] - points[0]))
     ends = pert_quantile(ours, np.array([0.0, 1e-9, 1 - 1e-9, 1.0]))

@@ -34,10 +34,8 @@ import numpy as np
 import pytest
 from scipy import integrate, stats
 
-from dashboard.core.durations import pert_variance
 from dashboard.core.expected import expect
 from dashboard.core.pace import Pace
-from dashboard.core.plan import Duration
 from dashboard.core.projection import project
 from dashboard.core.reconcile import reconcile
 from dashboard.core.times import parse_instant
@@ -97,11 +95,16 @@ def outside_ends(activities, seed=3):
     return np.max(list(finish.values()), axis=0)
 
 
+def mean_of(low, likely, high):
+    """Mean of the beta-PERT, and the textbook's."""
+    return (low + 4 * likely + high) / 6
+
+
 def on_path(activities, path, by, textbook):
     """P(critical path <= by) as a normal, with the textbook's variance or that of the beta-PERT."""
-    mean = sum((a + 4 * m + b) / 6 for a, m, b, _ in (activities[n] for n in path))
+    mean = sum(mean_of(a, m, b) for a, m, b, _ in (activities[n] for n in path))
     variance = sum(
-        ((b - a) / 6) ** 2 if textbook else (pert_variance(Duration(low=a, likely=m, high=b)) if b > a else 0.0)
+        ((b - a) / 6) ** 2 if textbook else (mean_of(a, m, b) - a) * (b - mean_of(a, m, b)) / 7
         for a, m, b, _ in (activities[n] for n in path)
     )
     return mean, variance, stats.norm(mean, math.sqrt(variance)).cdf(by)
