@@ -40,7 +40,11 @@ def runs(folder: Folder, as_json: Json = False) -> None:
         return
     good, broken = found[found["why"] == ""], found[found["why"] != ""]
     show(table_of(good.drop(columns=["why", "unread"]), f"Recorded runs ({len(good)})"))
-    unread = [f"{row.name}: {how_many(int(row.unread), 'line')} not understood" for row in good.itertuples(index=False) if row.unread]
+    unread = [
+        f"{row.name}: {how_many(int(row.unread), 'line')} not understood"
+        for row in good.itertuples(index=False)
+        if row.unread
+    ]
     listed = [f"{row.name}: {row.why}" for row in broken.itertuples(index=False)]
     for heading, lines in (("Not wholly understood", unread), ("Cannot be read", listed)):
         if lines:
@@ -48,17 +52,27 @@ def runs(folder: Folder, as_json: Json = False) -> None:
 
 
 def import_log(
-    sheet: Annotated[Path, typer.Argument(metavar="SHEET", help="The log sheet (CSV or XLSX): time, who, what, free text.")],
+    sheet: Annotated[
+        Path, typer.Argument(metavar="SHEET", help="The log sheet (CSV or XLSX): time, who, what, free text.")
+    ],
     plan: PlanOption,
     to: Annotated[Path, typer.Option("--to", help="Folder for the run; made when it is not there.")],
     setting: Setting = "",
-    date: Annotated[str | None, typer.Option(help="Day of the run, such as 2031-03-02; the planned day by default.")] = None,
+    date: Annotated[
+        str | None, typer.Option(help="Day of the run, such as 2031-03-02; the planned day by default.")
+    ] = None,
     columns: Annotated[
         list[str] | None, typer.Option(help="Which column is which: time=...,who=...,what=...,text=...")
     ] = None,
-    times: Annotated[str | None, typer.Option(help="What 1:50 means in the sheet: pet, or utc as a time of day.")] = None,
-    pet_zero: Annotated[str | None, typer.Option(help="Time of day (UTC) of PET zero, where no row gives it.")] = None,
-    match: Annotated[list[str] | None, typer.Option(help="Words of the sheet that mean a task: 'Unstow pmp=T010'.")] = None,
+    times: Annotated[
+        str | None, typer.Option(help="What 1:50 means in the sheet: pet, or utc as a time of day.")
+    ] = None,
+    pet_zero: Annotated[
+        str | None, typer.Option(help="Time of day (UTC) of PET zero, where no row gives it.")
+    ] = None,
+    match: Annotated[
+        list[str] | None, typer.Option(help="Words of the sheet that mean a task: 'Unstow pmp=T010'.")
+    ] = None,
     title: Annotated[str, typer.Option(help="What to call the run.")] = "",
     notes: Annotated[str, typer.Option(help="Anything else to keep with the run.")] = "",
 ) -> None:
@@ -69,11 +83,16 @@ def import_log(
     from replay.library import checked_setting, write_run
 
     if times is not None and times not in ("pet", "utc"):
-        raise InputError([Problem("option --times", "pet or utc", f"'{times}'", did_you_mean(times, ("pet", "utc")))])
+        raise InputError(
+            [Problem("option --times", "pet or utc", f"'{times}'", did_you_mean(times, ("pet", "utc")))]
+        )
     found_plan = load_plan(plan)
     how = Reading(
-        pairs_of("--columns", columns or []), "pet" if times == "pet" else "utc" if times == "utc" else None,
-        _day(date), pet_zero, pairs_of("--match", match or []),
+        pairs_of("--columns", columns or []),
+        "pet" if times == "pet" else "utc" if times == "utc" else None,
+        _day(date),
+        pet_zero,
+        pairs_of("--match", match or []),
     )
     header = {"title": title, "setting": checked_setting(setting) if setting else "", "notes": notes}
     log = read_log_sheet(sheet, found_plan, how)
@@ -102,28 +121,39 @@ def simulate(
     from dashboard.cli_runs_text import progress, show
     from dashboard.core.plan import Plan
     from dashboard.log.planfile import load_plan
-    from replay.simulate import Conditions, write_simulated
+    from replay.outside import Conditions
+    from replay.simulate import write_simulated
 
     found: Plan = load_plan(plan)
     try:
         conditions = Conditions(pace, spread, correlation, _troubles(trouble or []))
     except ValueError as wrong:
         expected, _, was = str(wrong).rpartition(", not ")
-        raise InputError([Problem("simulate", expected or str(wrong), was or "another", "See tetherline simulate --help.")]) from None
+        raise InputError(
+            [Problem("simulate", expected or str(wrong), was or "another", "See tetherline simulate --help.")]
+        ) from None
     with progress("Simulating", count) as step:
         for _ in write_simulated(found, plan.read_text(encoding="utf-8"), to, count, seed, conditions):
             step()
-    show(f"{count} simulated run{'s' if count != 1 else ''} of {found.sortie.id} in {to}. None of it happened; each header says so.")
+    runs_made = f"{count} simulated run{'s' if count != 1 else ''} of {found.sortie.id}"
+    show(f"{runs_made} in {to}. None of it happened; each header says so.")
 
 
 def score(
-    folder: Annotated[Path, typer.Argument(metavar="RUNS", help="A folder with recorded runs at or below it, or one log.")],
+    folder: Annotated[
+        Path, typer.Argument(metavar="RUNS", help="A folder with recorded runs at or below it, or one log.")
+    ],
     as_json: Json = False,
-    plot: Annotated[Path | None, typer.Option(metavar="FILE.html", help="Write the figures as one HTML file.")] = None,
-    plan: Annotated[Path | None, typer.Option(help="The plan of all runs, when it is not beside each log.")] = None,
+    plot: Annotated[
+        Path | None, typer.Option(metavar="FILE.html", help="Write the figures as one HTML file.")
+    ] = None,
+    plan: Annotated[
+        Path | None, typer.Option(help="The plan of all runs, when it is not beside each log.")
+    ] = None,
     jobs: Annotated[int, typer.Option(min=1, max=256, help="Processes to work in.")] = 1,
     executor: Annotated[
-        str | None, typer.Option(metavar="ADDRESS", help="A dask.distributed scheduler, such as tcp://10.0.0.5:8786.")
+        str | None,
+        typer.Option(metavar="ADDRESS", help="A dask.distributed scheduler, such as tcp://10.0.0.5:8786."),
     ] = None,
 ) -> None:
     """Set what was projected at every moment of recorded runs against what happened."""
@@ -148,9 +178,14 @@ def score(
 
 
 def learn(
-    folder: Annotated[Path, typer.Argument(metavar="RUNS", help="A folder with recorded runs at or below it.")],
+    folder: Annotated[
+        Path, typer.Argument(metavar="RUNS", help="A folder with recorded runs at or below it.")
+    ],
     plan: PlanOption,
-    to: Annotated[Path | None, typer.Option("--to", metavar="NEW.toml", help="Write a plan file with the learned durations.")] = None,
+    to: Annotated[
+        Path | None,
+        typer.Option("--to", metavar="NEW.toml", help="Write a plan file with the learned durations."),
+    ] = None,
     as_json: Json = False,
 ) -> None:
     """Learn durations from recorded runs: briefed against learned, and whether learning pays on runs not learned from."""
@@ -158,7 +193,9 @@ def learn(
 
     result = learned_from(folder, plan)
     if to is not None and to.exists():
-        raise InputError([Problem("option --to", "a new file", "one that is there", "Choose another name.", str(to))])
+        raise InputError(
+            [Problem("option --to", "a new file", "one that is there", "Choose another name.", str(to))]
+        )
     if as_json:
         print_json(learn_json(result))
     else:
@@ -171,7 +208,8 @@ def learn(
 
 def _troubles(words: list[str]) -> dict[str, float]:
     """``hold=2`` and the like; a name alone is one a run, ``all`` is one of each that leaves a log that fits."""
-    from replay.simulate import ON_PURPOSE, TROUBLES
+    from replay.outside import TROUBLES
+    from replay.simulate import ON_PURPOSE
 
     found: dict[str, float] = {}
     for part in (part.strip() for word in words for part in word.split(",")):
@@ -182,8 +220,21 @@ def _troubles(words: list[str]) -> dict[str, float]:
             cure = "For instance --trouble hold=2"
             raise InputError([Problem(f"option --trouble, {name}", "a number", f"'{value}'", cure)]) from None
         if name != "all" and name not in TROUBLES:
-            raise InputError([Problem("option --trouble", f"one of {', '.join(TROUBLES)}", f"'{name}'", did_you_mean(name, TROUBLES))])
-        found.update(dict.fromkeys((t for t in TROUBLES if t not in ON_PURPOSE), mean) if name == "all" else {name: mean})
+            raise InputError(
+                [
+                    Problem(
+                        "option --trouble",
+                        f"one of {', '.join(TROUBLES)}",
+                        f"'{name}'",
+                        did_you_mean(name, TROUBLES),
+                    )
+                ]
+            )
+        found.update(
+            dict.fromkeys((t for t in TROUBLES if t not in ON_PURPOSE), mean)
+            if name == "all"
+            else {name: mean}
+        )
     return found
 
 
@@ -195,4 +246,6 @@ def _day(text: str | None) -> Any:
     try:
         return date.fromisoformat(text)
     except ValueError:
-        raise InputError([Problem("option --date", "a day such as 2031-03-02", f"'{text}'", "Correct it.")]) from None
+        raise InputError(
+            [Problem("option --date", "a day such as 2031-03-02", f"'{text}'", "Correct it.")]
+        ) from None

@@ -15,7 +15,7 @@ from importlib import import_module
 from pathlib import Path
 from typing import Any
 
-import pandas as pd
+import pandas as pd  # type: ignore[import-untyped]
 from rich.console import Console
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
 from rich.table import Table
@@ -33,8 +33,14 @@ from replay.library import BrokenRun, load_all
 from replay.score import Scored, groups, plain_rows, summary
 
 HEADS = {
-    "name": "Run", "setting": "Setting", "date": "Date", "sortie": "Sortie", "events": "Events", "length_min": "Length",
-    "worst_behind_min": "Worst behind", "ended": "Ended",
+    "name": "Run",
+    "setting": "Setting",
+    "date": "Date",
+    "sortie": "Sortie",
+    "events": "Events",
+    "length_min": "Length",
+    "worst_behind_min": "Worst behind",
+    "ended": "Ended",
 }
 LENGTHS = ("length_min",)
 PERCENTS = ("held", "task_held", "said", "was", "from", "to")
@@ -76,7 +82,13 @@ def _cell(column: str, value: Any) -> str:
     if column in PERCENTS:
         return f"{value:.0%}".replace("%", " %")
     if isinstance(value, float):
-        return f"{value:.0f}" if value.is_integer() else f"{value:.1f}" if column.endswith("_min") else f"{value:.2f}"
+        return (
+            f"{value:.0f}"
+            if value.is_integer()
+            else f"{value:.1f}"
+            if column.endswith("_min")
+            else f"{value:.2f}"
+        )
     return str(value)
 
 
@@ -85,7 +97,12 @@ def progress(what: str, total: int) -> Iterator[Callable[[], None]]:
     """A bar on standard error while work goes on; only where a person looks."""
     console = Console(stderr=True)
     bar = Progress(
-        TextColumn(what), BarColumn(), MofNCompleteColumn(), TimeRemainingColumn(), console=console, transient=True,
+        TextColumn(what),
+        BarColumn(),
+        MofNCompleteColumn(),
+        TimeRemainingColumn(),
+        console=console,
+        transient=True,
         disable=not console.is_terminal,
     )
     with bar:
@@ -118,7 +135,9 @@ def _cluster(address: str) -> Iterator[Executor]:
         distributed = import_module("distributed")
     except ModuleNotFoundError:
         cure = "Install the program with its extra 'cluster': pip install 'tetherline[cluster]'"
-        raise InputError([Problem("option --executor", "the package distributed", "not installed", cure)]) from None
+        raise InputError(
+            [Problem("option --executor", "the package distributed", "not installed", cure)]
+        ) from None
     try:
         client = distributed.Client(address, timeout="10s")
     except (OSError, ValueError) as wrong:
@@ -143,7 +162,13 @@ def import_report(log: SheetLog, plan: Plan, to: Path) -> list[Any]:
         parts += [f"No task of the plan by that name or title; kept as notes ({len(log.unmatched)}):"]
         tasks = plan.all_tasks()
         for one in log.unmatched:
-            offered = f" Close: {one.near} {tasks[one.near].title}" if one.near in tasks else f" Close: {one.near}" if one.near else ""
+            offered = (
+                f" Close: {one.near} {tasks[one.near].title}"
+                if one.near in tasks
+                else f" Close: {one.near}"
+                if one.near
+                else ""
+            )
             parts.append(f"  row {one.row}: '{one.words}'.{offered}")
         near = next((one for one in log.unmatched if one.near), None)
         if near is not None:
@@ -158,12 +183,33 @@ def import_report(log: SheetLog, plan: Plan, to: Path) -> list[Any]:
 
 
 STAGE_HEADS = {
-    "stage": "Stage", "runs": "Runs", "moments": "Moments", "mae_min": "|P50 - end|", "bias_min": "Bias", "held": "P10-P90 held",
-    "crps_min": "CRPS", "task_mae_min": "Tasks |P50 - finish|", "task_bias_min": "Bias", "task_held": "Held", "task_crps_min": "CRPS",
-    "forecast": "Forecast of the end", "from": "From", "to": "To", "said": "Said", "was": "Was so",
-    "name": "Run", "end_pet_min": "End, PET", "in_by_limit": "In by limit", "first_warning_pet_min": "First warning, PET",
-    "before_end_min": "Before the end", "before_giving_up_min": "Before giving up", "verdict": "Warning was",
-    "alerts": "Alerts", "alerts_per_10_min": "Per 10 min", "most_alerts_in_10_min": "Most in 10 min", "alert_toggles": "Toggles",
+    "stage": "Stage",
+    "runs": "Runs",
+    "moments": "Moments",
+    "mae_min": "|P50 - end|",
+    "bias_min": "Bias",
+    "held": "P10-P90 held",
+    "crps_min": "CRPS",
+    "task_mae_min": "Tasks |P50 - finish|",
+    "task_bias_min": "Bias",
+    "task_held": "Held",
+    "task_crps_min": "CRPS",
+    "forecast": "Forecast of the end",
+    "from": "From",
+    "to": "To",
+    "said": "Said",
+    "was": "Was so",
+    "name": "Run",
+    "end_pet_min": "End, PET",
+    "in_by_limit": "In by limit",
+    "first_warning_pet_min": "First warning, PET",
+    "before_end_min": "Before the end",
+    "before_giving_up_min": "Before giving up",
+    "verdict": "Warning was",
+    "alerts": "Alerts",
+    "alerts_per_10_min": "Per 10 min",
+    "most_alerts_in_10_min": "Most in 10 min",
+    "alert_toggles": "Toggles",
 }
 
 
@@ -173,16 +219,50 @@ def score_parts(scores: Sequence[Scored]) -> list[Any]:
     for name, group in groups(scores).items():
         found = summary(group)
         note = " None of these runs happened." if name == "simulated" else ""
-        parts.append(f"{name.capitalize()} runs ({len(group)}). Minutes; errors are projected less actual; every run weighs the same.{note}")
+        how = "Minutes; errors are projected less actual; every run weighs the same."
+        parts.append(f"{name.capitalize()} runs ({len(group)}). {how}{note}")
         runs = found.runs
         parts += [
-            "", table_of(found.stages, "By how far the sortie had come", STAGE_HEADS),
-            "", table_of(found.forecasts, "Ways to forecast the end", STAGE_HEADS),
-            "", table_of(found.reliability, "In by the limit: said, and so", STAGE_HEADS),
-            "", table_of(runs[["name", "end_pet_min", "in_by_limit", "first_warning_pet_min", "before_end_min",
-                               "before_giving_up_min", "verdict"]], "First warning (advice needed)", STAGE_HEADS),
-            "", table_of(runs[["name", "mae_min", "held", "crps_min", "alerts", "alerts_per_10_min", "most_alerts_in_10_min",
-                               "alert_toggles"]], "Runs, and alert load at the moments of the log", STAGE_HEADS), "",
+            "",
+            table_of(found.stages, "By how far the sortie had come", STAGE_HEADS),
+            "",
+            table_of(found.forecasts, "Ways to forecast the end", STAGE_HEADS),
+            "",
+            table_of(found.reliability, "In by the limit: said, and so", STAGE_HEADS),
+            "",
+            table_of(
+                runs[
+                    [
+                        "name",
+                        "end_pet_min",
+                        "in_by_limit",
+                        "first_warning_pet_min",
+                        "before_end_min",
+                        "before_giving_up_min",
+                        "verdict",
+                    ]
+                ],
+                "First warning (advice needed)",
+                STAGE_HEADS,
+            ),
+            "",
+            table_of(
+                runs[
+                    [
+                        "name",
+                        "mae_min",
+                        "held",
+                        "crps_min",
+                        "alerts",
+                        "alerts_per_10_min",
+                        "most_alerts_in_10_min",
+                        "alert_toggles",
+                    ]
+                ],
+                "Runs, and alert load (at every moment of the log, and every 5 min of a quiet spell)",
+                STAGE_HEADS,
+            ),
+            "",
         ]
     broken = [score for score in scores if isinstance(score, BrokenRun)]
     if broken:
@@ -222,14 +302,35 @@ def learned_from(folder: Path, plan_path: Path) -> LearnResult:
     seen = observations(used)
     if seen.empty:
         found = f"{len(good)} runs with none, {len(broken)} that cannot be read"
-        raise InputError([Problem("runs to learn from", "finished tasks with a known start", found, "Choose others.", str(folder))])
+        raise InputError(
+            [
+                Problem(
+                    "runs to learn from",
+                    "finished tasks with a known start",
+                    found,
+                    "Choose others.",
+                    str(folder),
+                )
+            ]
+        )
     learned = fit(seen)
-    return LearnResult(plan, seen, learned, learned_table(plan, learned), cross_validated(seen), left_out, broken)
+    return LearnResult(
+        plan, seen, learned, learned_table(plan, learned), cross_validated(seen), left_out, broken
+    )
 
 
 LEARN_HEADS = {
-    "task": "Task", "title": "", "activity": "Activity", "briefed": "Briefed", "learned": "Learned", "factor": "Factor",
-    "log_sd": "Log-sd", "n": "Tasks", "runs": "Runs", "settings": "Settings", "from": "By",
+    "task": "Task",
+    "title": "",
+    "activity": "Activity",
+    "briefed": "Briefed",
+    "learned": "Learned",
+    "factor": "Factor",
+    "log_sd": "Log-sd",
+    "n": "Tasks",
+    "runs": "Runs",
+    "settings": "Settings",
+    "from": "By",
 }
 
 
@@ -239,19 +340,30 @@ def learn_parts(result: LearnResult) -> list[Any]:
     for kind in ("briefed", "learned"):
         table[kind] = [
             "" if pd.isna(likely) else f"{low:g}/{likely:g}/{high:g}"
-            for low, likely, high in zip(*(table[f"{kind}_{part}"] for part in ("low", "likely", "high")), strict=True)
+            for low, likely, high in zip(
+                *(table[f"{kind}_{part}"] for part in ("low", "likely", "high")), strict=True
+            )
         ]
-    shown = table[["task", "title", "briefed", "learned", "factor", "n", "runs", "settings", "from"]].rename(columns={"from": "by"})
+    shown = table[["task", "title", "briefed", "learned", "factor", "n", "runs", "settings", "from"]].rename(
+        columns={"from": "by"}
+    )
     runs = result.seen["run"].nunique()
     parts: list[Any] = [
         f"Learned from {len(result.seen)} finished tasks of {runs} run{'s' if runs != 1 else ''}. Minutes, low/likely/high; "
         "the pace of a single day is not in them.",
-        "", table_of(shown, "Briefed against learned", {**LEARN_HEADS, "by": "By"}), "", *_settings(result), _pays(result.checked),
+        "",
+        table_of(shown, "Briefed against learned", {**LEARN_HEADS, "by": "By"}),
+        "",
+        *_settings(result),
+        _pays(result.checked),
     ]
     if result.left_out:
         parts.append(f"{result.left_out} simulated run(s) left out: there are recorded ones.")
     if result.broken:
-        parts += [f"Cannot be read ({len(result.broken)}):", *(f"  {one.name}: {one.why}" for one in result.broken)]
+        parts += [
+            f"Cannot be read ({len(result.broken)}):",
+            *(f"  {one.name}: {one.why}" for one in result.broken),
+        ]
     return [*parts, CAUTION]
 
 
@@ -260,15 +372,20 @@ def _settings(result: LearnResult) -> list[str]:
     if not fitted.settings:
         return [f"Setting to flight: not known. The durations are those of: {fitted.for_setting}."]
     lines = [
-        f"{name} against flight: factor {factor:.2f} (log-sd {sd:.2f})" for name, (factor, sd) in fitted.settings.items()
+        f"{name} against flight: factor {factor:.2f} (log-sd {sd:.2f})"
+        for name, (factor, sd) in fitted.settings.items()
     ]
-    return ["The durations are those of flight; what the setting adds is kept apart:", *(f"  {line}" for line in lines)]
+    return [
+        "The durations are those of flight; what the setting adds is kept apart:",
+        *(f"  {line}" for line in lines),
+    ]
 
 
 def _pays(found: CrossValidation | None) -> str:
     if found is None:
         return "Whether learned durations beat the briefed ones cannot be told from one run."
-    verdict = "beat" if found.learned_error < found.briefed_error else "do not beat"
+    better = found.learned_error < found.briefed_error, found.learned_crps_min < found.briefed_crps_min
+    verdict = "beat" if all(better) else "beat by one measure only" if any(better) else "do not beat"
     return (
         f"Leaving one run out at a time ({found.runs} runs, {found.n} tasks): learned durations {verdict} the briefed ones. "
         f"Mean absolute log error {found.learned_error:.3f} against {found.briefed_error:.3f}, CRPS {found.learned_crps_min:.2f} "
@@ -279,15 +396,28 @@ def _pays(found: CrossValidation | None) -> str:
 def learn_json(result: LearnResult) -> dict[str, Any]:
     """Everything as plain values."""
     return {
-        "observations": len(result.seen), "runs": int(result.seen["run"].nunique()), "durations_of": result.fit.for_setting,
-        "settings": {name: {"factor": factor, "log_sd": sd} for name, (factor, sd) in result.fit.settings.items()},
-        "tasks": plain_rows(result.table), "activities": [
-            {"activity": name, "factor": round(math.exp(one.log_mean), 4),
-             "scatter": one.scatter, "doubt": one.doubt, "n": one.n, "runs": one.runs, "settings": list(one.settings)}
+        "observations": len(result.seen),
+        "runs": int(result.seen["run"].nunique()),
+        "durations_of": result.fit.for_setting,
+        "settings": {
+            name: {"factor": factor, "log_sd": sd} for name, (factor, sd) in result.fit.settings.items()
+        },
+        "tasks": plain_rows(result.table),
+        "activities": [
+            {
+                "activity": name,
+                "factor": round(math.exp(one.log_mean), 4),
+                "scatter": one.scatter,
+                "doubt": one.doubt,
+                "n": one.n,
+                "runs": one.runs,
+                "settings": list(one.settings),
+            }
             for name, one in result.fit.kinds.items()
         ],
         "left_one_run_out": None if result.checked is None else result.checked._asdict(),
-        "simulated_left_out": result.left_out, "cannot_be_read": [{"name": b.name, "why": b.why} for b in result.broken],
+        "simulated_left_out": result.left_out,
+        "cannot_be_read": [{"name": b.name, "why": b.why} for b in result.broken],
         "caution": CAUTION,
     }
 
@@ -309,7 +439,9 @@ def new_plan(result: LearnResult, plan_path: Path, to: Path) -> list[str]:
     try:
         to.write_text(made.text, encoding="utf-8", newline="")
     except OSError as wrong:
-        raise InputError([Problem("option --to", "a place to write", str(wrong.strerror), "Choose another.", str(to))]) from None
+        raise InputError(
+            [Problem("option --to", "a place to write", str(wrong.strerror), "Choose another.", str(to))]
+        ) from None
     _, problems = examine_plan(to)
     told = [f"The plan with learned durations is {to}."]
     told += [f"Left as briefed: {task}, {why}." for task, why in made.kept.items()]

@@ -52,8 +52,12 @@ class Branch:
         notes = f"Rehearsal: from {instant_text(self.at)} on with the trainee's own decisions. "
         notes += f"Left out of the recording: {len(self.removed)} events."
         return {
-            "title": f"Rehearsal of {self.run.title}", "setting": self.run.setting, "date": self.run.date,
-            "notes": notes, "parent": parent, "from": instant_text(self.at),
+            "title": f"Rehearsal of {self.run.title}",
+            "setting": self.run.setting,
+            "date": self.run.date,
+            "notes": notes,
+            "parent": parent,
+            "from": instant_text(self.at),
         }
 
 
@@ -68,7 +72,7 @@ def branched(run: RecordedRun, at: datetime, own_events: Iterable[Any] = ()) -> 
     own_events : iterable of event models
         What the trainee entered, with `received`; an event without it counts from its own time.
     """
-    known, later = run.known_at(at), run.events[len(run.known_at(at)):]
+    known, later = run.known_at(at), run.events[len(run.known_at(at)) :]
     own = sorted(
         (e if e.received is not None else e.model_copy(update={"received": e.at}) for e in own_events),
         key=lambda e: (e.received, e.seq or 0),

@@ -27,7 +27,8 @@ from statistics import NormalDist
 from typing import NamedTuple
 
 import numpy as np
-import pandas as pd
+import pandas as pd  # type: ignore[import-untyped]
+from numpy.typing import NDArray
 
 from dashboard.core.durations import Array, log_moments, pert_quantile
 from dashboard.core.pace import LEAST_SCATTER, PAIR_SPREAD, SCATTER_UNBRIEFED, says_something_about_pace
@@ -50,7 +51,17 @@ PACE_QUANTILES = 16
 _FRACTIONS = (np.arange(QUANTILES) + 0.5) / QUANTILES
 
 OBSERVED = (
-    "run", "setting", "sortie", "task", "activity", "likely_min", "actual_min", "log_ratio", "scatter", "low_min", "high_min",
+    "run",
+    "setting",
+    "sortie",
+    "task",
+    "activity",
+    "likely_min",
+    "actual_min",
+    "log_ratio",
+    "scatter",
+    "low_min",
+    "high_min",
 )
 
 
@@ -65,11 +76,21 @@ def observations(runs: Iterable[tuple[str, RecordedRun]]) -> pd.DataFrame:
         for task_id, one in record.runs.items():
             if not says_something_about_pace(one) or one.task.likely_min <= 0:
                 continue
-            rows.append((
-                name, run.setting or "not said", run.plan.sortie.id, task_id, kind_of(one.task), one.task.likely_min,
-                one.worked_before_min, math.log(one.worked_before_min / one.task.likely_min), briefed_scatter(one.task.duration),
-                one.task.duration.low, one.task.duration.high,
-            ))
+            rows.append(
+                (
+                    name,
+                    run.setting or "not said",
+                    run.plan.sortie.id,
+                    task_id,
+                    kind_of(one.task),
+                    one.task.likely_min,
+                    one.worked_before_min,
+                    math.log(one.worked_before_min / one.task.likely_min),
+                    briefed_scatter(one.task.duration),
+                    one.task.duration.low,
+                    one.task.duration.high,
+                )
+            )
     return pd.DataFrame(rows, columns=list(OBSERVED))
 
 
@@ -144,14 +165,22 @@ class _Model:
         self.for_setting = FLIGHT if FLIGHT in settings else ", ".join(settings)
         self.apart = [name for name in settings if name != FLIGHT] if FLIGHT in settings else []
         sizes = [1, len(self.kinds), len(self.tasks), max(1, len(self.apart))]
-        self.at = dict(zip(("all", "kind", "task", "setting"), np.cumsum([0, *sizes[:-1]]).tolist(), strict=True))
-        self.prior = np.repeat(1 / np.square([ALL_SPREAD, ACTIVITY_SPREAD, TASK_SPREAD, SETTING_SPREAD]), sizes)
+        self.at = dict(
+            zip(("all", "kind", "task", "setting"), np.cumsum([0, *sizes[:-1]]).tolist(), strict=True)
+        )
+        self.prior = np.repeat(
+            1 / np.square([ALL_SPREAD, ACTIVITY_SPREAD, TASK_SPREAD, SETTING_SPREAD]), sizes
+        )
         place = {name: i for i, name in enumerate(self.apart)}
         setting = np.array([place.get(name, -1) for name in seen["setting"]])
-        self.columns = np.column_stack([
-            np.zeros(len(seen), dtype=np.int64), self.at["kind"] + self.kind, self.at["task"] + self.task,
-            self.at["setting"] + np.maximum(setting, 0),
-        ])
+        self.columns = np.column_stack(
+            [
+                np.zeros(len(seen), dtype=np.int64),
+                self.at["kind"] + self.kind,
+                self.at["task"] + self.task,
+                self.at["setting"] + np.maximum(setting, 0),
+            ]
+        )
         self.counts = np.column_stack([np.ones((len(seen), 3)), setting >= 0])
         self.found = seen["log_ratio"].to_numpy(dtype=float)
         self.briefed = seen["scatter"].to_numpy(dtype=float)
@@ -173,7 +202,8 @@ class _Model:
         own = np.bincount(self.run, weight, runs) + 1 / RUN_SPREAD**2
         sums = np.bincount(self.columns.ravel(), (weighted * self.found[:, None]).ravel(), terms)
         run_sums = np.bincount(self.run, weight * self.found, runs)
-        covariance: Array = np.linalg.inv(main.reshape(terms, terms) + np.diag(self.prior) - (cross / own) @ cross.T)
+        information = main.reshape(terms, terms) + np.diag(self.prior) - (cross / own) @ cross.T
+        covariance: Array = np.linalg.inv(information).astype(np.float64)
         mean = covariance @ (sums - cross @ (run_sums / own))
         return _Solved(mean, covariance, (run_sums - cross.T @ mean) / own)
 
@@ -183,13 +213,18 @@ class _Model:
         left_over = (self.found - told) ** 2
         count = np.bincount(self.kind, used)[self.kind]
         squares = np.bincount(self.kind, used * left_over)[self.kind]
-        moved: Array = np.sqrt((SCATTER_WORTH * self.briefed**2 + squares) / (SCATTER_WORTH + count))
-        return np.maximum(moved, LEAST_SCATTER)
+        variance = (SCATTER_WORTH * self.briefed**2 + squares) / (SCATTER_WORTH + count)
+        moved: Array = np.maximum(np.sqrt(variance), LEAST_SCATTER)
+        return moved
 
-    def forecast(self, rows: Array, solved: _Solved, scatter: Array) -> tuple[Array, Array]:
+    def forecast(self, rows: NDArray[np.intp], solved: _Solved, scatter: Array) -> tuple[Array, Array]:
         """Log-mean and log-sd of these observations by all terms but their own run's, a day's pace included."""
         columns, counts = self.columns[rows], self.counts[rows]
-        blocks = solved.covariance[columns[:, :, None], columns[:, None, :]] * counts[:, :, None] * counts[:, None, :]
+        blocks = (
+            solved.covariance[columns[:, :, None], columns[:, None, :]]
+            * counts[:, :, None]
+            * counts[:, None, :]
+        )
         variance = blocks.sum(axis=(1, 2)) + scatter[rows] ** 2 + RUN_SPREAD**2
         return (solved.mean[columns] * counts).sum(axis=1), np.sqrt(variance)
 
@@ -209,7 +244,8 @@ class _Model:
         }
         places = {name: self.at["setting"] + i for i, name in enumerate(self.apart)}
         factors = {
-            name: (float(np.exp(solved.mean[i])), float(np.sqrt(solved.covariance[i, i]))) for name, i in places.items()
+            name: (float(np.exp(solved.mean[i])), float(np.sqrt(solved.covariance[i, i])))
+            for name, i in places.items()
         }
         return Fit(kinds, tasks, factors, self.for_setting)
 
@@ -217,8 +253,12 @@ class _Model:
 def _learned(solved: _Solved, terms: list[int], part: pd.DataFrame, more: float) -> Learned:
     variance = float(solved.covariance[np.ix_(terms, terms)].sum()) + more**2
     return Learned(
-        float(solved.mean[terms].sum()), float(part["scatter"].mean()), math.sqrt(variance), len(part),
-        int(part["run"].nunique()), tuple(sorted(set(part["setting"]))),
+        float(solved.mean[terms].sum()),
+        float(part["scatter"].mean()),
+        math.sqrt(variance),
+        len(part),
+        int(part["run"].nunique()),
+        tuple(sorted(set(part["setting"]))),
     )
 
 
@@ -242,21 +282,44 @@ def learned_table(plan: Plan, found: Fit) -> pd.DataFrame:
     rows = []
     for task in plan.all_tasks().values():
         row = {
-            "task": task.id, "title": task.title, "activity": task.activity or "", "briefed_low": task.duration.low,
-            "briefed_likely": task.duration.likely, "briefed_high": task.duration.high,
+            "task": task.id,
+            "title": task.title,
+            "activity": task.activity or "",
+            "briefed_low": task.duration.low,
+            "briefed_likely": task.duration.likely,
+            "briefed_high": task.duration.high,
         }
         one = found.of(task, plan.sortie.id) if task.likely_min > 0 else None
         if one is not None:
             low, likely, high = three_points(task.likely_min, one)
             row |= {
-                "learned_low": low, "learned_likely": likely, "learned_high": high, "factor": math.exp(one.log_mean),
-                "log_sd": one.log_sd, "n": one.n, "runs": one.runs, "settings": ", ".join(one.settings),
+                "learned_low": low,
+                "learned_likely": likely,
+                "learned_high": high,
+                "factor": math.exp(one.log_mean),
+                "log_sd": one.log_sd,
+                "n": one.n,
+                "runs": one.runs,
+                "settings": ", ".join(one.settings),
                 "from": "task" if (plan.sortie.id, task.id) in found.tasks else "activity",
             }
         rows.append(row)
     columns = (
-        "task", "title", "activity", "briefed_low", "briefed_likely", "briefed_high", "learned_low", "learned_likely",
-        "learned_high", "factor", "log_sd", "n", "runs", "settings", "from",
+        "task",
+        "title",
+        "activity",
+        "briefed_low",
+        "briefed_likely",
+        "briefed_high",
+        "learned_low",
+        "learned_likely",
+        "learned_high",
+        "factor",
+        "log_sd",
+        "n",
+        "runs",
+        "settings",
+        "from",
     )
     return pd.DataFrame(rows, columns=list(columns))
 
@@ -292,16 +355,21 @@ def cross_validated(seen: pd.DataFrame) -> CrossValidation | None:
         solved, scatter = model.settled((~away).astype(float))
         means, spreads = model.forecast(np.flatnonzero(away), solved, scatter)
         scored = [
-            [abs(row.log_ratio - mean), abs(row.log_ratio),
-             crps_lognormal(math.log(row.likely_min) + mean, spread, row.actual_min),
-             _briefed_crps(row.low_min, row.likely_min, row.high_min, row.actual_min)]
-            for row, mean, spread in zip(seen[away].itertuples(), means.tolist(), spreads.tolist(), strict=True)
+            [
+                abs(row.log_ratio - mean),
+                abs(row.log_ratio),
+                crps_lognormal(math.log(row.likely_min) + mean, spread, row.actual_min),
+                _briefed_crps(row.low_min, row.likely_min, row.high_min, row.actual_min),
+            ]
+            for row, mean, spread in zip(
+                seen[away].itertuples(), means.tolist(), spreads.tolist(), strict=True
+            )
         ]
         errors = np.array(scored).mean(axis=0)
         better += bool(errors[0] < errors[1])
         rows += scored
-    averages = np.array(rows).mean(axis=0).tolist()
-    return CrossValidation(len(model.runs), len(rows), *averages, better)
+    error, briefed, crps, briefed_crps = np.array(rows).mean(axis=0).tolist()
+    return CrossValidation(len(model.runs), len(rows), error, briefed, crps, briefed_crps, better)
 
 
 def _briefed_crps(low: float, likely: float, high: float, actual: float) -> float:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Any, NamedTuple
 
-import pandas as pd
+import pandas as pd  # type: ignore[import-untyped]
 import tomlkit
 from tomlkit.items import Table
 
@@ -53,7 +53,10 @@ def moved_starts(plan: Plan, likely_min: Mapping[str, float]) -> dict[str, float
     over: dict[str, float] = {}
     free: dict[str, list[tuple[str, float]]] = {}
     option = {
-        task_id: (a.id, name) for a in plan.alternatives for name, task_ids in a.options.items() for task_id in task_ids
+        task_id: (a.id, name)
+        for a in plan.alternatives
+        for name, task_ids in a.options.items()
+        for task_id in task_ids
     }
     for task in sorted((t for t in plan.tasks if t.start is not None), key=lambda t: t.start or 0.0):
         start = _earliest(task, over, [one for lane in task.lanes for one in free.get(lane, [])], option)
@@ -67,11 +70,18 @@ def moved_starts(plan: Plan, likely_min: Mapping[str, float]) -> dict[str, float
 
 
 def _earliest(
-    task: Task, over: Mapping[str, float], before: list[tuple[str, float]], option: Mapping[str, tuple[str, str]]
+    task: Task,
+    over: Mapping[str, float],
+    before: list[tuple[str, float]],
+    option: Mapping[str, tuple[str, str]],
 ) -> float:
     """When everything ahead of it is over; options of one alternative do not wait for each other."""
     mine = option.get(task.id)
-    apart = [end for other, end in before if not (mine and (theirs := option.get(other)) and theirs[0] == mine[0] and theirs != mine)]
+    apart = [
+        end
+        for other, end in before
+        if not (mine and (theirs := option.get(other)) and theirs[0] == mine[0] and theirs != mine)
+    ]
     waits = [over[other] for other in task.after if other in over]
     waits += [over[f.task] + f.lag for f in task.follows if f.task in over]
     return max([*apart, *waits], default=0.0)

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-import pandas as pd
+import pandas as pd  # type: ignore[import-untyped]
 import tomlkit
 
 from dashboard.core.problems import InputError, Problem, did_you_mean
@@ -27,7 +27,18 @@ from replay.recording import (
     logs_in,
 )
 
-COLUMNS = ("name", "setting", "date", "sortie", "events", "unread", "length_min", "worst_behind_min", "ended", "why")
+COLUMNS = (
+    "name",
+    "setting",
+    "date",
+    "sortie",
+    "events",
+    "unread",
+    "length_min",
+    "worst_behind_min",
+    "ended",
+    "why",
+)
 MOST_INSTANTS = 120
 
 
@@ -54,7 +65,9 @@ def find_logs(root: Path) -> list[Path]:
     if not found:
         what = "no such folder" if not root.exists() else f"none at or below {root.name}"
         expected = f"recorded runs: folders with {PLAN_NAME} and {LOG_NAME} (or run-*.jsonl)"
-        raise InputError([Problem("library of runs", expected, what, "Name the folder that holds them.", str(root))])
+        raise InputError(
+            [Problem("library of runs", expected, what, "Name the folder that holds them.", str(root))]
+        )
     return found
 
 
@@ -130,9 +143,16 @@ def checked_setting(setting: str) -> str:
         When it is not.
     """
     if setting not in SETTINGS:
-        raise InputError([
-            Problem("setting of the run", f"one of {', '.join(SETTINGS)}", f"'{setting}'", did_you_mean(setting, SETTINGS))
-        ])
+        raise InputError(
+            [
+                Problem(
+                    "setting of the run",
+                    f"one of {', '.join(SETTINGS)}",
+                    f"'{setting}'",
+                    did_you_mean(setting, SETTINGS),
+                )
+            ]
+        )
     return setting
 
 
@@ -163,19 +183,35 @@ def write_run(
     InputError
         When there is a run already, or the folder cannot be written.
     """
-    if not replace_log and folder.is_dir() and any((folder / name).exists() for name in (PLAN_NAME, LOG_NAME, HEADER_NAME)):
-        raise InputError([
-            Problem("folder of the run", "a folder without a run", "one that holds a run", "Choose another.", str(folder))
-        ])
+    if (
+        not replace_log
+        and folder.is_dir()
+        and any((folder / name).exists() for name in (PLAN_NAME, LOG_NAME, HEADER_NAME))
+    ):
+        raise InputError(
+            [
+                Problem(
+                    "folder of the run",
+                    "a folder without a run",
+                    "one that holds a run",
+                    "Choose another.",
+                    str(folder),
+                )
+            ]
+        )
     try:
         folder.mkdir(parents=True, exist_ok=True)
         (folder / PLAN_NAME).write_text(plan_text, encoding="utf-8", newline="")
         (folder / HEADER_NAME).write_text(header_text(header), encoding="utf-8", newline="")
     except OSError as wrong:
         found = str(wrong.strerror)
-        raise InputError([
-            Problem("folder of the run", "a place to write it", found, "Choose another folder.", str(folder))
-        ]) from None
+        raise InputError(
+            [
+                Problem(
+                    "folder of the run", "a place to write it", found, "Choose another folder.", str(folder)
+                )
+            ]
+        ) from None
     write_log(events, folder / LOG_NAME, unread)
 
 

@@ -1,19 +1,21 @@
 """One recorded run, moment by moment: what was projected with what was known then, against what happened.
 
-A moment is each instant at which the room received something, from PET zero on. What is scored is what the board showed: the
+A moment is each instant at which the room received something, from PET zero on. Warnings and alerts also come up while
+nothing is logged: for them the sortie is followed every `TICK_MIN` of a quiet spell too. What is scored is what the board showed: the
 same state, and the same draws. The truth is the log as a whole. Where decisions after a moment changed what was to be
 done, the projection could not know of them: moments after the last such change are marked `settled`.
 """
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, NamedTuple
 
 import numpy as np
-import pandas as pd
+import pandas as pd  # type: ignore[import-untyped]
 
 from dashboard.core.expected import DRAWS, Expected
 from dashboard.core.lifecycle import DONE
@@ -22,16 +24,36 @@ from dashboard.core.reconcile import reconcile
 from dashboard.core.record import Record
 from dashboard.core.sortie_state import SortieState
 from dashboard.core.state import follow, state_with_draws
-from dashboard.core.times import minutes_between
+from dashboard.core.times import minutes_between, plus_minutes
 from replay.crps import crps_of_sorted
 from replay.recording import RecordedRun
 
 CHANGES = ("defer", "reinstate", "trim", "insert", "choose", "add", "move", "break_off", "decision")
+TICK_MIN = 5.0
 GIVES_UP = ("defer", "trim", "break_off", "decision")
 MOMENT_COLUMNS = (
-    "pet_min", "share", "settled", "p10", "p50", "p90", "plan_pace", "briefed", "briefed_plus_delay", "error",
-    "held", "crps", "plan_pace_error", "briefed_error", "briefed_plus_delay_error", "in_by_limit", "needed",
-    "tasks", "task_abs_error", "task_error", "task_held", "task_crps",
+    "pet_min",
+    "share",
+    "settled",
+    "p10",
+    "p50",
+    "p90",
+    "plan_pace",
+    "briefed",
+    "briefed_plus_delay",
+    "error",
+    "held",
+    "crps",
+    "plan_pace_error",
+    "briefed_error",
+    "briefed_plus_delay_error",
+    "in_by_limit",
+    "needed",
+    "tasks",
+    "task_abs_error",
+    "task_error",
+    "task_held",
+    "task_crps",
 )
 
 
@@ -97,7 +119,9 @@ def score_run(run: RecordedRun, name: str, draws: int = DRAWS) -> RunScore:
     truth = truth_of(run)
     rows: list[dict[str, float | bool | None]] = []
     alerts: list[tuple[float, frozenset[str]]] = []
-    for mark in run.marks:
+    needed: list[tuple[float, bool | None]] = []
+    marks = set(run.marks)
+    for mark in with_ticks(run.marks):
         known = run.known_at(mark)
         state, expected = state_with_draws(reconcile(run.plan, known, mark), mark, draws=draws)
         pet = minutes_between(truth.pet_zero, mark)
@@ -106,13 +130,23 @@ def score_run(run: RecordedRun, name: str, draws: int = DRAWS) -> RunScore:
         alerts.append((pet, frozenset(alert.id for alert in state.alerts)))
         if expected is None or state.end.p50_pet_min is None or state.ended:
             continue
+        needed.append((pet, state.advice.needed))
+        if mark not in marks:
+            continue
         rows.append(_moment(mark, pet, state, expected, truth))
     if not rows:
         raise Unscorable("no moment at which something of the crew remained and PET zero was known")
     moments = pd.DataFrame(rows, columns=list(MOMENT_COLUMNS))
     return RunScore(
-        name, run.setting or "not said", run.date, run.plan.sortie.id, truth.end_pet_min, truth.in_by_limit, moments,
-        _warned(moments, truth), alert_load(alerts),
+        name,
+        run.setting or "not said",
+        run.date,
+        run.plan.sortie.id,
+        truth.end_pet_min,
+        truth.in_by_limit,
+        moments,
+        _warned(needed, truth),
+        alert_load(alerts),
     )
 
 
@@ -130,7 +164,9 @@ def truth_of(run: RecordedRun) -> Truth:
     open_work = [t for t in project(record).sequence if crew & set(record.runs[t].lanes)]
     if open_work and not last.ended:
         raise Unscorable(f"the log stops before the crew is in ({len(open_work)} crew tasks still open)")
-    finishes = [r.finish_pet_min for r in record.runs.values() if crew & set(r.lanes) and r.finish_pet_min is not None]
+    finishes = [
+        r.finish_pet_min for r in record.runs.values() if crew & set(r.lanes) and r.finish_pet_min is not None
+    ]
     if not finishes or last.end.plan_pace_pet_min is None:
         raise Unscorable("no crew task was done")
     end = last.end.plan_pace_pet_min
@@ -138,7 +174,11 @@ def truth_of(run: RecordedRun) -> Truth:
     gave = [e.at for e in record.standing.events if _gives_up(e)]
     return Truth(
         end,
-        {t: r.finish_pet_min for t, r in record.runs.items() if r.state == DONE and r.finish_pet_min is not None},
+        {
+            t: r.finish_pet_min
+            for t, r in record.runs.items()
+            if r.state == DONE and r.finish_pet_min is not None
+        },
         record.pet_zero,
         _was_in(run, record, end),
         max(changed, default=None),
@@ -168,7 +208,9 @@ def _was_in(run: RecordedRun, record: Record, end: float) -> bool | None:
 def _moment(
     mark: datetime, pet: float, state: SortieState, expected: Expected, truth: Truth
 ) -> dict[str, float | bool | None]:
-    shift = minutes_between(truth.pet_zero, state.basis.pet_zero)  # PET as counted then, in PET as known afterwards
+    shift = minutes_between(
+        truth.pet_zero, state.basis.pet_zero
+    )  # PET as counted then, in PET as known afterwards
     actual = truth.end_pet_min - shift
     end = np.sort(expected.end)[None, :]
     p10, p50, p90 = np.percentile(end[0], (10, 50, 90)).tolist()
@@ -182,8 +224,12 @@ def _moment(
         "pet_min": pet,
         "share": min(1.0, max(0.0, pet / truth.end_pet_min)),
         "settled": truth.last_change is None or mark >= truth.last_change,
-        "p10": p10 + shift, "p50": p50 + shift, "p90": p90 + shift,
-        "plan_pace": _plus(plan_pace, shift), "briefed": _plus(briefed, shift), "briefed_plus_delay": _plus(delayed, shift),
+        "p10": p10 + shift,
+        "p50": p50 + shift,
+        "p90": p90 + shift,
+        "plan_pace": _plus(plan_pace, shift),
+        "briefed": _plus(briefed, shift),
+        "briefed_plus_delay": _plus(delayed, shift),
         "error": p50 - actual,
         "held": p10 <= actual <= p90,
         "crps": float(crps_of_sorted(end, np.array([actual]))[0]),
@@ -221,14 +267,26 @@ def _tasks(expected: Expected, finish: Mapping[str, float], shift: float) -> dic
 # --- warnings and alerts --------------------------------------------------------------------------
 
 
-def _warned(moments: pd.DataFrame, truth: Truth) -> Warned:
+def with_ticks(marks: Sequence[datetime]) -> list[datetime]:
+    """The marks, and in each quiet spell between two of them an instant every `TICK_MIN`."""
+    found = []
+    for earlier, later in zip(marks, marks[1:], strict=False):
+        quiet = math.ceil(minutes_between(earlier, later) / TICK_MIN)
+        found += [plus_minutes(earlier, TICK_MIN * number) for number in range(quiet)]
+    return [*found, *marks[-1:]]
+
+
+def _warned(told: Sequence[tuple[float, bool | None]], truth: Truth) -> Warned:
     """The first moment at which advice was needed, and whether it was right."""
-    needed = moments[moments["needed"] == True]  # noqa: E712 - the column also holds "not known"
+    first = next((pet for pet, needed in told if needed), None)
     gave = None if truth.first_given_up is None else minutes_between(truth.pet_zero, truth.first_given_up)
-    if needed.empty:
-        verdict = {True: "none, rightly", False: "missed: in after the limit", None: "none; outcome not known"}
+    if first is None:
+        verdict = {
+            True: "none, rightly",
+            False: "missed: in after the limit",
+            None: "none; outcome not known",
+        }
         return Warned(None, None, None, verdict[truth.in_by_limit])
-    first = float(needed["pet_min"].iloc[0])
     acted = gave is not None and gave >= first
     lead = gave - first if gave is not None and acted else None
     if truth.in_by_limit is False:

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-import pandas as pd
+import pandas as pd  # type: ignore[import-untyped]
 
 from dashboard.core.expected import DRAWS
 from replay.library import BrokenRun
@@ -22,7 +22,9 @@ from replay.recording import RecordedRun
 STAGES = ((0.0, 0.25), (0.25, 0.5), (0.5, 0.75), (0.75, 1.0))
 BINS = 10
 FORECASTS = {
-    "expected": "error", "plan pace": "plan_pace_error", "briefed end": "briefed_error",
+    "expected": "error",
+    "plan pace": "plan_pace_error",
+    "briefed end": "briefed_error",
     "briefed end plus current delay": "briefed_plus_delay_error",
 }
 
@@ -54,7 +56,9 @@ def score_all(
             found.append(score_one(name, run, draws))
             say(name)
         return found
-    futures: dict[Future[Scored], str] = {executor.submit(score_one, name, run, draws): name for name, run in runs}
+    futures: dict[Future[Scored], str] = {
+        executor.submit(score_one, name, run, draws): name for name, run in runs
+    }
     for future in as_completed(futures):
         say(futures[future])
     return [future.result() for future in futures]
@@ -111,20 +115,38 @@ def summary(scores: Sequence[RunScore]) -> Summary:
 
 def _stages(moments: pd.DataFrame) -> pd.DataFrame:
     parts: list[tuple[str, pd.DataFrame]] = [
-        (f"{low:.0%} to {high:.0%}".replace("%", " %"),
-         moments[(moments["share"] >= low) & ((moments["share"] < high) | (high == 1.0))])
+        (
+            f"{low:.0%} to {high:.0%}".replace("%", " %"),
+            moments[(moments["share"] >= low) & ((moments["share"] < high) | (high == 1.0))],
+        )
         for low, high in STAGES
     ]
-    parts += [("whole sortie", moments), ("after the last change of plan", moments[moments["settled"].astype(bool)])]
+    parts += [
+        ("whole sortie", moments),
+        ("after the last change of plan", moments[moments["settled"].astype(bool)]),
+    ]
     return pd.DataFrame([{"stage": name, **_row(part)} for name, part in parts])
 
 
 def _row(part: pd.DataFrame) -> dict[str, Any]:
-    by_run = pd.DataFrame({
-        "run": part["run"], "mae_min": part["error"].abs(), "bias_min": part["error"], "held": part["held"].astype(float),
-        "crps_min": part["crps"], "task_mae_min": part["task_abs_error"], "task_bias_min": part["task_error"],
-        "task_held": part["task_held"], "task_crps_min": part["task_crps"],
-    }).astype(float).groupby("run").mean()
+    by_run = (
+        pd.DataFrame(
+            {
+                "run": part["run"],
+                "mae_min": part["error"].abs(),
+                "bias_min": part["error"],
+                "held": part["held"].astype(float),
+                "crps_min": part["crps"],
+                "task_mae_min": part["task_abs_error"],
+                "task_bias_min": part["task_error"],
+                "task_held": part["task_held"],
+                "task_crps_min": part["task_crps"],
+            }
+        )
+        .astype(float)
+        .groupby("run")
+        .mean()
+    )
     return {"runs": len(by_run), "moments": len(part), **by_run.mean().to_dict()}
 
 
@@ -134,24 +156,36 @@ def _forecasts(moments: pd.DataFrame) -> pd.DataFrame:
     for name, column in FORECASTS.items():
         by_run = moments.assign(e=moments[column].astype(float), a=moments[column].astype(float).abs())
         means = by_run.groupby("run")[["e", "a", "crps"]].mean().mean()
-        rows.append({
-            "forecast": name, "mae_min": means["a"], "bias_min": means["e"],
-            "crps_min": means["crps"] if name == "expected" else means["a"],
-        })
+        rows.append(
+            {
+                "forecast": name,
+                "mae_min": means["a"],
+                "bias_min": means["e"],
+                "crps_min": means["crps"] if name == "expected" else means["a"],
+            }
+        )
     return pd.DataFrame(rows)
 
 
 def _reliability(moments: pd.DataFrame, scores: Sequence[RunScore]) -> pd.DataFrame:
     """Moments of one run hang together: the number of runs in a bin says how much it is worth."""
     was_in = moments["run"].map({i: score.in_by_limit for i, score in enumerate(scores)})
-    told = pd.DataFrame({
-        "said": pd.to_numeric(moments["in_by_limit"]), "was": was_in, "run": moments["run"],
-    }).dropna()
+    told = pd.DataFrame(
+        {
+            "said": pd.to_numeric(moments["in_by_limit"]),
+            "was": was_in,
+            "run": moments["run"],
+        }
+    ).dropna()
     told["bin"] = np.minimum((told["said"] * BINS).astype(int), BINS - 1)
     rows = [
         {
-            "from": number / BINS, "to": (number + 1) / BINS, "moments": len(part), "runs": part["run"].nunique(),
-            "said": part["said"].mean(), "was": part["was"].astype(float).mean(),
+            "from": number / BINS,
+            "to": (number + 1) / BINS,
+            "moments": len(part),
+            "runs": part["run"].nunique(),
+            "said": part["said"].mean(),
+            "was": part["was"].astype(float).mean(),
         }
         for number, part in told.groupby("bin")
     ]
@@ -159,19 +193,31 @@ def _reliability(moments: pd.DataFrame, scores: Sequence[RunScore]) -> pd.DataFr
 
 
 def _runs(scores: Sequence[RunScore]) -> pd.DataFrame:
-    return pd.DataFrame([
-        {
-            "name": score.name, "setting": score.setting, "date": score.date, "sortie": score.sortie,
-            "end_pet_min": score.end_pet_min, "in_by_limit": score.in_by_limit,
-            "moments": len(score.moments), "mae_min": float(score.moments["error"].abs().mean()),
-            "held": float(score.moments["held"].mean()), "crps_min": float(score.moments["crps"].mean()),
-            "first_warning_pet_min": score.warned.first_pet_min, "before_end_min": score.warned.before_end_min,
-            "before_giving_up_min": score.warned.before_giving_up_min, "verdict": score.warned.verdict,
-            "alerts": score.alerts.came_up, "alerts_per_10_min": score.alerts.mean_per_10_min,
-            "most_alerts_in_10_min": score.alerts.most_in_10_min, "alert_toggles": score.alerts.toggles,
-        }
-        for score in scores
-    ])
+    return pd.DataFrame(
+        [
+            {
+                "name": score.name,
+                "setting": score.setting,
+                "date": score.date,
+                "sortie": score.sortie,
+                "end_pet_min": score.end_pet_min,
+                "in_by_limit": score.in_by_limit,
+                "moments": len(score.moments),
+                "mae_min": float(score.moments["error"].abs().mean()),
+                "held": float(score.moments["held"].mean()),
+                "crps_min": float(score.moments["crps"].mean()),
+                "first_warning_pet_min": score.warned.first_pet_min,
+                "before_end_min": score.warned.before_end_min,
+                "before_giving_up_min": score.warned.before_giving_up_min,
+                "verdict": score.warned.verdict,
+                "alerts": score.alerts.came_up,
+                "alerts_per_10_min": score.alerts.mean_per_10_min,
+                "most_alerts_in_10_min": score.alerts.most_in_10_min,
+                "alert_toggles": score.alerts.toggles,
+            }
+            for score in scores
+        ]
+    )
 
 
 def as_json(scores: Sequence[Scored]) -> dict[str, Any]:

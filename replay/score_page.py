@@ -6,8 +6,9 @@ import json
 from collections.abc import Sequence
 from html import escape
 from pathlib import Path
+from typing import Any
 
-from plotly.offline import get_plotlyjs
+from plotly.offline import get_plotlyjs  # type: ignore[import-untyped]
 
 from dashboard.core.problems import InputError, Problem
 from dashboard.core.state import CAUTION
@@ -30,18 +31,25 @@ def write_page(scores: Sequence[Scored], path: Path) -> None:
         path.write_text(page(scores), encoding="utf-8")
     except OSError as wrong:
         cure = "Choose another folder."
-        raise InputError([Problem("plot of the scores", "a place to write it", str(wrong.strerror), cure, str(path))]) from None
+        raise InputError(
+            [Problem("plot of the scores", "a place to write it", str(wrong.strerror), cure, str(path))]
+        ) from None
 
 
 def page(scores: Sequence[Scored]) -> str:
     """The text of the page: for each group of runs three figures and what they rest on."""
-    parts, drawn = [], []
+    parts: list[str] = []
+    drawn: list[dict[str, Any]] = []
     for name, group in groups(scores).items():
         found = summary(group)
         runs = {s.name: list(zip(s.moments["pet_min"], s.moments["error"], strict=True)) for s in group}
         stages = [(row["stage"], row["held"], row["task_held"]) for row in plain_rows(found.stages)[:4]]
         bins = [(row["said"], row["was"], row["runs"]) for row in plain_rows(found.reliability)]
-        word = "Simulated runs: not records of anything that happened" if name == "simulated" else "Recorded runs"
+        word = (
+            "Simulated runs: not records of anything that happened"
+            if name == "simulated"
+            else "Recorded runs"
+        )
         parts.append(f"<h2>{word} ({len(group)})</h2>")
         for figure in (error_figure(runs), coverage_figure(stages), reliability_figure(bins)):
             parts.append(f'<div id="f{len(drawn)}"></div>')

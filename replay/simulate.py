@@ -1,16 +1,12 @@
 """Simulated runs of a plan: logs as a room would keep them, with chosen pace, spread and troubles.
 
 A simulated run is never a recorded one: its header says ``setting = "simulated"``, and so does its first note. The same plan,
-seed and options give the same bytes.
-
-A lane's pace is log-normal: its median is `pace`, its log-sd `spread`, and the lanes' logarithms are correlated by
-`correlation`. A joint task goes at the mean of its lanes. Around that each task has the beta-PERT of its briefed duration
-(log-sd `UNBRIEFED_SPREAD` where only one value is briefed). None of the projection's random numbers are used.
+seed and options give the same bytes. What happens outside is in `replay.outside`; here it is written down.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from datetime import timedelta
 from pathlib import Path
@@ -18,53 +14,13 @@ from typing import Any
 
 import numpy as np
 
-from dashboard.core.durations import pert_quantile
 from dashboard.core.events import parse_event
-from dashboard.core.plan import CONSUMABLES, Plan, Task
-from dashboard.core.projection import windows_by_kind
-from dashboard.core.record import briefed_order
-from dashboard.core.suits import rate_of, watts
+from dashboard.core.plan import Plan
 from dashboard.core.times import instant_text, plus_minutes
 from replay.library import write_run
+from replay.outside import Conditions, Outside, Rng, Row
 
-TROUBLES = ("contingency", "hold", "late", "amended", "withdrawn", "given-up", "forgotten")
 ON_PURPOSE = ("forgotten",)  # the only trouble that leaves a discrepancy in the log
-UNBRIEFED_SPREAD = 0.15
-SUIT_SPREAD = 0.08
-READING_EVERY_MIN = 30.0
-LONGEST_RUN_MIN = 23 * 60.0
-MOST_STEPS = 20_000
-
-Rng = np.random.Generator
-
-
-@dataclass(frozen=True)
-class Conditions:
-    """How simulated runs go. `troubles` gives the mean number of each trouble in a run.
-
-    Raises
-    ------
-    ValueError
-        When a value lies outside what makes sense.
-    """
-
-    pace: float = 1.0
-    spread: float = 0.10
-    correlation: float = 0.5
-    troubles: Mapping[str, float] = field(default_factory=dict)
-
-    def __post_init__(self) -> None:
-        if not 0.2 <= self.pace <= 5:
-            raise ValueError(f"a pace from 0.2 to 5 times the briefed durations, not {self.pace:g}")
-        if not 0 <= self.spread <= 1:
-            raise ValueError(f"a spread (log-sd) from 0 to 1, not {self.spread:g}")
-        if not 0 <= self.correlation <= 1:
-            raise ValueError(f"a correlation from 0 to 1, not {self.correlation:g}")
-        for name, mean in self.troubles.items():
-            if name not in TROUBLES:
-                raise ValueError(f"a trouble of {', '.join(TROUBLES)}, not {name}")
-            if not 0 <= mean <= 20:
-                raise ValueError(f"0 to 20 of '{name}' a run, not {mean:g}")
 
 
 @dataclass(frozen=True)
@@ -80,15 +36,22 @@ def simulate(plan: Plan, conditions: Conditions, seed: int, number: int = 0) -> 
     """One run. `number` tells the runs of one seed apart; each has a day of its own."""
     rng = np.random.default_rng([seed, number])
     zero = plan.sortie.start + timedelta(days=number, seconds=int(rng.integers(0, 600)))
-    rows = _Sortie(plan, conditions, rng).run()
+    rows = Outside(plan, conditions, rng).run()
     written = _as_written(rows, plan, conditions, rng)
     day = zero.date().isoformat()
     order = sorted(written.rows, key=lambda row: (row.received, row.at))
     events = [
-        parse_event({
-            "id": row.id, "at": instant_text(_second(zero, row.at)), "kind": row.kind, "by": "simulated",
-            "received": instant_text(_second(zero, row.received)), "seq": seq, **written.fields(row, zero),
-        })
+        parse_event(
+            {
+                "id": row.id,
+                "at": instant_text(_second(zero, row.at)),
+                "kind": row.kind,
+                "by": "simulated",
+                "received": instant_text(_second(zero, row.received)),
+                "seq": seq,
+                **written.fields(row, zero),
+            }
+        )
         for seq, row in enumerate(order, start=1)
     ]
     return Simulated(events, day, written.on_purpose)
@@ -101,7 +64,9 @@ def write_simulated(
     for number in range(count):
         run = simulate(plan, conditions, seed, number)
         place = folder / f"run-{number + 1:04d}"
-        troubles = ", ".join(f"{name} {mean:g}" for name, mean in sorted(conditions.troubles.items())) or "none"
+        troubles = (
+            ", ".join(f"{name} {mean:g}" for name, mean in sorted(conditions.troubles.items())) or "none"
+        )
         notes = (
             f"Simulated, not a record of anything that happened. Seed {seed}, run {number + 1}; pace {conditions.pace:g}, "
             f"spread {conditions.spread:g}, correlation {conditions.correlation:g}; troubles a run: {troubles}."
@@ -109,7 +74,10 @@ def write_simulated(
         if run.on_purpose:
             notes += f" Left out on purpose, so that the log does not fit: the start before {', '.join(run.on_purpose)}."
         header = {
-            "title": f"{plan.sortie.id}, simulated run {number + 1}", "setting": "simulated", "date": run.date, "notes": notes,
+            "title": f"{plan.sortie.id}, simulated run {number + 1}",
+            "setting": "simulated",
+            "date": run.date,
+            "notes": notes,
         }
         write_run(place, plan_text, run.events, header)
         yield place
@@ -119,318 +87,15 @@ def _second(zero: Any, pet_min: float) -> Any:
     return plus_minutes(zero, round(pet_min * 60) / 60)
 
 
-# --- what happens outside -------------------------------------------------------------------------
-
-
-@dataclass
-class _Row:
-    """One entry: when it happened and when it came in, PET minutes, and its fields."""
-
-    at: float
-    kind: str
-    more: dict[str, Any] = field(default_factory=dict)
-    id: str = ""
-    received: float = 0.0
-
-
-@dataclass
-class _Work:
-    """One task as it really goes: minutes of work left, and since when it is in work (None: it is not)."""
-
-    task: Task
-    left: float
-    since: float | None = None
-    begun: bool = False
-    over_at: float | None = None
-    out: bool = False
-
-
-class _Sortie:
-    """Goes from one moment to the next: whatever can start starts, in the order of the plan."""
-
-    def __init__(self, plan: Plan, conditions: Conditions, rng: Rng) -> None:
-        self.plan, self.rng = plan, rng
-        self.now = 0.0
-        self.rows = [_Row(0.0, "clock"), _Row(0.0, "note", {"text": "A simulated run: none of this happened."})]
-        self.pace = _paces(plan, conditions, rng)
-        default = {t for a in plan.alternatives for name, ts in a.options.items() if name != a.default for t in ts}
-        taken = {t for a in plan.alternatives for t in a.options[a.default]}
-        self.todo = [t for t in briefed_order(plan) if not self._task(t).get_ahead]
-        self.work = {t: self._drawn(self._task(t)) for t in self.todo}
-        self.others = default - taken
-        for task_id in self.others & set(self.todo):
-            self.work[task_id].out = True
-        self.open = {a.id: a for a in plan.alternatives}
-        self.windows = windows_by_kind(plan.windows)
-        self.suits = _Suits(plan, rng)
-        self.checks = {(c.id, lane): float(rng.uniform(0, 2)) for c in plan.checks for lane in c.lanes}
-        self.troubles = self._troubles(conditions)
-        self.resume_at: dict[str, float] = {}
-        self.blocked: dict[str, list[str]] = {}
-
-    def _task(self, task_id: str) -> Task:
-        return self.plan.all_tasks()[task_id]
-
-    def _drawn(self, task: Task) -> _Work:
-        if task.duration.high > task.duration.low:
-            own = float(pert_quantile(task.duration, np.array([self.rng.random()]))[0])
-        else:
-            own = task.likely_min * float(np.exp(UNBRIEFED_SPREAD * self.rng.standard_normal()))
-        pace = float(np.exp(np.mean([self.pace[lane] for lane in task.lanes])))
-        return _Work(task, max(0.25, own * pace))
-
-    def _troubles(self, conditions: Conditions) -> list[tuple[float, str]]:
-        end = max((t.start + t.likely_min for t in self.plan.tasks if t.start is not None), default=60.0)
-        found = []
-        for name in ("contingency", "hold", "given-up"):
-            for _ in range(self.rng.poisson(conditions.troubles.get(name, 0.0))):
-                found.append((float(self.rng.uniform(0.1, 0.85)) * end * conditions.pace, name))
-        return sorted(found)
-
-    def run(self) -> list[_Row]:
-        for _ in range(MOST_STEPS):
-            self._start_what_can()
-            if self._crew_is_in():
-                break
-            then = self._next_moment()
-            if then is None or then > LONGEST_RUN_MIN:
-                break
-            self._go_to(then)
-        self.rows.append(_Row(self.now + 0.5, "end"))
-        return self.rows
-
-    def _crew_is_in(self) -> bool:
-        left = [w for w in self.work.values() if w.over_at is None and not w.out]
-        crew = set(self.plan.crew_lane_ids())
-        return not any(crew & set(w.task.lanes) for w in left) and not any(w.begun for w in left)
-
-    def _busy(self) -> set[str]:
-        return {lane for w in self.work.values() if w.since is not None for lane in w.task.lanes}
-
-    def _start_what_can(self) -> None:
-        taken = self._busy()
-        for task_id in list(self.todo):
-            work = self.work[task_id]
-            if work.over_at is not None or work.out or work.since is not None:
-                continue
-            lanes = set(work.task.lanes)
-            if not lanes & taken and self._may_start(task_id):
-                if not work.begun and self._chose_other(task_id):
-                    return self._start_what_can()
-                self._begin(task_id)
-            taken |= lanes  # what comes later in a lane waits for what comes before
-
-    def _may_start(self, task_id: str) -> bool:
-        return self._free_from(task_id) <= self.now + 1e-9
-
-    def _free_from(self, task_id: str) -> float:
-        """When it may start as far as other tasks, holds and windows go; infinite while that is not known."""
-        work = self.work[task_id]
-        at = self.resume_at.get(task_id, 0.0)
-        waits = [(other, 0.0) for other in self.blocked.get(task_id, [])]
-        if not work.begun:
-            waits += [(other, 0.0) for other in work.task.after]
-            waits += [(f.task, f.lag) for f in work.task.follows]
-            at = max(at, work.task.not_before or 0.0)
-        for other, lag in waits:
-            first = self.work.get(other)
-            if first is None or first.out:
-                continue
-            if first.over_at is None:
-                return float("inf")
-            at = max(at, first.over_at + lag + (1 / 60 if lag else 0.0))
-        return at if work.begun else self._in_window(work.task, max(at, self.now))
-
-    def _in_window(self, task: Task, at: float) -> float:
-        """Earliest time in a window that holds the likely length; `at` where none does: then it is done without."""
-        start = at
-        for kind in task.needs:
-            fits = [w for w in self.windows.get(kind, []) if max(start, w.from_) + task.likely_min <= w.to]
-            start = max(start, fits[0].from_) if fits else start
-        return start
-
-    def _begin(self, task_id: str) -> None:
-        work = self.work[task_id]
-        self.rows.append(_Row(self.now, "resume" if work.begun else "start", {"task": task_id}))
-        work.since, work.begun = self.now, True
-        self.resume_at.pop(task_id, None)
-
-    def _chose_other(self, task_id: str) -> bool:
-        """An ending still open is settled when its first task is due; true when another one is taken."""
-        for name, alternative in list(self.open.items()):
-            if task_id not in alternative.options[alternative.default]:
-                continue
-            options = list(alternative.options)
-            option = alternative.default if self.rng.random() < 0.7 else options[int(self.rng.integers(len(options)))]
-            del self.open[name]
-            self.rows.append(_Row(self.now, "choose", {"alternative": name, "option": option}))
-            taken = set(alternative.options[option])
-            for tasks in alternative.options.values():
-                for other in set(tasks) & set(self.work):
-                    self.work[other].out = other not in taken
-            self._goes_with()
-            return option != alternative.default
-        return False
-
-    def _goes_with(self) -> None:
-        """What comes after a task that is out goes with it."""
-        grew = True
-        while grew:
-            more = [w for w in self.work.values() if not w.out and not w.begun
-                    and any(n not in self.work or self.work[n].out for n in w.task.after)]
-            for work in more:
-                work.out = True
-            grew = bool(more)
-
-    # -- the next moment -------------------------------------------------------------------------------------------
-
-    def _next_moment(self) -> float | None:
-        times = [w.since + w.left for w in self.work.values() if w.since is not None]
-        taken = self._busy()
-        for task_id in self.todo:
-            work = self.work[task_id]
-            if work.over_at is None and not work.out and work.since is None:
-                if not set(work.task.lanes) & taken:
-                    times.append(self._free_from(task_id))
-                taken |= set(work.task.lanes)
-        times = [t for t in times if np.isfinite(t)]
-        if not times:
-            return None
-        times += [due for due in self.checks.values()] + [self.suits.due] if self.suits.worn else list(self.checks.values())
-        if self.troubles:
-            times.append(max(self.now, self.troubles[0][0]))
-        return max(self.now, min(times))
-
-    def _go_to(self, then: float) -> None:
-        loads = {lane: w.task for w in self.work.values() if w.since is not None for lane in w.task.lanes}
-        self.suits.use(loads, self.now, then)
-        self.now = then
-        for task_id, work in self.work.items():
-            if work.since is not None and work.since + work.left <= then + 1e-9:
-                work.since, work.over_at = None, then
-                self.rows.append(_Row(then, "done", {"task": task_id}))
-        for (check, lane), due in self.checks.items():
-            if due <= then + 1e-9:
-                self.rows.append(_Row(then, "check", {"check": check, "lane": lane}))
-                every = next(c.every for c in self.plan.checks if c.id == check)
-                self.checks[check, lane] = then + every * float(self.rng.uniform(0.9, 1.05))
-        if self.suits.worn and self.suits.due <= then + 1e-9:
-            self.rows += [_Row(then, "reading", reading) for reading in self.suits.read(then)]
-        while self.troubles and self.troubles[0][0] <= then + 1e-9:
-            self._trouble(self.troubles.pop(0)[1])
-
-    # -- troubles --------------------------------------------------------------------------------------------------
-
-    def _trouble(self, name: str) -> None:
-        {"contingency": self._contingency, "hold": self._hold, "given-up": self._give_up}[name]()
-
-    def _in_work(self) -> list[str]:
-        return [t for t, w in self.work.items() if w.since is not None and w.since + w.left > self.now + 1e-6]
-
-    def _contingency(self) -> None:
-        """One whose `hold` list has a task in work, if there is one; its lanes are cleared by holding what is in work."""
-        fresh = [c for c in self.plan.contingencies if all(t.id not in self.work for t in c.tasks) and c.tasks]
-        fits = [c for c in fresh if set(c.hold) & set(self._in_work())]
-        if not fits:
-            return
-        contingency = fits[int(self.rng.integers(len(fits)))]
-        needed = {lane for task in contingency.tasks for lane in task.lanes}
-        for task_id in self._in_work():
-            if needed & set(self.work[task_id].task.lanes) and task_id not in contingency.hold:
-                self._stop(task_id, contingency.id)
-        self.rows.append(_Row(self.now, "insert", {"contingency": contingency.id}))
-        steps = [task.id for task in contingency.tasks]
-        self.work.update({task.id: self._drawn(task) for task in contingency.tasks})
-        for held in contingency.hold:
-            if held in self.work and self.work[held].over_at is None:
-                self.blocked.setdefault(held, []).extend(steps)
-                if self.work[held].since is not None:
-                    self._pause(held)
-        self.todo[:0] = steps
-
-    def _hold(self) -> None:
-        able = self._in_work()
-        if able:
-            task_id = able[int(self.rng.integers(len(able)))]
-            self._stop(task_id, "simulated trouble")
-            self.resume_at[task_id] = self.now + float(self.rng.uniform(3, 15))
-
-    def _stop(self, task_id: str, reason: str) -> None:
-        self.rows.append(_Row(self.now, "hold", {"task": task_id, "reason": reason}))
-        self._pause(task_id)
-
-    def _pause(self, task_id: str) -> None:
-        work = self.work[task_id]
-        assert work.since is not None
-        work.left, work.since = work.left - (self.now - work.since), None
-
-    def _give_up(self) -> None:
-        """The room defers the last not-started task of the lowest priority, or trims one."""
-        able = [
-            w.task for t in self.todo if not (w := self.work[t]).begun and not w.out and w.over_at is None
-            and not w.task.required and w.task.id in {task.id for task in self.plan.tasks} and w.task.id not in self.others
-        ]
-        if not able:
-            return
-        lowest = max(task.priority for task in able)
-        task = [one for one in able if one.priority == lowest][-1]
-        if task.shortest is not None and task.shortest < task.likely_min:
-            self.rows.append(_Row(self.now, "trim", {"task": task.id, "duration": task.shortest}))
-            self.work[task.id].left *= task.shortest / task.likely_min
-            return
-        self.rows.append(_Row(self.now, "defer", {"tasks": [task.id]}))
-        self.work[task.id].out = True
-        self._goes_with()
-
-
-def _paces(plan: Plan, conditions: Conditions, rng: Rng) -> dict[str, float]:
-    """Logarithm of the pace of each lane."""
-    shared = rng.standard_normal()
-    one, own = np.sqrt(conditions.correlation), np.sqrt(1 - conditions.correlation)
-    return {
-        lane.id: float(np.log(conditions.pace) + conditions.spread * (one * shared + own * rng.standard_normal()))
-        for lane in plan.lanes
-    }
-
-
-class _Suits:
-    """What each suit has left, used up by the model of the suit budget at a rate of its own."""
-
-    def __init__(self, plan: Plan, rng: Rng) -> None:
-        self.worn = {lane.suit: lane.id for lane in plan.lanes if lane.suit is not None}
-        self.plan, self.rng = plan, rng
-        self.given = {s.id: s.consumables() for s in plan.suits if s.id in self.worn and s.consumables()}
-        self.worn = {suit: lane for suit, lane in self.worn.items() if suit in self.given}
-        self.left = {(s, name): one.loaded for s, given in self.given.items() for name, one in given.items()}
-        self.factor = {key: float(np.exp(SUIT_SPREAD * rng.standard_normal())) for key in self.left}
-        self.due = 1.0
-
-    def use(self, loads: Mapping[str, Task], begin: float, end: float) -> None:
-        for (suit, name), left in self.left.items():
-            rate = rate_of(name, self.given[suit][name])
-            per_h = rate.base + rate.per_watt * watts(loads.get(self.worn[suit]))
-            self.left[suit, name] = max(0.0, left - self.factor[suit, name] * per_h * (end - begin) / 60)
-
-    def read(self, now: float) -> list[dict[str, Any]]:
-        self.due = now + READING_EVERY_MIN * float(self.rng.uniform(0.9, 1.1))
-        return [
-            {"suit": suit, **{
-                name: round(self.left[suit, name], 0 if name == "battery" else 3) for name in CONSUMABLES
-                if (suit, name) in self.left
-            }}
-            for suit in self.worn
-        ]
-
-
 # --- how the room writes it down ------------------------------------------------------------------
 
 
 @dataclass
 class _Written:
-    rows: list[_Row]
+    rows: list[Row]
     on_purpose: list[str] = field(default_factory=list)
 
-    def fields(self, row: _Row, zero: Any) -> dict[str, Any]:
+    def fields(self, row: Row, zero: Any) -> dict[str, Any]:
         """The fields of an entry; times among them become instants."""
         more = dict(row.more)
         if "to_pet_min" in more:
@@ -438,7 +103,7 @@ class _Written:
         return more
 
 
-def _as_written(rows: list[_Row], plan: Plan, conditions: Conditions, rng: Rng) -> _Written:
+def _as_written(rows: list[Row], plan: Plan, conditions: Conditions, rng: Rng) -> _Written:
     """Ids, times of entry, and the troubles of the writing: late, amended, withdrawn, forgotten."""
     last = -1.0
     for number, row in enumerate(rows, start=1):  # what happened at one moment comes in in its order
@@ -446,22 +111,34 @@ def _as_written(rows: list[_Row], plan: Plan, conditions: Conditions, rng: Rng) 
         last = row.received = max(row.at + float(rng.uniform(0.1, 0.8)), last + 0.02)
     starts = [row for row in rows if row.kind == "start"]
     written = _Written(rows)
-    for row in _picked(rng, [r for r in rows if r.kind in ("start", "done")], conditions.troubles.get("late", 0.0)):
+    for row in _picked(
+        rng, [r for r in rows if r.kind in ("start", "done")], conditions.troubles.get("late", 0.0)
+    ):
         row.received = row.at + float(rng.uniform(4, 15))
     for row in _picked(rng, starts, conditions.troubles.get("amended", 0.0)):
         right, row.at = row.at, row.at + float(rng.uniform(1, 3))
         row.received = max(row.received, row.at + 0.2)
         said = row.received + float(rng.uniform(1, 6))
-        rows.append(_Row(said, "amend", {"event": row.id, "to_pet_min": right}, f"{row.id}a", said + 0.2))
+        rows.append(Row(said, "amend", {"event": row.id, "to_pet_min": right}, f"{row.id}a", said + 0.2))
     for row in _picked(rng, [r for r in starts if r.at > 5], conditions.troubles.get("withdrawn", 0.0)):
         later = [s.more["task"] for s in starts if s.at > row.at + 10]
         if later:
-            wrong = _Row(row.at, "start", {"task": later[-1], "note": "entered by mistake"}, f"{row.id}w", row.received + 0.1)
-            rows += [wrong, _Row(row.at + 1, "withdraw", {"event": wrong.id}, f"{row.id}x", row.received + 1.1)]
+            wrong = Row(
+                row.at,
+                "start",
+                {"task": later[-1], "note": "entered by mistake"},
+                f"{row.id}w",
+                row.received + 0.1,
+            )
+            rows += [
+                wrong,
+                Row(row.at + 1, "withdraw", {"event": wrong.id}, f"{row.id}x", row.received + 1.1),
+            ]
     answered = {row.more.get("event") for row in rows}
     late = {r.more["task"] for r in rows if r.kind == "done" and r.received > r.at + 2}
     forgettable = [
-        r for r in starts
+        r
+        for r in starts
         if r.id not in answered and r.more["task"] not in late and not _held(rows, r.more["task"])
     ]
     for row in _picked(rng, forgettable, conditions.troubles.get("forgotten", 0.0)):
@@ -470,11 +147,11 @@ def _as_written(rows: list[_Row], plan: Plan, conditions: Conditions, rng: Rng) 
     return written
 
 
-def _held(rows: list[_Row], task: str) -> bool:
+def _held(rows: list[Row], task: str) -> bool:
     """Whether it was put on hold: by name, or perhaps by an inserted contingency."""
     return any(r.kind == "insert" or r.kind == "hold" and r.more["task"] == task for r in rows)
 
 
-def _picked(rng: Rng, rows: list[_Row], mean: float) -> list[_Row]:
+def _picked(rng: Rng, rows: list[Row], mean: float) -> list[Row]:
     count = min(len(rows), int(rng.poisson(mean)))
     return [rows[i] for i in sorted(rng.choice(len(rows), size=count, replace=False))] if count else []

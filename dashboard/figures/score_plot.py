@@ -21,24 +21,44 @@ def error_figure(runs: Mapping[str, Sequence[tuple[float, float]]]) -> dict[str,
     shown = list(runs.items())[:MOST_LINES]
     lines = [
         {
-            "type": "scatter", "mode": "lines", "name": name, "x": [pet / 60 for pet, _ in points],
-            "y": [error for _, error in points], "line": {"width": 1.5, "color": LIGHT["soft"] if len(shown) > 3 else LIGHT["text"],
-                                                         "dash": ("solid", "dash", "dot")[place % 3]},
+            "type": "scatter",
+            "mode": "lines",
+            "name": name,
+            "x": [pet / 60 for pet, _ in points],
+            "y": [error for _, error in points],
+            "line": {
+                "width": 1.5,
+                "color": LIGHT["soft"] if len(shown) > 3 else LIGHT["text"],
+                "dash": ("solid", "dash", "dot")[place % 3],
+            },
         }
         for place, (name, points) in enumerate(shown)
     ]
     left = len(runs) - len(shown)
     note = f" ({left} runs not drawn)" if left else ""
-    return _figure(lines, f"P50 end less actual end{note}", "PET, hours", "minutes, over zero: projected too late", len(shown) <= 3)
+    return _figure(
+        lines,
+        f"P50 end less actual end{note}",
+        "PET, hours",
+        "minutes, over zero: projected too late",
+        len(shown) <= 3,
+    )
 
 
 def coverage_figure(stages: Sequence[tuple[str, float | None, float | None]]) -> dict[str, Any]:
     """How often P10 to P90 held, by stage: of the end and of task finishes; 80 % is what it should be."""
     names = [name for name, _, _ in stages]
     bars = [
-        {"type": "bar", "name": name, "x": names, "y": values, "marker": {"color": LIGHT[fill], "line": {"color": LIGHT["done-edge"], "width": 1}}}
+        {
+            "type": "bar",
+            "name": name,
+            "x": names,
+            "y": values,
+            "marker": {"color": LIGHT[fill], "line": {"color": LIGHT["done-edge"], "width": 1}},
+        }
         for name, values, fill in (
-            ("end", [end for _, end, _ in stages], "done-fill"), ("task finishes", [task for _, _, task in stages], "projected-fill"),
+            ("end", [end for _, end, _ in stages], "done-fill"),
+            ("task finishes", [task for _, _, task in stages], "projected-fill"),
         )
     ]
     figure = _figure(bars, "Share of moments at which P10 to P90 held", "", "share", True)
@@ -50,9 +70,15 @@ def coverage_figure(stages: Sequence[tuple[str, float | None, float | None]]) ->
 def reliability_figure(bins: Sequence[tuple[float, float, int]]) -> dict[str, Any]:
     """What was said against how often it was so; (said, was, runs) a bin."""
     points = {
-        "type": "scatter", "mode": "markers+text", "name": "runs", "x": [said for said, _, _ in bins],
-        "y": [was for _, was, _ in bins], "text": [f"{runs} runs" if runs != 1 else "1 run" for _, _, runs in bins],
-        "textposition": "top center", "marker": {"size": 11, "color": LIGHT["text"]}, "cliponaxis": False,
+        "type": "scatter",
+        "mode": "markers+text",
+        "name": "runs",
+        "x": [said for said, _, _ in bins],
+        "y": [was for _, was, _ in bins],
+        "text": [f"{runs} runs" if runs != 1 else "1 run" for _, _, runs in bins],
+        "textposition": "top center",
+        "marker": {"size": 11, "color": LIGHT["text"]},
+        "cliponaxis": False,
     }
     figure = _figure([points], "In by the limit: said, and so", "probability said", "share that was", False)
     for axis in ("xaxis", "yaxis"):
@@ -66,9 +92,15 @@ def _figure(data: list[dict[str, Any]], title: str, x: str, y: str, legend: bool
     return {
         "data": data,
         "layout": {
-            "title": {"text": title}, "font": FONT, "paper_bgcolor": LIGHT["panel"], "plot_bgcolor": LIGHT["panel"],
-            "xaxis": {**axis, "title": {"text": x}}, "yaxis": {**axis, "title": {"text": y}}, "showlegend": legend,
-            "barmode": "group", "height": 420,
+            "title": {"text": title},
+            "font": FONT,
+            "paper_bgcolor": LIGHT["panel"],
+            "plot_bgcolor": LIGHT["panel"],
+            "xaxis": {**axis, "title": {"text": x}},
+            "yaxis": {**axis, "title": {"text": y}},
+            "showlegend": legend,
+            "barmode": "group",
+            "height": 420,
         },
     }
 
@@ -78,4 +110,11 @@ def _level(at: float) -> dict[str, Any]:
 
 
 def _line(x0: float, y0: float, x1: float, y1: float) -> dict[str, Any]:
-    return {"type": "line", "x0": x0, "y0": y0, "x1": x1, "y1": y1, "line": {"dash": "dot", "color": LIGHT["text"], "width": 1}}
+    return {
+        "type": "line",
+        "x0": x0,
+        "y0": y0,
+        "x1": x1,
+        "y1": y1,
+        "line": {"dash": "dot", "color": LIGHT["text"], "width": 1},
+    }

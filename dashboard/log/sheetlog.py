@@ -16,7 +16,7 @@ from datetime import UTC, date, datetime, time, timedelta
 from pathlib import Path
 from typing import Any, Literal, NamedTuple
 
-import pandas as pd
+import pandas as pd  # type: ignore[import-untyped]
 
 from dashboard.core.events import parse_event
 from dashboard.core.plan import Plan
@@ -41,7 +41,12 @@ NAMES: Mapping[str, tuple[str, ...]] = {
     "text": ("text", "note", "notes", "remark", "remarks", "comment", "comments", "details", "description"),
 }
 TIMES_OF_COLUMN: Mapping[str, Times] = {
-    "pet": "pet", "time pet": "pet", "pet time": "pet", "utc": "utc", "time utc": "utc", "utc time": "utc",
+    "pet": "pet",
+    "time pet": "pet",
+    "pet time": "pet",
+    "utc": "utc",
+    "time utc": "utc",
+    "utc time": "utc",
 }
 VERBS: Mapping[str, tuple[str, ...]] = {
     "start": ("start", "started", "starts", "starting", "begin", "begins", "began", "begun"),
@@ -57,7 +62,9 @@ WHOLE: Mapping[str, tuple[str, ...]] = {
 _VERB = {word: kind for kind, spoken in VERBS.items() for word in spoken}
 _LONGEST_FIRST = "|".join(sorted(map(re.escape, _VERB), key=len, reverse=True))
 _BEFORE = re.compile(rf"^(?P<verb>{_LONGEST_FIRST})\b[\s:,;.-]*(?P<rest>.*)$", re.IGNORECASE | re.DOTALL)
-_BEHIND = re.compile(rf"^(?P<rest>.*?)[\s:,;.-]+(?P<verb>{_LONGEST_FIRST})[\s.!]*$", re.IGNORECASE | re.DOTALL)
+_BEHIND = re.compile(
+    rf"^(?P<rest>.*?)[\s:,;.-]+(?P<verb>{_LONGEST_FIRST})[\s.!]*$", re.IGNORECASE | re.DOTALL
+)
 
 
 class Unmatched(NamedTuple):
@@ -120,12 +127,21 @@ def read_log_sheet(path: Path, plan: Plan, how: Reading | None = None) -> SheetL
     table = _table(path)
     columns = _columns(path, table, how)
     times = how.times or TIMES_OF_COLUMN.get(_plain(columns["time"]))
-    strangers = [f"'{words}' -> '{task}'" for words, task in how.matches.items() if task not in plan.all_tasks()]
+    strangers = [
+        f"'{words}' -> '{task}'" for words, task in how.matches.items() if task not in plan.all_tasks()
+    ]
     if strangers:
         task = next(task for task in how.matches.values() if task not in plan.all_tasks())
-        raise InputError([Problem(
-            "option --match", "the name of a task of the plan", strangers[0], did_you_mean(task, plan.all_tasks())
-        )])
+        raise InputError(
+            [
+                Problem(
+                    "option --match",
+                    "the name of a task of the plan",
+                    strangers[0],
+                    did_you_mean(task, plan.all_tasks()),
+                )
+            ]
+        )
     return _Reader(path, plan, how, times, columns).read(table)
 
 
@@ -141,18 +157,29 @@ def _table(path: Path) -> pd.DataFrame:
         try:
             table = pd.read_excel(io.BytesIO(data), dtype=object, keep_default_na=False, nrows=MOST_ROWS)
         except Exception as wrong:  # noqa: BLE001 - the reader raises whatever its parts raise
-            raise refusal(path, WHAT, f"a damaged file ({type(wrong).__name__})", "Save the sheet again.") from None
+            raise refusal(
+                path, WHAT, f"a damaged file ({type(wrong).__name__})", "Save the sheet again."
+            ) from None
     else:
         text = read_text(path, WHAT, LARGEST_MB)
         first = text.lstrip().split("\n", 1)[0]
         try:
             table = pd.read_csv(
-                io.StringIO(text), sep=max(DELIMITERS, key=first.count), dtype=str, keep_default_na=False,
-                skip_blank_lines=False, index_col=False, nrows=MOST_ROWS,
+                io.StringIO(text),
+                sep=max(DELIMITERS, key=first.count),
+                dtype=str,
+                keep_default_na=False,
+                skip_blank_lines=False,
+                index_col=False,
+                nrows=MOST_ROWS,
             )
         except (pd.errors.ParserError, pd.errors.EmptyDataError, ValueError) as wrong:
-            raise refusal(path, WHAT, f"text that is not CSV ({' '.join(str(wrong).split())})",
-                          "Check the quotes, or save the sheet again as CSV.") from None
+            raise refusal(
+                path,
+                WHAT,
+                f"text that is not CSV ({' '.join(str(wrong).split())})",
+                "Check the quotes, or save the sheet again as CSV.",
+            ) from None
     if len(table) >= MOST_ROWS:
         raise refusal(path, f"{WHAT} of fewer than {MOST_ROWS} rows", "more", "Take the other rows out.")
     return table.astype(object).where(table.notna(), "")
@@ -169,29 +196,48 @@ def _columns(path: Path, table: pd.DataFrame, how: Reading) -> dict[str, str]:
     problems = []
     for name, column in how.columns.items():
         if name not in FIELDS:
-            problems.append(Problem("option --columns", f"one of {', '.join(FIELDS)}", f"'{name}'", did_you_mean(name, FIELDS)))
+            problems.append(
+                Problem(
+                    "option --columns", f"one of {', '.join(FIELDS)}", f"'{name}'", did_you_mean(name, FIELDS)
+                )
+            )
         elif column not in there:
-            problems.append(Problem(
-                f"option --columns, {name}", "the name of a column of the sheet", f"'{column}'",
-                did_you_mean(column, there), str(path),
-            ))
+            problems.append(
+                Problem(
+                    f"option --columns, {name}",
+                    "the name of a column of the sheet",
+                    f"'{column}'",
+                    did_you_mean(column, there),
+                    str(path),
+                )
+            )
         else:
             found[name] = column
     for name in (name for name in FIELDS if name not in found):
         fits = [column for column in there if _plain(column) in NAMES[name] and column not in found.values()]
         if len(fits) > 1:
-            problems.append(Problem(
-                f"column for '{name}'", "one column", f"{len(fits)}: {', '.join(fits)}",
-                f"Say which: --columns {name}={fits[0]}", str(path),
-            ))
+            problems.append(
+                Problem(
+                    f"column for '{name}'",
+                    "one column",
+                    f"{len(fits)}: {', '.join(fits)}",
+                    f"Say which: --columns {name}={fits[0]}",
+                    str(path),
+                )
+            )
         elif fits:
             found[name] = fits[0]
     for name in ("time", "what"):
         if name not in found and not problems:
-            problems.append(Problem(
-                f"column for '{name}'", f"a column named {', '.join(NAMES[name][:4])} or the like",
-                f"columns {', '.join(there)}", f"Say which: --columns {name}=...", str(path),
-            ))
+            problems.append(
+                Problem(
+                    f"column for '{name}'",
+                    f"a column named {', '.join(NAMES[name][:4])} or the like",
+                    f"columns {', '.join(there)}",
+                    f"Say which: --columns {name}=...",
+                    str(path),
+                )
+            )
     if problems:
         raise InputError(problems)
     return found
@@ -203,7 +249,9 @@ def _columns(path: Path, table: pd.DataFrame, how: Reading) -> dict[str, str]:
 class _Reader:
     """Goes through the rows, remembering the day that the times of day have come to."""
 
-    def __init__(self, path: Path, plan: Plan, how: Reading, times: Times | None, columns: Mapping[str, str]) -> None:
+    def __init__(
+        self, path: Path, plan: Plan, how: Reading, times: Times | None, columns: Mapping[str, str]
+    ) -> None:
         self.path, self.plan, self.how, self.times, self.columns = path, plan, how, times, columns
         self.day = how.day or plan.sortie.start.date()
         self.last: datetime | None = None
@@ -222,7 +270,9 @@ class _Reader:
                 self._row(place, dict(zip(map(str, table.columns), row, strict=True)))
         if not self.log.events:
             first = self.log.unread[0].why if self.log.unread else "no row"
-            raise refusal(self.path, WHAT, f"no row that can be read ({first})", "Check its columns and times.")
+            raise refusal(
+                self.path, WHAT, f"no row that can be read ({first})", "Check its columns and times."
+            )
         self._clock()
         return self.log
 
@@ -232,9 +282,13 @@ class _Reader:
             try:
                 return _on(self.day, parse_minutes(self.how.pet_zero))
             except ValueError as wrong:
-                raise InputError([
-                    Problem("option --pet-zero", "a time of day (UTC) such as 9:07", str(wrong), "Correct it.")
-                ]) from None
+                raise InputError(
+                    [
+                        Problem(
+                            "option --pet-zero", "a time of day (UTC) such as 9:07", str(wrong), "Correct it."
+                        )
+                    ]
+                ) from None
         start = self.plan.sortie.start
         return datetime.combine(self.day, start.timetz()) if self.how.day else start
 
@@ -243,14 +297,29 @@ class _Reader:
         if any(event.kind == "clock" for event in self.log.events):
             return
         if self.times == "pet" or self.how.pet_zero is not None:
-            given = "as given" if self.how.pet_zero is not None else "the planned time of day; the sheet gives only PET"
+            given = (
+                "as given"
+                if self.how.pet_zero is not None
+                else "the planned time of day; the sheet gives only PET"
+            )
             self.log.said.append(f"PET zero is taken as {instant_text(self.zero)}: {given}.")
             note = "PET zero of the imported log"
-            self.log.events.insert(0, parse_event(
-                {"id": "row1", "at": instant_text(self.zero), "kind": "clock", "by": "import", "note": note}
-            ))
+            self.log.events.insert(
+                0,
+                parse_event(
+                    {
+                        "id": "row1",
+                        "at": instant_text(self.zero),
+                        "kind": "clock",
+                        "by": "import",
+                        "note": note,
+                    }
+                ),
+            )
         else:
-            self.log.said.append("No row gives PET zero: PET counts from the planned start. Give --pet-zero to set it.")
+            self.log.said.append(
+                "No row gives PET zero: PET counts from the planned start. Give --pet-zero to set it."
+            )
 
     def _row(self, place: int, row: Mapping[str, Any]) -> None:
         cells = {name: _cell_text(row[column]) for name, column in self.columns.items() if name != "time"}
@@ -260,7 +329,7 @@ class _Reader:
             line = " | ".join(_cell_text(cell) for cell in row.values())
             self.log.unread.append(Unread(line=line, why=f"time: expected {wrong}", where=f"row {place}"))
             return
-        raw = {"id": f"row{place}", "at": instant_text(at), **self._meaning(place, cells, row)}
+        raw = {"id": f"row{place}", "at": instant_text(at), **self._meaning(place, cells)}
         if cells.get("who"):
             raw["by"] = cells["who"]
         self.log.events.append(parse_event(raw))
@@ -279,10 +348,17 @@ class _Reader:
             return parse_instant(text)
         minutes = _minutes(cell)
         if self.times is None:
-            raise InputError([Problem(
-                "times of the sheet", "to be told whether they are PET or UTC", f"'{text}' in column '{self.columns['time']}'",
-                "Say --times pet or --times utc.", str(self.path),
-            )])
+            raise InputError(
+                [
+                    Problem(
+                        "times of the sheet",
+                        "to be told whether they are PET or UTC",
+                        f"'{text}' in column '{self.columns['time']}'",
+                        "Say --times pet or --times utc.",
+                        str(self.path),
+                    )
+                ]
+            )
         return plus_minutes(self.zero, minutes) if self.times == "pet" else self._of_day(minutes)
 
     def _of_day(self, minutes: float) -> datetime:
@@ -292,21 +368,25 @@ class _Reader:
         if self.last is not None and at < self.last - HALF_A_DAY:
             self.day += timedelta(days=1)
             at = _on(self.day, minutes)
-            self.log.said.append(f"After {self.last:%H:%M} comes {at:%H:%M}: taken as the next day, {self.day}.")
+            self.log.said.append(
+                f"After {self.last:%H:%M} comes {at:%H:%M}: taken as the next day, {self.day}."
+            )
         self.last = at
         return at
 
-    def _meaning(self, place: int, cells: Mapping[str, str], row: Mapping[str, Any]) -> dict[str, Any]:
+    def _meaning(self, place: int, cells: Mapping[str, str]) -> dict[str, Any]:
         what, text = cells["what"], cells.get("text", "")
-        for kind, spoken in WHOLE.items():
+        for whole, spoken in WHOLE.items():
             if _plain(what) in spoken:
-                return {"kind": kind, **({"note": text} if text else {})}
+                return {"kind": whole, **({"note": text} if text else {})}
         kind, words = _verb_and_rest(what)
         if kind is None:
             return {"kind": "note", "text": _whole(what, text)}
         task = self._task(words) if words else self._task(text)
         if task is None:
-            self.log.unmatched.append(Unmatched(place, words or text or "no task named", self._near(words or text)))
+            self.log.unmatched.append(
+                Unmatched(place, words or text or "no task named", self._near(words or text))
+            )
             return {"kind": "note", "text": _whole(what, text)}
         said = text if words else ""
         more = {"reason": said} if kind == "hold" and said else {"note": said} if said else {}
@@ -359,7 +439,7 @@ def _minutes(cell: Any) -> float:
         return cell.total_seconds() / 60
     text = _cell_text(cell)
     if ":" not in text:
-        raise ValueError(f'a clock time such as "1:50", not \'{text}\'')
+        raise ValueError(f"a clock time such as \"1:50\", not '{text}'")
     return parse_minutes(text)
 
 
@@ -381,6 +461,8 @@ def pairs_of(option: str, given: Sequence[str]) -> dict[str, str]:
     for part in (part for text in given for part in text.split(",")):
         name, equals, value = part.partition("=")
         if not equals or not name.strip() or not value.strip():
-            raise InputError([Problem(f"option {option}", "name=value", f"'{part}'", f"For instance {option} time=UTC")])
+            raise InputError(
+                [Problem(f"option {option}", "name=value", f"'{part}'", f"For instance {option} time=UTC")]
+            )
         found[name.strip()] = value.strip()
     return found
