@@ -43,6 +43,7 @@ TASK_SPREAD = 0.10
 RUN_SPREAD = PAIR_SPREAD
 SETTING_SPREAD = 0.15
 SCATTER_WORTH = 4.0
+SCATTER_STEPS = 3
 FLIGHT = "flight"
 SIMULATED = "simulated"
 PERT_REACH = math.sqrt(7.0)  # half the range of an even beta-PERT over its standard deviation
@@ -146,11 +147,12 @@ def fit(seen: pd.DataFrame) -> Fit:
 
 
 class _Solved(NamedTuple):
-    """Mean and covariance of all terms but the runs', and the mean of each run's pace."""
+    """Mean and covariance of all terms but the runs'; of each run's pace the mean, and its variance, the others given."""
 
     mean: Array
     covariance: Array
     run_mean: Array
+    run_variance: Array
 
 
 class _Model:
@@ -187,7 +189,9 @@ class _Model:
 
     def settled(self, used: Array) -> tuple[_Solved, Array]:
         """The answer and the scatter of each observation; `used` is 1 for what is learned from, else 0."""
-        scatter = self._scatter(self._solved(self.briefed, used), used)
+        scatter = self.briefed
+        for _ in range(SCATTER_STEPS):
+            scatter = self._scatter(self._solved(scatter, used), used)
         return self._solved(scatter, used), scatter
 
     def _solved(self, scatter: Array, used: Array) -> _Solved:
@@ -205,12 +209,16 @@ class _Model:
         information = main.reshape(terms, terms) + np.diag(self.prior) - (cross / own) @ cross.T
         covariance: Array = np.linalg.inv(information).astype(np.float64)
         mean = covariance @ (sums - cross @ (run_sums / own))
-        return _Solved(mean, covariance, (run_sums - cross.T @ mean) / own)
+        return _Solved(mean, covariance, (run_sums - cross.T @ mean) / own, 1 / own)
 
     def _scatter(self, solved: _Solved, used: Array) -> Array:
-        """The briefed scatter, moved to what is left over a kind of work, by how many observations there are of it."""
+        """The briefed scatter, moved to what is left over a kind of work, by how many observations there are of it.
+
+        What is left over is the squared miss and how unsure the answer is (a step of expectation-maximisation, the run's
+        pace and the other terms taken as independent): a miss alone would call the scatter too small.
+        """
         told = (solved.mean[self.columns] * self.counts).sum(axis=1) + solved.run_mean[self.run]
-        left_over = (self.found - told) ** 2
+        left_over = (self.found - told) ** 2 + self._variance(slice(None), solved) + solved.run_variance[self.run]
         count = np.bincount(self.kind, used)[self.kind]
         squares = np.bincount(self.kind, used * left_over)[self.kind]
         variance = (SCATTER_WORTH * self.briefed**2 + squares) / (SCATTER_WORTH + count)
@@ -220,13 +228,14 @@ class _Model:
     def forecast(self, rows: NDArray[np.intp], solved: _Solved, scatter: Array) -> tuple[Array, Array]:
         """Log-mean and log-sd of these observations by all terms but their own run's, a day's pace included."""
         columns, counts = self.columns[rows], self.counts[rows]
-        blocks = (
-            solved.covariance[columns[:, :, None], columns[:, None, :]]
-            * counts[:, :, None]
-            * counts[:, None, :]
-        )
-        variance = blocks.sum(axis=(1, 2)) + scatter[rows] ** 2 + RUN_SPREAD**2
+        variance = self._variance(rows, solved) + scatter[rows] ** 2 + RUN_SPREAD**2
         return (solved.mean[columns] * counts).sum(axis=1), np.sqrt(variance)
+
+    def _variance(self, rows: NDArray[np.intp] | slice, solved: _Solved) -> Array:
+        columns, counts = self.columns[rows], self.counts[rows]
+        blocks = solved.covariance[columns[:, :, None], columns[:, None, :]]
+        variance: Array = (blocks * counts[:, :, None] * counts[:, None, :]).sum(axis=(1, 2))
+        return variance
 
     def fit(self, solved: _Solved, scatter: Array) -> Fit:
         seen = self.seen.assign(scatter=scatter)

@@ -1,9 +1,11 @@
 """One recorded run, moment by moment: what was projected with what was known then, against what happened.
 
-A moment is each instant at which the room received something, from PET zero on. Warnings and alerts also come up while
-nothing is logged: for them the sortie is followed every `TICK_MIN` of a quiet spell too. What is scored is what the board showed: the
-same state, and the same draws. The truth is the log as a whole. Where decisions after a moment changed what was to be
-done, the projection could not know of them: moments after the last such change are marked `settled`.
+A moment is each instant at which the room received something, from PET zero on. What is scored is what the board showed:
+the same state, and the same draws. Warnings and alerts also come up while nothing is logged: for them the sortie is
+followed every `TICK_MIN` of a quiet spell too.
+
+The truth is the log as a whole. Where decisions after a moment changed what was to be done, the projection could not know
+of them: moments after the last such change are marked `settled`.
 """
 
 from __future__ import annotations

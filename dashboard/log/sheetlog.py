@@ -7,6 +7,7 @@ a row without a time that can be read as a line that could not be understood, bo
 
 from __future__ import annotations
 
+import csv
 import difflib
 import io
 import re
@@ -29,6 +30,7 @@ WHAT = "a log sheet (CSV or XLSX)"
 LARGEST_MB = 20.0
 MOST_ROWS = 50_000
 DELIMITERS = ",;\t"
+UNNAMED = "column"
 SPREADSHEET_YEAR_ZERO = 1900
 HALF_A_DAY = timedelta(hours=12)
 
@@ -60,6 +62,7 @@ WHOLE: Mapping[str, tuple[str, ...]] = {
     "end": ("end", "end of sortie", "sortie over", "sortie ended"),
 }
 _VERB = {word: kind for kind, spoken in VERBS.items() for word in spoken}
+_DATED = re.compile(r"\d{4}-\d")
 _LONGEST_FIRST = "|".join(sorted(map(re.escape, _VERB), key=len, reverse=True))
 _BEFORE = re.compile(rf"^(?P<verb>{_LONGEST_FIRST})\b[\s:,;.-]*(?P<rest>.*)$", re.IGNORECASE | re.DOTALL)
 _BEHIND = re.compile(
@@ -161,28 +164,24 @@ def _table(path: Path) -> pd.DataFrame:
                 path, WHAT, f"a damaged file ({type(wrong).__name__})", "Save the sheet again."
             ) from None
     else:
-        text = read_text(path, WHAT, LARGEST_MB)
-        first = text.lstrip().split("\n", 1)[0]
-        try:
-            table = pd.read_csv(
-                io.StringIO(text),
-                sep=max(DELIMITERS, key=first.count),
-                dtype=str,
-                keep_default_na=False,
-                skip_blank_lines=False,
-                index_col=False,
-                nrows=MOST_ROWS,
-            )
-        except (pd.errors.ParserError, pd.errors.EmptyDataError, ValueError) as wrong:
-            raise refusal(
-                path,
-                WHAT,
-                f"text that is not CSV ({' '.join(str(wrong).split())})",
-                "Check the quotes, or save the sheet again as CSV.",
-            ) from None
+        table = _csv_table(path)
     if len(table) >= MOST_ROWS:
         raise refusal(path, f"{WHAT} of fewer than {MOST_ROWS} rows", "more", "Take the other rows out.")
     return table.astype(object).where(table.notna(), "")
+
+
+def _csv_table(path: Path) -> pd.DataFrame:
+    """The rows as they stand; cells beyond the header get a column `UNNAMED` of their own, so that none is lost."""
+    text = read_text(path, WHAT, LARGEST_MB)
+    first = text.lstrip().split("\n", 1)[0]
+    try:
+        rows = list(csv.reader(io.StringIO(text, newline=""), delimiter=max(DELIMITERS, key=first.count), strict=True))
+    except csv.Error as wrong:
+        found = f"text that is not CSV ({wrong})"
+        raise refusal(path, WHAT, found, "Check the quotes, or save the sheet again as CSV.") from None
+    width = max(map(len, rows))
+    names = [*rows[0], *(f"{UNNAMED} {number}" for number in range(len(rows[0]) + 1, width + 1))]
+    return pd.DataFrame([row + [""] * (width - len(row)) for row in rows[1:]], columns=names, dtype=object)
 
 
 def _plain(text: object) -> str:
@@ -330,6 +329,12 @@ class _Reader:
             self.log.unread.append(Unread(line=line, why=f"time: expected {wrong}", where=f"row {place}"))
             return
         raw = {"id": f"row{place}", "at": instant_text(at), **self._meaning(place, cells)}
+        others = [
+            f"{column}: {_cell_text(cell)}" for column, cell in row.items()
+            if column not in self.columns.values() and _cell_text(cell)
+        ]
+        if others:
+            raw["note"] = "; ".join([*([raw["note"]] if "note" in raw else []), *others])
         if cells.get("who"):
             raw["by"] = cells["who"]
         self.log.events.append(parse_event(raw))
@@ -344,7 +349,7 @@ class _Reader:
         text = _cell_text(cell)
         if not text:
             raise ValueError("a time, not an empty cell")
-        if "T" in text.upper() and len(text) > 12:
+        if _DATED.match(text):
             return parse_instant(text)
         minutes = _minutes(cell)
         if self.times is None:

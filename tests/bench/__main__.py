@@ -1,4 +1,4 @@
-"""Every benchmark in one table: `python -m tests.bench`, or with some of follow, command, push, browser."""
+"""Every benchmark in one table: `python -m tests.bench`, or with some of follow, command, runs, push, browser."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from importlib import import_module
 
 from tests.bench.measure import Measured, table
 
-ALL = ("follow", "command", "push", "browser")
+ALL = ("follow", "command", "runs", "push", "browser")
 
 
 def main() -> None:

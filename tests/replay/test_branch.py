@@ -45,7 +45,20 @@ def test_without_own_decisions_the_recorded_ones_are_gone_and_the_work_stays():
     """What happened outside goes on happening."""
     branch = branched(RUN, MOMENT)
     assert why(branch) == {"e5": "a recorded decision", "e9": "a recorded decision"}
-    assert [e.id for e in branch.run.events] == ["e1", "e2", "e3", "e4", "e6", "e7", "e8", "e10", "e11", "e12", "e13", "e14"]
+    assert [e.id for e in branch.run.events] == [
+        "e1",
+        "e2",
+        "e3",
+        "e4",
+        "e6",
+        "e7",
+        "e8",
+        "e10",
+        "e11",
+        "e12",
+        "e13",
+        "e14",
+    ]
 
 
 def test_what_was_known_by_the_moment_stays_decisions_too():
@@ -89,7 +102,9 @@ def test_the_branch_is_kept_as_a_recording_that_names_its_parent(tmp_path: Path)
     """Saved at once and after every entry; it reads like any other run, with parent and moment in its header."""
     feed = RehearsalFeed(RUN, MOMENT, branch_writer(tmp_path / "b", RUN))
     assert len(load_run(tmp_path / "b").events) == 12
-    outcome = feed.append([{"id": "m1", "at": at("0:45"), "kind": "defer", "tasks": ["T020"]}], parse_instant(at("0:46")))
+    outcome = feed.append(
+        [{"id": "m1", "at": at("0:45"), "kind": "defer", "tasks": ["T020"]}], parse_instant(at("0:46"))
+    )
     assert outcome[0].status == "recorded"
     known = {e.id for e in feed.read(parse_instant(at("3:10"))).events}
     assert "m1" in known and not known & {"e5", "e10", "e12"}

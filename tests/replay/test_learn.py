@@ -67,7 +67,11 @@ def test_with_few_runs_the_answer_stays_near_the_brief():
 def test_evidence_stands_beside_what_was_learned():
     """How many tasks, in how many runs, in which settings."""
     table = learned_table(PLAN, fit(observations(HALF_AS_MUCH_AGAIN))).set_index("task")
-    assert (table.loc["T010", "n"], table.loc["T010", "runs"], table.loc["T010", "settings"]) == (12, 12, "pool")
+    assert (table.loc["T010", "n"], table.loc["T010", "runs"], table.loc["T010", "settings"]) == (
+        12,
+        12,
+        "pool",
+    )
     assert (table.loc["T040", "from"], table.loc["T010", "from"]) == ("activity", "task")
 
 
@@ -79,7 +83,11 @@ def test_a_task_like_nothing_that_was_seen_stays_as_briefed():
 
 def test_the_setting_is_kept_apart_once_there_is_a_flight_run():
     """In flight as briefed, in the pool half as long again: the durations are those of flight, the factor is the pool's."""
-    as_briefed = LOG.replace("0:45", "0:30").replace("1:30 done T020", "1:00 done T020").replace("1:30 done T030", "1:00 done T030")
+    as_briefed = (
+        LOG.replace("0:45", "0:30")
+        .replace("1:30 done T020", "1:00 done T020")
+        .replace("1:30 done T030", "1:00 done T030")
+    )
     flights = [(f"f{i}", run_of(as_briefed, setting="flight")) for i in range(12)]
     found = fit(observations([*HALF_AS_MUCH_AGAIN, *flights]))
     assert found.for_setting == "flight"
@@ -126,7 +134,9 @@ def test_the_run_left_out_teaches_nothing():
     wild_rows = seen[seen["run"] == "wild"]
     by_other = [abs(r.log_ratio - alone.tasks["t", r.task].log_mean) for r in wild_rows.itertuples()]
     others = fit(seen[seen["run"] == "wild"])
-    by_wild = [abs(r.log_ratio - others.tasks["t", r.task].log_mean) for r in seen[seen["run"] == "r0"].itertuples()]
+    by_wild = [
+        abs(r.log_ratio - others.tasks["t", r.task].log_mean) for r in seen[seen["run"] == "r0"].itertuples()
+    ]
     assert found.learned_error == pytest.approx(np.mean([*by_other, *by_wild]))
 
 

@@ -15,7 +15,12 @@ from tests.scenario import follow_at, log_of, plan_of
 
 
 def written(folder: Path, **header: str) -> Path:
-    write_run(folder, PLAN, load_run_events(), {"title": "Pool run 3", "setting": "pool", "date": "2031-03-02", **header})
+    write_run(
+        folder,
+        PLAN,
+        load_run_events(),
+        {"title": "Pool run 3", "setting": "pool", "date": "2031-03-02", **header},
+    )
     return folder
 
 
@@ -26,7 +31,12 @@ def load_run_events():
 def test_a_run_is_written_and_read_as_one_folder(tmp_path: Path):
     """Plan, log and header come back as they went in."""
     run = load_run(written(tmp_path / "a", notes="Calm water."))
-    assert (run.title, run.setting, run.date, run.notes) == ("Pool run 3", "pool", "2031-03-02", "Calm water.")
+    assert (run.title, run.setting, run.date, run.notes) == (
+        "Pool run 3",
+        "pool",
+        "2031-03-02",
+        "Calm water.",
+    )
     assert [e.id for e in run.events] == ["e1", "e2", "e3", "e4"]
 
 
@@ -41,7 +51,13 @@ def test_the_list_says_how_each_run_went(tmp_path: Path):
     """Setting, date, sortie, events, length to the last event, and the most that a crew lane was behind."""
     written(tmp_path / "pool" / "a")
     row = listing(tmp_path).iloc[0]
-    assert (row["name"], row["setting"], row["date"], row["sortie"], row["events"]) == ("pool/a", "pool", "2031-03-02", "t", 4)
+    assert (row["name"], row["setting"], row["date"], row["sortie"], row["events"]) == (
+        "pool/a",
+        "pool",
+        "2031-03-02",
+        "t",
+        4,
+    )
     assert row["length_min"] == pytest.approx(37)
     assert row["worst_behind_min"] == pytest.approx(37)  # EV2 has not begun
     assert not row["ended"]
@@ -84,9 +100,14 @@ def test_as_it_was_counts_events_from_when_they_happened():
 
 def test_as_it_was_ends_in_the_same_state():
     """Replaying by what happened and by what was known agree once everything is known."""
-    log = log_of("0:00 clock\n0:01 start T010\n0:30 done T010\n0:31 start T020\n0:32 withdraw e4\n0:33 start T020")
+    log = log_of(
+        "0:00 clock\n0:01 start T010\n0:30 done T010\n0:31 start T020\n0:32 withdraw e4\n0:33 start T020"
+    )
     plan = plan_of(PLAN)
-    run = run_of("0:00 clock\n0:01 start T010\n0:30 done T010\n0:31 start T020\n0:32 withdraw e4\n0:33 start T020", plan)
+    run = run_of(
+        "0:00 clock\n0:01 start T010\n0:30 done T010\n0:31 start T020\n0:32 withdraw e4\n0:33 start T020",
+        plan,
+    )
     state, was = follow_at(plan, log, "0:50"), follow_at(plan, list(as_it_was(run).events), "0:50")
     assert {t: (s.state, s.start_pet_min) for t, s in was.tasks.items()} == {
         t: (s.state, s.start_pet_min) for t, s in state.tasks.items()

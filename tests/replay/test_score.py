@@ -57,12 +57,14 @@ def test_each_moment_is_scored_with_what_was_known_then():
 def test_a_late_entry_changes_what_was_known_and_not_what_happened():
     """The done of T010 came in an hour late: until then it looks an hour worse, and the truth is the same."""
     events = [
-        e.model_copy(update={"received": e.at + timedelta(minutes=60 if e.id == "e4" else 0)}) for e in log_of(LOG)
+        e.model_copy(update={"received": e.at + timedelta(minutes=60 if e.id == "e4" else 0)})
+        for e in log_of(LOG)
     ]
     late = recorded(PLAN, events)
     assert truth_of(late)[:2] == truth_of(run_of(LOG))[:2]
     errors = [
-        score_run(run, "r").moments.query("pet_min == 80")["plan_pace_error"].iloc[-1] for run in (late, run_of(LOG))
+        score_run(run, "r").moments.query("pet_min == 80")["plan_pace_error"].iloc[-1]
+        for run in (late, run_of(LOG))
     ]
     assert errors[0] == errors[1]  # T040 had begun, and sets the end
     early = [score_run(run, "r").moments.query("pet_min == 70").iloc[0] for run in (late, run_of(LOG))]
@@ -78,7 +80,8 @@ def test_a_run_that_stops_half_way_is_not_scored_and_says_why():
 def test_pet_zero_that_came_late_does_not_shift_the_score():
     """Moments before the clock event was known are left out; PET is counted as known afterwards."""
     events = [
-        e.model_copy(update={"received": e.at + timedelta(minutes=20 if e.kind == "clock" else 0)}) for e in log_of(LOG)
+        e.model_copy(update={"received": e.at + timedelta(minutes=20 if e.kind == "clock" else 0)})
+        for e in log_of(LOG)
     ]
     moments = score_run(recorded(PLAN, events), "r").moments
     assert moments["pet_min"].min() == 20
@@ -121,12 +124,19 @@ def test_alert_load_counts_what_comes_up():
 
 def test_every_run_weighs_the_same():
     """A long log does not drown a short one."""
-    scores = [score_run(run, name) for name, run in (("a", run_of(LOG)), ("b", run_of(LOG.replace("3:00", "3:40"))))]
+    scores = [
+        score_run(run, name) for name, run in (("a", run_of(LOG)), ("b", run_of(LOG.replace("3:00", "3:40"))))
+    ]
     table = summary(scores)
     whole = table.stages.set_index("stage").loc["whole sortie"]
     assert whole["mae_min"] == pytest.approx(np.mean([s.moments["error"].abs().mean() for s in scores]))
     assert whole["moments"] == sum(len(s.moments) for s in scores)
-    assert set(table.forecasts["forecast"]) == {"expected", "plan pace", "briefed end", "briefed end plus current delay"}
+    assert set(table.forecasts["forecast"]) == {
+        "expected",
+        "plan pace",
+        "briefed end",
+        "briefed end plus current delay",
+    }
 
 
 def test_any_executor_gives_the_same_scores_in_the_same_order():
@@ -141,10 +151,15 @@ def test_any_executor_gives_the_same_scores_in_the_same_order():
 
 def test_simulated_runs_are_kept_apart_and_broken_ones_named():
     """Never one table over both."""
-    runs = [*simulated_runs(PLAN, 1), ("real", run_of(LOG, setting="pool")), ("bad", BrokenRun("bad", "no plan"))]
+    runs = [
+        *simulated_runs(PLAN, 1),
+        ("real", run_of(LOG, setting="pool")),
+        ("bad", BrokenRun("bad", "no plan")),
+    ]
     scores = score_all(runs, draws=200)
     assert {name: [s.name for s in group] for name, group in groups(scores).items()} == {
-        "recorded": ["real"], "simulated": ["r0"]
+        "recorded": ["real"],
+        "simulated": ["r0"],
     }
     assert as_json(scores)["not_scored"] == [{"name": "bad", "why": "no plan"}]
 

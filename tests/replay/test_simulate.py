@@ -30,7 +30,11 @@ def test_a_simulated_log_fits_its_plan(troubles: dict[str, float]):
     for number in range(12):
         state = last_state(simulate(LANTERN_PLAN, Conditions(1.1, troubles=troubles), 7, number))
         assert (state.discrepancies, state.unread, state.ended) == ([], [], True), number
-        assert [t for t, s in state.tasks.items() if s.in_plan and not s.get_ahead and s.state not in ("done", "broken off")] == []
+        assert [
+            t
+            for t, s in state.tasks.items()
+            if s.in_plan and not s.get_ahead and s.state not in ("done", "broken off")
+        ] == []
 
 
 def test_troubles_are_in_the_log():
@@ -38,7 +42,12 @@ def test_troubles_are_in_the_log():
     runs = [simulate(LANTERN_PLAN, Conditions(1.1, troubles=FITS), 7, number) for number in range(12)]
     kinds = {e.kind for run in runs for e in run.events}
     assert {"insert", "hold", "resume", "amend", "withdraw", "trim", "reading", "check"} <= kinds
-    lags = [(e.received - e.at).total_seconds() / 60 for run in runs for e in run.events if e.kind in ("start", "done")]
+    lags = [
+        (e.received - e.at).total_seconds() / 60
+        for run in runs
+        for e in run.events
+        if e.kind in ("start", "done")
+    ]
     assert max(lags) > 4
     inserted = [run for run in runs if any(e.kind == "insert" for e in run.events)]
     held = [t for run in inserted for t in last_state(run).tasks.values() if t.origin == "contingency"]
@@ -56,9 +65,19 @@ def test_what_is_left_out_on_purpose_is_all_that_does_not_fit():
 def test_the_same_seed_gives_the_same_bytes(tmp_path: Path):
     """And another seed another run."""
     for name, seed in (("a", 3), ("b", 3), ("c", 4)):
-        assert len(list(write_simulated(LANTERN_PLAN, PLAN_TEXT, tmp_path / name, 2, seed, Conditions(troubles=FITS)))) == 2
+        assert (
+            len(
+                list(
+                    write_simulated(
+                        LANTERN_PLAN, PLAN_TEXT, tmp_path / name, 2, seed, Conditions(troubles=FITS)
+                    )
+                )
+            )
+            == 2
+        )
     bytes_of = {
-        name: [path.read_bytes() for path in sorted((tmp_path / name).rglob("*")) if path.is_file()] for name in "abc"
+        name: [path.read_bytes() for path in sorted((tmp_path / name).rglob("*")) if path.is_file()]
+        for name in "abc"
     }
     assert bytes_of["a"] == bytes_of["b"]
     assert bytes_of["a"] != bytes_of["c"]
@@ -79,15 +98,17 @@ def paces(lane_tasks: list[str], **conditions) -> np.ndarray:
     for number in range(150):
         run = simulate(PLAN, Conditions(**conditions), 11, number)
         state = follow(PLAN, run.events, run.events[-1].received, draws=0)
-        found.append(np.mean([np.log(state.tasks[t].worked_min / PLAN.all_tasks()[t].likely_min) for t in lane_tasks]))
+        found.append(
+            np.mean([np.log(state.tasks[t].worked_min / PLAN.all_tasks()[t].likely_min) for t in lane_tasks])
+        )
     return np.array(found)
 
 
 def test_pace_spread_and_correlation_are_those_asked_for():
     """Twice the pace is twice the time; lanes wholly correlated go fast or slow together, uncorrelated ones do not."""
-    assert paces(["T010", "T020"], pace=2.0, spread=0.0).mean() - paces(["T010", "T020"], spread=0.0).mean() == pytest.approx(
-        np.log(2), abs=0.01
-    )
+    assert paces(["T010", "T020"], pace=2.0, spread=0.0).mean() - paces(
+        ["T010", "T020"], spread=0.0
+    ).mean() == pytest.approx(np.log(2), abs=0.01)
     together = [paces(tasks, spread=0.4, correlation=1.0) for tasks in (["T010", "T020"], ["T030"])]
     apart = [paces(tasks, spread=0.4, correlation=0.0) for tasks in (["T010", "T020"], ["T030"])]
     assert np.corrcoef(*together)[0, 1] > 0.7
@@ -96,7 +117,14 @@ def test_pace_spread_and_correlation_are_those_asked_for():
 
 
 @pytest.mark.parametrize(
-    "wrong", [{"pace": 0.0}, {"spread": 2}, {"correlation": -1}, {"troubles": {"storm": 1}}, {"troubles": {"hold": 99}}]
+    "wrong",
+    [
+        {"pace": 0.0},
+        {"spread": 2},
+        {"correlation": -1},
+        {"troubles": {"storm": 1}},
+        {"troubles": {"hold": 99}},
+    ],
 )
 def test_conditions_that_make_no_sense_are_refused(wrong: dict):
     """With what would make sense."""
