@@ -158,8 +158,8 @@ def _as_run(facts: Debrief) -> Iterator[Part]:
     yield Heading("Tasks as run against the brief", new_page=True)
     yield Paragraph("In the order in which they were done. Late and early are against the briefed start and finish.", "small")
     columns = (
-        Column("Task", 2), Column("", 7), Column("State", 3), Column("Briefed, PET", 3, True), Column("As run, PET", 3, True),
-        Column("Began", 3), Column("Done", 3), Column("Worked / briefed, min", 3, True),
+        Column("Task", 4), Column("", 12), Column("State", 5), Column("Briefed, PET", 6, True),
+        Column("As run, PET", 6, True), Column("Began", 5), Column("Done", 5), Column("Worked / briefed, min", 5, True),
     )  # fmt: skip
     for name, lane in facts.lanes.items():
         yield Heading(clean(name), 3)
@@ -289,9 +289,9 @@ def _suits(facts: Debrief) -> Iterator[Part]:
         "model since.", "small",
     )
     columns = (
-        Column("Suit", 1), Column("Consumable", 3), Column("Loaded", 2, True), Column("Planned use", 2, True),
-        Column("Used", 2, True), Column("Against plan", 2, True), Column("Left", 2, True), Column("Reserve", 2, True),
-        Column("Last reading", 4), Column("Look at", 4),
+        Column("Suit", 3), Column("Consumable", 5), Column("Loaded", 4, True), Column("Planned use", 4, True),
+        Column("Used", 4, True), Column("Against plan", 4, True), Column("Left", 4, True), Column("Reserve", 4, True),
+        Column("Last reading", 6), Column("Look at", 6),
     )  # fmt: skip
     yield _table(columns, [_suit(one) for one in facts.suits])
 

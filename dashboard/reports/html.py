@@ -39,7 +39,11 @@ tr.strong td {{ font-weight: bold; border-top: 2px solid {text}; }}
 figure {{ margin: .8rem 0; }}
 svg {{ display: block; }}
 footer {{ margin-top: 2rem; font-size: 14px; color: {secondary}; }}
-@page {{ size: A4; margin: 14mm 12mm 16mm; }}
+@page {{
+  size: A4; margin: 14mm 12mm 20mm;
+  @bottom-left {{ content: {running}; font: 7pt {font}; white-space: pre-line; text-align: left; }}
+  @bottom-right {{ content: "page " counter(page) " of " counter(pages); font: 7pt {font}; }}
+}}
 @media print {{
   body {{ background: none; font-size: 10pt; }}
   main {{ max-width: none; padding: 0; }}
@@ -47,7 +51,9 @@ footer {{ margin-top: 2rem; font-size: 14px; color: {secondary}; }}
   h1 {{ font-size: 16pt; }} h2 {{ font-size: 12.5pt; }} h3 {{ font-size: 10.5pt; }}
   h2, h3 {{ break-after: avoid; }}
   h2.page {{ break-before: page; }}
-  table, .small, figcaption, footer {{ font-size: 8pt; }}
+  table, .small, figcaption {{ font-size: 8pt; }}
+  th, td {{ padding: .1rem .35rem; }}
+  footer {{ display: none; }}
   thead {{ display: table-header-group; }}
   tr, svg {{ break-inside: avoid; }}
   .scroll {{ overflow: visible; }}
@@ -62,7 +68,7 @@ def html(document: Document, links: Sequence[Link] = ()) -> str:
         (
             '<!doctype html>\n<html lang="en"><head><meta charset="utf-8">',
             '<meta name="viewport" content="width=device-width, initial-scale=1">',
-            f"<title>{escape(document.title)}</title><style>{_STYLE.format(**LIGHT, font=SIZES['font'])}</style></head>",
+            f"<title>{escape(document.title)}</title><style>{_style(document)}</style></head>",
             f"<body><main>{f'<nav class=links>{bar}</nav>' if bar else ''}<h1>{escape(document.title)}</h1>",
             f'<p>{escape(document.subtitle)}</p><p class="small">{escape(document.made)}.</p>',
             f'<p class="caution">{escape(document.caution)}</p>',
@@ -71,6 +77,16 @@ def html(document: Document, links: Sequence[Link] = ()) -> str:
             "</main></body></html>\n",
         )
     )
+
+
+def _style(document: Document) -> str:
+    running = f"{document.running}. {document.made}.\n{document.caution}"
+    return _STYLE.format(**LIGHT, font=SIZES["font"], running=_css_string(running))
+
+
+def _css_string(text: str) -> str:
+    """The text as a string of a style sheet that can end neither the string nor the style sheet."""
+    return '"' + "".join(c if c.isalnum() or c in " .,;:-" else f"\\{ord(c):06x}" for c in text) + '"'
 
 
 def _part(part: Part) -> str:

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from functools import cache
 from html import escape
 from io import BytesIO
+from itertools import zip_longest
 from typing import Any
 
 from reportlab.graphics import shapes
@@ -26,6 +27,7 @@ MARGIN, TOP, BOTTOM = 36.0, 40.0, 50.0
 WIDTH = A4[0] - 2 * MARGIN
 TEXT, SMALL = 9.0, 7.4
 MISSING = "?"
+NOT_ALL = f"Characters that no font of this computer has are shown as {MISSING} on paper; the page has them."
 # The first comes with the PDF library; the second is looked for on this computer when a text needs more characters.
 FAMILIES = (("Vera.ttf", "VeraBd.ttf"), ("DejaVuSans.ttf", "DejaVuSans-Bold.ttf"))
 
@@ -38,7 +40,8 @@ def pdf(document: Document) -> bytes:
         buffer, pagesize=A4, leftMargin=MARGIN, rightMargin=MARGIN, topMargin=TOP, bottomMargin=BOTTOM,
         title=document.title, subject=document.running, creator=document.made, author="", allowSplitting=1,
     )  # fmt: skip
-    story = [flow for part in (*_head(document), *document.parts) for flow in _flow(part, fonts)]
+    parts = (*_head(document), *((Paragraph(NOT_ALL, "small"),) if fonts.lacking else ()), *document.parts)
+    story = [flow for part, following in zip_longest(parts, parts[1:]) for flow in _flow(part, following, fonts)]
     pages.build(story, canvasmaker=_numbered(document, fonts))
     return buffer.getvalue()
 
@@ -66,6 +69,11 @@ class _Fonts:
             self._missing = {ord(c): MISSING for c in used if ord(c) not in known}
             if not self._missing:
                 break
+
+    @property
+    def lacking(self) -> bool:
+        """Whether some characters cannot be shown."""
+        return bool(self._missing)
 
     def shown(self, text: str) -> str:
         return text.translate(self._missing)
@@ -107,13 +115,14 @@ def _all_text(document: Document) -> str:
 # Parts ------------------------------------------------------------------------------------------
 
 
-def _flow(part: Part, fonts: _Fonts) -> Iterator[Any]:
+def _flow(part: Part, following: Part | None, fonts: _Fonts) -> Iterator[Any]:
     if isinstance(part, Heading):
         if part.new_page:
             yield PageBreak()
         size = {1: 16.0, 2: 12.5, 3: 10.5}[part.level]
         if part.level > 1:
-            yield CondPageBreak(90)
+            below = following.drawings[0].height if isinstance(following, Picture) and following.drawings else 50.0
+            yield CondPageBreak(min(below + 40.0, A4[1] - TOP - BOTTOM - 12.0))  # a heading stays with what it heads
         yield _words(part.text, fonts, fonts.style(size, bold=True, spaceBefore=10, spaceAfter=4))
     elif isinstance(part, Paragraph):
         yield _words(part.text, fonts, _paragraph_style(part.kind, fonts))

@@ -1,0 +1,94 @@
+"""The carry-over as a plan file: it can be loaded, holds what is left and nothing else, and keeps comments."""
+
+from __future__ import annotations
+
+import tomllib
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from dashboard.core.debrief import debrief
+from dashboard.core.debrief_carry import carry_over
+from dashboard.core.plancheck import examine_tables
+from dashboard.core.reconcile import reconcile
+from dashboard.core.times import parse_instant
+from dashboard.reports.carry_over import carry_over_toml
+from tests.core.test_properties import PLAN as ANY_PLAN
+from tests.core.test_properties import logs
+from tests.reports import facts as made
+from tests.scenario import at, log_of, plan_of, task
+
+COMMENTED = made.PLAN.replace('kind = "crew"\nsuit = "A"', 'kind = "crew"   # the lead\nsuit = "A"').replace(
+    '[[task]]\nid = "T010"', '# --- out ---\n\n[[task]]\nid = "T010"', 1
+).replace('title = "Carry the pump"', 'title = "Carry the pump"   # two hands').replace(
+    "duration = [20, 30, 50]", "duration = [20, 30, 50]   # from the pool"
+)  # fmt: skip
+
+
+def loaded(text: str):
+    plan, findings = examine_tables(tomllib.loads(text))
+    assert plan is not None, [finding.problem.text() for finding in findings]
+    return plan
+
+
+def besides_suits(problems):
+    """What is found, but for the lanes without a suit that these plans have."""
+    return [problem.text() for problem in problems if "key 'suit'" not in problem.subject]
+
+
+@pytest.mark.parametrize("plan_text", [None, COMMENTED], ids=["from the plan", "from its file"])
+def test_it_is_a_plan_of_what_is_left(plan_text):
+    """Broken off, deferred, and the get-ahead, in order; links to done tasks gone, links among what is left kept."""
+    text, problems = carry_over_toml(made.ended(), made.plan(), plan_text)
+    plan = loaded(text)
+    assert besides_suits(problems) == []
+    assert [task.id for task in plan.tasks] == ["T020", "T040", "T060"]
+    by_name = {task.id: task for task in plan.tasks}
+    assert by_name["T020"].after == () and by_name["T040"].after == ("T020",) and by_name["T060"].after == ()
+    assert by_name["T020"].duration.likely == 7  # nine by the estimate, less two worked since
+    assert (by_name["T020"].start, by_name["T040"].start, by_name["T060"].start) == (0, 7, None)
+    assert plan.lanes == made.plan().lanes and plan.suits == made.plan().suits
+    assert made.ended().caution in text and "T010, done on t" in text
+
+
+def test_comments_of_the_old_plan_are_kept_where_they_still_hold():
+    """Those of lanes and of unchanged keys stay; a comment on a value that changed, and a heading of tasks, go."""
+    text, _ = carry_over_toml(made.ended(), made.plan(), COMMENTED)
+    assert "# the lead" in text and "# two hands" in text
+    assert "# from the pool" not in text and "# --- out ---" not in text
+
+
+def test_nothing_left_gives_no_file():
+    """A plan without tasks is none."""
+    assert carry_over_toml(made.nothing(), made.plan()) is None
+
+
+def test_contingency_and_added_tasks_that_are_not_done_are_carried_over():
+    """They stand as tasks of the plan, with a start."""
+    plan = plan_of(
+        task("T010", "EV1", 0, 30)
+        + '[[contingency]]\nid = "leak"\nhold = ["T010"]\n[[contingency.task]]\nid = "C1"\nlanes = ["EV1"]\nduration = 5\n'
+    )
+    log = log_of("""
+        0:00 clock
+        0:00 start T010
+        0:10 insert leak
+        0:10 add task={"id":"X","lanes":["EV2"],"duration":7}
+        0:20 end
+    """)
+    text, problems = carry_over_toml(debrief(plan, log, parse_instant(at("0:20")), draws=0), plan)
+    assert {task.id for task in loaded(text).tasks} == {"T010", "C1", "X"}
+    assert besides_suits(problems) == []
+
+
+@settings(max_examples=60, deadline=None)
+@given(log=logs(), pet=st.integers(0, 330))
+def test_whatever_was_left_makes_a_plan_that_loads(log, pet):
+    """However odd the log, the carry-over has no error; its tasks are those that are left."""
+    now = parse_instant(at(pet))
+    facts = made.nothing().model_copy(update={"carry_over": carry_over(reconcile(ANY_PLAN, log, now))})
+    left = carry_over_toml(facts, ANY_PLAN)
+    if left is not None:
+        assert [p.text() for p in left[1] if p.severity == "error"] == []
+        assert [task.id for task in loaded(left[0]).tasks] == [one.task for one in facts.carry_over]

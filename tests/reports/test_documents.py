@@ -1,0 +1,152 @@
+"""The debrief as page and paper: all of it there, nothing from outside, nothing that breaks on odd texts."""
+
+from __future__ import annotations
+
+import re
+from html.parser import HTMLParser
+
+import pytest
+
+from dashboard.reports.debrief_document import debrief_document, later, recorded, shortened
+from dashboard.reports.document import Column, Document, Heading, Paragraph, Picture, Table, clean
+from dashboard.reports.html import html
+from dashboard.reports.pdf import pdf
+from tests.reports import facts as made
+from tests.reports.facts import MADE_AT, VERSION
+
+EVERY = {"ended": made.ended, "so far": made.so_far, "nothing": made.nothing}
+
+
+class Words(HTMLParser):
+    """The text of a page, and every address that it would load or lead to."""
+
+    def __init__(self, page: str) -> None:
+        super().__init__()
+        self.text, self.addresses, self.open = "", [], []
+        self.feed(page)
+
+    def handle_starttag(self, tag, attrs):
+        self.addresses += [value for key, value in attrs if key in ("src", "href", "srcset", "action")]
+        if tag not in ("meta", "col", "rect", "polyline"):
+            self.open.append(tag)
+
+    def handle_endtag(self, tag):
+        if tag not in ("rect", "polyline"):
+            assert self.open.pop() == tag
+
+    def handle_data(self, data):
+        self.text += data if "style" not in self.open else ""
+
+
+def document(facts) -> Document:
+    return debrief_document(facts, MADE_AT, VERSION)
+
+
+def pages_of(paper: bytes) -> int:
+    return len(re.findall(rb"/Type /Page\b(?!s)", paper))
+
+
+@pytest.mark.parametrize("facts", EVERY.values(), ids=EVERY)
+def test_the_page_needs_nothing_from_outside_and_is_whole(facts):
+    """No address, every element closed, and caution, sortie, version and instant of making on it."""
+    page = Words(html(document(facts())))
+    assert page.addresses == [] and page.open == []
+    assert "http:" not in html(document(facts())).replace("http://www.w3.org/2000/svg", "")
+    for wanted in (facts().caution, "Sortie t", "tetherline 9.8.7", "Made at 2031-04-13 UTC 08:00:00"):
+        assert wanted in page.text
+
+
+@pytest.mark.parametrize("facts", EVERY.values(), ids=EVERY)
+def test_the_paper_has_pages(facts):
+    """A PDF, made by the same document, of at least two pages."""
+    paper = pdf(document(facts()))
+    assert paper.startswith(b"%PDF-") and pages_of(paper) >= 2
+    assert len(paper) < 300_000
+
+
+def test_every_section_says_what_it_should():
+    """Titles, the reason of the hold, the decision, the estimate of what is left, and the line that could not be read."""
+    text = Words(html(document(made.ended()))).text
+    for wanted in (
+        "Debrief: Tray", "Unstow <pump>", "on hold: reel", "Together: end less briefed end", "defer T040 Swap tray",
+        "suit A water", "8 min\n(estimate)".splitlines()[1], "broken off", "line 7", "... (701 more characters)",
+        "What was foreseen against what happened", "came after T010 (done)",
+    ):  # fmt: skip
+        assert wanted in text, wanted
+    assert "so far" not in text
+
+
+def test_a_sortie_that_goes_on_is_marked_so_far():
+    """In the title, in words at the top, and at the carry-over."""
+    text = Words(html(document(made.so_far()))).text
+    assert "Debrief so far: Tray" in text and "The sortie has not ended" in text and "Carry-over so far" in text
+    assert "as it came" not in text.replace(made.so_far().caution, "").split("Below:")[0]
+
+
+def test_every_time_stands_with_its_clock():
+    """A time of day or a PET is named where it stands alone, or by the head of its column."""
+    for part in document(made.ended()).parts:
+        if isinstance(part, Paragraph | Heading):
+            for found in re.finditer(r"\b\d{1,2}:\d{2}\b", part.text):
+                before = part.text[: found.start()]
+                assert re.search(r"(PET|UTC|to) $", before), part.text
+
+
+def test_all_columns_of_the_ledger_add_up_to_their_last_row():
+    """Also after rounding to tenths, within a tenth an entry."""
+    tables = [part for part in document(made.ended()).parts if isinstance(part, Table) and part.strong]
+    assert len(tables) == 1
+    for column in (1, 2):
+        cells = [row[column] for row in tables[0].rows]
+        assert sum(float(cell) for cell in cells[:-1] if cell) == pytest.approx(float(cells[-1]), abs=0.05 * len(cells))
+
+
+def test_links_are_on_the_page_only_when_given():
+    """The server's page leads to its downloads; the file leads nowhere."""
+    assert Words(html(document(made.ended()), [("/debrief.pdf", "PDF")])).addresses == ["/debrief.pdf"]
+
+
+def odd(text: str) -> Document:
+    table = Table((Column("a", 1), Column("b", 9, True)), ((text, text), ("", "x\ny")), frozenset({1}))
+    parts = (Heading(text), Paragraph(text), Paragraph(text, "small"), table, Picture((), text))
+    return Document(text, text, text, text, text, parts)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "<b>&amp;</style>\"'\\", "Größe µ Ωμέγα Каток", "\u65e5\u672c\u8a9e \U0001f680", "W" * 3000, "many words " * 600, "",
+        "{0} %s %(x)s", "line\nline",
+    ],
+    ids=["markup", "letters", "no font has it", "one long word", "many words", "empty", "patterns", "lines"],
+)  # fmt: skip
+def test_no_text_breaks_a_document(text):
+    """Whatever a title holds, page and paper are made, and the page shows it as it is."""
+    page = Words(html(odd(text)))
+    assert page.open == [] and text in page.text
+    assert pdf(odd(text)).startswith(b"%PDF-")
+
+
+def test_a_style_sheet_cannot_be_ended_by_a_title():
+    """The edge of the printed page holds the title as a string of the style sheet."""
+    page = html(odd("</style><script>x</script>"))
+    assert "<script" not in page and page.count("</style>") == 1
+
+
+def test_clean_takes_out_what_no_document_may_hold():
+    """Control characters and halves of a pair are replaced, the rest stays."""
+    assert clean("a\x00b\x1bc\ud800d\te\nf") == "a\ufffdb\ufffdc\ufffdd\te\nf"
+
+
+def test_differences_in_words():
+    """Later and earlier, whole minutes, unknown said in words; a long line says how much more there is."""
+    assert later(13.3) == "14 min later" and later(-2.2) == "2 min earlier" and later(0.1) == "on the brief"
+    assert later(None) == "not known yet"
+    assert shortened("x" * 310) == "x" * 300 + " ... (10 more characters)"
+
+
+def test_figures_recorded_with_a_decision():
+    """Those of a choice are told in words; anything else is shown as it was recorded."""
+    choice = {"end_pet_min": 379.2, "in_by_limit": 0.931, "defer": ["T1"]}
+    assert recorded(choice) == ["recorded with it: end PET 6:20, in by the limit 93 %"]
+    assert recorded("choice 2") == ["recorded with it: choice 2"] and recorded(None) == []
