@@ -26,6 +26,7 @@ from dashboard.reports.document import Document, Heading, Paragraph, Part, Pictu
 MARGIN, TOP, BOTTOM = 36.0, 40.0, 50.0
 WIDTH = A4[0] - 2 * MARGIN
 TEXT, SMALL = 9.0, 7.4
+LONGEST_WHOLE, CHARACTERS_A_LINE = 800, 25  # a row of more text may be split between pages, others stay whole
 MISSING = "?"
 NOT_ALL = f"Characters that no font of this computer has are shown as {MISSING} on paper; the page has them."
 # The first comes with the PDF library; the second is looked for on this computer when a text needs more characters.
@@ -165,7 +166,8 @@ def _table(table: Table, fonts: _Fonts) -> LongTable:
         *(("LINEABOVE", (0, place + 1), (-1, place + 1), 1.0, head) for place in table.strong),
     ]  # fmt: skip
     widths = [WIDTH * column.share / whole for column in table.columns]
-    return LongTable(cells, colWidths=widths, repeatRows=1, style=look, splitInRow=1, hAlign="LEFT")
+    tall = any(len(cell) + CHARACTERS_A_LINE * cell.count("\n") > LONGEST_WHOLE for row in table.rows for cell in row)
+    return LongTable(cells, colWidths=widths, repeatRows=1, style=look, splitInRow=int(tall), hAlign="LEFT")
 
 
 def _drawn(drawing: Drawing, fonts: _Fonts) -> shapes.Drawing:
