@@ -65,7 +65,10 @@ def advice_parts(
     for number, choice in enumerate(advice.choices, start=1):
         parts.append(_choice(number, choice, titles))
     if advice.get_ahead:
-        fitting = ", ".join(f"{t} {titles.get(t, '')}".rstrip() for t in advice.get_ahead)
+        fitting = ", ".join(
+            f"{t} {titles.get(t, '')}".rstrip() + f", begun by {words.pet_named(advice.get_ahead_until[t])}"
+            for t in advice.get_ahead
+        )
         parts.append(f"Time in hand. Get-aheads that fit: {fitting}")
     return [*parts, *unread_parts(unread), "", advice.caution]
 
@@ -77,8 +80,11 @@ def _head(advice: Advice, pet_min: float) -> str:
     else:
         basis = f"wanted {words.chance(advice.confidence)}"
         sure = f" {words.chance(advice.in_by_limit)} sure of being in by the limit,"
+    if advice.needed is None:
+        return f"As of {words.pet_named(pet_min)}: {advice.obstacle}"
     needed = "Advice is needed" if advice.needed else "Nothing needs to be given up"
-    return f"As of {words.pet_named(pet_min)}:{sure} {basis}. {needed}."
+    said = f"As of {words.pet_named(pet_min)}:{sure} {basis}. {needed}."
+    return f"{said} {advice.obstacle}" if advice.obstacle else said
 
 
 def _choice(number: int, choice: Choice, titles: dict[str, str]) -> Table:
@@ -98,11 +104,28 @@ def _choice(number: int, choice: Choice, titles: dict[str, str]) -> Table:
         ("sure", words.chance(choice.in_by_limit) if choice.in_by_limit is not None else "not drawn"),
         ("suits", ", ".join(f"suit {s} {choice.limiting.get(s, '')} {words.suit_margin(m)}"
                             for s, m in choice.margin_min.items())),
-        ("costs", ", ".join(f"{lost:g} of priority {c}" for c, lost in choice.value_lost.items()) or "nothing"),
-        ("decide by", words.pet_named(choice.decide_by_pet_min) if choice.decide_by_pet_min is not None else "at once"),
-        ("proven", "yes" if choice.proven else "no, the best found in the time"),
+        ("costs", ", ".join(f"{lost:.3g} of priority {c}" for c, lost in choice.value_lost.items()) or "nothing"),
+        ("decide by", _decide_by(choice)),
+        ("if not decided", _if_not_decided(choice)),
+        ("proven", choice.proof),
     ]
     for name, said in rows:
         if said:
             table.add_row(name, said)
     return table
+
+
+def _decide_by(choice: Choice) -> str:
+    if choice.decide_by_pet_min is None:
+        return choice.decide_by
+    return f"{words.pet_named(choice.decide_by_pet_min)}, {choice.decide_by}"
+
+
+def _if_not_decided(choice: Choice) -> str:
+    """What comes when nobody decides: nothing is given up."""
+    then = choice.if_not_decided
+    if then is None or then.end_pet_min is None:
+        return ""
+    sure = "" if then.in_by_limit is None else f", {words.chance(then.in_by_limit)} sure"
+    short = f", {words.duration(then.short_by_min, 'up')} short of what is wanted" if then.short_by_min > 0 else ""
+    return f"back in {words.pet_named(then.end_pet_min, 'up')}{sure}{short}"

@@ -174,6 +174,7 @@ class _Adviser:
             given.append(sorted(set(change.given_up()) - set(self.asked.given_up())))
             if not given[-1]:
                 break
+        found.sort(key=lambda p: self._cost(p.figures))  # with the order free a later one may cost less
         return found or [self.earliest_way_in()]
 
     def best(self, keep_one_of: Sequence[Sequence[str]]) -> Solved | None:
@@ -220,8 +221,10 @@ class _Adviser:
             raise no_option_holds(self.wish)
         return found[:MOST_OPTIONS]
 
-    def _problem(self, options: Mapping[str, str], tighten_min: float = 0.0) -> tuple[Record, Deferral]:
-        base = with_change(self.base, Change(choose=options)) if options else self.base
+    def _problem(
+        self, options: Mapping[str, str], tighten_min: float = 0.0, order: tuple[str, ...] = ()
+    ) -> tuple[Record, Deferral]:
+        base = with_change(self.base, Change(choose=options, order=order)) if options or order else self.base
         projection = project(base)
         return base, deferral_of(
             base, projection, budgets(base, projection), self.limit, tighten_min=tighten_min, keep=self.wish.keep,
@@ -256,22 +259,22 @@ class _Adviser:
         return None
 
     def _drawn(
-        self, options: Mapping[str, str], keep_one_of: Sequence[Sequence[str]], to_beat: Figures | None
+        self, options: Mapping[str, str], keep_one_of: Sequence[Sequence[str]], to_beat: Figures | None,
+        order: tuple[str, ...] = (),
     ) -> Solved | None:
-        """The least cost that reaches the confidence when drawn."""
-        found = self._found(options, keep_one_of, _bound(to_beat))
+        """The least cost that reaches the confidence when drawn; with the order of the plan of record, or another one."""
+        found = self._found(self._searches(options, order), keep_one_of, _bound(to_beat))
         if found is None:
             return None
-        figures = self.figures(found.change)
+        figures = self.figures(replace(found.change, order=order))
         if self.faults(figures, None) or not self.enough(figures):
             return None
         return Solved(figures, found.least, _proof(found))
 
     def _found(
-        self, options: Mapping[str, str], keep_one_of: Sequence[Sequence[str]], bound: Mapping[int, int] | None
+        self, searches: Sequence[Search], keep_one_of: Sequence[Sequence[str]], bound: Mapping[int, int] | None
     ) -> Found | None:
         """By whole minutes if that can be proven, else with few lengths, else not proven."""
-        searches = self._searches(options)
         for search in searches:
             try:
                 return search.best(keep_one_of, bound)
@@ -279,10 +282,10 @@ class _Adviser:
                 continue
         return searches[-1].filled(keep_one_of)
 
-    def _searches(self, options: Mapping[str, str]) -> list[Search]:
-        key = repr(sorted(options.items()))
+    def _searches(self, options: Mapping[str, str], order: tuple[str, ...]) -> list[Search]:
+        key = repr((sorted(options.items()), order))
         if key not in self.searches:
-            base, problem = self._problem(options)
+            base, problem = self._problem(options, order=order)
             test = Test(base, project(base), self.confidence, self.draws, self.pace)
 
             def passes(change: Change) -> bool:
@@ -298,8 +301,12 @@ class _Adviser:
         return self.searches[key]
 
     def _tightened(self, options: Mapping[str, str], keep_one_of: Sequence[Sequence[str]]) -> Solved | None:
-        """With the order free: the optimum at plan pace against a limit tightened until the confidence is reached."""
+        """With the order free: the optimum at plan pace against a limit tightened until the confidence is reached.
+
+        Its order is then kept, and of it the least cost as drawn is taken.
+        """
         best: tuple[Cost, Solved] | None = None
+        order: tuple[str, ...] = ()
         failing, passing, tighten = 0.0, None, 0.0
         for _ in range(MOST_TIGHTENINGS):
             if self.stop():
@@ -312,7 +319,8 @@ class _Adviser:
                 if figures is not None and not self.faults(figures, None):
                     proof = f"least cost proven at plan pace, in {tighten:.0f} min before the limit; not proven as drawn"
                     cost = self._cost(figures)
-                    best = (cost, Solved(figures, False, proof)) if best is None or cost < best[0] else best
+                    if best is None or cost < best[0]:
+                        best, order = (cost, Solved(figures, False, proof)), figures.change.order
                 if tighten == 0.0:
                     break
             else:
@@ -323,6 +331,10 @@ class _Adviser:
                 break
             else:
                 tighten = (failing + passing) / 2
+        in_that_order = self._drawn(options, keep_one_of, best[1].figures, order) if best else None
+        if in_that_order is not None and best is not None and self._cost(in_that_order.figures) < best[0]:
+            proof = f"in this order: {in_that_order.proof}; other orders may do better"
+            return replace(in_that_order, proven=False, proof=proof)
         return best[1] if best else None
 
     # -- nothing reaches it

@@ -6,6 +6,7 @@ from collections.abc import Collection
 from dataclasses import dataclass
 
 from dashboard.core.deferral.change import length_counted_min
+from dashboard.core.deferral.home import tasks_of_way_home
 from dashboard.core.lifecycle import DEFERRED, IN_WORK, NOT_STARTED, ON_HOLD
 from dashboard.core.physiology import Rate
 from dashboard.core.projection import Projection, windows_by_kind
@@ -43,6 +44,8 @@ class Item:
         For each kind needed, the windows it may lie in.
     may_miss : bool
         As things stand no window left holds it: it may lie beyond the last one, as it is projected.
+    home : bool
+        Part of the way home: no work is put behind it.
     """
 
     id: str
@@ -62,6 +65,7 @@ class Item:
     from_s: int
     windows: tuple[tuple[tuple[int, int], ...], ...]
     may_miss: bool
+    home: bool
     watts: float
 
 
@@ -129,8 +133,12 @@ def deferral_of(
     done = [
         r.finish_pet_min for r in record.runs.values() if r.finish_pet_min is not None and crew & set(r.lanes)
     ]
+    home = tasks_of_way_home(record)
     return Deferral(
-        items=tuple(_item(record, projection, task_id, task_id in keep) for task_id in _in_lane_order(record, projection)),
+        items=tuple(
+            _item(record, projection, task_id, task_id in keep, task_id in home)
+            for task_id in _in_lane_order(record, projection)
+        ),
         now_s=_seconds(max(0.0, record.pet_min)),
         limit_s=_seconds(limit_pet_min - tighten_min),
         lane_free_s={lane: _seconds(free) for lane, free in projection.lane_free_first.items()},
@@ -159,7 +167,7 @@ def _open_option(record: Record, alternative: str) -> tuple[str, ...]:
     return tuple(t for t in tasks if record.in_plan(t) and not record.runs[t].task.get_ahead)
 
 
-def _item(record: Record, projection: Projection, task_id: str, kept: bool) -> Item:
+def _item(record: Record, projection: Projection, task_id: str, kept: bool, home: bool) -> Item:
     now = max(0.0, record.pet_min)
     run = record.runs[task_id]
     task, slot = run.task, projection.slots[task_id]
@@ -196,6 +204,7 @@ def _item(record: Record, projection: Projection, task_id: str, kept: bool) -> I
             tuple((_seconds(w.from_), _seconds(w.to)) for w in windows.get(kind, ())) for kind in task.needs
         ),
         may_miss=bool(slot.window_missed),
+        home=home,
         watts=watts(task),
     )
 

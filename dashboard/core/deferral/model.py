@@ -54,6 +54,7 @@ def build(problem: Deferral, *, resequence: bool = False, limit: bool = True) ->
     does_some_of_each_option(model, problem, by_id)
     if resequence:
         one_task_at_a_time(model, problem, by_id)
+        the_way_home_comes_last(model, by_id)
     else:
         lanes_keep_their_order(model, problem, by_id, horizon)
     end_is_the_last_of_the_crew(model, problem, by_id, end)
@@ -214,6 +215,16 @@ def one_task_at_a_time(model: cp_model.CpModel, problem: Deferral, by_id: dict[s
             for one in by_id.values():
                 if lane in one.lanes and not one.item.in_work:
                     model.add(one.start >= first.end).only_enforce_if(one.lanes[lane])
+
+
+def the_way_home_comes_last(model: cp_model.CpModel, by_id: dict[str, Variables]) -> None:
+    """In each lane the way home keeps its order and follows all other work."""
+    for lane in sorted({lane for one in by_id.values() for lane in one.lanes}):
+        ahead: list[Variables] = [one for one in by_id.values() if lane in one.lanes and not one.item.home]
+        for home in (one for one in by_id.values() if lane in one.lanes and one.item.home):
+            for one in ahead:
+                model.add(home.start >= one.end).only_enforce_if(one.lanes[lane], home.lanes[lane])
+            ahead.append(home)
 
 
 def end_is_the_last_of_the_crew(

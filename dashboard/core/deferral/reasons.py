@@ -20,9 +20,9 @@ def done_by(record: Record, change: Change) -> str:
     def named(task_id: str) -> str:
         return record.runs[task_id].task.title or task_id
 
-    parts = [f"defers {named(t)}" for t in change.defer]
+    parts = [f"defers {' and '.join(named(t) for t in change.defer)}"] if change.defer else []
     parts += [f"cuts {named(t)} to {minutes:g} min" for t, minutes in change.trim.items()]
-    parts += [f"breaks off {named(t)}" for t in change.break_off]
+    parts += [f"breaks off {' and '.join(named(t) for t in change.break_off)}"] if change.break_off else []
     parts += [f"hands {named(t)} to {lane}" for t, lane in change.move.items()]
     parts += [f"takes '{option}' for {a}" for a, option in change.choose.items()]
     if change.order:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Mapping
 from dataclasses import replace
 
+from dashboard.core.deferral.home import way_home
 from dashboard.core.lifecycle import NOT_STARTED
 from dashboard.core.record import Record
 
@@ -62,21 +63,5 @@ def with_get_aheads(record: Record, task_ids: Collection[str], not_before: Mappi
     order = list(record.order)
     for task_id in task_ids:
         order.remove(task_id)
-        order.insert(_way_home(record, order, runs[task_id].lanes), task_id)
+        order.insert(way_home(record, order, runs[task_id].lanes), task_id)
     return replace(record, runs=runs, order=order)
-
-
-def _way_home(record: Record, order: list[str], lanes: Collection[str]) -> int:
-    """Where the way home of the lanes begins: their last tasks that are required or lie at a worksite with no way back."""
-    at_home = {site.id for site in record.plan.worksites if site.return_min == 0}
-    place = len(order)
-    for i in range(len(order) - 1, -1, -1):
-        run = record.runs[order[i]]
-        if not set(lanes) & set(run.lanes) or not record.in_plan(order[i]):
-            continue
-        if run.state != NOT_STARTED or not (run.task.required or run.task.worksite in at_home):
-            if run.task.get_ahead and run.state == NOT_STARTED:
-                continue
-            break
-        place = i
-    return place

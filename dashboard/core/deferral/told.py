@@ -25,8 +25,11 @@ def advice_of(advised: Advised) -> Advice:
     )
 
 
-def _choice(proposal: Proposal, now: Figures) -> Choice:
-    figures, change = proposal.figures, proposal.figures.change
+def choice_of(
+    figures: Figures, now: Figures, *, why: str, differs: str, proven: bool, proof: str, reached: bool = True
+) -> Choice:
+    """A change with its figures, and with those of giving nothing up, as a choice."""
+    change = figures.change
     return Choice(
         defer=list(change.defer),
         trim=dict(change.trim),
@@ -46,9 +49,16 @@ def _choice(proposal: Proposal, now: Figures) -> Choice:
             short_by_min=now.short_by_min,
         ),
         value_lost={str(priority): round(lost, 6) for priority, lost in figures.value_lost.items()},
-        why=proposal.why,
-        differs=proposal.differs,
-        proven=proposal.proven,
-        proof=proposal.proof,
+        why=why,
+        differs=differs,
+        proven=proven,
+        proof=proof,
+        reached=reached,
+    )
+
+
+def _choice(proposal: Proposal, now: Figures) -> Choice:
+    return choice_of(
+        proposal.figures, now, why=proposal.why, differs=proposal.differs, proven=proposal.proven, proof=proposal.proof,
         reached=proposal.reached,
     )

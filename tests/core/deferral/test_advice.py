@@ -5,6 +5,10 @@ from __future__ import annotations
 import pytest
 
 from dashboard.core.deferral.advise import Wish, advise
+from dashboard.core.deferral.change import Change
+from dashboard.core.deferral.told import advice_of
+from dashboard.core.deferral.validate import faults
+from dashboard.core.problems import InputError
 from dashboard.core.reconcile import reconcile
 from dashboard.core.times import parse_instant
 from tests.scenario import at, log_of, plan_of, task
@@ -129,3 +133,154 @@ def test_a_shortfall_of_a_few_minutes_is_closed_even_when_only_a_long_task_can_c
     first = advised(tables, basis="expected", confidence=0.9, draws=2000).proposals[0]
     assert first.reached
     assert first.figures.in_by_limit >= 0.9
+
+
+ARM_LANE = '[[lane]]\nid = "ARM"\nkind = "arm"\n'
+STOP = (
+    ARM_LANE + task("A", "EV1", 0, 50, priority=1) + task("LIFT", "EV1 ARM", 50, 30, priority=1, value=5) + HOME
+    + '[[contingency]]\nid = "arm-stop"\nhold = ["LIFT"]\n'
+    + task("C1", "ARM", None, 20, priority=3).replace("[[task]]", "[[contingency.task]]")
+    + task("C2", "EV1", None, 20, priority=3).replace("[[task]]", "[[contingency.task]]")
+)
+
+
+def test_the_tasks_of_an_inserted_contingency_stay():
+    """C2 is of the lowest class and would cost least, but LIFT waits for it: A goes."""
+    record = reconcile(plan_of(LANES + STOP), log_of("0:00 clock\n0:00 insert arm-stop"), parse_instant(at("0:00")))
+    first = advise(record, basis="plan-pace").proposals[0]
+    assert first.figures.change.defer == ("A",)
+    assert any("contingency" in fault for fault in faults(record, Change(defer=("C2",)), 1e6))
+
+
+def test_a_contingency_s_task_goes_only_when_a_person_asks():
+    """Asked for, it is part of the choice, and the validator takes it."""
+    record = reconcile(plan_of(LANES + STOP), log_of("0:00 clock\n0:00 insert arm-stop"), parse_instant(at("0:00")))
+    first = advise(record, basis="plan-pace", wish=Wish(give_up=frozenset({"C2"}))).proposals[0]
+    assert "C2" in first.figures.change.defer
+    assert faults(record, first.figures.change, 100, asked=("C2",)) == []
+
+
+ENDING = (
+    task("A", "EV1", 0, 60, priority=1, value=9) + task("LONG", "EV1", 60, 60, priority=3)
+    + task("SHORT", "EV1", 60, 35, priority=3, value=0.1) + HOME
+    + '[[alternative]]\nid = "ending"\ndefault = "long"\n[alternative.options]\nlong = ["LONG"]\nshort = ["SHORT"]\n'
+)
+
+
+def test_an_option_that_advice_takes_is_done():
+    """SHORT alone does not fit either. Taking it and leaving it out would look cheapest; what is left out is LONG."""
+    record = reconcile(plan_of(LANES + ENDING), log_of("0:00 clock"), parse_instant(at("0:00")))
+    first = advise(record, basis="plan-pace").proposals[0]
+    assert first.figures.change.choose == {}
+    assert first.figures.change.defer == ("LONG",)
+    taken = Change(defer=("SHORT",), choose={"ending": "short"})
+    assert "nothing of option 'short' of 'ending' would be done" in faults(record, taken, 1e6)
+
+
+def test_an_option_that_the_room_chose_is_done():
+    """Chosen by the room, SHORT stays although it costs next to nothing: A goes."""
+    log = "0:00 clock\n0:00 choose ending option=short"
+    first = advised(ENDING, log).proposals[0]
+    assert first.figures.change.defer == ("A",)
+
+
+def test_the_way_home_stays_last_when_the_order_is_free():
+    """Re-sequenced, nothing is put behind the required last task."""
+    tables = task("A", "EV1", 0, 30) + task("B", "EV1", 30, 40, not_before=70) + task("C", "EV2", 0, 20, after=["B"]) + HOME
+    order = advised(tables, wish=Wish(resequence=True)).proposals[0].figures.change.order
+    assert order[-1] == "HOME"
+
+
+def test_a_trim_of_work_in_hand_counts_what_is_behind():
+    """B has worked 25 of 60 min and may end at 40: its new whole length is 40 or more, never what is left."""
+    tables = task("B", "EV1", 0, 60, priority=2, shortest=40) + task("C", "EV1", 60, 40, priority=1) + HOME
+    advice = advised(tables, "0:00 clock\n0:00 start B", "0:25")
+    assert advice.proposals[0].figures.change.trim == {"B": 50}
+    assert advice.proposals[0].figures.end_pet_min == 100
+    assert advice.proposals[0].figures.decide_by_pet_min == 50
+
+
+def test_a_task_that_has_missed_its_windows_does_not_stand_in_the_way():
+    """No window is left for A: it is projected without one, and the advice reckons as the projection does."""
+    window = '[[window]]\nkind = "daylight"\nfrom = 0\nto = 20\n'
+    tables = task("A", "EV1", 0, 40, priority=1, needs=["daylight"]) + task("B", "EV1", 40, 70, priority=2) + HOME + window
+    advice = advised(tables)
+    assert advice.proposals[0].figures.change.defer == ("B",)
+
+
+def test_a_window_that_is_missed_makes_the_end_jump_and_no_more_goes_than_must():
+    """A must go for B to make its window; a limit tightened by the whole shortfall would give up B too."""
+    windows = "".join(
+        f'[[window]]\nkind = "daylight"\nfrom = {a}\nto = {b}\n' for a, b in ((0, 60), (90, 150))
+    )
+    tables = (
+        task("A", "EV1", 0, [8, 10, 14], priority=3) + task("B", "EV1", 10, [40, 45, 58], priority=1, needs=["daylight"])
+        + HOME + windows
+    )
+    advice = advised(tables, basis="expected", confidence=0.9, draws=2000)
+    assert advice.now.in_by_limit < 0.9
+    assert advice.proposals[0].figures.change.defer == ("A",)
+    assert "with the wanted confidence" in advice.proposals[0].proof
+
+
+def test_if_nobody_decides_the_plan_runs_on():
+    """Each choice carries what comes then: C is the last to go, and without it the crew is 20 min past the limit."""
+    choice = advice_of(advised(WORK)).choices[0]
+    assert choice.if_not_decided.end_pet_min == 120
+    assert choice.if_not_decided.short_by_min == 20
+    assert choice.decide_by == "when C is projected to begin"
+
+
+def test_giving_nothing_up_has_no_decide_by_time_and_says_so():
+    """On demand with time in hand: no time, and a word."""
+    choice = advice_of(advised(task("A", "EV1", 0, 40) + HOME, on_demand=True)).choices[0]
+    assert choice.decide_by_pet_min is None
+    assert choice.decide_by == "no time: it gives nothing up"
+
+
+def test_a_get_ahead_goes_before_the_way_home_and_can_be_started_until():
+    """20 min of G and 10 of the way home end by the limit of 100 when G begins by 70."""
+    tables = task("A", "EV1", 0, 40) + HOME + task("G", "EV2", None, 20, get_ahead=True)
+    until = advised(tables).get_ahead["G"]
+    assert until == pytest.approx(70, abs=1.01)
+
+
+@pytest.mark.parametrize(
+    ("tables", "wish", "words"),
+    [
+        (task("A", "EV1", 0, 120, required=True) + HOME, Wish(), "Nothing that remains may be given up"),
+        (WORK, Wish(keep=frozenset("ABC")), "with what is to be kept"),
+    ],
+)
+def test_what_stands_in_the_way_is_said(tables, wish, words):
+    """The obstacle in words, with the earliest way in."""
+    advice = advised(tables, wish=wish)
+    assert words in advice.obstacle
+    assert not advice.proposals[0].reached
+
+
+def test_a_limit_already_past_is_said():
+    """At PET 1:50 the limit of 100 min is past."""
+    assert "already past" in advised(WORK, "0:00 clock\n0:00 start A", "1:50").obstacle
+
+
+@pytest.mark.parametrize(
+    ("wish", "found"),
+    [
+        (Wish(keep=frozenset({"Z"})), "'Z'"),
+        (Wish(give_up=frozenset({"HOME"})), "HOME is required"),
+        (Wish(keep=frozenset({"B"}), give_up=frozenset({"A"})), "B is to be kept and comes after it"),
+        (Wish(give_up=frozenset({"D"})), "D is deferred"),
+    ],
+)
+def test_wishes_that_contradict_are_refused(wish, found):
+    """What is wrong is named: an unknown task, a required one, a follower that is kept, one that is out already."""
+    tables = task("A", "EV1", 0, 40) + task("B", "EV1", 40, 30, after=["A"]) + task("D", "EV2", 0, 30) + HOME
+    with pytest.raises(InputError, match=found):
+        advised(tables, "0:00 clock\n0:00 defer D", wish=wish)
+
+
+def test_kept_tasks_of_two_options_contradict():
+    """LONG and SHORT cannot both be done."""
+    with pytest.raises(InputError, match="alternatives"):
+        advised(ENDING, wish=Wish(keep=frozenset({"LONG", "SHORT"})))

@@ -1,0 +1,88 @@
+"""Steadiness: the first choice changes only for a reason that can be said."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from dashboard.core.deferral.change import Change
+from dashboard.core.deferral.told import choice_of
+from dashboard.core.deferral.validate import faults
+from dashboard.core.deferral.whatif import figures_of
+from dashboard.core.expected import DRAWS
+from dashboard.core.lifecycle import IN_WORK, NOT_STARTED, ON_HOLD
+from dashboard.core.projection import project
+from dashboard.core.record import Record
+from dashboard.core.sortie_state import Advice, Choice
+
+
+def steadied(previous: Choice | None, new: Advice) -> Advice:
+    """The new advice, with the first choice of the last one kept first while it is as good.
+
+    It is kept when it reaches the wanted confidence and loses no more than the new first choice, class by class in strict
+    order. Fewer changes or an earlier end are no reason to change.
+
+    Parameters
+    ----------
+    previous : Choice, optional
+        The last first choice with figures of the same instant as the new advice: `refigured`. None: there was none, or
+        it is no longer open.
+    """
+    if previous is None or not previous.reached or not new.needed or not new.choices:
+        return new
+    first = new.choices[0]
+    if first.reached and _lost(previous.value_lost) > _lost(first.value_lost):
+        return new
+    if _what(previous) == _what(first):
+        return new
+    kept = previous.model_copy(update={"differs": "as advised before"})
+    others = [choice for choice in new.choices if choice.reached and _what(choice) != _what(previous)]
+    return new.model_copy(update={"choices": [kept, *others][: max(len(new.choices), 1)], "obstacle": ""})
+
+
+def refigured(record: Record, choice: Choice, confidence: float, draws: int = DRAWS) -> Choice | None:
+    """An earlier choice with the figures of now; None when it is no longer open or no longer holds.
+
+    It is open while nothing it defers or hands over has begun, what it trims or breaks off is not over, and its
+    alternatives are not settled.
+    """
+    change = _change(choice)
+    if not _is_open(record, change):
+        return None
+    before = project(record)
+    now = figures_of(record, before, Change(), confidence=confidence, draws=draws)
+    found = figures_of(record, before, change, confidence=confidence, draws=draws)
+    reaches = found.in_by_limit is None or found.in_by_limit >= confidence
+    if not reaches or faults(record, found.change, None):
+        return None
+    return choice_of(found, now, why=choice.why, differs=choice.differs, proven=False, proof="as advised before, drawn anew")
+
+
+def _change(choice: Choice) -> Change:
+    return Change(
+        tuple(choice.defer), dict(choice.trim), tuple(choice.break_off), dict(choice.move), dict(choice.choose),
+        tuple(choice.order),
+    )
+
+
+def _is_open(record: Record, change: Change) -> bool:
+    runs = record.runs
+    return (
+        all(t in runs and runs[t].state == NOT_STARTED and record.in_plan(t) for t in (*change.defer, *change.move))
+        and all(t in runs and runs[t].state in (NOT_STARTED, IN_WORK, ON_HOLD) for t in change.trim)
+        and all(runs[t].worked_min(record.pet_min) <= minutes for t, minutes in change.trim.items())
+        and all(t in runs and runs[t].state in (IN_WORK, ON_HOLD) for t in change.break_off)
+        and not set(change.choose) & set(record.chosen)
+        and all(t in runs and runs[t].state == NOT_STARTED for t in change.order)
+    )
+
+
+def _lost(value_lost: Mapping[str, float]) -> list[tuple[int, float]]:
+    """Value lost so that lists compare class by class; a class that loses nothing compares as nothing."""
+    return [(c, round(value_lost.get(str(c), 0.0), 6)) for c in range(1, 10)]
+
+
+def _what(choice: Choice) -> tuple[object, ...]:
+    return (
+        frozenset(choice.defer), frozenset(choice.trim.items()), frozenset(choice.break_off),
+        frozenset(choice.move.items()), frozenset(choice.choose.items()), tuple(choice.order),
+    )

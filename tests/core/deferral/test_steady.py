@@ -1,0 +1,68 @@
+"""The first choice stays while it is as good."""
+
+from __future__ import annotations
+
+from dashboard.core.deferral.advise import advise
+from dashboard.core.deferral.steady import refigured, steadied
+from dashboard.core.deferral.told import advice_of
+from dashboard.core.reconcile import reconcile
+from dashboard.core.times import parse_instant
+from tests.scenario import at, log_of, plan_of, task
+
+LANES = '[sortie]\nid = "t"\nstart = 2031-04-12T09:10:00Z\nlimit = 100\n'
+LANES += "".join(f'[[lane]]\nid = "{n}"\nkind = "crew"\n' for n in ("EV1", "EV2"))
+WORK = LANES + (
+    task("A", "EV1", 0, [30, 40, 50], priority=1) + task("B", "EV1", 40, [25, 30, 35], priority=2)
+    + task("C", "EV1", 70, [25, 30, 35], priority=2) + task("HOME", "EV1 EV2", 110, 10, required=True)
+)
+
+
+def record_at(pet, log="0:00 clock"):
+    return reconcile(plan_of(WORK), log_of(log), parse_instant(at(pet)))
+
+
+def advice_at(record):
+    return advice_of(advise(record, draws=500))
+
+
+def chosen(advice, *names):
+    return next(choice for choice in advice.choices if set(choice.defer) == set(names))
+
+
+def test_a_choice_of_equal_cost_stays_first():
+    """B and C cost the same. Whichever was first before is first again, and the other comes after it."""
+    record = record_at(0)
+    new = advice_at(record)
+    for name in ("B", "C"):
+        kept = steadied(refigured(record, chosen(new, name), 0.9, 500), new)
+        assert kept.choices[0].defer == [name]
+        assert len(kept.choices) == len(new.choices)
+        assert sorted(tuple(c.defer) for c in kept.choices) == sorted(tuple(c.defer) for c in new.choices)
+
+
+def test_a_choice_that_costs_more_gives_way():
+    """The same task in a higher class: the cheaper new choice comes first."""
+    record = record_at(0)
+    new = advice_at(record)
+    dearer = chosen(new, "B").model_copy(update={"value_lost": {"1": 1.0}})
+    assert steadied(dearer, new) == new
+
+
+def test_a_choice_that_no_longer_reaches_it_gives_way():
+    """With A so late that one task is not enough, deferring B alone is no choice any more."""
+    first = chosen(advice_at(record_at(0)), "B")
+    late = record_at("1:05", "0:00 clock\n0:00 start A\n1:05 estimate A remaining=20")
+    assert refigured(late, first, 0.9, 500) is None
+
+
+def test_a_choice_that_is_no_longer_open_gives_way():
+    """B has begun: it can no longer be deferred."""
+    first = chosen(advice_at(record_at(0)), "B")
+    begun = record_at("0:45", "0:00 clock\n0:00 start A\n0:41 done A\n0:41 start B")
+    assert refigured(begun, first, 0.9, 500) is None
+
+
+def test_with_nothing_before_the_new_advice_stands():
+    """No earlier choice, no change."""
+    new = advice_at(record_at(0))
+    assert steadied(None, new) is new
