@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Collection
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from dashboard.core.deferral.change import length_counted_min
 from dashboard.core.deferral.home import tasks_of_way_home
@@ -224,3 +225,40 @@ def _supplies(record: Record, budget: dict[tuple[str, str], Budget], tighten_min
         usable = one.left - one.reserve - one.rate_per_h * tighten_min / 60.0
         found.append(Supply(wearer[suit], usable, idle, rate))
     return tuple(found)
+
+
+def coarsened(problem: Deferral) -> tuple[Deferral, int]:
+    """The same problem in the coarsest unit that holds all its times, and that unit in seconds.
+
+    The solver proves the same optimum with fewer instants to tell apart. Where a trim may take any length it stays in
+    seconds.
+    """
+    if any(item.least_s < item.length_s for item in problem.items):
+        return problem, 1
+    times = [problem.now_s, problem.limit_s, problem.latest_done_s, *problem.lane_free_s.values()]
+    for item in problem.items:
+        times += [item.length_s, item.worked_s, item.closeout_s or 0, item.from_s, *(lag for _, lag in item.waits)]
+        times += [edge for kind in item.windows for window in kind for edge in window]
+    unit = math.gcd(*times) or 1
+    return (_in_units(problem, unit), unit) if unit > 1 else (problem, 1)
+
+
+def _in_units(problem: Deferral, unit: int) -> Deferral:
+    items = tuple(
+        replace(
+            item, worked_s=item.worked_s // unit, length_s=item.length_s // unit, least_s=item.least_s // unit,
+            closeout_s=None if item.closeout_s is None else item.closeout_s // unit, loss_per_s=item.loss_per_s * unit,
+            waits=tuple((other, lag // unit) for other, lag in item.waits), from_s=item.from_s // unit,
+            windows=tuple(tuple((begin // unit, to // unit) for begin, to in kind) for kind in item.windows),
+        )
+        for item in problem.items
+    )
+    supplies = tuple(
+        replace(one, idle_per_h=one.idle_per_h * unit, rate=Rate(one.rate.base * unit, one.rate.per_watt * unit))
+        for one in problem.supplies
+    )
+    return replace(
+        problem, items=items, supplies=supplies, now_s=problem.now_s // unit, limit_s=problem.limit_s // unit,
+        latest_done_s=problem.latest_done_s // unit,
+        lane_free_s={lane: free // unit for lane, free in problem.lane_free_s.items()},
+    )

@@ -58,6 +58,7 @@ def build(problem: Deferral, *, resequence: bool = False, limit: bool = True) ->
     else:
         lanes_keep_their_order(model, problem, by_id, horizon)
     end_is_the_last_of_the_crew(model, problem, by_id, end)
+    work_of_a_lane_fits(model, problem, by_id, end)
     if limit:
         model.add(end <= problem.limit_s)
         suits_last(model, problem, by_id, end)
@@ -240,6 +241,18 @@ def end_is_the_last_of_the_crew(
             model.add(end >= free)
 
 
+def work_of_a_lane_fits(
+    model: cp_model.CpModel, problem: Deferral, by_id: dict[str, Variables], end: Any
+) -> None:
+    """The work of a crew lane lies between now and the end. It follows from the rest, and lets the solver reckon at once."""
+    for lane in sorted(problem.crew):
+        here = [one for one in by_id.values() if lane in one.lanes]
+        in_hand = [one for one in here if one.item.in_work]
+        counted = [one for one in here if not one.item.in_work or len(in_hand) == 1]
+        if counted:
+            model.add(problem.now_s + sum(_worked(model, one, lane) for one in counted) <= end)
+
+
 def suits_last(model: cp_model.CpModel, problem: Deferral, by_id: dict[str, Variables], end: Any) -> None:
     """No suit uses more than it has above its reserve: waiting to the end, and more or less for each task."""
     for supply in problem.supplies:
@@ -258,6 +271,8 @@ def suits_last(model: cp_model.CpModel, problem: Deferral, by_id: dict[str, Vari
 
 def _worked(model: cp_model.CpModel, one: Variables, lane: str) -> Any:
     """Seconds that the item occupies the lane: its length when it does, else none."""
+    if one.item.closeout_s is None and one.item.least_s == one.item.length_s:
+        return one.item.length_s * one.lanes[lane]
     seconds = model.new_int_var(0, max(one.item.length_s, one.item.closeout_s or 0), f"{one.item.id} works {lane}")
     model.add(seconds == one.length).only_enforce_if(one.lanes[lane])
     model.add(seconds == 0).only_enforce_if(~one.lanes[lane])

@@ -9,7 +9,7 @@ from typing import Any
 from ortools.sat.python import cp_model
 
 from dashboard.core.deferral.change import Change
-from dashboard.core.deferral.items import SECONDS, Deferral
+from dashboard.core.deferral.items import SECONDS, Deferral, coarsened
 from dashboard.core.deferral.model import Built, build, is_none_of, keeps_one_of
 
 TIME_LIMIT_S = 10.0
@@ -50,6 +50,7 @@ def solve(
     time_limit_s : float
         For all stages together.
     """
+    problem, unit_s = coarsened(problem)
     built = build(problem, resequence=resequence, limit=limit)
     for task_ids in keep_one_of:
         keeps_one_of(built, task_ids)
@@ -77,7 +78,7 @@ def solve(
             break
         proven = proven and status == cp_model.OPTIMAL
         found = True
-        best = _read(built, solver)
+        best = _read(built, solver, unit_s)
         if fixed:
             built.model.add(objective <= round(solver.objective_value))
         _hint(built, solver)
@@ -109,7 +110,7 @@ def _hint_from(built: Built, change: Change) -> None:
             built.model.add_hint(one.kept, task_id not in out)
 
 
-def _read(built: Built, solver: cp_model.CpSolver) -> tuple[Change, float]:
+def _read(built: Built, solver: cp_model.CpSolver, unit_s: int) -> tuple[Change, float]:
     defer: list[str] = []
     break_off: list[str] = []
     trim: dict[str, float] = {}
@@ -122,11 +123,11 @@ def _read(built: Built, solver: cp_model.CpSolver) -> tuple[Change, float]:
             continue
         starts[task_id] = solver.value(one.start)
         if one.trimmed is not None and solver.value(one.trimmed) and solver.value(one.length) < item.length_s:
-            trim[task_id] = (item.worked_s + solver.value(one.length)) / SECONDS
+            trim[task_id] = (item.worked_s + solver.value(one.length)) * unit_s / SECONDS
         for lane in item.moves:
             if solver.value(one.lanes[lane]):
                 move[task_id] = lane
     place = {task_id: i for i, task_id in enumerate(built.by_id)}
     order = tuple(sorted(starts, key=lambda t: (starts[t], place[t])))
     change = Change(tuple(defer), trim, tuple(break_off), move, order=order)
-    return change, solver.value(built.end) / SECONDS
+    return change, solver.value(built.end) * unit_s / SECONDS
