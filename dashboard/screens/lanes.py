@@ -38,7 +38,7 @@ def _card(lane: str) -> html.Article:
             html.Div(
                 className="lane-buttons",
                 children=[
-                    _button(lane, "start", "Start next"),
+                    _button(lane, "start", ["Start", html.Span(" next", className="wide-only")]),
                     _button(lane, "done", "Done"),
                     _button(lane, "hold", "Hold"),
                     html.Select(
@@ -62,7 +62,7 @@ def _card(lane: str) -> html.Article:
     )
 
 
-def _button(lane: str, act: str, said: str) -> html.Button:
+def _button(lane: str, act: str, said: Any) -> html.Button:
     return html.Button(
         said,
         id=lane_part(lane, act),

@@ -1,0 +1,122 @@
+"""What must not move, be cut, or look fresh when it is old."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from typing import Any
+
+import pytest
+from selenium import webdriver
+from selenium.webdriver.common.by import By
+
+from dashboard.core.sortie_state import SortieState
+from dashboard.screens import headline
+from dashboard.screens.ids import Headline
+from tests.browser.board import Board, live_app, live_plan, post, replay_app
+from tests.browser.conftest import set_size, until
+from tests.scenario import follow_at
+from tests.screens.pieces import suited_plan
+
+SHIFTS = """
+    const done = arguments[0];
+    let score = 0;
+    new PerformanceObserver((list) => {
+        for (const entry of list.getEntries()) score += entry.value;
+    }).observe({type: "layout-shift", buffered: true});
+    setTimeout(() => done(score), 400);
+"""
+CUT = """
+    const box = document.getElementById(arguments[0]);
+    box.innerHTML = arguments[1];
+    return Array.from(box.querySelectorAll(".figure-row, .mark-row, .figure-side")).map((row) => {
+        const edge = box.closest(".headline-box").getBoundingClientRect();
+        const last = Math.max(...Array.from(row.childNodes, (one) => {
+            const range = document.createRange();
+            range.selectNodeContents(one);
+            return range.getBoundingClientRect().right;
+        }));
+        return Math.max(row.scrollWidth - row.clientWidth, last - edge.right);
+    });
+"""
+SIZES = [(1920, 1080), (1366, 768)]
+
+
+@pytest.fixture(scope="module")
+def replayed(browser: webdriver.Chrome, serve: Callable[[Any], str]) -> Board:
+    """The recorded run that comes with the program, paused at PET 2:30."""
+    return Board(browser, serve(replay_app(150)))
+
+
+@pytest.fixture(params=SIZES, ids=lambda size: f"{size[0]}")
+def sized(replayed: Board, request: pytest.FixtureRequest) -> Iterator[Board]:
+    """The same at both sizes."""
+    set_size(replayed.driver, *request.param)
+    yield replayed
+    set_size(replayed.driver, 1920, 1080)
+
+
+def late_state() -> SortieState:
+    """Both lanes, the end and the suit as far off as a sortie can be: 3 h 12 min."""
+    state = follow_at(suited_plan(), "0:00 clock\n0:00 start T010", "0:10")
+    lanes = {name: lane.model_copy(update={"ahead_min": -192.0}) for name, lane in state.lanes.items()}
+    end = state.end.model_copy(update={"margin_min": -192.0, "plan_pace_pet_min": 582.0, "in_by_limit": 0.004})
+    suits = {n: s.model_copy(update={"margin_min": 192.0, "limiting": "co2"}) for n, s in state.suits.items()}
+    advice = state.advice.model_copy(update={"needed": True, "confidence": 0.9, "in_by_limit": 0.004})
+    return state.model_copy(update={"lanes": lanes, "end": end, "suits": suits, "advice": advice})
+
+
+def test_the_headline_holds_the_largest_values_uncut(sized: Board) -> None:
+    """3 h 12 min behind in both lanes, over the limit, and of a suit, beside their badges."""
+    sized.open()
+    pieces = headline.snapshot(suited_plan(), late_state())
+    assert "3 h 12" in pieces[Headline.LANES]
+    for box, piece in pieces.items():
+        beyond = sized.driver.execute_script(CUT, str(box), piece)
+        assert beyond and max(beyond) <= 0, box
+
+
+def test_nothing_shifts_while_the_page_comes_up(sized: Board) -> None:
+    """Layout-shift score 0 from the first paint on."""
+    sized.open()
+    assert sized.driver.execute_async_script(SHIFTS) == 0
+
+
+def test_the_buttons_of_a_card_stay_where_they_are(sized: Board) -> None:
+    """Whatever they say, through work, hold and end."""
+    sized.open()
+    script = """return Array.from(document.querySelectorAll("#lane-card-EV2 .lane-buttons > *")).map((one) => {
+        const box = one.getBoundingClientRect(); return [box.left, box.top, box.width, box.height]; })"""
+    first = sized.driver.execute_script(script)
+    for pet in (60, 125, 205, 250, 330, 381):
+        post(sized.address, "/api/replay", {"action": "seek", "at_pet_min": pet})
+        until(lambda: sized.text("replay-at").startswith(f"PET {pet // 60}:{pet % 60:02d}"), "the seek")  # noqa: B023
+        assert sized.driver.execute_script(script) == first, pet
+    assert all(high < 40 for _, _, _, high in first)
+
+
+def test_what_is_cut_on_a_card_can_be_read_by_key(sized: Board) -> None:
+    """Worksite, task, what comes next and what it waits for, with nothing cut, once the card has the focus."""
+    sized.open()
+    post(sized.address, "/api/replay", {"action": "seek", "at_pet_min": 150})
+    until(lambda: sized.text("replay-at").startswith("PET 2:30"), "the seek")
+    sized.press("band-title")
+    sized.driver.execute_script("document.getElementById('basis-card-EV1').focus()")
+    until(lambda: "at pump-bay" in sized.text("basis"), "the card in full")
+    assert "Next: T180 Caps and bag 1 stowed, bag 2 out, waits for T150 Release fitting 2" in sized.text("basis")
+    assert "pump-bay" in sized.text("lane-body-EV1")
+
+
+def test_all_that_rests_on_a_stale_log_says_so(browser: webdriver.Chrome, serve: Callable[[Any], str]) -> None:
+    """Choices, sheet and alerts as well as the headline: a word and a hatch."""
+    board = Board(browser, serve(live_app(live_plan(minutes_old=150))))
+    board.open()
+    until(lambda: "stale" in board.text("band-event-age"), "the word stale")
+    before = "return getComputedStyle(document.getElementById(arguments[0]), '::before').content"
+    for head in ("choices-head", "problems-head"):
+        assert "stale log" in browser.execute_script(before, head)
+    label = browser.find_element(By.CLASS_NAME, "sheet-stale")
+    assert label.is_displayed() and "stale log" in label.text
+    hatched = "return getComputedStyle(document.querySelector(arguments[0])).backgroundImage"
+    assert "repeating-linear-gradient" in browser.execute_script(hatched, ".sheet-stale")
+    post(board.address, "/api/events", {"kind": "note", "text": "fresh again"})
+    until(lambda: not label.is_displayed(), "the mark going with the first event")

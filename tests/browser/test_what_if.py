@@ -1,0 +1,128 @@
+"""What-if in the browser: any set of ticks gets its figures, and may be recorded as a decision."""
+
+from __future__ import annotations
+
+import json
+import re
+import urllib.request
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+from selenium import webdriver
+from selenium.webdriver.common.by import By
+
+from tests.browser.board import Board, live_app, live_plan, post, replay_app
+from tests.browser.conftest import set_size, until
+
+
+@pytest.fixture(scope="module")
+def board(browser: webdriver.Chrome, serve: Callable[[Any], str]) -> Board:
+    """The recorded run at PET 2:30."""
+    return Board(browser, serve(replay_app(150)))
+
+
+def tick(board: Board, name: str) -> None:
+    """Tick a box, wherever the list is scrolled to."""
+    box = board.driver.find_element(By.ID, name)
+    board.driver.execute_script("arguments[0].scrollIntoView({block: 'nearest'})", box)
+    box.click()
+
+
+def figures(board: Board, wanted: str) -> str:
+    """The figures, once they say something."""
+    until(lambda: wanted in board.text("what-if-figures"), wanted)
+    return board.text("what-if-figures")
+
+
+def test_ticks_get_figures_at_once_and_survive_updates(board: Board) -> None:
+    """End, chance, each suit, cost and the decide-by time; the figures are the server's own for the same change."""
+    board.open()
+    board.press("choices-what-if")
+    before = figures(board, "As things stand")
+    assert "Record decision" not in before
+    tick(board, "what-if-defer-T380")
+    shown = figures(board, "With what is ticked")
+    said = post(board.address, "/api/what-if", {"defer": ["T380"]})
+    assert said["html"].count("suit") and said["draws"] == 5000
+    for suit in ("EV1 ", "EV2 "):
+        assert suit in shown
+    assert re.search(r"loses\s+priority \d: \d", shown) and re.search(r"decide\s+by PET \d:\d\d", shown)
+    assert shown.splitlines()[1:3] != before.splitlines()[1:3]
+    post(board.address, "/api/events", {"kind": "note", "text": "an update"})
+    until(lambda: "an update" in board.text("log-rows"), "the update")
+    assert board.driver.find_element(By.ID, "what-if-defer-T380").is_selected()
+    assert "With what is ticked" in board.text("what-if-figures")
+    board.press("what-if-clear")
+    figures(board, "As things stand")
+    assert not board.driver.find_element(By.ID, "what-if-defer-T380").is_selected()
+
+
+def test_what_the_plan_does_not_allow_and_what_goes_along_is_said(board: Board) -> None:
+    """A required task, and the tasks that cannot be done without what is ticked."""
+    board.open()
+    board.press("choices-what-if")
+    tick(board, "what-if-defer-T240")
+    assert "T250 " in figures(board, "goes with it").partition("goes with it")[2]
+    with urllib.request.urlopen(f"{board.address}/api/state", timeout=10) as answer:
+        tasks = json.load(answer)["tasks"]
+    required = next(name for name, one in tasks.items() if one["required"] and one["state"] == "not started")
+    tick(board, f"what-if-defer-{required}")
+    assert f"{required} is required" in figures(board, "not allowed")
+
+
+def test_defer_and_trim_of_one_task_exclude_each_other(board: Board) -> None:
+    """The later tick stands."""
+    board.open()
+    board.press("choices-what-if")
+    tick(board, "what-if-defer-T390")
+    tick(board, "what-if-trim-T390")
+    figures(board, "With what is ticked")
+    assert not board.driver.find_element(By.ID, "what-if-defer-T390").is_selected()
+    assert board.driver.find_element(By.ID, "what-if-trim-T390").is_selected()
+
+
+def test_what_is_ticked_can_be_recorded_by_who_decides(board: Board) -> None:
+    """The question repeats the figures and the caution; the log names who decided."""
+    board.open()
+    board.press("choices-what-if")
+    tick(board, "what-if-defer-T390")
+    figures(board, "Record decision")
+    board.press("decide-what-if")
+    asked = board.text("ask-form")
+    assert "Defer " in asked and "back in PET" in asked and "loses priority" in asked and "Advisory only" in asked
+    board.type("ask-by", "the lead")
+    board.press("ask-yes")
+    until(lambda: "the lead" in board.text("log-rows"), "the decision in the log")
+    until(lambda: not board.driver.find_elements(By.ID, "what-if-defer-T390"), "the task leaving the list")
+
+
+def test_without_the_right_to_decide_nothing_offers_it(browser: webdriver.Chrome, serve: Callable[[Any], str]) -> None:
+    """What-if still answers; the buttons that record are not there."""
+    board = Board(browser, serve(live_app(live_plan(), may_log=False)))
+    board.open()
+    board.press("choices-what-if")
+    tick(board, "what-if-defer-T030")
+    figures(board, "With what is ticked")
+    assert not browser.find_element(By.ID, "decide-what-if").is_displayed()
+
+
+@pytest.mark.parametrize(("width", "height"), [(1920, 1080), (1366, 768)])
+def test_what_if_stays_in_the_place_of_the_choices(board: Board, width: int, height: int) -> None:
+    """Nothing moves when it opens, and its list can be scrolled to its end."""
+    set_size(board.driver, width, height)
+    try:
+        board.open()
+        if width < 1500:
+            board.press("tab-choices")
+        script = """return ["lane-card-EV1", "suits", "choices"].map((id) => {
+            const box = document.getElementById(id).getBoundingClientRect(); return [box.top, box.height]; })"""
+        first = board.driver.execute_script(script)
+        board.press("choices-what-if")
+        figures(board, "As things stand")
+        assert board.driver.execute_script(script) == first
+        inside = "const e = document.getElementById('what-if').getBoundingClientRect(); return [e.bottom, e.height]"
+        bottom, high = board.driver.execute_script(inside)
+        assert bottom <= height and high > 100
+    finally:
+        set_size(board.driver, 1920, 1080)
