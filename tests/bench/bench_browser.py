@@ -1,4 +1,4 @@
-"""What a person in front of a screen waits for: the demo's first page, and an event's way into the page.
+"""What a person in front of a screen waits for: the demo's first page, an event's way into the page, and what-if.
 
 Headless Chromium, on the same computer as the server. The page's own clock and this process's clock are the
 same clock, so readings are taken in the page when the text is there.
@@ -33,6 +33,8 @@ ARGUMENTS = (
 EVENTS = 40
 PAUSE_S = 0.35
 WAIT_S = 30.0
+TICKS = 50
+TICK = "const all = document.querySelectorAll('[data-what-if]'); all[arguments[0] % all.length].click();"
 
 # Notes in the page's own time, to the millisecond, when each token first stands in the document.
 WATCH = """
@@ -56,6 +58,7 @@ def measure() -> Iterator[Measured]:
     with _browser() as browser:
         yield Measured("demo: start of the command to the usable page", [_demo(browser) for _ in range(3)])
         yield Measured("event to the changed page (log text)", _events(browser))
+        yield Measured("what-if: a tick to its figures on the page", _what_ifs(browser))
 
 
 def _demo(browser: webdriver.Chrome) -> float:
@@ -89,6 +92,22 @@ def _one(browser: webdriver.Chrome, client: httpx.Client, token: str) -> float:
     _until(browser, f"return '{token}' in window.probeSeen")
     seen_ms = browser.execute_script("return window.probeSeen[arguments[0]]", token)
     return seen_ms / 1000 - began_s
+
+
+def _what_ifs(browser: webdriver.Chrome) -> list[float]:
+    with serving("demo", "--no-browser", "--at", "1:00") as url, httpx.Client(base_url=url, trust_env=False) as client:
+        client.post("/api/replay", json={"action": "pause"})
+        browser.get(url)
+        _until(browser, USABLE)
+        browser.execute_script("document.getElementById('choices-what-if').click()")
+        time.sleep(PAUSE_S)
+        for number in range(TICKS):
+            browser.execute_script(TICK, number)
+            _until(browser, f"return performance.getEntriesByName('what-if').length === {number + 1}")
+            time.sleep(PAUSE_S / 3)
+        took_ms = browser.execute_script("return performance.getEntriesByName('what-if').map((one) => one.duration)")
+        browser.get("about:blank")
+    return [ms / 1000 for ms in took_ms]
 
 
 def _as_list(log: Path) -> bytes:

@@ -1,0 +1,66 @@
+"""`POST /api/what-if`: figures of any set of changes, one at a time, and nothing recorded."""
+
+from __future__ import annotations
+
+import asyncio
+import threading
+
+import pytest
+
+from dashboard.core.deferral.change import Change
+from dashboard.core.deferral.whatif import figures_of
+from dashboard.core.projection import project
+from dashboard.core.reconcile import reconcile
+from dashboard.core.state import CAUTION
+from dashboard.service import whatif
+from dashboard.service.desk import Desk
+from tests.service.conftest import Room, StandingClock, event
+
+
+def test_the_figures_are_those_of_the_core(room: Room, desk: Desk, clock: StandingClock):
+    """End, chance and cost of deferring a task, what goes along, and the caution; the log stays as it was."""
+    clock.instant = clock.instant.replace(minute=40)
+    room.send(event("clock", 0), event("start", 0, task="T010"))
+    rows = len(room.http.get("/api/events").json())
+    said = room.http.post("/api/what-if", json={"defer": ["T030"]}).json()
+    record = reconcile(desk.plan, desk.feed.read(clock.instant).events, clock.instant)
+    made = figures_of(record, project(record), Change(defer=("T030",)), confidence=0.9, draws=whatif.DRAWS)
+    assert said["choice"]["end_pet_min"] == pytest.approx(made.end_pet_min)
+    assert said["choice"]["in_by_limit"] == pytest.approx(made.in_by_limit)
+    assert said["choice"]["value_lost"] == {str(k): v for k, v in made.value_lost.items()}
+    assert said["along"] == ["T040"] and said["caution"] == CAUTION and CAUTION in said["html"]
+    assert len(room.http.get("/api/events").json()) == rows
+
+
+@pytest.mark.parametrize(
+    ("body", "found"),
+    [({"defer": ["T999"]}, "T999"), ({"give": []}, "give"), ({"trim": {"T010": "short"}}, "trim"), ([1], "")],
+)
+def test_a_wrong_request_is_answered_with_what_is_wrong(room: Room, body: object, found: str):
+    """422 and problems; never a stack trace."""
+    answer = room.http.post("/api/what-if", json=body)
+    assert answer.status_code == 422
+    assert found in str(answer.json()["problems"])
+
+
+def test_one_is_computed_at_a_time_and_the_newest_wins(desk: Desk, monkeypatch):
+    """While the first is held, the second and third wait; the third is answered, the second told that it is not."""
+    real, go, made = whatif.figures_of, threading.Event(), []
+
+    def waiting(*given, **named):
+        made.append(given[2].defer)
+        assert go.wait(20)
+        return real(*given, **named)
+
+    monkeypatch.setattr(whatif, "figures_of", waiting)
+    what_ifs, state = whatif.WhatIfs(desk), desk.cycle().state
+
+    async def three() -> list[int]:
+        asked = [asyncio.create_task(what_ifs.answer({"defer": [t]}, state)) for t in ("T010", "T020", "T030")]
+        await asyncio.sleep(0.1)
+        assert not any(one.done() for one in asked)
+        go.set()
+        return [status for status, _ in await asyncio.gather(*asked)]
+
+    assert asyncio.run(three()) == [200, 409, 200]
+    assert made == [("T010",), ("T030",)]
