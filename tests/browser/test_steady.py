@@ -91,6 +91,8 @@ def test_the_buttons_of_a_card_stay_where_they_are(sized: Board) -> None:
         post(sized.address, "/api/replay", {"action": "seek", "at_pet_min": pet})
         until(lambda: sized.text("replay-at").startswith(f"PET {pet // 60}:{pet % 60:02d}"), "the seek")  # noqa: B023
         assert sized.driver.execute_script(script) == first, pet
+        cut = "return Array.from(document.querySelectorAll('.lane-buttons button'), (one) => one.scrollWidth - one.clientWidth)"
+        assert max(sized.driver.execute_script(cut)) <= 0, pet
     assert all(high < 40 for _, _, _, high in first)
 
 

@@ -107,6 +107,21 @@ def test_without_the_right_to_decide_nothing_offers_it(browser: webdriver.Chrome
     assert not browser.find_element(By.ID, "decide-what-if").is_displayed()
 
 
+def test_the_right_to_decide_is_what_the_head_says(board: Board) -> None:
+    """Who may log may decide unless the head says that they may not; who may not log may not decide."""
+    board.open()
+    script = """const T = window.tetherline, m = T.message(), roles = m.roles, said = [];
+        for (const [log, decide] of [[true, undefined], [true, true], [true, false], [false, true]]) {
+            m.roles = {log: log};
+            m.may_decide = decide;
+            said.push(T.may().decide);
+        }
+        m.roles = roles;
+        delete m.may_decide;
+        return said"""
+    assert board.driver.execute_script(script) == [True, True, False, False]
+
+
 @pytest.mark.parametrize(("width", "height"), [(1920, 1080), (1366, 768)])
 def test_what_if_stays_in_the_place_of_the_choices(board: Board, width: int, height: int) -> None:
     """Nothing moves when it opens, and its list can be scrolled to its end."""
