@@ -14,8 +14,8 @@ from dashboard.log.planfile import examine_plan
 from dashboard.log.plantext import plan_to_toml
 from dashboard.service.app import make_app
 from dashboard.service.gate import hosts_of
-from dashboard.service.roles import Keys
 from dashboard.service.rehearsal import RehearsalFeed
+from dashboard.service.roles import Keys
 from dashboard.service.serving import (
     address_of,
     listening_socket,

@@ -27,7 +27,7 @@ from statistics import NormalDist
 from typing import NamedTuple
 
 import numpy as np
-import pandas as pd  # type: ignore[import-untyped]
+import pandas as pd
 from numpy.typing import NDArray
 
 from dashboard.core.durations import Array, log_moments, pert_quantile

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Any, NamedTuple
 
-import pandas as pd  # type: ignore[import-untyped]
+import pandas as pd
 import tomlkit
 from tomlkit.items import Table
 

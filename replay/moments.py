@@ -17,7 +17,7 @@ from datetime import datetime
 from typing import Any, NamedTuple
 
 import numpy as np
-import pandas as pd  # type: ignore[import-untyped]
+import pandas as pd
 
 from dashboard.core.expected import DRAWS, Expected
 from dashboard.core.lifecycle import DONE

@@ -24,7 +24,6 @@ from dashboard.core.lifecycle import IN_WORK, NOT_STARTED, ON_HOLD
 from dashboard.core.plan import Plan
 from dashboard.core.record import Record, TaskRun
 
-
 WAY_HOME = "way home"
 
 

@@ -17,7 +17,7 @@ from datetime import UTC, date, datetime, time, timedelta
 from pathlib import Path
 from typing import Any, Literal, NamedTuple
 
-import pandas as pd  # type: ignore[import-untyped]
+import pandas as pd
 
 from dashboard.core.events import parse_event
 from dashboard.core.plan import Plan

@@ -79,16 +79,12 @@ class ReplayFeed:
         self._highest_seq = max((event.seq or 0 for event in run.events), default=0)
         self._overlay = EventStore("sqlite://")
         self._lock = threading.Lock()
-        self._cursors: dict[tuple[str, int], int] = {}
+        self._cursors: dict[tuple[str, int | str], int] = {}
         self._last_cursor = 0
 
     def read(self, now: datetime) -> Known:
         """What the room had at `now`, and what was entered in the replay up to there."""
-        entered = [
-            event.model_copy(update={"seq": self._highest_seq + (event.seq or 0)})
-            for event in self._overlay.events()
-            if event.received <= now
-        ]
+        entered = [event for event in self._entered() if event.received <= now]
         return Known(self._run.known_at(now) + entered, self._run.unread_at(now) + self._unread(now))
 
     def append(self, items: Sequence[Any], received: datetime) -> list[Outcome]:
@@ -124,9 +120,14 @@ class ReplayFeed:
         """Let go of the store."""
         self._overlay.close()
 
-    def _rows(self, now: datetime) -> dict[tuple[str, int], dict[str, Any]]:
+    def _entered(self) -> list[Any]:
+        return [
+            event.model_copy(update={"seq": self._highest_seq + (event.seq or 0)}) for event in self._overlay.events()
+        ]
+
+    def _rows(self, now: datetime) -> dict[tuple[str, int | str], dict[str, Any]]:
         """Everything that the room has at `now`, by what it is and its place there."""
-        rows = {
+        rows: dict[tuple[str, int | str], dict[str, Any]] = {
             ("run", place): event.model_dump(mode="json", by_alias=True, exclude_none=True)
             for place, event in enumerate(self._run.known_at(now))
         }

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import threading
 from collections.abc import Callable, Sequence
 from datetime import datetime
 from typing import Any
@@ -27,27 +28,27 @@ class RehearsalFeed(ReplayFeed):
     def __init__(self, run: RecordedRun, at: datetime, save: Callable[[Branch], None]) -> None:
         super().__init__(run)
         self._parent, self._at, self._save = run, at, save
+        self._saving = threading.Lock()
         self._rebranch()
 
     def read(self, now: datetime) -> Known:
         """What the room of the branch has at `now`."""
         run = self._branch.run
-        return Known(run.known_at(now), run.unread_at(now) + self._overlay.unread())
+        return Known(run.known_at(now), run.unread_at(now) + self._unread(now))
 
     def append(self, items: Sequence[Any], received: datetime) -> list[Outcome]:
         """Take the trainee's events; the branch is judged again and saved."""
         outcomes = super().append(items, received)
-        with self._lock:
+        with self._saving:
             self._rebranch()
         return outcomes
 
-    def rows_after(self, seq: int, now: datetime) -> list[dict[str, Any]]:
-        """The rows with a `seq` above this one that the room of the branch has at `now`."""
-        return [
-            event.model_dump(mode="json", by_alias=True, exclude_none=True)
+    def _rows(self, now: datetime) -> dict[tuple[str, int | str], dict[str, Any]]:
+        """Everything that the room of the branch has at `now`."""
+        return {
+            ("branch", event.id): event.model_dump(mode="json", by_alias=True, exclude_none=True)
             for event in self._branch.run.known_at(now)
-            if (event.seq or 0) > seq
-        ]
+        }
 
     def _rebranch(self) -> None:
         self._branch = branched(self._parent, self._at, self._entered())

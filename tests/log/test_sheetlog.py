@@ -43,7 +43,8 @@ def test_time_who_what_and_text_become_events(tmp_path: Path):
     log = read(
         tmp_path,
         "0:00,EV1,Start T010,on time\n0:31,EV1,unstow pump complete,\n0:32,EV1,started: Carry pump slowly,\n"
-        "0:40,EV1,Hold T020,strap loose\n0:45,EV1,resumed T020 Carry pump slowly,\n0:50,room,broke off T020,\n1:00,room,end of sortie,",
+        "0:40,EV1,Hold T020,strap loose\n0:45,EV1,resumed T020 Carry pump slowly,\n"
+        "0:50,room,broke off T020,\n1:00,room,end of sortie,",
     )
     assert said(log)[1:] == [
         ("start", "T010", "09:10"),
