@@ -43,6 +43,7 @@ from tests.bench.calibration import Rng, pert
 DRAWS = 500
 ASKED_EVERY_MIN = 20.0
 CONFIDENCE = 0.9
+SHOWN_EVERY = 10
 Truth = dict[str, float]
 Policy = Callable[[Record, int], Change]
 
@@ -68,6 +69,9 @@ def truth_of(plan: Plan, rng: Rng, stuck: bool) -> Truth:
 
 def follow_the_advice(record: Record, draws: int) -> Change:
     """The first choice, when advice is needed."""
+    now = figures_of(record, project(record), Change(), confidence=CONFIDENCE, draws=draws)
+    if now.in_by_limit is None or now.in_by_limit >= CONFIDENCE:
+        return Change()
     advised = advise(record, confidence=CONFIDENCE, draws=draws, choices=1)
     return advised.proposals[0].figures.change if advised.needed and advised.proposals else Change()
 
@@ -187,6 +191,16 @@ def most_value(plan: Plan) -> dict[int, float]:
     return dict(sorted(total.items()))
 
 
+def show(runs: dict[str, list[Flown]], most: dict[int, float]) -> None:
+    """The table so far."""
+    print(f"{'policy':<20}{'sorties':>8}{'in by limit':>12}{'end':>7}{'P90 end':>9}{'decided':>9}  value kept by priority")
+    for name, flights in runs.items():
+        ends = np.array([one.end for one in flights])
+        kept = "  ".join(f"{c}: {np.mean([one.value.get(c, 0.0) for one in flights]):6.3f}" for c in most)
+        print(f"{name:<20}{len(flights):>8}{np.mean([one.in_by for one in flights]):>12.1%}{ends.mean():>7.1f}"
+              f"{np.percentile(ends, 90):>9.1f}{np.mean([one.decided for one in flights]):>9.2f}  {kept}", flush=True)
+
+
 def main(sorties: int = 300, first_seed: int = 7_000_000, draws: int = DRAWS) -> None:
     """Print one table."""
     plan = load_plan(packaged_scenarios()["lantern-2"] / "plan.toml")
@@ -195,14 +209,13 @@ def main(sorties: int = 300, first_seed: int = 7_000_000, draws: int = DRAWS) ->
     print(f"{sorties} sorties of {plan.sortie.id} from seed {first_seed}; asked every {ASKED_EVERY_MIN:g} min, {draws} draws, "
           f"confidence {CONFIDENCE}")
     print(f"briefed value by priority: {', '.join(f'{c}: {v:g}' for c, v in most.items())}")
-    print(f"{'policy':<20}{'in by limit':>12}{'end':>7}{'P90 end':>9}{'decided':>9}  value kept by priority")
-    truths = [truth_of(plan, np.random.default_rng([first_seed, i]), i % 2 == 1) for i in range(sorties)]
-    for name, policy in POLICIES:
-        runs = [flown(plan, truth, policy, draws) for truth in truths]
-        ends = np.array([run.end for run in runs])
-        kept = "  ".join(f"{c}: {np.mean([r.value.get(c, 0.0) for r in runs]):6.3f}" for c in most)
-        print(f"{name:<20}{np.mean([r.in_by for r in runs]):>12.1%}{ends.mean():>7.1f}{np.percentile(ends, 90):>9.1f}"
-              f"{np.mean([r.decided for r in runs]):>9.2f}  {kept}", flush=True)
+    runs: dict[str, list[Flown]] = {name: [] for name, _ in POLICIES}
+    for i in range(sorties):
+        truth = truth_of(plan, np.random.default_rng([first_seed, i]), i % 2 == 1)
+        for name, policy in POLICIES:
+            runs[name].append(flown(plan, truth, policy, draws))
+        if (i + 1) % SHOWN_EVERY == 0 or i + 1 == sorties:
+            show(runs, most)
     print(f"{time.perf_counter() - began:.0f} s")
 
 

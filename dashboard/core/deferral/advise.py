@@ -191,11 +191,44 @@ class _Adviser:
     def _under(
         self, options: Mapping[str, str], keep_one_of: Sequence[Sequence[str]], to_beat: Figures | None
     ) -> Solved | None:
-        if self.wish.resequence and self.basis == "expected":
-            return self._tightened(options, keep_one_of)
-        if self.basis == "expected":
-            return self._drawn(options, keep_one_of, to_beat)
-        return self._at_plan_pace(options, keep_one_of)
+        if self.basis == "plan-pace":
+            return self._at_plan_pace(options, keep_one_of)
+        if not self.wish.resequence:
+            drawn = self._drawn(options, keep_one_of, to_beat)
+            if drawn is None or drawn.proven:
+                return drawn
+            tightened = self._tightened(options, keep_one_of)
+            if tightened is None:
+                return drawn
+            return self._cheaper(self._cheaper(drawn, tightened), self._taken_back(options, keep_one_of, tightened))
+        tightened = self._tightened(options, keep_one_of)
+        if tightened is None:
+            return None
+        drawn = self._drawn(options, keep_one_of, tightened.figures, tightened.figures.change.order)
+        if drawn is None:
+            return tightened
+        proof = f"in this order: {drawn.proof}; other orders may do better"
+        return self._cheaper(tightened, replace(drawn, proven=False, proof=proof))
+
+    def _taken_back(
+        self, options: Mapping[str, str], keep_one_of: Sequence[Sequence[str]], solved: Solved
+    ) -> Solved | None:
+        """The same, less what can be taken back one by one."""
+        own = set(self.asked.given_up())
+        change = solved.figures.change
+        start = replace(
+            change, defer=tuple(t for t in change.defer if t not in own),
+            break_off=tuple(t for t in change.break_off if t not in own),
+        )
+        found = self._searches(options, ())[0].filled(keep_one_of, start)
+        if found is None:
+            return None
+        figures = self.figures(found.change)
+        return Solved(figures, False, _proof(found)) if not self.faults(figures, None) and self.enough(figures) else None
+
+    def _cheaper(self, one: Solved, other: Solved | None) -> Solved:
+        """The one that costs less; the first of equals."""
+        return one if other is None or self._cost(one.figures) <= self._cost(other.figures) else other
 
     def _cost(self, figures: Figures) -> Cost:
         classes = sorted({run.task.priority for run in self.record.runs.values()})
@@ -297,30 +330,31 @@ class _Adviser:
                 return project(with_change(base, change)).end_pet_min or 0.0
 
             asked = (passes, test.late, test.hopeless, end_of)
-            self.searches[key] = [Search(problem, options, *asked, most_trims=n) for n in (None, FEW_LENGTHS)]
+            self.searches[key] = [Search(problem, options, *asked)]
+            if self.searches[key][0].most_lengths > FEW_LENGTHS:
+                self.searches[key].append(Search(problem, options, *asked, most_trims=FEW_LENGTHS))
         return self.searches[key]
 
     def _tightened(self, options: Mapping[str, str], keep_one_of: Sequence[Sequence[str]]) -> Solved | None:
-        """With the order free: the optimum at plan pace against a limit tightened until the confidence is reached.
-
-        Its order is then kept, and of it the least cost as drawn is taken.
-        """
+        """The optimum at plan pace against a limit tightened until the confidence is reached; not proven as drawn."""
         best: tuple[Cost, Solved] | None = None
-        order: tuple[str, ...] = ()
+        resequence = self.wish.resequence
         failing, passing, tighten = 0.0, None, 0.0
         for _ in range(MOST_TIGHTENINGS):
             if self.stop():
                 raise Stopped
             _, problem = self._problem(options, tighten)
-            solution = solve(problem, resequence=True, workers=self.workers, keep_one_of=keep_one_of, hint=self.previous)
-            figures = self.figures(replace(solution.change, choose=options)) if solution else None
+            solution = solve(
+                problem, resequence=resequence, workers=self.workers, keep_one_of=keep_one_of, hint=self.previous
+            )
+            order = solution.change.order if solution and resequence else ()
+            figures = self.figures(replace(solution.change, choose=options, order=order)) if solution else None
             if figures is None or self.enough(figures):
                 passing = tighten
                 if figures is not None and not self.faults(figures, None):
                     proof = f"least cost proven at plan pace, in {tighten:.0f} min before the limit; not proven as drawn"
                     cost = self._cost(figures)
-                    if best is None or cost < best[0]:
-                        best, order = (cost, Solved(figures, False, proof)), figures.change.order
+                    best = (cost, Solved(figures, False, proof)) if best is None or cost < best[0] else best
                 if tighten == 0.0:
                     break
             else:
@@ -331,10 +365,6 @@ class _Adviser:
                 break
             else:
                 tighten = (failing + passing) / 2
-        in_that_order = self._drawn(options, keep_one_of, best[1].figures, order) if best else None
-        if in_that_order is not None and best is not None and self._cost(in_that_order.figures) < best[0]:
-            proof = f"in this order: {in_that_order.proof}; other orders may do better"
-            return replace(in_that_order, proven=False, proof=proof)
         return best[1] if best else None
 
     # -- nothing reaches it

@@ -75,6 +75,7 @@ class Search:
         self.whole_min = {i.id: (i.worked_s + i.length_s) / SECONDS for i in problem.items}
         self.classes = sorted({p.priority for p in self.pieces.values() if p.last})
         ranked = sorted(self.pieces.values(), key=lambda p: (-p.priority, p.steps[-1].loss, p.id))
+        self.most_lengths = max((p.last - p.steps[-1].out for p in self.pieces.values()), default=0)
         self.movable = [p.id for p in self.pieces.values() if p.moves]
         self.cheapest_first = [p.id for p in ranked if p.last]
 
@@ -241,10 +242,18 @@ class Search:
                 change = trial
         return Found(change, found.least, found.earliest, not found.change.trim)
 
-    def filled(self, keep_one_of: Sequence[Iterable[str]] = ()) -> Found | None:
-        """Not proven: from a set that passes, take back what can be, highest priority first."""
+    def filled(self, keep_one_of: Sequence[Iterable[str]] = (), start: Change | None = None) -> Found | None:
+        """Not proven: from a set that passes, take back what can be, highest priority first.
+
+        Parameters
+        ----------
+        start : Change, optional
+            One that passes; None: the last that the search has found, or all that may go.
+        """
         self.left = 2 * len(self.pieces) + 2
-        passing = self.passing
+        passing = self.passing if start is None else self._pick_of(start)
+        if start is not None and not self.passes(passing or Pick({}, {})):
+            return None
         if passing is None or not self._differs(passing, keep_one_of):
             passing = Pick({t: p.last for t, p in self.pieces.items() if p.last}, {})
             for tasks in keep_one_of:
@@ -260,6 +269,15 @@ class Search:
                 passing = trial
         self.left = 0
         return self._given_back(Found(change_of(self.pieces, passing, self.choose), False, False, self.by_minutes))
+
+    def _pick_of(self, change: Change) -> Pick:
+        """The set that gives up at least what a change does."""
+        steps = {t: self.pieces[t].last for t in (*change.defer, *change.break_off) if t in self.pieces}
+        for task_id, minutes in change.trim.items():
+            lengths = [step.length_min for step in self.pieces[task_id].steps]
+            enough = (i for i, m in enumerate(lengths) if m is not None and m <= minutes)
+            steps[task_id] = next(enough, self.pieces[task_id].last)
+        return Pick(steps, dict(change.move))
 
     def _differs(self, pick: Pick, keep_one_of: Sequence[Iterable[str]]) -> bool:
         return all(any(pick.step(t) == 0 for t in tasks) for tasks in keep_one_of)
