@@ -138,6 +138,16 @@ def ahead(minutes: float | None) -> Phrase:
     return _figure_first(count, "behind" if clean < 0 else "ahead")
 
 
+def compared(minutes: float | None, more: str, less: str) -> str:
+    """What is over, against the brief, to the nearest minute: ``13 min later`` (`more`), ``2 min earlier`` (`less`)."""
+    if minutes is None:
+        return NOT_KNOWN
+    count = whole(minutes, "nearest")
+    if abs(minutes) <= ON_THE_BRIEF_WITHIN_MIN or count == 0:
+        return ON_THE_BRIEF
+    return f"{duration(abs(count))} {more if count > 0 else less}"
+
+
 def margin(minutes: float | None, below: str = "over") -> Phrase:
     """Minutes to a limit: ``7 min in hand`` or ``1 min over``; `below` is ``short`` for a suit budget."""
     if minutes is None:

@@ -206,3 +206,12 @@ def test_a_factor_is_what_it_adds(factor: float | None, text: str) -> None:
 def test_a_share_is_never_nothing_when_it_is_something(part: float, text: str) -> None:
     """A small share is under one percent, not zero."""
     assert words.share(part) == text
+
+
+def test_what_is_over_is_told_to_the_nearest_minute():
+    """Nothing can be prevented any more, so it is not rounded towards danger: 7:09 against 6:56 is 13 minutes."""
+    assert words.compared(13.32, "later", "earlier") == "13 min later"
+    assert words.compared(-71.6, "later", "earlier") == "1 h 12 min earlier"
+    assert words.compared(0.5, "later", "earlier") == words.ON_THE_BRIEF
+    assert words.compared(-0.6, "later", "earlier") == "1 min earlier"
+    assert words.compared(None, "later", "earlier") == words.NOT_KNOWN

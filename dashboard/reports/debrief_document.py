@@ -92,8 +92,7 @@ def _counted(lane: LaneDebrief) -> str:
 
 def later(minutes: float | None) -> str:
     """A difference against the brief: ``13 min later``, ``2 min earlier``, ``on the brief``."""
-    said = words.ahead(None if minutes is None else -minutes)
-    return str(said).replace("behind", "later").replace("ahead", "earlier")
+    return words.compared(minutes, "later", "earlier")
 
 
 # Lanes ------------------------------------------------------------------------------------------
@@ -201,9 +200,7 @@ def _from_to(begin: float | None, end: float | None, unknown: str = "") -> str:
 
 def late(minutes: float | None) -> str:
     """A start or finish against the brief: ``5 min late``, ``2 min early``; empty when there is nothing to compare."""
-    if minutes is None:
-        return ""
-    return str(words.ahead(-minutes)).replace("behind", "late").replace("ahead", "early")
+    return "" if minutes is None else words.compared(minutes, "late", "early")
 
 
 # What the room knew -----------------------------------------------------------------------------

@@ -140,7 +140,7 @@ def test_clean_takes_out_what_no_document_may_hold():
 
 def test_differences_in_words():
     """Later and earlier, whole minutes, unknown said in words; a long line says how much more there is."""
-    assert later(13.3) == "14 min later" and later(-2.2) == "2 min earlier" and later(0.1) == "on the brief"
+    assert later(13.3) == "13 min later" and later(-2.2) == "2 min earlier" and later(0.1) == "on the brief"
     assert later(None) == "not known yet"
     assert shortened("x" * 310) == "x" * 300 + " ... (10 more characters)"
 
