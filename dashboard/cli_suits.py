@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
@@ -31,28 +32,27 @@ def suit_parts(plan: Plan, state: SortieState) -> list[Any]:
     if not state.suits:
         parts.append("The plan names no suit. Add [[suit]] tables to follow the suit budget.")
     for name, suit in state.suits.items():
-        parts += ["", _suit(name, suit)]
-    if state.basis.pet_zero_doubt is not None:
-        parts.append(f"What is needed and how long it lasts is not known: {state.basis.pet_zero_doubt}.")
+        parts += ["", _suit(name, suit, state.not_known)]
     return [*parts, "", *_rates(plan), *unread_parts(state.unread), "", state.advice.caution]
 
 
-def _suit(name: str, suit: SuitState) -> Table:
+def _suit(name: str, suit: SuitState, not_known: Mapping[str, str]) -> Table:
     wearer = ", ".join(suit.lanes) or "worn by nobody"
     limiting = f", limiting: {words.NAMES[suit.limiting]}" if suit.limiting else ""
     table = Table(title=f"Suit {name}, {wearer}{limiting}", title_justify="left", box=None, pad_edge=False, header_style="")
     for column in COLUMNS:
         table.add_column(column, overflow="fold")
     for consumable, one in suit.consumables.items():
-        table.add_row(*_row(consumable, one))
+        why = not_known.get(f"suits.{name}.consumables.{consumable}.reserve_reached_pet_min")
+        table.add_row(*_row(consumable, one, why))
     return table
 
 
-def _row(name: str, one: ConsumableState) -> list[str]:
+def _row(name: str, one: ConsumableState, why_no_time: str | None) -> list[str]:
     read = "none yet" if one.reading is None else f"{words.amount(one.reading, name)} at {words.pet_named(one.reading_pet_min)}"
     factor = words.against(one.factor)
     rate = words.amount(one.rate_per_h, name, "up") if one.rate_per_h is not None else words.NOT_KNOWN
-    reached = words.pet_named(one.reserve_reached_pet_min)
+    reached = why_no_time or words.pet_named(one.reserve_reached_pet_min)
     return [
         words.NAMES.get(name, name), words.amount(one.left, name), read, words.amount(one.reserve, name, "up"),
         words.amount(one.need, name, "up"), rate, factor, reached, str(words.suit_margin(one.margin_min)), "; ".join(one.flags),

@@ -31,7 +31,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from dashboard.core.durations import Array, log_moments, pert_quantile
-from dashboard.core.pace import LEAST_SCATTER, PAIR_SPREAD, SCATTER_UNBRIEFED, says_something_about_pace
+from dashboard.core.pace import LEAST_SCATTER, NARROW, SCATTER_UNBRIEFED, says_something_about_pace
 from dashboard.core.plan import Duration, Plan, Task
 from dashboard.core.reconcile import reconcile
 from replay.crps import crps_lognormal, crps_of_sorted
@@ -40,7 +40,7 @@ from replay.recording import RecordedRun
 ALL_SPREAD = 0.15
 ACTIVITY_SPREAD = 0.15
 TASK_SPREAD = 0.10
-RUN_SPREAD = PAIR_SPREAD
+RUN_SPREAD = NARROW
 SETTING_SPREAD = 0.15
 SCATTER_WORTH = 4.0
 SCATTER_STEPS = 3

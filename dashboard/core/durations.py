@@ -12,8 +12,9 @@ from __future__ import annotations
 
 import math
 import zlib
+from collections.abc import Sequence
 from functools import lru_cache
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -97,14 +98,6 @@ def pert_probability(duration: Duration, minutes: Array) -> Array:
     return _even(_beta_tables(alpha_of(duration))[0], share)
 
 
-@lru_cache(maxsize=4096)
-def fresh_draws(duration: Duration, seed: int, name: str, draws: int) -> Array:
-    """Durations of a task that has not begun, minutes; read-only."""
-    row = pert_quantile(duration, uniforms(seed, name, draws))
-    row.flags.writeable = False
-    return row
-
-
 @lru_cache(maxsize=1024)
 def log_moments(duration: Duration) -> tuple[float, float]:
     """Mean and variance of the logarithm of the beta-PERT (minutes)."""
@@ -115,20 +108,71 @@ def log_moments(duration: Duration) -> tuple[float, float]:
     return float(logs.mean()), float(logs.var())
 
 
+@lru_cache(maxsize=4096)
+def _stretch(duration: Duration, extra: float) -> tuple[float, float]:
+    """Middle of the logarithm, as minutes, and the factor on deviations from it that adds `extra`^2 to their variance."""
+    mean, variance = log_moments(duration)
+    return math.exp(mean), math.sqrt(1.0 + extra**2 / variance) if variance > 1e-9 else 1.0
+
+
+def stretched(duration: Duration, minutes: Array, extra: float, *, back: bool = False) -> Array:
+    """Minutes spread out about the middle of the briefed distribution.
+
+    The variance of the logarithm grows by `extra`^2: a narrow briefed range is stretched more than a wide one, a single value
+    not at all. `back` undoes it.
+    """
+    if extra == 0.0 or duration.likely <= 0:
+        return minutes
+    middle, factor = _stretch(duration, extra)
+    result: Array = middle * (minutes / middle) ** (1.0 / factor if back else factor)
+    return result
+
+
+@lru_cache(maxsize=4096)
+def fresh_draws(duration: Duration, seed: int, name: str, draws: int) -> Array:
+    """Durations of a task that has not begun, minutes; read-only."""
+    row = pert_quantile(duration, uniforms(seed, name, draws))
+    row.flags.writeable = False
+    return row
+
+
+class Block(NamedTuple):
+    """Draws from `start` up to, not with, `stop` that have the same extra scatter."""
+
+    start: int
+    stop: int
+    extra: float
+
+
+@lru_cache(maxsize=1024)
+def mixed_draws(duration: Duration, seed: int, name: str, draws: int, blocks: tuple[Block, ...]) -> Array:
+    """`fresh_draws`, each block of draws with its extra scatter (`stretched`); read-only."""
+    fresh = fresh_draws(duration, seed, name, draws)
+    row = np.concatenate([stretched(duration, fresh[start:stop], extra) for start, stop, extra in blocks])
+    row.flags.writeable = False
+    return row
+
+
 def tail_mean_min(duration: Duration) -> float:
     """Mean of what a task takes beyond its longest briefed duration, minutes."""
     return max(TAIL_MEAN_OF_RANGE * (duration.high - duration.low), SHORTEST_TAIL_OF_LIKELY * duration.likely, 0.5)
 
 
-def remaining_draws(duration: Duration, worked_min: Array | float, uniform: Array) -> Array:
+def remaining_draws(
+    duration: Duration, worked_min: Array | float, uniform: Array, extra: float = 0.0
+) -> Array:
     """Minutes that remain of a task in work, given that it was not over after `worked_min`.
 
     A task in work may outlast its longest briefed duration: one in twenty (`TAIL_SHARE`) does, by an exponential time
     of mean `tail_mean_min`. Drawn by inverting the distribution of the whole duration conditional on having got this
     far, so the answer has no jump at the longest briefed duration; beyond it the remaining time is exponential. The
-    share and the mean are our own choice, not measured.
+    share and the mean are our own choice, not measured. `extra` spreads the whole, tail included: see `stretched`.
     """
     worked = np.broadcast_to(np.asarray(worked_min, dtype=np.float64), uniform.shape)
+    if extra != 0.0:
+        briefed = stretched(duration, worked, extra, back=True)
+        whole = stretched(duration, briefed + remaining_draws(duration, briefed, uniform), extra)
+        return np.maximum(whole - worked, 0.0)
     mean = tail_mean_min(duration)
     body = (1 - TAIL_SHARE) * pert_probability(duration, worked)
     beyond = np.maximum(worked - duration.high, 0.0)
@@ -161,3 +205,11 @@ def estimate_draws(estimate_min: float, since_min: float, uniform: Array) -> Arr
     whole = median * (reach / (1.0 - uniform) - 1.0) ** (1.0 / k)
     left: Array = np.maximum(whole - since_min, 0.0)
     return left
+
+
+def percentiles(values: Array, percents: Sequence[float]) -> list[float]:
+    """Percentiles, linear between neighbours: as numpy's own, without its overhead, which counts a row at a time."""
+    places = [percent / 100 * (len(values) - 1) for percent in percents]
+    near = [(int(place), min(int(place) + 1, len(values) - 1), place - int(place)) for place in places]
+    ordered = np.partition(values, sorted({at for low, high, _ in near for at in (low, high)}))
+    return [float(ordered[low] + share * (ordered[high] - ordered[low])) for low, high, share in near]

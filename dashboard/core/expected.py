@@ -17,6 +17,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import NamedTuple
 
 import numpy as np
@@ -24,14 +25,15 @@ import numpy as np
 from dashboard.core.durations import (
     Array,
     estimate_draws,
-    fresh_draws,
+    mixed_draws,
+    percentiles,
     remaining_draws,
     uniforms,
 )
 from dashboard.core.lifecycle import IN_WORK, NOT_STARTED, ON_HOLD
 from dashboard.core.pace import Pace, learn_pace
 from dashboard.core.plan import Duration, Window
-from dashboard.core.projection import Projection, windows_by_kind
+from dashboard.core.projection import Projection, Slot, windows_by_kind
 from dashboard.core.record import Record, TaskRun
 
 DRAWS = 5000
@@ -42,53 +44,65 @@ PACE = "pace"
 
 @dataclass(frozen=True)
 class Expected:
-    """Draws of the sortie. Rows of `start` and `finish` follow `tasks`; columns are draws; PET minutes."""
+    """Draws of the sortie: a row a task, in the order of `tasks`, a column a draw; PET minutes.
+
+    `own` is the length of each task with the pace taken out, minutes; `common` the logarithm of the pace that the crew's
+    tasks share, by how long they are. Rows are kept apart: one large block costs more to ask for than to fill.
+    """
 
     tasks: tuple[str, ...]
-    start: Array
-    finish: Array
+    starts: list[Array]
+    finishes: list[Array]
     end: Array
+    own: list[Array]
+    common: Array
     pace: Pace
-    log_pace: dict[tuple[str, ...], Array]
+
+    @cached_property
+    def start(self) -> Array:
+        """All starts, as one table."""
+        return np.array(self.starts)
+
+    @cached_property
+    def finish(self) -> Array:
+        """All finishes, as one table."""
+        return np.array(self.finishes)
 
     def finish_percentiles(self, percents: Sequence[float]) -> dict[str, list[float]]:
         """Percentiles of the finish of each task, PET minutes."""
-        if not self.tasks:
-            return {}
-        values = np.percentile(self.finish, percents, axis=1)
-        return {task_id: values[:, i].tolist() for i, task_id in enumerate(self.tasks)}
-
+        return {task_id: percentiles(row, percents) for task_id, row in zip(self.tasks, self.finishes, strict=True)}
 
     def drivers(self, projection: Projection, crew: set[str], lanes: Mapping[str, Sequence[str]]) -> list[Drive]:
         """Criticality and share of variance of each task, strongest first.
 
         A task is critical in a draw when something that sets the end begins the moment it is over (or it is itself
-        the last of the crew). Its share of variance is the squared correlation of its own length, pace taken out, with
-        the end, over all; the pace that all share is a driver of its own (`PACE`).
+        the last of the crew). Its share is the part of the variance of the end that its own length, pace taken out,
+        explains: the squared correlation of the two. Lengths are drawn independently, so the shares of the tasks and of
+        the pace they have in common (`PACE`) add up to 1 at most; the rest is holds, windows, and what tasks do only
+        together (which of two lanes is the later one).
         """
-        critical = np.zeros(self.finish.shape, dtype=bool)
+        critical = [np.zeros(len(self.end), dtype=bool) for _ in self.tasks]
         row = {task_id: i for i, task_id in enumerate(self.tasks)}
         for task_id in reversed(self.tasks):
             i = row[task_id]
             if crew & set(lanes[task_id]):
-                critical[i] |= self.finish[i] >= self.end - 1e-6
+                critical[i] |= self.finishes[i] >= self.end - 1e-6
             for other, lag in projection.links.get(task_id, ()):
                 j = row[other]
-                critical[i] |= critical[j] & (self.finish[i] + lag >= self.start[j] - 1e-6)
-        paced = next(t for t in self.tasks if crew & set(lanes[t]))  # the arm has a pace of its own
-        own = np.vstack(
-            [(self.finish[i] - self.start[i]) * np.exp(-self.log_pace[tuple(lanes[t])]) for t, i in row.items()]
-            + [self.log_pace[tuple(lanes[paced])]]
-        )
-        centred = own - own.mean(axis=1, keepdims=True)
-        end = self.end - self.end.mean()
-        scale = np.sqrt((centred**2).sum(axis=1) * (end**2).sum())
-        squared = np.divide(centred @ end, scale, out=np.zeros(len(own)), where=scale > 1e-9) ** 2
-        total = squared.sum()
-        shares = squared / total if total > 0 else squared
+                critical[i] |= critical[j] & (self.finishes[i] + lag >= self.starts[j] - 1e-6)
+        shares = _explained([*self.own, self.common], self.end)
         found = [Drive(t, float(critical[i].mean()), float(shares[i])) for t, i in row.items()]
         found.append(Drive(PACE, 1.0, float(shares[-1])))
         return sorted(found, key=lambda d: (-d.spread_share, -d.sets_end))
+
+
+def _explained(rows: Sequence[Array], end: Array) -> Array:
+    """Squared correlation of each row with the end; 0 for what does not vary."""
+    ends = end - end.mean()
+    together = np.array([row @ ends for row in rows])
+    scale = np.array([row @ row - len(row) * row.mean() ** 2 for row in rows]) * (ends @ ends)
+    shares: Array = np.divide(together**2, scale, out=np.zeros(len(rows)), where=scale > 1e-9)
+    return shares
 
 
 class Drive(NamedTuple):
@@ -100,7 +114,8 @@ class Drive(NamedTuple):
 
 
 def expect(
-    record: Record, projection: Projection, *, seed: int = SEED, draws: int = DRAWS, pace: Pace | None = None
+    record: Record, projection: Projection, *, seed: int = SEED, draws: int = DRAWS, pace: Pace | None = None,
+    paced_at: Mapping[str, Slot] | None = None,
 ) -> Expected | None:
     """Draw the rest of the sortie.
 
@@ -113,6 +128,9 @@ def expect(
         The same seed gives the same answer.
     pace : Pace, optional
         Instead of what this sortie shows.
+    paced_at : mapping, optional
+        Slots of another projection: a task's pace is that of the middle of its slot there, so that many changes of one
+        record can be compared on the same lengths. A task that has none is taken at its briefed time.
 
     Returns
     -------
@@ -122,63 +140,66 @@ def expect(
     crew = set(record.plan.crew_lane_ids())
     if not any(crew & set(record.runs[t].lanes) for t in projection.sequence):
         return None
-    return Drawing(record, projection, seed, draws, pace or learn_pace(record)).drawn(crew)
+    return Drawing(record, projection, seed, draws, pace or learn_pace(record), paced_at).drawn()
 
 
 class Drawing:
     """One vectorised pass over the order of the projection, and the draws that it is made of."""
 
-    def __init__(self, record: Record, projection: Projection, seed: int, draws: int, pace: Pace) -> None:
+    def __init__(
+        self, record: Record, projection: Projection, seed: int, draws: int, pace: Pace,
+        paced_at: Mapping[str, Slot] | None = None,
+    ) -> None:
+        self.slots = projection.slots if paced_at is None else paced_at
         self.record, self.projection, self.seed, self.draws, self.pace = record, projection, seed, draws, pace
         self.now = max(0.0, record.pet_min)
+        self.crew = set(record.plan.crew_lane_ids())
         self.windows = windows_by_kind(record.plan.windows)
-        terms = pace.draws(seed, draws)
-        self.log_pace = {
-            lanes: pace.row(lanes) @ terms for lanes in {record.runs[t].lanes for t in projection.sequence}
-        }
-        self.pace_factor = {lanes: np.exp(value) for lanes, value in self.log_pace.items()}
+        self.blocks = pace.blocks(draws)
+        self.shifting = pace.shifting(draws)
+        self.terms = pace.draws(seed, draws)
+        self.steady: dict[tuple[str, ...], Array] = {}
+        self.shift: dict[int, Array] = {}
         self.row = {task_id: i for i, task_id in enumerate(projection.sequence)}
-        self.start = np.empty((len(self.row), draws))
-        self.finish = np.empty((len(self.row), draws))
+        self.starts: list[Array] = []
+        self.finishes: list[Array] = []
+        self.own: list[Array] = []
         self.lane_free: dict[str, Array | float] = dict(projection.lane_free_first)
         for lane in record.held_lanes:
             free = self.lane_free.get(lane, self.now)
             self.lane_free[lane] = np.maximum(free, self.now + self.hold_left(f"lane {lane}", self.held_for(lane)))
 
-    def paced(self, lanes: tuple[str, ...]) -> Array:
-        """Factor of the learned pace on durations in these lanes, a draw."""
-        if lanes not in self.pace_factor:
-            self.pace_factor[lanes] = np.exp(self.pace.row(lanes) @ self.pace.draws(self.seed, self.draws))
-        return self.pace_factor[lanes]
-
-    def drawn(self, crew: set[str]) -> Expected:
+    def drawn(self) -> Expected:
         end: Array = np.full(self.draws, -np.inf)
-        for task_id, i in self.row.items():
+        for task_id in self.row:
             run = self.record.runs[task_id]
-            length = self.length(run)
+            own, pace = self._own_and_pace(run)
+            self.own.append(own)
+            length = own if pace is None else own * pace
             if run.state == IN_WORK:
                 start: Array | float = self.now
             else:
-                start = self._earliest(run, i)
+                start = self._earliest(run)
                 if run.task.needs:
                     start = in_windows(self.windows, run.task.needs, np.broadcast_to(start, length.shape), length)
-            self.start[i] = start
-            np.add(self.start[i], length, out=self.finish[i])
+            finish = start + length
+            self.starts.append(np.broadcast_to(start, length.shape))
+            self.finishes.append(finish)
             for lane in run.lanes:
                 free = self.lane_free.get(lane)
-                self.lane_free[lane] = self.finish[i] if free is None else np.maximum(free, self.finish[i])
-            if crew & set(run.lanes):
-                np.maximum(end, self.finish[i], out=end)
-        return Expected(tuple(self.row), self.start, self.finish, end, self.pace, self.log_pace)
+                self.lane_free[lane] = finish if free is None else np.maximum(free, finish)
+            if self.crew & set(run.lanes):
+                np.maximum(end, finish, out=end)
+        return Expected(tuple(self.row), self.starts, self.finishes, end, self.own, self._common(), self.pace)
 
-    def _earliest(self, run: TaskRun, row: int) -> Array | float:
+    def _earliest(self, run: TaskRun) -> Array | float:
         at: Array | float = self.now
         for lane in run.lanes:
             if lane in self.lane_free:
                 at = np.maximum(at, self.lane_free[lane])
         for other, lag in self.projection.predecessors.get(run.task.id, ()):
             i = self.row.get(other)
-            over = self.finish[i] if i is not None else self.record.runs[other].finish_pet_min
+            over = self.finishes[i] if i is not None else self.record.runs[other].finish_pet_min
             if over is not None:
                 at = np.maximum(at, over + lag)
         if run.state == NOT_STARTED and run.task.not_before is not None:
@@ -199,19 +220,60 @@ class Drawing:
 
     def length(self, run: TaskRun) -> Array:
         """Minutes of work left of a task, a draw, at the pace of its lanes."""
-        duration = _scaled(run)
-        pace = self.paced(run.lanes)
-        name = run.task.id
+        own, pace = self._own_and_pace(run)
+        return own if pace is None else own * pace
+
+    def _own_and_pace(self, run: TaskRun) -> tuple[Array, Array | None]:
+        """Minutes left with the pace taken out, and the factor of the pace, a draw; an estimate knows no pace."""
+        duration, name = _scaled(run), run.task.id
+        if run.state != NOT_STARTED and run.whole_by_estimate_min is not None:
+            since = run.worked_min(self.now) - run.worked_at_estimate_min
+            estimate = run.whole_by_estimate_min - run.worked_at_estimate_min
+            return estimate_draws(estimate, since, uniforms(self.seed, name, self.draws)), None
+        pace = self._pace_of(run)
         if run.state == NOT_STARTED:
-            fresh: Array = fresh_draws(duration, self.seed, name, self.draws) * pace
-            return fresh
-        uniform = uniforms(self.seed, name, self.draws)
-        worked = run.worked_min(self.now)
-        if run.whole_by_estimate_min is not None:
-            since = worked - run.worked_at_estimate_min
-            return estimate_draws(run.whole_by_estimate_min - run.worked_at_estimate_min, since, uniform)
-        left: Array = remaining_draws(duration, worked / pace, uniform) * pace
-        return left
+            return mixed_draws(duration, self.seed, name, self.draws, self.blocks), pace
+        worked, uniform = run.worked_min(self.now) / pace, uniforms(self.seed, name, self.draws)
+        parts = [remaining_draws(duration, worked[a:b], uniform[a:b], extra) for a, b, extra in self.blocks]
+        return np.concatenate(parts), pace
+
+    def _pace_of(self, run: TaskRun) -> Array:
+        """Factor on the length of a task at the middle of its plan-pace slot."""
+        if run.lanes not in self.steady:
+            self.steady[run.lanes] = np.exp(self.pace.row(run.lanes) @ self.terms)
+        steady = self.steady[run.lanes]
+        if not self.shifting or not self.crew & set(run.lanes):
+            return steady
+        slot, factor = self.slots.get(run.task.id), steady.copy()
+        middle = (slot.start_pet_min + slot.finish_pet_min) / 2 if slot else max(self.now, run.task.start or 0.0)
+        before, towards = self.pace.shift_at(middle)
+        first, second = self._shift(before), self._shift(before + 1)
+        for columns in self.shifting:
+            factor[columns] *= (1.0 - towards) * first[columns] + towards * second[columns]
+        return factor
+
+    def _shift(self, knot: int) -> Array:
+        """Factor of the shift at a half hour; 1 where a draw has none."""
+        if knot not in self.shift:
+            self.shift[knot] = np.exp(self.terms[1 + len(self.pace.kinds) + knot])
+        return self.shift[knot]
+
+    def _common(self) -> Array:
+        """Logarithm of the pace, averaged over what remains of the crew's tasks by their length at plan pace."""
+        first = 1 + len(self.pace.kinds)
+        weights = np.zeros(len(self.terms))
+        rows = {lanes: self.pace.row(lanes) for lanes in {self.record.runs[t].lanes for t in self.row}}
+        total = 0.0
+        for task_id in self.row:
+            lanes, slot = self.record.runs[task_id].lanes, self.projection.slots[task_id]
+            if self.crew & set(lanes):
+                length = max(slot.finish_pet_min - slot.start_pet_min, 1e-3)
+                before, towards = self.pace.shift_at((slot.start_pet_min + slot.finish_pet_min) / 2)
+                weights += length * rows[lanes]
+                weights[first + before : first + before + 2] += length * np.array((1.0 - towards, towards))
+                total += length
+        common: Array = weights @ self.terms / max(total, 1e-3)
+        return common
 
 
 def _scaled(run: TaskRun) -> Duration:

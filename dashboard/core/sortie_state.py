@@ -137,7 +137,9 @@ class ConsumableState(StateModel):
     need_p90: float | None = Field(description="to the P90 end of the sortie")
     rate_per_h: float | None = Field(description="mean use still to come: kg/h, or W for the battery")
     factor: float | None = Field(description="actual over modelled use, shrunk; corrects what is still to come")
-    reserve_reached_pet_min: float | None
+    reserve_reached_pet_min: float | None = Field(
+        description="when `left` falls to the reserve, by the plan of record and waiting after it; None: `not_known` says why"
+    )
     margin_min: float | None = Field(description="reserve reached less plan-pace end; negative is short")
     stale: bool = Field(default=False, description="the last reading is too old; every number here rests on it")
     flags: list[str] = Field(default=[], description="what is odd about the readings, in words")

@@ -227,9 +227,27 @@ def _not_known(seen: _Seen, draws: int) -> dict[str, str]:
             said[name] = why
     if not seen.budget:
         said["suits"] = "no crew lane wears a suit of the plan, or no crew task is in the plan of record"
+    said.update(_no_reserve_time(seen))
     for lane, count in seen.pace.finished.items():
         if count < ENOUGH_TASKS:
             said[f"lanes.{lane}.pace"] = f"too few finished tasks ({count})"
+    return said
+
+
+def _no_reserve_time(seen: _Seen) -> dict[str, str]:
+    """Why a consumable has no time at which its reserve is reached, in words."""
+    worn = {lane.suit for lane in seen.record.plan.lanes}
+    said = {}
+    for suit in seen.record.plan.suits:
+        for name in suit.consumables():
+            one = seen.budget.get((suit.id, name))
+            if one is None:
+                why = "no crew task is in the plan of record" if suit.id in worn else "nobody wears this suit"
+            elif not math.isfinite(one.reserve_reached_pet_min):
+                why = "never reached: no use is modelled"
+            else:
+                continue
+            said[f"suits.{suit.id}.consumables.{name}.reserve_reached_pet_min"] = why
     return said
 
 

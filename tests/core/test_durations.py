@@ -13,10 +13,12 @@ from dashboard.core.durations import (
     fresh_draws,
     log_moments,
     normals,
+    percentiles,
     pert_mean,
     pert_probability,
     pert_quantile,
     remaining_draws,
+    stretched,
     tail_mean_min,
     uniforms,
 )
@@ -74,6 +76,32 @@ def test_moments_of_the_logarithm_are_those_of_quadrature(points):
     ours = log_moments(duration(*points))
     assert ours[0] == pytest.approx(mean, abs=1e-3)
     assert ours[1] == pytest.approx(square - mean**2, rel=1e-2)
+
+
+@pytest.mark.parametrize("points", [(30, 40, 65), (10, 10, 30), (20, 25, 30)])
+def test_extra_scatter_adds_to_the_variance_of_the_logarithm_and_leaves_its_mean(points):
+    """By 0.3 squared; order and luck are kept. A single value stays as it is."""
+    briefed = duration(*points)
+    plain = pert_quantile(briefed, EVEN)
+    wide = stretched(briefed, plain, 0.3)
+    assert np.log(wide).mean() == pytest.approx(np.log(plain).mean(), abs=2e-3)
+    assert np.log(wide).var() == pytest.approx(np.log(plain).var() + 0.09, rel=1e-2)
+    assert (np.diff(wide) >= 0).all()
+    assert stretched(briefed, wide, 0.3, back=True) == pytest.approx(plain)
+    single = duration(20, 20, 20)
+    assert stretched(single, fresh_draws(single, 7, "T010", 100), 0.3) == pytest.approx(20.0)
+
+
+@pytest.mark.parametrize("worked", [0.0, 25.0, 45.0, 120.0])
+def test_what_remains_with_extra_scatter_is_the_wider_whole_given_that_it_was_not_over_yet(worked):
+    """The stretched survival, conditional: P(left > x) = S(back(w + x)) / S(back(w))."""
+    points = (30, 40, 65)
+    briefed = duration(*points)
+    left = remaining_draws(briefed, worked, EVEN, 0.3)
+    back = stretched(briefed, np.array([worked, *(worked + np.linspace(0, 150, 30))]), 0.3, back=True)
+    survival = whole_survival(points, back)
+    for more, expected in zip(np.linspace(0, 150, 30), survival[1:] / survival[0], strict=True):
+        assert (left > more).mean() == pytest.approx(expected, abs=2e-3)
 
 
 def whole_survival(points, minutes):
@@ -142,6 +170,14 @@ def test_the_longer_it_has_been_in_work_the_sooner_the_median_end_up_to_its_long
     ends = [worked + remaining_draws(briefed, worked, EVEN) for worked in (0.0, 20.0, 40.0, 60.0, 80.0)]
     for sooner, later in zip(ends, ends[1:], strict=False):
         assert (later >= sooner - 1e-6).all()
+
+
+@pytest.mark.parametrize("percents", [(10, 90), (0, 50, 100), (10, 50, 90)])
+def test_percentiles_are_those_of_numpy(percents):
+    """To rounding, whatever the number of draws."""
+    for count in (1, 7, 5000):
+        row = np.array(fresh_draws(duration(30, 40, 65), 7, "T010", count))
+        assert percentiles(row, percents) == pytest.approx(np.percentile(row, percents))
 
 
 def test_numbers_belong_to_the_seed_and_the_name():

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import networkx as nx
 import numpy as np
 import pytest
-from scipy import stats
+from scipy import integrate, stats
 
-from dashboard.core.durations import ESTIMATE_SPREAD, remaining_draws, uniforms
+from dashboard.core.durations import ESTIMATE_SPREAD, pert_variance, remaining_draws, uniforms
 from dashboard.core.expected import LEAST_HOLD_MIN, PACE, expect
-from dashboard.core.pace import Pace, learn_pace
+from dashboard.core.pace import KINDS, Belief, Kind, learn_pace
+from dashboard.core.plan import Duration
 from dashboard.core.projection import project
 from dashboard.core.reconcile import reconcile
 from dashboard.core.times import parse_instant
@@ -49,10 +52,13 @@ LOGS = {
 }
 
 
-def drawn(text, log, pet, draws=400, seed=2031):
+AS_BRIEFED = (Kind(pair=1e-9, lane=1e-9, shift=0, extra=0, weight=1),)  # the pace is known, and 1
+
+
+def drawn(text, log, pet, draws=400, seed=2031, kinds=KINDS):
     record = reconcile(plan_of(text), log_of(log), parse_instant(at(pet)))
     projection = project(record)
-    return record, projection, expect(record, projection, draws=draws, seed=seed)
+    return record, projection, expect(record, projection, draws=draws, seed=seed, pace=learn_pace(record, kinds))
 
 
 @pytest.mark.parametrize("name", LOGS)
@@ -156,8 +162,7 @@ def test_before_zero_and_at_zero_the_same_sortie_is_drawn():
 def test_a_lane_of_one_task_has_the_percentiles_of_its_distribution():
     """Pace left out: P10, P50 and P90 of scipy's beta to 1 % of the range."""
     text = task("A", "EV1", 0, [30, 40, 65])
-    record, _, expected = drawn(text, "0:00 clock", "0:00", 20000)
-    own = expected.end * np.exp(-expected.log_pace["EV1",])
+    own = drawn(text, "0:00 clock", "0:00", 20000, kinds=AS_BRIEFED)[2].end
     theirs = stats.beta(1 + 40 / 35, 5 - 40 / 35, loc=30, scale=35)
     assert np.percentile(own, (10, 50, 90)) == pytest.approx(theirs.ppf((0.1, 0.5, 0.9)), abs=0.35)
 
@@ -236,7 +241,7 @@ def test_a_hold_for_a_contingency_ends_with_its_tasks():
 def test_a_task_that_misses_its_window_waits_for_the_next_one_in_those_draws_only():
     """Starts lie in the first window or at the opening of the second; none starts in the dark."""
     text = task("A", "EV1", 0, [10, 40, 60]) + task("C", "EV1", 40, [20, 25, 30], needs=["daylight"]) + LIGHT
-    _, _, expected = drawn(text, "0:00 clock\n0:00 start A", "0:05", 4000)
+    _, _, expected = drawn(text, "0:00 clock\n0:00 start A", "0:05", 4000, kinds=AS_BRIEFED)
     start, finish = (x[expected.tasks.index("C")] for x in (expected.start, expected.finish))
     in_first, in_second = (start >= 30) & (finish <= 75 + 1e-6), (start >= 120) & (finish <= 180 + 1e-6)
     assert (in_first | in_second).all()
@@ -292,16 +297,68 @@ def test_percentiles_of_the_state_are_those_of_the_draws():
     assert (state.tasks["D"].p10_pet_min, state.tasks["D"].p90_pet_min) == pytest.approx(np.percentile(row, (10, 90)))
 
 
-def test_what_drives_the_end_is_named_with_its_share():
-    """The one long uncertain task leads; shares add up to 1; a task with much float is never critical."""
-    text = task("A", "EV1", 0, [20, 60, 180]) + task("B", "EV2", 0, [4, 5, 6]) + task("S", "EV1 EV2", 60, [4, 5, 6])
-    record, projection, expected = drawn(text, "0:00 clock", "0:00", 4000)
+def driven(text, log="0:00 clock", pet="0:00", draws=4000, kinds=KINDS):
+    record, projection, expected = drawn(text, log, pet, draws, kinds=kinds)
     drivers = expected.drivers(projection, {"EV1", "EV2"}, {t: r.lanes for t, r in record.runs.items()})
-    assert drivers[0].task == "A"
-    assert sum(d.spread_share for d in drivers) == pytest.approx(1.0)
-    by_task = {d.task: d for d in drivers}
-    assert by_task["A"].sets_end == by_task["S"].sets_end == by_task[PACE].sets_end == 1.0
-    assert by_task["B"].sets_end == 0.0
+    return {d.task: d for d in drivers}, drivers, expected
+
+
+def test_what_drives_the_end_is_named_with_its_share():
+    """The one long uncertain task leads, the pace comes next; a task with much float is never critical and has no share."""
+    text = task("A", "EV1", 0, [20, 60, 180]) + task("B", "EV2", 0, [4, 5, 6]) + task("S", "EV1 EV2", 60, [4, 5, 6])
+    by_task, drivers, _ = driven(text)
+    assert [d.task for d in drivers[:2]] == ["A", PACE]
+    assert 0.9 < sum(d.spread_share for d in drivers) < 1.03
+    assert by_task["S"].sets_end == by_task[PACE].sets_end == 1.0
+    assert by_task["A"].sets_end > 0.99
+    assert by_task["B"].sets_end < 0.01
+    assert by_task["B"].spread_share < 0.005
+
+
+def test_shares_of_a_chain_are_those_of_the_variances():
+    """One lane, pace known: var(A) / (var(A) + var(B) + var(C)), by the variance of the beta-PERT."""
+    points = {"A": [10, 15, 30], "B": [20, 40, 80], "C": [5, 10, 11]}
+    text = "".join(task(t, "EV1", i, p) for i, (t, p) in enumerate(points.items()))
+    by_task, _, _ = driven(text, draws=40000, kinds=AS_BRIEFED)
+    variance = {t: pert_variance(Duration(low=p[0], likely=p[1], high=p[2])) for t, p in points.items()}
+    for name, own in variance.items():
+        assert by_task[name].spread_share == pytest.approx(own / sum(variance.values()), abs=0.015)
+    assert by_task[PACE].spread_share < 1e-3
+
+
+@pytest.mark.parametrize("behind", [0.0, 15.0, 45.0])
+def test_shares_of_two_lanes_are_those_of_clark_s_maximum(behind):
+    """The later of two nearly normal lanes: cov(max, X) = P(X is later) var(X) (Clark 1961, by quadrature here).
+
+    So the share of a lane is P^2 var(X) / var(max): small when it rarely is the later one, however wide it is.
+    """
+    spread, n = 7.0, 12  # a lane is n symmetric tasks: variance 2 n spread^2 / 14 each way
+    text = "".join(
+        task(f"{lane}-{i}", lane, i, [20 - spread + more, 20 + more, 20 + spread + more])
+        for lane, more in (("EV1", behind / n), ("EV2", 0.0)) for i in range(n)
+    )
+    by_task, _, expected = driven(text, draws=40000, kinds=AS_BRIEFED)
+    sd = np.sqrt(n * pert_variance(Duration(low=20 - spread, likely=20, high=20 + spread)))
+    one, two = stats.norm(240 + behind, sd), stats.norm(240, sd)
+    later = stats.norm.cdf(behind / (sd * np.sqrt(2)))
+
+    def moment(power):
+        return integrate.quad(lambda x: x**power * (one.pdf(x) * two.cdf(x) + two.pdf(x) * one.cdf(x)), 100, 500)[0]
+
+    variance = moment(2) - moment(1) ** 2
+    for lane, is_later in (("EV1", later), ("EV2", 1 - later)):
+        share = sum(d.spread_share for t, d in by_task.items() if t.startswith(lane))
+        assert share == pytest.approx(is_later**2 * sd**2 / variance, abs=0.03)
+        assert by_task[f"{lane}-0"].sets_end == pytest.approx(is_later, abs=0.015)
+
+
+def test_a_wide_task_that_rarely_sets_the_end_does_not_lead():
+    """A, beside the lane that sets the end, is by far the widest; it is the later one in few draws and has a small share."""
+    text = task("A", "EV2", 0, [10, 20, 150]) + "".join(task(f"L{i}", "EV1", 20 * i, [15, 20, 30]) for i in range(5))
+    by_task, drivers, _ = driven(text, draws=20000)
+    assert 0.0 < by_task["A"].sets_end < 0.08
+    assert by_task["A"].spread_share < 0.10
+    assert drivers[0].task == PACE
 
 
 def test_the_pace_that_drives_the_end_is_the_crew_s_even_when_the_arm_works_first():
@@ -309,9 +366,8 @@ def test_the_pace_that_drives_the_end_is_the_crew_s_even_when_the_arm_works_firs
     text = "".join(task(f"X{i}", "EV1", 20 * i + 1, [19, 20, 21]) for i in range(10))
     shares = []
     for arm_start in (0, 500):
-        record, projection, expected = drawn(text + task("R", "ARM", arm_start, [20, 30, 50]), "0:00 clock", "0:00", 4000)
-        drivers = expected.drivers(projection, {"EV1", "EV2"}, {t: r.lanes for t, r in record.runs.items()})
-        shares.append(next(d.spread_share for d in drivers if d.task == PACE))
+        by_task, _, _ = driven(text + task("R", "ARM", arm_start, [20, 30, 50]))
+        shares.append(by_task[PACE].spread_share)
     assert shares[0] == pytest.approx(shares[1], abs=0.02)
     assert shares[0] > 0.8
 
@@ -321,7 +377,9 @@ def test_a_task_in_work_goes_on_at_the_pace_of_its_lane():
     text = task("A", "EV1", 0, [20, 30, 50])
     record = reconcile(plan_of(text), log_of("0:00 clock\n0:00 start A"), parse_instant(at("0:30")))
     fresh = learn_pace(record)
-    slow = Pace(fresh.names, fresh.kinds, np.array([np.log(1.5), 0, 0, 0]), np.zeros((4, 4)), fresh.finished)
+    mean = np.zeros(len(fresh.mean))
+    mean[0] = np.log(1.5)
+    slow = replace(fresh, beliefs=(Belief(1.0, 0.0, 4, mean, np.zeros((len(mean), len(mean)))),))
     left = expect(record, project(record), pace=slow, draws=500).end - 30
     as_briefed = remaining_draws(record.runs["A"].task.duration, 20.0, uniforms(2031, "A", 500))
     assert left == pytest.approx(1.5 * as_briefed, rel=1e-3)
@@ -331,8 +389,8 @@ def test_luck_is_kept_when_a_task_outlasts_its_estimate():
     """A draw that was long before is long after: what remains still rises with the same numbers."""
     text = task("A", "EV1", 0, [10, 15, 30])
     log = "0:00 clock\n0:00 start A"
-    before = drawn(text, log, "0:35", 4000)[2].end
-    after = drawn(text, log + "\n0:20 estimate A remaining=10", "0:35", 4000)[2].end
+    before = drawn(text, log, "0:35", 4000, kinds=AS_BRIEFED)[2].end
+    after = drawn(text, log + "\n0:20 estimate A remaining=10", "0:35", 4000, kinds=AS_BRIEFED)[2].end
     assert np.corrcoef(before, after)[0, 1] > 0.9
 
 

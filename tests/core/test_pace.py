@@ -6,14 +6,18 @@ import math
 
 import numpy as np
 import pytest
+from scipy import stats
 
 from dashboard.core.durations import log_moments
 from dashboard.core.pace import (
     ARM_SPREAD,
     ENOUGH_TASKS,
+    KINDS,
     LANE_SPREAD,
-    PAIR_SPREAD,
+    NARROW,
     SCATTER_UNBRIEFED,
+    SHIFT_FADES_MIN,
+    Kind,
     learn_pace,
 )
 from dashboard.core.plan import Duration
@@ -21,6 +25,8 @@ from dashboard.core.reconcile import reconcile
 from dashboard.core.times import parse_instant
 from tests.scenario import at, follow_at, log_of, plan_of, task
 
+STEADY = Kind(pair=NARROW, lane=LANE_SPREAD, shift=0.0, extra=0.0, weight=1.0)
+SHIFTING = STEADY._replace(shift=0.3)
 BRIEFED = [20, 30, 50]
 
 
@@ -35,16 +41,22 @@ def run_through(count: int, each_min: float) -> str:
     return "\n".join(lines)
 
 
-def pace_of(plan_text: str, log: str, pet: float | str = 600):
-    return learn_pace(reconcile(plan_of(plan_text), log_of(log), parse_instant(at(pet))))
+def pace_of(plan_text: str, log: str, pet: float | str = 600, kinds=(STEADY,)):
+    """By one steady kind of sortie where the test names no other."""
+    return learn_pace(reconcile(plan_of(plan_text), log_of(log), parse_instant(at(pet))), kinds)
+
+
+def spread_of(pace, lanes):
+    """Variance of the logarithm of the pace of these lanes, of one kind."""
+    row = pace.row(lanes)
+    return row @ pace.beliefs[0].covariance @ row
 
 
 def test_with_nothing_finished_the_pace_is_as_briefed():
     """Factor 1 for every lane, with the spread we start from."""
     pace = pace_of(lane_of(3), "0:00 clock", 0)
     assert [pace.factor(lane) for lane in ("EV1", "EV2", "ARM")] == [1.0, 1.0, 1.0]
-    row = pace.row(["EV1"])
-    assert row @ pace.covariance @ row == pytest.approx(PAIR_SPREAD**2 + LANE_SPREAD**2)
+    assert spread_of(pace, ["EV1"]) == pytest.approx(NARROW**2 + LANE_SPREAD**2)
 
 
 @pytest.mark.parametrize("count", [1, 3, 8])
@@ -52,12 +64,11 @@ def test_one_lane_is_the_textbook_mean_of_a_normal_with_a_normal_prior(count):
     """Precision adds up; the mean is the precision-weighted mean of "as briefed" and what was seen."""
     pace = pace_of(lane_of(count), run_through(count, 45.0))
     log_mean, log_variance = log_moments(Duration(low=20, likely=30, high=50))
-    prior = 1 / (PAIR_SPREAD**2 + LANE_SPREAD**2)
+    prior = 1 / (NARROW**2 + LANE_SPREAD**2)
     seen = count / log_variance
     mean = seen * (math.log(45) - log_mean) / (prior + seen)
-    row = pace.row(["EV1"])
     assert pace.factor("EV1") == pytest.approx(math.exp(mean))
-    assert row @ pace.covariance @ row == pytest.approx(1 / (prior + seen))
+    assert spread_of(pace, ["EV1"]) == pytest.approx(1 / (prior + seen))
 
 
 def test_few_finished_tasks_move_the_pace_little_many_move_it_far():
@@ -71,7 +82,7 @@ def test_what_one_crew_member_shows_counts_in_part_for_the_other():
     """Through the pace of the pair: EV2 moves by its share of the spread, the arm not at all."""
     pace = pace_of(lane_of(6), run_through(6, 45.0))
     ev1, ev2 = (math.log(pace.factor(lane)) for lane in ("EV1", "EV2"))
-    assert ev2 / ev1 == pytest.approx(PAIR_SPREAD**2 / (PAIR_SPREAD**2 + LANE_SPREAD**2))
+    assert ev2 / ev1 == pytest.approx(NARROW**2 / (NARROW**2 + LANE_SPREAD**2))
     assert pace.factor("ARM") == 1.0
 
 
@@ -80,8 +91,7 @@ def test_the_arm_has_a_pace_of_its_own():
     pace = pace_of(lane_of(6, "ARM"), run_through(6, 45.0))
     assert pace.factor("ARM") > 1.1
     assert pace.factor("EV1") == 1.0
-    row = pace_of(lane_of(1, "ARM"), "0:00 clock", 0).row(["ARM"])
-    assert row @ pace_of(lane_of(1, "ARM"), "0:00 clock", 0).covariance @ row == pytest.approx(ARM_SPREAD**2)
+    assert spread_of(pace_of(lane_of(1, "ARM"), "0:00 clock", 0), ["ARM"]) == pytest.approx(ARM_SPREAD**2)
 
 
 def test_a_joint_task_counts_for_both_lanes_alike():
@@ -91,14 +101,13 @@ def test_a_joint_task_counts_for_both_lanes_alike():
     assert pace.factor("EV1") > 1.1
     assert pace.row(["EV1", "ARM"]).tolist() == pace.row(["EV1"]).tolist()
     unseen = pace_of(lane_of(1), "0:00 clock", 0)
-    joint = unseen.row(["EV1", "EV2"])
-    assert joint @ unseen.covariance @ joint == pytest.approx(PAIR_SPREAD**2 + LANE_SPREAD**2 / 2)
+    assert spread_of(unseen, ["EV1", "EV2"]) == pytest.approx(NARROW**2 + LANE_SPREAD**2 / 2)
 
 
 def test_a_task_without_briefed_spread_is_taken_to_scatter_by_a_fifth():
     """Closed form again, with our own scatter."""
     pace = pace_of(lane_of(1, minutes=30), run_through(1, 45.0))
-    prior, seen = 1 / (PAIR_SPREAD**2 + LANE_SPREAD**2), 1 / SCATTER_UNBRIEFED**2
+    prior, seen = 1 / (NARROW**2 + LANE_SPREAD**2), 1 / SCATTER_UNBRIEFED**2
     assert math.log(pace.factor("EV1")) == pytest.approx(seen * math.log(1.5) / (prior + seen))
 
 
@@ -133,8 +142,103 @@ def test_draws_have_the_mean_and_the_covariance_of_the_belief():
     pace = pace_of(lane_of(4) , run_through(4, 45.0))
     drawn = pace.draws(1, 20000)
     assert drawn.mean(axis=1) == pytest.approx(pace.mean, abs=3e-3)
-    assert np.cov(drawn) == pytest.approx(pace.covariance, abs=5e-4)
+    assert np.cov(drawn) == pytest.approx(pace.beliefs[0].covariance, abs=5e-4)
     assert (drawn == pace.draws(1, 20000)).all()
+    shifting = pace_of(lane_of(4), run_through(4, 45.0), kinds=(SHIFTING,))
+    assert np.cov(shifting.draws(1, 40000)) == pytest.approx(shifting.beliefs[0].covariance, abs=3e-3)
+
+
+# -- kinds of sortie ---------------------------------------------------------------------------------------------------
+
+
+def test_weights_of_the_kinds_add_up_to_1_before_and_after_anything_is_seen():
+    """Before, they are those of the table."""
+    assert sum(kind.weight for kind in KINDS) == pytest.approx(1.0)
+    unseen = pace_of(lane_of(3), "0:00 clock", 0, KINDS)
+    assert [b.weight for b in unseen.beliefs] == pytest.approx([kind.weight for kind in KINDS])
+    seen = pace_of(lane_of(6), run_through(6, 45.0), kinds=KINDS)
+    assert sum(b.weight for b in seen.beliefs) == pytest.approx(1.0)
+
+
+def test_kinds_are_weighed_by_how_well_each_foretold_what_was_seen():
+    """Each weight is its first weight times scipy's multivariate normal density of the log ratios, shift included."""
+    minutes = [33, 52, 41, 60, 38, 47]
+    lines, now, middle = ["0:00 clock"], 0.0, []
+    for i, took in enumerate(minutes):
+        lines += [f"{now} start T{i}", f"{now + took} done T{i}"]
+        middle.append(now + took / 2)
+        now += took
+    pace = pace_of(lane_of(6), "\n".join(lines), 400, KINDS)
+    log_mean, log_variance = log_moments(Duration(low=20, likely=30, high=50))
+    knots = np.arange(pace.knots) * 30.0
+    hats = np.maximum(0, 1 - np.abs(np.subtract.outer(middle, knots)) / 30.0)
+    fading = np.exp(-np.abs(np.subtract.outer(knots, knots)) / SHIFT_FADES_MIN)
+    density = [
+        kind.weight * stats.multivariate_normal(
+            np.zeros(6),
+            kind.pair**2 + kind.lane**2 + kind.shift**2 * hats @ fading @ hats.T
+            + np.eye(6) * (log_variance + kind.extra**2),
+        ).pdf(np.log(minutes) - log_mean)
+        for kind in KINDS
+    ]
+    assert [b.weight for b in pace.beliefs] == pytest.approx(np.array(density) / sum(density))
+
+
+def test_draws_are_shared_out_over_the_kinds_by_their_weights():
+    """Every draw belongs to one kind; blocks of extra scatter cover all of them, in order."""
+    pace = pace_of(lane_of(6), run_through(6, 45.0), kinds=KINDS)
+    blocks = pace.blocks(5000)
+    assert blocks[0].start == 0
+    assert [b.stop for b in blocks[:-1]] == [b.start for b in blocks[1:]]
+    assert blocks[-1].stop == 5000
+    for extra in {kind.extra for kind in KINDS}:
+        share = sum(b.weight for b in pace.beliefs if b.extra == extra)
+        assert sum(b.stop - b.start for b in blocks if b.extra == extra) == pytest.approx(5000 * share, abs=3)
+
+
+def test_a_shift_fades_to_half_in_the_time_that_it_should():
+    """e^-1 after SHIFT_FADES_MIN: the pace foreseen an hour after the last finished task is that much nearer to none."""
+    pace = pace_of(lane_of(4), run_through(4, 45.0), 180, (SHIFTING._replace(pair=1e-6, lane=1e-6),))
+    shift = pace.mean[1 + len(pace.kinds) :]
+    now = int(180 / 30)
+    assert shift[now] > 0.2
+    assert shift[now + 2] / shift[now] == pytest.approx(math.exp(-60 / SHIFT_FADES_MIN))
+    assert pace.factor("EV1") < math.exp(shift[now])
+
+
+def test_a_slow_start_followed_by_normal_pace_is_not_extrapolated():
+    """Six tasks at half as fast again, then eight as briefed: near 1 for what remains; a steady pace alone says far more."""
+    lines, now = ["0:00 clock"], 0.0
+    for i in range(14):
+        took = 46.0 if i < 6 else 31.0
+        lines += [f"{now} start T{i}", f"{now + took} done T{i}"]
+        now += took
+    text = lane_of(16)
+    steady, learned = (pace_of(text, "\n".join(lines), now, kinds).factor("EV1") for kinds in ((STEADY,), KINDS))
+    assert steady > 1.10
+    assert abs(learned - 1) < 0.8 * (steady - 1)
+
+
+def test_a_day_that_stays_slow_is_learned_in_full():
+    """Twelve tasks at half as fast again: 1.4 or more, where the narrow prior alone holds it back."""
+    narrow, learned = (pace_of(lane_of(12), run_through(12, 47.5), kinds=kinds).factor("EV1") for kinds in ((STEADY,), KINDS))
+    assert narrow < learned
+    assert learned > 1.38
+
+
+def test_tasks_that_scatter_beyond_their_ranges_widen_what_remains_and_tame_ones_do_not():
+    """The weight of extra scatter goes up with ratios of 0.6 and 1.8 in turn, and down with ratios near 1."""
+    def extra(each):
+        lines, now = ["0:00 clock"], 0.0
+        for i in range(10):
+            took = each[i % len(each)]
+            lines += [f"{now} start T{i}", f"{now + took} done T{i}"]
+            now += took
+        return sum(b.weight for b in pace_of(lane_of(10), "\n".join(lines), now, KINDS).beliefs if b.extra > 0)
+
+    before = sum(kind.weight for kind in KINDS if kind.extra > 0)
+    assert extra([20, 58]) > 0.9
+    assert extra([31, 32]) < before
 
 
 def test_too_few_finished_tasks_are_said_in_words():

@@ -226,6 +226,31 @@ def test_suits_that_nobody_wears_have_no_budget():
     assert "suits" in state.not_known
 
 
+def test_when_the_reserve_is_reached_stands_at_each_consumable_or_a_word_why_not():
+    """Each at its own rate, also after the plan (waiting goes on); nothing used is never reached; a spare suit has none."""
+    suits = BOTH + "[suit.battery]\nloaded = 100\nbase = 0\nper_watt = 0\n" + WATER.replace('"A"', '"C"')
+    state = follow_at(plan_of(SUITED + suits + WORK), BEGUN, "1:00")
+    reached = {(s, n): c.reserve_reached_pet_min for s, suit in state.suits.items() for n, c in suit.consumables.items()}
+    assert reached == {
+        ("A", "water"): pytest.approx(360), ("A", "battery"): pytest.approx(410),
+        ("B", "water"): pytest.approx(60 * 3.6 / 0.5), ("B", "battery"): None, ("C", "water"): None,
+    }
+    said = {key: why for key, why in state.not_known.items() if key.startswith("suits.")}
+    assert said == {
+        "suits.B.consumables.battery.reserve_reached_pet_min": "never reached: no use is modelled",
+        "suits.C.consumables.water.reserve_reached_pet_min": "nobody wears this suit",
+    }
+    assert state.suits["B"].limiting == "water"
+
+
+def test_the_time_that_the_reserve_is_reached_is_where_left_meets_it():
+    """Followed at that very time with no further reading, what is left is the reserve."""
+    log = BEGUN + "\n0:30 reading A water=3.6"
+    first = suit_of(log, "1:00").consumables["water"]
+    then = suit_of(log, first.reserve_reached_pet_min).consumables["water"]
+    assert then.left == pytest.approx(then.reserve, abs=1e-6)
+
+
 BOOM = '[[worksite]]\nid = "boom"\nreturn = 14\n'
 
 

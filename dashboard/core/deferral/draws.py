@@ -6,6 +6,7 @@ order of the plan of record contradicts itself there is no such order, and `Draw
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 
 import numpy as np
@@ -15,7 +16,7 @@ from dashboard.core.durations import Array
 from dashboard.core.expected import SEED, Drawing, in_windows
 from dashboard.core.lifecycle import IN_WORK, NOT_STARTED, ON_HOLD
 from dashboard.core.pace import Pace
-from dashboard.core.projection import Projection
+from dashboard.core.projection import Projection, Slot
 from dashboard.core.record import Record, TaskRun
 
 Free = dict[str, Array | float]
@@ -24,9 +25,12 @@ Free = dict[str, Array | float]
 class Draws:
     """The draws of one record."""
 
-    def __init__(self, record: Record, projection: Projection, order: list[str], draws: int, pace: Pace) -> None:
+    def __init__(
+        self, record: Record, projection: Projection, order: list[str], draws: int, pace: Pace,
+        paced_at: Mapping[str, Slot],
+    ) -> None:
         self.record, self.projection, self.order = record, projection, order
-        self.drawing = Drawing(record, projection, SEED, draws, pace)
+        self.drawing = Drawing(record, projection, SEED, draws, pace, paced_at)
         self.crew = set(record.plan.crew_lane_ids())
         self.first = dict(self.drawing.lane_free)
         self.movable = {
@@ -37,8 +41,13 @@ class Draws:
         self._shortest: dict[tuple[str, float | None], Array] = {}
 
     @classmethod
-    def of(cls, record: Record, projection: Projection, draws: int, pace: Pace) -> Draws | None:
-        """None: with no draws, or where the order of the plan of record cannot be kept."""
+    def of(
+        cls, record: Record, projection: Projection, draws: int, pace: Pace, paced_at: Mapping[str, Slot]
+    ) -> Draws | None:
+        """The draws, with the pace of each task as of `paced_at` (see `expect`).
+
+        None: with no draws, or where the order of the plan of record cannot be kept.
+        """
         if not draws or projection.out_of_turn:
             return None
         place = {task_id: i for i, task_id in enumerate(record.order)}
@@ -47,7 +56,7 @@ class Draws:
         in_turn = all(
             at[other] < i for i, t in enumerate(order) for other, _ in projection.predecessors.get(t, ()) if other in at
         )
-        return cls(record, projection, order, draws, pace) if in_turn else None
+        return cls(record, projection, order, draws, pace, paced_at) if in_turn else None
 
     def end(self, change: Change, *, floating: bool = False) -> Array | None:
         """The end, PET minutes a draw; None when nothing of the crew remains.

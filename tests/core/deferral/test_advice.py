@@ -113,14 +113,14 @@ def test_with_time_in_hand_get_aheads_that_fit_are_named():
 
 
 def test_the_wanted_confidence_is_verified_by_draws():
-    """A choice that only just fits at plan pace is not enough at 90 %; what is proposed holds when drawn."""
+    """A choice that only just fits at plan pace is not enough at 80 %; what is proposed holds when drawn."""
     tables = (
         task("A", "EV1", 0, [30, 40, 70], priority=1) + task("B", "EV1", 40, [20, 25, 45], priority=2)
         + task("C", "EV1", 65, [15, 20, 40], priority=3) + HOME
     )
-    advice = advised(tables, basis="expected", confidence=0.9, draws=2000)
-    assert advice.now.in_by_limit < 0.9
-    assert advice.proposals[0].figures.in_by_limit >= 0.9
+    advice = advised(tables, basis="expected", confidence=0.8, draws=2000)
+    assert advice.now.in_by_limit < 0.8
+    assert advice.proposals[0].figures.in_by_limit >= 0.8
     assert advice.proposals[0].figures.end_pet_min == pytest.approx(75, abs=1)
 
 
@@ -130,9 +130,9 @@ def test_a_shortfall_of_a_few_minutes_is_closed_even_when_only_a_long_task_can_c
         task("A", "EV1", 0, [35, 40, 60], priority=1) + task("B", "EV1", 40, [30, 40, 60], priority=2)
         + task("C", "EV1", 80, [30, 40, 60], priority=3)
     )
-    first = advised(tables, basis="expected", confidence=0.9, draws=2000).proposals[0]
+    first = advised(tables, basis="expected", confidence=0.8, draws=2000).proposals[0]
     assert first.reached
-    assert first.figures.in_by_limit >= 0.9
+    assert first.figures.in_by_limit >= 0.8
 
 
 ARM_LANE = '[[lane]]\nid = "ARM"\nkind = "arm"\n'

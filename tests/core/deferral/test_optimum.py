@@ -62,14 +62,14 @@ def test_the_draws_of_many_changes_are_those_of_the_projection():
     for seed in range(60):
         record = reconcile(uncertain(random_plan(seed, trims=True), seed), [], parse_instant(START))
         projection, pace = project(record), learn_pace(record)
-        draws = Draws.of(record, projection, 200, pace)
+        draws = Draws.of(record, projection, 200, pace, projection.slots)
         if draws is None:
             continue
         cuttable = {t: float(run.task.shortest) for t, run in record.runs.items() if run.task.shortest is not None}
         leaves = [t for t in record.runs if not any(t in run.task.after for run in record.runs.values())]
         for change in (Change(), Change(trim=cuttable), Change(defer=tuple(t for t in leaves[:1] if t not in cuttable))):
             changed = with_change(record, change)
-            expected = expect(changed, project(changed), draws=200, pace=pace)
+            expected = expect(changed, project(changed), draws=200, pace=pace, paced_at=projection.slots)
             ours = draws.end(change)
             assert (expected is None) == (ours is None), seed
             if expected is not None:
