@@ -29,7 +29,7 @@ from dashboard.core.deferral.items import protected
 from dashboard.core.deferral.whatif import figures_of
 from dashboard.core.events import parse_event
 from dashboard.core.lifecycle import BROKEN_OFF, DONE, IN_WORK, NOT_STARTED
-from dashboard.core.pace import ARM_SPREAD, LANE_SPREAD, PAIR_SPREAD
+from dashboard.core.pace import ARM_SPREAD, LANE_SPREAD, NARROW
 from dashboard.core.plan import Plan
 from dashboard.core.projection import project
 from dashboard.core.reconcile import reconcile
@@ -50,7 +50,7 @@ Policy = Callable[[Record, int], Change]
 
 def truth_of(plan: Plan, rng: Rng, stuck: bool) -> Truth:
     """True minutes of every task of the plan."""
-    pair = rng.normal(0, PAIR_SPREAD)
+    pair = rng.normal(0, NARROW)
     lane = {one.id: rng.normal(0, LANE_SPREAD if one.kind == "crew" else ARM_SPREAD) for one in plan.lanes}
     crew = set(plan.crew_lane_ids())
     minutes = {}

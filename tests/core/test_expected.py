@@ -9,13 +9,13 @@ import numpy as np
 import pytest
 from scipy import integrate, stats
 
-from dashboard.core.durations import ESTIMATE_SPREAD, pert_variance, remaining_draws, uniforms
+from dashboard.core.durations import ESTIMATE_SPREAD, remaining_draws, uniforms
 from dashboard.core.expected import LEAST_HOLD_MIN, PACE, expect
 from dashboard.core.pace import KINDS, Belief, Kind, learn_pace
-from dashboard.core.plan import Duration
 from dashboard.core.projection import project
 from dashboard.core.reconcile import reconcile
 from dashboard.core.times import parse_instant
+from tests.pert import pert_variance
 from tests.scenario import LANES, at, follow_at, log_of, plan_of, task
 
 LIGHT = '[[window]]\nkind = "daylight"\nfrom = "0:30"\nto = "1:15"\n[[window]]\nkind = "daylight"\nfrom = "2:00"\nto = "3:00"\n'
@@ -320,7 +320,7 @@ def test_shares_of_a_chain_are_those_of_the_variances():
     points = {"A": [10, 15, 30], "B": [20, 40, 80], "C": [5, 10, 11]}
     text = "".join(task(t, "EV1", i, p) for i, (t, p) in enumerate(points.items()))
     by_task, _, _ = driven(text, draws=40000, kinds=AS_BRIEFED)
-    variance = {t: pert_variance(Duration(low=p[0], likely=p[1], high=p[2])) for t, p in points.items()}
+    variance = {t: pert_variance(*p) for t, p in points.items()}
     for name, own in variance.items():
         assert by_task[name].spread_share == pytest.approx(own / sum(variance.values()), abs=0.015)
     assert by_task[PACE].spread_share < 1e-3
@@ -338,7 +338,7 @@ def test_shares_of_two_lanes_are_those_of_clark_s_maximum(behind):
         for lane, more in (("EV1", behind / n), ("EV2", 0.0)) for i in range(n)
     )
     by_task, _, expected = driven(text, draws=40000, kinds=AS_BRIEFED)
-    sd = np.sqrt(n * pert_variance(Duration(low=20 - spread, likely=20, high=20 + spread)))
+    sd = np.sqrt(n * pert_variance(20 - spread, 20, 20 + spread))
     one, two = stats.norm(240 + behind, sd), stats.norm(240, sd)
     later = stats.norm.cdf(behind / (sd * np.sqrt(2)))
 
