@@ -15,9 +15,6 @@ from dashboard.screens import whatif
 from dashboard.screens.ids import Choices
 from dashboard.screens.markup import Piece, basis, extra, span, tag, text
 
-# How the state says that nobody asked for choices yet.
-ON_DEMAND = "made on demand"
-
 
 def layout(plan: Plan) -> html.Section:
     """One panel with two faces, the choices and what-if; the caution stands in it whatever it shows."""
@@ -66,9 +63,7 @@ def _shown(state: SortieState) -> tuple[str, Piece]:
         nobody = tag("p", text(_if_nobody_decides(state)), class_="choice-nobody")
         return f"Choices: {sure}{made}", all_ + cards + nobody
     if advice.needed:
-        why = state.not_known.get("advice.choices", ON_DEMAND)
-        if why.startswith(ON_DEMAND):  # a board never waits to be asked: its desk makes them as soon as they are needed
-            why = "they are being worked out"
+        why = state.not_known.get("advice.choices", "none is known")
         return "Choices", tag("p", text(f"Advice is needed: {sure}. No choices to show: {why}."))
     return "Choices", tag("p", text(f"Nothing needs to be given up: {sure}.")) + _get_aheads(state)
 

@@ -154,14 +154,6 @@ def test_choices_that_could_not_be_made_say_why() -> None:
     assert "No choices to show: the advice could not be computed." in shown(state)[1]
 
 
-def test_choices_that_are_on_their_way_say_so() -> None:
-    """What the state says before anybody asked for them is not shown as it is: the desk asks by itself."""
-    log = "0:00 clock\n0:00 start T010"
-    state = follow_at(suited_plan(), log, "6:00")
-    assert state.advice.needed and state.not_known["advice.choices"].startswith(choices.ON_DEMAND)
-    assert "No choices to show: they are being worked out." in shown(state)[1]
-
-
 def test_a_get_ahead_that_fits_can_be_started_from_here() -> None:
     """The button names the lane and sends the task."""
     made = choices.snapshot(suited_plan(), advised(needed=False, get_ahead=["T030"]))[Choices.BODY]

@@ -319,7 +319,7 @@ class _Adviser:
         key = repr((sorted(options.items()), order))
         if key not in self.searches:
             base, problem = self._problem(options, order=order)
-            test = Test(base, project(base), self.confidence, self.draws, self.pace, self.before.slots)
+            test = Test(base, project(base), self.confidence, self.draws, self.pace)
 
             def passes(change: Change) -> bool:
                 if self.stop():
@@ -395,7 +395,7 @@ class _Adviser:
 
     def time_in_hand(self) -> dict[str, float]:
         """Get-aheads that fit by the same rules."""
-        test = Test(self.base, project(self.base), self.confidence, self.draws, self.pace, self.before.slots)
+        test = Test(self.base, project(self.base), self.confidence, self.draws, self.pace)
 
         def fits(record: Record) -> bool:
             if self.stop():
