@@ -2,7 +2,8 @@
 
 Rules, beyond those of the projection at plan pace:
 
-- A task that has not begun: its briefed three-point duration times the learned pace (`dashboard.core.pace`).
+- A task that has not begun: its briefed three-point duration, with the extra scatter of the draw, times the learned pace
+  (`dashboard.core.pace`) at the middle of its plan-pace slot.
 - A task in work or on hold: what remains given what was worked (`durations.remaining_draws`). A standing estimate goes
   before: what remained when it was made has a distribution of its own, and what remains now is drawn given the work
   since (`durations.estimate_draws`), also when the estimate is used up and the task goes on.

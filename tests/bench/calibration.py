@@ -205,8 +205,9 @@ def main(sorties: int = 500, first_seed: int = 1_000_000, *only: int) -> None:
             run_of(plan, mechanism(plan, np.random.default_rng([first_seed, number, i]))) for i in range(sorties)
         ]
         for share in SHARES:
+            asked = [(t, share * (t.end if at_true_length else briefed)) for t in truths]
             table = np.array(
-                [score_one(plan, t, share * (t.end if at_true_length else briefed)) for t in truths], dtype=float
+                [score_one(plan, t, pet) for t, pet in asked if pet < t.end], dtype=float  # else it is over already
             ).mean(axis=0)
             held, below, above, miss, simple, ours, outside, _ = table
             print(f"{name:<48}{share:>5.0%}{held:>9.1%}{below:>7.1%}{above:>7.1%}{miss:>11.2f}{simple:>8.2f}"
