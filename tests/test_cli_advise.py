@@ -30,6 +30,18 @@ def test_as_json_it_is_the_advice_of_the_state():
     assert all(choice.in_by_limit >= 0.9 for choice in advice.choices)
 
 
+def test_no_more_goes_than_must_and_the_contingency_stays():
+    """At PET 3:42, the arm stopped: two of priority 1 are enough, proven as drawn, and T240's contingency is left alone."""
+    choices = Advice.model_validate(json.loads(tetherline("advise", *RUN, "--at", "3:42", "--json").stdout)).choices
+    assert choices[0].value_lost["1"] <= 2
+    assert choices[0].proven
+    assert "with the wanted confidence" in choices[0].proof
+    for choice in choices:
+        assert not [t for t in (*choice.defer, *choice.trim, *choice.break_off) if t.startswith("C")]
+        assert choice.if_not_decided.short_by_min > 0
+        assert choice.decide_by
+
+
 def test_plan_pace_is_deterministic():
     """No draws: the same text twice, and no probability."""
     first, second = (tetherline("advise", *RUN, "--at", "3:30", "--basis", "plan-pace", "--json") for _ in range(2))
@@ -43,7 +55,10 @@ def test_plan_pace_is_deterministic():
         (["--keep", "T39"], "'T39'"),
         (["--keep", "T390", "--give-up", "T390"], "both"),
         (["--give-up", "T010"], "required"),
+        (["--keep", "T300,T310"], "T300, T310"),
+        (["--give-up", "C140"], "done"),
         (["--confidence", "1.5"], "1.5"),
+        (["--confidence", "2"], "2"),
         (["--basis", "gut"], "'gut'"),
         (["--at", "noon"], "noon"),
     ],

@@ -73,7 +73,8 @@ def _get_aheads(state: SortieState) -> Piece:
     rows = []
     for task_id in state.advice.get_ahead:
         task = state.tasks[task_id]
-        until = f", until {words.pet_named(task.latest_start_pet_min)}" if task.latest_start_pet_min is not None else ""
+        latest = state.advice.get_ahead_until.get(task_id)
+        until = f", until {words.pet_named(latest)}" if latest is not None else ""
         said = f"{task_id} {task.title}, {words.duration(task.planned_min)}{until}"
         lanes = ", ".join(task.lanes)
         button = tag(
