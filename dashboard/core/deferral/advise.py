@@ -195,7 +195,7 @@ class _Adviser:
             return self._at_plan_pace(options, keep_one_of)
         if not self.wish.resequence:
             drawn = self._drawn(options, keep_one_of, to_beat)
-            if drawn is None or drawn.proven:
+            if drawn is None or drawn.proven or keep_one_of:  # further choices are not worth the time
                 return drawn
             tightened = self._tightened(options, keep_one_of)
             if tightened is None:

@@ -17,8 +17,8 @@ from dashboard.core.deferral.items import SECONDS, Deferral
 from dashboard.core.deferral.pieces import Pick, change_of, followers, pieces_of
 from dashboard.core.deferral.sets import Cut, Sets
 
-MOST_CHECKS = 300
-MORE_CHECKS = 100  # for each further choice
+MOST_CHECKS = 250
+MORE_CHECKS = 40  # for each further choice
 FEW_LENGTHS = 2
 
 
