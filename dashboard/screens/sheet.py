@@ -58,6 +58,8 @@ def layout(plan: Plan) -> html.Section:
                 children=[
                     html.Div(id=Sheet.OUT, className="sheet-out"),
                     why.button(),
+                    html.A("Debrief", href="/debrief", target="_blank", className="sheet-button sheet-link",
+                           title="The debrief so far, in a page of its own"),
                     html.Button("Following now", id=Sheet.BACK, className="sheet-button sheet-back"),
                     *(
                         html.Button(sign, id=name, className="sheet-button", title=said, **_said(said))

@@ -18,9 +18,11 @@ from datetime import datetime
 from typing import Any
 
 from dashboard.core.deferral.advise import Stopped, advise
+from dashboard.core.deferral.steady import change_of, refigured, steadied
 from dashboard.core.deferral.told import advice_of
 from dashboard.core.plan import Plan
 from dashboard.core.reconcile import reconcile
+from dashboard.core.record import Record
 from dashboard.core.sortie_state import Advice, Choice, SortieState
 from dashboard.core.times import minutes_between
 
@@ -127,10 +129,13 @@ class Adviser:
         def unwanted() -> bool:
             return self._closed.is_set() or self._jumps != jumps
 
+        with self._lock:
+            choices = self._made.advice.choices if self._made is not None and self._made.advice is not None else []
+        before = choices[0] if choices and is_open(choices[0], state) else None
         advice, why = None, ""
         try:
-            advised = advise(reconcile(plan, events, state.now), stop=unwanted)
-            advice = advice_of(advised).model_copy(update={"made_pet_min": state.pet_min})
+            advice = _advice_at(reconcile(plan, events, state.now), before, unwanted)
+            advice = advice.model_copy(update={"made_pet_min": state.pet_min})
         except Stopped:
             return
         except Exception as wrong:  # the board goes on without advice, and says that it has none
@@ -144,6 +149,14 @@ class Adviser:
                 self._made = _Made(
                     advice, why, state.basis.events, state.advice.needed, state.advice.in_by_limit
                 )
+
+
+def _advice_at(record: Record, before: Choice | None, unwanted: Callable[[], bool]) -> Advice:
+    """Advice whose first choice stays first while it is as good as any (`deferral.steady`)."""
+    if before is None:
+        return advice_of(advise(record, stop=unwanted))
+    advice = advice_of(advise(record, previous=change_of(before), stop=unwanted))
+    return steadied(refigured(record, before, record.plan.sortie.confidence), advice)
 
 
 def _doubt(state: SortieState) -> str | None:

@@ -156,9 +156,9 @@ def test_choices_that_could_not_be_made_say_why() -> None:
 
 def test_a_get_ahead_that_fits_can_be_started_from_here() -> None:
     """The button names the lane and sends the task."""
-    made = choices.snapshot(suited_plan(), advised(needed=False, get_ahead=["T030"]))[Choices.BODY]
+    made = choices.snapshot(suited_plan(), advised(needed=False, get_ahead=["T030"], get_ahead_until={"T030": 245.0}))[Choices.BODY]
     assert attribute(made, "data-task") == ["T030"]
-    assert "Start on EV2 T030 Tool count, 40 min, until PET" in said(made)
+    assert "Start on EV2 T030 Tool count, 40 min, until PET 4:05" in said(made)
 
 
 def test_the_button_of_a_decision_repeats_what_it_brings() -> None:

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 import pytest
 
+from dashboard.core.deferral.wish import Wish
 from dashboard.core.state import follow
 from dashboard.core.times import parse_instant
 from dashboard.screens.choices import snapshot as choices_snapshot
@@ -168,3 +169,22 @@ def test_while_pet_zero_is_in_doubt_no_advice_is_made():
     assert "PET zero is in doubt" in told.not_known["advice.choices"]
     assert adviser.settled(0)
     assert adviser.attached(PLAN, log_of(waiting), state_at("1:01", waiting)).advice.choices == []
+
+
+def test_the_first_choice_stays_first_while_it_is_as_good(monkeypatch):
+    """Advice made anew that would give up something dearer instead leaves the earlier first choice in its place."""
+    counter = Counter()
+    adviser = Adviser(counter)
+    adviser.attached(PLAN, log_of(LOG), state_at("0:10"))
+    assert adviser.settled(30)
+    assert adviser.attached(PLAN, log_of(LOG), state_at("0:10")).advice.choices[0].defer == ["C"]
+    real = adviser_module.advise
+    monkeypatch.setattr(
+        adviser_module, "advise", lambda record, **given: real(record, wish=Wish(keep=frozenset({"C"})), **given)
+    )
+    more = LOG + "\n0:11 note hello"
+    counter.seconds = LEAST_APART_S + 1
+    adviser.attached(PLAN, log_of(more), state_at("0:12", more))
+    assert adviser.settled(30)
+    choices = adviser.attached(PLAN, log_of(more), state_at("0:12", more)).advice.choices
+    assert choices[0].defer == ["C"] and choices[0].differs == "as advised before"

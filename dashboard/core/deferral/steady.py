@@ -45,7 +45,7 @@ def refigured(record: Record, choice: Choice, confidence: float, draws: int = DR
     It is open while nothing it defers or hands over has begun, what it trims or breaks off is not over, and its
     alternatives are not settled.
     """
-    change = _change(choice)
+    change = change_of(choice)
     if not _is_open(record, change):
         return None
     before = project(record)
@@ -57,7 +57,8 @@ def refigured(record: Record, choice: Choice, confidence: float, draws: int = DR
     return choice_of(found, now, why=choice.why, differs=choice.differs, proven=False, proof="as advised before, drawn anew")
 
 
-def _change(choice: Choice) -> Change:
+def change_of(choice: Choice) -> Change:
+    """What a choice would change."""
     return Change(
         tuple(choice.defer), dict(choice.trim), tuple(choice.break_off), dict(choice.move), dict(choice.choose),
         tuple(choice.order),
