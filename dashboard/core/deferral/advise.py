@@ -27,7 +27,7 @@ from dashboard.core.suits import budgets
 Basis = Literal["expected", "plan-pace"]
 MOST_CHOICES = 3
 MOST_REPAIRS = 20
-MOST_TIGHTENINGS = 8
+MOST_TIGHTENINGS = 5
 MOST_OPTIONS = 16
 
 Cost = tuple[float, ...]
@@ -195,7 +195,7 @@ class _Adviser:
             return self._at_plan_pace(options, keep_one_of)
         if not self.wish.resequence:
             drawn = self._drawn(options, keep_one_of, to_beat)
-            if drawn is None or drawn.proven or keep_one_of:  # further choices are not worth the time
+            if drawn is None or drawn.proven or keep_one_of or to_beat is not None:  # not worth the time
                 return drawn
             tightened = self._tightened(options, keep_one_of)
             if tightened is None:
