@@ -156,7 +156,8 @@ def test_choices_that_could_not_be_made_say_why() -> None:
 
 def test_a_get_ahead_that_fits_can_be_started_from_here() -> None:
     """The button names the lane and sends the task."""
-    made = choices.snapshot(suited_plan(), advised(needed=False, get_ahead=["T030"], get_ahead_until={"T030": 245.0}))[Choices.BODY]
+    state = advised(needed=False, get_ahead=["T030"], get_ahead_until={"T030": 245.0})
+    made = choices.snapshot(suited_plan(), state)[Choices.BODY]
     assert attribute(made, "data-task") == ["T030"]
     assert "Start on EV2 T030 Tool count, 40 min, until PET 4:05" in said(made)
 
