@@ -254,6 +254,8 @@ def schema(
 def main() -> None:
     """Run the command. Bad input ends with 2 and its problems, one a line, on standard error."""
     _never_break_on_a_character()
+    # Our matrices are small: threads of the linear algebra library cost more than they bring.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     try:
         app(prog_name="tetherline")
     except InputError as wrong:

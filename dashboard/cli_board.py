@@ -26,7 +26,7 @@ from dashboard.service.serving import (
     without_password,
 )
 from dashboard.words import date
-from replay.branch import Branch
+from replay.branch import LEFT_OUT_NAME, Branch
 from replay.library import write_run
 from replay.recording import RecordedRun, packaged_scenarios
 
@@ -90,6 +90,7 @@ def branch_writer(folder: Path, run: RecordedRun) -> Callable[[Branch], None]:
         nonlocal first
         unread = [line for _, line in branch.run.unread]
         write_run(folder, plan_text, branch.run.events, branch.header(run.title), unread, replace_log=not first)
+        (folder / LEFT_OUT_NAME).write_text(branch.left_out(), encoding="utf-8")
         first = False
 
     return save

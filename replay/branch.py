@@ -17,6 +17,7 @@ its start and done from the trainee alone. That is the simplest rule that invent
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
@@ -27,8 +28,10 @@ from dashboard.core.projection import remaining_tasks
 from dashboard.core.reconcile import reconcile
 from dashboard.core.record import Record
 from dashboard.core.times import instant_text
+from dashboard.log.eventtext import text_of_event
 from replay.recording import RecordedRun
 
+LEFT_OUT_NAME = "left-out.jsonl"
 DECISIONS = ("defer", "reinstate", "trim", "insert", "choose", "add", "move", "break_off", "decision")
 
 
@@ -47,10 +50,15 @@ class Branch:
     at: datetime
     removed: tuple[Removed, ...]
 
+    def left_out(self) -> str:
+        """What was left out of the recording, as JSON Lines: each event and why."""
+        lines = (f'{{"event":{text_of_event(one.event)},"why":{json.dumps(one.why)}}}' for one in self.removed)
+        return "".join(f"{line}\n" for line in lines)
+
     def header(self, parent: str) -> dict[str, str]:
         """The header that the branch is saved with."""
         notes = f"Rehearsal: from {instant_text(self.at)} on with the trainee's own decisions. "
-        notes += f"Left out of the recording: {len(self.removed)} events."
+        notes += f"Left out of the recording: {len(self.removed)} events, listed in {LEFT_OUT_NAME}."
         return {
             "title": f"Rehearsal of {self.run.title}",
             "setting": self.run.setting,

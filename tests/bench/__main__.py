@@ -5,11 +5,13 @@ Advice takes minutes and runs only when named.
 
 from __future__ import annotations
 
+import os
 import sys
 from importlib import import_module
 
 from tests.bench.measure import Measured, table
 
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # as the command does
 ALL = ("follow", "command", "runs", "push", "browser")
 NAMED = (*ALL, "advice")
 
