@@ -26,7 +26,7 @@ from dashboard.core.times import parse_instant
 from dashboard.log.logfile import read_log
 from dashboard.log.planfile import load_plan
 
-WHAT = "a log, or a folder with plan.toml and one run-*.jsonl"
+WHAT = "a log, or a folder with plan.toml and one log.jsonl or run-*.jsonl"
 SETTINGS = ("pool", "mock-up", "table-top", "flight", "simulated")
 PLAN_NAME, LOG_NAME, HEADER_NAME = "plan.toml", "log.jsonl", "run.toml"
 HEADER_KEYS = ("title", "setting", "date", "notes", "parent", "from")

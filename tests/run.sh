@@ -116,5 +116,11 @@ prepare_environment
 step "ruff (style)" .venv/bin/ruff check --output-format concise .
 step "mypy (types)" .venv/bin/python -m mypy
 step "lint-imports (layers)" .venv/bin/lint-imports --no-logo
-step "pytest (tests, with browser and packaging)" .venv/bin/python -m pytest "$@"
+if [ $# -gt 0 ]; then
+    step "pytest (what was asked for)" .venv/bin/python -m pytest "$@"
+else
+    # Browser tests look at what a page does in time, so nothing runs beside them.
+    step "pytest (all but the browser, two at a time)" .venv/bin/python -m pytest -q -n 2 --ignore=tests/browser
+    step "pytest (in the browser)" .venv/bin/python -m pytest -q tests/browser
+fi
 say "Everything passed in $SECONDS s"

@@ -140,7 +140,7 @@ def test_a_file_is_named_once(there: Path):
     ("name", "files", "says"),
     [
         ("nofile", None, "nofile: recorded run: expected a log, or a folder"),
-        ("folder", {}, "one file run-*.jsonl; found none"),
+        ("folder", {}, "one file log.jsonl or run-*.jsonl; found none"),
         ("folder", {"run-1.jsonl": LOG}, "plan of the run: expected plan.toml beside the log"),
         ("folder", {**FOLDER_PLAN, "run-1.jsonl": LOG, "run-2.jsonl": LOG}, "run-1.jsonl, run-2.jsonl"),
         ("folder", {**FOLDER_PLAN, "run-1.jsonl": LOG, "run-1.toml": b"\xff"}, "text that is not UTF-8"),
