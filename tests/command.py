@@ -52,13 +52,14 @@ def tetherline(
     environment: dict[str, str] | None = None,
     timeout_s: float = 60,
 ) -> subprocess.CompletedProcess[str]:
-    """What the command printed, and how it ended."""
+    """What the command printed, and how it ended; as wide as it is when nobody says, whatever runs the tests."""
+    surroundings = {name: value for name, value in os.environ.items() if name != "COLUMNS"}
     done = subprocess.run(
         [sys.executable, "-m", "dashboard.cli", *map(str, arguments)],
         input=stdin if isinstance(stdin, bytes) else stdin.encode(),
         capture_output=True,
         timeout=timeout_s,
-        env={**os.environ, "PYTHONIOENCODING": "utf-8", **(environment or {})},
+        env={**surroundings, "PYTHONIOENCODING": "utf-8", **(environment or {})},
     )
     return subprocess.CompletedProcess(
         done.args,
