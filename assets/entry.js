@@ -42,8 +42,8 @@
       if (!button) continue;
       const doing = wanted[act];
       button.disabled = !doing || !isAllowed || button.dataset.busy === "yes";
-      if (act === "hold") {
-        const said = (doing && doing.label) || "Hold";
+      if (act !== "done") {
+        const said = (doing && doing.label) || (act === "hold" ? "Hold" : "Start next");
         if (button.textContent !== said) button.textContent = said;
       }
       button.title = why || (doing ? doing.kind.replace("_", " ") + " " + (doing.task || "lane " + doing.lane) : "nothing to do");
@@ -73,6 +73,7 @@
     const event = { kind: doing.kind, at: T.at(Number(byId("lane-ago-" + lane).value)) };
     if (doing.task) event.task = doing.task;
     if (doing.lane) event.lane = doing.lane;
+    if (doing.ask) return T.ask({ title: "Start it now?", words: doing.ask, yes: "Start", then: () => enter(button, event) });
     if (doing.kind !== "hold") return enter(button, event);
     holding = { button: button, event: event };
     byId("hold-reason").value = "";

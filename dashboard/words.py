@@ -317,6 +317,8 @@ def entry_marks(entry: LogEntry) -> str:
         marks.append("amended")
     if entry.withdrawn_by is not None:
         marks.append("withdrawn")
+    if entry.pending:
+        marks.append(f"not yet: counts from {pet_named(entry.pet_min)} on")
     if entry.far_off is not None:
         marks.append(f"time far off: {entry.far_off}")
     return ", ".join(marks)

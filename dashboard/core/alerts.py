@@ -44,14 +44,15 @@ def _no_clock(seen: _Seen) -> Iterator[Alert]:
 
 
 def _over_the_limit(seen: _Seen) -> Iterator[Alert]:
-    margin = seen.end.margin_min
-    if margin is not None and margin < 0:
+    margin, p50 = seen.end.margin_min, seen.end.p50_pet_min
+    at_plan_pace = margin is not None and margin < 0
+    if at_plan_pace or (p50 is not None and p50 > seen.limit.pet_min):
         yield Alert(
             id="over-limit",
-            what="At plan pace the crew is in after the limit",
+            what=f"{'At plan pace' if at_plan_pace else 'As expected by the pace so far'} the crew is in after the limit",
             since_pet_min=None,
-            by_pet_min=seen.limit.pet_min,
-            do="Decide what to defer, trim or hand over.",
+            by_pet_min=None,
+            do="Decide what to defer, trim or hand over; the choices say by when.",
         )
 
 

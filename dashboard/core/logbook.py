@@ -12,7 +12,7 @@ from dashboard.core.reconcile import reconcile
 from dashboard.core.record import Record
 from dashboard.core.sortie_state import LogEntry
 from dashboard.core.standing import sort_key
-from dashboard.core.times import minutes_between
+from dashboard.core.times import minutes_between, parse_instant
 
 LATE_AFTER_MIN = 3.0
 FAR_OFF_MIN = 12 * 60.0
@@ -21,8 +21,8 @@ FAR_OFF_MIN = 12 * 60.0
 def log_entries(plan: Plan, events: Iterable[Any], now: datetime) -> list[LogEntry]:
     """Every readable event up to `now`, oldest first.
 
-    An amended event shows its amended content; a withdrawn one stays in its place and says so. One dated far off the
-    sortie stands there too, and says so: it may count only in days, or never.
+    An amended event shows its amended content; a withdrawn one stays in its place and says so. One that is dated after
+    now, or far off the sortie, stands there as soon as it came in, and says so: it counts later, or never.
     """
     everything = list(events)
     return entries_of(reconcile(plan, everything, now), everything, now)
@@ -35,10 +35,13 @@ def entries_of(record: Record, events: Iterable[Any], now: datetime) -> list[Log
     titles = {task_id: run.task.title for task_id, run in record.runs.items()}
     seen: set[str] = set()
     entries = []
-    for original in sorted(events, key=sort_key):
+    in_order = sorted(events, key=sort_key)
+    by_id = {event.id: event for event in reversed(in_order)}
+    for original in in_order:
         event = bodies.get(original.id) or standing.amended.get(original.id, original)
         odd = far_off(record.plan, record.pet_zero, event)
-        if original.id in seen or (original.at > now and odd is None):
+        came_in = original.received is not None and original.received <= now
+        if original.id in seen or (original.at > now and odd is None and not came_in):
             continue
         seen.add(original.id)
         late = None if event.received is None else minutes_between(event.at, event.received)
@@ -51,15 +54,41 @@ def entries_of(record: Record, events: Iterable[Any], now: datetime) -> list[Log
                 pet_min=minutes_between(record.pet_zero, event.at),
                 seq=event.seq,
                 by=event.by,
-                text=event_text(event, titles),
+                text=_answer(event, by_id, titles, record.pet_zero) or event_text(event, titles),
                 late_min=late if late is not None and late >= LATE_AFTER_MIN else None,
                 amended_by=standing.amended_by.get(event.id, []),
                 withdrawn_by=standing.withdrawn_by.get(event.id),
                 far_off=odd,
+                pending=odd is None and event.at > now,
             )
         )
     entries.sort(key=lambda e: (e.at, e.seq or 0))
     return entries
+
+
+def _answer(event: Any, by_id: dict[str, Any], titles: dict[str, str], pet_zero: datetime) -> str:
+    """What an `amend` or a `withdraw` answers and changes, in words; empty for any other event and for one not known."""
+    answered = by_id.get(event.event) if event.kind in ("amend", "withdraw") else None
+    if answered is None:
+        return ""
+    named = f"{event.kind} '{event_text(answered, titles)}' of {_pet(minutes_between(pet_zero, answered.at))}"
+    if event.kind == "withdraw":
+        return named + (f". {event.note}" if event.note else "")
+    changes = ", ".join(
+        f"time to {_pet(minutes_between(pet_zero, _instant(value)))}" if field == "at" else f"{field} to {value}"
+        for field, value in event.changed().items()
+    )
+    return f"{named}: {changes}" + (f". {event.note}" if event.note else "")
+
+
+def _instant(value: Any) -> datetime:
+    return value if isinstance(value, datetime) else parse_instant(value)
+
+
+def _pet(minutes: float) -> str:
+    """A PET of the log, to the minute that had begun."""
+    whole = math.floor(abs(minutes) + 1e-9)
+    return f"PET {'-' if minutes < 0 else ''}{whole // 60}:{whole % 60:02d}"
 
 
 def far_off(plan: Plan, pet_zero: datetime, event: Any) -> str | None:

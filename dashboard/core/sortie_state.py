@@ -205,6 +205,7 @@ class IfNotDecided(StateModel):
     """What comes when nobody decides by the decide-by time: the plan of record runs on as it is."""
 
     end_pet_min: float | None = Field(description="plan-pace end with nothing given up")
+    p50_pet_min: float | None = Field(default=None, description="None when the basis is plan pace")
     p90_pet_min: float | None = Field(default=None, description="None when the basis is plan pace")
     in_by_limit: float | None = Field(default=None, description="None when the basis is plan pace")
     short_by_min: float = Field(description="minutes missing for what is wanted; 0 when nothing is")
@@ -220,6 +221,7 @@ class Choice(StateModel):
     choose: dict[str, str] = Field(default={}, description="alternative: option to take")
     order: list[str] = Field(default=[], description="new order of what remains; empty: kept")
     end_pet_min: float | None = Field(description="plan-pace end with it")
+    p50_pet_min: float | None = None
     p90_pet_min: float | None = None
     in_by_limit: float | None = Field(description="None when the basis is plan pace")
     margin_min: dict[str, float] = Field(default={}, description="suit: margin of its limiting consumable, minutes")
@@ -267,6 +269,7 @@ class LogEntry(StateModel):
     amended_by: list[str]
     withdrawn_by: str | None
     far_off: str | None = Field(default=None, description="its time lies far off the sortie: where, in words")
+    pending: bool = Field(default=False, description="dated after now: it counts from its time on")
 
 
 class Basis(StateModel):

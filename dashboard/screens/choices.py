@@ -89,8 +89,9 @@ def _if_nobody_decides(state: SortieState) -> str:
     """What stays when the first decide-by time goes by."""
     known = [(c.decide_by_pet_min, n) for n, c in enumerate(state.advice.choices, 1) if c.decide_by_pet_min is not None]
     end = state.end
-    stays = f"the projected end stays {words.pet_named(end.plan_pace_pet_min, 'up')}"
-    margin = words.margin(end.margin_min, below="short")
+    stays = f"the end stays {_end(end.p50_pet_min, end.plan_pace_pet_min)}"
+    projected = end.p50_pet_min if end.p50_pet_min is not None else end.plan_pace_pet_min
+    margin = words.margin(None if projected is None else state.limit.pet_min - projected)
     then = f"{stays}, {margin}, {words.chance(end.in_by_limit)} sure"
     if not known:
         return f"If nobody decides: {then}."
@@ -118,10 +119,17 @@ def rows_of(choice: Choice, state: SortieState) -> list[tuple[str, str]]:
     least = min(choice.margin_min, key=lambda suit: choice.margin_min[suit], default=None)
     sure = "" if choice.in_by_limit is None else f", {words.chance(choice.in_by_limit)} sure"
     return [
-        ("back in", f"{words.pet_named(choice.end_pet_min, 'up')}{sure}"),
+        ("back in", f"{_end(choice.p50_pet_min, choice.end_pet_min)}{sure}"),
         *([] if least is None else [("suits", suit_words(least, choice, state))]),
         ("loses", lost_words(choice)),
     ]
+
+
+def _end(p50_pet_min: float | None, plan_pace_pet_min: float | None) -> str:
+    """The projected end, as the headline has it: as expected where that is known, else at plan pace."""
+    if p50_pet_min is not None:
+        return f"expected {words.pet_named(p50_pet_min, 'up')}"
+    return f"{words.pet_named(plan_pace_pet_min, 'up')} at plan pace"
 
 
 def suit_words(suit: str, choice: Choice, state: SortieState) -> str:

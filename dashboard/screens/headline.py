@@ -66,14 +66,19 @@ def _end(state: SortieState) -> Piece:
     end, limit = state.end, state.limit
     if end.plan_pace_pet_min is None:
         return span("figure-words", "no crew task in the plan of record")
-    phrase = words.margin(end.margin_min)
-    projected = f"{words.pet_named(end.plan_pace_pet_min, 'up')}, limit {words.pet_named(limit.pet_min)}"
+    if end.actual_pet_min is not None:
+        return _is_in(state)
+    projected_min, kind = (end.plan_pace_pet_min, "at plan pace") if end.p50_pet_min is None else (end.p50_pet_min, "expected")
+    margin_min = limit.pet_min - projected_min
+    phrase = words.margin(margin_min)
+    projected = f"{kind} {words.pet_named(projected_min, 'up')}, limit {words.pet_named(limit.pet_min)}"
     p10 = None if end.p90_pet_min is None else limit.pet_min - end.p90_pet_min
     p90 = None if end.p10_pet_min is None else limit.pet_min - end.p10_pet_min
-    mark = svg(margin_mark(end.margin_min, p10, p90), f"Margin against the limit: {phrase}")
-    alert = _how_sure(state)
+    mark = svg(margin_mark(margin_min, p10, p90), f"Margin against the limit: {phrase}")
+    alert = _how_sure(state, margin_min)
     how = (
-        f"Plan pace, limit set by {limit.set_by}. Chain: {' > '.join(end.chain) or 'all done'}. "
+        f"The middle of what is expected by the pace so far; at plan pace {words.pet_named(end.plan_pace_pet_min, 'up')}. "
+        f"Limit set by {limit.set_by}. Chain at plan pace: {' > '.join(end.chain) or 'all done'}. "
         f"Rests on {state.basis.plan}, {state.basis.events} events, as of {words.pet_named(state.pet_min)}."
     )
     body = tag("div", _figure(phrase), text(" "), span("figure-side", projected), class_="figure-row", **basis("end", how))
@@ -82,11 +87,22 @@ def _end(state: SortieState) -> Piece:
     return shown + withheld
 
 
-def _how_sure(state: SortieState) -> Piece:
-    """A badge while the plan-pace end is over, or it is less sure to be in than wanted; that is when a decision waits."""
+def _is_in(state: SortieState) -> Piece:
+    """The end as it was, once the sortie is over."""
+    end = state.end
+    over = end.plan_pace_pet_min if end.plan_pace_pet_min is not None else end.actual_pet_min
+    margin_min = state.limit.pet_min - (over or 0.0)
+    row = tag("div", _figure(words.margin(margin_min)), text(" "),
+              span("figure-side", f"in at {words.pet_named(over, 'nearest')}, limit {words.pet_named(state.limit.pet_min)}"),
+              class_="figure-row")
+    mark = svg(margin_mark(margin_min), "Margin against the limit")
+    return row + tag("div", mark, span("quiet", "sortie over"), class_="mark-row")
+
+
+def _how_sure(state: SortieState, margin_min: float) -> Piece:
+    """A badge while the projected end is over, or it is less sure to be in than wanted; that is when a decision waits."""
     end = state.end
     sure = "spread not known yet" if end.in_by_limit is None else f"{words.chance(end.in_by_limit)} sure"
-    margin_min = end.margin_min or 0.0
     if margin_min < 0:
         return badge("warning", f"over, {sure}")
     if state.advice.needed and end.in_by_limit is not None:

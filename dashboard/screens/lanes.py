@@ -101,11 +101,35 @@ def actions(state: SortieState) -> dict[str, dict[str, Any]]:
         if can_start is not None and state.tasks[can_start].state == "on hold":
             can_start = next((t for t in lane.order if state.tasks[t].state == "not started"), None)
         found[name] = {
-            "start": {"kind": "start", "task": can_start} if can_start else None,
+            "start": _start(name, lane, can_start, state) if can_start else None,
             "done": {"kind": "done", "task": lane.task} if in_work else None,
             "hold": hold,
         }
     return found
+
+
+def _start(name: str, lane: LaneState, task_id: str, state: SortieState) -> dict[str, Any]:
+    return {"kind": "start", "task": task_id, "label": f"Start {task_id}", "ask": _asks(name, lane, task_id, state)}
+
+
+def _asks(name: str, lane: LaneState, task_id: str, state: SortieState) -> str | None:
+    """What speaks against starting a task now, to be asked about before it is recorded; None: nothing."""
+    task, against = state.tasks[task_id], []
+    for other in task.lanes:
+        busy = state.lanes[other].task
+        if busy is not None and state.tasks[busy].state == "in work":
+            against.append(f"{busy} {state.tasks[busy].title} is still in work on {other}")
+    if task.waits is not None and task.waits.kind == "task" and task.waits.name in state.tasks:
+        first = state.tasks[task.waits.name]
+        if first.state != "done":
+            against.append(f"it waits for {task.waits.name} {first.title}, which is {first.state}")
+    if lane.next is not None and lane.next != task_id:
+        against.append(f"{lane.next} {state.tasks[lane.next].title} comes first and is {state.tasks[lane.next].state}")
+    if lane.held:
+        against.append(f"lane {name} is on hold")
+    if not against:
+        return None
+    return f"{task_id} {task.title}: {'; '.join(dict.fromkeys(against))}."
 
 
 def _body(name: str, lane: LaneState, plan: Plan, state: SortieState) -> Piece:

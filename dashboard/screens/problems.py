@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
+
 from dash import html
 
 from dashboard import words
 from dashboard.core.plan import Plan
-from dashboard.core.sortie_state import SortieState
+from dashboard.core.sortie_state import LogEntry, SortieState
 from dashboard.screens.ids import Problems
 from dashboard.screens.markup import Piece, badge, span, tag, text
 
@@ -20,14 +22,15 @@ def layout(plan: Plan) -> html.Section:
     )
 
 
-def snapshot(plan: Plan, state: SortieState) -> dict[str, Piece]:
-    """The head with its counts, and the list."""
+def snapshot(plan: Plan, state: SortieState, entries: Sequence[LogEntry]) -> dict[str, Piece]:
+    """The head with its counts, and the list; an event is named by what the log says of it."""
+    said = {entry.id: entry.text for entry in entries}
     counts = [
         words.how_many(len(state.alerts), "alert"),
         words.how_many(len(state.discrepancies), "discrepancy", "discrepancies"),
         f"{words.how_many(len(state.unread), 'line')} unread",
     ]
-    rows = [*_alerts(state), *_discrepancies(state), *_unread(state)]
+    rows = [*_alerts(state), *_discrepancies(state, said), *_unread(state)]
     nothing = tag("p", text("Nothing waits for an action, everything fits, every line was read."), class_="quiet")
     return {Problems.HEAD: text(f"Problems: {', '.join(counts)}"), Problems.BODY: "".join(rows) or nothing}
 
@@ -43,14 +46,12 @@ def _alerts(state: SortieState) -> list[Piece]:
     return rows
 
 
-def _discrepancies(state: SortieState) -> list[Piece]:
+def _discrepancies(state: SortieState, said: Mapping[str, str]) -> list[Piece]:
     rows = []
     for one in reversed(state.discrepancies):
         at = f"{words.pet_named(one.pet_min)} " if one.pet_min is not None else ""
-        rows.append(
-            tag("div", span("quiet", f"{at}{one.event}: "), text(f"expected {one.expected}; found {one.found}"),
-                class_="problem")
-        )
+        which = span("quiet", f"{at}{said.get(one.event, one.event)}: ", one.event)
+        rows.append(tag("div", which, text(f"expected {one.expected}; found {one.found}"), class_="problem"))
     return rows
 
 

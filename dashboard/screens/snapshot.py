@@ -30,7 +30,7 @@ def board_snapshot(plan: Plan, state: SortieState, entries: Sequence[LogEntry]) 
             **lanes.snapshot(plan, state),
             **suits.snapshot(plan, state),
             **choices.snapshot(plan, state),
-            **problems.snapshot(plan, state),
+            **problems.snapshot(plan, state, entries),
             **tabs.snapshot(plan, state),
             **log.snapshot(plan, state, entries),
         },

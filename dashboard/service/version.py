@@ -1,11 +1,8 @@
 """The version of the program."""
 
-from importlib.metadata import PackageNotFoundError, version
+import dashboard
 
 
 def program_version() -> str:
-    """The version as installed."""
-    try:
-        return version("tetherline")
-    except PackageNotFoundError:
-        return "(not installed)"
+    """As the package says it."""
+    return dashboard.__version__

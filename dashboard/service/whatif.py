@@ -78,7 +78,8 @@ def _told(made: Figures, asked: Change, record: Record, state: SortieState) -> d
     choice = _choice(made)
     broken = list(dict.fromkeys(faults(record, made.change, float("inf"))))
     limit = state.limit.pet_min
-    over = margin(None if made.end_pet_min is None else limit - made.end_pet_min)
+    projected = made.p50_pet_min if made.p50_pet_min is not None else made.end_pet_min
+    over = margin(None if projected is None else limit - projected)
     rows = [
         rows_of(choice, state)[0],
         ("limit", f"{pet_named(limit)}, {over}"),
@@ -103,6 +104,7 @@ def _choice(made: Figures) -> Choice:
         trim=dict(change.trim),
         break_off=list(change.break_off),
         end_pet_min=made.end_pet_min,
+        p50_pet_min=made.p50_pet_min,
         p90_pet_min=made.p90_pet_min,
         in_by_limit=made.in_by_limit,
         margin_min={suit: minutes for suit, minutes in made.margins_min.items() if minutes != float("inf")},

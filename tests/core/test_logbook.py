@@ -41,3 +41,20 @@ def test_a_decision_says_what_it_was_made_on():
     figures = '{"pet_min":62.9,"end_p50_pet_min":400.1,"in_by_limit":0.839,"limit_pet_min":366.4,"margin_min":{"A":15.7}}'
     text = entries(f"0:00 clock\n0:30 decision text=Drop-A defer=A figures={figures}")["e2"].text
     assert text.endswith("[on the figures of PET 1:02, end P50 PET 6:41, limit PET 6:06, 83 % sure, suit A margin 15 min]")
+
+
+def test_an_event_dated_after_now_is_in_the_log_as_soon_as_it_came_in():
+    """It says from when on it counts; one that has not come in yet is not there."""
+    later = [event.model_copy(update={"received": parse_instant(at("0:10"))}) for event in log_of("0:00 clock\n2:30 start A")]
+    found = {entry.id: entry for entry in log_entries(PLAN, later, parse_instant(at("0:20")))}
+    assert found["e2"].pending and "not yet: counts from PET 2:30 on" in entry_marks(found["e2"])
+    assert "e2" not in {entry.id for entry in log_entries(PLAN, later, parse_instant(at("0:05")))}
+    assert "e2" not in entries("0:00 clock\n2:30 start A", "0:20")
+
+
+def test_an_answer_says_what_it_answers():
+    """In the words of the event, with its PET; an amended time from when to when."""
+    log = f"0:00 clock\n0:01 start A\n0:05 amend e2 changes={{\"at\":\"{at('0:03')}\"}}\n0:06 withdraw e2"
+    found = entries(log)
+    assert found["e3"].text == "amend 'start A' of PET 0:01: time to PET 0:03"
+    assert found["e4"].text == "withdraw 'start A' of PET 0:01"

@@ -22,7 +22,7 @@ def shown(state: SortieState, box: Headline, suited: bool = False) -> str:
 def test_the_end_is_a_margin_against_a_named_limit() -> None:
     """The figure comes with the projected end, the limit, and how sure."""
     words = said(shown(follow_at(plain_plan(), ON_TIME, "0:10"), Headline.END))
-    assert words.startswith("5 h 15 min in hand PET 1:15, limit PET 6:30")
+    assert words.startswith("5 h 14 min in hand expected PET 1:16, limit PET 6:30")
     assert "sure" in words
 
 
@@ -110,3 +110,18 @@ def test_every_figure_says_what_it_rests_on() -> None:
         assert name in attribute(piece, "id")
         assert "0" in attribute(piece, "tabindex")
         assert any("as of PET 0:10" in words for words in attribute(piece, "data-basis"))
+
+
+def test_the_figure_is_that_of_the_end_as_expected() -> None:
+    """The middle of what is expected leads, also where the plan pace looks better."""
+    state = follow_at(plain_plan(), ON_TIME, "0:10")
+    late = state.model_copy(update={"end": state.end.model_copy(update={"p50_pet_min": 450.0, "in_by_limit": 0.03})})
+    words = said(shown(late, Headline.END))
+    assert words.startswith("1 h over expected PET 7:30, limit PET 6:30")
+    assert "over, 3 % sure" in words
+
+
+def test_a_sortie_that_is_over_is_told_as_it_was() -> None:
+    """No word of spread or chance."""
+    words = said(shown(follow_at(plain_plan(), ON_TIME + "\n0:08 done T010\n0:09 end", "0:10"), Headline.END))
+    assert "in at PET" in words and "sortie over" in words and "sure" not in words

@@ -86,3 +86,19 @@ def test_a_held_lane_is_resumed_as_a_lane() -> None:
     log = '0:00 clock\n0:00 start T010\n0:30 done T010\n0:31 hold lane=EV1'
     assert acts(log, "0:35")["hold"] == {"kind": "resume", "lane": "EV1", "label": "Resume"}
     assert "Lane on hold" in card(log, "0:35")
+
+
+def test_the_button_names_the_task_that_it_starts() -> None:
+    """No guess at what is next."""
+    assert acts("0:00 clock", "0:00")["start"]["label"] == "Start T010"
+
+
+def test_starting_beside_work_in_hand_is_asked_about() -> None:
+    """Two tasks in one lane is a slip more often than a wish."""
+    asked = acts("0:00 clock\n0:00 start T010", "0:05")["start"]
+    assert asked["task"] == "T020" and "T010 Leave the airlock is still in work on EV1" in asked["ask"]
+
+
+def test_starting_what_is_next_in_a_free_lane_is_not_asked_about() -> None:
+    """One press, as the voice loop says it."""
+    assert acts("0:00 clock", "0:00")["start"]["ask"] is None

@@ -44,7 +44,7 @@ def rows(text: str, pet: str) -> str:
 def test_newest_is_on_top_under_heads_that_name_the_clock() -> None:
     """PET stands in the head, so the column may leave it out."""
     words = said(rows(STORY, "1:00"))
-    assert words.startswith("PET what by 0:34 withdraw e6")
+    assert words.startswith("PET what by 0:34 withdraw 'third' of PET 0:33")
     assert words.index("done T010") < words.index("start T010")
 
 
@@ -170,7 +170,7 @@ def test_problems_stand_gravest_first_and_are_counted() -> None:
     alert = Alert(id="a", what="The end is over", since_pet_min=20.0, by_pet_min=390.0, do="Decide.")
     unread = Unread(line='{"kind": "strat"}', why="expected a known 'kind'", where="run.jsonl, line 7")
     state = state.model_copy(update={"alerts": [alert], "unread": [unread]})
-    made = problems.snapshot(plain_plan(), state)
+    made = problems.snapshot(plain_plan(), state, [])
     assert said(made[Problems.HEAD]) == "Problems: 1 alert, 1 discrepancy, 1 line unread"
     words = said(made[Problems.BODY])
     assert words.startswith("▌ act The end is over. Since PET 0:20. By PET 6:30: Decide.")
@@ -180,7 +180,7 @@ def test_problems_stand_gravest_first_and_are_counted() -> None:
 
 def test_no_problem_is_said_in_words() -> None:
     """The place is kept, and not blank."""
-    words = said(problems.snapshot(plain_plan(), follow_at(plain_plan(), "0:00 clock", "0:10"))[Problems.BODY])
+    words = said(problems.snapshot(plain_plan(), follow_at(plain_plan(), "0:00 clock", "0:10"), [])[Problems.BODY])
     assert words == "Nothing waits for an action, everything fits, every line was read."
 
 

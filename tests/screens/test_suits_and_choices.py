@@ -87,7 +87,7 @@ def test_a_choice_says_what_it_gives_up_brings_and_costs_and_until_when() -> Non
     """Value lost rounds up to one decimal; the chance rounds down; the end rounds up."""
     head, body = shown(advised(choices=[choice()]))
     assert head == "Choices: 31 % sure of being in, wanted 90 %"
-    assert body.startswith("1: what costs least. Defer Tool count back in PET 6:13, 93 % sure suits EV1 water 19 min in hand")
+    assert body.startswith("1: what costs least. Defer Tool count back in PET 6:13 at plan pace, 93 % sure suits EV1 water 19")
     assert "loses priority 2: 1, 3: 2.3 Record decision by PET 0:30" in body
 
 
@@ -141,11 +141,11 @@ def test_what_all_choices_do_is_said_once_and_each_card_says_what_sets_it_apart(
 def test_what_happens_if_nobody_decides_is_said() -> None:
     """Which choice closes first, and the end that then stays, against the limit."""
     body = shown(advised(choices=[choice(), choice(decide_by_pet_min=60.0)]))[1]
-    assert "If nobody decides by PET 0:30, choice 1 is gone: the projected end stays PET 1:15" in body
+    assert "If nobody decides by PET 0:30, choice 1 is gone: the end stays expected PET 1:16" in body
     over = advised(choices=[choice()])
-    over = over.model_copy(update={"end": over.end.model_copy(update={"plan_pace_pet_min": 402.0, "margin_min": -12.0})})
+    over = over.model_copy(update={"end": over.end.model_copy(update={"p50_pet_min": 402.0})})
     body = shown(over)[1]
-    assert "every choice is gone" in body and "stays PET 6:42, 12 min short," in body
+    assert "every choice is gone" in body and "stays expected PET 6:42, 46 min over," in body
 
 
 def test_choices_that_could_not_be_made_say_why() -> None:
@@ -166,7 +166,7 @@ def test_the_button_of_a_decision_repeats_what_it_brings() -> None:
     """What goes, end, chance, suits and cost stand in the words that are asked about."""
     made = choices.snapshot(suited_plan(), advised(choices=[choice()]))[Choices.BODY]
     (asked,) = attribute(made, "data-text")
-    assert asked == ("Defer Tool count; back in PET 6:13, 93 % sure; suits EV1 water 19 min in hand; "
+    assert asked == ("Defer Tool count; back in PET 6:13 at plan pace, 93 % sure; suits EV1 water 19 min in hand; "
                      "loses priority 2: 1, 3: 2.3.")  # fmt: skip
 
 

@@ -38,6 +38,7 @@ def choice_of(
         choose=dict(change.choose),
         order=list(change.order),
         end_pet_min=figures.end_pet_min,
+        p50_pet_min=figures.p50_pet_min,
         p90_pet_min=figures.p90_pet_min,
         in_by_limit=figures.in_by_limit,
         margin_min={suit: minutes for suit, minutes in figures.margins_min.items() if math.isfinite(minutes)},
@@ -45,8 +46,8 @@ def choice_of(
         decide_by_pet_min=figures.decide_by_pet_min,
         decide_by=figures.decide_by,
         if_not_decided=IfNotDecided(
-            end_pet_min=now.end_pet_min, p90_pet_min=now.p90_pet_min, in_by_limit=now.in_by_limit,
-            short_by_min=now.short_by_min,
+            end_pet_min=now.end_pet_min, p50_pet_min=now.p50_pet_min, p90_pet_min=now.p90_pet_min,
+            in_by_limit=now.in_by_limit, short_by_min=now.short_by_min,
         ),
         value_lost={str(priority): round(lost, 6) for priority, lost in figures.value_lost.items()},
         why=why,

@@ -28,6 +28,7 @@ class Figures:
 
     change: Change
     end_pet_min: float | None
+    p50_pet_min: float | None
     p90_pet_min: float | None
     in_by_limit: float | None
     short_by_min: float
@@ -71,6 +72,7 @@ def figures_of(
     return Figures(
         change=change,
         end_pet_min=projection.end_pet_min,
+        p50_pet_min=float(np.percentile(expected.end, 50)) if expected else None,
         p90_pet_min=float(np.percentile(expected.end, 90)) if expected else None,
         in_by_limit=in_by,
         short_by_min=short,
