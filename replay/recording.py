@@ -16,7 +16,7 @@ from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 from functools import cached_property
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 from dashboard.core.plan import Plan
 from dashboard.core.problems import InputError, Problem
@@ -48,6 +48,8 @@ class RecordedRun:
         Lines that could not be understood, and since when the room had them (None: not known, always shown).
     title, setting, date : str
         In words; `date` is the day of the run.
+    counts_from : str
+        From when an event counts: ``received``, when the room had it, or ``at``, when it really happened.
     notes : str
         Whatever else the header says; may be empty.
     pet_zero : datetime
@@ -65,6 +67,7 @@ class RecordedRun:
     pet_zero: datetime
     pet_zero_known: datetime
     notes: str = ""
+    counts_from: Literal["received", "at"] = "received"
 
     @cached_property
     def marks(self) -> list[datetime]:
@@ -180,7 +183,7 @@ def as_it_was(run: RecordedRun) -> RecordedRun:
     events = sorted((e.model_copy(update={"received": e.at}) for e in standing), key=lambda e: (e.at, e.seq or 0))
     clocks = [e for e in events if e.kind == "clock"]
     zero = clocks[-1].at if clocks else run.pet_zero
-    return replace(run, events=tuple(events), pet_zero=zero, pet_zero_known=zero)
+    return replace(run, events=tuple(events), pet_zero=zero, pet_zero_known=zero, counts_from="at")
 
 
 def packaged_scenarios() -> dict[str, Path]:

@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Any, NamedTuple
 
 from dashboard.core.plan import Plan
+from dashboard.core.sortie_state import SortieState
 from dashboard.core.state import follow
 from dashboard.core.times import minutes_between
 
 MOST_POINTS = 120
+MOST_BETWEEN = 60
+JUST_BEFORE = timedelta(seconds=1)
 
 
 class DriftPoint(NamedTuple):
@@ -50,15 +53,71 @@ def drift(plan: Plan, events: Iterable[Any], now: datetime, points: int = MOST_P
     if now < zero:
         return []
     instants = {instant for event in all_events if zero <= (instant := known_from(event)) < now}
-    found = []
-    for instant in [*thinned(sorted(instants), points - 1), now]:
-        known = [event for event in all_events if known_from(event) <= instant]
-        state = newest if instant == now else follow(plan, known, instant, draws=0)
-        ahead = {name: lane.ahead_min for name, lane in state.lanes.items() if lane.kind == "crew"}
-        found.append(
-            DriftPoint(minutes_between(zero, instant), ahead, state.end.plan_pace_pet_min, state.limit.pet_min)
-        )
-    return found
+    before = [_followed(plan, all_events, instant, zero) for instant in thinned(sorted(instants), points - 1)]
+    return [*before, _point(newest, zero)]
+
+
+def drift_between(
+    plan: Plan, events: Iterable[Any], first: datetime, last: datetime, zero: datetime, most: int = MOST_BETWEEN
+) -> list[DriftPoint]:
+    """As `drift`, of a stretch of a sortie that is over, and closer where a crew lane is most behind.
+
+    A lane falls behind while a task runs over, and what is behind is deepest just before an event says better. So some
+    of the points are spent near the deepest of the others: at the events there, and a second before each.
+
+    Parameters
+    ----------
+    plan : Plan
+        As briefed.
+    events : iterable of event models
+        Of the whole sortie, in any order.
+    first, last : datetime
+        The stretch; the last point is at `last`.
+    zero : datetime
+        From which `pet_min` counts.
+    most : int
+        Most points, at least 8.
+
+    Returns
+    -------
+    list of DriftPoint
+        In the order of time.
+    """
+    all_events = list(events)
+    begin = max(first, zero)
+    known = sorted({instant for event in all_events if begin <= (instant := known_from(event)) < last})
+    instants = [*thinned(known, most * 3 // 4 - 1), last]
+    points = {instant: _followed(plan, all_events, instant, zero) for instant in instants}
+    deepest = most_behind(list(points.values()))
+    if deepest is not None:
+        place = next(place for place, instant in enumerate(instants) if points[instant] is deepest)
+        low, high = instants[max(place - 1, 0)], instants[min(place + 1, len(instants) - 1)]
+        near = [instant for instant in [*known, last] if low < instant <= high]
+        closer = {*near, *(instant - JUST_BEFORE for instant in near if instant - JUST_BEFORE > low)} - set(points)
+        for instant in thinned(sorted(closer), most - len(points)):
+            points[instant] = _followed(plan, all_events, instant, zero)
+    return [points[instant] for instant in sorted(points)]
+
+
+def most_behind(points: Iterable[DriftPoint]) -> DriftPoint | None:
+    """The first of the points at which a crew lane is furthest behind; None when none is behind in any."""
+    behind = [point for point in points if (worse := worse_ahead_min(point)) is not None and worse < 0]
+    return min(behind, key=lambda point: worse_ahead_min(point) or 0.0, default=None)
+
+
+def worse_ahead_min(point: DriftPoint) -> float | None:
+    """Ahead or behind of the crew lane that is worse off; None when it is known of none."""
+    return min((value for value in point.ahead_min.values() if value is not None), default=None)
+
+
+def _followed(plan: Plan, events: list[Any], instant: datetime, zero: datetime) -> DriftPoint:
+    known = [event for event in events if known_from(event) <= instant]
+    return _point(follow(plan, known, instant, draws=0), zero)
+
+
+def _point(state: SortieState, zero: datetime) -> DriftPoint:
+    ahead = {name: lane.ahead_min for name, lane in state.lanes.items() if lane.kind == "crew"}
+    return DriftPoint(minutes_between(zero, state.now), ahead, state.end.plan_pace_pet_min, state.limit.pet_min)
 
 
 def known_from(event: Any) -> datetime:

@@ -61,10 +61,20 @@ class Replay(StrEnum):
     PLAY = "replay-play"
     PREVIOUS = "replay-previous"
     NEXT = "replay-next"
+    DECISION_BEFORE = "replay-decision-previous"
+    DECISION_NEXT = "replay-decision-next"
+    WORST = "replay-worst"
     SPEED = "replay-speed"
     PLACE = "replay-place"
     MARKS = "replay-marks"
     AT = "replay-at"
+    COUNTS = "replay-counts"  # from when an event counts, in words
+    COPY = "replay-copy"
+    DIALOG = "replay-address"
+    DIALOG_TITLE = "replay-address-title"
+    DIALOG_WORDS = "replay-address-words"
+    DIALOG_FIELD = "replay-address-place"
+    ADDRESS = "replay-address-field"
 
 
 class Suits(StrEnum):

@@ -30,6 +30,7 @@ def page_layout(plan: Plan, *, replaying: bool = False) -> html.Div:
             dcc.Store(id=Store.SNAP),
             band.bars(),
             why.dialog(),
+            replaybar.dialog(),
             html.Div(
                 className="board replaying" if replaying else "board",
                 children=[

@@ -1,14 +1,21 @@
-"""The controls of a replay: play, speed, step, and a slider with the events of the run. Hidden on a live sortie."""
+"""The controls of a replay: play, speed, step, and a strip with the events and the drift of the run. Hidden when live."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from dash import html
 
+from dashboard import words
+from dashboard.core.history import DriftPoint, most_behind, worse_ahead_min
 from dashboard.core.plan import Plan
+from dashboard.figures.strip import strip_svg
+from dashboard.screens.forms import labelled, slot
 from dashboard.screens.ids import Replay
-from dashboard.screens.markup import extra
+from dashboard.screens.markup import Piece, extra, tag
 
 SPEEDS = (1, 10, 30, 60, 120, 300, 600)
+SHARED = "Opening it moves the clock of this replay for everyone who watches it, and pauses it there."
 
 
 def layout(plan: Plan) -> html.Section:
@@ -19,11 +26,13 @@ def layout(plan: Plan) -> html.Section:
         **extra({"aria-label": "Replay controls"}),
         children=[
             html.Button("Pause", id=Replay.PLAY, className="button strong", title="Play or pause (space)"),
-            html.Button("Event before", id=Replay.PREVIOUS, className="button"),
-            html.Button("Next event", id=Replay.NEXT, className="button"),
+            _pair("Event", Replay.PREVIOUS, Replay.NEXT, "event", "e"),
+            _pair("Decision", Replay.DECISION_BEFORE, Replay.DECISION_NEXT, "decision", "d"),
+            html.Button("Most behind", id=Replay.WORST, className="button", disabled=True),
             html.Label(
-                [html.Span("Speed "), html.Select([html.Option(f"x{s}", value=str(s)) for s in SPEEDS], id=Replay.SPEED,
-                                                  className="field")],
+                [html.Span("Speed ", className="wide-only"),
+                 html.Select([html.Option(f"x{s}", value=str(s)) for s in SPEEDS], id=Replay.SPEED, className="field",
+                             **extra({"aria-label": "Speed of the replay"}))],
                 className="replay-speed",
             ),
             html.Div(
@@ -39,5 +48,65 @@ def layout(plan: Plan) -> html.Section:
                 ],
             ),
             html.Span(id=Replay.AT, className="replay-at"),
+            html.Span(id=Replay.COUNTS, className="replay-counts"),
+            html.Button("Copy address", id=Replay.COPY, className="button",
+                        title="The address of this moment, to share (a)"),
         ],
+    )  # fmt: skip
+
+
+def dialog() -> html.Dialog:
+    """The address of a moment, or why one cannot be shown."""
+    return html.Dialog(
+        id=Replay.DIALOG,
+        className="form",
+        **extra({"aria-labelledby": Replay.DIALOG_TITLE}),
+        children=[
+            html.H2("Address of this moment", id=Replay.DIALOG_TITLE),
+            html.P(id=Replay.DIALOG_WORDS),
+            html.Div(labelled("Address", slot(Replay.ADDRESS)), id=Replay.DIALOG_FIELD),
+            html.P(SHARED, className="form-hint"),
+            html.Div(
+                [html.Button("Close", id=f"{Replay.DIALOG}-cancel", className="button strong"),
+                 html.Span(className="outcome form-outcome", role="status")],
+                className="form-ends",
+            ),
+        ],
+    )  # fmt: skip
+
+
+def strip_html(
+    events: Sequence[float], decisions: Sequence[float], drift: Sequence[DriftPoint], span: tuple[float, float]
+) -> Piece:
+    """What stands in the strip: the drift, a tick an event, a flag a decision. Times are PET minutes."""
+    from_min, until_min = span
+
+    def mark(form: str, pet_min: float) -> Piece:
+        share = 100 * (pet_min - from_min) / ((until_min - from_min) or 1.0)
+        return tag("i", class_=form, style=f"left:{share:.2f}%")
+
+    values = [(point.pet_min, worse_ahead_min(point)) for point in drift]
+    return (
+        strip_svg(values, span, drift_words(drift))
+        + "".join(mark("mark", pet_min) for pet_min in events)
+        + "".join(mark("mark-decision", pet_min) for pet_min in decisions)
     )
+
+
+def drift_words(drift: Sequence[DriftPoint]) -> str:
+    """What the drift of the strip comes to."""
+    worst = most_behind(drift)
+    if worst is None:
+        return "Drift of the worse crew lane: behind at no moment that was looked at."
+    how_far = words.ahead(worse_ahead_min(worst))
+    return f"Drift of the worse crew lane: most behind at {words.pet_named(worst.pet_min)}, {how_far}."
+
+
+def _pair(said: str, before: Replay, after: Replay, what: str, key: str) -> html.Span:
+    """Two buttons under one name."""
+    labels = (f"The {what} before (shift and {key})", f"The next {what} ({key})")
+    buttons = [
+        html.Button(sign, id=name, className="button replay-step", title=label, **extra({"aria-label": label}))
+        for sign, name, label in zip(("◂", "▸"), (before, after), labels, strict=True)
+    ]
+    return html.Span([html.Span(f"{said} "), *buttons], className="replay-pair", role="group", **extra({"aria-label": said}))

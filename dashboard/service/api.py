@@ -26,6 +26,7 @@ from dashboard.service.gate import Gate, role_of
 from dashboard.service.intake import TAKEN
 from dashboard.service.roles import Keys
 from dashboard.service.schemas import json_schema
+from dashboard.service.strip import Strips
 from dashboard.service.version import program_version
 from dashboard.service.whatif import WhatIf, WhatIfs
 from dashboard.service.why import Reasons
@@ -183,7 +184,7 @@ def _add_taking(router: APIRouter, desk: Desk, keys: Keys) -> None:
         openapi_extra=_body("what to do", ReplayControl.model_json_schema(mode="validation")),
     )
     async def replay(request: Request) -> Response:
-        """Play, pause, seek, change the speed, or step to the next or previous event."""
+        """Play, pause, seek, change the speed, or step to the next or previous event or decision."""
         _same_host(request)
         body = await _json_body(request)
         if not isinstance(body, dict):
@@ -206,6 +207,23 @@ def _add_taking(router: APIRouter, desk: Desk, keys: Keys) -> None:
             raise Refused(422, *wrong.problems) from None
         head = (await asyncio.to_thread(desk.current)).head
         return JSONResponse({key: head[key] for key in ("version", "mode", "speed", "now", "pet_min")})
+
+    strips = Strips(desk)
+
+    @router.get(
+        "/replay/strip",
+        summary="What the strip of a replay shows",
+        response_description="`{events, decisions, drift, worst, html}`, PET in minutes",
+        responses={409: {"description": "the sortie is live"}},
+    )
+    async def strip() -> Response:
+        """When the room received events and decisions, and how far the worse crew lane was ahead (positive) or behind.
+
+        `worst` is the moment at which it was most behind, of those that were followed; null when it never was.
+        """
+        if desk.run is None:
+            raise Refused(409, Problem("replay strip", "a replay", "a live sortie", "Only a replay has a strip."))
+        return Response(await strips.json(), media_type="application/json")
 
 
 def _status(statuses: list[str]) -> int:

@@ -112,6 +112,10 @@ class ReplayClock:
         """Go to an instant of the run."""
         self._turn(lambda player, s: player.seek(s, to))
 
+    def show(self, to: datetime) -> None:
+        """Go to an instant of the run and stand still there."""
+        self._turn(lambda player, s: player.pause(s).seek(s, to))
+
     def set_speed(self, speed: float) -> None:
         """Change the speed; ValueError when it is not from 1 to 600."""
         self._turn(lambda player, s: player.with_speed(s, speed))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import datetime
 from typing import Literal
 
@@ -27,10 +28,14 @@ class ReplayControl(BaseModel):
     at: Instant | None = Field(default=None, description="seek: to this instant")
     at_pet_min: float | None = Field(default=None, description="seek: to this PET, minutes")
     speed: float | None = Field(default=None, description="speed: sortie seconds a real second, 1 to 600")
+    pause: bool = Field(default=False, description="seek: and stand still there")
     direction: Direction | None = Field(default=None, description="step: next (default) or previous")
+    to: Literal["event", "decision"] = Field(default="event", description="step: to any event, or to a decision")
 
 
-def control_replay(clock: ReplayClock, wanted: ReplayControl, pet_zero: datetime) -> None:
+def control_replay(
+    clock: ReplayClock, wanted: ReplayControl, pet_zero: datetime, decisions: Sequence[datetime] = ()
+) -> None:
     """Play, pause, seek, change the speed, or step.
 
     Parameters
@@ -41,20 +46,24 @@ def control_replay(clock: ReplayClock, wanted: ReplayControl, pet_zero: datetime
         What to do with it.
     pet_zero : datetime
         For reading a PET.
+    decisions : sequence of datetime
+        When the room received a decision, in order.
 
     Raises
     ------
     InputError
-        When the speed or the time cannot be had.
+        When the speed, the time or such a decision cannot be had.
     """
     if wanted.action == "play":
         clock.play()
     elif wanted.action == "pause":
         clock.pause()
     elif wanted.action == "seek":
-        clock.seek(_target(clock, wanted, pet_zero))
+        (clock.show if wanted.pause else clock.seek)(_target(clock, wanted, pet_zero))
     elif wanted.action == "speed":
         clock.set_speed(_speed(wanted))
+    elif wanted.to == "decision":
+        clock.show(_decision(clock, wanted.direction or "next", decisions, pet_zero))
     else:
         clock.step(wanted.direction or "next")
 
@@ -72,14 +81,28 @@ def _target(clock: ReplayClock, wanted: ReplayControl, pet_zero: datetime) -> da
         earliest, latest = (minutes_between(pet_zero, end) for end in (clock.first, clock.last))
         if earliest - SEEK_TOLERANCE_MIN <= at_pet_min <= latest + SEEK_TOLERANCE_MIN:
             return plus_minutes(pet_zero, at_pet_min)
-        expected = f"'at_pet_min' from {earliest:.0f} to {latest:.0f} (the run ends at {pet_named(latest)})"
-        raise _wrong("replay seek", expected, f"{at_pet_min:g}", "Choose a time of the run.")
+        expected = f"a time of the run, {pet_named(earliest)} to {pet_named(latest)} ('at_pet_min' {earliest:.0f} to {latest:.0f})"
+        raise _wrong("replay seek", expected, f"{pet_named(at_pet_min)} ({at_pet_min:g})", "Choose a time of the run.")
     if at is not None and at_pet_min is None:
         if clock.first <= at <= clock.last:
             return at
         expected = f"'at' from {instant_text(clock.first)} to {instant_text(clock.last)}"
         raise _wrong("replay seek", expected, instant_text(at), "Choose a time of the run.")
     raise _wrong("replay seek", "one of 'at_pet_min' and 'at'", "both" if at else "neither", "Give one.")
+
+
+def _decision(
+    clock: ReplayClock, direction: Direction, decisions: Sequence[datetime], pet_zero: datetime
+) -> datetime:
+    here = clock.now()
+    if direction == "next":
+        found = next((instant for instant in decisions if instant > here), None)
+    else:
+        found = next((instant for instant in reversed(decisions) if instant < here), None)
+    if found is None:
+        expected = f"a decision {'after' if direction == 'next' else 'before'} {pet_named(minutes_between(pet_zero, here))}"
+        raise _wrong("replay step", expected, "none", "Go to another moment first.")
+    return found
 
 
 def _wrong(subject: str, expected: str, found: str, cure: str) -> InputError:

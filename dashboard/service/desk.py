@@ -17,6 +17,7 @@ from typing import Any
 
 import orjson
 
+from dashboard.core.debrief import DECISIONS
 from dashboard.core.names import KnownNames
 from dashboard.core.plan import Plan
 from dashboard.core.problems import InputError, Problem
@@ -34,7 +35,6 @@ from replay.recording import RecordedRun
 LEAST_GAP_S = 0.1
 LONGEST_TICK_S = 60.0
 LATE_COMPUTING_S = 5.0
-MOST_MARKS = 400
 
 log = logging.getLogger("tetherline")
 
@@ -96,8 +96,8 @@ class Desk:
         self.may_log = may_log
         self.feed = feed
         self._clock = clock
-        self._run = run
-        self._marks = _thinned_marks(run) if run is not None else []
+        self.run = run
+        self._entries = 0
         self._compute = compute
         self._on_close = on_close
         self._cycling = threading.RLock()
@@ -213,6 +213,7 @@ class Desk:
         now = self._clock.now()
         times = self._times_of({item["id"] for item in items if lacks_only_time(item)}, now)
         outcomes = self.feed.append([completed(item, now, times, figures) for item in items], now)
+        self._entries += 1
         known = self.feed.read(now).events
         by_id = {event.id: event for event in known}
         names, zero = KnownNames.of(self.plan, known), self._pet_zero(known)
@@ -236,11 +237,16 @@ class Desk:
 
     def control(self, wanted: ReplayControl) -> None:
         """Control the replay; InputError when it cannot be done, or when the sortie is live."""
-        if not isinstance(self._clock, ReplayClock) or self._run is None:
+        if not isinstance(self._clock, ReplayClock) or self.run is None:
             cure = "Only the clock of a replay can be controlled."
             raise InputError([Problem("replay control", "a replay", "a live sortie", cure)])
-        control_replay(self._clock, wanted, self._run.pet_zero)
+        decisions = [e.received for e in self.whole_run() if e.kind in DECISIONS] if wanted.to == "decision" else []
+        control_replay(self._clock, wanted, self.run.pet_zero, sorted(decisions))
         self.ask()
+
+    def whole_run(self) -> list[Any]:
+        """The events of the run from its beginning to its end, and what was entered while it was replayed; live: none."""
+        return [] if self.run is None else self.feed.read(self.run.last).events
 
     def ask(self) -> None:
         """Have a new version made soon; several requests before it starts are answered by one."""
@@ -312,14 +318,14 @@ class Desk:
         }
 
     def _run_words(self) -> dict[str, str] | None:
-        run = self._run
+        run = self.run
         return None if run is None else {"title": run.title, "date": run.date, "setting": run.setting}
 
     def _replay(self, now: datetime) -> dict[str, Any] | None:
         clock = self._clock
-        if not isinstance(clock, ReplayClock) or self._run is None:
+        if not isinstance(clock, ReplayClock) or self.run is None:
             return None
-        zero = self._run.pet_zero
+        zero = self.run.pet_zero
         return {
             "from": instant_text(clock.first),
             "to": instant_text(clock.last),
@@ -327,7 +333,8 @@ class Desk:
             "from_pet_min": minutes_between(zero, clock.first),
             "to_pet_min": minutes_between(zero, clock.last),
             "at_pet_min": minutes_between(zero, now),
-            "marks": self._marks,
+            "counts_from": self.run.counts_from,
+            "entries": self._entries,
         }
 
     def _stretched(self, took_s: float) -> None:
@@ -361,26 +368,3 @@ def _last_good(snapshot: Snapshot | None) -> str:
     if snapshot is None or snapshot.state is None:
         return "There is no earlier good state."
     return f"Shown is the last good state, of {pet_named(snapshot.state.pet_min)}."
-
-
-def _thinned_marks(run: RecordedRun) -> list[dict[str, Any]]:
-    """The events of the run for the strip of the replay, at most `MOST_MARKS`, evenly thinned in time."""
-    span_s = max(1.0, (run.last - run.first).total_seconds())
-    kept: dict[int, dict[str, Any]] = {}
-    for number, event in enumerate(run.events):
-        if not run.first <= event.received <= run.last:
-            continue
-        place = (
-            number
-            if len(run.events) <= MOST_MARKS
-            else int((event.received - run.first).total_seconds() / span_s * (MOST_MARKS - 1))
-        )
-        kept.setdefault(
-            place,
-            {
-                "at": instant_text(event.received),
-                "pet_min": minutes_between(run.pet_zero, event.received),
-                "kind": event.kind,
-            },
-        )
-    return list(kept.values())

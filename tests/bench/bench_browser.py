@@ -1,4 +1,4 @@
-"""What a person in front of a screen waits for: the demo's first page, an event's way into the page, and what-if.
+"""What a person in front of a screen waits for: first page, an event's way into the page, what-if, and scrubbing a replay.
 
 Headless Chromium, on the same computer as the server. The page's own clock and this process's clock are the
 same clock, so readings are taken in the page when the text is there.
@@ -34,6 +34,9 @@ EVENTS = 40
 PAUSE_S = 0.35
 WAIT_S = 30.0
 TICKS = 50
+OPENED = 10
+SCRUBS = 60
+SETTLED_S = 3.0
 TICK = "const all = document.querySelectorAll('[data-what-if]'); all[arguments[0] % all.length].click();"
 
 # Notes in the page's own time, to the millisecond, when each token first stands in the document.
@@ -52,6 +55,29 @@ const sheet = document.querySelector('#sheet-graph .main-svg, #sheet-graph svg')
 return Boolean(sheet) && /PET\\s+-?\\d+:\\d\\d/.test(document.body.textContent);
 """
 
+# Drawn: figures of the new moment in the headline, and the line of now in the sheet, both in a frame that was painted.
+SCRUB = """
+const share = arguments[0], done = arguments[1], T = window.tetherline, r = T.message().replay;
+const slider = document.getElementById('replay-place'), box = slider.getBoundingClientRect();
+const x = Math.round(box.left + share * box.width), began = performance.now();
+const pet = r.from_pet_min + (x - box.left) / box.width * (r.to_pet_min - r.from_pet_min);
+const wanted = [0, 1].map((more) => 'PET ' + T.petText(pet + more));
+const said = (text) => wanted.some((one) => text.includes(one));
+const press = (kind) => slider.dispatchEvent(new PointerEvent(kind, {clientX: x, clientY: box.top + 5, bubbles: true}));
+press('pointerdown');
+press('pointerup');
+(function look() {
+    const plot = document.querySelector('#sheet-graph .js-plotly-plot');
+    const figures = document.getElementById('basis-end');
+    const isDrawn = figures && said(figures.dataset.basis)
+        && plot.layout.annotations.some((note) => note.borderwidth === 2 && said(note.text));
+    if (!isDrawn) return requestAnimationFrame(look);
+    const channel = new MessageChannel();
+    channel.port1.onmessage = () => done(performance.now() - began);
+    requestAnimationFrame(() => channel.port2.postMessage(0));
+})();
+"""
+
 
 def measure() -> Iterator[Measured]:
     """Start of the demo to a usable page; then an event to the changed document."""
@@ -59,6 +85,33 @@ def measure() -> Iterator[Measured]:
         yield Measured("demo: start of the command to the usable page", [_demo(browser) for _ in range(3)])
         yield Measured("event to the changed page (log text)", _events(browser))
         yield Measured("what-if: a tick to its figures on the page", _what_ifs(browser))
+        yield from replay(browser)
+
+
+def replay(browser: webdriver.Chrome) -> Iterator[Measured]:
+    """Opening the address of a moment; a press on the strip to the whole board drawn, paused, and while the run plays."""
+    with serving("demo", "--no-browser", "--at", "1:00") as url, httpx.Client(base_url=url, trust_env=False) as client:
+        yield Measured("replay: address of a moment to the usable page", [_opened(browser, url, n) for n in range(OPENED)])
+        time.sleep(SETTLED_S)
+        browser.set_script_timeout(WAIT_S)
+        for said, action in (("paused", "pause"), ("at speed 60", "play")):
+            client.post("/api/replay", json={"action": action})
+            yield Measured(f"replay, {said}: a press on the strip to drawn", [_scrub(browser, n) for n in range(SCRUBS)])
+        browser.get("about:blank")
+
+
+def _opened(browser: webdriver.Chrome, url: str, number: int) -> float:
+    began_s = time.perf_counter()
+    browser.get(f"{url}/?at={1 + number % 5}:{number + 11}")
+    _until(browser, USABLE)
+    return time.perf_counter() - began_s
+
+
+def _scrub(browser: webdriver.Chrome, number: int) -> float:
+    time.sleep(PAUSE_S)
+    share = 0.03 + 0.94 * (number * 0.618034 % 1)  # all over the run, far from the place before
+    took_ms = browser.execute_async_script(SCRUB, share)
+    return float(took_ms) / 1000
 
 
 def _demo(browser: webdriver.Chrome) -> float:

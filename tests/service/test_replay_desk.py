@@ -12,7 +12,7 @@ from dashboard.log.store import EventStore
 from dashboard.service.desk import Desk
 from dashboard.service.feeds import LiveFeed
 from dashboard.service.serving import replay_desk
-from replay.recording import RecordedRun, recorded
+from replay.recording import RecordedRun, as_it_was, recorded
 from tests.scenario import log_of
 from tests.service.conftest import Room, StandingClock, at_pet, event, message, message_where
 
@@ -57,7 +57,7 @@ def test_a_replay_says_so_and_names_its_run(room: Room):
     assert (found["mode"], found["clock_running"]) == ("paused", False)
     assert found["run"] == {"title": "Pool run 3", "setting": "pool", "date": "2031-03-02"}
     assert (found["replay"]["from_pet_min"], found["replay"]["to_pet_min"]) == (0, 70)
-    assert [mark["kind"] for mark in found["replay"]["marks"]][:3] == ["clock", "start", "start"]
+    assert found["replay"]["counts_from"] == "received"
 
 
 def test_seek_goes_there_and_the_state_follows(room: Room):
@@ -82,6 +82,60 @@ def test_step_goes_from_event_to_event(room: Room):
     assert control(room, action="step")["pet_min"] == 37
     assert control(room, action="step", direction="next")["pet_min"] == 42
     assert control(room, action="step", direction="previous")["pet_min"] == 37
+
+
+def test_a_decision_is_stepped_to_where_there_is_one(plan: Plan, serve_desk):
+    """Both ways, pausing there; with none left the clock stays, and the answer says so."""
+    log = log_of("0:00 clock\n0:01 start T010\n0:20 defer T020\n0:36 done T010\n0:40 reinstate T020\n1:00 note x")
+    room = Room(serve_desk(replay_desk(recorded(plan, log), at=at_pet(5))).url)
+    assert control(room, action="step", to="decision") | {"version": 0, "now": ""} == {
+        "version": 0, "mode": "paused", "speed": 60, "now": "", "pet_min": 20,
+    }  # fmt: skip
+    assert control(room, action="step", to="decision")["pet_min"] == 40
+    refused = room.http.post("/api/replay", json={"action": "step", "to": "decision"})
+    assert refused.status_code == 422 and "a decision after PET 0:40" in refused.text
+    assert room.state()["pet_min"] == 40
+    assert control(room, action="step", to="decision", direction="previous")["pet_min"] == 20
+    room.http.post("/api/replay", json={"action": "seek", "at_pet_min": 30})
+    assert room.send(event("defer", tasks=["T030"])).status_code == 200
+    control(room, action="seek", at_pet_min=21)
+    assert control(room, action="step", to="decision")["pet_min"] == 30
+
+
+def test_a_seek_may_pause_there(room: Room):
+    """In one request: the clock does not run on from the moment wanted."""
+    control(room, action="play")
+    assert control(room, action="seek", at_pet_min=20, pause=True) | {"version": 0, "now": ""} == {
+        "version": 0, "mode": "paused", "speed": 60, "now": "", "pet_min": 20,
+    }  # fmt: skip
+
+
+def test_the_strip_shows_what_the_room_could_read_off(room: Room):
+    """T020, briefed for 30 min from 0:30, took 32 from 0:37: most behind at its end, when the room did not know it yet."""
+    strip = room.http.get("/api/replay/strip").json()
+    assert strip["events"] == [0, 1, 2, 37, 42, 64, 69, 70]
+    assert strip["decisions"] == []
+    assert strip["drift"][0] == {"pet_min": 0, "ahead_min": 0}
+    assert strip["worst"] == min(strip["drift"], key=lambda point: point["ahead_min"])
+    control(room, action="seek", at_pet_min=strip["worst"]["pet_min"])
+    lanes = room.state()["lanes"].values()
+    assert min(lane["ahead_min"] for lane in lanes if lane["ahead_min"] is not None) == pytest.approx(strip["worst"]["ahead_min"], abs=1e-6)
+
+
+def test_the_strip_knows_what_was_entered(room: Room):
+    """An event that is entered while replaying stands in the strip the next time it is asked for."""
+    control(room, action="seek", at_pet_min=25)
+    room.send(event("defer", tasks=["T020"]))
+    assert room.http.get("/api/replay/strip").json()["decisions"] == [25]
+    with room.live() as client:
+        assert message(client)["replay"]["entries"] == 1
+
+
+def test_a_run_as_it_really_was_says_so(run: RecordedRun, serve_desk):
+    """The message names from when events count."""
+    room = Room(serve_desk(replay_desk(as_it_was(run), playing=False)).url)
+    with room.live() as client:
+        assert message(client)["replay"]["counts_from"] == "at"
 
 
 def test_playing_moves_the_clock_at_the_speed_asked_for(room: Room):

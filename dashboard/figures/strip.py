@@ -1,0 +1,64 @@
+"""The drift of a replay as a small form: how far the worse crew lane was behind is a depth below the briefed line.
+
+``strip_svg(values, span) -> str`` is one inline SVG element that fills its place, stretched both ways; its lines keep
+their width. A value holds until the next one. No colours here: the style sheet gives them by class.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from html import escape
+
+WIDE, HIGH = 1000.0, 100.0
+LEAST_DEPTH_MIN = 10.0
+LEAST_RISE_SHARE = 0.25  # of the depth: room above the briefed line
+FOOT = 22.0  # below the deepest point, where the events stand
+
+Value = tuple[float, float | None]
+
+
+def strip_svg(values: Sequence[Value], span: tuple[float, float], said: str) -> str:
+    """The drawing.
+
+    Parameters
+    ----------
+    values : sequence of (float, float or None)
+        PET minutes, and minutes ahead (positive) or behind from then on; None leaves a gap.
+    span : (float, float)
+        PET minutes at the left and the right edge.
+    said : str
+        What the drawing says, in words.
+    """
+    known = [value for _, value in values if value is not None]
+    depth = max([LEAST_DEPTH_MIN, *(-value for value in known)])
+    rise = max([LEAST_RISE_SHARE * depth, *known])
+    per_min = (HIGH - FOOT) / (depth + rise)
+
+    def x(pet_min: float) -> float:
+        return round(WIDE * (pet_min - span[0]) / ((span[1] - span[0]) or 1.0), 1)
+
+    def y(value: float) -> float:
+        return round((rise - value) * per_min, 1)
+
+    parts = [f'<line class="strip-brief" x1="0" x2="{WIDE:g}" y1="{y(0)}" y2="{y(0)}"/>']
+    for run in _runs(values, span[1]):
+        steps = f"{x(run[0][0])} {y(run[0][1])}" + "".join(f"V{y(value)}H{x(pet)}" for pet, value in run[1:])
+        parts.insert(0, f'<path class="strip-area" d="M{x(run[0][0])} {y(0)}L{steps}V{y(0)}Z"/>')
+        parts.append(f'<path class="strip-edge" d="M{steps}"/>')
+    head = f'<svg class="strip" role="img" aria-label="{escape(said)}" preserveAspectRatio="none"'
+    return f'{head} viewBox="0 0 {WIDE:g} {HIGH:g}">{"".join(parts)}</svg>'
+
+
+def _runs(values: Sequence[Value], until: float) -> list[list[tuple[float, float]]]:
+    """Without gaps: the begin of each step with its value, then the end of each with the value it had."""
+    runs: list[list[tuple[float, float]]] = []
+    joined = False
+    for place, (pet, value) in enumerate(values):
+        if value is None:
+            joined = False
+            continue
+        if not joined:
+            runs.append([(pet, value)])
+        runs[-1].append((values[place + 1][0] if place + 1 < len(values) else until, value))
+        joined = True
+    return runs

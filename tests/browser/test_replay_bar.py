@@ -1,0 +1,236 @@
+"""The bar of a replay: the strip with its drift, jumps, keys, addresses of moments, and the words that say what is shown."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from datetime import timedelta
+from typing import Any
+
+import pytest
+from selenium import webdriver
+from selenium.webdriver.common.by import By
+from selenium.webdriver.common.keys import Keys
+
+from dashboard.service.app import make_app
+from dashboard.service.serving import replay_desk
+from replay.recording import as_it_was, load_run, packaged_scenarios
+from tests.browser.board import Board, live_app, live_plan, post, replay_app
+from tests.browser.conftest import set_size, until
+
+BOXES = """
+    return Array.from(document.querySelectorAll("#replay > *, #replay button, #replay select"), (one) => {
+        const box = one.getBoundingClientRect();
+        return [one.id || one.className, box.left, box.right, box.top, box.bottom, one.scrollWidth - one.clientWidth];
+    });
+"""
+DRAWN = """
+    const edge = document.querySelector("#replay-marks .strip-edge").getBBox();
+    const brief = Number(document.querySelector("#replay-marks .strip-brief").getAttribute("y1"));
+    return [edge.y, edge.y + edge.height, brief];
+"""
+
+
+@pytest.fixture(scope="module")
+def replayed(browser: webdriver.Chrome, serve: Callable[[Any], str]) -> Board:
+    """The recorded run that comes with the program, paused at PET 1:00."""
+    return Board(browser, serve(replay_app(60)))
+
+
+@pytest.fixture
+def board(replayed: Board) -> Iterator[Board]:
+    """The same, with its strip drawn and the clock back at PET 1:00."""
+    post(replayed.address, "/api/replay", {"action": "speed", "speed": 60})
+    go(replayed, 60)
+    replayed.open()
+    until(lambda: replayed.driver.find_elements(By.CSS_SELECTOR, "#replay-marks svg"), "the strip")
+    yield replayed
+    set_size(replayed.driver, 1920, 1080)
+
+
+def go(board: Board, pet_min: float, **more: Any) -> None:
+    post(board.address, "/api/replay", {"action": "seek", "at_pet_min": pet_min, "pause": True, **more})
+
+
+def keys(board: Board, *pressed: str) -> None:
+    board.driver.execute_script("document.activeElement.blur()")
+    for key in pressed:
+        board.driver.find_element(By.TAG_NAME, "body").send_keys(key)
+
+
+def at(board: Board, pet: str) -> None:
+    until(lambda: board.text("replay-at").startswith(f"PET {pet} ") and board.text("band-pet") == pet, f"PET {pet}")
+
+
+def test_the_strip_shows_events_decisions_and_the_drift_by_form(board: Board) -> None:
+    """A tick an event, a flag a decision, and a depth below the briefed line: 31 min behind at most, 4 min ahead."""
+    found = board.driver.find_elements
+    assert len(found(By.CSS_SELECTOR, "#replay-marks .mark")) > 150
+    assert len(found(By.CSS_SELECTOR, "#replay-marks .mark-decision")) == 7
+    top, bottom, brief = board.driver.execute_script(DRAWN)
+    assert 0 < bottom - brief < 100 and (brief - top) * 4 < bottom - brief
+    said = found(By.CSS_SELECTOR, "#replay-marks svg")[0].get_attribute("aria-label")
+    assert "most behind at PET 4:20, 32 min behind" in said
+
+
+@pytest.mark.parametrize(("width", "height"), [(1920, 1080), (1366, 768)])
+def test_the_bar_holds_everything_in_one_row(board: Board, width: int, height: int) -> None:
+    """Nothing is cut, nothing lies over anything else, and the strip keeps the most room."""
+    set_size(board.driver, width, height)
+    go(board, 300)
+    at(board, "5:00")
+    boxes = board.driver.execute_script(BOXES)
+    assert {box[0] for box in boxes} >= {"replay-play", "replay-worst", "replay-speed", "replay-copy", "replay-counts"}
+    row = [box for box in boxes if not box[0].startswith("replay-decision") and box[0] not in ("replay-previous", "replay-next")]
+    places = sorted({(left, right) for name, left, right, *_ in row if name != "replay-speed field"})
+    assert places[0][0] >= 0 and places[-1][1] <= width
+    assert max(bottom for *_, bottom, _ in boxes) - min(box[3] for box in boxes) <= 33
+    assert [box for box in boxes if box[5] > 0] == []
+    strip = next(box for box in boxes if box[0] == "replay-strip")
+    assert strip[2] - strip[1] > width / 4
+
+
+def test_jumps_go_to_decisions_and_to_where_the_room_was_most_behind(board: Board) -> None:
+    """By button and by key, pausing there; a button with nowhere to go cannot be pressed."""
+    assert not board.driver.find_element(By.ID, "replay-decision-previous").is_enabled()
+    board.press("replay-decision-next")
+    at(board, "2:34")
+    keys(board, "d", "d")
+    at(board, "3:41")
+    keys(board, "D")
+    at(board, "3:12")
+    board.press("replay-worst")
+    at(board, "4:20")
+    assert "behind" in board.text("headline-lanes") and board.text("band-word") == "PAUSED"
+    go(board, 60)
+    at(board, "1:00")
+    keys(board, "m")
+    at(board, "4:20")
+    go(board, 370)
+    at(board, "6:10")
+    until(lambda: not board.driver.find_element(By.ID, "replay-decision-next").is_enabled(), "no decision any more")
+
+
+def test_events_are_stepped_through_by_key_and_not_while_someone_writes(board: Board) -> None:
+    """`e` goes to the next event, with shift to the one before; in the note field they are letters."""
+    before = board.text("replay-at")
+    board.type("log-note", "made dead")
+    assert board.text("replay-at") == before
+    keys(board, "e", "e", "e", "e")
+    until(lambda: board.text("replay-at") > before, "a later event")
+    keys(board, "E", "E", "E", "E", "E")
+    until(lambda: board.text("replay-at") < before, "an earlier event")
+
+
+def test_the_strip_is_a_slider_by_key(board: Board) -> None:
+    """Arrows a minute, pages ten, Home and End the ends of the run."""
+    slider = board.driver.find_element(By.ID, "replay-place")
+    slider.send_keys(Keys.PAGE_UP)
+    at(board, "1:10")
+    slider.send_keys(Keys.ARROW_LEFT)
+    at(board, "1:09")
+    slider.send_keys(Keys.END)
+    at(board, "6:22")
+    slider.send_keys(Keys.HOME)
+    at(board, "0:00")
+
+
+def test_the_board_follows_while_someone_drags(board: Board) -> None:
+    """It is drawn at places on the way, not only where the pointer is let go."""
+    slider = board.driver.find_element(By.ID, "replay-place")
+    action = webdriver.ActionChains(board.driver, duration=50)
+    action.move_to_element(slider).click_and_hold().perform()
+    at(board, "3:11")
+    webdriver.ActionChains(board.driver).move_by_offset(100, 0).perform()
+    until(lambda: board.text("band-pet") > "3:11", "the board at a place on the way")
+    webdriver.ActionChains(board.driver).release().perform()
+    assert board.text("band-word") == "PAUSED"
+
+
+@pytest.mark.parametrize("asked", ["4:05", "2031-03-02T13:12:00Z"])
+def test_an_address_opens_the_replay_paused_at_its_moment(board: Board, asked: str) -> None:
+    """By PET or by instant; the page's address is then plain, so that loading it again takes nobody back."""
+    post(board.address, "/api/replay", {"action": "play"})
+    board.open(f"?at={asked}&theme=dark")
+    at(board, "4:05")
+    assert board.text("band-word") == "PAUSED"
+    until(lambda: board.driver.current_url.endswith("/?theme=dark"), "the plain address")
+    assert not board.driver.find_element(By.ID, "replay-address").is_displayed()
+
+
+@pytest.mark.parametrize(("asked", "says"), [("9:00", "PET 6:22"), ("soon", "instant"), ("", "instant")])
+def test_an_address_of_no_moment_says_why_and_changes_nothing(board: Board, asked: str, says: str) -> None:
+    """What was expected and found, in a dialog; the clock stays."""
+    board.open(f"?at={asked}")
+    until(lambda: "expected" in board.text("replay-address"), "the words")
+    assert "This moment cannot be shown" in board.text("replay-address")
+    assert says in board.text("replay-address-words")
+    assert board.text("band-pet") == "1:00"
+    board.press("replay-address-cancel")
+    assert not board.driver.find_element(By.ID, "replay-address").is_displayed()
+
+
+def test_a_live_sortie_refuses_an_address_of_a_moment(browser: webdriver.Chrome, serve: Callable[[Any], str]) -> None:
+    """In words, and it goes on live."""
+    live = Board(browser, serve(live_app(live_plan())))
+    live.open("?at=0:05")
+    until(lambda: "found a live sortie" in live.text("replay-address"), "the words")
+    assert "PET 0:05" in live.text("replay-address-words")
+    assert live.text("band-word") == "LIVE"
+
+
+def test_copy_gives_the_address_of_the_moment_shown(board: Board) -> None:
+    """Selected in a field, whether or not the browser lets it be copied; opened, it leads back."""
+    go(board, 245.5)
+    at(board, "4:05")
+    keys(board, "a")
+    until(lambda: board.text("replay-address").strip().startswith("Address of this moment"), "the dialog")
+    field = board.driver.find_element(By.ID, "replay-address-field")
+    address = field.get_attribute("value")
+    assert address == f"{board.address}/?at=4:05:30"
+    selected = "const f = document.activeElement; return f.value.slice(f.selectionStart, f.selectionEnd)"
+    assert board.driver.execute_script(selected) == address
+    until(lambda: board.driver.find_element(By.CSS_SELECTOR, "#replay-address .form-outcome").text, "what came of it")
+    assert "everyone" in board.text("replay-address")
+    board.press("replay-address-cancel")
+    go(board, 60)
+    board.open("?at=4:05:30")
+    at(board, "4:05")
+    assert board.driver.execute_script("return window.tetherline.message().replay.at_pet_min") == 245.5
+
+
+@pytest.mark.parametrize(("run", "says"), [("received", "as the room knew it"), ("at", "as it really was")])
+def test_the_bar_says_from_when_events_count(
+    browser: webdriver.Chrome, serve: Callable[[Any], str], run: str, says: str
+) -> None:
+    """As the room knew it, or as it really was; hovering says how to see the other."""
+    loaded = load_run(packaged_scenarios()["lantern-2"])
+    shown = as_it_was(loaded) if run == "at" else loaded
+    desk = replay_desk(shown, at=shown.pet_zero + timedelta(minutes=60), playing=False, speed=45)
+    board = Board(browser, serve(make_app(desk).server))
+    board.open()
+    until(lambda: board.text("replay-counts") == says, says)
+    assert "--as-it-was" in board.driver.find_element(By.ID, "replay-counts").get_attribute("title")
+    assert board.driver.execute_script("return document.getElementById('replay-speed').value") == "45"
+
+
+def test_every_speed_can_be_chosen(board: Board) -> None:
+    """From 1 to 600."""
+    field = board.driver.find_element(By.ID, "replay-speed")
+    offered = [one.get_attribute("value") for one in field.find_elements(By.TAG_NAME, "option")]
+    assert (offered[0], offered[-1]) == ("1", "600")
+    for speed in offered:
+        field.send_keys(f"x{speed}" if speed != "1" else Keys.HOME)
+        board.driver.execute_script(
+            "arguments[0].value = arguments[1]; arguments[0].dispatchEvent(new Event('change', {bubbles: true}))", field, speed
+        )
+        until(lambda: board.driver.execute_script("return window.tetherline.message().speed") == float(speed), speed)  # noqa: B023
+
+
+def test_what_is_entered_stands_in_the_strip(browser: webdriver.Chrome, serve: Callable[[Any], str]) -> None:
+    """The strip is drawn anew once an event was recorded."""
+    board = Board(browser, serve(replay_app(60)))
+    board.open()
+    count = "return document.querySelectorAll('#replay-marks .mark-decision').length"
+    until(lambda: browser.execute_script(count) == 7, "the strip")
+    post(board.address, "/api/events", {"kind": "defer", "tasks": ["T190"]})
+    until(lambda: browser.execute_script(count) == 8, "the decision in the strip")
