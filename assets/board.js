@@ -22,7 +22,7 @@
   T.drawBoard = function (message) {
     fillSlots();
     const board = message.board;
-    for (const [id, content] of Object.entries(board.html)) put(id, content);
+    putAll(board.html);
     for (const [lane, acts] of Object.entries(board.actions)) T.drawActions(lane, acts);
     T.drawTimes();
     T.filterLog();
@@ -30,17 +30,24 @@
     T.refreshBasis();
   };
 
-  function put(id, content) {
-    if (shown[id] === content) return;
-    const place = document.getElementById(id);
-    if (!place) return;
-    shown[id] = content;
-    const focused = place.contains(document.activeElement) ? document.activeElement.id : null;
-    const top = place.scrollTop;
-    place.innerHTML = content;
-    place.scrollTop = top;
-    const again = focused && document.getElementById(focused);
-    if (again) again.focus({ preventScroll: true });
+  // Where things are scrolled to is read before anything is written: each reading after a writing lays the page out once more.
+  function putAll(pieces) {
+    const changed = [];
+    for (const [id, content] of Object.entries(pieces)) {
+      const place = shown[id] === content ? null : document.getElementById(id);
+      if (place) changed.push({ id: id, content: content, place: place, top: place.scrollTop });
+    }
+    const on = document.activeElement;
+    for (const one of changed) {
+      shown[one.id] = one.content;
+      one.focused = on && one.place.contains(on) ? on.id : null;
+      one.place.innerHTML = one.content;
+    }
+    for (const one of changed) {
+      if (one.top) one.place.scrollTop = one.top;
+      const again = one.focused && document.getElementById(one.focused);
+      if (again) again.focus({ preventScroll: true });
+    }
   }
 
   T.filterLog = function () {

@@ -61,7 +61,7 @@ const share = arguments[0], done = arguments[1], T = window.tetherline, r = T.me
 const slider = document.getElementById('replay-place'), box = slider.getBoundingClientRect();
 const x = Math.round(box.left + share * box.width), began = performance.now();
 const pet = r.from_pet_min + (x - box.left) / box.width * (r.to_pet_min - r.from_pet_min);
-const wanted = [0, 1].map((more) => 'PET ' + T.petText(pet + more));
+const wanted = [0, 1].map((more) => T.petText(pet + more));
 const said = (text) => wanted.some((one) => text.includes(one));
 const press = (kind) => slider.dispatchEvent(new PointerEvent(kind, {clientX: x, clientY: box.top + 5, bubbles: true}));
 press('pointerdown');
@@ -69,7 +69,7 @@ press('pointerup');
 (function look() {
     const plot = document.querySelector('#sheet-graph .js-plotly-plot');
     const figures = document.getElementById('basis-end');
-    const isDrawn = figures && said(figures.dataset.basis)
+    const isDrawn = figures && said(figures.dataset.basis.split('as of PET')[1] || '')
         && plot.layout.annotations.some((note) => note.borderwidth === 2 && said(note.text));
     if (!isDrawn) return requestAnimationFrame(look);
     const channel = new MessageChannel();
