@@ -33,6 +33,16 @@
 
   // ---- lane cards ----
 
+  // On a small screen only the first word has room; hovering says the rest.
+  function label(button, word, more) {
+    const said = more ? word + " " + more : word;
+    if (button.textContent === said) return;
+    const rest = document.createElement("span");
+    rest.className = "wide-only";
+    rest.textContent = more ? " " + more : "";
+    button.replaceChildren(word, rest);
+  }
+
   T.drawActions = function (lane, wanted) {
     acts[lane] = wanted;
     const isAllowed = T.may().log;
@@ -42,10 +52,8 @@
       if (!button) continue;
       const doing = wanted[act];
       button.disabled = !doing || !isAllowed || button.dataset.busy === "yes";
-      if (act !== "done") {
-        const said = (doing && doing.label) || (act === "hold" ? "Hold" : "Start next");
-        if (button.textContent !== said) button.textContent = said;
-      }
+      if (act === "hold") label(button, (doing && doing.label) || "Hold", "");
+      if (act === "start") label(button, "Start", doing ? doing.task : "next");
       button.title = why || (doing ? doing.kind.replace("_", " ") + " " + (doing.task || "lane " + doing.lane) : "nothing to do");
     }
     byId("lane-ago-" + lane).disabled = why !== "";

@@ -33,7 +33,10 @@ def layout(plan: Plan) -> html.Section:
         id=Headline.REGION,
         className="headline",
         children=[
-            html.Div([html.H2(head), html.Div("no message yet", id=id_)], className="panel headline-box")
+            html.Div(
+                [html.H2(head, className="gives-way" if id_ == Headline.END else None), html.Div("no message yet", id=id_)],
+                className="panel headline-box",
+            )
             for id_, head in _HEADS
         ],
     )

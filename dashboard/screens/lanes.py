@@ -109,7 +109,7 @@ def actions(state: SortieState) -> dict[str, dict[str, Any]]:
 
 
 def _start(name: str, lane: LaneState, task_id: str, state: SortieState) -> dict[str, Any]:
-    return {"kind": "start", "task": task_id, "label": f"Start {task_id}", "ask": _asks(name, lane, task_id, state)}
+    return {"kind": "start", "task": task_id, "ask": _asks(name, lane, task_id, state)}
 
 
 def _asks(name: str, lane: LaneState, task_id: str, state: SortieState) -> str | None:

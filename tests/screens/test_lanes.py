@@ -90,7 +90,7 @@ def test_a_held_lane_is_resumed_as_a_lane() -> None:
 
 def test_the_button_names_the_task_that_it_starts() -> None:
     """No guess at what is next."""
-    assert acts("0:00 clock", "0:00")["start"]["label"] == "Start T010"
+    assert acts("0:00 clock", "0:00")["start"]["task"] == "T010"
 
 
 def test_starting_beside_work_in_hand_is_asked_about() -> None:
