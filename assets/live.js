@@ -54,7 +54,8 @@
     T.drawBoard(message);
     T.drawReplay(message);
     document.body.dataset.drawn = "yes";
-    window.dash_clientside.set_props("snap", { data: message });
+    // Only what the sheet's callback reads: Dash goes through all that it is given.
+    window.dash_clientside.set_props("snap", { data: { board: { sheet: message.board.sheet, rail: message.board.rail } } });
     tick();
   }
 

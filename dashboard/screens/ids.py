@@ -8,7 +8,7 @@ from enum import StrEnum
 class Store(StrEnum):
     """What the browser holds."""
 
-    SNAP = "snap"  # the last message of the server
+    SNAP = "snap"  # what the sheet draws of the last message of the server
 
 
 class Sheet(StrEnum):

@@ -6,7 +6,7 @@ from datetime import timedelta
 
 import pytest
 
-from dashboard.core.history import drift, thinned
+from dashboard.core.history import DriftPoint, drift, drift_between, most_behind, thinned, worse_ahead_min
 from dashboard.core.state import follow
 from dashboard.core.times import parse_instant
 from replay.recording import load_run, packaged_scenarios
@@ -74,3 +74,33 @@ def test_too_many_instants_are_thinned_evenly():
     points = drift_at("1:00", log, points=13)
     assert [round(point.pet_min) for point in points] == [0, 5, 11, 16, 21, 27, 32, 38, 43, 48, 54, 59, 60]
     assert thinned([PET_ZERO], 5) == [PET_ZERO]
+
+
+def test_between_two_instants_it_looks_closer_where_it_is_deepest():
+    """B waits from 0:40 until it is deferred at 1:00: a second before that, not at an event, the lane was most behind."""
+    log = log_of("0:00 clock\n0:00 start A\n0:00 start C\n0:40 done A\n1:00 defer B\n1:05 done C")
+    points = drift_between(PLAN, log, PET_ZERO, parse_instant(at("1:10")), PET_ZERO)
+    assert [p.pet_min for p in points] == sorted(p.pet_min for p in points)
+    assert {0, 40, 60, 65, 70} <= {p.pet_min for p in points}
+    worst = most_behind(points)
+    assert worst is not None
+    assert (worst.pet_min, worst.ahead_min["EV1"]) == (pytest.approx(60 - 1 / 60), pytest.approx(-30, abs=0.1))
+    assert worst.ahead_min == {
+        name: follow_at(PLAN, "0:00 clock\n0:00 start A\n0:00 start C\n0:40 done A", worst.pet_min).lanes[name].ahead_min
+        for name in ("EV1", "EV2")
+    }
+
+
+def test_of_a_long_log_no_more_points_than_asked_for():
+    """The first event and the last instant are always among them."""
+    run = load_run(packaged_scenarios()["lantern-2"])
+    points = drift_between(run.plan, run.events, run.first, run.last, run.pet_zero, most=12)
+    assert len(points) <= 12
+    assert points[-1].pet_min == pytest.approx((run.last - run.pet_zero).total_seconds() / 60)
+
+
+def test_nothing_is_most_behind_on_the_brief():
+    """Where no lane is behind, or nothing is known, there is no worst moment."""
+    ahead = DriftPoint(1.0, {"EV1": 2.0, "EV2": None}, None, 390.0)
+    unknown = DriftPoint(2.0, {"EV1": None}, None, 390.0)
+    assert most_behind([ahead, unknown]) is None and worse_ahead_min(ahead) == 2.0 and worse_ahead_min(unknown) is None
