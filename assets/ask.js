@@ -33,19 +33,26 @@
   }
 
   // A decision becomes several events, all at one instant; each is sent on its own, and kept like any other when it is lost.
-  T.askToDecide = function (words, events) {
+  // `broken`: rules of the plan that it goes against; they are repeated, and asked about a second time.
+  T.askToDecide = function (words, events, broken) {
     if (!T.may().decide) return T.say("This board may not record decisions.");
-    T.ask({
-      title: "Record this decision?", words: "At PET " + T.petText(T.petMin(T.now())) + ": " + words, yes: "Record",
-      isDecision: true,
-      then: async (by) => {
-        const when = T.at(0);
-        for (const event of events) await T.send(Object.assign({}, event, { at: when, by: by }), T.say);
-      },
+    const against = broken.length ? " Against the plan: " + broken.join("; ") + "." : "";
+    const record = async (by) => {
+      const when = T.at(0);
+      for (const event of events) await T.send(Object.assign({}, event, { at: when, by: by }), T.say);
+    };
+    const again = (by) => T.ask({
+      title: "Record it against the plan?", words: "Not allowed by the plan: " + broken.join("; ") + ". Recorded, it takes effect all the same.",
+      yes: "Record against the plan", then: () => record(by),
+    });
+    return T.ask({
+      title: "Record this decision?", words: T.when(T.petMin(T.now())) + ": " + words + against, yes: "Record",
+      isDecision: true, then: broken.length ? again : record,
     });
   };
 
   T.pressed["ask-yes"] = yes;
   T.enters["ask-form"] = yes;
-  T.acts.decide = (button) => T.askToDecide(button.dataset.text, JSON.parse(button.dataset.events));
+  T.acts.decide = (button) => T.askToDecide(
+    button.dataset.text, JSON.parse(button.dataset.events), JSON.parse(button.dataset.broken || "[]"));
 })();

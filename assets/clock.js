@@ -4,6 +4,7 @@
   "use strict";
 
   const T = (window.tetherline = window.tetherline || {});
+  const DAY_MIN = 24 * 60;
   const held = { message: null, at: 0 };
 
   T.hear = function (message) {
@@ -28,6 +29,25 @@
   T.petText = function (minutes) {
     const whole = Math.floor(minutes + 1e-6), size = Math.abs(whole);
     return (whole < 0 ? "-" : "") + Math.floor(size / 60) + ":" + String(size % 60).padStart(2, "0");
+  };
+
+  // A PET more than a day before its zero says nothing: PET zero is not set yet, and planned for another day.
+  T.isFarBefore = (minutes) => minutes < -DAY_MIN;
+
+  // "At PET 2:05"; where PET says nothing, "At UTC 15:20:11".
+  T.when = function (minutes) {
+    if (!T.isFarBefore(minutes)) return "At PET " + T.petText(minutes);
+    return "At UTC " + T.utcText(Date.parse(held.message.pet_zero) + minutes * 60000);
+  };
+
+  // Milliseconds of a UTC time: HH:MM or HH:MM:SS of the day it is in the sortie, or a whole RFC 3339 instant. null: neither.
+  T.utcOf = function (text) {
+    const written = text.trim(), day = new Date(T.now()).toISOString().slice(0, 10);
+    const found = /^([01]?\d|2[0-3]):([0-5]\d)(?::([0-5]\d))?Z?$/.exec(written);
+    if (found) return Date.parse(day + "T" + found[1].padStart(2, "0") + ":" + found[2] + ":" + (found[3] || "00") + "Z");
+    if (!/^\d{4}-\d\d-\d\d[Tt ]\d\d:\d\d(:\d\d(\.\d+)?)?([Zz]|[+-]\d\d:\d\d)$/.test(written)) return null;
+    const ms = Date.parse(written.toUpperCase().replace(" ", "T"));
+    return Number.isNaN(ms) ? null : ms;
   };
 
   T.petOf = function (text) {

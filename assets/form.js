@@ -97,9 +97,20 @@
     }
   }
 
+  // What no person may record: giving up what is required, and lengths of nothing.
+  function refused(kind, event) {
+    const without = kind === "trim" || kind === "break_off" ? [event.task] : event.tasks || event.defer || [];
+    const isGivenUp = ["defer", "decision", "trim", "break_off"].includes(kind);
+    const alone = kind === "trim" || kind === "break_off" ? (said, task) => said === task + " is required" : () => true;
+    const kept = isGivenUp ? offered("kept").filter(([task, said]) => without.includes(task) && alone(said, task)) : [];
+    return kept.length ? "Cannot be recorded: " + kept.map((one) => one[1]).join("; ") + "." : null;
+  }
+
   function read(kind) {
     const event = {};
     for (const field of byId("entry-fields").querySelectorAll("[data-field]")) valueOf(field, event);
+    const why = refused(kind, event);
+    if (why) throw why;
     if (kind === "move" && !event.lane && !event.before) throw "Hand over or reorder: expected a lane or what it goes before; found neither.";
     if (kind !== "add") return event;
     const { before, ...task } = event;

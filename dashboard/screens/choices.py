@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+from collections.abc import Sequence
 from typing import Any
 
 from dash import html
@@ -138,12 +139,19 @@ def suit_words(suit: str, choice: Choice, state: SortieState) -> str:
     return f"{', '.join(state.suits[suit].lanes)} {consumable} {words.suit_margin_short(choice.margin_min[suit])}"
 
 
-def decide_button(name: str, choice: Choice, state: SortieState) -> Piece:
-    """The button that asks before it records a choice, with all that it will say and send."""
+def decide_button(
+    name: str, choice: Choice, state: SortieState, *, broken: Sequence[str] = (), closed: Sequence[str] = ()
+) -> Piece:
+    """The button that asks before it records a choice, with all that it will say and send.
+
+    `broken`: rules that it breaks, repeated in the question, which is then put twice. `closed`: those that close it.
+    """
     said = [what_in_words(choice, state), *(f"{head} {brings}" for head, brings in rows_of(choice, state))]
     return tag(
         "button", text("Record decision"), class_="button may-decide", type="button", id=name, data_act="decide",
         data_events=json.dumps(events_of(choice)), data_text=f"{'; '.join(said)}.",
+        data_broken=json.dumps(list(broken)) if broken else None,
+        disabled=bool(closed), title=f"Cannot be recorded: {'; '.join(closed)}" if closed else None,
     )
 
 
@@ -160,11 +168,9 @@ def _differs(choice: Choice, state: SortieState) -> str:
 
 
 def lost_words(choice: Choice) -> str:
-    """Value lost by priority class, highest first: ``priority 1: 2, 3: 2.3``. One decimal, rounded up."""
-    lost = ", ".join(
-        f"{priority}: {words.whole(value * 10, 'up') / 10:g}" for priority, value in choice.value_lost.items()
-    )
-    return f"priority {lost}" if lost else "nothing of value"
+    """Value lost by priority class, highest first: ``2 of priority 1, 2.3 of priority 3``. One decimal, rounded up."""
+    lost = [f"{words.whole(value * 10, 'up') / 10:g} of priority {priority}" for priority, value in choice.value_lost.items()]
+    return ", ".join(lost) or "nothing of value"
 
 
 def what_in_words(choice: Choice, state: SortieState) -> str:

@@ -46,6 +46,10 @@ def choices_of(plan: Plan, state: SortieState) -> dict[str, Offer]:
         "options": [[o, f"{o}: {', '.join(named(t, state) for t in tasks_)}", a.id]
                     for a in plan.alternatives for o, tasks_ in a.options.items()],
         "new_task": [[_free_name(state), ""]],
+        "kept": _kept(state, briefed),
+        "shortest": [[t, f"{task.shortest:g}"] for t, task in briefed.items() if task.shortest is not None],
+        "readings": [[f"{name} {c}", f"{one.loaded:g}", "" if one.reading is None else f"{one.reading:g}"]
+                     for name, suit in state.suits.items() for c, one in suit.consumables.items()],
     }  # fmt: skip
 
 
@@ -99,6 +103,19 @@ def _inserted(contingency: Contingency, state: SortieState) -> str:
     held = ", ".join(named(t, state) for t in contingency.hold)
     stops = f" Put on hold until they are done: {held}." if held else ""
     return f"contingency {contingency.id} is inserted, ahead of the rest of its lanes: {steps}.{stops}"
+
+
+def _kept(state: SortieState, briefed: dict[str, Task]) -> Offer:
+    """The tasks that nobody may defer, trim or break off, with why: required, or something required comes after them."""
+    why = {t: f"{t} is required" for t, one in state.tasks.items() if one.required}
+    found = dict(why)
+    while why:
+        why = {
+            t: f"{task.id} comes after {t}, and {said}" for task in briefed.values() if (said := why.get(task.id))
+            for t in task.after if t not in found and t in state.tasks
+        }
+        found |= why
+    return [[t, said] for t, said in found.items()]
 
 
 def _free_name(state: SortieState) -> str:

@@ -63,7 +63,8 @@ def _tick(act: str, task_id: str, named: str, said: str, minutes: float | None =
 
 
 def figures(
-    rows: Sequence[tuple[str, str]], along: Sequence[str], broken: Sequence[str], button: Piece, caution: str, *, nothing: bool
+    rows: Sequence[tuple[str, str]], along: Sequence[str], broken: Sequence[str], closed: Sequence[str], button: Piece,
+    caution: str, *, nothing: bool,
 ) -> Piece:
     """The figures of what is ticked.
 
@@ -75,6 +76,8 @@ def figures(
         Tasks that go along because they come after what is given up, in words.
     broken : sequence of str
         Rules of the plan that are broken, in words.
+    closed : sequence of str
+        Those of them for which it cannot be recorded.
     button : Piece
         Records it as a decision.
     caution : str
@@ -87,6 +90,7 @@ def figures(
     table = "".join(tag("div", span("quiet", name), span("", said, said), class_="choice-row") for name, said in rows)
     more = tag("p", span("quiet", "goes with it: "), text("; ".join(along))) if along else ""
     rules = tag("p", badge("warning", "not allowed"), text(f" {'; '.join(broken)}")) if broken else ""
+    rules += tag("p", text(f"Cannot be recorded: {'; '.join(closed)}."), class_="may-decide") if closed else ""
     clear = tag("button", text("Clear"), class_="button", type="button", id=Choices.WHAT_IF_CLEAR, disabled=nothing)
     ends = tag("div", "" if nothing else button, clear, class_="choice-row choice-last")
     return head + table + more + rules + ends + tag("p", text(caution), class_="caution-line")

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import asyncio
+import re
 from typing import Any
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from dashboard.core.deferral.change import Change
+from dashboard.core.deferral.home import tasks_of_way_home
 from dashboard.core.deferral.validate import faults
-from dashboard.core.deferral.whatif import Figures, figures_of
+from dashboard.core.deferral.whatif import Figures, broken_rules, figures_of
 from dashboard.core.events import complaint
 from dashboard.core.projection import project
 from dashboard.core.reconcile import reconcile
@@ -20,7 +22,7 @@ from dashboard.screens.choices import decide_button, lost_words, rows_of, suit_w
 from dashboard.screens.offers import named
 from dashboard.screens.whatif import figures
 from dashboard.service.desk import Desk
-from dashboard.words import margin, pet_named
+from dashboard.words import margin, pet_named, whole
 
 # As many as the state itself draws: a what-if figure and the board's own may be compared. Measured: a few ms.
 DRAWS = 5000
@@ -76,7 +78,7 @@ class WhatIfs:
 def _told(made: Figures, asked: Change, record: Record, state: SortieState) -> dict[str, Any]:
     """The figures as JSON and in words; `events` record them as a decision."""
     choice = _choice(made)
-    broken = list(dict.fromkeys(faults(record, made.change, float("inf"))))
+    broken, closed = _broken(record, made.change)
     limit = state.limit.pet_min
     projected = made.p50_pet_min if made.p50_pet_min is not None else made.end_pet_min
     over = margin(None if projected is None else limit - projected)
@@ -89,12 +91,31 @@ def _told(made: Figures, asked: Change, record: Record, state: SortieState) -> d
     ]
     along = [t for t in made.change.defer if t not in asked.defer]
     nothing = not asked.count()
-    button = decide_button("decide-what-if", choice, state)
-    html = figures(rows[:-1] if nothing else rows, [named(t, state) for t in along], broken, button, CAUTION, nothing=nothing)
+    button = decide_button("decide-what-if", choice, state, broken=broken, closed=closed)
+    goes = [named(t, state) for t in along]
+    html = figures(rows[:-1] if nothing else rows, goes, broken, closed, button, CAUTION, nothing=nothing)
     return {
-        "choice": choice.model_dump(mode="json"), "along": along, "broken": broken, "draws": DRAWS,
+        "choice": choice.model_dump(mode="json"), "along": along, "broken": broken, "closed": closed, "draws": DRAWS,
         "pet_min": state.pet_min, "caution": CAUTION, "html": html,
     }  # fmt: skip
+
+
+def _broken(record: Record, change: Change) -> tuple[list[str], list[str]]:
+    """The rules that a change breaks, in words, and those of them that no person may record against.
+
+    A task that is required or over, and a cut that the plan does not know, are closed; what a person may weigh (a window, a
+    suit, the tasks of a contingency, the rest of the way home) is not.
+    """
+    plan = set(broken_rules(record, change, asked=change.given_up()))
+    home = [f"{t} is on the way home" for t in change.given_up() if t in tasks_of_way_home(record)]
+    found = dict.fromkeys([*faults(record, change, float("inf")), *home])
+    closed = [rule for rule in found if rule in plan or rule.endswith(("not to be deferred", "not to be cut"))]
+    return [_whole(rule) for rule in found], [_whole(rule) for rule in closed]
+
+
+def _whole(rule: str) -> str:
+    """Minutes short, as whole minutes towards danger."""
+    return re.sub(r"short by ([\d.]+) min", lambda found: f"short by {whole(float(found[1]), 'up')} min", rule)
 
 
 def _choice(made: Figures) -> Choice:

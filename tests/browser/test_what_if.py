@@ -11,6 +11,7 @@ from typing import Any
 import pytest
 from selenium import webdriver
 from selenium.webdriver.common.by import By
+from selenium.webdriver.support.ui import Select
 
 from tests.browser.board import Board, live_app, live_plan, post, replay_app
 from tests.browser.conftest import set_size, until
@@ -47,7 +48,7 @@ def test_ticks_get_figures_at_once_and_survive_updates(board: Board) -> None:
     assert said["html"].count("suit") and said["draws"] == 5000
     for suit in ("EV1 ", "EV2 "):
         assert suit in shown
-    assert re.search(r"loses\s+priority \d: \d", shown) and re.search(r"decide\s+by PET \d:\d\d", shown)
+    assert re.search(r"loses\s+\d of priority \d", shown) and re.search(r"decide\s+by PET \d:\d\d", shown)
     assert shown.splitlines()[1:3] != before.splitlines()[1:3]
     post(board.address, "/api/events", {"kind": "note", "text": "an update"})
     until(lambda: "an update" in board.text("log-rows"), "the update")
@@ -68,7 +69,48 @@ def test_what_the_plan_does_not_allow_and_what_goes_along_is_said(board: Board) 
         tasks = json.load(answer)["tasks"]
     required = next(name for name, one in tasks.items() if one["required"] and one["state"] == "not started")
     tick(board, f"what-if-defer-{required}")
-    assert f"{required} is required" in figures(board, "not allowed")
+    assert "not allowed" in figures(board, f"{required} is required")
+
+
+def test_against_a_required_task_nothing_is_recorded(board: Board) -> None:
+    """The button is out of use and says why; the entry form refuses the same in the same words."""
+    board.open()
+    board.press("choices-what-if")
+    required = board.driver.execute_script(
+        "return Array.from(document.querySelectorAll('[data-what-if=defer]'), (one) => one.dataset.task).find((task) =>"
+        " window.tetherline.message().board.entry.kept.some((one) => one[0] === task && one[1] === task + ' is required'))"
+    )
+    tick(board, f"what-if-defer-{required}")
+    assert f"Cannot be recorded: {required} is required" in figures(board, "Cannot be recorded")
+    button = board.driver.find_element(By.ID, "decide-what-if")
+    assert not button.is_enabled() and f"{required} is required" in button.get_attribute("title")
+    rows = board.text("log-rows")
+    for kind, name in (("defer", "tasks"), ("decision", "defer")):
+        board.press("log-enter")
+        Select(board.driver.find_element(By.ID, "entry-kind")).select_by_value(kind)
+        if kind == "decision":
+            board.driver.find_element(By.CSS_SELECTOR, "[data-field=text]").send_keys("late")
+        Select(board.driver.find_element(By.CSS_SELECTOR, f"[data-field={name}]")).select_by_value(required)
+        board.press("entry-send")
+        assert f"Cannot be recorded: {required} is required" in board.text("entry-form")
+        board.press("entry-cancel")
+    assert board.text("log-rows") == rows
+
+
+def test_what_a_person_may_still_decide_against_the_plan_is_asked_twice(board: Board) -> None:
+    """The first question repeats each rule that is broken; the second asks about those alone. No is enough to stop it."""
+    board.open()
+    rows = board.text("log-rows")
+    board.driver.execute_script(
+        "window.tetherline.askToDecide('Defer.', [{kind: 'decision', text: 'Late'}], ['T380 would miss its window: daylight'])"
+    )
+    assert "Against the plan: T380 would miss its window: daylight" in board.text("ask-words")
+    board.type("ask-by", "the lead")
+    board.press("ask-yes")
+    until(lambda: "Record it against the plan?" in board.text("ask-form"), "the second question")
+    assert "T380 would miss its window: daylight" in board.text("ask-words")
+    board.press("ask-no")
+    assert board.text("log-rows") == rows
 
 
 def test_defer_and_trim_of_one_task_exclude_each_other(board: Board) -> None:
@@ -90,7 +132,7 @@ def test_what_is_ticked_can_be_recorded_by_who_decides(board: Board) -> None:
     figures(board, "Record decision")
     board.press("decide-what-if")
     asked = board.text("ask-form")
-    assert "Defer " in asked and "back in PET" in asked and "loses priority" in asked and "Advisory only" in asked
+    assert "Defer " in asked and "back in PET" in asked and "of priority" in asked and "Advisory only" in asked
     board.type("ask-by", "the lead")
     board.press("ask-yes")
     until(lambda: "the lead" in board.text("log-rows"), "the decision in the log")

@@ -88,7 +88,7 @@ def test_a_choice_says_what_it_gives_up_brings_and_costs_and_until_when() -> Non
     head, body = shown(advised(choices=[choice()]))
     assert head == "Choices: 31 % sure of being in, wanted 90 %"
     assert body.startswith("1: what costs least. Defer Tool count back in PET 6:13 at plan pace, 93 % sure suits EV1 water 19")
-    assert "loses priority 2: 1, 3: 2.3 Record decision by PET 0:30" in body
+    assert "loses 1 of priority 2, 2.3 of priority 3 Record decision by PET 0:30" in body
 
 
 def test_what_sets_choices_apart_stands_in_their_heads_with_titles() -> None:
@@ -167,7 +167,7 @@ def test_the_button_of_a_decision_repeats_what_it_brings() -> None:
     made = choices.snapshot(suited_plan(), advised(choices=[choice()]))[Choices.BODY]
     (asked,) = attribute(made, "data-text")
     assert asked == ("Defer Tool count; back in PET 6:13 at plan pace, 93 % sure; suits EV1 water 19 min in hand; "
-                     "loses priority 2: 1, 3: 2.3.")  # fmt: skip
+                     "loses 1 of priority 2, 2.3 of priority 3.")  # fmt: skip
 
 
 def test_what_if_offers_what_the_state_of_each_task_allows() -> None:
