@@ -4,8 +4,8 @@
 
   const T = (window.tetherline = window.tetherline || {});
   // By the id of a button, by its data-act, and by Enter in a field (its own id or that of its form).
-  T.pressed = {};
-  T.acts = {};
+  T.pressed = T.pressed || {};
+  T.acts = T.acts || {};
   T.enters = {};
 
   T.byId = (id) => document.getElementById(id);

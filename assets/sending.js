@@ -16,23 +16,31 @@
     return "tetherline unsent " + (m.replay ? "replay " : "") + m.board.band.sortie + " ";
   }
 
-  function keptKey() {
+  function keysOf(start) {
     try {
-      return Object.keys(localStorage).find((name) => name.startsWith(shelf()));
+      return Object.keys(localStorage).filter((name) => name.startsWith(start)).sort();
     } catch (forbidden) {
-      return undefined;
+      return [];
     }
   }
 
+  const keptKey = (start) => keysOf(start)[0];
+
+  function read(key) {
+    return JSON.parse(localStorage.getItem(key) || "null");
+  }
+
   // Whether this browser keeps it: it may have no room, or not be allowed to.
-  function keep(event) {
+  function write(key, kept) {
     try {
-      localStorage.setItem(shelf() + event.id, JSON.stringify(event));
+      localStorage.setItem(key, JSON.stringify(kept));
       return true;
     } catch (full) {
       return false;
     }
   }
+
+  const keep = (event) => write(shelf() + event.id, event);
 
   // ---- sending ----
 
@@ -92,16 +100,72 @@
   }
 
   async function retry() {
-    const m = T.message(), key = !isRetrying && m && m.board ? keptKey() : undefined;
+    const m = T.message(), isReady = m && m.board;
+    if (isReady) drawRefused();
+    const key = !isRetrying && isReady ? keptKey(shelf()) : undefined;
     if (key === undefined) return;
     isRetrying = true;
-    const event = JSON.parse(localStorage.getItem(key) || "null"), answer = event === null ? null : await post(event);
-    if (answer !== null) {
-      localStorage.removeItem(key);
-      T.say("Kept event '" + called(event) + "' sent: " + inWords(answer));
-    }
+    await sendKept(key);
     isRetrying = false;
   }
 
+  // What the server refuses stays here, under another name, with the reason, until someone sends it again or discards it.
+  async function sendKept(key) {
+    const event = read(key), answer = event === null ? null : await post(event);
+    if (answer === null) return;
+    if (answer.status === "refused") {
+      if (!write(refusedShelf() + event.id, { event: event, why: answer.why || "no reason given" })) return;
+      T.say("Kept event '" + called(event) + "' not taken: it stays here, below.");
+    } else {
+      T.say("Kept event '" + called(event) + "' sent: " + inWords(answer));
+    }
+    localStorage.removeItem(key);
+    drawRefused();
+  }
+
+  // ---- what the server refused ----
+
+  const refusedShelf = () => "tetherline refused " + shelf();
+
+  function drawRefused() {
+    const place = document.getElementById("log-refused"), keys = keysOf(refusedShelf()), drawn = keys.join();
+    if (!place || place.dataset.drawn === drawn) return;
+    place.dataset.drawn = drawn;
+    place.replaceChildren(...keys.map((key) => {
+      const row = document.createElement("div"), said = document.createElement("span"), kept = read(key);
+      row.className = "log-refused-row";
+      said.textContent = "not taken: " + called(kept.event) + ": " + kept.why;
+      said.title = said.textContent;
+      row.append(said, button("send-again", "send again", key), button("discard", "discard", key));
+      return row;
+    }));
+  }
+
+  function button(act, said, key) {
+    const made = document.createElement("button");
+    Object.assign(made, { type: "button", className: "button small", textContent: said });
+    Object.assign(made.dataset, { act: act, key: key });
+    return made;
+  }
+
+  // Back among what is kept: it is sent with the same id.
+  function sendAgain(pressed) {
+    const kept = read(pressed.dataset.key);
+    if (kept === null || !keep(kept.event)) return;
+    localStorage.removeItem(pressed.dataset.key);
+    T.say("sending '" + called(kept.event) + "'");
+    retry();
+  }
+
+  function discard(pressed) {
+    const kept = read(pressed.dataset.key);
+    if (kept === null) return drawRefused();
+    return T.ask({
+      title: "Discard this event?", words: "'" + called(kept.event) + "' was never recorded, and is lost.", yes: "Discard",
+      then: () => { localStorage.removeItem(pressed.dataset.key); drawRefused(); },
+    });
+  }
+
   setInterval(retry, RETRY_MS);
+  Object.assign((T.acts = T.acts || {}), { "send-again": sendAgain, discard: discard });
 })();

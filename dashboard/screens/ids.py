@@ -108,6 +108,7 @@ class Log(StrEnum):
     ADD_NOTE = "log-add-note"
     ENTER = "log-enter"
     OUTCOME = "log-outcome"
+    REFUSED = "log-refused"  # what the server would not take, kept by this browser
     FORM = "entry-form"
     KIND = "entry-kind"
     FIELDS = "entry-fields"

@@ -9,6 +9,7 @@ from typing import Any
 
 import pytest
 from selenium import webdriver
+from selenium.webdriver.common.by import By
 
 from tests.browser.board import Board, live_app, live_plan
 from tests.browser.conftest import until
@@ -28,6 +29,7 @@ class Troubled:
     def __init__(self, app: Any) -> None:
         self.app = app
         self.is_frozen = self.is_refusing = False
+        self.status = 503
 
     async def __call__(self, scope: Any, receive: Any, send: Any) -> None:
         """Pass on what is not held back."""
@@ -38,8 +40,8 @@ class Troubled:
             await send(message)
 
         if self.is_refusing and scope["type"] == "http" and scope["path"] == "/api/events":
-            body = json.dumps({"problems": [{"subject": "store"}]}).encode()
-            await send({"type": "http.response.start", "status": 503, "headers": []})
+            body = json.dumps({"problems": [{"subject": "store", "expected": "a key", "found": "none", "cure": "Show it."}]}).encode()
+            await send({"type": "http.response.start", "status": self.status, "headers": []})
             await send({"type": "http.response.body", "body": body})
         else:
             await self.app(scope, receive, held if scope["type"] != "lifespan" else send)
@@ -94,3 +96,30 @@ def test_what_could_not_be_recorded_is_kept_through_a_reload_and_recorded_once(b
     until(lambda: board.text("log-rows").count("kept in the browser") == 1, "the note in the log")
     board.open()
     assert board.text("log-rows").count("kept in the browser") == 1
+
+
+@pytest.mark.parametrize("status", [401, 403, 422])
+def test_a_kept_event_that_the_server_refuses_stays_until_a_person_decides(board: Board, troubled: Troubled, status: int) -> None:
+    """It is shown with the reason through a reload, can be sent again, and goes only when someone discards it."""
+    board.open()
+    said = f"refused later {status}"
+    troubled.is_refusing, troubled.status = True, 503
+    for words in (said, f"discarded {status}"):
+        board.type("log-note", words)
+        board.press("log-add-note")
+        until(lambda: "kept here and sent again" in board.text("log-outcome"), "the words")
+        board.driver.execute_script("document.getElementById('log-outcome').textContent = ''")
+    troubled.status = status
+    until(lambda: board.text("log-refused").count("not taken") == 2, "both being shown")
+    assert f"note {said}: store: expected a key; found none. Show it." in board.text("log-refused")
+    board.open()
+    until(lambda: board.text("log-refused").count("not taken") == 2, "both after a reload")
+    row = "//div[@class='log-refused-row'][contains(., '{}')]//button[@data-act='{}']"
+    board.driver.find_element(By.XPATH, row.format(f"discarded {status}", "discard")).click()
+    board.press("ask-yes")
+    until(lambda: board.text("log-refused").count("not taken") == 1, "one being discarded")
+    troubled.is_refusing, troubled.status = False, 503
+    board.driver.find_element(By.XPATH, row.format(said, "send-again")).click()
+    until(lambda: board.text("log-rows").count(said) == 1, "the note in the log")
+    until(lambda: board.text("log-refused") == "", "nothing left")
+    assert f"discarded {status}" not in board.text("log-rows")
