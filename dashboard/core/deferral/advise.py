@@ -9,13 +9,13 @@ from typing import Literal
 
 from dashboard.core.deferral.change import Change, closed, with_change
 from dashboard.core.deferral.confident import FEW_LENGTHS, Found, OutOfChecks, Search
-from dashboard.core.deferral.items import Deferral, deferral_of
+from dashboard.core.deferral.items import Deferral, deferral_of, tightened
 from dashboard.core.deferral.pieces import LOSS_SCALE
 from dashboard.core.deferral.reasons import differs_from, nothing_reaches, why_of
 from dashboard.core.deferral.solve import solve
 from dashboard.core.deferral.time_in_hand import get_aheads
 from dashboard.core.deferral.validate import faults
-from dashboard.core.deferral.whatif import Figures, Test, figures_of
+from dashboard.core.deferral.whatif import TINY_MIN, Figures, Test, figures_of
 from dashboard.core.deferral.wish import Wish, asked_change, no_option_holds
 from dashboard.core.expected import DRAWS
 from dashboard.core.lifecycle import DEFERRED, NOT_STARTED
@@ -154,7 +154,7 @@ class _Adviser:
         """Whether the wanted confidence is reached; at plan pace, whether limit and suits are kept."""
         if figures.in_by_limit is not None:
             return figures.in_by_limit >= self.confidence
-        return figures.short_by_min <= 1e-6
+        return figures.short_by_min <= TINY_MIN
 
     # -- proposals
 
@@ -261,7 +261,6 @@ class _Adviser:
         projection = project(base)
         return base, deferral_of(
             base, projection, budgets(base, projection), self.limit, tighten_min=tighten_min, keep=self.wish.keep,
-            settled=[*self.record.chosen, *options],
         )
 
     def faults(self, figures: Figures, limit: float | None) -> list[str]:
@@ -271,9 +270,14 @@ class _Adviser:
     # -- one way of solving each
 
     def _at_plan_pace(self, options: Mapping[str, str], keep_one_of: Sequence[Sequence[str]]) -> Solved | None:
-        """The optimum of the scheduling model; an answer that the validator refuses is left out and it is solved again."""
+        """The optimum of the scheduling model.
+
+        It reckons in whole seconds: an answer that the validator refuses is put right and it is solved again. Without
+        trims that leaves out this one answer only, and what is found stays proven.
+        """
         _, problem = self._problem(options)
         refused: list[Change] = []
+        exact = True
         for _ in range(MOST_REPAIRS):
             solution = solve(
                 problem, resequence=self.wish.resequence, workers=self.workers, keep_one_of=keep_one_of,
@@ -286,9 +290,13 @@ class _Adviser:
             )
             figures = self.figures(change)
             if not self.faults(figures, self.limit) and self.enough(figures):
-                proof = "least cost proven at plan pace" if solution.proven else "the best found in the time; not proven"
-                return Solved(figures, solution.proven, proof)
-            refused.append(solution.change)
+                return Solved(figures, solution.proven and exact, _proof_at_plan_pace(solution.proven, exact))
+            exact = exact and not change.trim and not change.order
+            tighter = tightened(problem, figures.end_pet_min, figures.margins_min, figures.limiting)
+            if change.trim and tighter is not None:
+                problem = tighter
+            else:
+                refused.append(solution.change)
         return None
 
     def _drawn(
@@ -410,6 +418,12 @@ def _bound(to_beat: Figures | None) -> dict[int, int] | None:
     if to_beat is None:
         return None
     return {c: round(lost * LOSS_SCALE) + 100 for c, lost in to_beat.value_lost.items()}
+
+
+def _proof_at_plan_pace(proven: bool, exact: bool) -> str:
+    if not proven:
+        return "the best found in the time; not proven"
+    return "least cost proven at plan pace" if exact else "put right after the optimum did not quite hold; not proven"
 
 
 def _proof(found: Found) -> str:

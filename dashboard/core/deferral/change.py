@@ -87,21 +87,27 @@ def length_counted_min(run: TaskRun, pet_min: float) -> float:
     return max(run.task.likely_min, run.worked_min(pet_min) + run.remaining_min(pet_min))
 
 
+def value_left(run: TaskRun) -> float:
+    """The value of a task that is still to be had: all of it, or the share that a trim has left of its likely length."""
+    if not run.trimmed or not run.task.likely_min:
+        return run.task.value
+    return run.task.value * min(1.0, run.planned_min / run.task.likely_min)
+
+
 def value_lost(record: Record, change: Change) -> dict[int, float]:
-    """Value lost by priority class: all of a deferred task's; of one trimmed or broken off, the share that is cut."""
+    """Value lost by priority class: what is left of a deferred task's; of one trimmed or broken off, the share cut."""
     lost: dict[int, float] = {}
 
-    def lose(run: TaskRun, share: float) -> None:
-        priority = run.task.priority
-        lost[priority] = lost.get(priority, 0.0) + run.task.value * min(1.0, max(0.0, share))
+    def lose(run: TaskRun, value: float) -> None:
+        lost[run.task.priority] = lost.get(run.task.priority, 0.0) + value
 
     for task_id in change.defer:
-        lose(record.runs[task_id], 1.0)
+        lose(record.runs[task_id], value_left(record.runs[task_id]))
     now = max(0.0, record.pet_min)
     for task_id in (*change.trim, *change.break_off):
         run = record.runs[task_id]
         left = run.remaining_min(now)
         cut = left if task_id not in change.trim else left - (change.trim[task_id] - run.worked_min(now))
         whole = length_counted_min(run, now)
-        lose(run, cut / whole if run.task.likely_min else 0.0)
+        lose(run, run.task.value * min(1.0, max(0.0, cut / whole)) if run.task.likely_min else 0.0)
     return dict(sorted(lost.items()))

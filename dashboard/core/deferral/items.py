@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
 
-from dashboard.core.deferral.change import length_counted_min
+from dashboard.core.deferral.change import length_counted_min, value_left
 from dashboard.core.deferral.home import tasks_of_way_home
 from dashboard.core.lifecycle import DEFERRED, IN_WORK, NOT_STARTED, ON_HOLD
 from dashboard.core.physiology import Rate
+from dashboard.core.plan import Alternative
 from dashboard.core.projection import Projection, windows_by_kind
 from dashboard.core.record import Record, TaskRun
 from dashboard.core.suits import Budget, rate_of, watts
@@ -31,6 +32,8 @@ class Item:
         Work left when trimmed as far as allowed; equal to `length_s` when it may not be trimmed.
     closeout_s : int or None
         What breaking it off costs; None: may not be broken off.
+    value : float
+        Value lost when it is deferred: what a trim before has left of it.
     loss_per_s : float
         Value lost a second of trim or break-off: in proportion to its likely length, or to what it has grown to.
     moves : tuple of str
@@ -74,6 +77,8 @@ class Item:
 class Supply:
     """What one suit may still use of a consumable: `left` less reserve, and its rate an hour."""
 
+    suit: str
+    name: str
     lane: str
     usable: float
     idle_per_h: float
@@ -113,7 +118,6 @@ def deferral_of(
     *,
     tighten_min: float = 0.0,
     keep: Collection[str] = (),
-    settled: Collection[str] = (),
 ) -> Deferral:
     """Extract the problem from a record.
 
@@ -127,8 +131,6 @@ def deferral_of(
         Minutes taken off the limit and off what the suits last.
     keep : collection of str
         Tasks that must be done whole.
-    settled : collection of str
-        Alternatives whose option in force is taken or chosen: one of its tasks at least must be done.
     """
     crew = frozenset(record.plan.crew_lane_ids())
     done = [
@@ -146,7 +148,7 @@ def deferral_of(
         crew=crew,
         supplies=_supplies(record, budget, tighten_min),
         latest_done_s=_seconds(max(done, default=0.0)),
-        keep_some=tuple(option for name in sorted(settled) if (option := _open_option(record, name))),
+        keep_some=tuple(option for a in record.plan.alternatives if (option := _open_option(record, a))),
     )
 
 
@@ -159,10 +161,9 @@ def _in_lane_order(record: Record, projection: Projection) -> list[str]:
     return sorted(sequence, key=lambda t: (record.runs[t].state != IN_WORK, place[t]))
 
 
-def _open_option(record: Record, alternative: str) -> tuple[str, ...]:
+def _open_option(record: Record, alternative: Alternative) -> tuple[str, ...]:
     """The tasks of the option in force, if none of them is done, begun or out; else nothing is left to protect."""
-    found = next(a for a in record.plan.alternatives if a.id == alternative)
-    tasks = found.options[record.chosen.get(alternative, found.default)]
+    tasks = alternative.options[record.chosen.get(alternative.id, alternative.default)]
     if any(record.runs[t].state not in (NOT_STARTED, DEFERRED) for t in tasks):
         return ()
     return tuple(t for t in tasks if record.in_plan(t) and not record.runs[t].task.get_ahead)
@@ -194,7 +195,7 @@ def _item(record: Record, projection: Projection, task_id: str, kept: bool, home
         may_defer=free and not begun,
         closeout_s=_seconds(closeout) if closeout is not None else None,
         priority=task.priority,
-        value=task.value,
+        value=value_left(run),
         loss_per_s=task.value / (length_counted_min(run, now) * SECONDS) if task.likely_min else 0.0,
         moves=tuple(n for n in task.can_move_to if n not in run.lanes)
         if len(run.lanes) == 1 and not begun and not kept else (),
@@ -223,8 +224,36 @@ def _supplies(record: Record, budget: dict[tuple[str, str], Budget], tighten_min
         rate = Rate(plain.base * one.factor, plain.per_watt * one.factor)
         idle = rate.base + rate.per_watt * watts(None)
         usable = one.left - one.reserve - one.rate_per_h * tighten_min / 60.0
-        found.append(Supply(wearer[suit], usable, idle, rate))
+        found.append(Supply(suit, name, wearer[suit], usable, idle, rate))
     return tuple(found)
+
+
+def tightened(
+    problem: Deferral, end_pet_min: float | None, margins_min: Mapping[str, float], limiting: Mapping[str, str]
+) -> Deferral | None:
+    """The problem with the limit and the supplies that an answer overran tightened by what is missing, a second at least.
+
+    None: it overran none.
+
+    Parameters
+    ----------
+    end_pet_min : float, optional
+        Of the answer as projected.
+    margins_min : mapping
+        Suit -> least margin of the answer.
+    limiting : mapping
+        Suit -> the consumable of that margin.
+    """
+    late_s = (end_pet_min or 0.0) * SECONDS - problem.limit_s
+    short_s = {(suit, limiting[suit]): -margin * SECONDS for suit, margin in margins_min.items() if margin < 0}
+    if late_s <= 0 and not short_s:
+        return None
+    supplies = tuple(
+        replace(one, usable=one.usable - one.idle_per_h / 3600 * max(1.0, short_s[one.suit, one.name]))
+        if (one.suit, one.name) in short_s else one
+        for one in problem.supplies
+    )
+    return replace(problem, limit_s=problem.limit_s - math.ceil(max(late_s, 0.0)), supplies=supplies)
 
 
 def coarsened(problem: Deferral) -> tuple[Deferral, int]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -12,7 +13,7 @@ from dashboard.core.deferral.change import Change
 from dashboard.core.deferral.items import Deferral, Item
 
 VALUE_SCALE = 1_000_000
-SUPPLY_SCALE = 1_000_000
+SUPPLY_SCALE = 10**15  # what one suit uses over the whole horizon at its greatest rate, in whole numbers
 
 
 @dataclass
@@ -21,7 +22,7 @@ class Variables:
 
     item: Item
     kept: Any  # literal: done (whole or trimmed); for work in hand, not broken off
-    start: Any
+    start: Any  # of the close-out, when it is broken off
     length: Any
     end: Any
     lanes: dict[str, Any]  # lane -> literal: occupies it
@@ -49,7 +50,8 @@ def build(problem: Deferral, *, resequence: bool = False, limit: bool = True) ->
     by_id = {item.id: _variables(model, problem, item, horizon) for item in problem.items}
     end = model.new_int_var(problem.latest_done_s, horizon, "end")
     goes_with_what_it_comes_after(model, by_id)
-    waits_for_what_it_follows(model, by_id)
+    waits_for_what_it_follows(model, by_id, problem.now_s)
+    waits_for_close_outs(model, by_id)
     lies_inside_its_windows(model, by_id)
     does_some_of_each_option(model, problem, by_id)
     if resequence:
@@ -61,7 +63,7 @@ def build(problem: Deferral, *, resequence: bool = False, limit: bool = True) ->
     work_of_a_lane_fits(model, problem, by_id, end)
     if limit:
         model.add(end <= problem.limit_s)
-        suits_last(model, problem, by_id, end)
+        suits_last(model, problem, by_id, end, horizon)
     return Built(model, by_id, end, _losses(by_id), _changes(by_id), horizon)
 
 
@@ -78,8 +80,11 @@ def _variables(model: cp_model.CpModel, problem: Deferral, item: Item, horizon: 
     """An item: kept or not, its start, its length between shortest and whole, its lane."""
     givable = item.may_defer or item.closeout_s is not None
     kept = model.new_bool_var(f"kept {item.id}") if givable else model.new_constant(1)
-    first = problem.now_s if item.in_work else item.from_s
+    begun = item.in_work or item.closeout_s is not None
+    first = problem.now_s if begun else item.from_s
     start = model.new_int_var(first, first if item.in_work else horizon, f"start {item.id}")
+    if begun and not item.in_work:
+        model.add(start >= item.from_s).only_enforce_if(kept)
     shortest = min(item.least_s, item.closeout_s) if item.closeout_s is not None else item.least_s
     longest = max(item.length_s, item.closeout_s or 0)
     length = model.new_int_var(shortest, longest, f"length {item.id}")
@@ -124,11 +129,26 @@ def goes_with_what_it_comes_after(model: cp_model.CpModel, by_id: dict[str, Vari
             model.add_implication(one.kept, by_id[needed].kept)
 
 
-def waits_for_what_it_follows(model: cp_model.CpModel, by_id: dict[str, Variables]) -> None:
-    """With both done, a task begins after what it follows, plus the lag."""
+def waits_for_what_it_follows(model: cp_model.CpModel, by_id: dict[str, Variables], now_s: int) -> None:
+    """A task begins after what it follows, plus the lag; what is broken off is over now."""
     for one in by_id.values():
         for other, lag in one.item.waits:
             model.add(one.start >= by_id[other].end + lag).only_enforce_if(one.kept, by_id[other].kept)
+            if by_id[other].item.closeout_s is not None:
+                model.add(one.start >= now_s + lag).only_enforce_if(one.kept, ~by_id[other].kept)
+
+
+def waits_for_close_outs(model: cp_model.CpModel, by_id: dict[str, Variables]) -> None:
+    """What is broken off is left safe at once, whatever stands before it in its lanes: all that has not begun waits."""
+    for broken in by_id.values():
+        if broken.item.closeout_s is None:
+            continue
+        for one in by_id.values():
+            if one is broken or one.item.in_work:
+                continue
+            for lane in broken.item.lanes:
+                if lane in one.lanes:
+                    model.add(one.start >= broken.end).only_enforce_if(~broken.kept, one.kept, one.lanes[lane])
 
 
 def lies_inside_its_windows(model: cp_model.CpModel, by_id: dict[str, Variables]) -> None:
@@ -188,7 +208,7 @@ def lanes_keep_their_order(
                 continue
             busy = one.lanes[lane]
             if not one.item.in_work:
-                model.add(one.start >= free).only_enforce_if(busy)
+                model.add(one.start >= free).only_enforce_if(busy, one.kept)
             after = model.new_int_var(0, horizon, f"{lane} free after {one.item.id}")
             model.add(after >= free)
             model.add(after >= one.end).only_enforce_if(busy)
@@ -207,15 +227,14 @@ def one_task_at_a_time(model: cp_model.CpModel, problem: Deferral, by_id: dict[s
                 in_hand.append(one)
                 continue
             name = f"{one.item.id} in {lane}"
-            intervals.append(
-                model.new_optional_interval_var(one.start, one.length, one.end, one.lanes[lane], name)
-            )
-            model.add(one.start >= problem.lane_free_s.get(lane, problem.now_s)).only_enforce_if(one.lanes[lane])
+            busy = one.lanes[lane] if one.item.closeout_s is None else one.kept
+            intervals.append(model.new_optional_interval_var(one.start, one.length, one.end, busy, name))
+            model.add(one.start >= problem.lane_free_s.get(lane, problem.now_s)).only_enforce_if(busy)
         model.add_no_overlap(intervals)
         for first in in_hand:
             for one in by_id.values():
                 if lane in one.lanes and not one.item.in_work:
-                    model.add(one.start >= first.end).only_enforce_if(one.lanes[lane])
+                    model.add(one.start >= first.end).only_enforce_if(one.lanes[lane], one.kept)
 
 
 def the_way_home_comes_last(model: cp_model.CpModel, by_id: dict[str, Variables]) -> None:
@@ -250,32 +269,46 @@ def work_of_a_lane_fits(
         in_hand = [one for one in here if one.item.in_work]
         counted = [one for one in here if not one.item.in_work or len(in_hand) == 1]
         if counted:
-            model.add(problem.now_s + sum(_worked(model, one, lane) for one in counted) <= end)
+            seconds = [_worked(model, one, lane, closing_out=one.item.in_work) for one in counted]
+            model.add(problem.now_s + sum(seconds) <= end)
 
 
-def suits_last(model: cp_model.CpModel, problem: Deferral, by_id: dict[str, Variables], end: Any) -> None:
-    """No suit uses more than it has above its reserve: waiting to the end, and more or less for each task."""
+def suits_last(
+    model: cp_model.CpModel, problem: Deferral, by_id: dict[str, Variables], end: Any, horizon: int
+) -> None:
+    """No suit uses more than it has above its reserve: waiting to the end, and more or less for each task.
+
+    Rates become whole numbers on a scale of their own for each supply, rounded against the crew; over the whole horizon
+    that makes far less than a thousandth of a second, and as much is allowed for it. A close-out counts as waiting.
+    """
     for supply in problem.supplies:
-        idle = round(supply.idle_per_h / 3600 * SUPPLY_SCALE)
-        terms: list[Any] = [idle * (end - problem.now_s)]
-        for one in by_id.values():
-            if supply.lane not in one.lanes:
-                continue
-            per_s = (supply.rate.base + supply.rate.per_watt * one.item.watts) / 3600 * SUPPLY_SCALE
-            more = round(per_s) - idle
-            if more == 0:
-                continue
-            terms.append(more * _worked(model, one, supply.lane))
-        model.add(sum(terms) <= int(supply.usable * SUPPLY_SCALE))
+        here = [one for one in by_id.values() if supply.lane in one.lanes]
+        idle = supply.idle_per_h / 3600
+        rates = [(supply.rate.base + supply.rate.per_watt * one.item.watts) / 3600 for one in here]
+        greatest = max([idle, *rates])
+        scale = SUPPLY_SCALE / (horizon * greatest) if greatest > 0 else 1.0
+        terms: list[Any] = [_rounded_up(idle * scale) * (end - problem.now_s)]
+        for one, rate in zip(here, rates, strict=True):
+            if (more := _rounded_up((rate - idle) * scale)) != 0:
+                terms.append(more * _worked(model, one, supply.lane, closing_out=False))
+        model.add(sum(terms) <= math.floor(supply.usable * scale) + 4 * horizon)
 
 
-def _worked(model: cp_model.CpModel, one: Variables, lane: str) -> Any:
-    """Seconds that the item occupies the lane: its length when it does, else none."""
-    if one.item.closeout_s is None and one.item.least_s == one.item.length_s:
-        return one.item.length_s * one.lanes[lane]
-    seconds = model.new_int_var(0, max(one.item.length_s, one.item.closeout_s or 0), f"{one.item.id} works {lane}")
-    model.add(seconds == one.length).only_enforce_if(one.lanes[lane])
-    model.add(seconds == 0).only_enforce_if(~one.lanes[lane])
+def _rounded_up(number: float) -> int:
+    """The next whole number, one that is whole but for the noise of floating point taken as it is."""
+    return math.ceil(number - 1e-3)
+
+
+def _worked(model: cp_model.CpModel, one: Variables, lane: str, *, closing_out: bool) -> Any:
+    """Seconds that the item occupies the lane: its length when it does, else none; with its close-out or without."""
+    item, busy = one.item, one.lanes[lane]
+    if item.closeout_s is None and item.least_s == item.length_s:
+        return item.length_s * busy
+    if item.closeout_s is not None and not closing_out:
+        busy = one.kept
+    seconds = model.new_int_var(0, max(item.length_s, item.closeout_s or 0), f"{item.id} works {lane}")
+    model.add(seconds == one.length).only_enforce_if(busy)
+    model.add(seconds == 0).only_enforce_if(~busy)
     return seconds
 
 

@@ -6,8 +6,9 @@ from collections.abc import Callable, Collection, Mapping
 from dataclasses import replace
 
 from dashboard.core.deferral.home import way_home
-from dashboard.core.lifecycle import NOT_STARTED
-from dashboard.core.record import Record
+from dashboard.core.lifecycle import DONE, NOT_STARTED
+from dashboard.core.projection import remaining_tasks
+from dashboard.core.record import Record, TaskRun
 
 
 def get_aheads(record: Record, fits: Callable[[Record], bool], until_pet_min: float) -> dict[str, float]:
@@ -26,28 +27,33 @@ def get_aheads(record: Record, fits: Callable[[Record], bool], until_pet_min: fl
         if run.task.get_ahead and run.state == NOT_STARTED and record.in_plan(run.task.id)
     ]
     fitting: dict[str, float] = {}
-    taken: list[str] = []
-    for run in sorted(waiting, key=lambda r: (r.task.priority, -r.task.value, r.task.id)):
-        task_id = run.task.id
-        if not fits(with_get_aheads(record, [*taken, task_id])):
-            continue
-        fitting[task_id] = _latest(record, taken, task_id, fits, until_pet_min)
-        taken.append(task_id)
+    untried = sorted(waiting, key=lambda r: (r.task.priority, -r.task.value, r.task.id))
+    while (run := next((r for r in untried if _can_follow(record, r, fitting)), None)) is not None:
+        untried.remove(run)
+        if fits(with_get_aheads(record, [*fitting, run.task.id])):
+            fitting[run.task.id] = _latest(record, list(fitting), run.task.id, fits, until_pet_min)
     return fitting
+
+
+def _can_follow(record: Record, run: TaskRun, fitting: Collection[str]) -> bool:
+    """Whether all that it comes after is done, will be done, or is a get-ahead that fits."""
+    with_them = with_get_aheads(record, fitting)
+    sure = set(remaining_tasks(with_them))
+    return run.kept or all(needed in sure or record.runs[needed].state == DONE for needed in run.task.after)
 
 
 def _latest(
     record: Record, taken: list[str], task_id: str, fits: Callable[[Record], bool], until_pet_min: float
 ) -> float:
-    """Latest start to the whole minute, between now (which fits) and the limit."""
-    low, high = max(0.0, record.pet_min), until_pet_min
-    while high - low > 1.0:
-        middle = (low + high) / 2
-        if fits(with_get_aheads(record, [*taken, task_id], {task_id: middle})):
+    """Latest start to the whole minute, rounded down, between now (which fits) and the limit."""
+    low, beyond = int(max(0.0, record.pet_min)), int(until_pet_min) + 1
+    while beyond - low > 1:
+        middle = (low + beyond) // 2
+        if fits(with_get_aheads(record, [*taken, task_id], {task_id: float(middle)})):
             low = middle
         else:
-            high = middle
-    return float(int(low))
+            beyond = middle
+    return float(low)
 
 
 def with_get_aheads(record: Record, task_ids: Collection[str], not_before: Mapping[str, float] | None = None) -> Record:

@@ -20,6 +20,7 @@ from dashboard.core.suits import Budget, budgets, limit_draws
 # The quick look takes each task at the pace of its time in the projection of the record as it is. What is given up moves
 # what follows to earlier times, where a passing shift of pace weighs a little more: it must not refuse what just holds.
 QUICK_LOOK_GIVES = 0.02
+TINY_MIN = 1e-6
 
 
 @dataclass(frozen=True)
@@ -128,7 +129,7 @@ class Test:
         budget = budgets(changed, projection)
         expected = expect(changed, projection, draws=self.draws, pace=self.pace) if self.draws else None
         if expected is None:
-            return short_at_plan_pace_min(projection, budget, self.limit) <= 0
+            return short_at_plan_pace_min(projection, budget, self.limit) <= TINY_MIN
         return float((_over(changed, budget, expected, self.limit) <= 0).mean()) >= self.confidence
 
     def _missed(self, task_id: str) -> bool:
@@ -228,13 +229,11 @@ def broken_rules(record: Record, change: Change, asked: Collection[str] = ()) ->
 
 
 def _emptied_options(record: Record, change: Change, asked: Collection[str]) -> list[str]:
-    """Options that are taken or chosen although nothing of them would be done."""
+    """Options that are taken, chosen or by default, although nothing of them would be done."""
     found = []
     with_it = with_change(record, change)
     for alternative in record.plan.alternatives:
-        option = with_it.chosen.get(alternative.id)
-        if option is None:
-            continue
+        option = with_it.chosen.get(alternative.id, alternative.default)
         tasks = alternative.options[option]
         out = [t for t in tasks if t in change.defer and t not in asked]
         if out and not any(with_it.in_plan(t) for t in tasks):

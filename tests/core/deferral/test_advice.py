@@ -8,10 +8,12 @@ from dashboard.core.deferral.advise import Wish, advise
 from dashboard.core.deferral.change import Change
 from dashboard.core.deferral.told import advice_of
 from dashboard.core.deferral.validate import faults
+from dashboard.core.deferral.whatif import figures_of
 from dashboard.core.problems import InputError
+from dashboard.core.projection import project
 from dashboard.core.reconcile import reconcile
-from dashboard.core.times import parse_instant
-from tests.scenario import at, log_of, plan_of, task
+from dashboard.core.times import parse_instant, plus_minutes
+from tests.scenario import PET_ZERO, at, log_of, plan_of, task
 
 LANES = '[sortie]\nid = "t"\nstart = 2031-04-12T09:10:00Z\nlimit = 100\n'
 LANES += "".join(f'[[lane]]\nid = "{n}"\nkind = "crew"\nsuit = "{s}"\n' for n, s in (("EV1", "A"), ("EV2", "B")))
@@ -168,11 +170,12 @@ ENDING = (
 
 
 def test_an_option_that_advice_takes_is_done():
-    """SHORT alone does not fit either. Taking it and leaving it out would look cheapest; what is left out is LONG."""
+    """Neither option fits beside A. Leaving out all of the ending would look cheapest, open or taken; A goes."""
     record = reconcile(plan_of(LANES + ENDING), log_of("0:00 clock"), parse_instant(at("0:00")))
     first = advise(record, basis="plan-pace").proposals[0]
     assert first.figures.change.choose == {}
-    assert first.figures.change.defer == ("LONG",)
+    assert first.figures.change.defer == ("A",)
+    assert "nothing of option 'long' of 'ending' would be done" in faults(record, Change(defer=("LONG",)), 1e6)
     taken = Change(defer=("SHORT",), choose={"ending": "short"})
     assert "nothing of option 'short' of 'ending' would be done" in faults(record, taken, 1e6)
 
@@ -182,6 +185,88 @@ def test_an_option_that_the_room_chose_is_done():
     log = "0:00 clock\n0:00 choose ending option=short"
     first = advised(ENDING, log).proposals[0]
     assert first.figures.change.defer == ("A",)
+
+
+def test_of_an_open_ending_some_may_be_left_out_but_not_all():
+    """Of the default option LONG may go, LONGER may go, not both: with A required that is not enough, and it is said."""
+    tables = ENDING.replace('long = ["LONG"]', 'long = ["LONG", "LONGER"]').replace("value = 9", "required = true")
+    tables += task("LONGER", "EV1", 120, 5, priority=3, value=0.2)
+    first = advised(tables).proposals[0]
+    assert first.reached
+    assert first.figures.change.defer == ("LONG",)
+    assert first.figures.change.choose == {}
+    both = advised(tables, wish=Wish(keep=frozenset({"LONG"})))
+    assert not both.proposals[0].reached
+
+
+OXYGEN = '[[suit]]\nid = "A"\n[suit.oxygen]\nloaded = 0.44837\nreserve = 0.05\nbase = 0.0882\nper_watt = 0\n'
+BREATHED = LANES.replace("limit = 100", "limit = 400") + (
+    task("T", "EV1", 0, 200, shortest=100, value=3.0) + task("U", "EV1", 200, 60) + task("H", "EV1 EV2", 260, 10, required=True)
+)
+
+
+@pytest.mark.parametrize("resequence", [False, True])
+def test_a_suit_one_minute_short_costs_one_minute(resequence):
+    """0.39837 kg at 0.0882 kg/h last 271 min from PET zero; begun 2 min late, the work ends at 272: T is cut by 1 min."""
+    record = reconcile(plan_of(BREATHED + OXYGEN), log_of("0:00 clock"), parse_instant(at("0:02")))
+    first = advise(record, basis="plan-pace", wish=Wish(resequence=resequence)).proposals[0]
+    assert first.figures.change.trim == {"T": 199.0}
+    assert first.figures.change.given_up() == ("T",)
+    assert first.figures.margins_min["A"] == pytest.approx(0.0, abs=1e-6)
+    assert first.proven
+
+
+def test_what_has_to_be_put_right_is_not_called_proven():
+    """PET 2 min 0.7 s: in whole seconds a trim to the second just misses; it is put right, and not proven any more."""
+    now = plus_minutes(PET_ZERO, 2 + 0.7 / 60)
+    record = reconcile(plan_of(BREATHED + OXYGEN), log_of("0:00 clock"), now)
+    first = advise(record, basis="plan-pace").proposals[0]
+    lost_s = 60 * (200 - first.figures.change.trim["T"])
+    assert first.figures.short_by_min <= 1e-6
+    assert lost_s == pytest.approx(60.7, abs=2.0)
+
+
+def test_a_task_on_hold_is_broken_off_at_once_whatever_stands_before_it():
+    """T2 waits behind J, which waits for Q: its 4 min of close-out lie in the time in which EV2 waits anyway."""
+    tables = (
+        task("Q", "EV1", 0, 50, required=True) + task("T2", "EV2", 0, 20, closeout=4, priority=3)
+        + task("J", "EV1 EV2", 50, 10, priority=1, value=5) + task("V", "EV2", 60, 20, priority=1)
+        + task("H", "EV1 EV2", 80, 15, required=True)
+    )
+    log = "0:00 clock\n0:00 start Q\n0:01 start T2\n0:05 hold T2\n0:06 move J before=T2"
+    first = advised(tables, log, "0:10").proposals[0]
+    assert first.figures.change.given_up() == ("T2",)
+    assert first.figures.change.break_off == ("T2",)
+    assert first.figures.end_pet_min == 95
+    assert first.proven
+
+
+def test_what_follows_a_task_that_is_broken_off_keeps_its_lag():
+    """F may begin 30 min after A is over: broken off at 0:10, that is 0:40, and not before."""
+    tables = (
+        task("A", "EV1", 0, 60, closeout=5, priority=3) + task("F", "EV2", 90, 30, follows=[{"task": "A", "lag": 30}])
+        + task("H", "EV1 EV2", 120, 10, required=True)
+    )
+    first = advised(tables, "0:00 clock\n0:00 start A\n0:05 hold A", "0:10").proposals[0]
+    assert first.figures.change.break_off == ("A",)
+    assert first.figures.end_pet_min == 80
+    assert first.proven
+
+
+def test_a_trimmed_task_costs_what_is_left_of_its_value():
+    """T is down to 10 of 30 min: deferring it loses a third of its value, less than U's 0.8, and the what-if agrees."""
+    tables = (
+        task("T", "EV1", 0, 30, shortest=10) + task("U", "EV1", 30, 10, value=0.8) + task("V", "EV1", 40, 40, required=True)
+        + task("H", "EV1 EV2", 80, 20, required=True)
+    )
+    record = reconcile(plan_of(LANES + tables), log_of("0:00 clock\n0:01 trim T duration=10"), parse_instant(at("0:25")))
+    first = advise(record, basis="plan-pace").proposals[0]
+    assert first.figures.change.defer == ("T",)
+    assert first.figures.value_lost == {2: pytest.approx(1 / 3)}
+    drawn = advise(record, basis="expected", confidence=0.4, draws=200).proposals[0]
+    assert drawn.figures.value_lost == {2: pytest.approx(1 / 3)}
+    asked = figures_of(record, project(record), Change(defer=("T",)), confidence=0.8, draws=0)
+    assert asked.value_lost == {2: pytest.approx(1 / 3)}
 
 
 def test_the_way_home_stays_last_when_the_order_is_free():
@@ -241,8 +326,32 @@ def test_giving_nothing_up_has_no_decide_by_time_and_says_so():
 def test_a_get_ahead_goes_before_the_way_home_and_can_be_started_until():
     """20 min of G and 10 of the way home end by the limit of 100 when G begins by 70."""
     tables = task("A", "EV1", 0, 40) + HOME + task("G", "EV2", None, 20, get_ahead=True)
-    until = advised(tables).get_ahead["G"]
-    assert until == pytest.approx(70, abs=1.01)
+    assert advised(tables).get_ahead["G"] == 70
+
+
+@pytest.mark.parametrize(("limit", "until"), [(100, 59), (100.5, 59), (99.9, 58)])
+def test_the_latest_start_of_a_get_ahead_is_exact_to_the_minute(limit, until):
+    """25 min of G and 16 of the way home fit the limit from 0:59 on: 59 + 25 + 16 = 100; a part of a minute is dropped."""
+    tables = task("A", "EV1", 0, 40) + task("H", "EV1 EV2", 50, 16, required=True) + task("G", "EV2", None, 25, get_ahead=True)
+    lanes = LANES.replace("limit = 100", f"limit = {limit}")
+    record = reconcile(plan_of(lanes + tables), log_of("0:00 clock\n0:00 start A"), parse_instant(at("0:02")))
+    assert advise(record, basis="plan-pace").get_ahead == {"G": until}
+
+
+@pytest.mark.parametrize(("minutes", "offered"), [(70, []), (15, ["FIRST", "NEXT"])])
+def test_a_get_ahead_is_offered_only_with_what_it_comes_after(minutes, offered):
+    """NEXT is worth more, but comes after FIRST: it is offered after FIRST, and not at all when FIRST does not fit."""
+    tables = (
+        task("A", "EV1", 0, 40) + HOME + task("NEXT", "EV2", None, 5, get_ahead=True, priority=1, after=["FIRST"])
+        + task("FIRST", "EV2", None, minutes, get_ahead=True, priority=3, closeout=1)
+    )
+    assert list(advised(tables, "0:00 clock\n0:00 start A", "0:25").get_ahead) == offered
+
+
+def test_a_get_ahead_after_work_that_remains_is_offered():
+    """G comes after A, which will be done."""
+    tables = task("A", "EV1", 0, 40) + HOME + task("G", "EV2", None, 20, get_ahead=True, after=["A"])
+    assert advised(tables).get_ahead == {"G": 70}
 
 
 @pytest.mark.parametrize(
