@@ -22,7 +22,7 @@ from dashboard.core.record import Record
 from dashboard.core.sortie_state import LaneState, SortieState, Unread
 from dashboard.core.state import follow
 from dashboard.core.times import instant_text, minutes_between
-from dashboard.log.logfile import read_log
+from dashboard.log.logfile import LogRead, read_log
 from dashboard.log.planfile import load_plan
 from dashboard.words import (
     NAMES,
@@ -100,7 +100,7 @@ def ask_log(plan_path: Path, log_path: Path, at: str | None) -> Asked:
         When plan or log cannot be used, when nothing of the log belongs to the plan, or when the time makes no sense.
     """
     plan = load_plan(plan_path)
-    log = read_log(log_path, plan)
+    log = LogRead() if _holds_nothing(log_path) else read_log(log_path, plan)
     last = max((event.at for event in log.events), default=plan.sortie.start)
     record = reconcile(plan, log.events, last)
     if not record.standing.events and record.standing.unread:
@@ -118,6 +118,14 @@ def ask_log(plan_path: Path, log_path: Path, at: str | None) -> Asked:
         cure = "Give a later PET; for a time before it give the instant, and PET counts from the planned start."
         raise InputError([Problem("option --at", "a PET that is known at its own time", found, cure)])
     return Asked(plan, log.events, log.unread, now)
+
+
+def _holds_nothing(log_path: Path) -> bool:
+    """Whether the log is there and empty, as it is before the sortie; said on standard error."""
+    if not log_path.is_file() or log_path.stat().st_size:
+        return False
+    print(f"{log_path}: the log holds no event yet", file=sys.stderr)
+    return True
 
 
 def _last_of_the_sortie(record: Record, events: list[Any], last: datetime) -> datetime:

@@ -115,7 +115,6 @@ def test_what_does_not_fit_and_what_cannot_be_understood_is_listed(plan: Path, l
 
 NOISE = random.Random(2).randbytes(10_000_000)
 WRONG_LOGS = {
-    "empty": ("", "an empty file"),
     "blank": ("\n\n", ""),
     "ten megabytes of noise": (NOISE, ""),
     "binary": (b"PK\x03\x04" + b"\x00" * 300, ""),
@@ -185,3 +184,12 @@ def test_titles_are_printed_as_they_are(plan: Path, log: Path):
     plan.write_text(PLAN.replace("Carry pump", "Carry [bold]pump[/bold] :smile:"), encoding="utf-8")
     printed = tetherline("state", plan, log, environment={"COLUMNS": "300"}).stdout
     assert "Carry [bold]pump[/bold] :smile:" in printed
+
+
+def test_an_empty_log_is_that_of_a_sortie_to_come(plan: Path, tmp_path: Path):
+    """The state is that of the plan, and a line on standard error says that nothing was logged."""
+    log = tmp_path / "new.jsonl"
+    log.touch()
+    done = tetherline("state", plan, log, "--at", "0:00")
+    assert done.returncode == 0 and "T010 Unstow pump" in done.stdout
+    assert "the log holds no event yet" in done.stderr

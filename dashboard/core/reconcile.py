@@ -307,8 +307,20 @@ class _Fold:
                 self.complain(event, f"what {task_id} comes after in the plan of record too", out[task_id].why)
                 run.kept = True
                 run.events.append(event.id)
-            else:
-                self.step(event, task_id, "reinstate")
+            elif self.step(event, task_id, "reinstate") is not None:
+                self._put_behind_contingencies(run)
+
+    def _put_behind_contingencies(self, run: TaskRun) -> None:
+        """What comes back is part of the rest of its lanes: what remains of an inserted contingency goes first."""
+        order, runs = self.record.order, self.record.runs
+        ahead = [
+            i for i, t in enumerate(order)
+            if runs[t].origin == "contingency" and runs[t].state in (NOT_STARTED, IN_WORK, ON_HOLD)
+            and set(runs[t].lanes) & set(run.lanes)
+        ]
+        place = order.index(run.task.id)
+        if run.origin != "contingency" and ahead and ahead[-1] > place:
+            order.insert(ahead[-1], order.pop(place))
 
     def trim(self, event: Any) -> None:
         self.record.decisions += 1

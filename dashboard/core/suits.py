@@ -2,7 +2,9 @@
 
 Use is modelled as `base + per_watt * metabolic rate` over the work of the lane that wears the suit. Readings are blended
 with the model: left now is the last reading less modelled use since; actual over modelled use up to the last reading,
-shrunk towards 1 in the logarithm by how few readings there are, corrects what is still to come.
+shrunk towards 1 in the logarithm by how few readings there are, corrects all that is modelled after it. Were the use since
+the last reading left uncorrected, the time at which a reserve is reached would slide later with every minute that no
+reading comes in.
 """
 
 from __future__ import annotations
@@ -10,6 +12,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 import numpy as np
 
@@ -32,7 +35,7 @@ RATE_SPREAD_WITHOUT_READINGS = 0.15
 LEAST_RATE_SPREAD = 0.04
 STALE_AFTER_MIN = 60.0
 JUMP_FACTOR = 2.5
-TOLERATED_RISE_SHARE = 0.01
+TOLERATED_RISE_SHARE = 0.001
 
 _Piece = tuple[float, float, float]  # from PET, to PET, watts
 
@@ -206,14 +209,19 @@ def correction(
     """Factor on modelled use still to come, and the spread (log-sd) of that.
 
     Actual over modelled use from what was loaded (or from a reading at the start, if there is one) to the last
-    reading, its logarithm weighed by n / (n + 2) for n readings.
+    reading, its logarithm weighed by n / (n + 2) for n readings. A stretch over which a reading rises tells nothing of
+    use, nor does an empty tank: both are left out.
     """
-    later = [reading for reading in readings if reading[0] > 1.0]
+    later = [reading for reading in readings if reading[0] > 1.0 and reading[1] > 0]
     if not later:
         return 1.0, RATE_SPREAD_WITHOUT_READINGS
     first = next(((pet, value) for pet, value in readings if pet <= 1.0), (0.0, given.loaded))
-    modelled = use_between(pieces, rate, first[0], later[-1][0])
-    actual = first[1] - later[-1][1]
+    stretches = [
+        (begin, end) for begin, end in pairwise([first, *later]) if end[1] - begin[1] <= TOLERATED_RISE_SHARE * given.loaded
+    ]
+    modelled = sum(use_between(pieces, rate, begin[0], end[0]) for begin, end in stretches)
+    actual = sum(begin[1] - end[1] for begin, end in stretches)
+    later = later[: len(stretches)]
     if modelled <= 0 or actual <= 0:
         return 1.0, RATE_SPREAD_WITHOUT_READINGS
     trust = len(later) / (len(later) + READINGS_FOR_HALF_TRUST)

@@ -40,7 +40,8 @@ class Troubled:
             await send(message)
 
         if self.is_refusing and scope["type"] == "http" and scope["path"] == "/api/events":
-            body = json.dumps({"problems": [{"subject": "store", "expected": "a key", "found": "none", "cure": "Show it."}]}).encode()
+            problem = {"subject": "store", "expected": "a key", "found": "none", "cure": "Show it."}
+            body = json.dumps({"problems": [problem]}).encode()
             await send({"type": "http.response.start", "status": self.status, "headers": []})
             await send({"type": "http.response.body", "body": body})
         else:

@@ -301,3 +301,14 @@ def test_the_same_id_twice_is_the_same_event():
     state = follow_at(PLAN, [*events, other], "0:20")
     assert "used before" in state.unread[0].why
     assert state.tasks["D"].state == "not started"
+
+
+def test_what_is_reinstated_comes_behind_a_contingency_under_way():
+    """Contingency tasks go ahead of the rest of their lanes, and what comes back is part of that rest."""
+    plan = plan_of(
+        task("A", "EV1", 0, 30) + task("B", "EV1", 30, 30) + '[[contingency]]\nid = "leak"\n'
+        + task("C1", "EV1", None, 5).replace("[[task]]", "[[contingency.task]]")
+        + task("C2", "EV1", None, 5).replace("[[task]]", "[[contingency.task]]")
+    )
+    log = "0:00 clock\n0:01 defer A\n0:02 insert leak\n0:02 start C1\n0:07 done C1\n0:08 reinstate A"
+    assert follow_at(plan, log, "0:10").lanes["EV1"].order == ["C2", "A", "B"]

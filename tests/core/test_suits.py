@@ -160,12 +160,13 @@ def test_a_plan_may_give_its_own_rate_for_a_part_of_it():
         ("0:30 reading A water=3.7", "1:00", []),
         ("0:30 reading A water=3.7", "1:31", ["the last reading is stale"]),
         ("0:30 reading A water=3.5\n0:40 reading A water=3.7", "1:00", ["a reading rises"]),
-        ("0:30 reading A water=3.7\n0:40 reading A water=3.72", "1:00", []),
+        ("0:30 reading A water=3.7\n0:40 reading A water=3.702", "1:00", []),
+        ("0:30 reading A water=3.7\n0:40 reading A water=3.72", "1:00", ["a reading rises"]),
         ("0:30 reading A water=3.7\n0:40 reading A water=2.9", "1:00", ["a reading jumps down"]),
     ],
 )
 def test_odd_readings_are_flagged(readings, pet, flags):
-    """Rises by more than 1 % of what was loaded, falls by far more than modelled, missing or stale for an hour."""
+    """Rises by more than 0.1 % of what was loaded, falls by far more than modelled, missing or stale for an hour."""
     water = suit_of(BEGUN + "\n" + readings, pet).consumables["water"]
     assert water.flags == flags
     assert water.stale == (pet > "1:01")
@@ -357,3 +358,13 @@ def test_a_rate_names_where_it_comes_from():
     assert rate_origin("water", Consumable(loaded=4, reserve=0.4, base=0.6, per_watt=0)) == "rate of the plan"
     assert rate_origin("battery", Consumable(loaded=450, reserve=40)) == f"default rate from {SOURCES['battery']}"
     assert rate_origin("water", Consumable(loaded=4, reserve=0.4, base=0.6)).startswith("rate of the plan in part, else")
+
+
+def test_a_rise_and_an_empty_tank_say_nothing_of_use():
+    """The correction is that of the readings before them; neither makes the outlook rosier."""
+    before = suit_of(BEGUN + "\n0:30 reading A water=3.6", "1:00").consumables["water"]
+    risen = suit_of(BEGUN + "\n0:30 reading A water=3.6\n0:50 reading A water=3.62", "1:00").consumables["water"]
+    empty = suit_of(BEGUN + "\n0:30 reading A water=3.6\n0:50 reading A water=0", "1:00").consumables["water"]
+    assert risen.flags == ["a reading rises"]
+    assert risen.factor == pytest.approx(before.factor) and empty.factor == pytest.approx(before.factor)
+    assert empty.left == 0
