@@ -16,6 +16,12 @@
     return { log: logs, decide: logs && (m.may_decide === undefined ? m.roles.decide !== false : m.may_decide) };
   };
 
+  // Why this board may not enter or correct events of a kind, as the words after it; empty: it may.
+  T.whyNot = function (kind) {
+    const isLead = JSON.parse(T.byId("entry-form").dataset.leadKinds).includes(kind);
+    return isLead && !T.may().decide ? "needs the lead key" : "";
+  };
+
   // The instant so many minutes before now, of the sortie's time.
   T.at = (minutesAgo) => new Date(T.now() - minutesAgo * 60000).toISOString();
 

@@ -68,7 +68,7 @@
     for (const field of document.querySelectorAll("select[id^=lane-ago-]")) {
       if (field === document.activeElement) continue;
       for (const option of field.options) {
-        const said = Number(option.value) ? "PET " + T.petText(pet - Number(option.value)) + ", " + option.dataset.said : "now";
+        const said = Number(option.value) ? T.when(pet - Number(option.value)).slice(3) + ", " + option.dataset.said : "now";
         if (option.textContent !== said) option.textContent = said;
       }
     }
@@ -138,7 +138,7 @@
   function startGetAhead(button) {
     const words = button.dataset.text;
     T.ask({
-      title: "Start this get-ahead?", yes: "Start", words: "At PET " + T.petText(T.petMin(T.now())) + " " + words,
+      title: "Start this get-ahead?", yes: "Start", words: T.when(T.petMin(T.now())) + " " + words,
       then: () => T.send({ kind: "start", task: button.dataset.task, at: T.at(0) }, T.say),
     });
   }

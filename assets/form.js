@@ -4,12 +4,20 @@
 
   const T = (window.tetherline = window.tetherline || {});
   const byId = T.byId;
+  const AT_PET = "When, PET H:MM (empty: now)";
+  const AT_UTC = "When, UTC HH:MM or HH:MM:SS of today, or a whole instant like 2031-04-12T09:10:00Z (empty: now)";
 
   // `plan`: only the kinds that change the plan of record are offered.
   function open(title, onlyPlan, kind) {
     const form = byId("entry-form"), kinds = byId("entry-kind"), plan = JSON.parse(form.dataset.planKinds);
     form.querySelector("h2").textContent = title;
-    for (const option of kinds.options) option.hidden = option.disabled = onlyPlan && option.value !== "" && !plan.includes(option.value);
+    for (const option of kinds.options) {
+      const why = option.value && T.whyNot(option.value);
+      option.dataset.said = option.dataset.said || option.textContent;
+      option.textContent = option.dataset.said + (why ? " (" + why + ")" : "");
+      option.hidden = onlyPlan && option.value !== "" && !plan.includes(option.value);
+      option.disabled = option.hidden || Boolean(why);
+    }
     kinds.value = kind || "";
     byId("entry-at").value = "";
     drawFields();
@@ -27,6 +35,8 @@
   function drawFields() {
     const place = byId("entry-fields");
     place.textContent = "";
+    const isClock = byId("entry-kind").value === "clock";
+    byId("entry-at").closest("label").firstElementChild.textContent = isClock ? AT_UTC : AT_PET;
     for (const [name, label, source] of fieldsOf(byId("entry-kind").value)) {
       const row = document.createElement("label"), said = document.createElement("span");
       row.className = "form-field";
@@ -102,6 +112,13 @@
     const without = kind === "trim" || kind === "break_off" ? [event.task] : event.tasks || event.defer || [];
     const isGivenUp = ["defer", "decision", "trim", "break_off"].includes(kind);
     const alone = kind === "trim" || kind === "break_off" ? (said, task) => said === task + " is required" : () => true;
+    const shortest = (offered("shortest").find((one) => one[0] === event.task) || [])[1];
+    if (kind === "trim" && event.duration < Number(shortest)) {
+      return "New length: expected " + shortest + " min or more, the shortest that is useful; found " + event.duration + ".";
+    }
+    if (kind === "add" && event.duration <= 0) return "Minutes: expected more than 0; found " + event.duration + ".";
+    const isEmpty = kind === "reading" && !["oxygen", "co2", "battery", "water"].some((name) => name in event);
+    if (isEmpty) return "Suit reading: expected at least one amount; found none.";
     const kept = isGivenUp ? offered("kept").filter(([task, said]) => without.includes(task) && alone(said, task)) : [];
     return kept.length ? "Cannot be recorded: " + kept.map((one) => one[1]).join("; ") + "." : null;
   }
@@ -127,7 +144,9 @@
     } catch (complaint) {
       return say(String(complaint));
     }
-    const when = byId("entry-at").value.trim(), minutes = when ? T.petOf(when) : T.petMin(T.now());
+    const when = byId("entry-at").value.trim();
+    if (kind === "clock") return sendClock(form, say, when);
+    const minutes = when ? T.petOf(when) : T.petMin(T.now());
     if (minutes === null) return say("When: expected PET as H:MM, for instance 2:05; found '" + when + "'.");
     Object.assign(event, { kind: kind, at: when ? T.instantOfPet(minutes) : T.at(0) });
     const go = () => record(form, say, event);
@@ -137,11 +156,34 @@
     return go();
   }
 
+  // PET zero is an instant of UTC: a PET counted from the old zero would say nothing.
+  function sendClock(form, say, when) {
+    const ms = when ? T.utcOf(when) : T.now();
+    if (ms === null) {
+      return say("When: expected UTC as HH:MM or HH:MM:SS of today, or an instant like 2031-04-12T09:10:00Z; found '" + when + "'.");
+    }
+    return T.ask({
+      title: "Record this?", yes: "Record", then: () => record(form, say, { kind: "clock", at: new Date(ms).toISOString() }),
+      words: "PET zero is set to UTC " + T.instantText(ms) + T.oddUtc(ms) + ". Every PET of the board counts from there.",
+    });
+  }
+
+  // What is odd about a reading, in words; null: nothing. What is left of a suit does not rise.
+  function oddReading(event) {
+    const odd = offered("readings").flatMap(([key, loaded, last]) => {
+      const [suit, name] = key.split(" "), found = event[name];
+      if (suit !== event.suit || found === undefined) return [];
+      if (found > Number(loaded)) return [name + " " + found + " is more than the " + loaded + " that was loaded"];
+      return last !== "" && found > Number(last) ? [name + " " + found + " is more than the last reading, " + last] : [];
+    });
+    return odd.length ? "Suit " + event.suit + ": " + odd.join("; ") + ". Is this what was read?" : null;
+  }
+
   // What is asked before it is recorded, in words; null: it may be recorded at once.
   function inWords(event, minutes) {
-    const at = "At PET " + T.petText(minutes) + " ";
+    const at = T.when(minutes) + " ";
+    if (event.kind === "reading") return oddReading(event);
     if (event.kind === "end") return at + "the sortie is over, the airlock repressurised. Nothing is projected any more.";
-    if (event.kind === "clock") return "PET zero is set to UTC " + T.utcText(Date.parse(event.at)) + ". Every PET of the board counts from there.";
     if (event.kind === "hold" && event.all) return at + "everything is put on hold: all work in every lane stops.";
     if (event.kind !== "insert") return null;
     return at + (offered("insert_words").find((one) => one[0] === event.contingency) || [])[1];

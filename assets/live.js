@@ -85,7 +85,7 @@
     write("band-run", run + (m.late_ticks ? " (updates are late)" : ""));
     write("band-utc", T.utcText(now));
     if (band) {
-      write("band-pet", T.petText(T.petMin(now)) + (band.zero_from === "planned start" ? " (planned, clock not set)" : ""));
+      write("band-pet", petOfBand(m, band, now));
       age("band-event-age", "feed", band.last_event_at, band.event_ages_min, now, band.ended);
       age("band-reading-age", "readings", band.last_reading_at, band.reading_ages_min, now, band.ended);
     }
@@ -94,6 +94,12 @@
     document.body.dataset.decides = T.may().decide ? "yes" : "no";
     write("trouble", m.trouble || "");
     T.tickReplay(m, now);
+  }
+
+  function petOfBand(m, band, now) {
+    const minutes = T.petMin(now), isPlanned = band.zero_from === "planned start";
+    if (T.isFarBefore(minutes)) return (isPlanned ? "zero is planned for " : "zero is set to ") + m.pet_zero.slice(0, 10);
+    return T.petText(minutes) + (isPlanned ? " (planned, clock not set)" : "");
   }
 
   function age(id, name, instant, ages, now, ended) {
@@ -111,7 +117,7 @@
     const isOpening = feed.socket && feed.socket.readyState <= WebSocket.OPEN;
     if (lost && isOpening && now - feed.opened > REOPEN_MS) reopen();
     const m = T.message();
-    const shown = m && m.pet_min !== null ? " What you see is of PET " + T.petText(m.pet_min) + "." : "";
+    const shown = m && m.pet_min !== null ? " What you see is of " + T.when(m.pet_min).slice(3) + "." : "";
     write("contact", lost ? "No contact with the server for " + Math.floor(Math.max(silent, closed) / 1000) + " s." + shown : "");
     document.body.classList.toggle("no-contact", lost);
   }

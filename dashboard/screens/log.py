@@ -15,6 +15,7 @@ from dashboard.screens.ids import Ask, Log
 from dashboard.screens.markup import Piece, span, tag, text
 
 MOST_ROWS = 250
+DAY_MIN = 24 * 60
 LONGEST_TEXT, LONGEST_TITLE = 300, 1500
 # Kind -> the field that holds its words, which an amendment may put right.
 AMENDABLE_WORDS = {"note": "text", "decision": "text", "hold": "reason"}
@@ -47,6 +48,17 @@ ENTRY: dict[str, tuple[str, tuple[tuple[str, str, str], ...]]] = {
     "decision": ("Decision", (("text", "What was decided, and why", "text"), ("defer", "Defers", "many?:before"))),
     "clock": ("Set PET zero: suits on battery power", ()),
     "end": ("Sortie over: airlock repressurised", ()),
+}
+# Kinds that only who decides may enter; the server judges by its own table (`service/roles.py`).
+LEAD_ENTRY = ("insert", "move", "choose", "defer", "reinstate", "trim", "decision", "clock", "end")
+# Kind -> what taking it back undoes: asked about before it is withdrawn or amended.
+UNDOES = {
+    "clock": "PET zero goes back to the clock event before it, else to the planned start: every PET of the board changes",
+    "end": "the sortie is not over: projection and advice start again",
+    "decision": "what it defers and trims goes back into the plan of record",
+    "defer": "the tasks go back into the plan of record",
+    "insert": "the tasks of the contingency leave the plan of record, and what it held is no longer held by it",
+    "choose": "the ending goes back to what was taken before",
 }
 PLAN_KINDS = ("insert", "resume", "add", "move", "choose", "defer", "reinstate", "trim", "break_off")
 
@@ -86,7 +98,7 @@ def _entry_form() -> html.Dialog:
         html.Div(id=Log.FIELDS, className="form-fields"),
         labelled("When, PET H:MM (empty: now)", slot(Log.AT, "now")),
         ends(Log.SEND, "Enter", Log.CANCEL),
-        data_fields=json.dumps(fields), data_plan_kinds=json.dumps(PLAN_KINDS),
+        data_fields=json.dumps(fields), data_plan_kinds=json.dumps(PLAN_KINDS), data_lead_kinds=json.dumps(LEAD_ENTRY),
     )
 
 
@@ -118,25 +130,45 @@ def snapshot(plan: Plan, state: SortieState, log: Sequence[LogEntry]) -> dict[st
     """The rows, newest on top."""
     if not log:
         return {Log.ROWS: tag("p", text("The log is empty. Enter the start of PET with Enter an event, Set PET zero."))}
+    targets = {entry.withdrawn_by: entry for entry in log if entry.withdrawn_by is not None}
     head = tag("tr", *(tag("th", text(name), scope="col") for name in ("PET", "what", "by", "")))
-    rows = [_row(entry) for entry in list(log)[-MOST_ROWS:][::-1]]
+    rows = [_row(entry, targets.get(entry.id)) for entry in list(log)[-MOST_ROWS:][::-1]]
     more = len(log) - MOST_ROWS
     rest = tag("p", text(f"{more} older events are not shown here."), class_="quiet") if more > 0 else ""
     return {Log.ROWS: tag("table", tag("thead", head), tag("tbody", *rows)) + rest}
 
 
-def _row(entry: LogEntry) -> Piece:
+def _row(entry: LogEntry, target: LogEntry | None) -> Piece:
+    """One row; `target` is the event that a withdrawal in force takes back."""
     marks = words.entry_marks(entry)
-    said = entry.text if len(entry.text) <= LONGEST_TEXT else f"{entry.text[:LONGEST_TEXT]}…"
-    what = tag("td", span("log-text", said, entry.text[:LONGEST_TITLE]), span("quiet log-marks", f" {marks}" if marks else ""))
-    button = "" if entry.withdrawn_by is not None or entry.kind == "withdraw" else tag(
+    whole = entry.text if target is None else f"{entry.text}: {target.text}"
+    said = whole if len(whole) <= LONGEST_TEXT else f"{whole[:LONGEST_TEXT]}…"
+    what = tag("td", tag("div", span("log-text", said, whole[:LONGEST_TITLE]),
+                         span("quiet log-marks", f" {marks}" if marks else "", marks or None), class_="log-what"))
+    pet = words.pet(entry.pet_min)
+    if entry.pet_min is not None and entry.pet_min < -DAY_MIN:
+        pet = "before"
+    return tag(
+        "tr", tag("td", text(pet), class_="log-pet", title=words.utc_named(entry.at)), what,
+        tag("td", text(entry.by or ""), class_="quiet", title=entry.by),
+        tag("td", _answer(entry, target, said), class_="log-acts"),
+        class_="withdrawn" if entry.withdrawn_by else None,
+    )
+
+
+def _answer(entry: LogEntry, target: LogEntry | None, said: str) -> Piece:
+    """The button that answers an event: correct, or for a withdrawal in force take it back."""
+    if entry.withdrawn_by is not None or (entry.kind == "withdraw" and target is None):
+        return ""
+    if target is not None:
+        return tag(
+            "button", text("take back"), class_="button small may-log", id=f"correct-{entry.id}", data_act="take-back",
+            data_event=entry.id, data_text=target.text[:LONGEST_TEXT], data_kind=target.kind, type="button",
+            aria_label=f"Take back: {said}",
+        )
+    return tag(
         "button", text("correct"), class_="button small may-log", id=f"correct-{entry.id}", data_act="correct",
         data_event=entry.id, data_words=AMENDABLE_WORDS.get(entry.kind), data_at=words.pet(entry.pet_min), data_text=said,
-        data_pet_s=None if entry.pet_min is None else f"{60 * entry.pet_min:.3f}",
-        type="button", aria_label=f"Correct: {said}",
-    )
-    return tag(
-        "tr", tag("td", text(words.pet(entry.pet_min)), class_="log-pet", title=words.utc_named(entry.at)), what,
-        tag("td", text(entry.by or ""), class_="quiet"), tag("td", button, class_="log-acts"),
-        class_="withdrawn" if entry.withdrawn_by else None,
+        data_pet_s=None if entry.pet_min is None else f"{60 * entry.pet_min:.3f}", data_kind=entry.kind,
+        data_utc=words.utc(entry.at), data_undoes=UNDOES.get(entry.kind), type="button", aria_label=f"Correct: {said}",
     )

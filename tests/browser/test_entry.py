@@ -11,6 +11,13 @@ from selenium import webdriver
 from selenium.webdriver.common.by import By
 from selenium.webdriver.support.ui import Select
 
+from dashboard.log.store import EventStore
+from dashboard.screens.log import LEAD_ENTRY
+from dashboard.service.app import make_app
+from dashboard.service.clocks import LiveClock
+from dashboard.service.desk import Desk
+from dashboard.service.feeds import LiveFeed
+from dashboard.service.roles import Keys
 from tests.browser.board import Board, live_app, live_plan, post, replay_app
 from tests.browser.conftest import until
 
@@ -184,6 +191,105 @@ def test_a_time_far_outside_the_sortie_is_asked_about(live: Board) -> None:
     live.press("amend-cancel")
     row = live.driver.find_element(By.ID, "correct-far").find_element(By.XPATH, "./ancestor::tr")
     assert "amended" not in row.text
+
+
+def test_pet_zero_is_set_by_utc_though_planned_for_years_away(browser: webdriver.Chrome, serve: Callable[[Any], str]) -> None:
+    """The band says when it is planned; the form takes UTC, asks about a time to come, and PET counts from what is recorded."""
+    plan = live_plan(minutes_old=-5 * 365 * 24 * 60)
+    board = Board(browser, serve(make_app(Desk(plan, LiveFeed(EventStore("sqlite://", plan.sortie.id)), LiveClock())).server))
+    board.open()
+    assert board.text("band-pet") == f"zero is planned for {plan.sortie.start:%Y-%m-%d}"
+    form(board, "clock")
+    assert "UTC HH:MM" in board.text("entry-form")
+    board.type("entry-at", "2:99")
+    board.press("entry-send")
+    assert "expected UTC as HH:MM or HH:MM:SS of today" in board.text("entry-form")
+    now = time.time()
+    for ago, odd in ((-7200, True), (90000, True), (480, False)):
+        wanted = iso(1000 * (now - ago))
+        board.type("entry-at", wanted)
+        board.press("entry-send")
+        until(lambda: wanted[:19].replace("T", " ") in board.text("ask-words"), wanted)  # noqa: B023
+        assert ("is this time meant" in board.text("ask-words")) == odd
+        if odd:
+            board.press("ask-no")
+    board.press("ask-yes")
+    until(lambda: board.text("band-pet") in ("0:08", "0:09"), "PET counting from there")
+
+
+def test_what_weighs_is_asked_about_before_it_is_withdrawn_and_can_be_taken_back(live: Board) -> None:
+    """The question says what will be undone; the withdrawal in its row can be taken back, and the decision counts again."""
+    live.open()
+    post(live.address, "/api/events", {"id": "weighs", "kind": "decision", "text": "run late", "defer": ["T020"]})
+    until(lambda: "T020 Release the bolts" in live.text("sheet-out") or "Release the bolts" in live.text("sheet-out"), "T020 out")
+    live.press("correct-weighs")
+    live.press("amend-withdraw")
+    until(lambda: "what it defers and trims goes back into the plan of record" in live.text("ask-words"), "the question")
+    live.press("ask-no")
+    assert "withdrawn" not in live.driver.find_element(By.ID, "correct-weighs").find_element(By.XPATH, "./ancestor::tr").text
+    live.type("amend-at", "0:09")
+    live.press("amend-send")
+    until(lambda: "is amended to: time PET 0:09" in live.text("ask-words"), "the question before an amendment")
+    live.press("ask-no")
+    live.press("amend-withdraw")
+    live.press("ask-yes")
+    until(lambda: "Release the bolts" not in live.text("sheet-out"), "the task back in the plan")
+    row = live.driver.find_element(By.CSS_SELECTOR, "#log-rows [data-act=take-back]")
+    assert "decided: run late" in row.find_element(By.XPATH, "./ancestor::tr").text
+    row.click()
+    until(lambda: "counts again" in live.text("ask-words"), "the question")
+    live.press("ask-yes")
+    until(lambda: "Release the bolts" in live.text("sheet-out"), "the decision counting again")
+    until(lambda: live.driver.find_elements(By.ID, "correct-weighs"), "its button being back")
+
+
+def test_who_may_not_decide_is_offered_nothing_of_it(browser: webdriver.Chrome, serve: Callable[[Any], str]) -> None:
+    """Those kinds are out of use with the reason; what may be logged is offered."""
+    plan = live_plan()
+    store = EventStore("sqlite://", plan.sortie.id)
+    store.append([{"id": "zero", "kind": "clock", "at": plan.sortie.start.isoformat()}], plan.sortie.start)
+    board = Board(browser, serve(make_app(Desk(plan, LiveFeed(store), LiveClock()), Keys(lead="secret")).server))
+    board.open()
+    board.press("log-enter")
+    options = {one.get_attribute("value"): one for one in Select(browser.find_element(By.ID, "entry-kind")).options}
+    for kind, option in options.items():
+        assert option.is_enabled() == (kind not in LEAD_ENTRY), kind
+        assert ("(needs the lead key)" in option.get_attribute("textContent")) == (kind in LEAD_ENTRY), kind
+    board.press("entry-cancel")
+    board.press("correct-zero")
+    assert "needs the lead key" in board.text("amend-form")
+    assert not browser.find_element(By.ID, "amend-withdraw").is_enabled()
+
+
+def test_readings_and_lengths_that_cannot_be_are_refused_or_asked_about(replayed: Board) -> None:
+    """No amount, and an added task of no length: refused. Above what was loaded or read last: asked."""
+    replayed.open()
+    form(replayed, "reading")
+    choose(replayed, "suit", "A")
+    replayed.press("entry-send")
+    assert "expected at least one amount" in replayed.text("entry-form")
+    last = replayed.driver.execute_script(
+        "return window.tetherline.message().board.entry.readings.find((one) => one[0] === 'A water')")
+    field = replayed.driver.find_element(By.CSS_SELECTOR, "[data-field=water]")
+    for value, words in ((float(last[1]) + 1, "that was loaded"), (float(last[2]) + 0.01, "more than the last reading")):
+        field.clear()
+        field.send_keys(f"{value:g}")
+        replayed.press("entry-send")
+        until(lambda: words in replayed.text("ask-words"), words)  # noqa: B023
+        replayed.press("ask-no")
+    Select(replayed.driver.find_element(By.ID, "entry-kind")).select_by_value("add")
+    for name, value in (("title", "Nothing"), ("duration", "0")):
+        replayed.driver.find_element(By.CSS_SELECTOR, f"[data-field={name}]").send_keys(value)
+    choose(replayed, "lanes", "EV2")
+    replayed.press("entry-send")
+    assert "expected more than 0" in replayed.text("entry-form")
+    Select(replayed.driver.find_element(By.ID, "entry-kind")).select_by_value("trim")
+    offered = Select(replayed.driver.find_element(By.CSS_SELECTOR, "[data-field=task]"))
+    offered.select_by_index(1)
+    replayed.driver.find_element(By.CSS_SELECTOR, "[data-field=duration]").send_keys("0.5")
+    replayed.press("entry-send")
+    assert "the shortest that is useful" in replayed.text("entry-form")
+    replayed.press("entry-cancel")
 
 
 def test_after_the_end_the_cards_say_why_nothing_can_be_pressed(browser: webdriver.Chrome, serve: Callable[[Any], str]) -> None:

@@ -13,6 +13,7 @@ from dashboard.core.sortie_state import Alert, Unread
 from dashboard.core.times import parse_instant
 from dashboard.screens import log, offers, problems, tabs
 from dashboard.screens.ids import Log, Problems, Tabs
+from dashboard.service.roles import LEAD_KINDS
 from tests.scenario import at, follow_at, log_of, plan_of, task
 from tests.screens.pieces import attribute, plain_plan, said, suited_plan
 
@@ -55,7 +56,20 @@ def test_what_became_of_an_event_stands_in_its_row() -> None:
     assert "third withdrawn" in said(piece)
     assert attribute(piece, "class").count("withdrawn") == 1
     assert {"e4", "e1"} <= set(attribute(piece, "data-event"))
-    assert {"e6", "e7"} & set(attribute(piece, "data-event")) == set()
+    assert "e6" not in attribute(piece, "data-event")
+
+
+def test_a_withdrawal_names_what_it_took_back_and_can_be_taken_back() -> None:
+    """Its row repeats the words of the event; what it took back has no button of its own."""
+    piece = rows(STORY, "1:00")
+    assert "withdraw e6: third" in said(piece)
+    assert attribute(piece, "data-act").count("take-back") == 1
+
+
+def test_the_form_knows_which_kinds_the_server_keeps_for_the_lead() -> None:
+    """The table of the form and that of the server are the same; each that weighs says what taking it back undoes."""
+    assert set(log.LEAD_ENTRY) == LEAD_KINDS & set(log.ENTRY)
+    assert set(log.UNDOES) == {"clock", "end", "decision", "defer", "insert", "choose"}
 
 
 def test_only_events_with_words_offer_them_for_correction() -> None:
