@@ -14,10 +14,13 @@ from pydantic import (
     BeforeValidator,
     ConfigDict,
     Field,
+    GetJsonSchemaHandler,
     PlainSerializer,
     field_validator,
     model_validator,
 )
+from pydantic.json_schema import JsonSchemaValue
+from pydantic_core import CoreSchema
 
 from dashboard.core.times import instant_text, parse_instant, parse_minutes
 
@@ -25,8 +28,12 @@ CONSUMABLES = ("oxygen", "co2", "battery", "water")
 WORKLOAD_WORDS = ("rest", "light", "moderate", "heavy")
 LONGEST_MIN = 24 * 60.0
 
-Minutes = Annotated[float, BeforeValidator(parse_minutes)]
-Instant = Annotated[datetime, BeforeValidator(parse_instant), PlainSerializer(instant_text, when_used="json")]
+Minutes = Annotated[float, BeforeValidator(parse_minutes, json_schema_input_type=float | str)]
+Instant = Annotated[
+    datetime,
+    BeforeValidator(parse_instant, json_schema_input_type=str),
+    PlainSerializer(instant_text, when_used="json"),
+]
 Identifier = Annotated[str, Field(min_length=1, max_length=60, pattern=r"^\S+$")]
 
 
@@ -118,6 +125,14 @@ class Duration(Model):
     likely: float = Field(ge=0, le=LONGEST_MIN)
     high: float = Field(ge=0)
 
+    @classmethod
+    def __get_pydantic_json_schema__(cls, core: CoreSchema, handler: GetJsonSchemaHandler) -> JsonSchemaValue:
+        """As it may stand in a file: one value or three, minutes or ``"H:MM"``; or the three by name."""
+        by_name = handler(core)
+        one = {"anyOf": [{"type": "number", "minimum": 0}, {"type": "string"}]}
+        three = {"type": "array", "items": one, "minItems": 3, "maxItems": 3}
+        return {"anyOf": [*one["anyOf"], three, by_name]} if handler.mode == "validation" else by_name
+
     @model_validator(mode="before")
     @classmethod
     def _from_file(cls, value: Any) -> Any:
@@ -170,7 +185,7 @@ class Task(Model):
     not_before: Minutes | None = Field(default=None, le=LONGEST_MIN)
     activity: str | None = None
 
-    @field_validator("follows", mode="before")
+    @field_validator("follows", mode="before", json_schema_input_type=tuple[Follow | Identifier, ...])
     @classmethod
     def _plain_ids_too(cls, value: Any) -> Any:
         if isinstance(value, list | tuple):
