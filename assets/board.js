@@ -24,11 +24,20 @@
     const board = message.board;
     putAll(board.html);
     for (const [lane, acts] of Object.entries(board.actions)) T.drawActions(lane, acts);
+    T.isDrawn = true;
     T.drawTimes();
     T.filterLog();
     T.drawWhatIf();
     T.refreshBasis();
   };
+
+  // Each badge with what it is of: what was there before does not move again.
+  function badgesIn(place) {
+    return Array.from(place.querySelectorAll(".badge"), (badge) => {
+      const item = badge.closest("[data-item], [id]");
+      return [badge, (item.dataset.item || item.id) + " " + (badge.textContent.replace(/\d+/g, "") || badge.title)];
+    });
+  }
 
   // Where things are scrolled to is read before anything is written: each reading after a writing lays the page out once more.
   function putAll(pieces) {
@@ -41,7 +50,9 @@
     for (const one of changed) {
       shown[one.id] = one.content;
       one.focused = on && one.place.contains(on) ? on.id : null;
+      const before = one.place.firstChild && T.isDrawn ? new Set(badgesIn(one.place).map((found) => found[1])) : null;
       one.place.innerHTML = one.content;
+      if (before) for (const [badge, key] of badgesIn(one.place)) badge.classList.toggle("arrives", !before.has(key));
     }
     for (const one of changed) {
       if (one.top) one.place.scrollTop = one.top;

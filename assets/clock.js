@@ -4,7 +4,7 @@
   "use strict";
 
   const T = (window.tetherline = window.tetherline || {});
-  const DAY_MIN = 24 * 60;
+  const DAY_MIN = 24 * 60, FASTEST_COUNTED = 60;
   const held = { message: null, at: 0 };
 
   T.hear = function (message) {
@@ -14,11 +14,12 @@
 
   T.message = () => held.message;
 
-  // Milliseconds of the sortie's time.
+  // Milliseconds of the sortie's time. A replay so fast that a message is minutes of it is not counted on between messages:
+  // band, figures and sheet show one instant.
   T.now = function () {
     const m = held.message;
     if (!m) return null;
-    const passed = m.clock_running ? (performance.now() - held.at) * m.speed : 0;
+    const passed = m.clock_running && m.speed <= FASTEST_COUNTED ? (performance.now() - held.at) * m.speed : 0;
     return Date.parse(m.now) + passed;
   };
 

@@ -85,8 +85,9 @@
     const titles = wrapped(label.title, big, room, count > 2 || (whole > room && !label.word) ? 2 : 1);
     const rows = titles.map((text) => ({ left: isStruck(text), right: "", isTitle: true }));
     if (!label.second || rows.length >= count) return rows;
-    const isBeside = widthOf(label.second, small, false) + widthOf(label.right, small, false) + GAP_PX <= room;
-    rows.push({ left: cut(label.second, small, false, room), right: isBeside ? label.right : "", isTitle: false });
+    const second = label.word && widthOf(label.second, small, false) > room ? label.word : label.second;
+    const isBeside = widthOf(second, small, false) + widthOf(label.right, small, false) + GAP_PX <= room;
+    rows.push({ left: cut(second, small, false, room), right: isBeside ? label.right : "", isTitle: false });
     if (label.right && !isBeside && rows.length < count) {
       rows.push({ left: cut(label.right, small, false, room), right: "", isTitle: false });
     }
@@ -130,8 +131,11 @@
       const count = stretch ? linesIn(stretch.px) : 0;
       if (!count) return;
       const edge = clearRight(label.box, stretch.top, stretch.top + count * step / place.perMin, payload.traces.drift);
-      const room = (edge - label.box[0]) * place.column - 2 * PAD_PX;
-      const rows = isTight(stretch.px) ? rowsOf(label, 1, room, LEAST_PX, LEAST_PX) : rowsOf(label, count, room, big, small);
+      const inside = (right) => (right - label.box[0]) * place.column - 2 * PAD_PX;
+      const said = (width) => (isTight(stretch.px) ? rowsOf(label, 1, width, LEAST_PX, LEAST_PX) : rowsOf(label, count, width, big, small));
+      // Short of the line where all of the words fit there; else over the whole width of the block: the line is thin.
+      const isCut = (found) => !found.length || found.some((row) => /…/.test(row.left));
+      const room = isCut(said(inside(edge))) ? inside(label.box[1]) : inside(edge), rows = said(room);
       write(label, stretch, rows, room);
       const after = stretches[stretches.indexOf(stretch) + 1];
       const isUnsaid = label.rest && rows.every((row) => row.isTitle && !row.right);

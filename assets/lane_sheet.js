@@ -172,8 +172,12 @@
   function sheet(snap, relayout, jump, resized, back, earlier, later, closer, wider, follow, template) {
     const clientside = window.dash_clientside, still = clientside.no_update;
     const nothing = [still, still, still, still, still];
+    // Calls may queue behind a slow one: the newest message is drawn, the others are skipped.
+    const newest = window.tetherline && window.tetherline.message();
+    snap = newest && newest.board ? newest : snap;
     const payload = snap && snap.board && snap.board.sheet;
     if (!payload || !template || isDragging()) return nothing;
+    watchSize();
     const cause = (clientside.callback_context.triggered_id || "") + "";
     const panned = cause === GRAPH ? pannedTo(relayout) : null;
     let view = drawnView() || memory.view, isFollowing = follow !== false;
@@ -207,10 +211,19 @@
     }, 120);
   }
 
-  function watch() {
+  // The element may be made anew: whichever is drawn in is the one whose size is watched.
+  const sizes = new ResizeObserver(changed);
+  let watched = null;
+
+  function watchSize() {
     const graph = document.getElementById(GRAPH);
-    if (!graph) return window.setTimeout(watch, 200);
-    new ResizeObserver(changed).observe(graph);
+    if (graph === watched) return;
+    sizes.disconnect();
+    sizes.observe(graph);
+    watched = graph;
+  }
+
+  function watch() {
     new MutationObserver(() => { palette.theme = null; changed(); })
       .observe(document.documentElement, { attributes: true, attributeFilter: ["data-theme"] });
     if (document.fonts) document.fonts.ready.then(changed);

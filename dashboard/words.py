@@ -166,10 +166,10 @@ def suit_margin(minutes: float | None) -> Phrase:
 
 
 def suit_margin_short(minutes: float | None) -> str:
-    """As `suit_margin` for a narrow place: above an hour in whole hours, ``over 2 h in hand``."""
+    """As `suit_margin` for a narrow place: above an hour in whole hours, ``over 2 h in hand``, and no more than a day."""
     if minutes is None or minutes < 60:
         return str(suit_margin(minutes))
-    return f"over {whole(minutes / 60, 'down')} h in hand"
+    return f"over {min(24, whole(minutes / 60, 'down'))} h in hand"
 
 
 def began(late_min: float | None) -> str:

@@ -10,7 +10,7 @@ from dashboard import words
 from dashboard.core.plan import Plan
 from dashboard.core.sortie_state import LogEntry, SortieState
 from dashboard.screens.ids import Problems
-from dashboard.screens.markup import Piece, badge, span, tag, text
+from dashboard.screens.markup import Piece, badge, basis, span, tag, text
 
 
 def layout(plan: Plan) -> html.Section:
@@ -35,13 +35,18 @@ def snapshot(plan: Plan, state: SortieState, entries: Sequence[LogEntry]) -> dic
     return {Problems.HEAD: text(f"Problems: {', '.join(counts)}"), Problems.BODY: "".join(rows) or nothing}
 
 
+def _row(name: str, head: Piece, said: str, **more: str) -> Piece:
+    """Two lines of a problem; all of it under the pointer or by key."""
+    return tag("div", tag("div", head, text(f" {said}"), class_="problem-said"), class_="problem", **more, **basis(name, said))
+
+
 def _alerts(state: SortieState) -> list[Piece]:
     rows = []
     for alert in state.alerts:
         since = f" Since {words.pet_named(alert.since_pet_min)}." if alert.since_pet_min is not None else ""
         by = f" By {words.pet_named(alert.by_pet_min)}:" if alert.by_pet_min is not None else ""
         rows.append(
-            tag("div", badge("warning", "act"), text(f" {alert.what}.{since}{by} {alert.do}"), class_="problem")
+            _row(f"alert-{alert.id}", badge("warning", "act"), f"{alert.what}.{since}{by} {alert.do}", data_item=alert.id)
         )
     return rows
 
@@ -50,8 +55,10 @@ def _discrepancies(state: SortieState, said: Mapping[str, str]) -> list[Piece]:
     rows = []
     for one in reversed(state.discrepancies):
         at = f"{words.pet_named(one.pet_min)} " if one.pet_min is not None else ""
-        which = span("quiet", f"{at}{said.get(one.event, one.event)}: ", one.event)
-        rows.append(tag("div", which, text(f"expected {one.expected}; found {one.found}"), class_="problem"))
+        rows.append(
+            _row(f"problem-{one.event}-{len(rows)}", span("quiet", f"{at}{said.get(one.event, one.event)}:", one.event),
+                 f"expected {one.expected}; found {one.found}")
+        )
     return rows
 
 

@@ -52,7 +52,11 @@ def layout(plan: Plan) -> html.Section:
                 title="The whole plan. Click to bring a time into view.",
             ),
             dcc.Graph(id=Sheet.GRAPH, className="sheet-graph", figure=BLANK, config=CONFIG, responsive=True),
-            html.Div("stale log: what is projected rests on old events", className="sheet-stale"),
+            html.Div(
+                [html.Span("stale log: what is projected rests on old events", className="stale-log"),
+                 html.Span("no contact: as it was last", className="no-contact-word")],
+                className="sheet-stale",
+            ),
             html.Div(
                 className="sheet-foot",
                 children=[

@@ -12,7 +12,7 @@ from selenium import webdriver
 from selenium.webdriver.common.by import By
 
 from tests.browser.board import Board, live_app, live_plan
-from tests.browser.conftest import until
+from tests.browser.conftest import set_size, until
 
 FIRST_WORDS = """
     window.firstWords = "";
@@ -21,6 +21,10 @@ FIRST_WORDS = """
         if (said && !window.firstWords) window.firstWords = said;
     }).observe(document.getElementById("contact"), {childList: true, characterData: true, subtree: true});
 """
+
+
+ON_TOP = """const e = document.getElementById(arguments[0]), b = e.getBoundingClientRect();
+    return e.contains(document.elementFromPoint(b.left + 2, b.top + b.height / 2))"""
 
 
 class Troubled:
@@ -97,6 +101,46 @@ def test_what_could_not_be_recorded_is_kept_through_a_reload_and_recorded_once(b
     until(lambda: board.text("log-rows").count("kept in the browser") == 1, "the note in the log")
     board.open()
     assert board.text("log-rows").count("kept in the browser") == 1
+
+
+def test_without_contact_the_band_stays_in_view_and_the_figures_are_marked(board: Board, troubled: Troubled) -> None:
+    """The bar stands above the band, nothing covers it, the board ends at the foot of the page; hatch and word on all figures."""
+    script = """const box = (e) => e.getBoundingClientRect(), find = (q) => document.querySelector(q);
+        return [box(find("#contact")).bottom, box(find("#band")).top, box(find(".main")).bottom, innerHeight]"""
+    hatched = "return getComputedStyle(document.querySelector(arguments[0])).backgroundImage"
+    for width, height in ((1920, 1080), (1366, 768)):
+        set_size(board.driver, width, height)
+        board.open()
+        troubled.is_frozen = True
+        until(lambda: "No contact" in board.text("contact"), "the bar")
+        bar, band, foot, page = board.driver.execute_script(script)
+        assert 0 < bar <= band + 0.5 and foot <= page + 0.5
+        for name in ("band-word", "band-pet", "band-utc", "band-event-age", "band-reading-age"):
+            assert board.driver.execute_script(ON_TOP, name), name
+        for figure in (".headline-box", ".lane-body", ".suits-body", ".choices-body", ".log-rows", ".problems-body"):
+            assert "repeating-linear-gradient" in board.driver.execute_script(hatched, figure), figure
+        assert "no contact" in board.driver.find_element(By.CLASS_NAME, "sheet-stale").text
+        troubled.is_frozen = False
+        until(lambda: board.text("contact") == "", "the bar going")
+        assert "repeating-linear-gradient" not in board.driver.execute_script(hatched, ".headline-box")
+    set_size(board.driver, 1920, 1080)
+
+
+def test_the_words_of_the_sheet_fit_again_after_a_change_of_size_without_a_message(board: Board, troubled: Troubled) -> None:
+    """The sheet is drawn for its new size though the server is silent."""
+    board.open()
+    board.driver.execute_script(
+        "const one = window.tetherlineLabels, was = one.fitted;"
+        "one.fitted = (...all) => { window.fits = all[2].width; return was(...all); }"
+    )
+    troubled.is_frozen = True
+    set_size(board.driver, 1400, 950)
+    wide = "return document.querySelector('#sheet-graph').getBoundingClientRect().width"
+    fitted = "return window.fits || 0"
+    until(lambda: 0 < board.driver.execute_script(fitted) < board.driver.execute_script(wide), "the words being fitted")
+    troubled.is_frozen = False
+    set_size(board.driver, 1920, 1080)
+    until(lambda: board.text("contact") == "", "the bar going")
 
 
 @pytest.mark.parametrize("status", [401, 403, 422])

@@ -9,9 +9,9 @@ import pytest
 from selenium import webdriver
 from selenium.webdriver.common.by import By
 
-from dashboard.core.sortie_state import SortieState
-from dashboard.screens import headline
-from dashboard.screens.ids import Headline
+from dashboard.core.sortie_state import Alert, SortieState
+from dashboard.screens import headline, problems
+from dashboard.screens.ids import Headline, Problems
 from tests.browser.board import Board, live_app, live_plan, post, replay_app
 from tests.browser.conftest import set_size, until
 from tests.scenario import follow_at
@@ -122,3 +122,58 @@ def test_all_that_rests_on_a_stale_log_says_so(browser: webdriver.Chrome, serve:
     assert "repeating-linear-gradient" in browser.execute_script(hatched, ".sheet-stale")
     post(board.address, "/api/events", {"kind": "note", "text": "fresh again"})
     until(lambda: not label.is_displayed(), "the mark going with the first event")
+
+
+def test_only_a_badge_that_is_new_moves_and_its_colour_is_steady(replayed: Board) -> None:
+    """A redraw of what is there starts no motion; a badge that was not there moves once, without fading."""
+    replayed.open()
+    script = """const T = window.tetherline, m = T.message(), first = structuredClone(m);
+        const at = (html) => { first.board.html["headline-decision"] = html; T.drawBoard(first); };
+        const moving = () => document.getAnimations().filter((one) => one.animationName === "arrive");
+        const badge = (word) => '<span class="badge caution">' + word + "</span>";
+        at("<p>1</p>" + badge("decide")); const fresh = moving().length;
+        document.getAnimations().forEach((one) => one.finish());
+        at("<p>2</p>" + badge("decide")); const same = moving().length;
+        at("<p>3</p>" + badge("decide") + badge("close")); const more = moving();
+        const faded = more.some((one) => one.effect.getKeyframes().some((frame) => "opacity" in frame));
+        T.drawBoard(m);
+        return [fresh, same, more.length, faded]"""
+    assert replayed.driver.execute_script(script) == [1, 0, 1, False]
+
+
+def test_a_fast_replay_shows_one_instant_and_skips_to_the_newest(replayed: Board) -> None:
+    """Over 60 times the clock is not counted on between messages, and the sheet draws the newest message, not the one queued."""
+    replayed.open()
+    script = """const T = window.tetherline, m = T.message(), was = [m.speed, m.clock_running];
+        Object.assign(m, {speed: 600, clock_running: true});
+        const counted = T.now() - Date.parse(m.now);
+        [m.speed, m.clock_running] = was;
+        const old = structuredClone(m); old.board.sheet.now -= 11; old.board.sheet.stamp = "queued"; m.board.sheet.stamp = "newest";
+        const seen = [];
+        const real = window.tetherlineLabels.fitted;
+        window.tetherlineLabels.fitted = (payload, ...rest) => { seen.push(payload.now); return real(payload, ...rest); };
+        const template = {data: [], layout: {margin: {l: 0, r: 0, t: 0, b: 0}, font: {}, hoverlabel: {font: {}}, yaxis: {}}};
+        window.dash_clientside.callback_context = {triggered_id: "snap"};
+        window.dash_clientside.tetherline.sheet(old, null, null, null, null, null, null, null, null, false, template);
+        window.tetherlineLabels.fitted = real;
+        return [counted, seen.length, seen.every((now) => now === m.board.sheet.now)]"""
+    assert replayed.driver.execute_script(script) == [0, 1, True]
+
+
+def test_the_log_shows_four_rows_and_the_problems_three_alerts(replayed: Board) -> None:
+    """At full size, with the row of the replay: each row whole, in its fixed place."""
+    replayed.open()
+    script = """const rows = document.getElementById("log-rows"), foot = rows.getBoundingClientRect().bottom;
+        const boxes = Array.from(rows.querySelectorAll("tbody tr"), (row) => row.getBoundingClientRect());
+        const whole = boxes.filter((b) => b.bottom <= foot + 1);
+        const body = document.getElementById("problems-body");
+        body.innerHTML = arguments[0];
+        const under = body.getBoundingClientRect().bottom;
+        const alerts = Array.from(body.children, (one) => one.getBoundingClientRect()).filter((b) => b.bottom <= under + 1);
+        return [whole.length, Math.max(...whole.map((b) => b.height)), alerts.length]"""
+    state = follow_at(suited_plan(), "0:00 clock\n0:00 start T010", "0:10")
+    long = "the projected end is past the limit by much more than the reserve that the plan keeps"
+    alerts = [Alert(id=f"a{n}", what=long, since_pet_min=20.0, by_pet_min=390.0, do="Decide what to defer.") for n in range(3)]
+    piece = problems.snapshot(suited_plan(), state.model_copy(update={"alerts": alerts}))[Problems.BODY]
+    rows, high, shown = replayed.driver.execute_script(script, piece)
+    assert rows >= 4 and high <= 40 and shown >= 3

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from typing import Any
 
 import pytest
@@ -11,6 +12,7 @@ from dashboard.core.events import parse_event
 from dashboard.core.sortie_state import Advice, Choice, SortieState
 from dashboard.screens import band, choices, suits
 from dashboard.screens.ids import Choices, Suits
+from dashboard.words import suit_margin_short
 from tests.scenario import at, follow_at
 from tests.screens.pieces import attribute, plain_plan, said, suited_plan
 
@@ -44,6 +46,22 @@ def test_a_short_consumable_says_so_with_a_shape() -> None:
     assert "short" in said(piece)
     assert "short" in attribute(piece, "aria-label")
     assert "▌" in said(piece)
+
+
+def test_a_reading_that_cannot_be_says_so_in_its_row() -> None:
+    """A word and a shape in place of the margin; where it is short, that stays beside it."""
+    rises = said(suit_panel(LOG + "\n0:06 reading A water=3.4\n0:12 reading A water=3.55", "0:20"))
+    assert "water 3.4 kg reading rises ▲" in rises
+    above = said(suit_panel(LOG + "\n0:12 reading A water=3.9", "0:20"))
+    assert "reading rises ▲" in above
+    short = said(suit_panel(LOG + "\n0:06 reading A water=0.3\n0:12 reading A water=0.5", "0:20"))
+    assert re.search(r"rises, 1 h( \d\d min)? short ▌", short)
+
+
+def test_a_margin_of_days_is_not_counted_in_hours() -> None:
+    """Nothing that a narrow row would cut."""
+    assert suit_margin_short(1112 * 60.0) == "over 24 h in hand"
+    assert suit_margin_short(150.0) == "over 2 h in hand"
 
 
 def test_a_plan_without_suits_says_what_to_add() -> None:
