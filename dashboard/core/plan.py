@@ -20,7 +20,6 @@ from pydantic import (
     model_validator,
 )
 from pydantic.json_schema import JsonSchemaValue
-from pydantic_core import CoreSchema
 
 from dashboard.core.times import instant_text, parse_instant, parse_minutes
 
@@ -126,7 +125,7 @@ class Duration(Model):
     high: float = Field(ge=0)
 
     @classmethod
-    def __get_pydantic_json_schema__(cls, core: CoreSchema, handler: GetJsonSchemaHandler) -> JsonSchemaValue:
+    def __get_pydantic_json_schema__(cls, core: Any, handler: GetJsonSchemaHandler) -> JsonSchemaValue:
         """As it may stand in a file: one value or three, minutes or ``"H:MM"``; or the three by name."""
         by_name = handler(core)
         one = {"anyOf": [{"type": "number", "minimum": 0}, {"type": "string"}]}

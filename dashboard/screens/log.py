@@ -141,7 +141,7 @@ def snapshot(plan: Plan, state: SortieState, log: Sequence[LogEntry]) -> dict[st
 def _row(entry: LogEntry, target: LogEntry | None) -> Piece:
     """One row; `target` is the event that a withdrawal in force takes back."""
     marks = words.entry_marks(entry)
-    whole = entry.text if target is None else f"{entry.text}: {target.text}"
+    whole = entry.text
     said = whole if len(whole) <= LONGEST_TEXT else f"{whole[:LONGEST_TEXT]}…"
     what = tag("td", tag("div", span("log-text", said, whole[:LONGEST_TITLE]),
                          span("quiet log-marks", f" {marks}" if marks else "", marks or None), class_="log-what"))

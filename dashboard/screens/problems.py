@@ -41,7 +41,7 @@ def _row(name: str, head: Piece, said: str, **more: str) -> Piece:
 
 
 def _alerts(state: SortieState) -> list[Piece]:
-    rows = []
+    rows: list[Piece] = []
     for alert in state.alerts:
         since = f" Since {words.pet_named(alert.since_pet_min)}." if alert.since_pet_min is not None else ""
         by = f" By {words.pet_named(alert.by_pet_min)}:" if alert.by_pet_min is not None else ""
@@ -52,7 +52,7 @@ def _alerts(state: SortieState) -> list[Piece]:
 
 
 def _discrepancies(state: SortieState, said: Mapping[str, str]) -> list[Piece]:
-    rows = []
+    rows: list[Piece] = []
     for one in reversed(state.discrepancies):
         at = f"{words.pet_named(one.pet_min)} " if one.pet_min is not None else ""
         rows.append(

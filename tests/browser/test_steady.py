@@ -148,7 +148,8 @@ def test_a_fast_replay_shows_one_instant_and_skips_to_the_newest(replayed: Board
         Object.assign(m, {speed: 600, clock_running: true});
         const counted = T.now() - Date.parse(m.now);
         [m.speed, m.clock_running] = was;
-        const old = structuredClone(m); old.board.sheet.now -= 11; old.board.sheet.stamp = "queued"; m.board.sheet.stamp = "newest";
+        const old = structuredClone(m);
+        old.board.sheet.now -= 11; old.board.sheet.stamp = "queued"; m.board.sheet.stamp = "newest";
         const seen = [];
         const real = window.tetherlineLabels.fitted;
         window.tetherlineLabels.fitted = (payload, ...rest) => { seen.push(payload.now); return real(payload, ...rest); };

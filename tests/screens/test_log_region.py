@@ -62,7 +62,7 @@ def test_what_became_of_an_event_stands_in_its_row() -> None:
 def test_a_withdrawal_names_what_it_took_back_and_can_be_taken_back() -> None:
     """Its row repeats the words of the event; what it took back has no button of its own."""
     piece = rows(STORY, "1:00")
-    assert "withdraw e6: third" in said(piece)
+    assert "withdraw 'third' of PET 0:33" in said(piece)
     assert attribute(piece, "data-act").count("take-back") == 1
 
 
