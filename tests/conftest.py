@@ -3,11 +3,19 @@
 from __future__ import annotations
 
 import ipaddress
+import os
 import socket
 from collections.abc import Iterator
 from typing import Any
 
 import pytest
+from hypothesis import settings
+
+# The same examples at every run, so that a change is judged and not the luck of the day; no time of one example is
+# asserted. HYPOTHESIS_PROFILE=explore looks at new ones.
+settings.register_profile("steady", derandomize=True, deadline=None)
+settings.register_profile("explore", deadline=None)
+settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "steady"))
 
 
 class OutsideAddress(AssertionError):

@@ -42,7 +42,8 @@ def ledger_lines(ledger: Ledger) -> list[LedgerLine]:
 
 
 def _before_zero(ledger: Ledger) -> Iterator[LedgerLine]:
-    begin = ledger.run_as[0].from_pet_min if ledger.run_as else 0.0
+    end = ledger.times[ledger.lane].end_pet_min
+    begin = ledger.run_as[0].from_pet_min if ledger.run_as else end or 0.0
     yield LedgerLine(kind="before PET zero", minutes=min(0.0, begin))
 
 

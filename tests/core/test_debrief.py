@@ -37,6 +37,12 @@ def line(facts: Debrief, lane: str, kind: str, task_id: str | None = None) -> Le
     return found[0]
 
 
+def test_a_sortie_that_ended_before_its_pet_zero_adds_up():
+    """Nonsense, but no reason to lose a minute: PET zero was entered again, after the end."""
+    facts = made(PLAN, "-0:01 start T010\n-0:01 end\n0:00 clock", "0:01")
+    assert sum(one.minutes for one in facts.lanes["EV1"].ledger) == pytest.approx(facts.lanes["EV1"].difference_min)
+
+
 @settings(max_examples=200, deadline=None)
 @given(log=logs(), pet=st.integers(-5, 330))
 def test_the_ledger_adds_up_whatever_the_log_says(log, pet):
