@@ -109,7 +109,7 @@ def _card(number: int, choice: Choice, state: SortieState, shared: list[str]) ->
     last = tag("div", button, span("choice-by", f"by {by}"), class_="choice-row choice-last")
     own = [atom for atom in _atoms(choice, state) if atom not in shared]
     said = _sentence(own, choice) if own else "Nothing more"
-    how = f"{what_in_words(choice, state)}. {choice.why}"
+    how = f"{what_in_words(choice, state)}. Loses {lost_words(choice)}. {choice.why}"
     head = span("choice-head", f"{number}: {_differs(choice, state)}.")
     top = tag("div", head, text(f" {said}"), class_="choice-what", **basis(f"choice-{number}", how))
     return tag("div", top, table, last, class_="choice")
