@@ -178,3 +178,13 @@ def test_the_log_shows_four_rows_and_the_problems_three_alerts(replayed: Board) 
     piece = problems.snapshot(suited_plan(), state.model_copy(update={"alerts": alerts}))[Problems.BODY]
     rows, high, shown = replayed.driver.execute_script(script, piece)
     assert rows >= 4 and high <= 40 and shown >= 3
+
+
+def test_the_title_of_a_joint_block_has_the_whole_width_of_the_block(replayed: Board) -> None:
+    """A thin line of drift that crosses the block does not cut its title to the first column."""
+    replayed.open()
+    post(replayed.address, "/api/replay", {"action": "seek", "at_pet_min": 249.5})
+    script = """const plot = document.querySelector("#sheet-graph .js-plotly-plot");
+        return plot.data.find((one) => one.name === "labels").text.map((one) => one.replace(/<br>/g, " ").replace(/<[^>]*>/g, ""))"""
+    wanted = "Arm brings the spare tray, crew guides it onto the rails"
+    until(lambda: any(wanted in one for one in replayed.driver.execute_script(script)), wanted)
