@@ -185,6 +185,7 @@ def test_the_title_of_a_joint_block_has_the_whole_width_of_the_block(replayed: B
     replayed.open()
     post(replayed.address, "/api/replay", {"action": "seek", "at_pet_min": 249.5})
     script = """const plot = document.querySelector("#sheet-graph .js-plotly-plot");
-        return plot.data.find((one) => one.name === "labels").text.map((one) => one.replace(/<br>/g, " ").replace(/<[^>]*>/g, ""))"""
+        const texts = plot.data.find((one) => one.name === "labels").text;
+        return texts.map((one) => one.replace(/<br>/g, " ").replace(/<[^>]*>/g, ""))"""
     wanted = "Arm brings the spare tray, crew guides it onto the rails"
     until(lambda: any(wanted in one for one in replayed.driver.execute_script(script)), wanted)
