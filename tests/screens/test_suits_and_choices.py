@@ -105,7 +105,7 @@ def test_a_choice_says_what_it_gives_up_brings_and_costs_and_until_when() -> Non
     """Value lost rounds up to one decimal; the chance rounds down; the end rounds up."""
     head, body = shown(advised(choices=[choice()]))
     assert head == "Choices: 31 % sure of being in, wanted 90 %"
-    assert body.startswith("1: what costs least. Defer Tool count back in PET 6:13 at plan pace, 93 % sure suits EV1 water 19 min in hand")
+    assert body.startswith("1: what costs least. Defer Tool count back in PET 6:13 at plan pace, 93 % sure suits EV1 water 19")
     made = choices.snapshot(suited_plan(), advised(choices=[choice()]))[Choices.BODY]
     assert "Loses 1 of priority 2, 2.3 of priority 3." in attribute(made, "data-basis")[0]
     assert "loses 1 of priority 2, 2.3 of priority 3 Record decision by PET 0:30" in body
