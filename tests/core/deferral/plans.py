@@ -1,16 +1,22 @@
-"""Small random plans, and the optimum of each by trying every subset."""
+"""Small random plans and records, and the optimum of each by trying every subset."""
 
 from __future__ import annotations
 
 import itertools
 import random
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 
 from dashboard.core.deferral.change import Change, value_lost, with_change
+from dashboard.core.deferral.home import tasks_of_way_home
 from dashboard.core.expected import expect
+from dashboard.core.lifecycle import NOT_STARTED
 from dashboard.core.plan import Plan
 from dashboard.core.projection import project
+from dashboard.core.reconcile import reconcile
 from dashboard.core.record import Record
+from dashboard.core.suits import budgets
+from dashboard.core.times import parse_instant
+from tests.scenario import at, log_of
 
 START = "2031-01-01T00:00:00Z"
 CLASSES = (1, 2, 3)
@@ -60,6 +66,63 @@ def uncertain(plan: Plan, seed: int) -> Plan:
     return Plan.model_validate(table)
 
 
+def breathing(plan: Plan, seed: int) -> Plan:
+    """The plan with suits that run low before the limit does, by rates with many places, and at most a trim a class.
+
+    No work is lighter than waiting: then giving up more never uses more.
+    """
+    dice = random.Random(seed)
+    table = plan.model_dump(mode="json", by_alias=True, exclude_none=True)
+    trimmed = set()
+    for task in table["task"]:
+        task["workload"] = dice.choice([200, 284, 350, 450, 500])
+        if "shortest" in task and (task["required"] or task["priority"] in trimmed):
+            del task["shortest"]
+        elif "shortest" in task:
+            trimmed.add(task["priority"])
+    ends = [task["start"] + task["duration"]["likely"] for task in table["task"]]
+    table["sortie"]["limit"] = round(max(ends) * dice.choice([0.9, 1.2, 1.2]))
+    for lane, suit in zip(table["lane"][:2], "AB", strict=True):
+        lane["suit"] = suit
+    table["suit"] = [
+        {"id": suit,
+         "oxygen": {"loaded": 50, "reserve": 0.05, "base": round(dice.uniform(0.03, 0.09), 4),
+                    "per_watt": dice.choice([0, 0.00003, 0.00011])},
+         "battery": {"loaded": 5000, "reserve": 30, "base": round(dice.uniform(30, 60), 2),
+                     "per_watt": dice.choice([0, 0, 0.0313])}}
+        for suit in "AB"
+    ]
+    record = reconcile(Plan.model_validate(table), [], parse_instant(START))
+    full = budgets(record, project(record))
+    for suit in table["suit"]:
+        for name, places in (("oxygen", 4), ("battery", 1)):
+            suit[name]["loaded"] = round(
+                suit[name]["reserve"] + full[suit["id"], name].need * dice.uniform(0.7, 1.05), places
+            )
+    return Plan.model_validate(table)
+
+
+def with_holds(plan: Plan, seed: int) -> Record:
+    """The record of the plan at PET 0:10: some work begun, some of it on hold with other tasks moved before it."""
+    dice = random.Random(seed)
+    table = plan.model_dump(mode="json", by_alias=True, exclude_none=True)
+    table["sortie"]["start"] = at("0:00")
+    lines, busy = ["0:00 clock"], set()
+    for task in table["task"]:
+        if dice.random() < 0.8:
+            task["closeout"] = dice.randint(1, 5)
+        if busy & set(task["lanes"]) or task["after"] or task["follows"] or task["duration"]["likely"] < 12:
+            continue
+        busy |= set(task["lanes"])
+        lines.append(f"0:00 start {task['id']}")
+        if dice.random() < 0.75:
+            lines.append(f"0:05 hold {task['id']}")
+            others = [t["id"] for t in table["task"] if set(t["lanes"]) & set(task["lanes"]) and t is not task]
+            if others and dice.random() < 0.7:
+                lines.append(f"0:06 move {dice.choice(others)} before={task['id']}")
+    return reconcile(Plan.model_validate(table), log_of("\n".join(lines)), parse_instant(at("0:10")))
+
+
 def rank(record: Record, change: Change, end: float | None) -> tuple[float, ...]:
     """Value lost by class, then changes, then end: smaller is better."""
     lost = value_lost(record, change)
@@ -87,25 +150,107 @@ def drawn(confidence: float, draws: int) -> Callable[[Record, Change], bool]:
     return holds
 
 
+def in_with_all_in_reserve(record: Record, change: Change) -> bool:
+    """In by the limit on likely durations, every consumable of every suit above its reserve."""
+    changed = with_change(record, change)
+    projection = project(changed)
+    last = min((one.reserve_reached_pet_min for one in budgets(changed, projection).values()), default=1e9)
+    return (projection.end_pet_min or 0.0) <= min(last, record.plan.sortie.limit) + 1e-6
+
+
+def _sets(record: Record) -> Iterator[tuple[str, ...]]:
+    """All sets of tasks that may be deferred or broken off together: nothing stays without what it comes after."""
+    runs = record.runs
+    givable = [
+        t for t, run in runs.items() if not run.task.required and record.in_plan(t)
+        and (run.state == NOT_STARTED or (run.task.closeout or 1e9) < run.remaining_min(record.pet_min))
+    ]
+    for k in range(len(givable) + 1):
+        for given in itertools.combinations(givable, k):
+            staying = [t for t, run in runs.items() if t not in given and run.state == NOT_STARTED]
+            if not any(needed in given for t in staying for needed in runs[t].task.after):
+                yield given
+
+
+def _cuttable(record: Record, given: tuple[str, ...]) -> list[str]:
+    runs = record.runs
+    return [t for t, run in runs.items() if t not in given and run.task.shortest is not None and not run.task.required]
+
+
+def best_to_the_second(record: Record) -> tuple[float, ...] | None:
+    """The rank of the best change that keeps limit and suits, trims in whole seconds; None when there is none.
+
+    At most one task a class may be trimmed, and giving up more never brings the crew in later or uses more: so in each
+    set the longest length that holds is looked for, highest class first, with the rest as short as may be.
+    """
+    best = None
+    for given in _sets(record):
+        cuttable = sorted(_cuttable(record, given), key=lambda t: record.runs[t].task.priority)
+        trims = {t: float(record.runs[t].task.shortest or 0) for t in cuttable}
+        whole = rank(record, Change(given), 0.0)
+        if (best is not None and whole > best) or not in_with_all_in_reserve(record, Change(given, trims)):
+            continue
+        for task_id in cuttable:
+            trims = _longest(record, given, trims, task_id)
+        change = Change(given, trims)
+        found = rank(record, change, project(with_change(record, change)).end_pet_min)
+        best = found if best is None else min(best, found)
+    return best
+
+
+def _longest(record: Record, given: tuple[str, ...], trims: dict[str, float], task_id: str) -> dict[str, float]:
+    """The trims with one of them as long as still holds, in whole seconds; none when it holds whole."""
+    whole_s = round(record.runs[task_id].task.likely_min * 60)
+    others = {t: m for t, m in trims.items() if t != task_id}
+    if in_with_all_in_reserve(record, Change(given, others)):
+        return others
+    holds_s, fails_s = round(trims[task_id] * 60), whole_s
+    while fails_s - holds_s > 1:
+        middle = (holds_s + fails_s) // 2
+        if in_with_all_in_reserve(record, Change(given, {**others, task_id: middle / 60})):
+            holds_s = middle
+        else:
+            fails_s = middle
+    return {**others, task_id: holds_s / 60}
+
+
+def best_in_any_order(record: Record) -> tuple[float, ...] | None:
+    """The rank of the best change in the best order that keeps limit and suits; whole tasks, the way home last."""
+    home = tasks_of_way_home(record)
+    best = None
+    for given in _sets(record):
+        for order in itertools.permutations(t for t in record.order if t not in given):
+            if any(
+                t in home and set(record.runs[t].lanes) & set(record.runs[later].lanes)
+                and (later not in home or record.order.index(later) < record.order.index(t))
+                for i, t in enumerate(order) for later in order[i + 1:]
+            ):
+                continue
+            change = Change(given, order=order)
+            projection = project(with_change(record, change))
+            if projection.out_of_turn:
+                continue
+            found = rank(record, change, projection.end_pet_min)
+            if (best is None or found < best) and in_with_all_in_reserve(record, change):
+                best = found
+    return best
+
+
 def best_by_trying_all(
     record: Record, holds: Callable[[Record, Change], bool] = at_plan_pace
 ) -> tuple[float, ...] | None:
     """The rank of the best change that holds; None when there is none. Trims in whole minutes."""
     runs = record.runs
-    givable = [t for t, run in runs.items() if not run.task.required]
     best = None
-    for deferred in itertools.chain.from_iterable(
-        itertools.combinations(givable, k) for k in range(len(givable) + 1)
-    ):
-        kept = [t for t in runs if t not in deferred]
-        if any(needed in deferred for t in kept for needed in runs[t].task.after):
-            continue
-        cuttable = [t for t in kept if runs[t].task.shortest is not None and not runs[t].task.required]
+    for given in _sets(record):
+        deferred = tuple(t for t in given if runs[t].state == NOT_STARTED)
+        broken = tuple(t for t in given if t not in deferred)
+        cuttable = _cuttable(record, given)
         for lengths in itertools.product(
             *(range(int(runs[t].task.shortest or 0), int(runs[t].task.likely_min) + 1) for t in cuttable)
         ):
             trims = {t: float(m) for t, m in zip(cuttable, lengths, strict=True) if m < runs[t].task.likely_min}
-            change = Change(deferred, trims)
+            change = Change(deferred, trims, broken)
             found = rank(record, change, project(with_change(record, change)).end_pet_min)
             if (best is None or found < best) and holds(record, change):
                 best = found

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from dashboard.core.deferral.advise import advise
+from dashboard.core.deferral.advise import Wish, advise
 from dashboard.core.deferral.change import Change, with_change
 from dashboard.core.deferral.draws import Draws
 from dashboard.core.deferral.validate import faults
@@ -13,7 +13,18 @@ from dashboard.core.pace import learn_pace
 from dashboard.core.projection import project
 from dashboard.core.reconcile import reconcile
 from dashboard.core.times import parse_instant
-from tests.core.deferral.plans import START, best_by_trying_all, drawn, random_plan, rank, uncertain
+from tests.core.deferral.plans import (
+    START,
+    best_by_trying_all,
+    best_in_any_order,
+    best_to_the_second,
+    breathing,
+    drawn,
+    random_plan,
+    rank,
+    uncertain,
+    with_holds,
+)
 
 
 @pytest.mark.parametrize("trims", [False, True], ids=["whole", "with trims"])
@@ -31,6 +42,61 @@ def test_the_optimum_is_that_of_trying_every_subset(trims, block):
         assert first.proven, seed
         assert rank(record, first.figures.change, first.figures.end_pet_min) == pytest.approx(best, abs=2e-3), seed
         assert faults(record, first.figures.change, record.plan.sortie.limit) == []
+
+
+@pytest.mark.parametrize("block", range(6))
+def test_the_optimum_is_that_of_trying_every_subset_when_suits_run_low(block):
+    """On 120 random plans whose oxygen or battery binds, trims to the second: the rank of the best of all subsets."""
+    bound = 0
+    for seed in range(block * 20, block * 20 + 20):
+        record = reconcile(breathing(random_plan(seed, trims=True), seed), [], parse_instant(START))
+        best = best_to_the_second(record)
+        first = advise(record, basis="plan-pace", on_demand=True, choices=1).proposals[0]
+        assert first.reached is (best is not None), seed
+        if best is None:
+            continue
+        bound += bool(first.figures.change.given_up()) and min(first.figures.margins_min.values()) < 2
+        assert first.proven, seed
+        assert rank(record, first.figures.change, first.figures.end_pet_min) == pytest.approx(best, abs=2e-4), seed
+        assert faults(record, first.figures.change, record.plan.sortie.limit) == []
+    assert bound > 0
+
+
+@pytest.mark.parametrize("block", range(4))
+def test_the_optimum_with_the_order_free_is_that_of_trying_every_order(block):
+    """On 24 random plans with suits that run low: the rank of the best of all subsets in all orders."""
+    for seed in range(block * 10, block * 10 + 10):
+        plan = breathing(random_plan(seed, trims=False), seed)
+        if len(plan.tasks) > 5:
+            continue
+        record = reconcile(plan, [], parse_instant(START))
+        best = best_in_any_order(record)
+        wish = Wish(resequence=True)
+        first = advise(record, basis="plan-pace", on_demand=True, choices=1, wish=wish).proposals[0]
+        assert first.reached is (best is not None), seed
+        if best is None:
+            continue
+        assert first.proven, seed
+        assert rank(record, first.figures.change, first.figures.end_pet_min) == pytest.approx(best, abs=2e-4), seed
+        assert faults(record, first.figures.change, record.plan.sortie.limit) == []
+
+
+@pytest.mark.parametrize("block", range(10))
+def test_the_optimum_is_that_of_trying_every_subset_when_work_on_hold_may_be_broken_off(block):
+    """On 150 random records with work on hold behind other tasks: the rank of the best of all subsets."""
+    broken_off = 0
+    for seed in range(block * 15, block * 15 + 15):
+        record = with_holds(random_plan(seed, trims=False), seed)
+        best = best_by_trying_all(record)
+        first = advise(record, basis="plan-pace", on_demand=True, choices=1).proposals[0]
+        assert first.reached is (best is not None), seed
+        if best is None:
+            continue
+        broken_off += bool(first.figures.change.break_off)
+        assert first.proven, seed
+        assert rank(record, first.figures.change, first.figures.end_pet_min) == pytest.approx(best, abs=2e-3), seed
+        assert faults(record, first.figures.change, record.plan.sortie.limit) == []
+    assert broken_off > 0
 
 
 @pytest.mark.parametrize("block", range(6))
