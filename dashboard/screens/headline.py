@@ -74,7 +74,8 @@ def _end(state: SortieState) -> Piece:
     projected_min, kind = (end.plan_pace_pet_min, "at plan pace") if end.p50_pet_min is None else (end.p50_pet_min, "expected")
     margin_min = limit.pet_min - projected_min
     phrase = words.margin(margin_min)
-    projected = f"{kind} {words.pet_named(projected_min, 'up')}, limit {words.pet_named(limit.pet_min)}"
+    times = f"{words.pet_named(projected_min, 'up')}, limit {words.pet_named(limit.pet_min)}"
+    projected = tag("span", span("wide-only", f"{kind} "), text(times), class_="figure-side", title=f"{kind} {times}")
     p10 = None if end.p90_pet_min is None else limit.pet_min - end.p90_pet_min
     p90 = None if end.p10_pet_min is None else limit.pet_min - end.p10_pet_min
     mark = svg(margin_mark(margin_min, p10, p90), f"Margin against the limit: {phrase}")
@@ -84,7 +85,7 @@ def _end(state: SortieState) -> Piece:
         f"Limit set by {limit.set_by}. Chain at plan pace: {' > '.join(end.chain) or 'all done'}. "
         f"Rests on {state.basis.plan}, {state.basis.events} events, as of {words.pet_named(state.pet_min)}."
     )
-    body = tag("div", _figure(phrase), text(" "), span("figure-side", projected), class_="figure-row", **basis("end", how))
+    body = tag("div", _figure(phrase), text(" "), projected, class_="figure-row", **basis("end", how))
     shown = tag("div", body, tag("div", mark, alert, class_="mark-row"), class_="withheld-when-stale")
     withheld = tag("div", span("figure-words", f"withheld: {_silence(state)}"), class_="shown-when-stale")
     return shown + withheld

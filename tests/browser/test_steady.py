@@ -59,7 +59,8 @@ def late_state() -> SortieState:
     """Both lanes, the end and the suit as far off as a sortie can be: 3 h 12 min."""
     state = follow_at(suited_plan(), "0:00 clock\n0:00 start T010", "0:10")
     lanes = {name: lane.model_copy(update={"ahead_min": -192.0}) for name, lane in state.lanes.items()}
-    end = state.end.model_copy(update={"margin_min": -192.0, "plan_pace_pet_min": 582.0, "in_by_limit": 0.004})
+    late = {"margin_min": -192.0, "plan_pace_pet_min": 582.0, "p50_pet_min": 582.0, "in_by_limit": 0.004}
+    end = state.end.model_copy(update=late)
     suits = {n: s.model_copy(update={"margin_min": 192.0, "limiting": "co2"}) for n, s in state.suits.items()}
     advice = state.advice.model_copy(update={"needed": True, "confidence": 0.9, "in_by_limit": 0.004})
     return state.model_copy(update={"lanes": lanes, "end": end, "suits": suits, "advice": advice})
@@ -175,7 +176,7 @@ def test_the_log_shows_four_rows_and_the_problems_three_alerts(replayed: Board) 
     state = follow_at(suited_plan(), "0:00 clock\n0:00 start T010", "0:10")
     long = "the projected end is past the limit by much more than the reserve that the plan keeps"
     alerts = [Alert(id=f"a{n}", what=long, since_pet_min=20.0, by_pet_min=390.0, do="Decide what to defer.") for n in range(3)]
-    piece = problems.snapshot(suited_plan(), state.model_copy(update={"alerts": alerts}))[Problems.BODY]
+    piece = problems.snapshot(suited_plan(), state.model_copy(update={"alerts": alerts}), [])[Problems.BODY]
     rows, high, shown = replayed.driver.execute_script(script, piece)
     assert rows >= 4 and high <= 40 and shown >= 3
 
