@@ -30,8 +30,8 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from dashboard.core.durations import Array, log_moments, pert_quantile
-from dashboard.core.pace import LEAST_SCATTER, NARROW, SCATTER_UNBRIEFED, says_something_about_pace
+from dashboard.core.durations import Array, log_moments, quantile
+from dashboard.core.pace import LEAST_SCATTER, NARROW, says_something_about_pace
 from dashboard.core.plan import Duration, Plan, Task
 from dashboard.core.reconcile import reconcile
 from replay.crps import crps_lognormal, crps_of_sorted
@@ -101,9 +101,7 @@ def kind_of(task: Task) -> str:
 
 
 def briefed_scatter(duration: Duration) -> float:
-    """Log-sd of the briefed distribution; a guess of the pace model where only one value is briefed."""
-    if duration.high <= duration.low:
-        return SCATTER_UNBRIEFED
+    """Log-sd of the briefed distribution."""
     return max(math.sqrt(log_moments(duration)[1]), LEAST_SCATTER)
 
 
@@ -298,7 +296,7 @@ def learned_table(plan: Plan, found: Fit) -> pd.DataFrame:
             "briefed_likely": task.duration.likely,
             "briefed_high": task.duration.high,
         }
-        one = found.of(task, plan.sortie.id) if task.likely_min > 0 else None
+        one = found.of(task, plan.sortie.id) if task.likely_min > 0 and not task.duration.exact else None
         if one is not None:
             low, likely, high = three_points(task.likely_min, one)
             row |= {
@@ -387,15 +385,11 @@ def _briefed_crps(low: float, likely: float, high: float, actual: float) -> floa
 
 @lru_cache(maxsize=2048)
 def _briefed_sample(low: float, likely: float, high: float) -> Array:
-    """The briefed beta-PERT times the pace of a day, as an even grid of both, in order; minutes."""
+    """The briefed distribution times the pace of a day, as an even grid of both, in order; minutes."""
     duration = Duration(low=low, likely=likely, high=high)
     fractions = (np.arange(PACE_QUANTILES) + 0.5) / PACE_QUANTILES
     pace = np.exp(RUN_SPREAD * np.array([NormalDist().inv_cdf(f) for f in fractions]))
-    if high > low:
-        own = pert_quantile(duration, _FRACTIONS)
-    else:
-        own = likely * np.exp(SCATTER_UNBRIEFED * np.array([NormalDist().inv_cdf(f) for f in _FRACTIONS]))
-    return np.sort(np.outer(own, pace).ravel())
+    return np.sort(np.outer(quantile(duration, _FRACTIONS), pace).ravel())
 
 
 def real_runs(runs: Sequence[tuple[str, RecordedRun]]) -> tuple[list[tuple[str, RecordedRun]], int]:

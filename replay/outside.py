@@ -13,7 +13,7 @@ from typing import Any
 
 import numpy as np
 
-from dashboard.core.durations import pert_quantile
+from dashboard.core.durations import quantile
 from dashboard.core.plan import CONSUMABLES, Plan, Task
 from dashboard.core.projection import windows_by_kind
 from dashboard.core.record import briefed_order
@@ -114,8 +114,10 @@ class Outside:
         return self.plan.all_tasks()[task_id]
 
     def _drawn(self, task: Task) -> _Work:
+        if task.duration.exact:
+            return _Work(task, max(0.25, task.likely_min))
         if task.duration.high > task.duration.low:
-            own = float(pert_quantile(task.duration, np.array([self.rng.random()]))[0])
+            own = float(quantile(task.duration, np.array([self.rng.random()]))[0])
         else:
             own = task.likely_min * float(np.exp(UNBRIEFED_SPREAD * self.rng.standard_normal()))
         pace = float(np.exp(np.mean([self.pace[lane] for lane in task.lanes])))

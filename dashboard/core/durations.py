@@ -4,6 +4,10 @@ A briefed three-point duration is a beta-PERT: mean (low + 4 likely + high) / 6,
 (high - low), beta = 6 - alpha. Its variance is (mean - low)(high - mean) / 7, not ((high - low) / 6)^2: D. Vose, "Risk
 Analysis" (from memory); `tests/published/` holds the difference against textbook values.
 
+Where one value was briefed and no range, nothing is known but that value: log-logistic, its median the value, the standard
+deviation of its logarithm `unbriefed_spread`. Learning knows a duration by those two moments alone, so a task scatters when
+drawn as it is taken to have scattered when learned from. Three equal values are a timed wait and do not scatter.
+
 Each task has its own row of uniform numbers, made from the seed and its name alone. Two states that follow each other
 thus see the same luck, and percentiles move only when something happened.
 """
@@ -27,6 +31,8 @@ _GRID = 4096
 TAIL_SHARE = 0.05
 TAIL_MEAN_OF_RANGE = 0.25
 SHORTEST_TAIL_OF_LIKELY = 0.10
+SCATTER_UNBRIEFED = 0.20
+GRAIN_MIN = 20.0
 ESTIMATE_SPREAD = 0.25
 LEAST_ESTIMATE_MIN = 1.0
 
@@ -73,6 +79,15 @@ def _even(table: Array, at: Array | Any) -> Array:
     return result
 
 
+def unbriefed_spread(likely_min: float) -> float:
+    """Log-sd of a task that was briefed as a single value, the pace left out.
+
+    A stretch longer than `GRAIN_MIN` counts as so many tasks of that length in a row, each with a scatter of its own: the
+    variance of their sum grows with the length. Thus it matters little how finely a plan is cut. The grain is our own choice.
+    """
+    return SCATTER_UNBRIEFED * math.sqrt(GRAIN_MIN / max(likely_min, GRAIN_MIN))
+
+
 def alpha_of(duration: Duration) -> float:
     """Shape alpha of the beta-PERT; beta is 6 - alpha."""
     return 1 + 4 * (duration.likely - duration.low) / (duration.high - duration.low)
@@ -83,15 +98,17 @@ def pert_mean(duration: Duration) -> float:
     return (duration.low + 4 * duration.likely + duration.high) / 6
 
 
-def pert_quantile(duration: Duration, probability: Array) -> Array:
+def quantile(duration: Duration, probability: Array) -> Array:
     """Duration in minutes that is not exceeded with each probability."""
+    if duration.without_range:
+        return _log_logistic_left(duration.likely, unbriefed_spread(duration.likely), 0.0, probability)
     if duration.high <= duration.low:
         return np.full_like(probability, duration.likely)
     return duration.low + (duration.high - duration.low) * _even(_beta_tables(alpha_of(duration))[1], probability)
 
 
-def pert_probability(duration: Duration, minutes: Array) -> Array:
-    """Probability that the duration is at most so many minutes."""
+def probability_of(duration: Duration, minutes: Array) -> Array:
+    """Probability that a duration with a range, or a timed one, is at most so many minutes."""
     if duration.high <= duration.low:
         return (minutes >= duration.likely).astype(np.float64)
     share = np.clip((minutes - duration.low) / (duration.high - duration.low), 0.0, 1.0)
@@ -100,11 +117,13 @@ def pert_probability(duration: Duration, minutes: Array) -> Array:
 
 @lru_cache(maxsize=1024)
 def log_moments(duration: Duration) -> tuple[float, float]:
-    """Mean and variance of the logarithm of the beta-PERT (minutes)."""
+    """Mean and variance of the logarithm of the briefed distribution (minutes)."""
     if duration.likely <= 0:
         return 0.0, 0.0
+    if duration.without_range:
+        return math.log(duration.likely), unbriefed_spread(duration.likely) ** 2
     probability = (np.arange(512) + 0.5) / 512
-    logs = np.log(np.maximum(pert_quantile(duration, probability), 1e-3))
+    logs = np.log(np.maximum(quantile(duration, probability), 1e-3))
     return float(logs.mean()), float(logs.var())
 
 
@@ -118,8 +137,8 @@ def _stretch(duration: Duration, extra: float) -> tuple[float, float]:
 def stretched(duration: Duration, minutes: Array, extra: float, *, back: bool = False) -> Array:
     """Minutes spread out about the middle of the briefed distribution.
 
-    The variance of the logarithm grows by `extra`^2: a narrow briefed range is stretched more than a wide one, a single value
-    not at all. `back` undoes it.
+    The variance of the logarithm grows by `extra`^2: a narrow briefed range is stretched more than a wide one, a timed wait
+    not at all. A log-logistic stays one. `back` undoes it.
     """
     if extra == 0.0 or duration.likely <= 0:
         return minutes
@@ -131,7 +150,7 @@ def stretched(duration: Duration, minutes: Array, extra: float, *, back: bool = 
 @lru_cache(maxsize=4096)
 def fresh_draws(duration: Duration, seed: int, name: str, draws: int) -> Array:
     """Durations of a task that has not begun, minutes; read-only."""
-    row = pert_quantile(duration, uniforms(seed, name, draws))
+    row = quantile(duration, uniforms(seed, name, draws))
     row.flags.writeable = False
     return row
 
@@ -167,21 +186,27 @@ def remaining_draws(
     of mean `tail_mean_min`. Drawn by inverting the distribution of the whole duration conditional on having got this
     far, so the answer has no jump at the longest briefed duration; beyond it the remaining time is exponential. The
     share and the mean are our own choice, not measured. `extra` spreads the whole, tail included: see `stretched`.
+
+    Without a briefed range: the log-logistic, conditional on having got this far; it has no longest duration and needs no
+    other tail.
     """
+    if duration.without_range:
+        spread = math.hypot(unbriefed_spread(duration.likely), extra)
+        return _log_logistic_left(duration.likely, spread, worked_min, uniform)
     worked = np.broadcast_to(np.asarray(worked_min, dtype=np.float64), uniform.shape)
     if extra != 0.0:
         briefed = stretched(duration, worked, extra, back=True)
         whole = stretched(duration, briefed + remaining_draws(duration, briefed, uniform), extra)
         return np.maximum(whole - worked, 0.0)
     mean = tail_mean_min(duration)
-    body = (1 - TAIL_SHARE) * pert_probability(duration, worked)
+    body = (1 - TAIL_SHARE) * probability_of(duration, worked)
     beyond = np.maximum(worked - duration.high, 0.0)
     so_far = np.where(worked < duration.high, body, 1 - TAIL_SHARE * np.exp(-beyond / mean))
     survivors = np.maximum(1 - so_far, 1e-300)
     target = so_far + uniform * survivors
     left = survivors * (1 - uniform)
     in_body = target < 1 - TAIL_SHARE
-    whole_body = pert_quantile(duration, np.minimum(target / (1 - TAIL_SHARE), 1.0))
+    whole_body = quantile(duration, np.minimum(target / (1 - TAIL_SHARE), 1.0))
     start_of_tail = np.maximum(duration.high, worked)
     reach = np.where(worked < duration.high, TAIL_SHARE, survivors)
     whole_tail = start_of_tail - mean * np.log(np.maximum(left, 1e-300) / reach)
@@ -195,14 +220,21 @@ def estimate_draws(estimate_min: float, since_min: float, uniform: Array) -> Arr
 
     What remained when the estimate was made is log-logistic: its median is the estimate (at least `LEAST_ESTIMATE_MIN`,
     the grain of a log), the standard deviation of its logarithm `ESTIMATE_SPREAD`; the spread is our own choice, not
-    measured. Drawn by inverting P(X > x) = 1 / (1 + (x / median)^k), k = pi / (sqrt(3) spread), conditional on X > since
-    (the closed form is worked out here). Nothing jumps when the estimate is used up. Long beyond it what remains grows
-    in proportion to the time since: the median towards 2^(1/k) - 1 of it, a tenth.
+    measured. Nothing jumps when the estimate is used up. Long beyond it what remains grows in proportion to the time since:
+    its median is then about a tenth of that.
     """
-    k = math.pi / (math.sqrt(3.0) * ESTIMATE_SPREAD)
-    median = max(estimate_min, LEAST_ESTIMATE_MIN)
-    reach = 1.0 + (since_min / median) ** k
-    whole = median * (reach / (1.0 - uniform) - 1.0) ** (1.0 / k)
+    return _log_logistic_left(max(estimate_min, LEAST_ESTIMATE_MIN), ESTIMATE_SPREAD, since_min, uniform)
+
+
+def _log_logistic_left(median_min: float, spread: float, since_min: Array | float, uniform: Array) -> Array:
+    """What is left of a log-logistic time after `since_min` of it; `spread` is the log-sd.
+
+    Inverts P(X > x) = 1 / (1 + (x / median)^k), k = pi / (sqrt(3) spread), conditional on X > since; the closed form is
+    worked out here. Long beyond the median, the median of what is left goes towards 2^(1/k) - 1 of the time since.
+    """
+    k = math.pi / (math.sqrt(3.0) * spread)
+    reach = 1.0 + (since_min / median_min) ** k
+    whole = median_min * (reach / (1.0 - uniform) - 1.0) ** (1.0 / k)
     left: Array = np.maximum(whole - since_min, 0.0)
     return left
 

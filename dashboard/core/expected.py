@@ -2,8 +2,8 @@
 
 Rules, beyond those of the projection at plan pace:
 
-- A task that has not begun: its briefed three-point duration, with the extra scatter of the draw, times the learned pace
-  (`dashboard.core.pace`) at the middle of its plan-pace slot.
+- A task that has not begun: its briefed three-point duration, or a spread about its single value, with the extra scatter of
+  the draw, times the learned pace (`dashboard.core.pace`) at the middle of its plan-pace slot. A timed wait knows no pace.
 - A task in work or on hold: what remains given what was worked (`durations.remaining_draws`). A standing estimate goes
   before: what remained when it was made has a distribution of its own, and what remains now is drawn given the work
   since (`durations.estimate_draws`), also when the estimate is used up and the task goes on.
@@ -26,6 +26,7 @@ import numpy as np
 from dashboard.core.durations import (
     Array,
     estimate_draws,
+    fresh_draws,
     mixed_draws,
     percentiles,
     remaining_draws,
@@ -225,18 +226,26 @@ class Drawing:
         return own if pace is None else own * pace
 
     def _own_and_pace(self, run: TaskRun) -> tuple[Array, Array | None]:
-        """Minutes left with the pace taken out, and the factor of the pace, a draw; an estimate knows no pace."""
+        """Minutes left with the pace taken out, and its factor, a draw; an estimate and a timed wait know no pace."""
         duration, name = _scaled(run), run.task.id
         if run.state != NOT_STARTED and run.whole_by_estimate_min is not None:
             since = run.worked_min(self.now) - run.worked_at_estimate_min
             estimate = run.whole_by_estimate_min - run.worked_at_estimate_min
             return estimate_draws(estimate, since, uniforms(self.seed, name, self.draws)), None
+        if duration.exact:
+            return self._of_wait(run, duration), None
         pace = self._pace_of(run)
         if run.state == NOT_STARTED:
             return mixed_draws(duration, self.seed, name, self.draws, self.blocks), pace
         worked, uniform = run.worked_min(self.now) / pace, uniforms(self.seed, name, self.draws)
         parts = [remaining_draws(duration, worked[a:b], uniform[a:b], extra) for a, b, extra in self.blocks]
         return np.concatenate(parts), pace
+
+    def _of_wait(self, run: TaskRun, duration: Duration) -> Array:
+        """Minutes left of a timed wait; one in work may overrun all the same."""
+        if run.state == NOT_STARTED:
+            return fresh_draws(duration, self.seed, run.task.id, self.draws)
+        return remaining_draws(duration, run.worked_min(self.now), uniforms(self.seed, run.task.id, self.draws))
 
     def _pace_of(self, run: TaskRun) -> Array:
         """Factor on the length of a task at the middle of its plan-pace slot."""
@@ -283,7 +292,10 @@ def _scaled(run: TaskRun) -> Duration:
     if not run.trimmed or briefed.likely <= 0:
         return briefed
     share = run.planned_min / briefed.likely
-    return Duration.model_construct(low=briefed.low * share, likely=run.planned_min, high=briefed.high * share)
+    low, high = briefed.low * share, briefed.high * share
+    if briefed.low == briefed.high:
+        low = high = run.planned_min
+    return Duration.model_construct(low=low, likely=run.planned_min, high=high, exact=briefed.exact)
 
 
 def in_windows(

@@ -38,7 +38,6 @@ ARM_SPREAD = 0.12
 SHIFT_SPREAD = 0.25
 SHIFT_FADES_MIN = 60.0
 LEAST_SCATTER = 0.05
-SCATTER_UNBRIEFED = 0.20
 ENOUGH_TASKS = 3
 _KNOT_MIN = 30.0
 _PAIR = "the pair"
@@ -167,8 +166,10 @@ def _shift_at(pet_min: float, knots: int) -> tuple[int, float]:
 
 
 def says_something_about_pace(run: TaskRun) -> bool:
-    """A task that ran its course: done, with a known start, not cut to a called length."""
-    return run.state == DONE and run.start_pet_min is not None and not run.trimmed and run.worked_before_min > 0
+    """A task that ran its course: done, with a known start, not cut to a called length, and no timed wait."""
+    if run.trimmed or run.task.duration.exact:
+        return False
+    return run.state == DONE and run.start_pet_min is not None and run.worked_before_min > 0
 
 
 def learn_pace(record: Record, kinds: Sequence[Kind] = KINDS) -> Pace:
@@ -189,7 +190,6 @@ def learn_pace(record: Record, kinds: Sequence[Kind] = KINDS) -> Pace:
         if not says_something_about_pace(run) or run.task.likely_min <= 0:
             continue
         log_mean, log_variance = log_moments(run.task.duration)
-        briefed_spread = run.task.duration.high > run.task.duration.low
         row = _row(lanes, knots, run.lanes)
         if row[0]:
             before, towards = _shift_at(((run.start_pet_min or 0.0) + (run.finish_pet_min or 0.0)) / 2, knots)
@@ -197,7 +197,7 @@ def learn_pace(record: Record, kinds: Sequence[Kind] = KINDS) -> Pace:
             row[1 + len(lanes) + min(before + 1, knots - 1)] += towards
         rows.append(row)
         seen.append(math.log(run.worked_before_min) - log_mean)
-        scatter.append(max(log_variance, LEAST_SCATTER**2) if briefed_spread else SCATTER_UNBRIEFED**2)
+        scatter.append(max(log_variance, LEAST_SCATTER**2))
         for lane in run.lanes:
             finished[lane] += 1
     matrix = np.array(rows).reshape(len(rows), 1 + len(lanes) + knots)

@@ -118,11 +118,12 @@ class Window(Model):
 
 
 class Duration(Model):
-    """Three-point duration in minutes. A single value stands for all three."""
+    """Three-point duration in minutes. A single value stands for all three; three equal values are a timed wait."""
 
     low: float = Field(ge=0)
     likely: float = Field(ge=0, le=LONGEST_MIN)
     high: float = Field(ge=0)
+    exact: bool = Field(default=False, description="three equal values were given: it is timed, whatever the pace")
 
     @classmethod
     def __get_pydantic_json_schema__(cls, core: Any, handler: GetJsonSchemaHandler) -> JsonSchemaValue:
@@ -141,15 +142,22 @@ class Duration(Model):
             if len(value) != 3:
                 raise ValueError(f"[low, likely, high], three values, not {len(value)}")
             low, likely, high = (parse_minutes(part) for part in value)
+            exact = low == likely == high
         else:
             low = likely = high = parse_minutes(value)
+            exact = False
         if min(low, likely, high) < 0:
             raise ValueError(f"minutes of zero or more, not {value!r}")
         if likely > LONGEST_MIN:
             raise ValueError(f"at most {LONGEST_MIN:g} minutes (24 hours), not {likely:g}")
         if not low <= likely <= high:
             raise ValueError(f"low <= likely <= high, not {low:g}, {likely:g}, {high:g}")
-        return {"low": low, "likely": likely, "high": high}
+        return {"low": low, "likely": likely, "high": high, "exact": exact}
+
+    @property
+    def without_range(self) -> bool:
+        """Whether one value above zero was briefed and no range, though the task is not timed."""
+        return self.low == self.high > 0 and not self.exact
 
 
 class Follow(Model):

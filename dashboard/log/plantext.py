@@ -80,7 +80,7 @@ def _table(item: BaseModel) -> dict[str, Any]:
 def _plain(key: str, value: Any) -> Any:
     if isinstance(value, Duration):
         points = [minutes_value(part) for part in (value.low, value.likely, value.high)]
-        return points[1] if len(set(points)) == 1 else points
+        return points[1] if len(set(points)) == 1 and not value.exact else points
     if isinstance(value, BaseModel):
         return _table(value)
     if isinstance(value, tuple):

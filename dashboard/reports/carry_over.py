@@ -114,11 +114,14 @@ def _remaining(one: LeftTask) -> Task:
     given, left = one.given, {*one.after_left}
     likely = max(1.0, math.ceil(one.remaining_min - 1e-6))
     scale = likely / given.likely_min if given.likely_min else 1.0
-    low, high = (math.floor(given.duration.low * scale), math.ceil(given.duration.high * scale))
+    low = high = likely
+    if given.duration.high > given.duration.low:
+        low, high = (math.floor(given.duration.low * scale), math.ceil(given.duration.high * scale))
+    exact = given.duration.exact
     shortest = None if given.shortest is None else min(given.shortest, likely)
     return given.model_copy(
         update={
-            "duration": Duration(low=min(low, likely), likely=likely, high=max(high, likely)),
+            "duration": Duration(low=min(low, likely), likely=likely, high=max(high, likely), exact=exact),
             "shortest": shortest,
             "lanes": tuple(one.lanes),
             "can_move_to": tuple(lane for lane in given.can_move_to if lane not in one.lanes),

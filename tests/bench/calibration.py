@@ -5,7 +5,7 @@
 Each sortie is drawn from scratch with its own generator (none of the projection's random numbers), logged as it would
 be, and followed at 25, 50 and 75 % of its true length. First the tamest kind of sortie that the projection thinks possible
 (once more at shares of the briefed length, so that the moment of asking tells nothing of the answer), then mechanisms that
-it does not assume, then its own: all kinds, by their weights.
+it does not assume, then its own: all kinds, by their weights; in the end a plan that briefs single values.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ import numpy as np
 import scoringrules
 
 from dashboard.core.ahead import lane_standing
-from dashboard.core.durations import log_moments
+from dashboard.core.durations import log_moments, unbriefed_spread
 from dashboard.core.expected import expect
 from dashboard.core.pace import KINDS, SHIFT_FADES_MIN
 from dashboard.core.plan import Plan
@@ -34,8 +34,8 @@ DRAWS = 2000
 Rng = np.random.Generator
 
 
-def sortie_plan(seed: int = 5) -> Plan:
-    """Some forty tasks in two lanes, every fifth one joint, with a few links across the lanes."""
+def sortie_plan(seed: int = 5, *, ranges: bool = True) -> Plan:
+    """Some forty tasks in two lanes, every fifth one joint, with a few links across the lanes; or single values only."""
     rng = np.random.default_rng(seed)
     free, tables = {"EV1": 0.0, "EV2": 0.0}, []
     for i in range(40):
@@ -44,7 +44,7 @@ def sortie_plan(seed: int = 5) -> Plan:
         low, high = round(likely * rng.uniform(0.6, 0.9), 1), round(likely * rng.uniform(1.3, 2.2), 1)
         start = max(free[lane] for lane in lanes)
         links = {"after": [f"T{i - 2:02d}"]} if i % 7 == 6 else {}
-        tables.append(task(f"T{i:02d}", " ".join(lanes), round(start, 2), [low, likely, high], **links))
+        tables.append(task(f"T{i:02d}", " ".join(lanes), round(start, 2), [low, likely, high] if ranges else likely, **links))
         for lane in lanes:
             free[lane] = start + likely
     return plan_of("".join(tables).replace('limit = "7:00"', 'limit = "12:00"'))
@@ -79,8 +79,15 @@ def pert(rng: Rng, duration: object) -> float:
     return float(low + (high - low) * rng.beta(alpha, 6 - alpha))
 
 
+def log_normal(rng: Rng, duration: object) -> float:
+    return float(duration.likely * np.exp(rng.normal(0, unbriefed_spread(duration.likely))))  # type: ignore[attr-defined]
+
+
 def own_mechanism(plan: Plan, rng: Rng) -> dict[str, float]:
-    """A kind of sortie by its weight; pace of the pair and of each lane, a shift that fades, tasks by their beta-PERT."""
+    """A kind of sortie by its weight; pace of the pair and of each lane, a shift that fades, tasks by their beta-PERT.
+
+    A single value scatters as learning takes it to: normally about the logarithm of the value.
+    """
     kind = KINDS[rng.choice(len(KINDS), p=[k.weight for k in KINDS])]
     pair, shift, at = rng.normal(0, kind.pair), rng.normal(0, kind.shift), 0.0
     lane = {name: rng.normal(0, kind.lane) for name in ("EV1", "EV2")}
@@ -89,8 +96,9 @@ def own_mechanism(plan: Plan, rng: Rng) -> dict[str, float]:
         middle = (t.start or 0.0) + t.likely_min / 2
         kept = np.exp(-max(0.0, middle - at) / SHIFT_FADES_MIN)
         shift, at = kept * shift + rng.normal(0, kind.shift * np.sqrt(1 - kept**2)), max(at, middle)
+        drawn = pert(rng, t.duration) if t.duration.high > t.duration.low else log_normal(rng, t.duration)
         log_mean, log_variance = log_moments(t.duration)
-        own = log_mean + np.sqrt(1 + kind.extra**2 / log_variance) * (np.log(pert(rng, t.duration)) - log_mean)
+        own = log_mean + np.sqrt(1 + kind.extra**2 / log_variance) * (np.log(drawn) - log_mean)
         minutes[t.id] = float(np.exp(own + pair + shift + np.mean([lane[n] for n in t.lanes])))
     return minutes
 
@@ -177,6 +185,7 @@ def crps_of(draws: np.ndarray, found: float) -> float:
 
 
 Mechanism = Callable[[Plan, Rng], dict[str, float]]
+SINGLE_VALUES = "single values: "
 MECHANISMS: tuple[tuple[str, Mechanism, bool], ...] = (  # name, what draws it, asked at shares of the true length
     ("narrow and steady", narrow_steady_day, True),
     ("narrow and steady, by the briefed length", narrow_steady_day, False),
@@ -186,12 +195,15 @@ MECHANISMS: tuple[tuple[str, Mechanism, bool], ...] = (  # name, what draws it, 
     ("slow start", slow_start, True),
     ("own mechanism", own_mechanism, True),
     ("own mechanism, by the briefed length", own_mechanism, False),
+    (SINGLE_VALUES + "own mechanism", own_mechanism, True),
+    (SINGLE_VALUES + "own mechanism, by the briefed length", own_mechanism, False),
+    (SINGLE_VALUES + "ten historic pairs", a_slow_and_uncertain_pair, True),
 )
 
 
 def main(sorties: int = 500, first_seed: int = 1_000_000, *only: int) -> None:
     """Print one table; a row does not depend on which others are asked for."""
-    plan = sortie_plan()
+    plan, without_ranges = sortie_plan(), sortie_plan(ranges=False)
     briefed = briefed_end_pet_min(plan) or 0.0
     began = time.perf_counter()
     print(f"{len(plan.tasks)} tasks, two lanes, briefed end {briefed:.0f} min; {sorties} sorties a")
@@ -201,13 +213,14 @@ def main(sorties: int = 500, first_seed: int = 1_000_000, *only: int) -> None:
     for number, (name, mechanism, at_true_length) in enumerate(MECHANISMS):
         if only and number not in only:
             continue
+        briefing = without_ranges if name.startswith(SINGLE_VALUES) else plan
         truths = [
-            run_of(plan, mechanism(plan, np.random.default_rng([first_seed, number, i]))) for i in range(sorties)
+            run_of(plan, mechanism(briefing, np.random.default_rng([first_seed, number, i]))) for i in range(sorties)
         ]
         for share in SHARES:
             asked = [(t, share * (t.end if at_true_length else briefed)) for t in truths]
             table = np.array(
-                [score_one(plan, t, pet) for t, pet in asked if pet < t.end], dtype=float  # else it is over already
+                [score_one(briefing, t, pet) for t, pet in asked if pet < t.end], dtype=float  # else it is over already
             ).mean(axis=0)
             held, below, above, miss, simple, ours, outside, _ = table
             print(f"{name:<48}{share:>5.0%}{held:>9.1%}{below:>7.1%}{above:>7.1%}{miss:>11.2f}{simple:>8.2f}"

@@ -9,17 +9,19 @@ import pytest
 from scipy import integrate, optimize, stats
 
 from dashboard.core.durations import (
+    SCATTER_UNBRIEFED,
     TAIL_SHARE,
     fresh_draws,
     log_moments,
     normals,
     percentiles,
     pert_mean,
-    pert_probability,
-    pert_quantile,
+    probability_of,
+    quantile,
     remaining_draws,
     stretched,
     tail_mean_min,
+    unbriefed_spread,
     uniforms,
 )
 from dashboard.core.plan import Duration
@@ -30,6 +32,14 @@ EVEN = (np.arange(20000) + 0.5) / 20000
 
 def duration(low: float, likely: float, high: float) -> Duration:
     return Duration(low=low, likely=likely, high=high)
+
+
+SINGLE, TIMED = Duration.model_validate(20), Duration.model_validate([20, 20, 20])
+
+
+def scipy_single(spread: float = SCATTER_UNBRIEFED):
+    """The log-logistic with median 20 whose logarithm has this standard deviation."""
+    return stats.fisk(math.pi / (math.sqrt(3) * spread), scale=20)
 
 
 def scipy_pert(low: float, likely: float, high: float):
@@ -46,11 +56,11 @@ def test_a_three_point_duration_is_the_beta_distribution_of_scipy(points):
     ours, theirs = duration(*points), scipy_pert(*points)
     assert pert_mean(ours) == pytest.approx(theirs.mean())
     inner = EVEN[(EVEN > 0.002) & (EVEN < 0.998)]
-    assert pert_quantile(ours, inner) == pytest.approx(theirs.ppf(inner), abs=1e-3 * (points[2] - points[0]))
-    ends = pert_quantile(ours, np.array([0.0, 1e-9, 1 - 1e-9, 1.0]))
+    assert quantile(ours, inner) == pytest.approx(theirs.ppf(inner), abs=1e-3 * (points[2] - points[0]))
+    ends = quantile(ours, np.array([0.0, 1e-9, 1 - 1e-9, 1.0]))
     assert points[0] <= ends.min() and ends.max() <= points[2]
     minutes = np.linspace(points[0], points[2], 997)
-    assert pert_probability(ours, minutes) == pytest.approx(theirs.cdf(minutes), abs=1e-3)
+    assert probability_of(ours, minutes) == pytest.approx(theirs.cdf(minutes), abs=1e-3)
 
 
 @pytest.mark.parametrize("points", SHAPES)
@@ -60,11 +70,65 @@ def test_draws_pass_for_draws_of_that_distribution(points):
     assert stats.kstest(drawn, scipy_pert(*points).cdf).statistic < 1.95 / math.sqrt(20000)
 
 
-def test_a_single_duration_has_no_spread():
-    """Not drawn at all before it begins."""
-    drawn = fresh_draws(duration(20, 20, 20), 7, "T010", 100)
+def test_three_equal_values_are_a_timed_wait_and_do_not_scatter():
+    """Not drawn at all before it begins, whatever the extra scatter; a single value is not taken for it."""
+    drawn = fresh_draws(TIMED, 7, "T010", 100)
     assert set(drawn.tolist()) == {20.0}
-    assert pert_probability(duration(20, 20, 20), np.array([19.9, 20.0])).tolist() == [0.0, 1.0]
+    assert stretched(TIMED, drawn, 0.3) == pytest.approx(20.0)
+    assert probability_of(TIMED, np.array([19.9, 20.0])).tolist() == [0.0, 1.0]
+    assert log_moments(TIMED) == pytest.approx((math.log(20), 0.0))
+    assert (TIMED.without_range, SINGLE.without_range, duration(10, 20, 30).without_range) == (False, True, False)
+
+
+@pytest.mark.parametrize("extra", [0.0, 0.20, 0.35])
+def test_a_single_value_is_drawn_as_learning_takes_it_to_scatter(extra):
+    """The log-logistic of scipy: median the value, log-sd 0.20 and the extra scatter put together; mean, sd, percentiles."""
+    theirs = scipy_single(math.hypot(SCATTER_UNBRIEFED, extra))
+    drawn = stretched(SINGLE, quantile(SINGLE, EVEN), extra)
+    assert drawn == pytest.approx(theirs.ppf(EVEN))
+    assert np.median(drawn) == pytest.approx(20.0, rel=1e-3)
+    assert (np.log(drawn).mean(), np.log(drawn).std()) == pytest.approx((math.log(20), math.hypot(0.20, extra)), rel=2e-3)
+    assert (drawn.mean(), drawn.std()) == pytest.approx((theirs.mean(), theirs.std()), rel=0.02)
+    assert log_moments(SINGLE) == pytest.approx((math.log(20), 0.04))
+
+
+@pytest.mark.parametrize("parts", [2, 4, 7])
+def test_it_matters_little_how_finely_a_plan_of_single_values_is_cut(parts):
+    """So many tasks of 20 min in a row spread as one of their length: variances by scipy, to 5 %. Short tasks keep 0.20."""
+    assert stats.fisk(math.pi / math.sqrt(3) / unbriefed_spread(20.0 * parts), scale=20 * parts).var() == pytest.approx(
+        parts * scipy_single().var(), rel=0.1
+    )
+    drawn = quantile(Duration.model_validate(20 * parts), EVEN)
+    assert np.log(drawn).std() == pytest.approx(0.20 / math.sqrt(parts), rel=2e-3)
+    assert unbriefed_spread(20.0) == unbriefed_spread(5.0) == 0.20
+
+
+def test_draws_of_a_single_value_pass_for_draws_of_that_distribution():
+    """Kolmogorov-Smirnov distance of 20,000 draws under the 1 in 1000 bound."""
+    assert stats.kstest(fresh_draws(SINGLE, 7, "T010", 20000), scipy_single().cdf).statistic < 1.95 / math.sqrt(20000)
+
+
+@pytest.mark.parametrize("extra", [0.0, 0.35])
+@pytest.mark.parametrize("worked", [0.0, 10.0, 20.0, 30.0, 200.0])
+def test_what_remains_of_a_single_value_is_that_distribution_given_that_it_was_not_over_yet(worked, extra):
+    """P(left > x | worked w) = S(w + x) / S(w), by scipy, long beyond the value too."""
+    theirs = scipy_single(math.hypot(SCATTER_UNBRIEFED, extra))
+    left = remaining_draws(SINGLE, worked, EVEN, extra)
+    for more in np.linspace(0, 60, 30):
+        assert (left > more).mean() == pytest.approx(theirs.sf(worked + more) / theirs.sf(worked), abs=1e-3)
+
+
+def test_a_task_of_a_single_value_that_begins_is_drawn_as_before_it_began():
+    """Draw by draw; and the whole only grows as it goes on."""
+    assert remaining_draws(SINGLE, 0.0, EVEN) == pytest.approx(quantile(SINGLE, EVEN))
+    ends = [worked + remaining_draws(SINGLE, worked, EVEN) for worked in (0.0, 10.0, 19.9, 20.1, 40.0)]
+    for sooner, later in zip(ends, ends[1:], strict=False):
+        assert (later >= sooner - 1e-6).all()
+
+
+def test_a_duration_of_nothing_stays_nothing():
+    """A mark in the plan, not a task."""
+    assert set(fresh_draws(Duration.model_validate(0), 7, "T010", 10).tolist()) == {0.0}
 
 
 @pytest.mark.parametrize("points", [(30, 40, 65), (10, 10, 30), (20, 25, 30)])
@@ -80,16 +144,14 @@ def test_moments_of_the_logarithm_are_those_of_quadrature(points):
 
 @pytest.mark.parametrize("points", [(30, 40, 65), (10, 10, 30), (20, 25, 30)])
 def test_extra_scatter_adds_to_the_variance_of_the_logarithm_and_leaves_its_mean(points):
-    """By 0.3 squared; order and luck are kept. A single value stays as it is."""
+    """By 0.3 squared; order and luck are kept."""
     briefed = duration(*points)
-    plain = pert_quantile(briefed, EVEN)
+    plain = quantile(briefed, EVEN)
     wide = stretched(briefed, plain, 0.3)
     assert np.log(wide).mean() == pytest.approx(np.log(plain).mean(), abs=2e-3)
     assert np.log(wide).var() == pytest.approx(np.log(plain).var() + 0.09, rel=1e-2)
     assert (np.diff(wide) >= 0).all()
     assert stretched(briefed, wide, 0.3, back=True) == pytest.approx(plain)
-    single = duration(20, 20, 20)
-    assert stretched(single, fresh_draws(single, 7, "T010", 100), 0.3) == pytest.approx(20.0)
 
 
 @pytest.mark.parametrize("worked", [0.0, 25.0, 45.0, 120.0])
@@ -157,9 +219,9 @@ def test_nothing_jumps_as_a_task_passes_its_longest_briefed_duration():
     assert np.max(np.abs(before - after)[EVEN < 0.999]) < 0.1
 
 
-def test_a_task_without_spread_may_overrun_all_the_same():
-    """One in twenty outlasts its single briefed value; the rest end on it."""
-    left = remaining_draws(duration(20, 20, 20), 5.0, EVEN)
+def test_a_timed_wait_may_overrun_all_the_same():
+    """One in twenty outlasts it; the rest end on it."""
+    left = remaining_draws(TIMED, 5.0, EVEN)
     assert (left == 15.0).mean() == pytest.approx(1 - TAIL_SHARE, abs=1e-3)
     assert left.max() > 15.0
 

@@ -197,6 +197,25 @@ def test_percentiles_move_smoothly_over_the_moment_an_estimate_is_used_up():
     assert steps.min() > -1e-6
 
 
+def test_percentiles_move_smoothly_as_a_task_passes_its_single_value():
+    """Second by second from 2 min before to 2 min after: no percentile of the end moves by more than 3 s in one."""
+    text, log = task("A", "EV1", 0, 20) + task("B", "EV1", 20, 15), "0:00 clock\n0:00 start A"
+    seen = [
+        np.percentile(drawn(text, log, 20.0 + second / 60, 4000)[2].end, (5, 10, 50, 90, 95)) for second in range(-120, 121, 5)
+    ]
+    steps = np.diff(np.array(seen), axis=0)
+    assert steps.min() > -0.01 and steps.max() < 5 * 3 / 60
+
+
+def test_a_timed_wait_takes_what_it_takes_at_any_pace():
+    """Three equal values, after a slow task: every draw is that long, and what comes after it scatters."""
+    text = task("A", "EV1", 0, 20) + task("W", "EV1", 20, [15, 15, 15]) + task("B", "EV1", 35, 15)
+    _, _, expected = drawn(text, "0:00 clock\n0:00 start A\n0:40 done A", "0:40")
+    row = {name: i for i, name in enumerate(expected.tasks)}
+    assert expected.finish[row["W"]] - expected.start[row["W"]] == pytest.approx(15.0)
+    assert (expected.finish[row["B"]] - expected.start[row["B"]]).std() > 2.0
+
+
 def test_a_hold_does_not_use_an_estimate_up():
     """Half an hour on hold after an estimate of 20 min: what remains is drawn as if no time had passed."""
     text = task("A", "EV1", 0, [10, 15, 30])

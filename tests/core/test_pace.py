@@ -8,14 +8,13 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from dashboard.core.durations import log_moments
+from dashboard.core.durations import SCATTER_UNBRIEFED, log_moments
 from dashboard.core.pace import (
     ARM_SPREAD,
     ENOUGH_TASKS,
     KINDS,
     LANE_SPREAD,
     NARROW,
-    SCATTER_UNBRIEFED,
     SHIFT_FADES_MIN,
     Kind,
     learn_pace,
@@ -104,9 +103,14 @@ def test_a_joint_task_counts_for_both_lanes_alike():
     assert spread_of(unseen, ["EV1", "EV2"]) == pytest.approx(NARROW**2 + LANE_SPREAD**2 / 2)
 
 
+def test_a_timed_wait_says_nothing_about_pace():
+    """Three equal values, though it took half as long again."""
+    assert pace_of(lane_of(1, minutes=[30, 30, 30]), run_through(1, 45.0)).factor("EV1") == 1.0
+
+
 def test_a_task_without_briefed_spread_is_taken_to_scatter_by_a_fifth():
-    """Closed form again, with our own scatter."""
-    pace = pace_of(lane_of(1, minutes=30), run_through(1, 45.0))
+    """Closed form again, with our own scatter; at a length of one grain."""
+    pace = pace_of(lane_of(1, minutes=20), run_through(1, 30.0))
     prior, seen = 1 / (NARROW**2 + LANE_SPREAD**2), 1 / SCATTER_UNBRIEFED**2
     assert math.log(pace.factor("EV1")) == pytest.approx(seen * math.log(1.5) / (prior + seen))
 

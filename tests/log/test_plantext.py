@@ -33,6 +33,16 @@ def test_what_is_written_reads_like_a_plan(tmp_path: Path) -> None:
     assert "required = false" not in text and "can_move_to = []" not in text
 
 
+def test_a_timed_wait_and_a_single_value_are_told_apart() -> None:
+    """Three equal values come back as three, one as one."""
+    for given_as in ("[20, 20, 20]", "20"):
+        plan = read(FULL.replace("duration = [30, 40.5, 65]\nshortest = 25.5", f"duration = {given_as}"))
+        changed = plan.all_tasks()["T080"]
+        assert changed.duration.exact == (given_as != "20")
+        text = plan_to_toml(plan)
+        assert f"duration = {given_as}\n" in text and read(text) == plan
+
+
 @given(st.text(max_size=40), st.floats(0, 400), st.floats(0, 1e3))
 def test_any_title_start_and_value_survive(title: str, start: float, value: float) -> None:
     """Quotes, brackets, odd characters and fractions of minutes."""

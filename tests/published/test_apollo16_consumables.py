@@ -168,7 +168,7 @@ def test_the_tool_warns_of_the_lmp_s_water_41_minutes_before_the_stop_was_cut(ra
     for minute in np.arange(math.ceil(tone), pet(1, "124:14:37"), 5.0):
         margin, covered = lmp_water(rate, float(minute))
         assert margin < 0
-        assert covered < 0.15
+        assert covered < 0.20
 
 
 @pytest.mark.parametrize("rate", ["predicted", "default"])
@@ -179,7 +179,7 @@ def test_it_does_not_warn_before_the_tone(rate):
     """
     margins = [lmp_water(rate, float(minute))[0] for minute in (*range(0, 280, 20), 280)]
     assert min(margins) > 80
-    assert lmp_water(rate, 280.0)[1] > 0.9
+    assert lmp_water(rate, 280.0)[1] > 0.85
 
 
 def test_the_lmp_s_oxygen_could_have_told():

@@ -7,6 +7,7 @@ measurement, and no test holds it to a number that a better model would change.
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from datetime import datetime, timedelta
 from functools import cache
 from pathlib import Path
@@ -95,10 +96,34 @@ def test_the_projected_hatch_close_is_scored_through_the_sortie():
 
 
 @pytest.mark.parametrize("name", PET_ZERO_GET)
-def test_the_expected_end_beats_the_briefed_end(name: str):
-    """By the CRPS, on average over the moments of the sortie. P50 alone does not on the first sortie: see the table."""
+def test_with_the_plan_as_it_was_flown_the_expected_end_beats_the_briefed_end(name: str):
+    """By the CRPS, on average over the moments after the last change of plan, where P10 to P90 also holds half of them.
+
+    Over all moments it does not on the first sortie, whose plan was cut by 37 min late: see the table.
+    """
     moments = score(name).moments
-    assert moments["crps"].mean() < moments["briefed_error"].abs().mean()
+    flown = moments[moments["settled"]]
+    assert flown["crps"].mean() < flown["briefed_error"].abs().mean()
+    assert flown["held"].mean() >= 0.5
+
+
+def test_over_the_whole_second_sortie_the_expected_end_beats_every_plain_forecast():
+    """CRPS and P50 below the mean error of plan pace, of the briefed end, and of the briefed end plus current delay."""
+    moments = score("apollo16_eva2").moments
+    plain = [moments[f"{name}_error"].abs().mean() for name in ("plan_pace", "briefed", "briefed_plus_delay")]
+    assert max(moments["crps"].mean(), moments["error"].abs().mean()) < min(plain)
+
+
+def test_it_is_the_late_cut_that_makes_p50_of_the_first_sortie_late():
+    """With the cut of station 2 known from PET zero, P50 is too early on average, and nearer than plan pace."""
+    first = run("apollo16_eva1")
+    cut = next(event for event in first.events if event.kind == "trim")
+    clock, *rest = (event for event in first.events if event is not cut)
+    order = [clock, cut.model_copy(update={"at": clock.at}), *rest]
+    known = [event.model_copy(update={"seq": seq}) for seq, event in enumerate(order, start=1)]
+    moments = score_run(replace(first, events=type(first.events)(known)), "known").moments
+    assert moments["plan_pace_error"].mean() < moments["error"].mean() < -10
+    assert score("apollo16_eva1").moments["error"].mean() > 0
 
 
 def test_a_sortie_is_scored_with_what_the_other_taught():

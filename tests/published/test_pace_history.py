@@ -82,15 +82,15 @@ def end_foretold(minute: float, wide: float) -> list[float]:
 AFTER_THE_CUT = (325, 340, 370, 400)
 
 
-def test_the_first_sortie_left_out_of_the_prior_its_end_lies_just_above_p90():
-    """From the cut of station 2 on the plan stood, so it can be scored: 8, 6, 2 and 2 min above P90, at four moments.
+def test_the_first_sortie_left_out_of_the_prior_its_end_lies_inside():
+    """From the cut of station 2 on the plan stood, so it can be scored: between P10 and P90 at four moments.
 
-    P50 is 17, 15, 9 and 9 min early, where plan pace is 26, 25, 17 and 17 min early. The durations of this plan are single
-    values, which are taken to be kept but for the pace: the spread is too narrow for such a plan, and this is how much.
+    P50 is 17, 15, 11 and 9 min early, where plan pace is 26, 25, 17 and 17 min early.
     """
     found = [end_foretold(minute, root_mean_square(means(2, 3))) for minute in AFTER_THE_CUT]
-    assert [HATCH_MIN - p90 for _, _, p90 in found] == pytest.approx([7.6, 5.7, 1.8, 2.0], abs=1.0)
-    assert [HATCH_MIN - p50 for _, p50, _ in found] == pytest.approx([17.0, 14.7, 9.1, 9.1], abs=1.0)
+    for p10, _, p90 in found:
+        assert p10 < HATCH_MIN < p90
+    assert [HATCH_MIN - p50 for _, p50, _ in found] == pytest.approx([16.9, 15.0, 10.5, 9.3], abs=1.0)
 
 
 def test_with_the_prior_as_it_is_the_end_lies_inside_but_that_proves_nothing():
@@ -101,6 +101,6 @@ def test_with_the_prior_as_it_is_the_end_lies_inside_but_that_proves_nothing():
 
 
 def test_half_an_hour_before_the_cut_the_end_was_foretold_late_with_the_plan_as_it_then_was():
-    """At PET 5:00, planned 6:56: P50 at 7:28 with the sortie left out; the room then cut the plan by 37 min."""
+    """At PET 5:00, planned 6:56: P50 at 7:31 with the sortie left out; the room then cut the plan by 37 min."""
     _, p50, _ = end_foretold(300, root_mean_square(means(2, 3)))
-    assert p50 == pytest.approx(448.4, abs=1.5)
+    assert p50 == pytest.approx(450.9, abs=1.5)

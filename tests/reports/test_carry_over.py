@@ -82,6 +82,17 @@ def test_contingency_and_added_tasks_that_are_not_done_are_carried_over():
     assert besides_suits(problems) == []
 
 
+@pytest.mark.parametrize("given_as", [30, [30, 30, 30]], ids=["a single value", "a timed wait"])
+def test_what_remains_of_a_task_without_range_gets_none(given_as):
+    """20 of 30 min are left: still one value, or still timed."""
+    plan = plan_of(task("T010", "EV1", 0, given_as, closeout=2))
+    log = log_of("0:00 clock\n0:00 start T010\n0:10 break_off T010\n0:12 end")
+    text, _ = carry_over_toml(debrief(plan, log, parse_instant(at("0:12")), draws=0), plan)
+    left = loaded(text).tasks[0].duration
+    assert left.low == left.likely == left.high < 30
+    assert (left.exact, left.without_range) == (given_as != 30, given_as == 30)
+
+
 @settings(max_examples=60, deadline=None)
 @given(log=logs(), pet=st.integers(0, 330))
 def test_whatever_was_left_makes_a_plan_that_loads(log, pet):

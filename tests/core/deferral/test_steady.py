@@ -13,7 +13,7 @@ LANES = '[sortie]\nid = "t"\nstart = 2031-04-12T09:10:00Z\nlimit = 100\n'
 LANES += "".join(f'[[lane]]\nid = "{n}"\nkind = "crew"\n' for n in ("EV1", "EV2"))
 WORK = LANES + (
     task("A", "EV1", 0, [30, 40, 50], priority=1) + task("B", "EV1", 40, [25, 30, 35], priority=2)
-    + task("C", "EV1", 70, [25, 30, 35], priority=2) + task("HOME", "EV1 EV2", 110, 10, required=True)
+    + task("C", "EV1", 70, [25, 30, 35], priority=2) + task("HOME", "EV1 EV2", 110, [10, 10, 10], required=True)
 )
 
 
