@@ -161,7 +161,7 @@ def test_what_all_choices_do_is_said_once_and_each_card_says_what_sets_it_apart(
 def test_what_happens_if_nobody_decides_is_said() -> None:
     """Which choice closes first, and the end that then stays, against the limit."""
     body = shown(advised(choices=[choice(), choice(decide_by_pet_min=60.0)]))[1]
-    assert "If nobody decides by PET 0:30, choice 1 is gone: the end stays expected PET 1:16" in body
+    assert "If nobody decides by PET 0:30, choice 1 is gone: the end stays expected PET 1:18" in body
     over = advised(choices=[choice()])
     over = over.model_copy(update={"end": over.end.model_copy(update={"p50_pet_min": 402.0})})
     body = shown(over)[1]
