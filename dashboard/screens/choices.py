@@ -98,8 +98,11 @@ def _if_nobody_decides(state: SortieState) -> str:
         return f"If nobody decides: {then}."
     by = min(known)[0]
     gone = [str(n) for minutes, n in known if minutes - by < 1]
-    which = "every choice" if len(gone) == len(state.advice.choices) else f"choice {' and '.join(gone)}"
-    return f"If nobody decides by {words.pet_named(by)}, {which} is gone: {then}."
+    if len(gone) == len(state.advice.choices):
+        which = "every choice is"
+    else:
+        which = f"choice {gone[0]} is" if len(gone) == 1 else f"choices {' and '.join(gone)} are"
+    return f"If nobody decides by {words.pet_named(by)}, {which} gone: {then}."
 
 
 def _card(number: int, choice: Choice, state: SortieState, shared: list[str]) -> Piece:
