@@ -15,6 +15,7 @@ from dashboard.screens.ids import Ask, Log
 from dashboard.screens.markup import Piece, span, tag, text
 
 MOST_ROWS = 250
+MOST_LATER = 20
 DAY_MIN = 24 * 60
 LONGEST_TEXT, LONGEST_TITLE = 300, 1500
 # Kind -> the field that holds its words, which an amendment may put right.
@@ -132,9 +133,12 @@ def snapshot(plan: Plan, state: SortieState, log: Sequence[LogEntry]) -> dict[st
         return {Log.ROWS: tag("p", text("The log is empty. Enter the start of PET with Enter an event, Set PET zero."))}
     targets = {entry.withdrawn_by: entry for entry in log if entry.withdrawn_by is not None}
     head = tag("tr", *(tag("th", text(name), scope="col") for name in ("PET", "what", "by", "")))
-    rows = [_row(entry, targets.get(entry.id)) for entry in list(log)[-MOST_ROWS:][::-1]]
-    more = len(log) - MOST_ROWS
-    rest = tag("p", text(f"{more} older events are not shown here."), class_="quiet") if more > 0 else ""
+    later = [entry for entry in log if entry.pending][:MOST_LATER]  # never so many that they push out what happened
+    until_now = [entry for entry in log if not entry.pending]
+    shown = [*until_now[-MOST_ROWS:], *later]
+    rows = [_row(entry, targets.get(entry.id)) for entry in shown[::-1]]
+    more = len(log) - len(shown)
+    rest = tag("p", text(f"{more} more events are not shown here."), class_="quiet") if more > 0 else ""
     return {Log.ROWS: tag("table", tag("thead", head), tag("tbody", *rows)) + rest}
 
 

@@ -87,7 +87,7 @@ def test_a_long_log_says_how_much_it_leaves_out() -> None:
     """The newest rows are shown, the rest is counted."""
     text = "\n".join(f"0:01 note text=n{n}" for n in range(log.MOST_ROWS + 3))
     words = said(rows(text, "1:00"))
-    assert "3 older events are not shown here." in words
+    assert "3 more events are not shown here." in words
     assert f"n{log.MOST_ROWS + 2} " in words
 
 
