@@ -27,7 +27,7 @@ def layout(plan: Plan) -> html.Section:
         children=[
             html.Button("Pause", id=Replay.PLAY, className="button strong", title="Play or pause (space)"),
             _pair("Event", Replay.PREVIOUS, Replay.NEXT, "event", "e"),
-            _pair("Decision", Replay.DECISION_BEFORE, Replay.DECISION_NEXT, "decision", "d"),
+            _pair("Decision", Replay.DECISION_BEFORE, Replay.DECISION_NEXT, "decision", "d", disabled=True),
             html.Button("Most behind", id=Replay.WORST, className="button", disabled=True),
             html.Label(
                 [html.Span("Speed ", className="wide-only"),
@@ -102,11 +102,13 @@ def drift_words(drift: Sequence[DriftPoint]) -> str:
     return f"Drift of the worse crew lane: most behind at {words.pet_named(worst.pet_min)}, {how_far}."
 
 
-def _pair(said: str, before: Replay, after: Replay, what: str, key: str) -> html.Span:
-    """Two buttons under one name."""
+def _pair(said: str, before: Replay, after: Replay, what: str, key: str, *, disabled: bool = False) -> html.Span:
+    """Two buttons under one name; `disabled` ones wait until the page knows where they lead."""
     labels = (f"The {what} before (shift and {key})", f"The next {what} ({key})")
     buttons = [
-        html.Button(sign, id=name, className="button replay-step", title=label, **extra({"aria-label": label}))
+        html.Button(
+            sign, id=name, className="button replay-step", title=label, disabled=disabled, **extra({"aria-label": label})
+        )
         for sign, name, label in zip(("◂", "▸"), (before, after), labels, strict=True)
     ]
     return html.Span([html.Span(f"{said} "), *buttons], className="replay-pair", role="group", **extra({"aria-label": said}))

@@ -91,7 +91,9 @@ def test_the_bar_holds_everything_in_one_row(board: Board, width: int, height: i
 
 def test_jumps_go_to_decisions_and_to_where_the_room_was_most_behind(board: Board) -> None:
     """By button and by key, pausing there; a button with nowhere to go cannot be pressed."""
-    assert not board.driver.find_element(By.ID, "replay-decision-previous").is_enabled()
+    before, after = (board.driver.find_element(By.ID, f"replay-decision-{one}") for one in ("previous", "next"))
+    until(after.is_enabled, "a decision to go to")
+    assert not before.is_enabled()
     board.press("replay-decision-next")
     at(board, "2:34")
     keys(board, "d", "d")
