@@ -104,7 +104,7 @@ def serve_live(
     if plan is None:
         raise InputError(problems)
     for problem in problems:
-        print(f"{problem.severity}: {problem.text()}", file=sys.stderr)
+        print(f"warning: {problem.text()}", file=sys.stderr)
     sock = listening_socket(host, port)
     url = store_url or f"sqlite:///{plan_path.resolve().with_suffix('.log.sqlite')}"
     desk = live_desk(plan, url)

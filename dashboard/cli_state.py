@@ -23,7 +23,7 @@ from dashboard.core.sortie_state import LaneState, SortieState, Unread
 from dashboard.core.state import follow
 from dashboard.core.times import instant_text, minutes_between
 from dashboard.log.logfile import LogRead, read_log
-from dashboard.log.planfile import load_plan
+from dashboard.log.planfile import examine_plan
 from dashboard.words import (
     NAMES,
     against,
@@ -99,7 +99,7 @@ def ask_log(plan_path: Path, log_path: Path, at: str | None) -> Asked:
     InputError
         When plan or log cannot be used, when nothing of the log belongs to the plan, or when the time makes no sense.
     """
-    plan = load_plan(plan_path)
+    plan = _plan_to_follow(plan_path)
     log = LogRead() if _holds_nothing(log_path) else read_log(log_path, plan)
     last = max((event.at for event in log.events), default=plan.sortie.start)
     record = reconcile(plan, log.events, last)
@@ -118,6 +118,17 @@ def ask_log(plan_path: Path, log_path: Path, at: str | None) -> Asked:
         cure = "Give a later PET; for a time before it give the instant, and PET counts from the planned start."
         raise InputError([Problem("option --at", "a PET that is known at its own time", found, cure)])
     return Asked(plan, log.events, log.unread, now)
+
+
+def _plan_to_follow(plan_path: Path) -> Plan:
+    """The plan; what its check does not pass, though it can be followed, is said on standard error."""
+    plan, problems = examine_plan(plan_path)
+    if plan is None:
+        raise InputError(problems)
+    for problem in problems:
+        if problem.severity == "error":
+            print(f"warning: {problem.text()}", file=sys.stderr)
+    return plan
 
 
 def _holds_nothing(log_path: Path) -> bool:

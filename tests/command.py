@@ -37,6 +37,8 @@ PLAN = (
     + task("T040", "EV1 EV2", 60, 90, title="Swap tray", after=["T020", "T030"])
 )
 
+LATE_PLAN = PLAN.replace("duration = 90", "duration = 600")  # its last task ends at PET 11:00, the limit is PET 7:00
+
 LOG = """\
 {"id": "e1", "at": "2031-04-12T09:10:00Z", "kind": "clock"}
 {"id": "e2", "at": "2031-04-12T09:11:00Z", "kind": "start", "task": "T010", "by": "EV1"}

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.command import PLAN, tetherline
+from tests.command import LATE_PLAN, PLAN, tetherline
 
 
 def check(tmp_path: Path, content: str | bytes, *options: str):
@@ -73,7 +73,7 @@ def test_every_problem_is_shown_at_once(tmp_path: Path):
 
 WARNED = {
     "overlapping briefed tasks": PLAN.replace("start = 30", "start = 20"),
-    "the last task past the limit": PLAN.replace("duration = 90", "duration = 600"),
+    "the last task past the limit": LATE_PLAN,
 }
 
 

@@ -15,7 +15,7 @@ import httpx
 import pytest
 from websockets.sync.client import connect
 
-from tests.command import LOG, PLAN, assert_bad_input, tetherline
+from tests.command import LATE_PLAN, LOG, PLAN, assert_bad_input, tetherline
 
 Start = Callable[..., tuple[subprocess.Popen, str]]
 
@@ -66,6 +66,17 @@ def test_serve_follows_and_keeps_the_log_beside_the_plan(start: Start, sortie: P
     assert (sortie / "plan.log.sqlite").is_file()
     _, url = start("serve", sortie / "plan.toml", "--port", "0")
     assert [row["id"] for row in httpx.get(f"{url}/api/events", trust_env=False).json()] == ["n1"]
+
+
+def test_serve_follows_a_plan_that_ends_past_its_own_limit(start: Start, sortie: Path):
+    """With a warning; the state says by how much."""
+    (sortie / "plan.toml").write_text(LATE_PLAN, encoding="utf-8")
+    process, url = start("serve", sortie / "plan.toml", "--port", "0")
+    shown = state(url)
+    assert shown["end"]["margin_min"] == shown["limit"]["pet_min"] - 660 < -240
+    process.send_signal(signal.SIGINT)
+    _, errors = process.communicate(timeout=30)
+    assert [line.split(":")[0] for line in errors.splitlines()] == ["warning"]
 
 
 @pytest.mark.parametrize("command", ["serve", "replay"])

@@ -15,7 +15,7 @@ from dashboard.core.state import CAUTION, follow
 from dashboard.core.times import parse_instant
 from dashboard.log.logfile import read_log
 from dashboard.log.planfile import load_plan
-from tests.command import LOG, PLAN, assert_bad_input, tetherline
+from tests.command import LATE_PLAN, LOG, PLAN, assert_bad_input, tetherline
 
 
 @pytest.fixture
@@ -46,6 +46,18 @@ def test_the_caution_stands_under_it(plan: Path, log: Path):
     """Word for word, at the end."""
     words = " ".join(tetherline("state", plan, log).stdout.split())
     assert words.endswith(CAUTION)
+
+
+@pytest.mark.parametrize("command", ["state", "suits", "advise"])
+def test_a_plan_that_ends_past_its_own_limit_is_followed_with_a_warning(plan: Path, log: Path, command: str):
+    """It does not pass its check, but a room that flies it needs the figures."""
+    plan.write_text(LATE_PLAN, encoding="utf-8")
+    assert tetherline("check", plan).returncode == 2
+    done = tetherline(command, plan, log)
+    assert done.returncode == 0, done.stderr
+    assert "PET 0:37" in done.stdout
+    (line,) = done.stderr.splitlines()
+    assert line.startswith("warning: ") and "expected an end by the limit (PET 7:00)" in line
 
 
 @pytest.mark.parametrize(

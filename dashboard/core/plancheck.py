@@ -29,13 +29,14 @@ def findings_of(plan: Plan) -> list[Finding]:
 def examine_tables(tables: Mapping[str, Any]) -> tuple[Plan | None, list[Finding]]:
     """The plan in plain tables, and everything wrong with it: fields and cross-checks together.
 
-    The plan is None when there is any error. When fields are wrong, the rest is cross-checked all the same;
+    The plan is None when there is any error with which it cannot be followed. When fields are wrong, the rest is
+    cross-checked all the same;
     what would only repeat a wrong field is left out.
     """
     plan, findings, taken_out = read_tables(tables)
     if plan is not None:
         findings = [*findings, *(f for f in findings_of(plan) if key_place(f.place) not in taken_out)]
-    usable = plan if all(finding.problem.severity != "error" for finding in findings) else None
+    usable = None if any(finding.problem.refuses for finding in findings) else plan
     return usable, findings
 
 
@@ -45,7 +46,7 @@ def build_plan(tables: Mapping[str, Any]) -> Plan:
     Raises
     ------
     InputError
-        With every problem found, when any of them is an error.
+        With every problem found, when with any of them it cannot be followed.
     """
     plan, findings = examine_tables(tables)
     if plan is None:
@@ -97,9 +98,11 @@ def _where(plan: Plan, place: Place) -> str:
 
 
 def _finding(
-    place: Place, subject: str, expected: str, found: str, cure: str, severity: str = "error"
+    place: Place, subject: str, expected: str, found: str, cure: str, severity: str = "error",
+    *, can_be_followed: bool = False,
 ) -> Finding:
-    return Finding(place, Problem(subject, expected, found, cure, severity=severity))
+    problem = Problem(subject, expected, found, cure, severity=severity, can_be_followed=can_be_followed)
+    return Finding(place, problem)
 
 
 # --- names ----------------------------------------------------------------------------------------
@@ -413,12 +416,13 @@ def _limit(plan: Plan) -> Iterator[Finding]:
         if end <= usable + 1e-9:
             continue
         past_limit = end > sortie.limit + 1e-9
+        severity = "error" if past_limit and in_default else "warning"
         bound, words = (sortie.limit, "limit") if past_limit else (usable, "limit less reserve")
         yield _finding(
             last.key("start"), f"{last.name}, the last in the crew lanes",
             f"an end by the {words} ({clock(bound)})", f"an end at {clock(end)}, {minutes_text(end - bound)} past it",
             "Take work out, start earlier, or correct 'limit' and 'reserve' in [sortie].",
-            "error" if past_limit and in_default else "warning",
+            severity, can_be_followed=True,  # a room that flies such a plan needs the advice most
         )
 
 

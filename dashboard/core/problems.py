@@ -22,7 +22,9 @@ class Problem:
     cure : str
         What to do about it.
     severity : str
-        ``error`` (the plan cannot be used) or ``warning`` (it can, but look at this).
+        ``error`` (it does not pass its check) or ``warning`` (it does, but look at this).
+    can_be_followed : bool
+        Of an error in a plan: whether a sortie can be followed by it all the same.
     """
 
     subject: str
@@ -31,6 +33,12 @@ class Problem:
     cure: str
     where: str = ""
     severity: str = "error"
+    can_be_followed: bool = False
+
+    @property
+    def refuses(self) -> bool:
+        """Whether what it is about cannot be used at all."""
+        return self.severity == "error" and not self.can_be_followed
 
     def text(self) -> str:
         """The problem as one readable line."""

@@ -37,7 +37,7 @@ def load_plan(path: str | Path, sheet: str | Path | None = None) -> Plan:
     Raises
     ------
     InputError
-        With every problem found, when any of them is an error.
+        With every problem found, when with any of them the plan cannot be followed.
     """
     plan, problems = examine_plan(path, sheet)
     if plan is None:
@@ -46,7 +46,7 @@ def load_plan(path: str | Path, sheet: str | Path | None = None) -> Plan:
 
 
 def examine_plan(path: str | Path, sheet: str | Path | None = None) -> tuple[Plan | None, list[Problem]]:
-    """The plan in a file (None when there is any error), and everything that was found, warnings included."""
+    """The plan in a file (None when it cannot be followed), and everything that was found, warnings included."""
     path = Path(path)
     try:
         if path.suffix.lower() in SHEET_SUFFIXES:

@@ -320,6 +320,15 @@ def test_an_end_past_the_limit_is_an_error_and_past_the_reserve_a_warning() -> N
                    found="20 min past it", cure="Take work out", severity="warning")
 
 
+def test_a_plan_that_ends_past_its_limit_can_be_followed_all_the_same() -> None:
+    """The room that flies it needs the advice; an error beside it refuses it as ever."""
+    late = SORTIE_AND_CREW + task("B", "EV2", "6:45", 20)
+    plan, findings = examine_tables(tomllib.loads(late))
+    assert plan is not None and plan.tasks[0].id == "B"
+    assert [finding.problem.severity for finding in findings] == ["error"]
+    assert examine_tables(tomllib.loads(late + task("B", "EV1", 0, 20)))[0] is None
+
+
 def test_the_arm_may_work_past_the_limit() -> None:
     """The limit is that of the crew."""
     assert problems_of(task("A", "ARM", "6:45", 60)) == []
