@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from dashboard.core.problems import InputError, Problem, did_you_mean
+
+if TYPE_CHECKING:
+    from pandas import DataFrame
 
 Folder = Annotated[Path, typer.Argument(metavar="FOLDER", help="A folder with recorded runs at or below it.")]
 PlanOption = Annotated[Path, typer.Option("--plan", help="The plan file (TOML).")]
@@ -28,18 +31,30 @@ def add_to(app: typer.Typer) -> None:
 
 
 def runs(folder: Folder, as_json: Json = False) -> None:
-    """List the recorded runs of a folder; those that cannot be read with the reason."""
-    from dashboard.cli_runs_text import print_json, show, table_of
+    """List the recorded runs of a folder; those that cannot be read with the reason. Ends with 2 when none can."""
+    from dashboard.cli_runs_text import print_json
     from dashboard.words import how_many
     from replay.library import listing
     from replay.score import plain_rows
 
     found = listing(folder)
+    good, broken = found[found["why"] == ""], found[found["why"] != ""]
     if as_json:
         print_json(plain_rows(found))
-        return
-    good, broken = found[found["why"] == ""], found[found["why"] != ""]
-    show(table_of(good.drop(columns=["why", "unread"]), f"Recorded runs ({len(good)})"))
+    else:
+        _show_runs(good, broken)
+    if good.empty:
+        what = f"{how_many(len(broken), 'log')}, of which none can be; the reasons are listed"
+        cure = "Name a log with its plan beside it, or the folder that holds such runs."
+        raise InputError([Problem("library of runs", "a recorded run that can be read", what, cure, str(folder))])
+
+
+def _show_runs(good: DataFrame, broken: DataFrame) -> None:
+    from dashboard.cli_runs_text import show, table_of
+    from dashboard.words import how_many
+
+    if not good.empty:
+        show(table_of(good.drop(columns=["why", "unread"]), f"Recorded runs ({len(good)})"))
     unread = [
         f"{row.name}: {how_many(int(row.unread), 'line')} not understood"
         for row in good.itertuples(index=False)

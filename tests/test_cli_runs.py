@@ -62,6 +62,15 @@ def test_runs_of_nothing_is_bad_input(tmp_path: Path):
     assert_bad_input(tetherline("runs", tmp_path / "none"), "no such folder")
 
 
+@pytest.mark.parametrize("more", [[], ["--json"]])
+def test_runs_of_which_none_can_be_read_are_bad_input(library: Path, plan: Path, more: list[str]):
+    """A folder with broken runs only, and a file that is no log: listed with the reason, and not a success."""
+    for where, why in ((library / "broken", "no such file"), (plan, "found a plan file")):
+        done = tetherline("runs", where, *more)
+        assert_bad_input(done, "expected a recorded run that can be read", "1 log, of which none can be")
+        assert why in one_line(done.stdout)
+
+
 def test_a_sheet_becomes_a_run_that_can_be_followed(tmp_path: Path, plan: Path):
     """Import, list, state; what did not match is said."""
     sheet = tmp_path / "log.csv"

@@ -30,8 +30,7 @@ def examine_tables(tables: Mapping[str, Any]) -> tuple[Plan | None, list[Finding
     """The plan in plain tables, and everything wrong with it: fields and cross-checks together.
 
     The plan is None when there is any error with which it cannot be followed. When fields are wrong, the rest is
-    cross-checked all the same;
-    what would only repeat a wrong field is left out.
+    cross-checked all the same; what would only repeat a wrong field is left out.
     """
     plan, findings, taken_out = read_tables(tables)
     if plan is not None:
