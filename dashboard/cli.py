@@ -166,11 +166,12 @@ def suits(
     plan: PlanFile,
     log: Annotated[Path, typer.Argument(metavar="LOG", help="The event log (JSON Lines or CSV).")],
     at: At = None,
+    as_json: Annotated[bool, typer.Option("--json", help="The suits of the state as JSON.")] = False,
 ) -> None:
     """Say what each suit has left, needs, and until when it lasts; at the last event when no time is given."""
     from dashboard import cli_suits
 
-    cli_suits.print_suits(plan, log, at)
+    cli_suits.print_suits(plan, log, at, as_json)
 
 
 @app.command()

@@ -1,7 +1,8 @@
-"""The command `tetherline suits`: the suit budget at one instant, in words."""
+"""The command `tetherline suits`: the suit budget at one instant, in words or as JSON."""
 
 from __future__ import annotations
 
+import json
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
@@ -16,13 +17,24 @@ from dashboard.core.state import follow
 from dashboard.core.suits import rate_origin
 
 COLUMNS = ("Consumable", "Left", "Last read", "Reserve", "Needs", "An hour", "Model", "Reserve at", "Margin", "Look at")
+STATE_PARTS = {"sortie", "now", "pet_min", "limit", "suits", "unread"}
 
 
-def print_suits(plan_path: Path, log_path: Path, at: str | None) -> None:
+def print_suits(plan_path: Path, log_path: Path, at: str | None, as_json: bool) -> None:
     """Read plan and log and print the suit budget; at the last event when `at` is None."""
     asked = ask_log(plan_path, log_path, at)
     state = follow(asked.plan, asked.events, asked.now, unread=asked.unread, mode="replay")
+    if as_json:
+        print(json.dumps(suit_json(state), indent=2))
+        return
     print_parts(suit_parts(asked.plan, state))
+
+
+def suit_json(state: SortieState) -> dict[str, Any]:
+    """What the state says of the suits, field by field as it stands there, with its instant and the caution."""
+    not_known = {field: why for field, why in state.not_known.items() if field.partition(".")[0] == "suits"}
+    parts = state.model_dump(mode="json", include=STATE_PARTS)
+    return {**parts, "not_known": not_known, "caution": state.advice.caution}
 
 
 def suit_parts(plan: Plan, state: SortieState) -> list[Any]:

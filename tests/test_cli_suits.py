@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+
 from replay.recording import packaged_scenarios
 from tests.command import tetherline
 
@@ -16,6 +18,16 @@ def test_it_says_what_each_suit_has_left_and_until_when():
     assert "Suit B, EV2, limiting: water" in said.stdout
     for words in ("Limit of the pair: PET 6:30", "min in hand", "water: rate of the plan", "Advisory only"):
         assert words in said.stdout
+
+
+def test_json_is_the_suits_of_the_state():
+    """Field by field what `tetherline state --json` has, as of the same instant, with the caution."""
+    whole = json.loads(tetherline("state", *RUN, "--at", "4:10", "--json").stdout)
+    said = json.loads(tetherline("suits", *RUN, "--at", "4:10", "--json").stdout)
+    assert said["suits"] and said["pet_min"] == 250
+    assert said.pop("caution") == whole["advice"]["caution"]
+    assert said.pop("not_known") == {field: why for field, why in whole["not_known"].items() if "suits" in field}
+    assert said == {part: whole[part] for part in ("sortie", "now", "pet_min", "limit", "suits", "unread")}
 
 
 def test_wrong_input_is_refused_in_words():

@@ -13,6 +13,7 @@ from pathlib import Path
 
 import pytest
 from packaging.requirements import Requirement
+from typer.main import get_command
 
 from dashboard.cli import app
 from tests.conftest import OutsideAddress, is_loopback
@@ -165,6 +166,15 @@ def test_every_command_stands_in_the_readme() -> None:
     commands = {name.replace("_", "-") for name in commands}
     assert set(re.findall(r"^(?:\S+ && )*(?:\S*/)?tetherline ([a-z-]+)", readme, re.MULTILINE)) - commands == set()
     assert {name for name in commands if f"tetherline {name}" not in readme} == set()
+
+
+def test_the_readme_says_which_commands_print_json() -> None:
+    """All that take --json, and no other."""
+    readme = " ".join((ROOT / "README.md").read_text(encoding="utf-8").split())
+    said = re.search(r"With `--json` these print JSON: (.+?)\. ", readme)
+    commands = get_command(app).commands  # type: ignore[attr-defined]
+    takers = {name for name, one in commands.items() if any("--json" in option.opts for option in one.params)}
+    assert said is not None and set(re.findall(r"`([a-z-]+)`", said[1])) == takers
 
 
 @pytest.mark.parametrize("document", ["README.md", "DEVELOPERS.md"])
