@@ -19,6 +19,7 @@ from dashboard.core.plan import Plan
 from dashboard.core.problems import InputError, Problem
 from dashboard.core.reconcile import reconcile
 from dashboard.core.record import Record
+from dashboard.core.since import with_since
 from dashboard.core.sortie_state import LaneState, SortieState, Unread
 from dashboard.core.state import follow
 from dashboard.core.times import instant_text, minutes_between
@@ -28,6 +29,7 @@ from dashboard.words import (
     NAMES,
     against,
     ahead,
+    alert,
     between,
     chance,
     date,
@@ -50,6 +52,7 @@ def print_state(plan_path: Path, log_path: Path, at: str | None, as_json: bool) 
     """Read plan and log and print the state; at the last event when `at` is None."""
     asked = ask_log(plan_path, log_path, at)
     state = follow(asked.plan, asked.events, asked.now, unread=asked.unread, mode="replay")
+    state, _ = with_since(asked.plan, asked.events, state)
     if as_json:
         print(state.model_dump_json(indent=2))
         return
@@ -71,7 +74,7 @@ def state_parts(state: SortieState) -> list[Any]:
         *_end(state),
         _lanes(state),
         *_listed("Suits", _suits(state)),
-        *_listed("Alerts", [f"{alert.what}. {alert.do}" for alert in state.alerts]),
+        *_listed("Alerts", [alert(one) for one in state.alerts]),
         *_listed(
             "Does not fit",
             [f"{d.event}: expected {d.expected}; found {d.found}" for d in state.discrepancies],

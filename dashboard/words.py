@@ -18,7 +18,7 @@ from collections.abc import Callable, Mapping
 from datetime import UTC, datetime
 from typing import Literal, NamedTuple
 
-from dashboard.core.sortie_state import LogEntry, Waits
+from dashboard.core.sortie_state import Alert, LogEntry, Waits
 
 NOT_KNOWN = "not known yet"
 TOO_FEW = "too few events"
@@ -298,6 +298,13 @@ def waits_for(waits: Waits | None, titles: Mapping[str, str]) -> str:
             return "" if waits.until_pet_min is None else f"not before {pet_named(waits.until_pet_min, 'up')}"
         case "hold":
             return f"on hold{until}"
+
+
+def alert(alert: Alert) -> str:
+    """What needs an action, since when, by when, and what to do."""
+    since = f" Since {pet_named(alert.since_pet_min)}." if alert.since_pet_min is not None else ""
+    by = f" By {pet_named(alert.by_pet_min)}:" if alert.by_pet_min is not None else ""
+    return f"{alert.what}.{since}{by} {alert.do}"
 
 
 WITHOUT: Mapping[str, str] = {"daylight": "dark", "link": "no link"}

@@ -178,7 +178,7 @@ class Alert(StateModel):
 
     id: str
     what: str
-    since_pet_min: float | None
+    since_pet_min: float | None = Field(description="None: not looked for, or before PET zero")
     by_pet_min: float | None
     do: str
 

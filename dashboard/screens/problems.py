@@ -43,11 +43,7 @@ def _row(name: str, head: Piece, said: str, **more: str) -> Piece:
 def _alerts(state: SortieState) -> list[Piece]:
     rows: list[Piece] = []
     for alert in state.alerts:
-        since = f" Since {words.pet_named(alert.since_pet_min)}." if alert.since_pet_min is not None else ""
-        by = f" By {words.pet_named(alert.by_pet_min)}:" if alert.by_pet_min is not None else ""
-        rows.append(
-            _row(f"alert-{alert.id}", badge("warning", "act"), f"{alert.what}.{since}{by} {alert.do}", data_item=alert.id)
-        )
+        rows.append(_row(f"alert-{alert.id}", badge("warning", "act"), words.alert(alert), data_item=alert.id))
     return rows
 
 

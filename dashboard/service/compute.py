@@ -10,6 +10,7 @@ from dashboard.core.logbook import entries_of
 from dashboard.core.plan import Plan
 from dashboard.core.reconcile import reconcile
 from dashboard.core.record import Record
+from dashboard.core.since import Looked, with_since
 from dashboard.core.sortie_state import SortieState, Unread
 from dashboard.core.state import state_of
 from dashboard.screens.snapshot import board_snapshot
@@ -37,10 +38,11 @@ def compute_view(
 
 
 class AdvisedCompute:
-    """As `compute_view`, with the advice that an `Adviser` keeps."""
+    """As `compute_view`, with the advice that an `Adviser` keeps, and since when each alert stands."""
 
     def __init__(self, adviser: Adviser | None = None) -> None:
         self.adviser = adviser or Adviser()
+        self._looked: Looked | None = None
 
     def close(self) -> None:
         """Stop making advice."""
@@ -52,6 +54,7 @@ class AdvisedCompute:
         """The state of the sortie at `now` with the advice that stands, and its board."""
         record = reconcile(plan, events, now)
         state = state_of(record, now, unread=unread, mode=mode)
+        state, self._looked = with_since(plan, events, state, self._looked)
         return view_of(record, self.adviser.attached(plan, events, state), events, now)
 
 
