@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping
 from typing import NamedTuple
 
-from dashboard.core.lifecycle import BROKEN_OFF, NOT_STARTED
+from dashboard.core.lifecycle import BROKEN_OFF, DEFERRED, NOT_STARTED
 from dashboard.core.record import Record
 from dashboard.core.sortie_state import Alert, EndState, LimitState, TaskState
 
@@ -84,4 +84,18 @@ def _rests_on_broken_off(seen: _Seen) -> Iterator[Alert]:
                 )
 
 
-RULES: tuple[Callable[[_Seen], Iterator[Alert]], ...] = (_no_clock, _over_the_limit, _no_window, _rests_on_broken_off)
+def _required_left_out(seen: _Seen) -> Iterator[Alert]:
+    for task_id, task in seen.tasks.items():
+        if task.required and not task.in_plan and task.state == DEFERRED:
+            yield Alert(
+                id=f"required-out-{task_id}",
+                what=f"{task_id} {task.title} is required and is not in the plan of record: {task.why_out}",
+                since_pet_min=None,
+                by_pet_min=None,
+                do="Reinstate it; if it was deferred by mistake, withdraw that.",
+            )
+
+
+RULES: tuple[Callable[[_Seen], Iterator[Alert]], ...] = (
+    _no_clock, _required_left_out, _over_the_limit, _no_window, _rests_on_broken_off,
+)

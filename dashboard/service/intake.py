@@ -113,16 +113,36 @@ def answer(
         return told
     if (why := names.unknown(event)) is not None:
         return {**told, "status": "unread", "why": f"{why} The event is kept as it came."}
+    hints = [_of_its_time(event, now, plan, pet_zero, by_id), _of_what_is_required(event, plan)]
+    told["hint"] = " ".join(hint for hint in hints if hint) or None
+    return told
+
+
+def _of_what_is_required(event: Any, plan: Plan) -> str | None:
+    given_up = event.tasks if event.kind == "defer" else event.defer if event.kind == "decision" else ()
+    required = [task.id for task in plan.tasks if task.required and task.id in given_up]
+    if not required:
+        return None
+    are = "is required and" if len(required) == 1 else "are required and"
+    return (
+        f"{', '.join(required)} {are} not to be deferred; it takes effect all the same, and an alert stands until that is "
+        f"reinstated. If it is a mistake, withdraw {event.id}."
+    )
+
+
+def _of_its_time(
+    event: Any, now: datetime, plan: Plan, pet_zero: datetime, by_id: Mapping[str, Any]
+) -> str | None:
     judged = _as_changed(event, by_id)
     odd = far_off(plan, pet_zero, judged)
     ahead_min = minutes_between(now, judged.at)
     if odd is not None:
         counts = "counts from then on" if ahead_min > 0 else "counts all the same"
         right = f"amend {judged.id} once more" if judged is not event else f"amend or withdraw {event.id}"
-        told["hint"] = f"{odd} ({instant_text(judged.at)}); is the time right? It {counts}; if not, {right}."
-    elif ahead_min > FUTURE_TOLERANCE_MIN:
-        told["hint"] = f"dated {duration(ahead_min, 'up')} after now; it counts from then on."
-    return told
+        return f"{odd} ({instant_text(judged.at)}); is the time right? It {counts}; if not, {right}."
+    if ahead_min > FUTURE_TOLERANCE_MIN:
+        return f"dated {duration(ahead_min, 'up')} after now; it counts from then on."
+    return None
 
 
 def _as_changed(event: Any, by_id: Mapping[str, Any]) -> Any:

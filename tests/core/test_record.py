@@ -186,6 +186,17 @@ def test_a_required_task_deferred_all_the_same_is_listed():
     assert complaints("0:00 clock\n0:05 defer J", "0:10") == [("J not to be deferred (required)", "defer; applied")]
 
 
+@pytest.mark.parametrize(("deferred", "because"), [("B", "deferred"), ("A", "goes with A")])
+def test_an_alert_stands_while_a_required_task_is_deferred(deferred: str, because: str):
+    """Also when it only goes along with what it comes after; it is gone once the task is back."""
+    plan = plan_of(task("A", "EV1", 0, 20) + task("B", "EV1", 30, 20, after=["A"], required=True, title="Close hatch"))
+    log = f"0:00 clock\n0:05 defer {deferred}"
+    (alert,) = follow_at(plan, log, "0:10").alerts
+    assert alert.what == f"B Close hatch is required and is not in the plan of record: {because}"
+    assert alert.do.startswith("Reinstate it")
+    assert follow_at(plan, f"{log}\n0:12 reinstate {deferred}", "0:15").alerts == []
+
+
 def test_an_unstarted_get_ahead_has_no_place_until_it_starts():
     """G is not projected, is never 'next', and counts from its start."""
     waiting = follow_at(PLAN, "0:00 clock", "0:05")

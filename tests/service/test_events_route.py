@@ -4,8 +4,11 @@ import json
 
 import pytest
 
+from dashboard.core.plan import Plan
 from dashboard.core.problems import InputError, Problem
+from dashboard.log.store import EventStore
 from dashboard.service.desk import Desk
+from dashboard.service.feeds import LiveFeed
 from tests.service.conftest import Room, StandingClock, at_pet, event
 
 
@@ -101,6 +104,22 @@ def test_an_event_of_the_future_is_recorded_with_a_hint(room: Room, clock: Stand
     assert (answer.status_code, statuses(answer)) == (200, ["recorded"])
     assert "15 min after now" in answer.json()["outcomes"][0]["hint"]
     assert room.state()["tasks"]["T010"]["state"] == "not started"
+
+
+@pytest.mark.parametrize("given_up", [event("defer", tasks=["T010"]), event("decision", text="time", defer=["T010"])])
+def test_giving_up_what_is_required_is_kept_and_said_plainly(plan: Plan, store_url: str, serve_desk, given_up: dict):
+    """The log records what the room did; the sender is told, an alert and a discrepancy stand on the board."""
+    required = [task.model_copy(update={"required": task.id == "T010"}) for task in plan.tasks]
+    desk = Desk(plan.model_copy(update={"tasks": required}), LiveFeed(EventStore(store_url)), StandingClock())
+    room = Room(serve_desk(desk).url)
+    answer = room.send({**given_up, "id": "d"})
+    assert (answer.status_code, statuses(answer)) == (200, ["recorded"])
+    assert "T010 is required and not to be deferred" in answer.json()["outcomes"][0]["hint"]
+    state = room.state()
+    assert state["tasks"]["T010"]["state"] == "deferred"
+    assert "required-out-T010" in [alert["id"] for alert in state["alerts"]]
+    assert [one["expected"] for one in state["discrepancies"]] == ["T010 not to be deferred (required)"]
+    assert room.send(event("defer", tasks=["T020"])).json()["outcomes"][0]["hint"] is None
 
 
 def test_an_event_of_now_or_earlier_comes_without_a_hint(room: Room, clock: StandingClock):
