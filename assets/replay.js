@@ -9,6 +9,7 @@
     received: "Each event counts from when the room received it. Start the replay with --as-it-was for what really happened when.",
     at: "Each event counts from when it really happened, corrections applied from the beginning. Start the replay without --as-it-was for what the room knew.",
   };
+  const WATCHING = "Moving the clock of this replay needs the log key.";
   const ARROWS = { ArrowLeft: -1, ArrowRight: 1, PageDown: -10, PageUp: 10 };
   // `wanted`: where the one who drags is, not yet asked for; `asking`: a seek is on its way.
   const seen = { strip: "", decisions: null, worst: null, isDragging: false, wanted: null, asking: false };
@@ -80,17 +81,26 @@
     const r = message.replay;
     if (!r) return;
     write("replay-play", message.mode === "paused" ? "Play" : "Pause");
-    write("replay-counts", COUNTS[r.counts_from]);
-    byId("replay-counts").title = COUNTS_WHY[r.counts_from];
+    drawCounts(r);
+    const isFree = T.may().log;
+    for (const name of ["play", "previous", "next", "speed"]) byId("replay-" + name).disabled = !isFree;
+    byId("replay-place").setAttribute("aria-disabled", String(!isFree));
     drawSpeed(message.speed);
     const pet = within(petOfRun(now, r), r);
-    byId("replay-worst").disabled = !seen.worst;
+    byId("replay-worst").disabled = !isFree || !seen.worst;
     if (seen.decisions) {
-      byId("replay-decision-previous").disabled = !seen.decisions.some((one) => one < pet - 1e-4);
-      byId("replay-decision-next").disabled = !seen.decisions.some((one) => one > pet + 1e-4);
+      byId("replay-decision-previous").disabled = !isFree || !seen.decisions.some((one) => one < pet - 1e-4);
+      byId("replay-decision-next").disabled = !isFree || !seen.decisions.some((one) => one > pet + 1e-4);
     }
     if (!seen.isDragging && !seen.asking) place(pet, r);
   };
+
+  function drawCounts(r) {
+    const from = r.rehearsed_from_pet_min, why = COUNTS_WHY[r.counts_from];
+    write("replay-counts", from === null ? COUNTS[r.counts_from] : "yours from PET " + T.petText(from));
+    byId("replay-counts").title = from === null ? why : "A rehearsal: from PET " + T.petText(from)
+      + " on recorded decisions are left out, and what is decided on this board stands in their place. " + why;
+  }
 
   function write(id, text) {
     if (byId(id).textContent !== text) byId(id).textContent = text;
@@ -211,6 +221,10 @@
 
   document.addEventListener("pointerdown", (event) => {
     if (!event.target.closest("#replay-place") || !T.message()) return;
+    if (!T.may().log) {
+      T.say(WATCHING);
+      return;
+    }
     seen.isDragging = true;
     drag(event);
   });
@@ -223,7 +237,7 @@
   document.addEventListener("keydown", (event) => {
     const m = T.message();
     if (!m || !m.replay || event.ctrlKey || event.metaKey || event.altKey) return;
-    if (event.target.id === "replay-place" && slide(event, m.replay)) return event.preventDefault();
+    if (event.target.id === "replay-place" && T.may().log && slide(event, m.replay)) return event.preventDefault();
     const takesKeys = event.key === " " ? "input, select, textarea, button, dialog, summary, a" : "input, select, textarea, dialog";
     if (!KEYS[event.key] || event.target.closest(takesKeys) || document.querySelector("dialog[open]")) return;
     event.preventDefault();

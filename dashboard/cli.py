@@ -28,6 +28,14 @@ At = Annotated[
     str | None,
     typer.Option(help="Time of the sortie: a PET such as 2:05, or an instant such as 2031-04-12T11:15:00Z."),
 ]
+LogKey = Annotated[
+    str | None,
+    typer.Option(envvar="TETHERLINE_LOG_KEY", show_envvar=True, help="Key that entering events needs."),
+]
+LeadKey = Annotated[
+    str | None,
+    typer.Option(envvar="TETHERLINE_LEAD_KEY", show_envvar=True, help="Key that recording decisions needs."),
+]
 NoBrowser = Annotated[bool, typer.Option("--no-browser", help="Do not open the browser.")]
 PlanFile = Annotated[Path, typer.Argument(metavar="PLAN", help="The plan file (TOML).")]
 
@@ -78,6 +86,8 @@ def replay(
     port: Port = 8050,
     speed: Speed = 60.0,
     at: At = None,
+    log_key: LogKey = None,
+    lead_key: LeadKey = None,
     no_browser: NoBrowser = False,
     as_it_was: Annotated[
         bool, typer.Option("--as-it-was", help="As it really was, not as the room came to know it.")
@@ -87,13 +97,15 @@ def replay(
         typer.Option(metavar="FOLDER", help="From --at on with decisions of your own; the branch is kept in this folder."),
     ] = None,
 ) -> None:
-    """Show the board on a recorded run of your own."""
+    """Show the board on a recorded run of your own. Moving its clock needs the log key, where there is one."""
     from dashboard import cli_board
+    from dashboard.service.roles import Keys
     from replay import recording
 
     recorded = recording.load_run(run, plan)
     shown = recording.as_it_was(recorded) if as_it_was else recorded
-    cli_board.show_run(shown, host, port, speed, at, browser=not no_browser, rehearse=rehearse)
+    keys = Keys(log_key, lead_key)
+    cli_board.show_run(shown, host, port, speed, at, browser=not no_browser, rehearse=rehearse, keys=keys)
 
 
 cli_runs.add_to(app)
@@ -108,14 +120,8 @@ def serve(
     ] = None,
     host: Host = "127.0.0.1",
     port: Port = 8050,
-    log_key: Annotated[
-        str | None,
-        typer.Option(envvar="TETHERLINE_LOG_KEY", show_envvar=True, help="Key that entering events needs."),
-    ] = None,
-    lead_key: Annotated[
-        str | None,
-        typer.Option(envvar="TETHERLINE_LEAD_KEY", show_envvar=True, help="Key that recording decisions needs."),
-    ] = None,
+    log_key: LogKey = None,
+    lead_key: LeadKey = None,
     no_browser: NoBrowser = False,
 ) -> None:
     """Follow a sortie live: serve the board, take events, keep the log. With no keys everyone may decide."""

@@ -52,6 +52,7 @@ def show_run(
     browser: bool,
     invented: bool = False,
     rehearse: Path | None = None,
+    keys: Keys | None = None,
 ) -> None:
     """Serve the board on a recorded run until interrupted; with `rehearse`, a branch from `at` on, saved in that folder."""
     start = None
@@ -74,11 +75,13 @@ def show_run(
         print(f"Replay of '{run.title}'{setting}, recorded {run.date}, at speed {speed:g}.{note}")
         if rehearse is not None:
             print(f"A rehearsal from {at} on: recorded decisions are left out. The branch is kept in {rehearse}.")
+        if keys is not None and keys.any:
+            print(f"{keys.in_words(others=hosts_of(host) is None)} The replay is controlled by whoever may enter events.")
         _say_address(address)
         if browser:
             open_browser(address)
 
-    serve(make_app(desk, hosts=hosts_of(host)).server, sock, when_up=say)
+    serve(make_app(desk, keys, hosts_of(host)).server, sock, when_up=say)
 
 
 def branch_writer(folder: Path, run: RecordedRun) -> Callable[[Branch], None]:

@@ -79,6 +79,17 @@ def test_serve_follows_a_plan_that_ends_past_its_own_limit(start: Start, sortie:
     assert [line.split(":")[0] for line in errors.splitlines()] == ["warning"]
 
 
+def test_a_replay_with_keys_is_controlled_by_whoever_may_enter_events(start: Start, sortie: Path):
+    """Watching needs none."""
+    _, url = start("replay", sortie / "run-1.jsonl", "--port", "0", "--no-browser", "--log-key", "k1", "--lead-key", "k2")
+    statuses = [
+        httpx.post(f"{url}/api/replay", json={"action": "pause"}, headers=headers, trust_env=False).status_code
+        for headers in ({}, {"Authorization": "Bearer k1"})
+    ]
+    assert statuses == [403, 200]
+    assert state(url)["mode"] == "paused"
+
+
 @pytest.mark.parametrize("command", ["serve", "replay"])
 def test_ctrl_c_ends_it_quietly_with_a_screen_open(start: Start, sortie: Path, command: str):
     """Exit code 0, nothing on standard error, while a client is connected."""

@@ -58,6 +58,7 @@ class Replay(StrEnum):
     """The replay controls."""
 
     REGION = "replay"
+    REHEARSAL = "replay-rehearsal"
     PLAY = "replay-play"
     PREVIOUS = "replay-previous"
     NEXT = "replay-next"

@@ -22,8 +22,8 @@ from dashboard.screens import (
 from dashboard.screens.ids import Store
 
 
-def page_layout(plan: Plan, *, replaying: bool = False) -> html.Div:
-    """The whole board before the first message; with the row of the replay where there is one, so that nothing moves."""
+def page_layout(plan: Plan, *, replaying: bool = False, rehearsing: bool = False) -> html.Div:
+    """The whole board before the first message; with what a replay or a rehearsal adds, so that nothing moves."""
     return html.Div(
         id="page",
         children=[
@@ -35,7 +35,7 @@ def page_layout(plan: Plan, *, replaying: bool = False) -> html.Div:
                 className="board replaying" if replaying else "board",
                 children=[
                     band.layout(plan),
-                    replaybar.layout(plan),
+                    replaybar.layout(plan, rehearsing=rehearsing),
                     headline.layout(plan),
                     html.Main(
                         className="main",

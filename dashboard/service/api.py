@@ -24,7 +24,7 @@ from dashboard.service.desk import Desk, Snapshot
 from dashboard.service.docs_page import docs_html
 from dashboard.service.gate import Gate, role_of
 from dashboard.service.intake import TAKEN
-from dashboard.service.roles import Keys
+from dashboard.service.roles import HOW, Keys, may
 from dashboard.service.schemas import json_schema
 from dashboard.service.strip import Strips
 from dashboard.service.version import program_version
@@ -180,12 +180,22 @@ def _add_taking(router: APIRouter, desk: Desk, keys: Keys) -> None:
         "/replay",
         summary="Control the clock of a replay",
         response_description="where the clock is: `mode`, `speed`, `now`, `pet_min`",
-        responses={409: {"description": "the sortie is live"}, 422: {"description": "cannot be done"}},
+        responses={
+            403: {"description": "it needs another key"},
+            409: {"description": "the sortie is live"},
+            422: {"description": "cannot be done"},
+        },
         openapi_extra=_body("what to do", ReplayControl.model_json_schema(mode="validation")),
     )
     async def replay(request: Request) -> Response:
-        """Play, pause, seek, change the speed, or step to the next or previous event or decision."""
+        """Play, pause, seek, change the speed, or step to the next or previous event or decision.
+
+        The clock is one for all who watch: where the server has keys, moving it needs the log key or the lead key.
+        """
         _same_host(request)
+        if not may(role_of(request, keys), "log"):
+            cure = f"{HOW[:1].upper()}{HOW[1:]}."
+            raise Refused(403, Problem("replay control", "the log key", "no key that is known here", cure))
         body = await _json_body(request)
         if not isinstance(body, dict):
             cure = 'For instance {"action": "pause"}.'

@@ -23,10 +23,10 @@ def make_app(desk: Desk, keys: Keys | None = None, hosts: frozenset[str] | None 
         server=make_api(desk, keys, hosts),  # type: ignore[arg-type]  # any ASGI application of the backend will do
         backend="fastapi",
         assets_folder=str(assets_folder()),
-        title="Tetherline",
+        title="REHEARSAL - Tetherline" if desk.rehearsing else "Tetherline",
         update_title="",
     )
-    app.layout = page.page_layout(desk.plan, replaying=desk.replaying)
+    app.layout = page.page_layout(desk.plan, replaying=desk.replaying, rehearsing=desk.rehearsing)
     page.register(app)
     return app
 

@@ -141,6 +141,11 @@ class Desk:
         """Whether it shows a recorded run."""
         return isinstance(self._clock, ReplayClock)
 
+    @property
+    def rehearsing(self) -> bool:
+        """Whether decisions are made here in place of recorded ones."""
+        return self.feed.rehearsed_from is not None
+
     def current(self) -> Snapshot:
         """The newest version; makes one first when something came in since."""
         if not self._behind():
@@ -325,7 +330,7 @@ class Desk:
         clock = self._clock
         if not isinstance(clock, ReplayClock) or self.run is None:
             return None
-        zero = self.run.pet_zero
+        zero, rehearsed_from = self.run.pet_zero, self.feed.rehearsed_from
         return {
             "from": instant_text(clock.first),
             "to": instant_text(clock.last),
@@ -334,6 +339,7 @@ class Desk:
             "to_pet_min": minutes_between(zero, clock.last),
             "at_pet_min": minutes_between(zero, now),
             "counts_from": self.run.counts_from,
+            "rehearsed_from_pet_min": None if rehearsed_from is None else minutes_between(zero, rehearsed_from),
             "entries": self._entries,
         }
 

@@ -25,7 +25,13 @@ class Known(NamedTuple):
 
 
 class Feed(Protocol):
-    """A source of events that also takes new ones. Safe to use from several threads."""
+    """A source of events that also takes new ones. Safe to use from several threads.
+
+    `rehearsed_from` is the instant from which decisions are made here in place of recorded ones; None: no rehearsal.
+    """
+
+    @property
+    def rehearsed_from(self) -> datetime | None: ...
 
     def read(self, now: datetime) -> Known:
         """What the room has at `now`."""
@@ -46,6 +52,8 @@ class Feed(Protocol):
 
 class LiveFeed:
     """The store of a live sortie."""
+
+    rehearsed_from: datetime | None = None
 
     def __init__(self, store: EventStore) -> None:
         self._store = store
@@ -72,6 +80,8 @@ class ReplayFeed:
 
     What is entered has a `seq` above the whole run, so that it counts after what the run says of the same instant.
     """
+
+    rehearsed_from: datetime | None = None
 
     def __init__(self, run: RecordedRun) -> None:
         self._run = run

@@ -27,7 +27,8 @@ class RehearsalFeed(ReplayFeed):
 
     def __init__(self, run: RecordedRun, at: datetime, save: Callable[[Branch], None]) -> None:
         super().__init__(run)
-        self._parent, self._at, self._save = run, at, save
+        self._parent, self._from, self._save = run, at, save
+        self.rehearsed_from = at
         self._saving = threading.Lock()
         self._rebranch()
 
@@ -51,5 +52,5 @@ class RehearsalFeed(ReplayFeed):
         }
 
     def _rebranch(self) -> None:
-        self._branch = branched(self._parent, self._at, self._entered())
+        self._branch = branched(self._parent, self._from, self._entered())
         self._save(self._branch)

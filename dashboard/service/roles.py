@@ -5,7 +5,8 @@ Rules of this file
 1. A role is shown by a key that was given to a person. A role that has no key of its own is open to everyone who may do
    the less: with no keys at all everyone is lead; with a lead key alone everyone may log; with a log key alone whoever
    has it is lead.
-2. Decisions need lead (`LEAD_KINDS`), everything else that is entered needs log, and reading needs nothing.
+2. Decisions need lead (`LEAD_KINDS`), everything else that is entered needs log, and so does moving the clock of a
+   replay, which is one for all. Reading needs nothing.
 3. Correcting an event needs what entering it needs. An answer to an event that is not there yet needs lead.
 4. Keys are compared in constant time, and kept as digests only.
 """

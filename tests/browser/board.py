@@ -17,6 +17,7 @@ from dashboard.service.app import make_app
 from dashboard.service.clocks import LiveClock
 from dashboard.service.desk import Desk
 from dashboard.service.feeds import LiveFeed
+from dashboard.service.rehearsal import RehearsalFeed
 from dashboard.service.serving import replay_desk
 from replay.recording import load_run, packaged_scenarios
 from tests.browser.conftest import until
@@ -94,6 +95,14 @@ def live_app(plan: Plan, *, may_log: bool = True) -> Any:
     store = EventStore("sqlite://", plan.sortie.id)
     store.append([clock_event(plan)], datetime.now(UTC))
     return make_app(Desk(plan, LiveFeed(store), LiveClock(), may_log=may_log)).server
+
+
+def rehearsal_app(pet_min: float) -> Any:
+    """The same run with decisions of the trainee's own from there on, paused at the moment."""
+    run = load_run(packaged_scenarios()["lantern-2"])
+    at = run.pet_zero + timedelta(minutes=pet_min)
+    feed = RehearsalFeed(run, at, lambda branch: None)
+    return make_app(replay_desk(run, speed=60, at=at, playing=False, feed=feed)).server
 
 
 def replay_app(pet_min: float) -> Any:

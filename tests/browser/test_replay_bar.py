@@ -12,9 +12,10 @@ from selenium.webdriver.common.by import By
 from selenium.webdriver.common.keys import Keys
 
 from dashboard.service.app import make_app
+from dashboard.service.roles import Keys as RoleKeys
 from dashboard.service.serving import replay_desk
 from replay.recording import as_it_was, load_run, packaged_scenarios
-from tests.browser.board import Board, live_app, live_plan, post, replay_app
+from tests.browser.board import Board, live_app, live_plan, post, rehearsal_app, replay_app
 from tests.browser.conftest import set_size, until
 
 BOXES = """
@@ -72,6 +73,17 @@ def test_the_strip_shows_events_decisions_and_the_drift_by_form(board: Board) ->
     assert "most behind at PET 4:20, 32 min behind" in said
 
 
+def row_is_right(boxes: list[Any], width: int) -> None:
+    """The boxes of the bar lie in one row inside the page, none cut; the strip keeps the most room."""
+    row = [box for box in boxes if not box[0].startswith("replay-decision") and box[0] not in ("replay-previous", "replay-next")]
+    places = sorted({(left, right) for name, left, right, *_ in row if name != "replay-speed field"})
+    assert places[0][0] >= 0 and places[-1][1] <= width
+    assert max(bottom for *_, bottom, _ in boxes) - min(box[3] for box in boxes) <= 33
+    assert [box for box in boxes if box[5] > 0] == []
+    strip = next(box for box in boxes if box[0] == "replay-strip")
+    assert strip[2] - strip[1] > width / 4
+
+
 @pytest.mark.parametrize(("width", "height"), [(1920, 1080), (1366, 768)])
 def test_the_bar_holds_everything_in_one_row(board: Board, width: int, height: int) -> None:
     """Nothing is cut, nothing lies over anything else, and the strip keeps the most room."""
@@ -80,13 +92,7 @@ def test_the_bar_holds_everything_in_one_row(board: Board, width: int, height: i
     at(board, "5:00")
     boxes = board.driver.execute_script(BOXES)
     assert {box[0] for box in boxes} >= {"replay-play", "replay-worst", "replay-speed", "replay-copy", "replay-counts"}
-    row = [box for box in boxes if not box[0].startswith("replay-decision") and box[0] not in ("replay-previous", "replay-next")]
-    places = sorted({(left, right) for name, left, right, *_ in row if name != "replay-speed field"})
-    assert places[0][0] >= 0 and places[-1][1] <= width
-    assert max(bottom for *_, bottom, _ in boxes) - min(box[3] for box in boxes) <= 33
-    assert [box for box in boxes if box[5] > 0] == []
-    strip = next(box for box in boxes if box[0] == "replay-strip")
-    assert strip[2] - strip[1] > width / 4
+    row_is_right(boxes, width)
 
 
 def test_jumps_go_to_decisions_and_to_where_the_room_was_most_behind(board: Board) -> None:
@@ -213,6 +219,52 @@ def test_the_bar_says_from_when_events_count(
     until(lambda: board.text("replay-counts") == says, says)
     assert "--as-it-was" in board.driver.find_element(By.ID, "replay-counts").get_attribute("title")
     assert board.driver.execute_script("return document.getElementById('replay-speed').value") == "45"
+
+
+@pytest.fixture(scope="module")
+def rehearsed(browser: webdriver.Chrome, serve: Callable[[Any], str]) -> Board:
+    """The same run with decisions of the trainee's own from PET 4:05 on."""
+    return Board(browser, serve(rehearsal_app(245)))
+
+
+@pytest.mark.parametrize(("width", "height"), [(1920, 1080), (1366, 768)])
+def test_a_rehearsal_says_so(rehearsed: Board, width: int, height: int) -> None:
+    """In the bar, under the word of the band, and in the title of the page; nothing of the bar is cut for it."""
+    set_size(rehearsed.driver, width, height)
+    rehearsed.open()
+    assert rehearsed.driver.title == "REHEARSAL - Tetherline"
+    assert rehearsed.text("replay-rehearsal") == "REHEARSAL"
+    until(lambda: rehearsed.text("replay-counts") == "yours from PET 4:05", "from when on")
+    boxes = rehearsed.driver.execute_script(BOXES)
+    row_is_right(boxes, width)
+    assert {"replay-rehearsal", "replay-play", "replay-copy"} <= {box[0] for box in boxes}
+    left = "return arguments[0].map((name) => document.getElementById(name).getBoundingClientRect().left)"
+    word, mark = rehearsed.driver.execute_script(left, ["band-word", "replay-rehearsal"])
+    assert word == mark
+    set_size(rehearsed.driver, 1920, 1080)
+
+
+def test_a_replay_is_no_rehearsal(board: Board) -> None:
+    """Neither word nor title."""
+    assert board.driver.title == "Tetherline"
+    assert not board.driver.find_elements(By.ID, "replay-rehearsal")
+
+
+def test_who_only_watches_cannot_move_the_clock(browser: webdriver.Chrome, serve: Callable[[Any], str]) -> None:
+    """The buttons cannot be pressed; the strip says what it needs. With the key they can."""
+    run = load_run(packaged_scenarios()["lantern-2"])
+    desk = replay_desk(run, at=run.pet_zero + timedelta(minutes=60), playing=False)
+    board = Board(browser, serve(make_app(desk, RoleKeys("k1")).server))
+    moving = "'#replay button:not(#replay-copy), #replay select'"
+    controls = f"return Array.from(document.querySelectorAll({moving}), (one) => one.disabled)"
+    board.open()
+    assert all(board.driver.execute_script(controls))
+    board.driver.find_element(By.ID, "replay-place").click()
+    until(lambda: "needs the log key" in board.driver.find_element(By.TAG_NAME, "body").text, "why nothing moves")
+    assert board.text("band-pet") == "1:00"
+    board.open("?key=k1")
+    board.press("replay-decision-next")
+    at(board, "2:34")
 
 
 def test_every_speed_can_be_chosen(board: Board) -> None:

@@ -14,7 +14,7 @@ from dashboard.service.serving import replay_desk
 from replay.recording import load_run
 from tests.replay.test_branch import MOMENT, RUN
 from tests.scenario import at
-from tests.service.conftest import Room
+from tests.service.conftest import Room, message
 
 
 @pytest.fixture
@@ -25,6 +25,8 @@ def desk(tmp_path: Path) -> Desk:
 
 def test_the_trainee_decides_and_the_branch_is_kept(room: Room, tmp_path: Path):
     """The recorded deferral does not come; the trainee's does, and the work on it goes."""
+    with room.live() as client:
+        assert message(client)["replay"]["rehearsed_from_pet_min"] == 30
     assert room.http.get("/api/state").json()["tasks"]["T020"]["state"] == "not started"
     answer = room.http.post("/api/events", json={"id": "m1", "kind": "defer", "tasks": ["T020"], "at": at("0:35")})
     assert answer.status_code in (200, 201), answer.text

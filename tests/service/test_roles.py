@@ -15,12 +15,16 @@ from websockets.exceptions import InvalidStatus
 from websockets.sync.client import connect
 
 from dashboard.core.events import KINDS
+from dashboard.core.plan import Plan
 from dashboard.core.problems import InputError
 from dashboard.service.api import make_api
 from dashboard.service.desk import Desk
 from dashboard.service.gate import hosts_of
 from dashboard.service.roles import LEAD_KINDS, Keys, needed_roles, token_of
+from dashboard.service.serving import replay_desk
+from replay.recording import recorded
 from tests.live_server import LiveServer
+from tests.scenario import log_of
 from tests.service.conftest import Room, event
 
 LOG, LEAD = "log-key-1", "lead-key-2"
@@ -121,6 +125,21 @@ def test_the_key_decides_what_is_taken(url: str, key: str | None, role: str, not
     with room.live(additional_headers={"Authorization": f"Bearer {key}"} if key else {}) as client:
         head = json.loads(client.recv(timeout=10))
     assert head["role"] == role
+
+
+@pytest.mark.parametrize(("key", "status"), [(None, 403), ("wrong", 403), (LOG, 200), (LEAD, 200)])
+def test_moving_the_clock_of_a_replay_needs_the_log_key(plan: Plan, key: str | None, status: int):
+    """It is one clock for all who watch. Without the key nothing moves, and it is said what to do."""
+    run = recorded(plan, log_of("0:00 clock\n0:01 start T010\n0:36 done T010"))
+    desk = replay_desk(run, playing=False)
+    with LiveServer(make_api(desk, Keys(LOG, LEAD))) as server:
+        room = room_with(server.url, key)
+        answer = room.http.post("/api/replay", json={"action": "seek", "at_pet_min": 20})
+        assert answer.status_code == status
+        assert room.state()["pet_min"] == (20 if status == 200 else 0)
+        if status == 403:
+            (problem,) = answer.json()["problems"]
+            assert problem["expected"] == "the log key" and "?key=" in problem["cure"]
 
 
 def test_what_is_refused_leaves_no_trace_and_the_rest_is_taken(url: str):
