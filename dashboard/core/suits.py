@@ -10,9 +10,11 @@ reading comes in.
 from __future__ import annotations
 
 import math
+from bisect import bisect_right
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from itertools import pairwise
+from itertools import islice, pairwise
+from operator import itemgetter
 
 import numpy as np
 
@@ -112,12 +114,12 @@ def workload_of_lane(record: Record, projection: Projection, lane: str, until_pe
 
 
 def use_between(pieces: Sequence[_Piece], rate: Rate, begin: float, end: float) -> float:
-    """Modelled use between two PETs, in the unit of the rate times hours."""
+    """Modelled use between two PETs, in the unit of the rate times hours; the pieces are in the order of time."""
     total = 0.0
-    for piece_from, piece_to, load in pieces:
-        overlap = min(piece_to, end) - max(piece_from, begin)
-        if overlap > 0:
-            total += overlap / 60.0 * (rate.base + rate.per_watt * load)
+    for piece_from, piece_to, load in islice(pieces, bisect_right(pieces, begin, key=itemgetter(1)), None):
+        if piece_from >= end:
+            break
+        total += (min(piece_to, end) - max(piece_from, begin)) / 60.0 * (rate.base + rate.per_watt * load)
     return total
 
 
