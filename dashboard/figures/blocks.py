@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from itertools import groupby
+from itertools import accumulate, groupby
 from typing import Literal
 
 from dashboard import words
@@ -70,9 +70,10 @@ def blocks_of(state: SortieState, order: Sequence[str]) -> list[Block]:
     """Every block, in drawing order: what began earlier lies under what began later."""
     place = {lane: at for at, lane in enumerate(order)}
     given_up = _given_up(state)
+    titles = {name: task.title for name, task in state.tasks.items()}
     found: list[Block] = []
     for task_id, task in state.tasks.items():
-        stretches = _stretches(task_id, task, state, given_up)
+        stretches = _stretches(task_id, task, state, given_up, _hover(task_id, task, state, titles))
         halves = runs(task.lanes, place)
         for number, (first, last) in enumerate(halves):
             others = [lane for lane in task.lanes if not first <= place.get(lane, first) <= last]
@@ -113,9 +114,10 @@ def _given_up(state: SortieState) -> dict[str, str]:
     }
 
 
-def _stretches(task_id: str, task: TaskState, state: SortieState, given_up: Mapping[str, str]) -> list[Block]:
+def _stretches(
+    task_id: str, task: TaskState, state: SortieState, given_up: Mapping[str, str], hover: str
+) -> list[Block]:
     """The stretches of one task in time, as yet without columns."""
-    hover = _hover(task_id, task, state)
     title = task.title or task_id
 
     def piece(form: Form, start: float, end: float, second: str = "", right: str = "") -> Block:
@@ -346,14 +348,18 @@ def _nested(solid: Sequence[Block]) -> list[Block]:
     """A block that lies in the time of one that began before is drawn in, so that both are seen."""
     result: list[Block] = []
     nests: dict[str, int] = {}
-    for block in solid:
-        around = [b.nest for b in result if b.task != block.task and _overlap(b, block)]
+    first_starts = list(accumulate((b.start for b in reversed(solid)), min))[::-1]  # of a block and all that follow
+    reaching: list[Block] = []  # those before that end late enough to matter to a block or to one that follows
+    for block, first_start in zip(solid, first_starts, strict=True):
+        reaching = [b for b in reaching if b.end - first_start > LEAST_DRAWN_MIN]
+        around = [b.nest for b in reaching if b.task != block.task and _overlap(b, block)]
         nest = nests.setdefault(block.task, min(MOST_NESTS, max(around, default=-1) + 1))
         result.append(replace(block, nest=nest))
+        reaching.append(result[-1])
     return result
 
 
-def _hover(task_id: str, task: TaskState, state: SortieState) -> str:
+def _hover(task_id: str, task: TaskState, state: SortieState, titles: Mapping[str, str]) -> str:
     """Everything about a task, line by line: what it is, its times, and what the figures rest on."""
     pet = words.pet
     lines = [
@@ -387,7 +393,6 @@ def _hover(task_id: str, task: TaskState, state: SortieState) -> str:
             f"can slip {words.duration(max(0.0, task.float_min), 'down')}, "
             f"latest start {words.pet_named(task.latest_start_pet_min)}"
         )
-    titles = {name: other.title for name, other in state.tasks.items()}
     lines += [escape(text) for text in (words.waits_for(task.waits, titles), task.why_out or "") if text]
     events = ", ".join(task.events[-4:])
     rests = f"{'...' if len(task.events) > 4 else ''}{escape(events)}" if events else "no event yet"
