@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable
+from bisect import bisect_right
+from collections.abc import Callable, Iterable, Iterator
 from datetime import datetime
+from itertools import islice
 from typing import Any
 
 from dashboard.core.plan import Plan
@@ -18,52 +20,100 @@ LATE_AFTER_MIN = 3.0
 FAR_OFF_MIN = 12 * 60.0
 
 
-def log_entries(plan: Plan, events: Iterable[Any], now: datetime) -> list[LogEntry]:
-    """Every readable event up to `now`, oldest first.
+class Logbook:
+    """Every readable event up to an instant, oldest first. An entry is put into words when asked for: of many, few are.
 
     An amended event shows its amended content; a withdrawn one stays in its place and says so. One that is dated after
     now, or far off the sortie, stands there as soon as it came in, and says so: it counts later, or never.
+
+    Parameters
+    ----------
+    record : Record
+        What `reconcile` made of the events at `now`.
+    events : iterable of event models
+        In any order.
+    now : datetime
+        Aware.
     """
-    everything = list(events)
-    return entries_of(reconcile(plan, everything, now), everything, now)
 
+    def __init__(self, record: Record, events: Iterable[Any], now: datetime) -> None:
+        in_order = sorted(events, key=sort_key)
+        self._record, self._now = record, now
+        self._titles = {task_id: run.task.title for task_id, run in record.runs.items()}
+        self._as_came = {event.id: event for event in reversed(in_order)}
+        self._events = sorted(self._shown(in_order), key=lambda event: (event.at, event.seq or 0))
+        self._until_now = bisect_right(self._events, now, key=lambda event: event.at)
+        self._by_id = {event.id: event for event in self._events}
+        self._taken_back = {withdrawal: event for event, withdrawal in record.standing.withdrawn_by.items()}
 
-def entries_of(record: Record, events: Iterable[Any], now: datetime) -> list[LogEntry]:
-    """As `log_entries`, for a record at hand."""
-    standing = record.standing
-    bodies = {event.id: event for event in standing.events}
-    titles = {task_id: run.task.title for task_id, run in record.runs.items()}
-    seen: set[str] = set()
-    entries = []
-    in_order = sorted(events, key=sort_key)
-    by_id = {event.id: event for event in reversed(in_order)}
-    for original in in_order:
-        event = bodies.get(original.id) or standing.amended.get(original.id, original)
-        odd = far_off(record.plan, record.pet_zero, event)
-        came_in = original.received is not None and original.received <= now
-        if original.id in seen or (original.at > now and odd is None and not came_in):
-            continue
-        seen.add(original.id)
+    def __len__(self) -> int:
+        return len(self._events)
+
+    def __iter__(self) -> Iterator[LogEntry]:
+        return map(self._entry, self._events)
+
+    def newest(self, most: int) -> list[LogEntry]:
+        """The last entries that are not pending, at most so many."""
+        before, after = self._events[: self._until_now], self._events[self._until_now :]
+        found = before[-most:] + [event for event in after if not self._is_pending(event)]
+        return [self._entry(event) for event in found[-most:]]
+
+    def pending(self, most: int) -> list[LogEntry]:
+        """The first entries that count from a later time on, at most so many."""
+        found = (event for event in self._events[self._until_now :] if self._is_pending(event))
+        return [self._entry(event) for event in islice(found, most)]
+
+    def of(self, event_id: str | None) -> LogEntry | None:
+        """The entry of an event; None: the log does not show it."""
+        event = self._by_id.get(event_id)
+        return None if event is None else self._entry(event)
+
+    def taken_back_by(self, withdrawal: str) -> LogEntry | None:
+        """What a withdrawal in force takes back; None: nothing."""
+        return self.of(self._taken_back.get(withdrawal))
+
+    def _shown(self, in_order: Iterable[Any]) -> Iterator[Any]:
+        """Each event once, as it reads now."""
+        standing = self._record.standing
+        bodies = {event.id: event for event in standing.events}
+        seen: set[str] = set()
+        for original in in_order:
+            event = bodies.get(original.id) or standing.amended.get(original.id, original)
+            came_in = original.received is not None and original.received <= self._now
+            if original.id not in seen and (original.at <= self._now or came_in or self._far_off(event) is not None):
+                seen.add(original.id)
+                yield event
+
+    def _far_off(self, event: Any) -> str | None:
+        return far_off(self._record.plan, self._record.pet_zero, event)
+
+    def _is_pending(self, event: Any) -> bool:
+        return event.at > self._now and self._far_off(event) is None
+
+    def _entry(self, event: Any) -> LogEntry:
+        standing, pet_zero = self._record.standing, self._record.pet_zero
         late = None if event.received is None else minutes_between(event.at, event.received)
-        entries.append(
-            LogEntry(
-                id=event.id,
-                kind=event.kind,
-                at=event.at,
-                received=event.received,
-                pet_min=minutes_between(record.pet_zero, event.at),
-                seq=event.seq,
-                by=event.by,
-                text=_answer(event, by_id, titles, record.pet_zero) or event_text(event, titles),
-                late_min=late if late is not None and late >= LATE_AFTER_MIN else None,
-                amended_by=standing.amended_by.get(event.id, []),
-                withdrawn_by=standing.withdrawn_by.get(event.id),
-                far_off=odd,
-                pending=odd is None and event.at > now,
-            )
+        return LogEntry(
+            id=event.id,
+            kind=event.kind,
+            at=event.at,
+            received=event.received,
+            pet_min=minutes_between(pet_zero, event.at),
+            seq=event.seq,
+            by=event.by,
+            text=_answer(event, self._as_came, self._titles, pet_zero) or event_text(event, self._titles),
+            late_min=late if late is not None and late >= LATE_AFTER_MIN else None,
+            amended_by=standing.amended_by.get(event.id, []),
+            withdrawn_by=standing.withdrawn_by.get(event.id),
+            far_off=self._far_off(event),
+            pending=self._is_pending(event),
         )
-    entries.sort(key=lambda e: (e.at, e.seq or 0))
-    return entries
+
+
+def logbook(plan: Plan, events: Iterable[Any], now: datetime) -> Logbook:
+    """The log of these events at `now`; with a record at hand make the `Logbook` of that."""
+    everything = list(events)
+    return Logbook(reconcile(plan, everything, now), everything, now)
 
 
 def _answer(event: Any, by_id: dict[str, Any], titles: dict[str, str], pet_zero: datetime) -> str:

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
 
 from dash import html
 
 from dashboard import words
+from dashboard.core.logbook import Logbook
 from dashboard.core.plan import CONSUMABLES, Plan
 from dashboard.core.sortie_state import LogEntry, SortieState
 from dashboard.screens.forms import ends, form, labelled, slot
@@ -127,16 +127,14 @@ def _question() -> html.Dialog:
     )
 
 
-def snapshot(plan: Plan, state: SortieState, log: Sequence[LogEntry]) -> dict[str, Piece]:
+def snapshot(plan: Plan, state: SortieState, log: Logbook) -> dict[str, Piece]:
     """The rows, newest on top."""
     if not log:
         return {Log.ROWS: tag("p", text("The log is empty. Enter the start of PET with Enter an event, Set PET zero."))}
-    targets = {entry.withdrawn_by: entry for entry in log if entry.withdrawn_by is not None}
     head = tag("tr", *(tag("th", text(name), scope="col") for name in ("PET", "what", "by", "")))
-    later = [entry for entry in log if entry.pending][:MOST_LATER]  # never so many that they push out what happened
-    until_now = [entry for entry in log if not entry.pending]
-    shown = [*until_now[-MOST_ROWS:], *later]
-    rows = [_row(entry, targets.get(entry.id)) for entry in shown[::-1]]
+    later = log.pending(MOST_LATER)  # never so many that they push out what happened
+    shown = [*log.newest(MOST_ROWS), *later]
+    rows = [_row(entry, log.taken_back_by(entry.id)) for entry in reversed(shown)]
     more = len(log) - len(shown)
     rest = tag("p", text(f"{more} more events are not shown here."), class_="quiet") if more > 0 else ""
     return {Log.ROWS: tag("table", tag("thead", head), tag("tbody", *rows)) + rest}

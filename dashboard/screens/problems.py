@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-
 from dash import html
 
 from dashboard import words
+from dashboard.core.logbook import Logbook
 from dashboard.core.plan import Plan
-from dashboard.core.sortie_state import LogEntry, SortieState
+from dashboard.core.sortie_state import SortieState
 from dashboard.screens.ids import Problems
 from dashboard.screens.markup import Piece, badge, basis, span, tag, text
 
@@ -22,15 +21,14 @@ def layout(plan: Plan) -> html.Section:
     )
 
 
-def snapshot(plan: Plan, state: SortieState, entries: Sequence[LogEntry]) -> dict[str, Piece]:
+def snapshot(plan: Plan, state: SortieState, log: Logbook) -> dict[str, Piece]:
     """The head with its counts, and the list; an event is named by what the log says of it."""
-    said = {entry.id: entry.text for entry in entries}
     counts = [
         words.how_many(len(state.alerts), "alert"),
         words.how_many(len(state.discrepancies), "discrepancy", "discrepancies"),
         f"{words.how_many(len(state.unread), 'line')} unread",
     ]
-    rows = [*_alerts(state), *_discrepancies(state, said), *_unread(state)]
+    rows = [*_alerts(state), *_discrepancies(state, log), *_unread(state)]
     nothing = tag("p", text("Nothing waits for an action, everything fits, every line was read."), class_="quiet")
     return {Problems.HEAD: text(f"Problems: {', '.join(counts)}"), Problems.BODY: "".join(rows) or nothing}
 
@@ -47,12 +45,14 @@ def _alerts(state: SortieState) -> list[Piece]:
     return rows
 
 
-def _discrepancies(state: SortieState, said: Mapping[str, str]) -> list[Piece]:
+def _discrepancies(state: SortieState, log: Logbook) -> list[Piece]:
     rows: list[Piece] = []
     for one in reversed(state.discrepancies):
         at = f"{words.pet_named(one.pet_min)} " if one.pet_min is not None else ""
+        entry = log.of(one.event)
+        said = entry.text if entry is not None else one.event
         rows.append(
-            _row(f"problem-{one.event}-{len(rows)}", span("quiet", f"{at}{said.get(one.event, one.event)}:", one.event),
+            _row(f"problem-{one.event}-{len(rows)}", span("quiet", f"{at}{said}:", one.event),
                  f"expected {one.expected}; found {one.found}")
         )
     return rows

@@ -5,23 +5,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import Any
 
+from dashboard.core.logbook import Logbook
 from dashboard.core.plan import Plan
-from dashboard.core.sortie_state import LogEntry, SortieState
+from dashboard.core.sortie_state import SortieState
 from dashboard.screens import band, choices, headline, lanes, log, offers, problems, sheet, suits, tabs
 
 
-def board_snapshot(plan: Plan, state: SortieState, entries: Sequence[LogEntry]) -> dict[str, Any]:
+def board_snapshot(plan: Plan, state: SortieState, book: Logbook) -> dict[str, Any]:
     """The board of one state.
 
     Parameters
     ----------
     plan : Plan
     state : SortieState
-    entries : sequence of LogEntry
-        Oldest first.
+    book : Logbook
     """
     return {
         "band": band.snapshot(plan, state),
@@ -30,9 +29,9 @@ def board_snapshot(plan: Plan, state: SortieState, entries: Sequence[LogEntry]) 
             **lanes.snapshot(plan, state),
             **suits.snapshot(plan, state),
             **choices.snapshot(plan, state),
-            **problems.snapshot(plan, state, entries),
+            **problems.snapshot(plan, state, book),
             **tabs.snapshot(plan, state),
-            **log.snapshot(plan, state, entries),
+            **log.snapshot(plan, state, book),
         },
         "actions": lanes.actions(state),
         "entry": offers.choices_of(plan, state),

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from datetime import datetime
 from typing import Any, NamedTuple
 
-from dashboard.core.logbook import entries_of
+from dashboard.core.logbook import Logbook
 from dashboard.core.plan import Plan
 from dashboard.core.reconcile import reconcile
 from dashboard.core.record import Record
@@ -60,4 +60,4 @@ class AdvisedCompute:
 
 def view_of(record: Record, state: SortieState, events: Sequence[Any], now: datetime) -> View:
     """A state and its board; the events are folded once for both."""
-    return View(state, board_snapshot(record.plan, state, entries_of(record, events, now)))
+    return View(state, board_snapshot(record.plan, state, Logbook(record, events, now)))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dashboard.core.logbook import log_entries
+from dashboard.core.logbook import logbook
 from dashboard.core.times import parse_instant
 from dashboard.words import entry_marks
 from tests.scenario import at, log_of, plan_of, task
@@ -11,7 +11,7 @@ PLAN = plan_of(task("A", "EV1", 0, 30))
 
 
 def entries(log: str, pet: str = "1:00"):
-    return {entry.id: entry for entry in log_entries(PLAN, log_of(log), parse_instant(at(pet)))}
+    return {entry.id: entry for entry in logbook(PLAN, log_of(log), parse_instant(at(pet)))}
 
 
 def test_an_event_amended_to_a_time_far_off_stays_in_the_log_and_says_so():
@@ -46,9 +46,9 @@ def test_a_decision_says_what_it_was_made_on():
 def test_an_event_dated_after_now_is_in_the_log_as_soon_as_it_came_in():
     """It says from when on it counts; one that has not come in yet is not there."""
     later = [event.model_copy(update={"received": parse_instant(at("0:10"))}) for event in log_of("0:00 clock\n2:30 start A")]
-    found = {entry.id: entry for entry in log_entries(PLAN, later, parse_instant(at("0:20")))}
+    found = {entry.id: entry for entry in logbook(PLAN, later, parse_instant(at("0:20")))}
     assert found["e2"].pending and "not yet: counts from PET 2:30 on" in entry_marks(found["e2"])
-    assert "e2" not in {entry.id for entry in log_entries(PLAN, later, parse_instant(at("0:05")))}
+    assert "e2" not in {entry.id for entry in logbook(PLAN, later, parse_instant(at("0:05")))}
     assert "e2" not in entries("0:00 clock\n2:30 start A", "0:20")
 
 
@@ -58,3 +58,11 @@ def test_an_answer_says_what_it_answers():
     found = entries(log)
     assert found["e3"].text == "amend 'start A' of PET 0:01: time to PET 0:03"
     assert found["e4"].text == "withdraw 'start A' of PET 0:01"
+
+
+def test_an_entry_is_found_by_its_event_or_by_what_takes_it_back():
+    """Without going through the log; what is not in it is not found."""
+    book = logbook(PLAN, log_of("0:00 clock\n0:01 start A\n0:05 withdraw e2\n0:30 note text=later"), parse_instant(at("0:10")))
+    assert book.of("e2") == list(book)[1] == book.taken_back_by("e3")
+    assert book.of("e4") is None and book.taken_back_by("e2") is None
+    assert [entry.id for entry in book.newest(2)] == ["e2", "e3"]

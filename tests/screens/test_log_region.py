@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from dashboard.core.events import KINDS, parse_event
-from dashboard.core.logbook import log_entries
+from dashboard.core.logbook import logbook
 from dashboard.core.sortie_state import Alert, Unread
 from dashboard.core.times import parse_instant
 from dashboard.screens import log, offers, problems, tabs
@@ -26,6 +26,7 @@ STORY = """
     0:33 note text=third
     0:34 withdraw e6
 """
+EMPTY = logbook(plain_plan(), [], parse_instant(at("0:10")))
 ANSWERED_ELSEWHERE = {"amend", "withdraw"}  # from the row that they answer
 SAMPLES = {
     "tasks": "T010", "to_start": "T010", "in_hand": "T010", "before": "T010", "movable": "T010", "can_move_to": "EV1",
@@ -38,7 +39,7 @@ SAMPLES = {
 def rows(text: str, pet: str) -> str:
     """The rows of the log at a PET."""
     events = log_of(text)
-    entries = log_entries(plain_plan(), events, parse_instant(at(pet)))
+    entries = logbook(plain_plan(), events, parse_instant(at(pet)))
     return log.snapshot(plain_plan(), follow_at(plain_plan(), events, pet), entries)[Log.ROWS]
 
 
@@ -184,7 +185,7 @@ def test_problems_stand_gravest_first_and_are_counted() -> None:
     alert = Alert(id="a", what="The end is over", since_pet_min=20.0, by_pet_min=390.0, do="Decide.")
     unread = Unread(line='{"kind": "strat"}', why="expected a known 'kind'", where="run.jsonl, line 7")
     state = state.model_copy(update={"alerts": [alert], "unread": [unread]})
-    made = problems.snapshot(plain_plan(), state, [])
+    made = problems.snapshot(plain_plan(), state, EMPTY)
     assert said(made[Problems.HEAD]) == "Problems: 1 alert, 1 discrepancy, 1 line unread"
     words = said(made[Problems.BODY])
     assert words.startswith("▌ act The end is over. Since PET 0:20. By PET 6:30: Decide.")
@@ -194,7 +195,7 @@ def test_problems_stand_gravest_first_and_are_counted() -> None:
 
 def test_no_problem_is_said_in_words() -> None:
     """The place is kept, and not blank."""
-    words = said(problems.snapshot(plain_plan(), follow_at(plain_plan(), "0:00 clock", "0:10"), [])[Problems.BODY])
+    words = said(problems.snapshot(plain_plan(), follow_at(plain_plan(), "0:00 clock", "0:10"), EMPTY)[Problems.BODY])
     assert words == "Nothing waits for an action, everything fits, every line was read."
 
 

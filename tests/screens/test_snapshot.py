@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from dashboard.core.logbook import log_entries
+from dashboard.core.logbook import logbook
 from dashboard.core.plan import Plan
 from dashboard.core.times import parse_instant
 from dashboard.screens import markup
@@ -30,7 +30,7 @@ LOG = """
 def snapshot_at(plan: Plan, pet: str, log: str = LOG) -> dict[str, Any]:
     """The board at a PET."""
     events = log_of(log)
-    entries = log_entries(plan, events, parse_instant(at(pet)))
+    entries = logbook(plan, events, parse_instant(at(pet)))
     return board_snapshot(plan, follow_at(plan, events, pet), entries)
 
 
