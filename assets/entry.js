@@ -53,7 +53,7 @@
       const doing = wanted[act];
       button.disabled = !doing || !isAllowed || button.dataset.busy === "yes";
       if (act === "hold") label(button, (doing && doing.label) || "Hold", "");
-      if (act === "start") label(button, "Start", doing ? doing.task : "next");
+      if (act === "start") label(button, (doing && doing.label) || "Start", doing ? doing.task : "next");
       button.title = why || (doing ? doing.kind.replace("_", " ") + " " + (doing.task || "lane " + doing.lane) : "nothing to do");
     }
     byId("lane-ago-" + lane).disabled = why !== "";
@@ -81,7 +81,7 @@
     const event = { kind: doing.kind, at: T.at(Number(byId("lane-ago-" + lane).value)) };
     if (doing.task) event.task = doing.task;
     if (doing.lane) event.lane = doing.lane;
-    if (doing.ask) return T.ask({ title: "Start it now?", words: doing.ask, yes: "Start", then: () => enter(button, event) });
+    if (doing.ask) return T.ask({ title: doing.label + " it now?", words: doing.ask, yes: doing.label, then: () => enter(button, event) });
     if (doing.kind !== "hold") return enter(button, event);
     holding = { button: button, event: event };
     byId("hold-reason").value = "";

@@ -97,11 +97,11 @@ def actions(state: SortieState) -> dict[str, dict[str, Any]]:
             hold = {"kind": "resume", "task": on_hold, "label": "Resume"}
         elif held:
             hold = {"kind": "resume", "lane": name, "label": "Resume"}
-        can_start = lane.next
-        if can_start is not None and state.tasks[can_start].state == "on hold":
-            can_start = next((t for t in lane.order if state.tasks[t].state == "not started"), None)
+        first = lane.next
+        if first is not None and hold is not None and hold.get("task") == first:  # resumed by the other button
+            first = next((t for t in lane.order if state.tasks[t].state == "not started"), None)
         found[name] = {
-            "start": _start(name, lane, can_start, state) if can_start else None,
+            "start": _start(name, lane, first, state) if first else None,
             "done": {"kind": "done", "task": lane.task} if in_work else None,
             "hold": hold,
         }
@@ -109,11 +109,12 @@ def actions(state: SortieState) -> dict[str, dict[str, Any]]:
 
 
 def _start(name: str, lane: LaneState, task_id: str, state: SortieState) -> dict[str, Any]:
-    return {"kind": "start", "task": task_id, "ask": _asks(name, lane, task_id, state)}
+    kind, said = ("resume", "Resume") if state.tasks[task_id].state == "on hold" else ("start", "Start")
+    return {"kind": kind, "task": task_id, "label": said, "ask": _asks(name, lane, task_id, state)}
 
 
 def _asks(name: str, lane: LaneState, task_id: str, state: SortieState) -> str | None:
-    """What speaks against starting a task now, to be asked about before it is recorded; None: nothing."""
+    """What speaks against starting or resuming a task now, to be asked about before it is recorded; None: nothing."""
     task, against = state.tasks[task_id], []
     for other in task.lanes:
         busy = state.lanes[other].task

@@ -102,3 +102,14 @@ def test_starting_beside_work_in_hand_is_asked_about() -> None:
 def test_starting_what_is_next_in_a_free_lane_is_not_asked_about() -> None:
     """One press, as the voice loop says it."""
     assert acts("0:00 clock", "0:00")["start"]["ask"] is None
+
+
+def test_what_is_next_and_on_hold_is_resumed_not_passed_over() -> None:
+    """By the first button while other work is in hand; by the last when nothing is."""
+    log = "0:00 clock\n0:00 start T010\n0:05 hold T010\n0:06 start T030"
+    found = acts(log, "0:08", "EV2")
+    assert (found["start"]["kind"], found["start"]["task"], found["start"]["label"]) == ("resume", "T010", "Resume")
+    assert "T030 Tool count is still in work on EV2" in found["start"]["ask"]
+    assert found["hold"]["kind"] == "hold"
+    idle = acts(log, "0:08", "EV1")
+    assert (idle["start"]["kind"], idle["hold"]["kind"], idle["hold"]["task"]) == ("start", "resume", "T010")
