@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterable, Sequence
 from datetime import datetime
 from typing import Any, NamedTuple
 
-from dashboard.core.debrief_carry import carry_over
+from dashboard.core.debrief_carry import carry_over, left_open
 from dashboard.core.debrief_facts import (
     Debrief,
     DecisionFact,
@@ -100,6 +100,7 @@ def debrief(
         discrepancies=state.discrepancies,
         unread=state.unread,
         carry_over=carry_over(record),
+        left_open=left_open(record),
         caution=CAUTION,
     )
 

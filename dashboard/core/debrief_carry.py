@@ -5,11 +5,14 @@ from __future__ import annotations
 from collections.abc import Set
 from typing import Literal
 
-from dashboard.core.debrief_facts import LeftBecause, LeftTask
+from dashboard.core.debrief_facts import LeftBecause, LeftOpen, LeftTask
 from dashboard.core.lifecycle import BROKEN_OFF, DONE, IN_WORK, NOT_STARTED, ON_HOLD
 from dashboard.core.record import Record, TaskRun
 
 RemainingFrom = Literal["briefed length", "estimate", "briefed length less work done", "briefed length again"]
+
+
+BEGUN = (IN_WORK, ON_HOLD, DONE, BROKEN_OFF)
 
 
 def carry_over(record: Record) -> list[LeftTask]:
@@ -18,8 +21,35 @@ def carry_over(record: Record) -> list[LeftTask]:
     While the sortie has not ended only what is out of the plan of record or broken off is left: the rest may still be
     done.
     """
-    left = {task_id: because for task_id in record.order if (because := _left_because(record, record.runs[task_id]))}
+    left = _all_left(record)
     return [_left(record, record.runs[task_id], because, set(left)) for task_id, because in left.items()]
+
+
+def left_open(record: Record) -> LeftOpen:
+    """What was prepared and still matters to what is left.
+
+    A contingency that was not inserted may happen yet; one that was may happen again while a task that it puts on hold is
+    left. Where its own tasks are left, they are tasks of the carry-over, and it is not. An alternative of which no option
+    was begun can still be taken either way, as long as the option in force is left to do.
+    """
+    left = _all_left(record)
+    contingencies = [
+        c.id for c in record.plan.contingencies
+        if not left.keys() & {task.id for task in c.tasks} and (c.id not in record.inserted or left.keys() & set(c.hold))
+    ]
+    alternatives = {}
+    for one in record.plan.alternatives:
+        option = record.chosen.get(one.id, one.default)
+        begun = any(record.runs[t].state in BEGUN for names in one.options.values() for t in names if t in record.runs)
+        does_nothing = not one.options[option] and record.end_pet_min is not None
+        if not begun and (does_nothing or left.keys() & set(one.options[option])):
+            alternatives[one.id] = option
+    return LeftOpen(contingencies=contingencies, alternatives=alternatives)
+
+
+def _all_left(record: Record) -> dict[str, LeftBecause]:
+    """Why each task is left, in the order of the plan of record."""
+    return {task_id: because for task_id in record.order if (because := _left_because(record, record.runs[task_id]))}
 
 
 def _left_because(record: Record, run: TaskRun) -> LeftBecause | None:

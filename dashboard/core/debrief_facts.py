@@ -159,6 +159,13 @@ class LeftTask(StateModel):
     given: Annotated[Task, Field(description="as the plan or the log has it")]
 
 
+class LeftOpen(StateModel):
+    """What of the plan was prepared and is not settled: it goes with the carry-over."""
+
+    contingencies: list[str] = Field(default=[], description="not inserted, or inserted and over, of what is left")
+    alternatives: dict[str, str] = Field(default={}, description="nothing of them begun; with the option in force")
+
+
 class EndFact(StateModel):
     """The end of the sortie: the latest finish over the crew lanes, as briefed and as run."""
 
@@ -188,4 +195,5 @@ class Debrief(StateModel):
     discrepancies: list[Discrepancy]
     unread: list[Unread]
     carry_over: list[LeftTask]
+    left_open: LeftOpen = Field(default=LeftOpen(), description="what goes with the carry-over")
     caution: str

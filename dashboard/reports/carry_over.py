@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import tomllib
-from collections.abc import Sequence
+from collections.abc import Mapping, Set
 from typing import Any
 
 import tomlkit
@@ -12,7 +12,7 @@ from tomlkit.items import AoT, Comment, Table, Whitespace
 
 from dashboard import words
 from dashboard.core.debrief_facts import Debrief, LeftTask
-from dashboard.core.plan import Duration, Plan, Task
+from dashboard.core.plan import Alternative, Contingency, Duration, Plan, Task
 from dashboard.core.plancheck import examine_tables
 from dashboard.core.problems import Problem
 from dashboard.core.projection import project
@@ -27,7 +27,8 @@ def carry_over_toml(facts: Debrief, plan: Plan, plan_text: str | None = None) ->
 
     Lanes, suits, worksites, windows and checks are those of the old plan, with its comments where its text is given.
     The tasks stand in the order of the plan of record, laid at the earliest starts that lanes and order allow; what
-    came after a task that is done no longer does.
+    came after a task that is done no longer does. Behind them stand the contingencies and alternatives that are open,
+    with the tasks of the options that are not in force.
 
     Parameters
     ----------
@@ -45,19 +46,26 @@ def carry_over_toml(facts: Debrief, plan: Plan, plan_text: str | None = None) ->
     if not facts.carry_over:
         return None
     document = tomlkit.parse(plan_text if plan_text is not None else plan_to_toml(plan))
-    originals = _originals(document)
+    originals, opened = _originals(document), _opened(document)
     _take_out(document)
-    left = _with_starts(plan, [_remaining(one) for one in facts.carry_over])
+    new = _new_plan(facts, plan)
     sortie: Any = document["sortie"]
     sortie["id"] = f"{facts.sortie}-carry-over"[:60]
     sortie["title"] = f"Carry-over of {facts.title or facts.sortie}"
     if "start" in sortie:
         sortie["start"].comment(f"still that of {facts.sortie}: set the new one, and windows with it")
-    tables = tomlkit.aot()
-    for task, one in zip(left, facts.carry_over, strict=True):
-        tables.append(_task(task, one, originals.get(task.id), facts))
-    document.add(tomlkit.nl())
-    document["task"] = tables
+    left = {one.task: one for one in facts.carry_over}
+    tables = {
+        "task": [_task(task, left.get(task.id), originals, facts) for task in new.tasks],
+        "contingency": [_contingency(one, opened[one.id]) for one in new.contingencies],
+        "alternative": [_alternative(one, opened[one.id]) for one in new.alternatives],
+    }
+    for key, items in tables.items():
+        if items:
+            document.add(tomlkit.nl())
+            document[key] = tomlkit.aot()
+            for item in items:
+                document[key].append(item)
     text = _head(facts) + tomlkit.dumps(document).lstrip("\n")
     _, findings = examine_tables(tomllib.loads(text))
     return text, [finding.problem for finding in findings]
@@ -69,7 +77,8 @@ def _head(facts: Debrief) -> str:
         f"Carry-over of sortie {facts.sortie}{so_far}, as of PET {words.pet(facts.pet_min)}.",
         "A start for the next plan, no plan yet:",
         "- the starts are laid end to end at plan pace: set them, and the way out and home around them",
-        "- start, limit, suits, windows and checks are those of the old plan; contingencies and alternatives are left out",
+        "- start, limit, suits, windows and checks are those of the old plan",
+        "- contingencies and alternatives are those of the old plan that are still open, or that speak of what is left",
         "- links to tasks that are done were taken out, and are named in a comment",
         facts.caution,
     ]
@@ -80,6 +89,11 @@ def _originals(document: Any) -> dict[str, Any]:
     """The task tables of the old file by name, those of contingencies included."""
     tables = [*document.get("task", []), *(t for c in document.get("contingency", []) for t in c.get("task", []))]
     return {str(table["id"]): table for table in tables}
+
+
+def _opened(document: Any) -> dict[str, Any]:
+    """The tables of contingencies and alternatives of the old file by name."""
+    return {str(table["id"]): table for key in ("contingency", "alternative") for table in document.get(key, [])}
 
 
 def _take_out(document: Any) -> None:
@@ -102,16 +116,16 @@ def _take_out(document: Any) -> None:
 def _strip_comments(table: Any) -> None:
     body = table.value.body
     keys = [item for key, item in body if key is not None]
-    if keys and isinstance(keys[-1], Table):
-        _strip_comments(keys[-1])
+    if keys and isinstance(keys[-1], Table | AoT):
+        _strip_comments(keys[-1] if isinstance(keys[-1], Table) else keys[-1].body[-1])
         return
     while body and body[-1][0] is None and isinstance(body[-1][1], Comment | Whitespace):
         body.pop()
 
 
 def _remaining(one: LeftTask) -> Task:
-    """The task with what remains of it, in its last lanes, and without what was of the old day."""
-    given, left = one.given, {*one.after_left}
+    """The task with what remains of it, in its last lanes."""
+    given = one.given
     likely = max(1.0, math.ceil(one.remaining_min - 1e-6))
     scale = likely / given.likely_min if given.likely_min else 1.0
     low = high = likely
@@ -125,37 +139,76 @@ def _remaining(one: LeftTask) -> Task:
             "shortest": shortest,
             "lanes": tuple(one.lanes),
             "can_move_to": tuple(lane for lane in given.can_move_to if lane not in one.lanes),
-            "after": tuple(name for name in given.after if name in left),
-            "follows": tuple(follow for follow in given.follows if follow.task in left),
-            "start": None,
-            "not_before": None,
         }
     )
 
 
-def _with_starts(plan: Plan, tasks: Sequence[Task]) -> list[Task]:
-    """The tasks with the starts of a projection at plan pace from PET zero; get-aheads have none."""
-    placed = [task if task.get_ahead else task.model_copy(update={"start": 0.0}) for task in tasks]
-    alone = plan.model_copy(update={"tasks": tuple(placed), "contingencies": (), "alternatives": ()})
-    slots = project(reconcile(alone, [], plan.sortie.start)).slots
-    return [
+def _new_plan(facts: Debrief, plan: Plan) -> Plan:
+    """The old plan with what is left in place of its tasks, and with what of its prepared steps and endings is open."""
+    left, still = [_remaining(one) for one in facts.carry_over], facts.left_open
+    alternatives = [
+        one.model_copy(update={"default": still.alternatives[one.id]})
+        for one in plan.alternatives if one.id in still.alternatives
+    ]
+    in_force = {name for one in alternatives for name in one.options[one.default]}
+    others = [
+        name for one in alternatives for names in one.options.values() for name in names if name not in in_force
+    ]
+    contingencies = [one for one in plan.contingencies if one.id in still.contingencies]
+    briefed = {task.id: task for task in [*plan.tasks, *left]}
+    named = [task.id for task in left]
+    named += [name for name in dict.fromkeys(others) if name not in named]
+    steps = {task.id for one in contingencies for task in one.tasks}
+    tasks = [_unlinked(briefed[name], set(named), set(named)) for name in named]
+    bare = plan.model_copy(update={
+        "tasks": tuple(tasks),
+        "contingencies": tuple(_open_contingency(one, {*named, *steps}) for one in contingencies),
+        "alternatives": tuple(_open_alternative(one, set(named)) for one in alternatives),
+    })
+    return bare.model_copy(update={"tasks": _with_starts(bare, set(others))})
+
+
+def _unlinked(task: Task, after: Set[str], follows: Set[str]) -> Task:
+    """The task without links to what is no longer there, and without what was of the old day."""
+    return task.model_copy(update={
+        "after": tuple(name for name in task.after if name in after),
+        "follows": tuple(follow for follow in task.follows if follow.task in follows),
+        "start": None,
+        "not_before": None,
+    })
+
+
+def _open_contingency(one: Contingency, known: Set[str]) -> Contingency:
+    tasks = tuple(_unlinked(task, known, known) for task in one.tasks)
+    return one.model_copy(update={"hold": tuple(name for name in one.hold if name in known), "tasks": tasks})
+
+
+def _open_alternative(one: Alternative, known: Set[str]) -> Alternative:
+    options = {option: tuple(name for name in names if name in known) for option, names in one.options.items()}
+    return one.model_copy(update={"options": options})
+
+
+def _with_starts(plan: Plan, optional: Set[str]) -> tuple[Task, ...]:
+    """Its tasks with the starts of a projection at plan pace from PET zero; get-aheads and `optional` tasks have none."""
+    placed = tuple(
+        task if task.get_ahead or task.id in optional else task.model_copy(update={"start": 0.0}) for task in plan.tasks
+    )
+    slots = project(reconcile(plan.model_copy(update={"tasks": placed}), [], plan.sortie.start)).slots
+    return tuple(
         task.model_copy(update={"start": slots[task.id].start_pet_min if task.id in slots else 0.0})
         if task.start is not None else task
         for task in placed
-    ]
+    )
 
 
-def _task(task: Task, one: LeftTask, original: Any, facts: Debrief) -> Any:
-    """The table of a task: as it stood, with its comments, and what has changed."""
-    was, wanted = task_table(one.given) if original is not None else {}, task_table(task)
-    table = original if original is not None else tomlkit.table()
+def _task(task: Task, one: LeftTask | None, originals: Mapping[str, Any], facts: Debrief) -> Any:
+    """The table of a task: as it stood, with its comments, and what has changed; `one` None: of an option not in force."""
+    table = originals.get(task.id, tomlkit.table())
     _strip_comments(table)
-    for key in was.keys() - wanted.keys():
-        table.remove(key)
-    for key, value in wanted.items():
-        if key not in was or was[key] != value:
-            table[key] = _value(value)
-            table[key].trivia.comment = table[key].trivia.comment_ws = ""
+    _update(table, task)
+    if one is None:
+        table.add(tomlkit.comment(_one_line(f"not begun on {facts.sortie}: of an option that is open, and not in force")))
+        return table
     lines = [f"{one.because}: {one.why}" if one.why not in (one.because, "") else one.because]
     lines[0] += f" on {facts.sortie}; remains {words.duration(one.remaining_min, 'up')} ({one.remaining_from})"
     if one.after_done:
@@ -164,6 +217,39 @@ def _task(task: Task, one: LeftTask, original: Any, facts: Debrief) -> Any:
         lines.append(f"was not to begin before PET {words.pet(one.given.not_before)}")
     for line in lines:
         table.add(tomlkit.comment(_one_line(line)))
+    return table
+
+
+def _update(table: Any, task: Task) -> None:
+    """Make the table say what the task is; keys that say it already stay as they are written."""
+    wanted = task_table(task)
+    was = task_table(Task.model_validate(table.unwrap())) if table else {}
+    for key in was.keys() - wanted.keys():
+        table.remove(key)
+    for key, value in wanted.items():
+        if key not in was or was[key] != value:
+            table[key] = _value(value)
+            table[key].trivia.comment = table[key].trivia.comment_ws = ""
+
+
+def _contingency(one: Contingency, table: Any) -> Any:
+    """Its table as it stood, without what is no longer there."""
+    _strip_comments(table)
+    if list(table.get("hold", [])) != list(one.hold):
+        table["hold"] = list(one.hold)
+    for step, task in zip(table.get("task", []), one.tasks, strict=True):
+        _update(step, task)
+    return table
+
+
+def _alternative(one: Alternative, table: Any) -> Any:
+    """Its table as it stood, with the option in force, without what is no longer there."""
+    _strip_comments(table)
+    if table["default"] != one.default:
+        table["default"] = one.default
+    for option, names in one.options.items():
+        if list(table["options"][option]) != list(names):
+            table["options"][option] = list(names)
     return table
 
 

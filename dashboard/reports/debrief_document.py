@@ -320,6 +320,11 @@ def _carry_over(facts: Debrief) -> Iterator[Part]:
     )
     columns = (Column("Task", 2), Column("", 6), Column("Left because", 3), Column("Remains", 4), Column("Needs", 7))
     yield _table(columns, [_left(one) for one in facts.carry_over])
+    still = facts.left_open
+    prepared = [f"contingency {name}" for name in still.contingencies]
+    prepared += [f"alternative {name} (in force: {option})" for name, option in still.alternatives.items()]
+    if prepared:
+        yield Paragraph(f"Still open, and in the carry-over with it: {'; '.join(prepared)}.")
 
 
 def _left(one: LeftTask) -> tuple[str, ...]:

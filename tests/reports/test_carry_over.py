@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from dashboard.core.debrief import debrief
-from dashboard.core.debrief_carry import carry_over
+from dashboard.core.debrief_carry import carry_over, left_open
 from dashboard.core.plancheck import examine_tables
 from dashboard.core.reconcile import reconcile
 from dashboard.core.times import parse_instant
@@ -82,6 +82,89 @@ def test_contingency_and_added_tasks_that_are_not_done_are_carried_over():
     assert besides_suits(problems) == []
 
 
+def contingency(name: str, hold: str, step: str, after: str = "") -> str:
+    links = f'after = ["{after}"]\n' if after else ""
+    return (
+        f'[[contingency]]\nid = "{name}"   # as trained\ntrigger = "{name} seen"\nhold = {hold.split()}\n'
+        f'[[contingency.task]]\nid = "{step}"\nlanes = ["EV1"]\nduration = 5\n{links}'
+    ).replace("'", '"')
+
+
+PREPARED = (
+    f"{made.HEAD}{made.LANES}"
+    + task("T010", "EV1", 0, 30)
+    + task("T020", "EV1", 40, 30, after=["T010"])
+    + task("T030", "EV2", 80, 30)
+    + task("T040", "EV2", 80, 20, after=["T010"])
+    + task("T050", "EV2", 115, 15)
+    + contingency("leak", "T010 T020", "C1", after="T010")
+    + contingency("jam", "T020", "C2")
+    + contingency("spill", "T010", "C3")
+    + contingency("tear", "T020", "C4")
+    + '[[alternative]]\nid = "ending"   # still open\ntitle = "Tray"\ndefault = "out"\n'
+    + '[alternative.options]\nout = ["T030"]\nin = ["T040", "T050"]\n'
+)
+PREPARED_LOG = """
+    0:00 clock
+    0:00 start T010
+    0:05 insert spill
+    0:06 start C3
+    0:11 done C3
+    0:12 insert jam
+    0:12 start C2
+    0:17 done C2
+    0:18 resume T010
+    0:40 done T010
+    0:41 insert tear
+    0:45 end
+"""
+
+
+def carried(log: str, plan_text: str = PREPARED):
+    """The next plan from a sortie of the plan with contingencies and an alternative; and its text."""
+    plan = plan_of(plan_text)
+    text, problems = carry_over_toml(debrief(plan, log_of(log), parse_instant(at("0:45")), draws=0), plan, plan_text)
+    assert besides_suits(problems) == []
+    return loaded(text), text
+
+
+def test_contingencies_that_are_open_or_name_what_is_left_are_carried_over():
+    """`leak` never came, `jam` came and names T020: both stay. `spill` is over, and the step of `tear` is itself left."""
+    plan, text = carried(PREPARED_LOG)
+    assert [one.id for one in plan.contingencies] == ["leak", "jam"]
+    assert [one.hold for one in plan.contingencies] == [("T020",), ("T020",)]
+    assert plan.contingencies[0].tasks[0].after == ()  # T010 is done
+    assert "C4" in [one.id for one in plan.tasks]
+    assert text.count("# as trained") == 2
+
+
+@pytest.mark.parametrize(
+    ("event", "default", "tasks"),
+    [
+        ("0:42 note x", "out", ["T020", "C4", "T030", "T040", "T050"]),
+        ("0:42 choose ending option=in", "in", ["T020", "C4", "T040", "T050", "T030"]),
+    ],
+)
+def test_an_alternative_of_which_nothing_was_begun_is_carried_over_with_all_its_tasks(event: str, default: str, tasks: list):
+    """With the option in force as its default; the tasks of the other have no start."""
+    plan, text = carried(PREPARED_LOG.replace("0:45 end", f"{event}\n    0:45 end"))
+    (one,) = plan.alternatives
+    assert (one.default, one.options) == (default, {"out": ("T030",), "in": ("T040", "T050")})
+    assert sorted(task.id for task in plan.tasks) == sorted(tasks)
+    unplaced = {task.id for task in plan.tasks if task.start is None}
+    assert unplaced == ({"T040", "T050"} if default == "out" else {"T030"})
+    assert "# still open" in text
+    assert next(task for task in plan.tasks if task.id == "T040").after == ()  # T010 is done
+
+
+def test_an_alternative_that_was_begun_is_settled():
+    """What is left of the option taken stands as plain tasks."""
+    log = PREPARED_LOG.replace("0:45 end", "0:41 choose ending option=in\n0:42 start T040\n0:44 done T040\n0:45 end")
+    plan, _ = carried(log)
+    assert plan.alternatives == ()
+    assert "T050" in [task.id for task in plan.tasks] and "T030" not in [task.id for task in plan.tasks]
+
+
 @pytest.mark.parametrize("given_as", [30, [30, 30, 30]], ids=["a single value", "a timed wait"])
 def test_what_remains_of_a_task_without_range_gets_none(given_as):
     """20 of 30 min are left: still one value, or still timed."""
@@ -96,10 +179,16 @@ def test_what_remains_of_a_task_without_range_gets_none(given_as):
 @settings(max_examples=60, deadline=None)
 @given(log=logs(), pet=st.integers(0, 330))
 def test_whatever_was_left_makes_a_plan_that_loads(log, pet):
-    """However odd the log, the carry-over has no error; its tasks are those that are left."""
+    """However odd the log, the carry-over has no error; its tasks are those that are left, and those of open options."""
     now = parse_instant(at(pet))
-    facts = made.nothing().model_copy(update={"carry_over": carry_over(reconcile(ANY_PLAN, log, now))})
+    record = reconcile(ANY_PLAN, log, now)
+    facts = made.nothing().model_copy(update={"carry_over": carry_over(record), "left_open": left_open(record)})
     left = carry_over_toml(facts, ANY_PLAN)
     if left is not None:
         assert [p.text() for p in left[1] if p.severity == "error"] == []
-        assert [task.id for task in loaded(left[0]).tasks] == [one.task for one in facts.carry_over]
+        plan, names = loaded(left[0]), [one.task for one in facts.carry_over]
+        assert [task.id for task in plan.tasks][:len(names)] == names
+        optional = {name for one in plan.alternatives for names in one.options.values() for name in names}
+        assert {task.id for task in plan.tasks} <= {*names, *optional}
+        assert [one.id for one in plan.contingencies] == facts.left_open.contingencies
+        assert {one.id: one.default for one in plan.alternatives} == facts.left_open.alternatives
