@@ -16,8 +16,11 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Mapping
 from datetime import UTC, datetime
-from typing import Literal, NamedTuple
+from typing import NamedTuple
 
+from dashboard.core.minutes import NOISE_DECIMALS, clock, length
+from dashboard.core.minutes import Towards as Towards
+from dashboard.core.minutes import whole as whole
 from dashboard.core.sortie_state import Alert, LogEntry, Waits
 
 NOT_KNOWN = "not known yet"
@@ -26,8 +29,6 @@ ON_THE_BRIEF = "on the brief"
 ON_THE_BRIEF_WITHIN_MIN = 0.5
 SECONDS_UNDER_MIN = 10.0
 
-Towards = Literal["down", "up", "nearest"]
-_NOISE_DECIMALS = 6
 
 
 class Phrase(NamedTuple):
@@ -40,16 +41,6 @@ class Phrase(NamedTuple):
         return f"{self.figure} {self.words}".strip()
 
 
-def whole(minutes: float, towards: Towards) -> int:
-    """Whole minutes; noise of the sixth decimal does not push a value over."""
-    clean = round(minutes, _NOISE_DECIMALS)
-    if towards == "down":
-        return math.floor(clean)
-    if towards == "up":
-        return math.ceil(clean)
-    return math.floor(clean + 0.5)
-
-
 # Times --------------------------------------------------------------------------------------------
 
 
@@ -58,11 +49,7 @@ def pet(minutes: float | None, towards: Towards = "down") -> str:
 
     A clock and a time by which something must happen round down; a projected end rounds up (`towards`).
     """
-    if minutes is None:
-        return NOT_KNOWN
-    count = whole(minutes, towards)
-    hours, rest = divmod(abs(count), 60)
-    return f"{'-' if count < 0 else ''}{hours}:{rest:02d}"
+    return NOT_KNOWN if minutes is None else clock(minutes, towards)
 
 
 def pet_named(minutes: float | None, towards: Towards = "down") -> str:
@@ -92,7 +79,7 @@ def date(instant: datetime) -> str:
 
 def duration(minutes: float | None, towards: Towards = "nearest") -> str:
     """A length of time: ``35 min``, ``1 h 52 min``, ``2 h``."""
-    return NOT_KNOWN if minutes is None else _hours_and_minutes(whole(minutes, towards))
+    return NOT_KNOWN if minutes is None else length(minutes, towards)
 
 
 def countdown(minutes: float | None) -> str:
@@ -100,9 +87,9 @@ def countdown(minutes: float | None) -> str:
     if minutes is None:
         return NOT_KNOWN
     if minutes < 0:
-        return f"{_hours_and_minutes(max(1, whole(-minutes, 'up')))} past"
+        return f"{length(max(1, whole(-minutes, 'up')))} past"
     if minutes >= SECONDS_UNDER_MIN:
-        return f"in {_hours_and_minutes(whole(minutes, 'down'))}"
+        return f"in {length(whole(minutes, 'down'))}"
     left, seconds = divmod(math.floor(round(minutes * 60, 3)), 60)
     return f"in {left} min {seconds:02d} s" if left else f"in {seconds} s"
 
@@ -114,14 +101,7 @@ def age(seconds: float | None) -> str:
     if seconds < -5:
         return "ahead of this clock"
     count = max(0, math.floor(seconds))
-    return f"{count} s ago" if count < 60 else f"{_hours_and_minutes(count // 60)} ago"
-
-
-def _hours_and_minutes(count: int) -> str:
-    hours, rest = divmod(count, 60)
-    if not hours:
-        return f"{rest} min"
-    return f"{hours} h {rest:02d} min" if rest else f"{hours} h"
+    return f"{count} s ago" if count < 60 else f"{length(count // 60)} ago"
 
 
 # Comparisons --------------------------------------------------------------------------------------
@@ -131,7 +111,7 @@ def ahead(minutes: float | None) -> Phrase:
     """Positive is ahead. Within half a minute is on the brief; behind rounds up, ahead rounds down."""
     if minutes is None:
         return Phrase("", NOT_KNOWN)
-    clean = round(minutes, _NOISE_DECIMALS)
+    clean = round(minutes, NOISE_DECIMALS)
     count = whole(-clean, "up") if clean < 0 else whole(clean, "down")
     if abs(clean) <= ON_THE_BRIEF_WITHIN_MIN or count == 0:
         return Phrase("", ON_THE_BRIEF)
@@ -152,7 +132,7 @@ def margin(minutes: float | None, below: str = "over") -> Phrase:
     """Minutes to a limit: ``7 min in hand`` or ``1 min over``; `below` is ``short`` for a suit budget."""
     if minutes is None:
         return Phrase("", NOT_KNOWN)
-    clean = round(minutes, _NOISE_DECIMALS)
+    clean = round(minutes, NOISE_DECIMALS)
     if clean < 0:
         return _figure_first(whole(-clean, "up"), below)
     if clean < 1:
@@ -212,7 +192,7 @@ def to_go(remaining_min: float | None) -> str:
 def _figure_first(count: int, word: str) -> Phrase:
     if count < 60:
         return Phrase(str(count), f"min {word}")
-    figure, _, rest = _hours_and_minutes(count).partition(" h")
+    figure, _, rest = length(count).partition(" h")
     return Phrase(f"{figure} h{rest.removesuffix(' min')}", f"min {word}" if rest else word)
 
 
@@ -223,7 +203,7 @@ def chance(probability: float | None) -> str:
     """A probability, rounded down, never certain: ``93 %``, ``over 99 %``, ``under 1 %``."""
     if probability is None:
         return NOT_KNOWN
-    percent = math.floor(round(probability * 100, _NOISE_DECIMALS))
+    percent = math.floor(round(probability * 100, NOISE_DECIMALS))
     if percent >= 100:
         return "over 99 %"
     return f"{percent} %" if percent >= 1 else "under 1 %"

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import asyncio
-import re
 from typing import Any
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
@@ -22,7 +21,7 @@ from dashboard.screens.choices import decide_button, lost_words, rows_of, suit_w
 from dashboard.screens.offers import named
 from dashboard.screens.whatif import figures
 from dashboard.service.desk import Desk
-from dashboard.words import margin, pet_named, whole
+from dashboard.words import margin, pet_named
 
 # As many as the state itself draws: a what-if figure and the board's own may be compared. Measured: a few ms.
 DRAWS = 5000
@@ -110,12 +109,7 @@ def _broken(record: Record, change: Change) -> tuple[list[str], list[str]]:
     home = [f"{t} is on the way home" for t in change.given_up() if t in tasks_of_way_home(record)]
     found = dict.fromkeys([*faults(record, change, float("inf")), *home])
     closed = [rule for rule in found if rule in plan or rule.endswith(("not to be deferred", "not to be cut"))]
-    return [_whole(rule) for rule in found], [_whole(rule) for rule in closed]
-
-
-def _whole(rule: str) -> str:
-    """Minutes short, as whole minutes towards danger."""
-    return re.sub(r"short by ([\d.]+) min", lambda found: f"short by {whole(float(found[1]), 'up')} min", rule)
+    return list(found), closed
 
 
 def _choice(made: Figures) -> Choice:

@@ -19,6 +19,7 @@ from dashboard.core.deferral.whatif import TINY_MIN, Figures, Test, figures_of
 from dashboard.core.deferral.wish import Wish, asked_change, no_option_holds
 from dashboard.core.expected import DRAWS
 from dashboard.core.lifecycle import DEFERRED, NOT_STARTED
+from dashboard.core.minutes import length
 from dashboard.core.pace import learn_pace
 from dashboard.core.projection import project
 from dashboard.core.record import Record
@@ -360,7 +361,7 @@ class _Adviser:
             if figures is None or self.enough(figures):
                 passing = tighten
                 if figures is not None and not self.faults(figures, None):
-                    proof = f"least cost proven at plan pace, in {tighten:.0f} min before the limit; not proven as drawn"
+                    proof = f"least cost proven at plan pace, in {length(tighten)} before the limit; not proven as drawn"
                     cost = self._cost(figures)
                     best = (cost, Solved(figures, False, proof)) if best is None or cost < best[0] else best
                 if tighten == 0.0:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dashboard.core.deferral.change import Change
 from dashboard.core.deferral.whatif import Figures
+from dashboard.core.minutes import length
 from dashboard.core.record import Record
 
 
@@ -11,7 +12,7 @@ def why_of(record: Record, figures: Figures, before_end_min: float | None, reach
     """One sentence: what is done, what it wins, and that nothing cheaper does (`reached` ends it)."""
     what = done_by(record, figures.change)
     gained = (before_end_min or 0.0) - (figures.end_pet_min or 0.0)
-    wins = f"in {gained:.0f} min earlier at plan pace" if gained >= 0.5 else "in no earlier at plan pace"
+    wins = f"in {length(gained)} earlier at plan pace" if gained >= 0.5 else "in no earlier at plan pace"
     return f"{what[:1].upper()}{what[1:]}: {wins}{reached}."
 
 
@@ -21,7 +22,7 @@ def done_by(record: Record, change: Change) -> str:
         return record.runs[task_id].task.title or task_id
 
     parts = [f"defers {' and '.join(named(t) for t in change.defer)}"] if change.defer else []
-    parts += [f"cuts {named(t)} to {minutes:g} min" for t, minutes in change.trim.items()]
+    parts += [f"cuts {named(t)} to {length(minutes)}" for t, minutes in change.trim.items()]
     parts += [f"breaks off {' and '.join(named(t) for t in change.break_off)}"] if change.break_off else []
     parts += [f"hands {named(t)} to {lane}" for t, lane in change.move.items()]
     parts += [f"takes '{option}' for {a}" for a, option in change.choose.items()]

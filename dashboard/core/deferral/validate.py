@@ -7,6 +7,7 @@ from collections.abc import Collection
 from dashboard.core.deferral.change import Change, with_change
 from dashboard.core.deferral.whatif import broken_rules
 from dashboard.core.lifecycle import DONE, IN_WORK, NOT_STARTED, ON_HOLD
+from dashboard.core.minutes import clock, length
 from dashboard.core.projection import Projection, project
 from dashboard.core.record import Record
 from dashboard.core.suits import budgets
@@ -50,10 +51,10 @@ def faults(
         return found
     end = projection.end_pet_min
     if end is not None and end > limit_pet_min + _TOLERANCE_MIN:
-        found.append(f"in at {end:.1f} min, limit {limit_pet_min:.1f} min")
+        found.append(f"in at PET {clock(end, 'up')}, limit PET {clock(limit_pet_min)}")
     for (suit, name), one in budgets(changed, projection).items():
         if one.margin_min < -_TOLERANCE_MIN:
-            found.append(f"suit {suit} {name} short by {-one.margin_min:.1f} min")
+            found.append(f"suit {suit} {name} short by {length(-one.margin_min, 'up')}")
     return found
 
 

@@ -12,6 +12,7 @@ from dashboard.core.deferral.draws import Draws
 from dashboard.core.durations import Array
 from dashboard.core.expected import DRAWS, SEED, Expected, expect
 from dashboard.core.lifecycle import NOT_STARTED
+from dashboard.core.minutes import length
 from dashboard.core.pace import Pace
 from dashboard.core.projection import Projection, project
 from dashboard.core.record import Record
@@ -222,7 +223,7 @@ def broken_rules(record: Record, change: Change, asked: Collection[str] = ()) ->
         if task.shortest is None:
             broken.append(f"{task_id} may not be trimmed")
         elif minutes < task.shortest - 1e-6:
-            broken.append(f"{task_id} is useful from {task.shortest:g} min up")
+            broken.append(f"{task_id} is useful from {length(task.shortest, 'up')} up")
     broken += [f"{t} may not be broken off" for t in change.break_off if record.runs[t].task.closeout is None]
     broken += [f"{t} may not go to {n}" for t, n in change.move.items() if n not in record.runs[t].task.can_move_to]
     return broken + _emptied_options(record, change, asked)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 
 from dashboard.core.deferral.advise import Wish, advise
@@ -138,6 +140,36 @@ def test_a_shortfall_of_a_few_minutes_is_closed_even_when_only_a_long_task_can_c
 
 
 ARM_LANE = '[[lane]]\nid = "ARM"\nkind = "arm"\n'
+TIGHT = (
+    task("A", "EV1", 0, 40.25, priority=1) + task("B", "EV1", 41, 30.5, priority=2, shortest=20.25)
+    + task("C", "EV1", 72, 60.35, priority=3) + HOME.replace("110", "133")
+)
+DRY = '[[suit]]\nid = "A"\noxygen = { loaded = 0.3, reserve = 0.1, base = 0.1, per_watt = 0 }\n'
+
+
+def test_faults_are_told_in_whole_minutes_and_pet():
+    """Rounded towards danger: what is over and short up, the limit down."""
+    record = reconcile(plan_of(LANES + DRY + TIGHT), log_of("0:00 clock"), parse_instant(at("0:00")))
+    said = faults(record, Change(trim={"B": 10}), 100.5)
+    assert "B is useful from 21 min up" in said  # 20:15
+    assert "in at PET 2:01, limit PET 1:40" in said  # 120.6 of 100.5 min
+    assert "suit A oxygen short by 1 min" in said  # 120 min of oxygen
+
+
+def test_no_text_of_the_advice_has_a_part_of_a_minute():
+    """Why, proof and decide-by of every choice, by both bases, where a trim takes a part of a minute."""
+    cut = (
+        task("A", "EV1", 0, 40.25, priority=1) + task("B", "EV1", 41, 40.5, priority=2, shortest=20.25)
+        + task("C", "EV1", 82, 25.4, priority=1) + HOME
+    )
+    told = [
+        " ".join([choice.why, choice.proof, choice.differs, choice.decide_by])
+        for basis in ("plan-pace", "expected") for choice in advice_of(advised(cut, basis=basis)).choices
+    ]
+    assert "Cuts B to 24 min" in told[0]
+    assert [said for said in told if re.search(r"\d\.\d+ min", said)] == []
+
+
 STOP = (
     ARM_LANE + task("A", "EV1", 0, 50, priority=1) + task("LIFT", "EV1 ARM", 50, 30, priority=1, value=5) + HOME
     + '[[contingency]]\nid = "arm-stop"\nhold = ["LIFT"]\n'

@@ -1,0 +1,34 @@
+"""Minutes as the words of the core say them: whole, rounded towards danger where it matters. `dashboard.words` has the rest."""
+
+from __future__ import annotations
+
+import math
+from typing import Literal
+
+Towards = Literal["down", "up", "nearest"]
+NOISE_DECIMALS = 6
+
+
+def whole(minutes: float, towards: Towards) -> int:
+    """Whole minutes; noise of the sixth decimal does not push a value over."""
+    clean = round(minutes, NOISE_DECIMALS)
+    if towards == "down":
+        return math.floor(clean)
+    if towards == "up":
+        return math.ceil(clean)
+    return math.floor(clean + 0.5)
+
+
+def clock(minutes: float, towards: Towards = "down") -> str:
+    """A PET without its name: ``2:05``, before PET zero ``-0:05``."""
+    count = whole(minutes, towards)
+    hours, rest = divmod(abs(count), 60)
+    return f"{'-' if count < 0 else ''}{hours}:{rest:02d}"
+
+
+def length(minutes: float, towards: Towards = "nearest") -> str:
+    """A length of time: ``35 min``, ``1 h 52 min``, ``2 h``."""
+    hours, rest = divmod(whole(minutes, towards), 60)
+    if not hours:
+        return f"{rest} min"
+    return f"{hours} h {rest:02d} min" if rest else f"{hours} h"
