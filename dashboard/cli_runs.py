@@ -34,7 +34,7 @@ def runs(folder: Folder, as_json: Json = False) -> None:
     """List the recorded runs of a folder; those that cannot be read with the reason. Ends with 2 when none can."""
     from dashboard.cli_runs_text import print_json
     from dashboard.words import how_many
-    from replay.library import listing
+    from replay.listing import listing
     from replay.score import plain_rows
 
     found = listing(folder)
@@ -54,7 +54,8 @@ def _show_runs(good: DataFrame, broken: DataFrame) -> None:
     from dashboard.words import how_many
 
     if not good.empty:
-        show(table_of(good.drop(columns=["why", "unread"]), f"Recorded runs ({len(good)})"))
+        empty = ["why", "unread"] + ([] if good["mark"].any() else ["mark"])
+        show(table_of(good.drop(columns=empty), f"Recorded runs ({len(good)})"))
     unread = [
         f"{row.name}: {how_many(int(row.unread), 'line')} not understood"
         for row in good.itertuples(index=False)
@@ -173,21 +174,22 @@ def score(
 ) -> None:
     """Set what was projected at every moment of recorded runs against what happened."""
     from dashboard.cli_runs_text import executor_of, print_json, progress, score_parts, show
-    from replay.library import find_logs, load_all
+    from replay.evidence import evidence
+    from replay.library import load_all
     from replay.score import as_json as plain
     from replay.score import groups, score_all
 
-    total = len(find_logs(folder))
-    with executor_of(jobs, executor) as pool, progress("Scoring", total) as step:
-        scores = score_all(load_all(folder, plan), pool, scored=lambda name: step())
+    found, left_out = evidence(load_all(folder, plan))
+    with executor_of(jobs, executor) as pool, progress("Scoring", len(found)) as step:
+        scores = score_all(found, pool, scored=lambda name: step())
     if plot is not None:
         from replay.score_page import write_page
 
-        write_page(scores, plot)
+        write_page(scores, plot, left_out)
     if as_json:
-        print_json(plain(scores))
+        print_json(plain(scores, left_out))
     else:
-        show(*score_parts(scores))
+        show(*score_parts(scores, left_out))
     if not groups(scores):
         raise typer.Exit(2)
 

@@ -27,6 +27,7 @@ from dashboard.core.problems import InputError, Problem
 from dashboard.core.state import CAUTION
 from dashboard.log.planfile import examine_plan, load_plan
 from dashboard.log.sheetlog import SheetLog
+from replay.evidence import LeftOut, evidence, in_words
 from replay.learn import CrossValidation, Fit, cross_validated, fit, learned_table, observations, real_runs
 from replay.learned_plan import with_learned
 from replay.library import BrokenRun, load_all
@@ -41,6 +42,7 @@ HEADS = {
     "length_min": "Length",
     "worst_behind_min": "Worst behind",
     "ended": "Ended",
+    "mark": "Not counted",
 }
 LENGTHS = ("length_min",)
 PERCENTS = ("held", "task_held", "said", "was", "from", "to")
@@ -213,7 +215,7 @@ STAGE_HEADS = {
 }
 
 
-def score_parts(scores: Sequence[Scored]) -> list[Any]:
+def score_parts(scores: Sequence[Scored], left_out: Sequence[LeftOut] = ()) -> list[Any]:
     """The scores as printable parts, minutes throughout."""
     parts: list[Any] = []
     for name, group in groups(scores).items():
@@ -267,7 +269,7 @@ def score_parts(scores: Sequence[Scored]) -> list[Any]:
     broken = [score for score in scores if isinstance(score, BrokenRun)]
     if broken:
         parts += [f"Not scored ({len(broken)}):", *(f"  {one.name}: {one.why}" for one in broken), ""]
-    return [*parts, CAUTION]
+    return [*parts, *in_words(left_out), CAUTION]
 
 
 # --- learn ----------------------------------------------------------------------------------------
@@ -282,7 +284,8 @@ class LearnResult:
     fit: Fit
     table: pd.DataFrame
     checked: CrossValidation | None
-    left_out: int
+    simulated_left_out: int
+    left_out: list[LeftOut]
     broken: list[BrokenRun]
 
 
@@ -295,13 +298,14 @@ def learned_from(folder: Path, plan_path: Path) -> LearnResult:
         When there is nothing to learn from.
     """
     plan = load_plan(plan_path)
-    loaded = list(load_all(folder))
-    good = [(name, run) for name, run in loaded if not isinstance(run, BrokenRun)]
-    broken = [run for _, run in loaded if isinstance(run, BrokenRun)]
-    used, left_out = real_runs(good)
+    runs, left_out = evidence(load_all(folder))
+    good = [(name, run) for name, run in runs if not isinstance(run, BrokenRun)]
+    broken = [run for _, run in runs if isinstance(run, BrokenRun)]
+    used, simulated_left_out = real_runs(good)
     seen = observations(used)
     if seen.empty:
-        found = f"{len(good)} runs with none, {len(broken)} that cannot be read"
+        found = f"{words.how_many(len(good), 'run')} with none, {words.how_many(len(broken), 'run')} that cannot be read"
+        found += "".join(f"; {line.rstrip('.')}" for line in in_words(left_out))
         raise InputError(
             [
                 Problem(
@@ -315,7 +319,7 @@ def learned_from(folder: Path, plan_path: Path) -> LearnResult:
         )
     learned = fit(seen)
     return LearnResult(
-        plan, seen, learned, learned_table(plan, learned), cross_validated(seen), left_out, broken
+        plan, seen, learned, learned_table(plan, learned), cross_validated(seen), simulated_left_out, left_out, broken
     )
 
 
@@ -357,8 +361,10 @@ def learn_parts(result: LearnResult) -> list[Any]:
         *_settings(result),
         _pays(result.checked),
     ]
-    if result.left_out:
-        parts.append(f"{result.left_out} simulated run(s) left out: there are recorded ones.")
+    parts += in_words(result.left_out)
+    if result.simulated_left_out:
+        simulated = words.how_many(result.simulated_left_out, "simulated run")
+        parts.append(f"{simulated} left out: there are recorded ones.")
     if result.broken:
         parts += [
             f"Cannot be read ({len(result.broken)}):",
@@ -416,7 +422,8 @@ def learn_json(result: LearnResult) -> dict[str, Any]:
             for name, one in result.fit.kinds.items()
         ],
         "left_one_run_out": None if result.checked is None else result.checked._asdict(),
-        "simulated_left_out": result.left_out,
+        "simulated_left_out": result.simulated_left_out,
+        "left_out": [one._asdict() for one in result.left_out],
         "cannot_be_read": [{"name": b.name, "why": b.why} for b in result.broken],
         "caution": CAUTION,
     }

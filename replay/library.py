@@ -1,4 +1,4 @@
-"""A library of recorded runs: finding them under a folder, listing them, and writing one."""
+"""A library of recorded runs: finding and reading them under a folder, and writing one."""
 
 from __future__ import annotations
 
@@ -8,13 +8,10 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-import pandas as pd
 import tomlkit
 
 from dashboard.core.problems import InputError, Problem, did_you_mean
 from dashboard.core.sortie_state import Unread
-from dashboard.core.state import follow
-from dashboard.core.times import minutes_between
 from dashboard.log.logfile import write_log
 from replay.recording import (
     HEADER_KEYS,
@@ -27,20 +24,6 @@ from replay.recording import (
     logs_in,
 )
 
-COLUMNS = (
-    "name",
-    "setting",
-    "date",
-    "sortie",
-    "events",
-    "unread",
-    "length_min",
-    "worst_behind_min",
-    "ended",
-    "why",
-)
-MOST_INSTANTS = 120
-
 
 @dataclass(frozen=True)
 class BrokenRun:
@@ -48,6 +31,9 @@ class BrokenRun:
 
     name: str
     why: str
+
+
+Named = tuple[str, RecordedRun | BrokenRun]
 
 
 def find_logs(root: Path) -> list[Path]:
@@ -80,7 +66,7 @@ def name_of(log: Path, root: Path) -> str:
     return path.as_posix() if path.parts else root.resolve().name
 
 
-def load_all(root: Path, plan_path: Path | None = None) -> Iterator[tuple[str, RecordedRun | BrokenRun]]:
+def load_all(root: Path, plan_path: Path | None = None) -> Iterator[Named]:
     """Every run of a library by its name; those that cannot be read with the reason."""
     for log in find_logs(root):
         name = name_of(log, root)
@@ -89,49 +75,6 @@ def load_all(root: Path, plan_path: Path | None = None) -> Iterator[tuple[str, R
         except InputError as wrong:
             more = f" (and {len(wrong.problems) - 1} more)" if len(wrong.problems) > 1 else ""
             yield name, BrokenRun(name, wrong.problems[0].text() + more)
-
-
-def listing(root: Path) -> pd.DataFrame:
-    """One row a run, with the columns of `COLUMNS`. `why` is empty unless the run cannot be read.
-
-    `length_min` runs from PET zero to the end of the sortie, or to the last event where there is none.
-    `worst_behind_min` is the most that any crew lane was behind at any moment of the log, with what was known then
-    (0: never behind; missing: not known).
-    """
-    rows = [
-        {"name": name, "why": run.why} if isinstance(run, BrokenRun) else {"name": name, **_facts(run)}
-        for name, run in load_all(root)
-    ]
-    return pd.DataFrame(rows, columns=list(COLUMNS))
-
-
-def _facts(run: RecordedRun) -> dict[str, Any]:
-    last = follow(run.plan, run.events, run.last, draws=0)
-    actual = last.end.actual_pet_min
-    return {
-        "setting": run.setting or "not said",
-        "date": run.date,
-        "sortie": run.plan.sortie.id,
-        "events": len(run.events),
-        "unread": len(run.unread),
-        "length_min": actual if actual is not None else minutes_between(run.pet_zero, run.last),
-        "worst_behind_min": worst_behind(run),
-        "ended": last.ended,
-        "why": "",
-    }
-
-
-def worst_behind(run: RecordedRun) -> float | None:
-    """The most that a crew lane was behind, minutes, at up to `MOST_INSTANTS` moments; None: never known."""
-    marks = run.marks
-    step = max(1, -(-len(marks) // MOST_INSTANTS))
-    behind = [
-        -lane.ahead_min
-        for mark in {*marks[::step], *marks[-1:]}
-        for lane in follow(run.plan, run.known_at(mark), mark, draws=0).lanes.values()
-        if lane.kind == "crew" and lane.ahead_min is not None
-    ]
-    return max(0.0, *behind) if behind else None
 
 
 def checked_setting(setting: str) -> str:

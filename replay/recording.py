@@ -52,6 +52,8 @@ class RecordedRun:
         From when an event counts: ``received``, when the room had it, or ``at``, when it really happened.
     notes : str
         Whatever else the header says; may be empty.
+    parent : str
+        Of a rehearsal: the title of the run that it branches from. Empty: a run of its own.
     pet_zero : datetime
         The last clock event, else the first event.
     pet_zero_known : datetime
@@ -67,6 +69,7 @@ class RecordedRun:
     pet_zero: datetime
     pet_zero_known: datetime
     notes: str = ""
+    parent: str = ""
     counts_from: Literal["received", "at"] = "received"
 
     @cached_property
@@ -170,6 +173,7 @@ def recorded(
         pet_zero=pet_zero,
         pet_zero_known=zero.received,
         notes=words.get("notes", ""),
+        parent=words.get("parent", ""),
     )
 
 

@@ -15,7 +15,8 @@ import numpy as np
 import pandas as pd
 
 from dashboard.core.expected import DRAWS
-from replay.library import BrokenRun
+from replay.evidence import LeftOut
+from replay.library import BrokenRun, Named
 from replay.moments import RunScore, Unscorable, score_run
 from replay.recording import RecordedRun
 
@@ -28,7 +29,6 @@ FORECASTS = {
     "briefed end plus current delay": "briefed_plus_delay_error",
 }
 
-Named = tuple[str, RecordedRun | BrokenRun]
 Scored = RunScore | BrokenRun
 
 
@@ -220,8 +220,8 @@ def _runs(scores: Sequence[RunScore]) -> pd.DataFrame:
     )
 
 
-def as_json(scores: Sequence[Scored]) -> dict[str, Any]:
-    """Everything as plain values; what is not known is None."""
+def as_json(scores: Sequence[Scored], left_out: Sequence[LeftOut] = ()) -> dict[str, Any]:
+    """Everything as plain values, with the runs that were not looked at; what is not known is None."""
     tables: dict[str, Any] = {}
     for name, group in groups(scores).items():
         found = summary(group)
@@ -229,8 +229,8 @@ def as_json(scores: Sequence[Scored]) -> dict[str, Any]:
             key: plain_rows(getattr(found, key)) for key in ("stages", "forecasts", "reliability", "runs")
         }
         tables[name]["moments"] = {score.name: plain_rows(score.moments) for score in group}
-    left_out = [{"name": s.name, "why": s.why} for s in scores if isinstance(s, BrokenRun)]
-    return {**tables, "not_scored": left_out}
+    not_scored = [{"name": s.name, "why": s.why} for s in scores if isinstance(s, BrokenRun)]
+    return {**tables, "not_scored": not_scored, "left_out": [one._asdict() for one in left_out]}
 
 
 def plain_rows(table: pd.DataFrame) -> list[dict[str, Any]]:

@@ -13,13 +13,14 @@ from plotly.offline import get_plotlyjs  # type: ignore[import-untyped]
 from dashboard.core.problems import InputError, Problem
 from dashboard.core.state import CAUTION
 from dashboard.figures.score_plot import coverage_figure, error_figure, reliability_figure
+from replay.evidence import LeftOut, in_words
 from replay.library import BrokenRun
 from replay.score import Scored, groups, plain_rows, summary
 
 CONFIG = {"displaylogo": False, "showSendToCloud": False, "responsive": True}
 
 
-def write_page(scores: Sequence[Scored], path: Path) -> None:
+def write_page(scores: Sequence[Scored], path: Path, left_out: Sequence[LeftOut] = ()) -> None:
     """Write the page.
 
     Raises
@@ -28,7 +29,7 @@ def write_page(scores: Sequence[Scored], path: Path) -> None:
         When it cannot be written.
     """
     try:
-        path.write_text(page(scores), encoding="utf-8")
+        path.write_text(page(scores, left_out), encoding="utf-8")
     except OSError as wrong:
         cure = "Choose another folder."
         raise InputError(
@@ -36,8 +37,8 @@ def write_page(scores: Sequence[Scored], path: Path) -> None:
         ) from None
 
 
-def page(scores: Sequence[Scored]) -> str:
-    """The text of the page: for each group of runs three figures and what they rest on."""
+def page(scores: Sequence[Scored], left_out: Sequence[LeftOut] = ()) -> str:
+    """The text of the page: for each group of runs three figures and what they rest on; then what is not in them."""
     parts: list[str] = []
     drawn: list[dict[str, Any]] = []
     for name, group in groups(scores).items():
@@ -54,9 +55,9 @@ def page(scores: Sequence[Scored]) -> str:
         for figure in (error_figure(runs), coverage_figure(stages), reliability_figure(bins)):
             parts.append(f'<div id="f{len(drawn)}"></div>')
             drawn.append(figure)
-    left_out = [f"<li>{escape(s.name)}: {escape(s.why)}</li>" for s in scores if isinstance(s, BrokenRun)]
-    if left_out:
-        parts.append(f"<h2>Not scored</h2><ul>{''.join(left_out)}</ul>")
+    not_scored = [f"{s.name}: {s.why}" for s in scores if isinstance(s, BrokenRun)] + in_words(left_out)
+    if not_scored:
+        parts.append(f"<h2>Not scored</h2><ul>{''.join(f'<li>{escape(line)}</li>' for line in not_scored)}</ul>")
     data = json.dumps([drawn, CONFIG]).replace("<", "\\u003c")
     return (
         f'<!doctype html><html lang="en"><head><meta charset="utf-8"><title>Scores of runs</title>'

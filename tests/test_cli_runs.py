@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+import shutil
 from pathlib import Path
 
 import pytest
@@ -30,7 +31,7 @@ def one_line(text: str) -> str:
 @pytest.fixture
 def library(tmp_path: Path) -> Path:
     """A pool run that ended, one that stopped half way, and one without its plan."""
-    for name, log in (("good", ENDED), ("half", LOG), ("broken", LOG)):
+    for name, log in (("good", ENDED), ("half", LOG.replace("09:46", "09:45")), ("broken", LOG)):
         folder = tmp_path / "runs" / name
         folder.mkdir(parents=True)
         (folder / "log.jsonl").write_text(log, encoding="utf-8")
@@ -159,6 +160,22 @@ def test_score_says_which_runs_it_could_not_use(library: Path):
         "the log stops before the crew is in"
     )
     assert len(found["recorded"]["moments"]["good"]) >= 6
+
+
+def test_what_would_count_twice_is_named_and_left_out(library: Path, plan: Path):
+    """A rehearsal and a copy: marked in the list, left out of scores and learning in a line, and in the JSON."""
+    for name, header in (("mine", 'setting = "pool"\nparent = "Pool run"\n'), ("twice", 'setting = "pool"\n')):
+        shutil.copytree(library / "good", library / name)
+        (library / name / "run.toml").write_text(header, encoding="utf-8")
+    lines = "1 rehearsal left out: mine (of 'Pool run'). 1 copy left out: twice (the same log as good)."
+    listed = {row["name"]: row["mark"] for row in json.loads(tetherline("runs", library, "--json").stdout)}
+    assert {name for name, mark in listed.items() if mark} == {"mine", "twice"}
+    assert "Not counted" in one_line(tetherline("runs", library).stdout)
+    for command in (["learn", library, "--plan", plan], ["score", library]):
+        assert lines in one_line(tetherline(*command).stdout)
+        found = json.loads(tetherline(*command, "--json").stdout)
+        assert [one["name"] for one in found["left_out"]] == ["mine", "twice"]
+    assert [row["name"] for row in found["recorded"]["runs"]] == ["good"]
 
 
 def test_nothing_to_score_ends_with_2(library: Path):

@@ -16,7 +16,7 @@ import pytest
 
 from dashboard.core.state import follow
 from replay.learn import cross_validated, fit, observations
-from replay.library import listing
+from replay.listing import listing
 from replay.moments import RunScore, score_run, truth_of
 from replay.recording import RecordedRun, load_run
 

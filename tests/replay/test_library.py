@@ -7,7 +7,8 @@ from pathlib import Path
 import pytest
 
 from dashboard.core.problems import InputError
-from replay.library import find_logs, listing, write_run
+from replay.library import find_logs, write_run
+from replay.listing import listing
 from replay.recording import as_it_was, load_run
 from tests.command import LOG, PLAN
 from tests.replay.runs import run_of

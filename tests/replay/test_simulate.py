@@ -9,7 +9,7 @@ import pytest
 
 from dashboard.core.state import follow
 from dashboard.log.planfile import load_plan
-from replay.library import listing
+from replay.listing import listing
 from replay.outside import TROUBLES, Conditions
 from replay.recording import load_run
 from replay.simulate import simulate, write_simulated

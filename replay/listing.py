@@ -1,0 +1,74 @@
+"""The list of a library: how each recorded run went, in one row."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import pandas as pd
+
+from dashboard.core.state import follow
+from dashboard.core.times import minutes_between
+from replay.evidence import evidence
+from replay.library import BrokenRun, load_all
+from replay.recording import RecordedRun
+
+COLUMNS = (
+    "name",
+    "setting",
+    "date",
+    "sortie",
+    "events",
+    "unread",
+    "length_min",
+    "worst_behind_min",
+    "ended",
+    "mark",
+    "why",
+)
+MOST_INSTANTS = 120
+
+
+def listing(root: Path) -> pd.DataFrame:
+    """One row a run, with the columns of `COLUMNS`. `why` is empty unless the run cannot be read.
+
+    `length_min` runs from PET zero to the end of the sortie, or to the last event where there is none.
+    `worst_behind_min` is the most that any crew lane was behind at any moment of the log, with what was known then
+    (0: never behind; missing: not known). `mark` says of a run that scores and learning leave it out, and why.
+    """
+    runs = list(load_all(root))
+    marks = {one.name: f"{one.what}: {one.why}" for one in evidence(runs).left_out}
+    rows = [
+        {"name": name, "mark": marks.get(name, ""), **({"why": run.why} if isinstance(run, BrokenRun) else _facts(run))}
+        for name, run in runs
+    ]
+    return pd.DataFrame(rows, columns=list(COLUMNS))
+
+
+def _facts(run: RecordedRun) -> dict[str, Any]:
+    last = follow(run.plan, run.events, run.last, draws=0)
+    actual = last.end.actual_pet_min
+    return {
+        "setting": run.setting or "not said",
+        "date": run.date,
+        "sortie": run.plan.sortie.id,
+        "events": len(run.events),
+        "unread": len(run.unread),
+        "length_min": actual if actual is not None else minutes_between(run.pet_zero, run.last),
+        "worst_behind_min": worst_behind(run),
+        "ended": last.ended,
+        "why": "",
+    }
+
+
+def worst_behind(run: RecordedRun) -> float | None:
+    """The most that a crew lane was behind, minutes, at up to `MOST_INSTANTS` moments; None: never known."""
+    marks = run.marks
+    step = max(1, -(-len(marks) // MOST_INSTANTS))
+    behind = [
+        -lane.ahead_min
+        for mark in {*marks[::step], *marks[-1:]}
+        for lane in follow(run.plan, run.known_at(mark), mark, draws=0).lanes.values()
+        if lane.kind == "crew" and lane.ahead_min is not None
+    ]
+    return max(0.0, *behind) if behind else None
