@@ -62,6 +62,7 @@ WHOLE: Mapping[str, tuple[str, ...]] = {
     "end": ("end", "end of sortie", "sortie over", "sortie ended"),
 }
 _VERB = {word: kind for kind, spoken in VERBS.items() for word in spoken}
+_TIME_OF_DAY = re.compile(r"^([01]?\d|2[0-3]):[0-5]\d(:[0-5]\d)?$")
 _DATED = re.compile(r"\d{4}-\d")
 _LONGEST_FIRST = "|".join(sorted(map(re.escape, _VERB), key=len, reverse=True))
 _BEFORE = re.compile(rf"^(?P<verb>{_LONGEST_FIRST})\b[\s:,;.-]*(?P<rest>.*)$", re.IGNORECASE | re.DOTALL)
@@ -277,17 +278,12 @@ class _Reader:
 
     def _zero(self) -> datetime:
         """PET zero as far as it is needed to read PETs."""
-        if self.how.pet_zero is not None:
-            try:
-                return _on(self.day, parse_minutes(self.how.pet_zero))
-            except ValueError as wrong:
-                raise InputError(
-                    [
-                        Problem(
-                            "option --pet-zero", "a time of day (UTC) such as 9:07", str(wrong), "Correct it."
-                        )
-                    ]
-                ) from None
+        given = self.how.pet_zero
+        if given is not None:
+            if not _TIME_OF_DAY.match(given.strip()):
+                expected = "a time of day (UTC), 0:00 to 23:59"
+                raise InputError([Problem("option --pet-zero", expected, f"'{given}'", "For instance --pet-zero 9:07")])
+            return _on(self.day, parse_minutes(given))
         start = self.plan.sortie.start
         return datetime.combine(self.day, start.timetz()) if self.how.day else start
 

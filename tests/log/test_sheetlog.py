@@ -10,6 +10,7 @@ import pytest
 
 from dashboard.core.problems import InputError
 from dashboard.log.sheetlog import Reading, Unmatched, pairs_of, read_log_sheet
+from tests.problems import assert_problem, the_only
 from tests.scenario import plan_of, task
 
 PLAN = plan_of(
@@ -153,6 +154,14 @@ def test_pet_zero_that_nobody_gives_is_said(tmp_path: Path):
     assert "No row gives PET zero" in by_utc.said[0]
     given = read(tmp_path, "9:08,room,PET zero,\n9:12,EV1,Start T010,", Reading(times="utc"))
     assert (given.events[0].kind, given.said) == ("clock", [])
+
+
+@pytest.mark.parametrize("given", ["25:00", "9:60", "-9:07", "547", "9:07:60", "nine"])
+def test_pet_zero_that_is_no_time_of_day_is_refused(tmp_path: Path, given: str):
+    """Hours over 23 and minutes over 59 among them."""
+    with pytest.raises(InputError) as refused:
+        read(tmp_path, "9:12,EV1,Start T010,", Reading(times="utc", pet_zero=given))
+    assert_problem(the_only(refused.value.problems), subject="--pet-zero", expected="0:00 to 23:59", found=given, cure="9:07")
 
 
 def test_a_spreadsheet_gives_the_same_as_its_text(tmp_path: Path):
