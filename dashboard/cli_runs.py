@@ -87,7 +87,7 @@ def import_log(
         str | None, typer.Option(help="Time of day (UTC) of PET zero, where no row gives it.")
     ] = None,
     match: Annotated[
-        list[str] | None, typer.Option(help="Words of the sheet that mean a task: 'Unstow pmp=T010'.")
+        list[str] | None, typer.Option(help="Words of the sheet that mean a task or contingency: 'Unstow pmp=T010'.")
     ] = None,
     title: Annotated[str, typer.Option(help="What to call the run.")] = "",
     notes: Annotated[str, typer.Option(help="Anything else to keep with the run.")] = "",

@@ -155,26 +155,19 @@ def _cluster(address: str) -> Iterator[Executor]:
 
 def import_report(log: SheetLog, plan: Plan, to: Path) -> list[Any]:
     """What became of a log sheet."""
-    work = len(log.events) - log.notes
-    parts: list[Any] = [
-        f"The run is in {to}: {work} events and {log.notes} notes; {words.how_many(len(log.unread), 'row')} not understood.",
-        *log.said,
-    ]
+    work, unread = words.how_many(len(log.events) - log.notes, "event"), len(log.unread)
+    understood = f"{words.how_many(unread, 'row')} not understood" if unread else "every row was read"
+    parts: list[Any] = [f"The run is in {to}: {work} and {words.how_many(log.notes, 'note')}; {understood}.", *log.said]
     if log.unmatched:
-        parts += [f"No task of the plan by that name or title; kept as notes ({len(log.unmatched)}):"]
-        tasks = plan.all_tasks()
+        titles = {name: task.title for name, task in plan.all_tasks().items()}
+        titles |= {one.id: one.title for one in plan.contingencies}
+        parts += [f"Not taken, kept as notes ({len(log.unmatched)}):"]
         for one in log.unmatched:
-            offered = (
-                f" Close: {one.near} {tasks[one.near].title}"
-                if one.near in tasks
-                else f" Close: {one.near}"
-                if one.near
-                else ""
-            )
-            parts.append(f"  row {one.row}: '{one.words}'.{offered}")
-        near = next((one for one in log.unmatched if one.near), None)
+            offered = ", ".join(f"{name} {titles[name]}".strip() for name in one.near)
+            parts.append(f"  row {one.row}: '{one.words}': {one.why}.{f' Close: {offered}' if offered else ''}")
+        near = next((one for one in log.unmatched if len(one.near) == 1), None)
         if near is not None:
-            parts.append(f"To take one: --match '{near.words}={near.near}'")
+            parts.append(f"To take one: --match '{near.words}={near.near[0]}'")
     if log.unread:
         parts.append(f"Not understood, kept word for word ({len(log.unread)}):")
         parts += [f"  {line.where}: {line.why} | {line.line}" for line in log.unread]

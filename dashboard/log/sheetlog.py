@@ -1,14 +1,13 @@
 """Logs kept in a spreadsheet: time, who, what and free text, one row an entry, as CSV or XLSX.
 
-Nothing is guessed silently. A task is recognised by its name in the plan or by its exact title (capitals and spaces do not
-count); what merely comes close is offered in the report and not taken. A row without a recognised task is kept as a note,
-a row without a time that can be read as a line that could not be understood, both word for word.
+Nothing is guessed silently. What a row means is told by `sheetwords`; what merely comes close is offered in the report and
+not taken. A row that is no other event is kept as a note, a row without a time that can be read as a line that could not be
+understood, both word for word.
 """
 
 from __future__ import annotations
 
 import csv
-import difflib
 import io
 import re
 from collections.abc import Mapping, Sequence
@@ -24,6 +23,7 @@ from dashboard.core.plan import Plan
 from dashboard.core.problems import InputError, Problem, did_you_mean
 from dashboard.core.sortie_state import Unread
 from dashboard.core.times import instant_text, parse_instant, parse_minutes, plus_minutes
+from dashboard.log.sheetwords import Phrases, plain
 from dashboard.log.textfile import read_file, read_text, refusal
 
 WHAT = "a log sheet (CSV or XLSX)"
@@ -50,33 +50,17 @@ TIMES_OF_COLUMN: Mapping[str, Times] = {
     "time utc": "utc",
     "utc time": "utc",
 }
-VERBS: Mapping[str, tuple[str, ...]] = {
-    "start": ("start", "started", "starts", "starting", "begin", "begins", "began", "begun"),
-    "done": ("done", "complete", "completed", "finished", "finish"),
-    "hold": ("hold", "held", "on hold", "paused", "pause"),
-    "resume": ("resume", "resumed", "resumes", "continued", "going on"),
-    "break_off": ("break off", "broken off", "broke off"),
-}
-WHOLE: Mapping[str, tuple[str, ...]] = {
-    "clock": ("pet zero", "clock", "clock start", "suits on battery", "suits on battery power"),
-    "end": ("end", "end of sortie", "sortie over", "sortie ended"),
-}
-_VERB = {word: kind for kind, spoken in VERBS.items() for word in spoken}
 _TIME_OF_DAY = re.compile(r"^([01]?\d|2[0-3]):[0-5]\d(:[0-5]\d)?$")
 _DATED = re.compile(r"\d{4}-\d")
-_LONGEST_FIRST = "|".join(sorted(map(re.escape, _VERB), key=len, reverse=True))
-_BEFORE = re.compile(rf"^(?P<verb>{_LONGEST_FIRST})\b[\s:,;.-]*(?P<rest>.*)$", re.IGNORECASE | re.DOTALL)
-_BEHIND = re.compile(
-    rf"^(?P<rest>.*?)[\s:,;.-]+(?P<verb>{_LONGEST_FIRST})[\s.!]*$", re.IGNORECASE | re.DOTALL
-)
 
 
 class Unmatched(NamedTuple):
-    """A row whose words did not name a task: what they were, and the task that comes close (None: none does)."""
+    """A row that seems to say more than a note, and was kept as one: its words, why, and the names that come close."""
 
     row: int
     words: str
-    near: str | None
+    why: str
+    near: tuple[str, ...]
 
 
 @dataclass
@@ -109,7 +93,7 @@ class Reading:
     pet_zero : str or None
         Time of day (UTC) of PET zero, where no row gives it.
     matches : mapping
-        Words of the sheet, and the task that they mean.
+        Words of the sheet, and the task or contingency that they mean.
     """
 
     columns: Mapping[str, str] = field(default_factory=dict)
@@ -130,22 +114,12 @@ def read_log_sheet(path: Path, plan: Plan, how: Reading | None = None) -> SheetL
     how = how or Reading()
     table = _table(path)
     columns = _columns(path, table, how)
-    times = how.times or TIMES_OF_COLUMN.get(_plain(columns["time"]))
-    strangers = [
-        f"'{words}' -> '{task}'" for words, task in how.matches.items() if task not in plan.all_tasks()
-    ]
-    if strangers:
-        task = next(task for task in how.matches.values() if task not in plan.all_tasks())
-        raise InputError(
-            [
-                Problem(
-                    "option --match",
-                    "the name of a task of the plan",
-                    strangers[0],
-                    did_you_mean(task, plan.all_tasks()),
-                )
-            ]
-        )
+    times = how.times or TIMES_OF_COLUMN.get(plain(columns["time"]))
+    known = {*plan.all_tasks(), *(one.id for one in plan.contingencies)}
+    for words, name in how.matches.items():
+        if name not in known:
+            expected = "the name of a task or contingency of the plan"
+            raise InputError([Problem("option --match", expected, f"'{words}' -> '{name}'", did_you_mean(name, known))])
     return _Reader(path, plan, how, times, columns).read(table)
 
 
@@ -185,10 +159,6 @@ def _csv_table(path: Path) -> pd.DataFrame:
     return pd.DataFrame([row + [""] * (width - len(row)) for row in rows[1:]], columns=names, dtype=object)
 
 
-def _plain(text: object) -> str:
-    return " ".join(re.sub(r"[^\w]+", " ", str(text).casefold().replace("_", " ")).split())
-
-
 def _columns(path: Path, table: pd.DataFrame, how: Reading) -> dict[str, str]:
     """Field -> column of the sheet."""
     there = [str(column) for column in table.columns]
@@ -214,7 +184,7 @@ def _columns(path: Path, table: pd.DataFrame, how: Reading) -> dict[str, str]:
         else:
             found[name] = column
     for name in (name for name in FIELDS if name not in found):
-        fits = [column for column in there if _plain(column) in NAMES[name] and column not in found.values()]
+        fits = [column for column in there if plain(column) in NAMES[name] and column not in found.values()]
         if len(fits) > 1:
             problems.append(
                 Problem(
@@ -256,12 +226,7 @@ class _Reader:
         self.day = how.day or plan.sortie.start.date()
         self.last: datetime | None = None
         self.log = SheetLog()
-        self.names = {_plain(task_id): task_id for task_id in plan.all_tasks()}
-        self.titles: dict[str, list[str]] = {}
-        for task_id, task in plan.all_tasks().items():
-            if task.title:
-                self.titles.setdefault(_plain(task.title), []).append(task_id)
-        self.matches = {_plain(words): task_id for words, task_id in how.matches.items()}
+        self.phrases = Phrases(plan, how.matches)
         self.zero = self._zero()
 
     def read(self, table: pd.DataFrame) -> SheetLog:
@@ -324,7 +289,10 @@ class _Reader:
             line = " | ".join(_cell_text(cell) for cell in row.values())
             self.log.unread.append(Unread(line=line, why=f"time: expected {wrong}", where=f"row {place}"))
             return
-        raw = {"id": f"row{place}", "at": instant_text(at), **self._meaning(place, cells)}
+        meaning = self.phrases.meaning(cells["what"], cells.get("text", ""))
+        if meaning.not_taken is not None:
+            self.log.unmatched.append(Unmatched(place, *meaning.not_taken))
+        raw = {"id": f"row{place}", "at": instant_text(at), **meaning.fields}
         others = [
             f"{column}: {_cell_text(cell)}" for column, cell in row.items()
             if column not in self.columns.values() and _cell_text(cell)
@@ -374,57 +342,6 @@ class _Reader:
             )
         self.last = at
         return at
-
-    def _meaning(self, place: int, cells: Mapping[str, str]) -> dict[str, Any]:
-        what, text = cells["what"], cells.get("text", "")
-        for whole, spoken in WHOLE.items():
-            if _plain(what) in spoken:
-                return {"kind": whole, **({"note": text} if text else {})}
-        kind, words = _verb_and_rest(what)
-        if kind is None:
-            return {"kind": "note", "text": _whole(what, text)}
-        task = self._task(words) if words else self._task(text)
-        if task is None:
-            self.log.unmatched.append(
-                Unmatched(place, words or text or "no task named", self._near(words or text))
-            )
-            return {"kind": "note", "text": _whole(what, text)}
-        said = text if words else ""
-        more = {"reason": said} if kind == "hold" and said else {"note": said} if said else {}
-        return {"kind": kind, "task": task, **more}
-
-    def _task(self, words: str) -> str | None:
-        plain = _plain(words)
-        if plain in self.matches:
-            return self.matches[plain]
-        if plain in self.names:
-            return self.names[plain]
-        if len(self.titles.get(plain, ())) == 1:
-            return self.titles[plain][0]
-        named = {self.names[word] for word in plain.split() if word in self.names}
-        rest = " ".join(word for word in plain.split() if word not in self.names)
-        if len(named) == 1 and rest in ("", _plain(self.plan.all_tasks()[next(iter(named))].title)):
-            return named.pop()
-        return None
-
-    def _near(self, words: str) -> str | None:
-        plain = _plain(words)
-        close = difflib.get_close_matches(plain, [*self.titles, *self.names], n=1, cutoff=0.6)
-        if not close:
-            return None
-        return ", ".join(self.titles.get(close[0]) or [self.names[close[0]]])
-
-
-def _verb_and_rest(what: str) -> tuple[str | None, str]:
-    for pattern in (_BEFORE, _BEHIND):
-        found = pattern.match(what.strip())
-        if found:
-            return _VERB[found["verb"].casefold()], found["rest"].strip()
-    return None, what
-
-
-def _whole(what: str, text: str) -> str:
-    return ": ".join(part for part in (what, text) if part) or "(empty)"
 
 
 def _on(day: date, minutes: float) -> datetime:

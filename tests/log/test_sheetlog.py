@@ -10,6 +10,7 @@ import pytest
 
 from dashboard.core.problems import InputError
 from dashboard.log.sheetlog import Reading, Unmatched, pairs_of, read_log_sheet
+from dashboard.log.sheetwords import NO_TASK
 from tests.problems import assert_problem, the_only
 from tests.scenario import plan_of, task
 
@@ -69,7 +70,7 @@ def test_a_close_title_is_offered_and_not_taken(tmp_path: Path):
     """It stays a note, word for word; taken only when told to."""
     log = read(tmp_path, "0:00,EV1,Start Unstow pmp,quickly")
     assert said(log)[1:] == [("note", "Start Unstow pmp: quickly", "09:10")]
-    assert log.unmatched == [Unmatched(2, "Unstow pmp", "T010")]
+    assert log.unmatched == [Unmatched(2, "Unstow pmp", NO_TASK, ("T010",))]
     told = read(
         tmp_path, "0:00,EV1,Start Unstow pmp,quickly", Reading(times="pet", matches={"unstow pmp": "T010"})
     )
@@ -78,7 +79,9 @@ def test_a_close_title_is_offered_and_not_taken(tmp_path: Path):
 
 def test_a_title_of_two_tasks_names_neither(tmp_path: Path):
     """Both are offered."""
-    assert read(tmp_path, "1:00,EV1,Start photos,").unmatched == [Unmatched(2, "photos", "T040, T041")]
+    assert read(tmp_path, "1:00,EV1,Start photos,").unmatched == [
+        Unmatched(2, "photos", NO_TASK, ("T040", "T041"))
+    ]
 
 
 def test_a_sentence_that_only_mentions_a_task_is_a_note(tmp_path: Path):
@@ -125,7 +128,7 @@ def test_columns_go_by_common_names_and_can_be_named(tmp_path: Path):
         ("time,what", Reading({"what": "wath"}, "pet"), "Did you mean 'what'?"),
         ("time,what", Reading({"when": "time"}, "pet"), "one of time, who, what, text"),
         ("time,what", Reading(), "Say --times pet or --times utc."),
-        ("time,what", Reading(times="pet", matches={"pump": "T999"}), "the name of a task of the plan"),
+        ("time,what", Reading(times="pet", matches={"pump": "T999"}), "the name of a task or contingency of the plan"),
     ],
 )
 def test_what_would_have_to_be_guessed_is_asked(tmp_path: Path, head: str, how: Reading, words: str):

@@ -1,0 +1,261 @@
+"""What the words of a log sheet's row mean, for a plan.
+
+1. A row is an event when its words are a verb of `VERBS`, before or behind what it is about, and nothing else.
+2. Tasks, contingencies, alternatives and lanes go by their name or exact title; capitals, spaces and punctuation do not count.
+3. Where two readings of a row both fit, neither is taken. A question is no event.
+4. A row that has such a verb, or speaks of a decision in other words, and is not taken comes back with the reason.
+"""
+
+from __future__ import annotations
+
+import difflib
+import re
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from typing import Any, NamedTuple
+
+from dashboard.core.plan import Plan
+from dashboard.core.times import parse_minutes
+
+VERBS: Mapping[str, tuple[str, ...]] = {
+    "start": ("start", "started", "starts", "starting", "begin", "begins", "began", "begun"),
+    "done": ("done", "complete", "completed", "finished", "finish"),
+    "hold": ("hold", "held", "on hold", "put on hold", "paused", "pause"),
+    "resume": ("resume", "resumed", "resumes", "continued", "going on"),
+    "break_off": ("break off", "breaks off", "breaking off", "broken off", "broke off"),
+    "defer": ("defer", "defers", "deferred", "deferring"),
+    "reinstate": ("reinstate", "reinstates", "reinstated", "reinstating"),
+    "trim": ("trim", "trims", "trimmed", "trimming"),
+    "insert": ("insert", "inserts", "inserted", "inserting"),
+    "choose": ("choose", "chooses", "chose", "chosen"),
+    "move": ("hand over", "hands over", "handed over", "handing over"),
+}
+WHOLE: Mapping[str, tuple[str, ...]] = {
+    "clock": ("pet zero", "clock", "clock start", "suits on battery", "suits on battery power"),
+    "end": ("end", "end of sortie", "sortie over", "sortie ended"),
+}
+EVERYTHING = ("all", "all lanes", "everything")
+TAKES_TO = ("trim", "move")  # "... to 20 min", "... to EV2"
+MOST_OFFERED = 3
+
+_VERB = {word: kind for kind, spoken in VERBS.items() for word in spoken}
+_ANY_VERB = "|".join(word.replace(" ", r"[\s_-]+") for word in sorted(_VERB, key=len, reverse=True))
+_PATTERNS = (
+    re.compile(rf"^(?P<verb>{_ANY_VERB})\b[\s:,;.-]*(?P<rest>.*)$", re.IGNORECASE | re.DOTALL),
+    re.compile(rf"^(?P<rest>.*?)[\s:,;.-]+(?P<verb>{_ANY_VERB})[\s.!]*$", re.IGNORECASE | re.DOTALL),
+)
+_TO = re.compile(r"^(?P<head>.*\S)\s+to\s+(?P<to>\S.*?)[\s.!]*$", re.IGNORECASE | re.DOTALL)
+_DECIDED = re.compile(r"^(?:decision|decided)\b[\s:,-]*(?:to\s+)?", re.IGNORECASE)
+_LIST = re.compile(r"\s*(?:[,;&+]|\band\b)\s*", re.IGNORECASE)
+_LENGTH = re.compile(r"^(\d+(?:\.\d+)?|\d{1,2}:[0-5]\d)\s*(?:min|mins|minutes|m)?$", re.IGNORECASE)
+_DECISION = re.compile(
+    r"\b(defer\w*|reinstat\w*|trim\w*|insert\w*|hand(?:s|ed|ing)?\s(?:\S+\s){0,3}?over|br(?:eaks?|eaking|oke|oken)\s+off"
+    r"|on\s+hold)\b",
+    re.IGNORECASE,
+)
+
+
+class NotTaken(NamedTuple):
+    """Words that make no event: what they were, why, and the names that come close."""
+
+    words: str
+    why: str
+    near: tuple[str, ...]
+
+
+class Meaning(NamedTuple):
+    """The fields of the event that a row is (without id and time), and what of it could not be taken."""
+
+    fields: dict[str, Any]
+    not_taken: NotTaken | None = None
+
+
+class _Reading(NamedTuple):
+    """One way to take a row: what happened, to what, to where or to what length, and what is said beside it."""
+
+    kind: str
+    words: str
+    to: str
+    said: str
+    asked: bool
+
+
+class Phrases:
+    """Reads rows for a plan.
+
+    Parameters
+    ----------
+    plan : Plan
+    matches : mapping
+        Words, and the task or contingency that they mean.
+    """
+
+    def __init__(self, plan: Plan, matches: Mapping[str, str]) -> None:
+        tasks = plan.all_tasks()
+        self.tasks = _Names({name: task.title for name, task in tasks.items()}, matches)
+        self.contingencies = _Names({one.id: one.title for one in plan.contingencies}, matches)
+        self.lanes = _Names(dict.fromkeys(plan.lane_ids(), ""), {})
+        self.options = {(one.id, option): one.title for one in plan.alternatives for option in one.options}
+
+    def meaning(self, what: str, text: str) -> Meaning:
+        """The event that a row is; a note, word for word, when it is no other."""
+        for whole, spoken in WHOLE.items():
+            if plain(what) in spoken:
+                return Meaning({"kind": whole, **({"note": text} if text else {})})
+        readings = list(dict.fromkeys(_readings(_DECIDED.sub("", what), text)))
+        taken = self._taken([one for one in readings if one.said]) or self._taken([one for one in readings if not one.said])
+        if len(taken) == 1 and not taken[0][0].asked:
+            one, found = taken[0]
+            key = "reason" if one.kind == "hold" else "note"
+            return Meaning({"kind": one.kind, **found, **({key: one.said} if one.said else {})})
+        note = {"kind": "note", "text": ": ".join(part for part in (what, text) if part) or "(empty)"}
+        whole = f"{what} {text}".strip()
+        if taken:
+            return Meaning(note, NotTaken(whole, MANY if len(taken) > 1 else ASKED, ()))
+        if readings:
+            return Meaning(note, self._unknown(readings))
+        return Meaning(note, NotTaken(whole, UNCLEAR, ()) if _DECISION.search(whole) else None)
+
+    def _taken(self, readings: Iterable[_Reading]) -> list[tuple[_Reading, dict[str, Any]]]:
+        """The readings that name what the plan has."""
+        return [(one, found) for one in readings if (found := _OBJECT[one.kind](self, one)) is not None]
+
+    def _unknown(self, readings: Iterable[_Reading]) -> NotTaken:
+        """What of the fullest reading is not in the plan."""
+        one = max(readings, key=lambda reading: (bool(reading.to), bool(reading.words)))
+        why = _WANTED.get(one.kind, NO_TASK)
+        if one.kind in TAKES_TO and self.tasks.one(one.words) is None:
+            why = NO_TASK
+        names = self.contingencies if one.kind == "insert" else self.tasks
+        return NotTaken(one.words or NOTHING, why, names.near(one.words))
+
+    # -- what each kind is about ---------------------------------------------------------------------------------
+
+    def _task(self, one: _Reading) -> dict[str, Any] | None:
+        task = self.tasks.one(one.words)
+        return None if task is None else {"task": task}
+
+    def _tasks(self, one: _Reading) -> dict[str, Any] | None:
+        tasks = self.tasks.several(one.words)
+        return {"tasks": tasks} if tasks else None
+
+    def _scope(self, one: _Reading) -> dict[str, Any] | None:
+        """A task, a lane or all; None when it could be two of them."""
+        task, lane = self.tasks.one(one.words), self.lanes.one(one.words)
+        found: list[dict[str, Any]] = [{"task": task}] if task else []
+        found += [{"lane": lane}] if lane else []
+        found += [{"all": True}] if plain(one.words) in EVERYTHING else []
+        return found[0] if len(found) == 1 else None
+
+    def _contingency(self, one: _Reading) -> dict[str, Any] | None:
+        found = self.contingencies.one(one.words)
+        return None if found is None else {"contingency": found}
+
+    def _option(self, one: _Reading) -> dict[str, Any] | None:
+        """An option alone, where only one alternative has it, or behind the name or title of its alternative."""
+        words = plain(one.words)
+        found = [
+            (name, option) for (name, option), title in self.options.items()
+            if words in (plain(option), plain(f"{name} {option}"), plain(f"{title} {option}"))
+        ]
+        return {"alternative": found[0][0], "option": found[0][1]} if len(found) == 1 else None
+
+    def _shorter(self, one: _Reading) -> dict[str, Any] | None:
+        task, length = self.tasks.one(one.words), _LENGTH.match(one.to)
+        return {"task": task, "duration": parse_minutes(length[1])} if task and length else None
+
+    def _hand_over(self, one: _Reading) -> dict[str, Any] | None:
+        task, lane = self.tasks.one(one.words), self.lanes.one(one.to)
+        return {"task": task, "lane": lane} if task and lane else None
+
+
+_OBJECT: Mapping[str, Callable[[Phrases, _Reading], dict[str, Any] | None]] = {
+    "start": Phrases._task,
+    "done": Phrases._task,
+    "hold": Phrases._scope,
+    "resume": Phrases._scope,
+    "break_off": Phrases._task,
+    "defer": Phrases._tasks,
+    "reinstate": Phrases._tasks,
+    "trim": Phrases._shorter,
+    "insert": Phrases._contingency,
+    "choose": Phrases._option,
+    "move": Phrases._hand_over,
+}
+NOTHING = "nothing named"
+MANY = "may mean more than one thing"
+ASKED = "a question"
+UNCLEAR = "speaks of a decision or a hold, in words that are not taken"
+NO_TASK = "no task of the plan by that name or title"
+_WANTED: Mapping[str, str] = {
+    "hold": "no task or lane of the plan by that name or title",
+    "resume": "no task or lane of the plan by that name or title",
+    "insert": "no contingency of the plan by that name or title",
+    "choose": "no option of one alternative by that name",
+    "trim": "no new length, such as 'to 20 min'",
+    "move": "no lane of the plan to hand it to, such as 'to EV2'",
+}
+
+
+class _Names:
+    """Things of one sort by name and title."""
+
+    def __init__(self, titles: Mapping[str, str], matches: Mapping[str, str]) -> None:
+        self.titles = {name: plain(title) for name, title in titles.items()}
+        self.names = {plain(name): name for name in titles}
+        self.matches = {plain(words): name for words, name in matches.items() if name in titles}
+        self.titled: dict[str, list[str]] = {}
+        for name, title in self.titles.items():
+            if title:
+                self.titled.setdefault(title, []).append(name)
+
+    def one(self, words: str) -> str | None:
+        """The one that these words name, all of them; None: none, or more than one."""
+        said = plain(words)
+        if said in self.matches:
+            return self.matches[said]
+        if said in self.names:
+            return self.names[said]
+        if said in self.titled:
+            return self.titled[said][0] if len(self.titled[said]) == 1 else None
+        named = {self.names[word] for word in said.split() if word in self.names}
+        rest = " ".join(word for word in said.split() if word not in self.names)
+        if len(named) == 1 and rest in ("", self.titles[next(iter(named))]):
+            return named.pop()
+        return None
+
+    def several(self, words: str) -> list[str]:
+        """Those that a list of words names, every one of them; empty when one cannot be told."""
+        whole = self.one(words)
+        if whole is not None:
+            return [whole]
+        parts = [part for part in _LIST.split(words) if plain(part)]
+        if len(parts) == 1:
+            parts = plain(words).split()
+        found = [self.one(part) for part in parts]
+        return [name for name in found if name is not None] if None not in found else []
+
+    def near(self, words: str) -> tuple[str, ...]:
+        """Names to offer: those whose title has the words in it, else the nearest name or title."""
+        said = plain(words)
+        known = [*self.titled, *self.names]
+        close = [one for one in known if said and re.search(rf"\b{re.escape(said)}\b", one)]
+        close = close or difflib.get_close_matches(said, known, n=1, cutoff=0.6)
+        names = dict.fromkeys(name for one in close for name in (self.titled.get(one) or [self.names[one]]))
+        return tuple(names)[:MOST_OFFERED]
+
+
+def plain(text: object) -> str:
+    """A text by its words alone: no capitals, no punctuation, one space."""
+    return " ".join(re.sub(r"[^\w]+", " ", str(text).casefold().replace("_", " ")).split())
+
+
+def _readings(what: str, text: str) -> Iterator[_Reading]:
+    """Every way to take a row: the words of `what` with `text` said beside them, and both as one."""
+    whole = f"{what} {text}".strip()
+    for phrase, said in dict.fromkeys(((what, text), (whole, ""))):
+        shorter = _TO.match(phrase)
+        for part, to in ((phrase, ""), *(((shorter["head"], shorter["to"]),) if shorter else ())):
+            for found in filter(None, (pattern.match(part.strip()) for pattern in _PATTERNS)):
+                kind = _VERB[" ".join(re.split(r"[\s_-]+", found["verb"].casefold()))]
+                if not to or kind in TAKES_TO:
+                    yield _Reading(kind, found["rest"].strip(), to, said, "?" in phrase)
