@@ -96,7 +96,8 @@ def import_log(
     from dashboard.cli_runs_text import import_report, show
     from dashboard.log.planfile import load_plan
     from dashboard.log.sheetlog import Reading, pairs_of, read_log_sheet
-    from replay.library import checked_setting, write_run
+    from replay.header import checked_setting
+    from replay.library import write_run
 
     if times is not None and times not in ("pet", "utc"):
         raise InputError(

@@ -8,17 +8,14 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-import tomlkit
-
-from dashboard.core.problems import InputError, Problem, did_you_mean
+from dashboard.core.problems import InputError, Problem
 from dashboard.core.sortie_state import Unread
 from dashboard.log.logfile import write_log
+from replay.header import header_text
 from replay.recording import (
-    HEADER_KEYS,
     HEADER_NAME,
     LOG_NAME,
     PLAN_NAME,
-    SETTINGS,
     RecordedRun,
     load_run,
     logs_in,
@@ -77,28 +74,6 @@ def load_all(root: Path, plan_path: Path | None = None) -> Iterator[Named]:
             yield name, BrokenRun(name, wrong.problems[0].text() + more)
 
 
-def checked_setting(setting: str) -> str:
-    """The setting, when it is one of `SETTINGS`.
-
-    Raises
-    ------
-    InputError
-        When it is not.
-    """
-    if setting not in SETTINGS:
-        raise InputError(
-            [
-                Problem(
-                    "setting of the run",
-                    f"one of {', '.join(SETTINGS)}",
-                    f"'{setting}'",
-                    did_you_mean(setting, SETTINGS),
-                )
-            ]
-        )
-    return setting
-
-
 def write_run(
     folder: Path,
     plan_text: str,
@@ -117,7 +92,7 @@ def write_run(
     plan_text : str
         The plan file, kept as it is.
     header : mapping
-        With keys of `HEADER_KEYS`.
+        With keys of `replay.header.KEYS`.
     replace_log : bool
         True: the run in the folder is this one, and grows.
 
@@ -156,15 +131,6 @@ def write_run(
             ]
         ) from None
     write_log(events, folder / LOG_NAME, unread)
-
-
-def header_text(header: Mapping[str, str]) -> str:
-    """The text of a header file: the keys of `HEADER_KEYS` that say something, in their order."""
-    document = tomlkit.document()
-    for key in HEADER_KEYS:
-        if header.get(key):
-            document[key] = header[key]
-    return tomlkit.dumps(document)
 
 
 def plain_name(text: str) -> str:

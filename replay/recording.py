@@ -2,14 +2,13 @@
 
 A run is one folder: `plan.toml`, the log `log.jsonl` and the header `run.toml`. Several runs of one plan may share a
 folder, each a log `run-....jsonl` with a header of the same name ending in `.toml`. Of a header every key may be absent:
-`title`, `setting` (one of `SETTINGS`), `date`, `notes`; of a rehearsal also `parent` and `from` (see `replay.branch`).
+`title`, `setting`, `date`, `notes`; of a rehearsal also `parent` and `from` (see `replay.header` and `replay.branch`).
 """
 
 from __future__ import annotations
 
 import json
 import re
-import tomllib
 from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -25,11 +24,10 @@ from dashboard.core.standing import standing_events
 from dashboard.core.times import parse_instant
 from dashboard.log.logfile import read_log
 from dashboard.log.planfile import load_plan
+from replay.header import read_header
 
 WHAT = "a log, or a folder with plan.toml and one log.jsonl or run-*.jsonl"
-SETTINGS = ("pool", "mock-up", "table-top", "flight", "simulated")
 PLAN_NAME, LOG_NAME, HEADER_NAME = "plan.toml", "log.jsonl", "run.toml"
-HEADER_KEYS = ("title", "setting", "date", "notes", "parent", "from")
 BEFORE_PET_ZERO = timedelta(hours=12)
 AFTER_PET_ZERO = timedelta(hours=36)
 
@@ -223,25 +221,6 @@ def log_in(folder: Path) -> Path:
 def header_path(log_path: Path) -> Path:
     """Where the header of a log stands, if it has one."""
     return log_path.with_name(HEADER_NAME) if log_path.name == LOG_NAME else log_path.with_suffix(".toml")
-
-
-def read_header(path: Path) -> dict[str, str]:
-    """The header of a run; empty when there is none.
-
-    Raises
-    ------
-    InputError
-        When the file is there and cannot be read.
-    """
-    if not path.is_file():
-        return {}
-    try:
-        table = tomllib.loads(path.read_text(encoding="utf-8"))
-    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as wrong:
-        cure = "Mend the file or take it away: it only names the run."
-        found = "text that is not UTF-8" if isinstance(wrong, UnicodeDecodeError) else f"one that cannot be read ({wrong})"
-        raise InputError([Problem("header of the run", "a TOML file", found, cure, str(path))]) from None
-    return {key: str(value) for key, value in table.items() if key in HEADER_KEYS}
 
 
 def _received_before(unread: Unread, events: Sequence[Any]) -> datetime | None:

@@ -69,8 +69,8 @@ def examine_plan(path: str | Path, sheet: str | Path | None = None) -> tuple[Pla
     return None if problems else plan, [*problems, *_addressed(findings, address)]
 
 
-def read_toml(text: str, path: Path) -> dict[str, Any]:
-    """The tables of a TOML text.
+def read_toml(text: str, path: Path, what: str = WHAT) -> dict[str, Any]:
+    """The tables of a TOML text; `what` it should be, for the words of a refusal.
 
     Raises
     ------
@@ -79,13 +79,13 @@ def read_toml(text: str, path: Path) -> dict[str, Any]:
     """
     for number, line in enumerate(text.split("\n"), start=1):
         if line.count(".") > MOST_DOTS:  # the TOML reader takes minutes over a key of very many parts
-            raise refusal(path, WHAT, f"a line with {line.count('.')} dots", "Check that it is a plan file.", number)
+            raise refusal(path, what, f"a line with {line.count('.')} dots", f"Check that it is {what}.", number)
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as wrong:
         raise _syntax_refusal(str(wrong), text, path) from None
     except ValueError as wrong:
-        raise refusal(path, WHAT, f"a value that cannot be read ({wrong})", "Correct the value.") from None
+        raise refusal(path, what, f"a value that cannot be read ({wrong})", "Correct the value.") from None
 
 
 def _syntax_refusal(message: str, text: str, path: Path) -> InputError:

@@ -78,7 +78,7 @@ def test_a_broken_header_is_said(tmp_path: Path):
     """And is no reason to lose the run from the list."""
     folder = written(tmp_path / "a")
     (folder / "run.toml").write_text("title = ", encoding="utf-8")
-    assert "header of the run" in listing(tmp_path)["why"].iloc[0]
+    assert "run.toml:1: line 1" in listing(tmp_path)["why"].iloc[0]
 
 
 def test_a_folder_without_runs_is_refused(tmp_path: Path):

@@ -117,7 +117,7 @@ def test_a_header_that_is_no_toml_is_refused(folder: Path, header: str | bytes):
     (folder / "run-1.toml").write_bytes(header if isinstance(header, bytes) else header.encode())
     with pytest.raises(InputError) as refused:
         load_run(log_in(folder, LOG))
-    assert refused.value.problems[0].where.endswith("run-1.toml")
+    assert refused.value.problems[0].where.partition(":")[0].endswith("run-1.toml")
 
 
 def test_a_run_without_its_plan_is_refused(tmp_path: Path):
