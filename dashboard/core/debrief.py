@@ -118,15 +118,35 @@ class _Known(NamedTuple):
     events: list[Any]
     draws: int
 
-    def at(self, instant: datetime, but: str | None = None) -> SortieState:
-        """The state at an instant with what had been received by then, one event left out."""
-        had = [event for event in self.events if known_from(event) <= instant and event.id != but]
+    def at(self, instant: datetime) -> SortieState:
+        """The state at an instant with what had been received by then."""
+        had = [event for event in self.events if known_from(event) <= instant]
         return follow(self.plan, had, instant, draws=self.draws)
 
-    def end_with(self, instant: datetime, event: str) -> float | None:
-        """The projected end at an instant, one event counted whenever it was received."""
-        had = [other for other in self.events if known_from(other) <= instant or other.id == event]
-        return follow(self.plan, had, instant, draws=0).end.plan_pace_pet_min
+    def around(self, decision: Any) -> tuple[SortieState, float | None]:
+        """The state at the instant of a decision with what was known before it; the projected end with it besides."""
+        before = self._before(decision)
+        state = follow(self.plan, before, decision.at, draws=self.draws)
+        with_it = follow(self.plan, [*before, decision], decision.at, draws=0)
+        return state, with_it.end.plan_pace_pet_min
+
+    def _before(self, decision: Any) -> list[Any]:
+        """What was known at the instant of a decision and does not stand behind it in the log.
+
+        Where the log does not say that an event came in earlier than that instant, its place in the log decides: of
+        what is logged in one minute a part may well follow from the decision.
+        """
+        own = next(_place(n, event) for n, event in enumerate(self.events) if event.id == decision.id)
+        return [
+            event for n, event in enumerate(self.events)
+            if known_from(event) <= decision.at and event.id != decision.id
+            and (_place(n, event) < own or (event.received is not None and event.received < decision.at))
+        ]
+
+
+def _place(number: int, event: Any) -> tuple[int, int]:
+    """Where an event stands in the log: by `seq`, else by the order in which it was handed in."""
+    return (event.seq if event.seq is not None else 0, number)
 
 
 def _end(state: SortieState) -> EndFact:
@@ -216,7 +236,7 @@ def _decisions(known: _Known, record: Record, progress: Progress) -> list[Decisi
     found = []
     for place, event in enumerate(taken, start=1):
         progress("decisions", place, len(taken))
-        state = known.at(event.at, but=event.id)
+        state, end_with_it = known.around(event)
         least = _least_suit(state)
         found.append(
             DecisionFact(
@@ -236,7 +256,7 @@ def _decisions(known: _Known, record: Record, progress: Progress) -> list[Decisi
                 ahead_min=_ahead(state),
                 least_suit=least[1] if least else None,
                 least_suit_margin_min=least[0] if least else None,
-                end_after_pet_min=known.end_with(event.at, event.id),
+                end_after_pet_min=end_with_it,
                 chosen=event.chosen if event.kind == "decision" else None,
             )
         )

@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from dashboard.core.debrief import debrief, lane_debriefs
 from dashboard.core.debrief_facts import Debrief, LedgerLine
 from dashboard.core.debrief_lanes import Piece, partition
+from dashboard.core.events import parse_event
 from dashboard.core.plan import Plan
 from dashboard.core.times import parse_instant
 from tests.core.test_properties import PLAN as ANY_PLAN
@@ -207,6 +208,42 @@ def test_a_decision_shows_what_was_known_when_it_was_made():
     assert not_in_time.end_pet_min == 105  # T010 thought to end now, at 0:55
     assert (in_time.pet_min, in_time.kind) == (55, "defer")
     assert in_time.end_after_pet_min == 80
+
+
+CONTINGENT = plan_of(
+    task("T010", "EV1", 0, 30)
+    + task("T030", "EV2", 0, 100)
+    + '[[contingency]]\nid = "leak"\nhold = ["T030"]\n'
+    + '[[contingency.task]]\nid = "C010"\nlanes = ["EV2"]\nduration = 10\n'
+)
+
+
+@pytest.mark.parametrize("received", [False, True], ids=["no receipt", "received to the minute"])
+def test_what_followed_a_decision_in_its_minute_is_not_part_of_before(received):
+    """EV2 is in by 1:40, with a contingency of 10 min by 1:50; the hold and the start are logged in the same minute."""
+    log = log_of("0:00 clock\n0:00 start T030\n0:55 insert leak\n0:55 hold T030\n0:55 start C010")
+    if received:
+        log = [e.model_copy(update={"received": e.at}) for e in log]
+    found = debrief(CONTINGENT, log, parse_instant(at("0:56")), draws=0).decisions
+    assert [(one.end_pet_min, one.end_after_pet_min) for one in found] == [(100, 110)]
+
+
+def test_what_was_received_before_a_decision_is_known_whatever_its_number():
+    """In a replay what is entered has a number above the whole run; it was known all the same."""
+    log = log_of("0:00 clock\n0:00 start T010\n0:00 start T030\n0:55 insert leak\n0:50 estimate T030 remaining=70")
+    received = [e.model_copy(update={"received": e.at}) for e in log]
+    now = parse_instant(at("0:56"))
+    entered_after, known = (debrief(CONTINGENT, some, now, draws=0).decisions[0] for some in (log, received))
+    assert entered_after.end_pet_min == 100
+    assert (known.end_pet_min, known.end_after_pet_min) == (120, 130)
+
+
+def test_a_decision_whose_time_was_corrected_counts_at_its_right_time():
+    """Entered as of 0:58, amended to 0:55: with it there is the contingency at 0:55."""
+    log = log_of("0:00 clock\n0:00 start T010\n0:00 start T030\n0:58 insert leak\n0:59 amend e4")
+    log[-1] = parse_event({"id": "e5", "seq": 5, "at": at("0:59"), "kind": "amend", "event": "e4", "changes": {"at": at("0:55")}})
+    found = debrief(CONTINGENT, log, parse_instant(at("1:00")), draws=0).decisions
+    assert [(one.pet_min, one.end_pet_min, one.end_after_pet_min) for one in found] == [(55, 100, 110)]
 
 
 def test_a_quarter_of_an_hour_between_projections():
