@@ -23,6 +23,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any, NamedTuple
 
+from dashboard.core.events import DECISIONS
 from dashboard.core.lifecycle import DONE
 from dashboard.core.projection import remaining_tasks
 from dashboard.core.reconcile import reconcile
@@ -32,7 +33,6 @@ from dashboard.log.eventtext import text_of_event
 from replay.recording import RecordedRun
 
 LEFT_OUT_NAME = "left-out.jsonl"
-DECISIONS = ("defer", "reinstate", "trim", "insert", "choose", "add", "move", "break_off", "decision")
 
 
 class Removed(NamedTuple):

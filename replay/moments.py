@@ -19,6 +19,7 @@ from typing import Any, NamedTuple
 import numpy as np
 import pandas as pd
 
+from dashboard.core.events import DECISIONS
 from dashboard.core.expected import DRAWS, Expected
 from dashboard.core.lifecycle import DONE
 from dashboard.core.projection import project
@@ -30,7 +31,6 @@ from dashboard.core.times import minutes_between, plus_minutes
 from replay.crps import crps_of_sorted
 from replay.recording import RecordedRun
 
-CHANGES = ("defer", "reinstate", "trim", "insert", "choose", "add", "move", "break_off", "decision")
 TICK_MIN = 5.0
 GIVES_UP = ("defer", "trim", "break_off", "decision")
 MOMENT_COLUMNS = (
@@ -172,7 +172,7 @@ def truth_of(run: RecordedRun) -> Truth:
     if not finishes or last.end.plan_pace_pet_min is None:
         raise Unscorable("no crew task was done")
     end = last.end.plan_pace_pet_min
-    changed = [e.at for e in record.standing.events if e.kind in CHANGES]
+    changed = [e.at for e in record.standing.events if e.kind in DECISIONS]
     gave = [e.at for e in record.standing.events if _gives_up(e)]
     return Truth(
         end,

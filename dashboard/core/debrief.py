@@ -29,6 +29,7 @@ from dashboard.core.debrief_lanes import (
     lane_times,
 )
 from dashboard.core.debrief_ledger import Ledger, ledger_lines
+from dashboard.core.events import DECISIONS
 from dashboard.core.expected import DRAWS
 from dashboard.core.history import known_from
 from dashboard.core.lifecycle import BROKEN_OFF, DONE
@@ -44,7 +45,6 @@ from dashboard.core.times import minutes_between, plus_minutes
 
 EVERY_MIN = 15.0
 MOST_POINTS = 200
-DECISIONS = ("defer", "reinstate", "trim", "insert", "choose", "add", "move", "break_off", "decision")
 
 Progress = Callable[[str, int, int], None]
 

@@ -234,6 +234,8 @@ KINDS: tuple[str, ...] = (
     "clock", "start", "done", "hold", "resume", "break_off", "estimate", "defer", "reinstate", "trim", "insert",
     "choose", "add", "move", "reading", "check", "decision", "note", "amend", "withdraw", "end",
 )
+# What counts as a decision, everywhere: in the debrief, in what the figures rest on, in a replay and in a rehearsal.
+DECISIONS: tuple[str, ...] = ("defer", "reinstate", "trim", "insert", "choose", "add", "move", "break_off", "decision")
 
 EVENT_ADAPTER: TypeAdapter[Any] = TypeAdapter(Event)
 

@@ -285,7 +285,6 @@ class _Fold:
     # -- decisions -----------------------------------------------------------------------------------------------
 
     def defer(self, event: Any) -> None:
-        self.record.decisions += 1
         self._defer(event, event.tasks)
 
     def _defer(self, event: Any, task_ids: Iterable[str]) -> None:
@@ -297,7 +296,6 @@ class _Fold:
                     self.complain(event, f"{task_id} not to be deferred (required)", "defer; applied")
 
     def reinstate(self, event: Any) -> None:
-        self.record.decisions += 1
         out = out_of_plan(self.record)
         for task_id in event.tasks:
             run = self.run(task_id)
@@ -323,7 +321,6 @@ class _Fold:
             order.insert(ahead[-1], order.pop(place))
 
     def trim(self, event: Any) -> None:
-        self.record.decisions += 1
         self._trim(event, event.task, event.duration)
 
     def _trim(self, event: Any, task_id: str, duration_min: float) -> None:
@@ -351,7 +348,6 @@ class _Fold:
         run.events.append(event.id)
 
     def decision(self, event: Any) -> None:
-        self.record.decisions += 1
         self._defer(event, event.defer)
         for task_id, duration_min in event.trim.items():
             self._trim(event, task_id, duration_min)
@@ -361,7 +357,6 @@ class _Fold:
         if event.contingency in record.inserted:
             self.complain(event, f"contingency {event.contingency} not yet inserted", "it was; nothing changed")
             return
-        record.decisions += 1
         record.inserted.append(event.contingency)
         contingency = next(c for c in record.plan.contingencies if c.id == event.contingency)
         task_ids = [task.id for task in contingency.tasks]
@@ -384,7 +379,6 @@ class _Fold:
 
     def choose(self, event: Any) -> None:
         record = self.record
-        record.decisions += 1
         alternative = next(a for a in record.plan.alternatives if a.id == event.alternative)
         taken = set(alternative.options[event.option])
         for name, task_ids in alternative.options.items():
@@ -400,7 +394,6 @@ class _Fold:
         if task.id in record.runs or task.id in record.plan.all_tasks():
             self.complain(event, f"a new name for an added task, not '{task.id}'", "a task of that name; not added")
             return
-        record.decisions += 1
         record.runs[task.id] = run_of(task, "added")
         record.runs[task.id].events.append(event.id)
         if event.before is not None and event.before in record.order:
@@ -429,7 +422,6 @@ class _Fold:
         if run.state in (DONE, BROKEN_OFF):
             self.complain(event, f"{event.task} not over yet", f"{event.task} {run.state}; not moved")
             return
-        self.record.decisions += 1
         run.events.append(event.id)
         if event.lane is not None:
             self._hand_over(event, run)

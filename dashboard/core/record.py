@@ -87,7 +87,6 @@ class Record:
     readings: dict[tuple[str, str], list[tuple[float, float]]] = field(default_factory=dict)
     last_reading_at: datetime | None = None
     checks: dict[tuple[str, str], float] = field(default_factory=dict)
-    decisions: int = 0
     end_pet_min: float | None = None
     out_because: dict[str, Out] = field(default_factory=dict)
     discrepancies: list[Discrepancy] = field(default_factory=list)

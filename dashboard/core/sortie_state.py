@@ -275,7 +275,7 @@ class LogEntry(StateModel):
 class Basis(StateModel):
     """What the numbers rest on."""
 
-    plan: str = Field(description="briefed plan and the decisions applied to it, in words")
+    plan: str = Field(description="briefed plan and the decisions that stand, in words")
     events: int = Field(description="events that count")
     decisions: int
     last_event: str | None

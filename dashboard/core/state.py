@@ -11,6 +11,7 @@ import numpy as np
 
 from dashboard.core.ahead import LaneStanding, lane_standing
 from dashboard.core.alerts import alerts_of
+from dashboard.core.events import DECISIONS
 from dashboard.core.expected import DRAWS, SEED, Expected, expect
 from dashboard.core.lifecycle import BROKEN_OFF, DEFERRED, DONE, IN_WORK, NOT_STARTED, ON_HOLD, TaskWord
 from dashboard.core.pace import ENOUGH_TASKS, Pace, learn_pace
@@ -462,7 +463,7 @@ def _checks(record: Record) -> list[CheckState]:
 def _basis(record: Record) -> Basis:
     events = record.standing.events
     last = events[-1] if events else None
-    decisions = record.decisions
+    decisions = sum(event.kind in DECISIONS for event in events)
     words = "the briefed plan" if not decisions else (
         f"the briefed plan and {decisions} decision{'s' if decisions != 1 else ''}"
     )

@@ -17,7 +17,7 @@ from typing import Any
 
 import orjson
 
-from dashboard.core.debrief import DECISIONS
+from dashboard.core.events import DECISIONS
 from dashboard.core.names import KnownNames
 from dashboard.core.plan import Plan
 from dashboard.core.problems import InputError, Problem

@@ -10,7 +10,7 @@ from typing import Any
 
 import orjson
 
-from dashboard.core.debrief import DECISIONS
+from dashboard.core.events import DECISIONS
 from dashboard.core.history import drift_between, most_behind, worse_ahead_min
 from dashboard.core.times import minutes_between
 from dashboard.screens.replaybar import strip_html

@@ -246,6 +246,21 @@ def test_a_decision_whose_time_was_corrected_counts_at_its_right_time():
     assert [(one.pet_min, one.end_pet_min, one.end_after_pet_min) for one in found] == [(55, 100, 110)]
 
 
+def test_one_count_of_decisions():
+    """Breaking off is one, and so is what changed nothing: the debrief lists as many as its figures say they rest on."""
+    facts = made(PLAN, """
+        0:00 clock
+        0:00 start T010
+        0:30 done T010
+        0:30 start T020
+        0:40 break_off T020
+        0:41 defer T040
+        0:42 move T020 before=T040
+    """, "0:45")
+    assert [one.kind for one in facts.decisions] == ["break_off", "defer", "move"]
+    assert facts.basis == "the briefed plan and 3 decisions"
+
+
 def test_a_quarter_of_an_hour_between_projections():
     """From PET zero until the crew was in, each with what was known then; the last ones close in on the actual end."""
     facts = made(PLAN, """

@@ -126,7 +126,7 @@ def test_the_cut_of_station_2_from_56_to_19_minutes():
     assert after.tasks["STATION-2"].trimmed
     assert before.end.plan_pace_pet_min - after.end.plan_pace_pet_min == pytest.approx(56 - 19)
     assert after.lanes["LMP"].ahead_min == pytest.approx(before.lanes["LMP"].ahead_min)
-    assert after.basis.decisions == 1
+    assert after.basis.decisions == before.basis.decisions + 1
 
 
 def test_station_2_took_27_minutes():
