@@ -132,15 +132,22 @@ def _remaining(one: LeftTask) -> Task:
     if given.duration.high > given.duration.low:
         low, high = (math.floor(given.duration.low * scale), math.ceil(given.duration.high * scale))
     exact = given.duration.exact
-    shortest = None if given.shortest is None else min(given.shortest, likely)
     return given.model_copy(
         update={
             "duration": Duration(low=min(low, likely), likely=likely, high=max(high, likely), exact=exact),
-            "shortest": shortest,
+            "shortest": _shortest(one, likely),
             "lanes": tuple(one.lanes),
             "can_move_to": tuple(lane for lane in given.can_move_to if lane not in one.lanes),
         }
     )
+
+
+def _shortest(one: LeftTask, likely: float) -> float | None:
+    """The shortest useful length less the work done, at least a minute; the whole where the length is taken again."""
+    if one.given.shortest is None:
+        return None
+    done_min = 0.0 if one.remaining_from == "briefed length again" else one.worked_min
+    return min(max(1.0, math.ceil(one.given.shortest - done_min - 1e-6)), likely)
 
 
 def _new_plan(facts: Debrief, plan: Plan) -> Plan:
@@ -211,6 +218,8 @@ def _task(task: Task, one: LeftTask | None, originals: Mapping[str, Any], facts:
         return table
     lines = [f"{one.because}: {one.why}" if one.why not in (one.because, "") else one.because]
     lines[0] += f" on {facts.sortie}; remains {words.duration(one.remaining_min, 'up')} ({one.remaining_from})"
+    if one.worked_min > 0:
+        lines.append(f"worked at for {words.duration(one.worked_min, 'down')} on {facts.sortie}")
     if one.after_done:
         lines.append(f"came after {', '.join(one.after_done)}, done on {facts.sortie}")
     if one.given.not_before is not None:

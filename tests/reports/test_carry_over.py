@@ -176,6 +176,26 @@ def test_what_remains_of_a_task_without_range_gets_none(given_as):
     assert (left.exact, left.without_range) == (given_as != 30, given_as == 30)
 
 
+@pytest.mark.parametrize(
+    ("log", "remains", "shortest"),
+    [
+        ("0:18 break_off T050", 22, 7),
+        ("0:30 break_off T050", 10, 1),
+        ("0:10 estimate T050 remaining=12\n0:18 break_off T050", 4, 4),
+        ("0:45 break_off T050", 40, 25),
+    ],
+    ids=["less the work done", "never below a minute", "never above what remains", "briefed length again"],
+)
+def test_the_shortest_useful_length_is_that_of_what_remains(log, remains, shortest):
+    """Of 40 min, useful from 25 on, the work done is taken off both, and named; where nothing is known, off neither."""
+    plan = plan_of(task("T050", "EV1", 0, 40, shortest=25, closeout=2))
+    facts = debrief(plan, log_of(f"0:00 clock\n0:00 start T050\n{log}\n0:50 end"), parse_instant(at("0:50")), draws=0)
+    text, _ = carry_over_toml(facts, plan)
+    left = loaded(text).tasks[0]
+    assert (left.duration.likely, left.shortest) == (remains, shortest)
+    assert f"# worked at for {facts.carry_over[0].worked_min:.0f} min on t" in text
+
+
 @settings(max_examples=60, deadline=None)
 @given(log=logs(), pet=st.integers(0, 330))
 def test_whatever_was_left_makes_a_plan_that_loads(log, pet):
