@@ -21,6 +21,7 @@ from dashboard.reports.ledger_words import GROUPS, about, group_of, signed
 
 PICTURE_WIDTH = 520.0
 LEAST_LINE_MIN = 2.0
+MOST_LINES = 6
 MOST_SHOWN = 300
 
 
@@ -134,12 +135,10 @@ def _group_rows(lanes: Mapping[str, LaneDebrief]) -> tuple[list[tuple[str, ...]]
 
 
 def _lines(ledger: Sequence[LedgerLine], titles: Mapping[str, str]) -> Iterator[Part]:
-    shown = [line for line in ledger if abs(line.minutes) >= LEAST_LINE_MIN]
-    rest = [line.minutes for line in ledger if abs(line.minutes) < LEAST_LINE_MIN]
+    shown = [line for line in ledger[:MOST_LINES] if abs(line.minutes) >= LEAST_LINE_MIN]
     rows = [(signed(line.minutes), about(line, titles)) for line in shown]
-    if rest:
-        small = words.how_many(len(rest), "entry", "entries")
-        rows.append((signed(sum(rest)), f"{small} under {LEAST_LINE_MIN:g} min, together"))
+    if rest := ledger[len(shown):]:
+        rows.append((signed(sum(line.minutes for line in rest)), f"and {len(rest)} more, together"))
     if not rows:
         yield Paragraph("To the minute as briefed.")
         return
@@ -215,7 +214,7 @@ def _decisions(facts: Debrief) -> Iterator[Part]:
         "The figures are those of the instant of the decision, from what the room had received by then, without the "
         "decision itself. Plan pace: on likely lengths alone.", "small",
     )
-    columns = (Column("PET", 1, True), Column("Decision", 6), Column("Known then", 6), Column("Projected end, PET", 3))
+    columns = (Column("PET", 1, True), Column("Decision", 6), Column("Known then", 6), Column("Projected end", 3))
     yield _table(columns, [_decision(one) for one in facts.decisions])
 
 
@@ -230,7 +229,7 @@ def _decision(one: DecisionFact) -> tuple[str, ...]:
         known.append(f"{one.least_suit}: {words.suit_margin(one.least_suit_margin_min)}")
     known += recorded(one.chosen)
     by = f"\nby {one.by}" if one.by else ""
-    end = f"before {words.pet(one.end_pet_min, 'up')}\nwith it {words.pet(one.end_after_pet_min, 'up')}"
+    end = f"before {words.pet_named(one.end_pet_min, 'up')}\nwith it {words.pet_named(one.end_after_pet_min, 'up')}"
     return words.pet(one.pet_min), f"{one.text}{by}", "\n".join(known), end
 
 

@@ -7,6 +7,7 @@ from html.parser import HTMLParser
 
 import pytest
 
+from dashboard.core.debrief_facts import LedgerLine
 from dashboard.reports.debrief_document import debrief_document, later, recorded, shortened
 from dashboard.reports.document import Column, Document, Heading, Paragraph, Picture, Table, clean
 from dashboard.reports.html import html
@@ -99,6 +100,24 @@ def test_all_columns_of_the_ledger_add_up_to_their_last_row():
     for column in (1, 2):
         cells = [row[column] for row in tables[0].rows]
         assert sum(float(cell) for cell in cells[:-1] if cell) == pytest.approx(float(cells[-1]), abs=0.05 * len(cells))
+
+
+def test_of_where_the_minutes_went_the_largest_few_are_told():
+    """Six a lane, however many there are; the rest as one sum, so that the entries add up to the difference all the same."""
+    lines = [LedgerLine(kind="overrun", minutes=minutes, task="T010") for minutes in (9, -8, 7, 6, -5, 4, 3, 2.5, -1, 0.5)]
+    lane = made.ended().lanes["EV1"].model_copy(update={"ledger": lines, "difference_min": 18.0})
+    parts = list(document(made.ended().model_copy(update={"lanes": {"EV1": lane}})).parts)
+    heading = next(n for n, part in enumerate(parts) if isinstance(part, Heading) and part.text == "EV1: the largest")
+    rows = parts[heading + 1].rows
+    assert [row[0] for row in rows] == ["+9.0", "-8.0", "+7.0", "+6.0", "-5.0", "+4.0", "+5.0"]
+    assert rows[-1][1] == "and 4 more, together"
+
+
+def test_the_end_before_and_with_a_decision_names_its_clock():
+    """Both ends in one cell, each with the word PET."""
+    rows = [row for part in document(made.ended()).parts if isinstance(part, Table) for row in part.rows]
+    ends = [cell for row in rows for cell in row if "\nwith it" in cell]
+    assert ends and all(re.fullmatch(r"before PET \d+:\d\d\nwith it PET \d+:\d\d", cell) for cell in ends)
 
 
 def test_links_are_on_the_page_only_when_given():
