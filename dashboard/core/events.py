@@ -9,7 +9,15 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, TypeAdapter, ValidationError, model_validator
+from pydantic import (
+    BaseModel,
+    ConfigDict,
+    Field,
+    TypeAdapter,
+    ValidationError,
+    field_validator,
+    model_validator,
+)
 
 from dashboard.core.plan import LONGEST_MIN, Identifier, Instant, Minutes, Task
 from dashboard.core.problems import did_you_mean
@@ -183,6 +191,13 @@ class Decision(BaseEvent):
     trim: dict[str, Minutes] = Field(default_factory=dict)
     chosen: Any = None
     figures: DecisionFigures | None = None
+
+    @field_validator("text")
+    @classmethod
+    def _says_what(cls, value: str) -> str:
+        if not value.strip():
+            raise ValueError("what was decided, in words; found none")
+        return value
 
 
 class Note(BaseEvent):

@@ -81,6 +81,7 @@ def test_both_kinds_of_time_code_are_one_instant(file: Path) -> None:
         ('{"id": "x", "at": "2031-04-12T09:10:00Z", "kind": "reading", "suit": "A", "oxygen": NaN}', "found NaN"),
         ('{"id": "x", "at": "2031-04-12T09:10:00Z", "kind": "reading", "suit": "A", "oxygen": 1e999}', "finite number"),
         ('{"id": "x", "at": "2031-04-12T09:10:00Z", "kind": "note", "text": "\\ud800"}', "half a character"),
+        ('{"id": "x", "at": "2031-04-12T09:10:00Z", "kind": "decision", "text": ""}', "what was decided, in words"),
         ('{"id": "x", "a": ' + "[" * 30000 + "]" * 30000 + "}", "nested too deep"),
         ('{"id": "x", "a": ' + "9" * 5000 + "}", "cannot be read"),
         ('{"id": "x\0"}', "a NUL byte at column 10"),

@@ -90,6 +90,16 @@ def test_what_cannot_be_understood_is_kept_and_shown(room: Room):
     assert state["tasks"]["T010"]["state"] == "in work"
 
 
+@pytest.mark.parametrize("text", ["", "  "])
+def test_a_decision_without_words_is_not_taken_for_one(room: Room, text: str):
+    """It says nothing: it is answered with what was expected, and defers nothing."""
+    room.send(event("clock", 0))
+    answer = room.send(event("decision", 1, text=text, defer=["T010"]))
+    assert (answer.status_code, statuses(answer)) == (422, ["unread"])
+    assert "text: expected what was decided, in words; found none" in answer.json()["outcomes"][0]["why"]
+    assert room.state()["tasks"]["T010"]["state"] == "not started"
+
+
 def test_an_unknown_task_is_answered_with_the_nearest_name(room: Room):
     """The sender can mend the slip."""
     answer = room.send(event("start", 0, task="T0100"))
