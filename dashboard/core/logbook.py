@@ -9,6 +9,7 @@ from datetime import datetime
 from itertools import islice
 from typing import Any
 
+from dashboard.core.minutes import length
 from dashboard.core.plan import Plan
 from dashboard.core.reconcile import reconcile
 from dashboard.core.record import Record
@@ -200,8 +201,12 @@ def _figures(figures: Any) -> str:
         parts.append(f"limit {pet(math.floor(figures.limit_pet_min))}{by}")
     if figures.in_by_limit is not None:
         parts.append(f"{min(99, math.floor(100 * figures.in_by_limit))} % sure")
-    parts += [f"suit {suit} margin {math.floor(m)} min" for suit, m in figures.margin_min.items() if m is not None]
+    parts += [f"suit {suit} {_margin(math.floor(m))}" for suit, m in figures.margin_min.items() if m is not None]
     return ", ".join(parts) or "no figures"
+
+
+def _margin(whole_min: int) -> str:
+    return f"{length(abs(whole_min))} {'short' if whole_min < 0 else 'in hand'}"
 
 
 _TEXTS: dict[str, Callable[[Any, _Name], str]] = {

@@ -11,6 +11,7 @@ from datetime import datetime
 from typing import Any
 
 from dashboard.core.lifecycle import BROKEN_OFF, DEFERRED, DONE, IN_WORK, NOT_STARTED, ON_HOLD, TABLE
+from dashboard.core.minutes import length
 from dashboard.core.plan import Plan
 from dashboard.core.record import Record, TaskRun, briefed_order, out_of_plan, run_of
 from dashboard.core.sortie_state import Discrepancy
@@ -90,7 +91,7 @@ def zero_doubt(plan: Plan, events: Iterable[Any], pet_min: float) -> str | None:
     if first is not None and planned is not None:
         late_min = minutes_between(plan.sortie.start, first.at) - planned
         if late_min > LATE_START_MIN:
-            return f"the first start of the log, {first.task}, is {late_min:.0f} min after its brief"
+            return f"the first start of the log, {first.task}, is {length(late_min)} after its brief"
     return None
 
 

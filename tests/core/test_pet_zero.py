@@ -40,7 +40,7 @@ def test_the_figures_of_the_state_count_from_the_planned_start_until_a_clock_eve
     ("log", "says"),
     [
         ("-0:20 start A", "before the planned start"),
-        ("3:00 start A", "180 min after its brief"),
+        ("3:00 start A", "3 h after its brief"),
         ("-0:20 done A\n0:10 start B", "before the planned start"),
     ],
 )

@@ -51,6 +51,14 @@ def test_the_lowest_class_goes_first_and_choices_differ():
     assert "keeps C" in advice.proposals[1].differs
 
 
+def test_what_a_choice_wins_is_said_in_hours_and_minutes():
+    """77 min are 1 h 17 min, as everywhere else."""
+    advice = advised(task("A", "EV1", 0, 40) + task("B", "EV1", 40, 77) + HOME)
+    assert [proposal.why.partition(": ")[2].partition(" at plan pace")[0] for proposal in advice.proposals] == [
+        "in 1 h 17 min earlier", "in 40 min earlier",
+    ]
+
+
 def test_what_is_kept_is_never_given_up():
     """Told to keep C and B, only A is left to give."""
     advice = advised(WORK, wish=Wish(keep=frozenset({"C", "B"})))
