@@ -230,6 +230,9 @@ class Choice(StateModel):
     decide_by: str = Field(default="", description="why then, in words; or why there is no such time")
     if_not_decided: IfNotDecided | None = Field(default=None, description="None: not worked out")
     value_lost: dict[str, float] = Field(description="priority class: value lost")
+    leaves_open: dict[str, str] = Field(
+        default={}, description="alternative of which no option is done whole: that in words"
+    )
     why: str
     differs: str = Field(default="", description="what sets it apart from the choices before it")
     proven: bool = Field(default=False, description="least cost is proven, and not only the best that was found")

@@ -10,6 +10,7 @@ from typing import Literal
 from dashboard.core.deferral.change import Change, closed, with_change
 from dashboard.core.deferral.confident import FEW_LENGTHS, Found, OutOfChecks, Search
 from dashboard.core.deferral.items import Deferral, deferral_of, tightened
+from dashboard.core.deferral.options import not_done, tasks_of
 from dashboard.core.deferral.pieces import LOSS_SCALE
 from dashboard.core.deferral.reasons import differs_from, nothing_reaches, why_of
 from dashboard.core.deferral.solve import solve
@@ -248,8 +249,7 @@ class _Adviser:
         for taken in product(*names):
             choose = {a.id: o for a, o in zip(untouched, taken, strict=True) if o != a.default}
             with_it = with_change(self.base, Change(choose=choose))
-            alive = all(any(with_it.in_plan(t) for t in a.options[choose[a.id]]) for a in untouched if a.id in choose)
-            if alive and all(with_it.in_plan(t) for t in self.wish.keep):
+            if not not_done(with_it, choose) and all(with_it.in_plan(t) for t in self.wish.keep):
                 found.append(choose)
         if not found:
             raise no_option_holds(self.wish)
@@ -262,6 +262,7 @@ class _Adviser:
         projection = project(base)
         return base, deferral_of(
             base, projection, budgets(base, projection), self.limit, tighten_min=tighten_min, keep=self.wish.keep,
+            stay=tasks_of(self.record.plan, options),
         )
 
     def faults(self, figures: Figures, limit: float | None) -> list[str]:

@@ -113,7 +113,7 @@ class Search:
         OutOfChecks
             By whole minutes there are too many sets; `filled` then gives one that is not proven.
         """
-        sets = Sets(self.pieces, self.problem.keep_some, keep_one_of, self.cuts)
+        sets = Sets(self.pieces, keep_one_of, self.cuts)
         self.passing = None
         if keep_one_of and self.left:
             self.left += MORE_CHECKS
@@ -259,8 +259,6 @@ class Search:
             for tasks in keep_one_of:
                 first = min((t for t in tasks if t in self.pieces), key=lambda t: self.pieces[t].steps[-1].loss)
                 passing = self._taken_back(passing, first)
-            for option in self.problem.keep_some:
-                passing = self._taken_back(passing, option[0])
             if not self.passes(passing):
                 return None
         for task_id in reversed(self.cheapest_first):

@@ -8,9 +8,8 @@ from dataclasses import dataclass, replace
 
 from dashboard.core.deferral.change import length_counted_min, value_left
 from dashboard.core.deferral.home import tasks_of_way_home
-from dashboard.core.lifecycle import DEFERRED, IN_WORK, NOT_STARTED, ON_HOLD
+from dashboard.core.lifecycle import IN_WORK, ON_HOLD
 from dashboard.core.physiology import Rate
-from dashboard.core.plan import Alternative
 from dashboard.core.projection import Projection, windows_by_kind
 from dashboard.core.record import Record, TaskRun
 from dashboard.core.suits import Budget, rate_of, watts
@@ -87,10 +86,7 @@ class Supply:
 
 @dataclass(frozen=True)
 class Deferral:
-    """A deferral problem. Times are PET seconds. Items stand in the order in which a lane takes them.
-
-    `keep_some` holds sets of tasks of which at least one must be done.
-    """
+    """A deferral problem. Times are PET seconds. Items stand in the order in which a lane takes them."""
 
     items: tuple[Item, ...]
     now_s: int
@@ -99,7 +95,6 @@ class Deferral:
     crew: frozenset[str]
     supplies: tuple[Supply, ...]
     latest_done_s: int
-    keep_some: tuple[tuple[str, ...], ...]
 
 
 def protected(run: TaskRun) -> bool:
@@ -118,6 +113,7 @@ def deferral_of(
     *,
     tighten_min: float = 0.0,
     keep: Collection[str] = (),
+    stay: Collection[str] = (),
 ) -> Deferral:
     """Extract the problem from a record.
 
@@ -131,6 +127,8 @@ def deferral_of(
         Minutes taken off the limit and off what the suits last.
     keep : collection of str
         Tasks that must be done whole.
+    stay : collection of str
+        Tasks that must be done, though they may be trimmed or handed over.
     """
     crew = frozenset(record.plan.crew_lane_ids())
     done = [
@@ -139,7 +137,7 @@ def deferral_of(
     home = tasks_of_way_home(record)
     return Deferral(
         items=tuple(
-            _item(record, projection, task_id, task_id in keep, task_id in home)
+            _item(record, projection, task_id, kept=task_id in keep, stays=task_id in stay, home=task_id in home)
             for task_id in _in_lane_order(record, projection)
         ),
         now_s=_seconds(max(0.0, record.pet_min)),
@@ -148,7 +146,6 @@ def deferral_of(
         crew=crew,
         supplies=_supplies(record, budget, tighten_min),
         latest_done_s=_seconds(max(done, default=0.0)),
-        keep_some=tuple(option for a in record.plan.alternatives if (option := _open_option(record, a))),
     )
 
 
@@ -161,15 +158,7 @@ def _in_lane_order(record: Record, projection: Projection) -> list[str]:
     return sorted(sequence, key=lambda t: (record.runs[t].state != IN_WORK, place[t]))
 
 
-def _open_option(record: Record, alternative: Alternative) -> tuple[str, ...]:
-    """The tasks of the option in force, if none of them is done, begun or out; else nothing is left to protect."""
-    tasks = alternative.options[record.chosen.get(alternative.id, alternative.default)]
-    if any(record.runs[t].state not in (NOT_STARTED, DEFERRED) for t in tasks):
-        return ()
-    return tuple(t for t in tasks if record.in_plan(t) and not record.runs[t].task.get_ahead)
-
-
-def _item(record: Record, projection: Projection, task_id: str, kept: bool, home: bool) -> Item:
+def _item(record: Record, projection: Projection, task_id: str, *, kept: bool, stays: bool, home: bool) -> Item:
     now = max(0.0, record.pet_min)
     run = record.runs[task_id]
     task, slot = run.task, projection.slots[task_id]
@@ -192,7 +181,7 @@ def _item(record: Record, projection: Projection, task_id: str, kept: bool, home
         worked_s=_seconds(worked),
         length_s=_seconds(left),
         least_s=_seconds(least),
-        may_defer=free and not begun,
+        may_defer=free and not begun and not stays,
         closeout_s=_seconds(closeout) if closeout is not None else None,
         priority=task.priority,
         value=value_left(run),

@@ -53,7 +53,6 @@ def build(problem: Deferral, *, resequence: bool = False, limit: bool = True) ->
     waits_for_what_it_follows(model, by_id, problem.now_s)
     waits_for_close_outs(model, by_id)
     lies_inside_its_windows(model, by_id)
-    does_some_of_each_option(model, problem, by_id)
     if resequence:
         one_task_at_a_time(model, problem, by_id)
         the_way_home_comes_last(model, by_id)
@@ -172,12 +171,6 @@ def _beyond_the_last(model: cp_model.CpModel, one: Variables, kind: Sequence[tup
     last = max((to for begin, to in kind if to - begin >= one.item.least_s), default=0)
     model.add(one.end >= last + 1).only_enforce_if(literal)
     return literal
-
-
-def does_some_of_each_option(model: cp_model.CpModel, problem: Deferral, by_id: dict[str, Variables]) -> None:
-    """Of an option that is taken, at least one task is done."""
-    for tasks in problem.keep_some:
-        model.add_bool_or([by_id[t].kept for t in tasks if t in by_id])
 
 
 def is_none_of(built: Built, failed: Iterable[Change]) -> None:

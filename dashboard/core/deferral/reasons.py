@@ -9,11 +9,12 @@ from dashboard.core.record import Record
 
 
 def why_of(record: Record, figures: Figures, before_end_min: float | None, reached: str) -> str:
-    """One sentence: what is done, what it wins, and that nothing cheaper does (`reached` ends it)."""
+    """What is done, what it wins, and that nothing cheaper does (`reached` ends it); then what it leaves open."""
     what = done_by(record, figures.change)
     gained = (before_end_min or 0.0) - (figures.end_pet_min or 0.0)
     wins = f"in {length(gained)} earlier at plan pace" if gained >= 0.5 else "in no earlier at plan pace"
-    return f"{what[:1].upper()}{what[1:]}: {wins}{reached}."
+    leaves = "".join(f" Leaves open: {said}." for said in figures.leaves_open.values())
+    return f"{what[:1].upper()}{what[1:]}: {wins}{reached}.{leaves}"
 
 
 def done_by(record: Record, change: Change) -> str:

@@ -7,7 +7,7 @@ Centeno and R. Karp, "The implicit hitting set approach", Operations Research 61
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -31,8 +31,7 @@ class Sets:
     """All sets that the rules of the plan and the cuts leave."""
 
     def __init__(
-        self, pieces: Mapping[str, Piece], keep_some: Iterable[Sequence[str]], keep_one_of: Iterable[Iterable[str]],
-        cuts: Iterable[Cut],
+        self, pieces: Mapping[str, Piece], keep_one_of: Iterable[Iterable[str]], cuts: Iterable[Cut]
     ) -> None:
         self.pieces = pieces
         self.model = cp_model.CpModel()
@@ -42,8 +41,6 @@ class Sets:
         self.lanes = {t: self._lanes(p) for t, p in pieces.items() if p.moves}
         self.losses = self._losses()
         self._followers_go_along()
-        for option in keep_some:
-            self.model.add_bool_or([~self.out[t] if t in self.out else self.model.new_constant(1) for t in option])
         for tasks in keep_one_of:
             self._one_is_whole(tasks)
         for cut in cuts:

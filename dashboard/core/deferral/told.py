@@ -45,6 +45,7 @@ def choice_of(
         limiting=dict(figures.limiting),
         decide_by_pet_min=figures.decide_by_pet_min,
         decide_by=figures.decide_by,
+        leaves_open=dict(figures.leaves_open),
         if_not_decided=IfNotDecided(
             end_pet_min=now.end_pet_min, p50_pet_min=now.p50_pet_min, p90_pet_min=now.p90_pet_min,
             in_by_limit=now.in_by_limit, short_by_min=now.short_by_min,

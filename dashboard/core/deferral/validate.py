@@ -20,8 +20,8 @@ def faults(
 ) -> list[str]:
     """What is wrong with a proposal, in words; empty when it holds at plan pace.
 
-    Touching nothing that is over, keeping the plan's rules, leaving alone what a contingency brought in, leaving of no
-    option that is taken nothing to do, leaving no task in the plan whose `after` is gone, pushing no task past its
+    Touching nothing that is over, keeping the plan's rules, leaving alone what a contingency brought in, doing all of an
+    option that it takes, leaving no task in the plan whose `after` is gone, pushing no task past its
     windows, being in by the limit, and every consumable above its reserve.
 
     Parameters

@@ -9,6 +9,7 @@ import numpy as np
 
 from dashboard.core.deferral.change import Change, closed, value_lost, with_change
 from dashboard.core.deferral.draws import Draws
+from dashboard.core.deferral.options import left_open, not_done
 from dashboard.core.durations import Array
 from dashboard.core.expected import DRAWS, SEED, Expected, expect
 from dashboard.core.lifecycle import NOT_STARTED
@@ -26,7 +27,10 @@ TINY_MIN = 1e-6
 
 @dataclass(frozen=True)
 class Figures:
-    """What a change brings. PET minutes; `in_by_limit` None when not drawn."""
+    """What a change brings. PET minutes; `in_by_limit` None when not drawn.
+
+    `leaves_open` is alternative -> words, where no option is done whole.
+    """
 
     change: Change
     end_pet_min: float | None
@@ -40,6 +44,7 @@ class Figures:
     decide_by_pet_min: float | None
     decide_by: str
     broken_rules: list[str]
+    leaves_open: Mapping[str, str]
 
 
 def figures_of(
@@ -84,6 +89,7 @@ def figures_of(
         decide_by_pet_min=at,
         decide_by=word,
         broken_rules=broken_rules(record, change, asked),
+        leaves_open=left_open(record, change),
     )
 
 
@@ -226,17 +232,9 @@ def broken_rules(record: Record, change: Change, asked: Collection[str] = ()) ->
             broken.append(f"{task_id} is useful from {length(task.shortest, 'up')} up")
     broken += [f"{t} may not be broken off" for t in change.break_off if record.runs[t].task.closeout is None]
     broken += [f"{t} may not go to {n}" for t, n in change.move.items() if n not in record.runs[t].task.can_move_to]
-    return broken + _emptied_options(record, change, asked)
-
-
-def _emptied_options(record: Record, change: Change, asked: Collection[str]) -> list[str]:
-    """Options that are taken, chosen or by default, although nothing of them would be done."""
-    found = []
     with_it = with_change(record, change)
-    for alternative in record.plan.alternatives:
-        option = with_it.chosen.get(alternative.id, alternative.default)
-        tasks = alternative.options[option]
-        out = [t for t in tasks if t in change.defer and t not in asked]
-        if out and not any(with_it.in_plan(t) for t in tasks):
-            found.append(f"nothing of option '{option}' of '{alternative.id}' would be done")
-    return found
+    broken += [
+        f"{t} of option '{option}', which is taken for '{a}', would not be done"
+        for a, option in change.choose.items() for t in not_done(with_it, {a: option}) if t not in asked
+    ]
+    return broken

@@ -66,6 +66,22 @@ def uncertain(plan: Plan, seed: int) -> Plan:
     return Plan.model_validate(table)
 
 
+def with_endings(plan: Plan, seed: int) -> Plan:
+    """The plan with an alternative: one to three of its tasks by default, or one or two others in their place."""
+    dice = random.Random(seed)
+    free = [t.id for t in plan.tasks if not t.required]
+    if len(free) < 2:
+        return plan
+    dice.shuffle(free)
+    first = dice.randint(1, min(3, len(free) - 1))
+    other = free[first:first + dice.randint(1, 2)]
+    table = plan.model_dump(mode="json", by_alias=True, exclude_none=True)
+    table["alternative"] = [
+        {"id": "ending", "title": "Ending", "default": "long", "options": {"long": free[:first], "short": other}}
+    ]
+    return Plan.model_validate(table)
+
+
 def breathing(plan: Plan, seed: int) -> Plan:
     """The plan with suits that run low before the limit does, by rates with many places, and at most a trim a class.
 
@@ -167,14 +183,29 @@ def _sets(record: Record) -> Iterator[tuple[str, ...]]:
     ]
     for k in range(len(givable) + 1):
         for given in itertools.combinations(givable, k):
-            staying = [t for t, run in runs.items() if t not in given and run.state == NOT_STARTED]
+            staying = [
+                t for t, run in runs.items() if t not in given and run.state == NOT_STARTED and record.in_plan(t)
+            ]
             if not any(needed in given for t in staying for needed in runs[t].task.after):
                 yield given
 
 
 def _cuttable(record: Record, given: tuple[str, ...]) -> list[str]:
     runs = record.runs
-    return [t for t, run in runs.items() if t not in given and run.task.shortest is not None and not run.task.required]
+    return [
+        t for t, run in runs.items()
+        if t not in given and record.in_plan(t) and run.task.shortest is not None and not run.task.required
+    ]
+
+
+def _endings(record: Record) -> Iterator[tuple[dict[str, str], set[str], Record]]:
+    """The endings that may be taken: what is chosen, the tasks that must then all be done, the record with it."""
+    yield {}, set(), record
+    for alternative in record.plan.alternatives:
+        for option, tasks in alternative.options.items():
+            taken = with_change(record, Change(choose={alternative.id: option}))
+            if option != alternative.default and all(taken.in_plan(t) for t in tasks):
+                yield {alternative.id: option}, set(tasks), taken
 
 
 def best_to_the_second(record: Record) -> tuple[float, ...] | None:
@@ -239,18 +270,21 @@ def best_in_any_order(record: Record) -> tuple[float, ...] | None:
 def best_by_trying_all(
     record: Record, holds: Callable[[Record, Change], bool] = at_plan_pace
 ) -> tuple[float, ...] | None:
-    """The rank of the best change that holds; None when there is none. Trims in whole minutes."""
+    """The rank of the best change that holds, endings included; None when there is none. Trims in whole minutes."""
     runs = record.runs
     best = None
-    for given in _sets(record):
+    tried = ((choose, whole, after, given) for choose, whole, after in _endings(record) for given in _sets(after))
+    for choose, whole, taken, given in tried:
+        if whole & set(given):
+            continue
         deferred = tuple(t for t in given if runs[t].state == NOT_STARTED)
         broken = tuple(t for t in given if t not in deferred)
-        cuttable = _cuttable(record, given)
+        cuttable = _cuttable(taken, given)
         for lengths in itertools.product(
             *(range(int(runs[t].task.shortest or 0), int(runs[t].task.likely_min) + 1) for t in cuttable)
         ):
             trims = {t: float(m) for t, m in zip(cuttable, lengths, strict=True) if m < runs[t].task.likely_min}
-            change = Change(deferred, trims, broken)
+            change = Change(deferred, trims, broken, choose=choose)
             found = rank(record, change, project(with_change(record, change)).end_pet_min)
             if (best is None or found < best) and holds(record, change):
                 best = found

@@ -205,38 +205,48 @@ def test_a_contingency_s_task_goes_only_when_a_person_asks():
 ENDING = (
     task("A", "EV1", 0, 60, priority=1, value=9) + task("LONG", "EV1", 60, 60, priority=3)
     + task("SHORT", "EV1", 60, 35, priority=3, value=0.1) + HOME
-    + '[[alternative]]\nid = "ending"\ndefault = "long"\n[alternative.options]\nlong = ["LONG"]\nshort = ["SHORT"]\n'
+    + '[[alternative]]\nid = "ending"\ntitle = "The ending"\ndefault = "long"\n'
+    + '[alternative.options]\nlong = ["LONG"]\nshort = ["SHORT"]\n'
 )
 
 
-def test_an_option_that_advice_takes_is_done():
-    """Neither option fits beside A. Leaving out all of the ending would look cheapest, open or taken; A goes."""
+def test_a_task_of_the_standing_option_is_given_up_like_any_other():
+    """Neither option fits beside A. LONG costs least and goes, whether by default or chosen; what that leaves open is said."""
+    first = advised(ENDING).proposals[0]
+    assert first.figures.change == Change(defer=("LONG",))
+    assert first.figures.leaves_open == {"ending": "The ending, neither way is done"}
+    assert first.why.endswith("Leaves open: The ending, neither way is done.")
+    chosen = advised(ENDING, "0:00 clock\n0:00 choose ending option=short").proposals[0]
+    assert chosen.figures.change.given_up() == ("SHORT",)
+    assert advice_of(advised(ENDING)).choices[0].leaves_open == dict(first.figures.leaves_open)
+
+
+def test_an_option_that_advice_takes_is_done_whole():
+    """SHORT costs next to nothing, but taken in place of LONG it is done: with LONG kept out, A goes."""
     record = reconcile(plan_of(LANES + ENDING), log_of("0:00 clock"), parse_instant(at("0:00")))
-    first = advise(record, basis="plan-pace").proposals[0]
-    assert first.figures.change.choose == {}
-    assert first.figures.change.defer == ("A",)
-    assert "nothing of option 'long' of 'ending' would be done" in faults(record, Change(defer=("LONG",)), 1e6)
+    kept = advise(record, basis="plan-pace", wish=Wish(keep=frozenset({"SHORT"}))).proposals[0]
+    assert kept.figures.change.defer == ("A",)
     taken = Change(defer=("SHORT",), choose={"ending": "short"})
-    assert "nothing of option 'short' of 'ending' would be done" in faults(record, taken, 1e6)
+    assert "SHORT of option 'short', which is taken for 'ending', would not be done" in faults(record, taken, 1e6)
 
 
-def test_an_option_that_the_room_chose_is_done():
-    """Chosen by the room, SHORT stays although it costs next to nothing: A goes."""
-    log = "0:00 clock\n0:00 choose ending option=short"
-    first = advised(ENDING, log).proposals[0]
-    assert first.figures.change.defer == ("A",)
+def test_an_option_that_cannot_be_done_whole_is_not_taken():
+    """The short ending is SHORT and TIDY. With TIDY deferred by the room it is no way out: LONG goes."""
+    tables = ENDING.replace('short = ["SHORT"]', 'short = ["SHORT", "TIDY"]').replace("duration = 35", "duration = 5")
+    tables += task("TIDY", "EV1", None, 5)
+    assert advised(tables).proposals[0].figures.change == Change(choose={"ending": "short"})
+    assert advised(tables, "0:00 clock\n0:00 defer TIDY").proposals[0].figures.change == Change(defer=("LONG",))
 
 
-def test_of_an_open_ending_some_may_be_left_out_but_not_all():
-    """Of the default option LONG may go, LONGER may go, not both: with A required that is not enough, and it is said."""
+def test_with_one_task_of_it_given_up_the_standing_option_is_left_open():
+    """LONG and LONGER by default: LONG alone has to go, and LONGER stays as it would without any alternative."""
     tables = ENDING.replace('long = ["LONG"]', 'long = ["LONG", "LONGER"]').replace("value = 9", "required = true")
     tables += task("LONGER", "EV1", 120, 5, priority=3, value=0.2)
     first = advised(tables).proposals[0]
-    assert first.reached
-    assert first.figures.change.defer == ("LONG",)
-    assert first.figures.change.choose == {}
-    both = advised(tables, wish=Wish(keep=frozenset({"LONG"})))
-    assert not both.proposals[0].reached
+    assert first.figures.change == Change(defer=("LONG",))
+    assert set(first.figures.leaves_open) == {"ending"}
+    both = advised(tables, wish=Wish(give_up=frozenset({"LONGER"}))).proposals[0]
+    assert both.figures.change.defer == ("LONGER", "LONG")
 
 
 OXYGEN = '[[suit]]\nid = "A"\n[suit.oxygen]\nloaded = 0.44837\nreserve = 0.05\nbase = 0.0882\nper_watt = 0\n'

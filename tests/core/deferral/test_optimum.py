@@ -23,6 +23,7 @@ from tests.core.deferral.plans import (
     random_plan,
     rank,
     uncertain,
+    with_endings,
     with_holds,
 )
 
@@ -42,6 +43,29 @@ def test_the_optimum_is_that_of_trying_every_subset(trims, block):
         assert first.proven, seed
         assert rank(record, first.figures.change, first.figures.end_pet_min) == pytest.approx(best, abs=2e-3), seed
         assert faults(record, first.figures.change, record.plan.sortie.limit) == []
+
+
+@pytest.mark.parametrize("trims", [False, True], ids=["whole", "with trims"])
+@pytest.mark.parametrize("block", range(8))
+def test_the_optimum_is_that_of_trying_every_subset_under_every_ending(trims, block):
+    """On 320 random plans, most with an alternative: the rank of the best of all subsets under each option."""
+    taken, opened = 0, 0
+    for seed in range(block * 20, block * 20 + 20):
+        record = reconcile(with_endings(random_plan(seed, trims=trims), seed), [], parse_instant(START))
+        if not any(record.in_plan(t) for t in record.runs):
+            continue
+        best = best_by_trying_all(record)
+        first = advise(record, basis="plan-pace", on_demand=True, choices=1).proposals[0]
+        assert first.reached is (best is not None), seed
+        if best is None:
+            continue
+        taken += bool(first.figures.change.choose)
+        opened += bool(first.figures.leaves_open)
+        assert first.proven, seed
+        assert rank(record, first.figures.change, first.figures.end_pet_min) == pytest.approx(best, abs=2e-3), seed
+        assert faults(record, first.figures.change, record.plan.sortie.limit) == []
+    assert taken
+    assert opened
 
 
 @pytest.mark.parametrize("block", range(6))
@@ -106,6 +130,7 @@ def test_with_confidence_it_is_the_least_cost_of_every_subset_drawn(block):
     for seed in range(block * 20, block * 20 + 20):
         trims = seed % 4 == 0
         plan = uncertain(random_plan(seed, trims=trims), seed)
+        plan = with_endings(plan, seed) if seed % 3 == 0 else plan
         if trims and sum(t.shortest is not None for t in plan.tasks) > 2:
             continue
         record = reconcile(plan, [], parse_instant(START))
