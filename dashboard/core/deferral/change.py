@@ -59,18 +59,24 @@ def with_change(record: Record, change: Change) -> Record:
 def closed(record: Record, change: Change) -> Change:
     """The change with everything that goes along: what comes `after` a task that is given up is deferred too.
 
-    A person who breaks a task off is asked about what comes after it; advice answers that by deferring it.
+    A person who breaks a task off is asked about what comes after it; advice answers that by deferring it. A get-ahead
+    does not go along: it is not in the plan until it is begun.
     """
     broken = set(change.break_off)
+    counted = [t for t in record.order if record.in_plan(t) and t not in change.defer and not _is_waiting(record.runs[t])]
     orphans = [
-        t for t in record.order
-        if record.runs[t].state == NOT_STARTED and record.in_plan(t) and not record.runs[t].kept
-        and broken & set(record.runs[t].task.after) and t not in change.defer
+        t for t in counted
+        if record.runs[t].state == NOT_STARTED and not record.runs[t].kept and broken & set(record.runs[t].task.after)
     ]
     change = replace(change, defer=(*change.defer, *orphans)) if orphans else change
     out = with_change(record, change).out_because
-    along = [t for t in record.order if t in out and out[t].deferred and record.in_plan(t) and t not in change.defer]
+    along = [t for t in counted if t in out and out[t].deferred and t not in change.defer]
     return replace(change, defer=(*change.defer, *along)) if along else change
+
+
+def _is_waiting(run: TaskRun) -> bool:
+    """Whether it is a get-ahead that has not begun."""
+    return run.task.get_ahead and run.state == NOT_STARTED
 
 
 def _reordered(order: Sequence[str], new: Sequence[str]) -> list[str]:
@@ -88,7 +94,12 @@ def length_counted_min(run: TaskRun, pet_min: float) -> float:
 
 
 def value_left(run: TaskRun) -> float:
-    """The value of a task that is still to be had: all of it, or the share that a trim has left of its likely length."""
+    """The value of a task that is still to be had: all of it, or the share that a trim has left of its likely length.
+
+    None of a get-ahead before it is begun.
+    """
+    if _is_waiting(run):
+        return 0.0
     if not run.trimmed or not run.task.likely_min:
         return run.task.value
     return run.task.value * min(1.0, run.planned_min / run.task.likely_min)
@@ -102,7 +113,8 @@ def value_lost(record: Record, change: Change) -> dict[int, float]:
         lost[run.task.priority] = lost.get(run.task.priority, 0.0) + value
 
     for task_id in change.defer:
-        lose(record.runs[task_id], value_left(record.runs[task_id]))
+        if not _is_waiting(record.runs[task_id]):
+            lose(record.runs[task_id], value_left(record.runs[task_id]))
     now = max(0.0, record.pet_min)
     for task_id in (*change.trim, *change.break_off):
         run = record.runs[task_id]

@@ -303,6 +303,17 @@ def test_what_follows_a_task_that_is_broken_off_keeps_its_lag():
     assert first.proven
 
 
+def test_a_get_ahead_that_has_not_begun_neither_goes_along_nor_costs():
+    """G comes after C, which goes: G is in no plan yet.."""
+    tables = WORK + task("G", "EV2", None, 20, get_ahead=True, priority=3, after=["C"])
+    first = advised(tables).proposals[0]
+    assert first.figures.change.defer == ("C",)
+    assert first.figures.value_lost == {3: 1.0}
+    record = reconcile(plan_of(LANES + tables), log_of("0:00 clock"), PET_ZERO)
+    ticked = figures_of(record, project(record), Change(defer=("C", "G")), confidence=0.8, draws=0)
+    assert ticked.value_lost == {3: 1.0}
+
+
 def test_a_trimmed_task_costs_what_is_left_of_its_value():
     """T is down to 10 of 30 min: deferring it loses a third of its value, less than U's 0.8, and the what-if agrees."""
     tables = (
