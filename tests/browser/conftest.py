@@ -36,17 +36,30 @@ def pytest_setup_options() -> Options:
     return chrome_options()
 
 
-@pytest.fixture(scope="module")
-def browser() -> Iterator[webdriver.Chrome]:
-    """One headless browser for the tests of a file, 1920 by 1080."""
+@pytest.fixture(scope="session")
+def one_browser() -> Iterator[webdriver.Chrome]:
+    """One headless browser for all files: starting it takes longer than most tests."""
     options = chrome_options()
     options.set_capability("goog:loggingPrefs", {"browser": "ALL"})
     driver = webdriver.Chrome(options=options)
-    set_size(driver, 1920, 1080)
     try:
         yield driver
     finally:
         driver.quit()
+
+
+@pytest.fixture(scope="module")
+def browser(one_browser: webdriver.Chrome) -> webdriver.Chrome:
+    """The browser as new for the tests of a file: one empty page, 1920 by 1080, nothing logged. Each server is an origin."""
+    first, *others = one_browser.window_handles
+    for window in others:
+        one_browser.switch_to.window(window)
+        one_browser.close()
+    one_browser.switch_to.window(first)
+    one_browser.get("about:blank")
+    one_browser.get_log("browser")
+    set_size(one_browser, 1920, 1080)
+    return one_browser
 
 
 def set_size(driver: webdriver.Chrome, width: int, height: int) -> None:
