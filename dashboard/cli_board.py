@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import math
-import sys
 from collections.abc import Callable
 from pathlib import Path
 
 from dashboard.cli_at import instant_at
+from dashboard.cli_state import warn
 from dashboard.core.problems import InputError, Problem
 from dashboard.core.times import minutes_between
 from dashboard.log.planfile import examine_plan
@@ -55,6 +55,7 @@ def show_run(
     keys: Keys | None = None,
 ) -> None:
     """Serve the board on a recorded run until interrupted; with `rehearse`, a branch from `at` on, saved in that folder."""
+    warn(run.strange)
     start = None
     if at is not None:
         first_pet_min, last_pet_min = (minutes_between(run.pet_zero, end) for end in (run.first, run.last))
@@ -107,7 +108,7 @@ def serve_live(
     if plan is None:
         raise InputError(problems)
     for problem in problems:
-        print(f"warning: {problem.text()}", file=sys.stderr)
+        warn(problem)
     sock = listening_socket(host, port)
     url = store_url or f"sqlite:///{plan_path.resolve().with_suffix('.log.sqlite')}"
     desk = live_desk(plan, url)

@@ -174,13 +174,14 @@ def score(
     ] = None,
 ) -> None:
     """Set what was projected at every moment of recorded runs against what happened."""
-    from dashboard.cli_runs_text import executor_of, print_json, progress, score_parts, show
+    from dashboard.cli_runs_text import executor_of, print_json, progress, read_runs, score_parts, show
     from replay.evidence import evidence
     from replay.library import load_all
     from replay.score import as_json as plain
     from replay.score import groups, score_all
 
     found, left_out = evidence(load_all(folder, plan))
+    read_runs(found)
     with executor_of(jobs, executor) as pool, progress("Scoring", len(found)) as step:
         scores = score_all(found, pool, scored=lambda name: step())
     if plot is not None:

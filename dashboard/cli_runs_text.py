@@ -21,7 +21,7 @@ from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, T
 from rich.table import Table
 
 from dashboard import words
-from dashboard.cli_state import PIPED_WIDTH
+from dashboard.cli_state import PIPED_WIDTH, warn
 from dashboard.core.plan import Plan
 from dashboard.core.problems import InputError, Problem
 from dashboard.core.state import CAUTION
@@ -30,7 +30,8 @@ from dashboard.log.sheetlog import SheetLog
 from replay.evidence import LeftOut, evidence, in_words
 from replay.learn import CrossValidation, Fit, cross_validated, fit, learned_table, observations, real_runs
 from replay.learned_plan import with_learned
-from replay.library import BrokenRun, load_all
+from replay.library import BrokenRun, Named, load_all
+from replay.recording import RecordedRun
 from replay.score import Scored, groups, plain_rows, summary
 
 HEADS = {
@@ -92,6 +93,14 @@ def _cell(column: str, value: Any) -> str:
             else f"{value:.2f}"
         )
     return str(value)
+
+
+def read_runs(runs: Sequence[Named]) -> list[tuple[str, RecordedRun]]:
+    """The runs that could be read; a warning for each whose log plainly belongs to another plan."""
+    good = [(name, run) for name, run in runs if not isinstance(run, BrokenRun)]
+    for _, run in good:
+        warn(run.strange)
+    return good
 
 
 @contextmanager
@@ -292,7 +301,7 @@ def learned_from(folder: Path, plan_path: Path) -> LearnResult:
     """
     plan = load_plan(plan_path)
     runs, left_out = evidence(load_all(folder))
-    good = [(name, run) for name, run in runs if not isinstance(run, BrokenRun)]
+    good = read_runs(runs)
     broken = [run for _, run in runs if isinstance(run, BrokenRun)]
     used, simulated_left_out = real_runs(good)
     seen = observations(used)

@@ -106,12 +106,7 @@ def ask_log(plan_path: Path, log_path: Path, at: str | None) -> Asked:
     log = LogRead() if _holds_nothing(log_path) else read_log(log_path, plan)
     last = max((event.at for event in log.events), default=plan.sortie.start)
     record = reconcile(plan, log.events, last)
-    if not record.standing.events and record.standing.unread:
-        first = record.standing.unread[0]
-        found = f"{how_many(len(log.events), 'event')}, none of which fits the plan; {first.where}: {first.why}"
-        cure = "Choose the plan that the log was kept by, or the log of this plan."
-        problem = Problem(f"file {log_path.name}", f"a log of sortie '{plan.sortie.id}'", found, cure, str(log_path))
-        raise InputError([problem])
+    warn(log.strange)
     if at is None:
         return Asked(plan, log.events, log.unread, _last_of_the_sortie(record, log.events, last))
     now = instant_at(at, record.pet_zero)
@@ -130,8 +125,14 @@ def _plan_to_follow(plan_path: Path) -> Plan:
         raise InputError(problems)
     for problem in problems:
         if problem.severity == "error":
-            print(f"warning: {problem.text()}", file=sys.stderr)
+            warn(problem)
     return plan
+
+
+def warn(problem: Problem | None) -> None:
+    """Say on standard error what is no reason to stop."""
+    if problem is not None:
+        print(f"warning: {problem.text()}", file=sys.stderr)
 
 
 def _holds_nothing(log_path: Path) -> bool:

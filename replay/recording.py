@@ -52,6 +52,8 @@ class RecordedRun:
         Whatever else the header says; may be empty.
     parent : str
         Of a rehearsal: the title of the run that it branches from. Empty: a run of its own.
+    strange : Problem or None
+        A warning, when the log plainly belongs to another plan.
     pet_zero : datetime
         The last clock event, else the first event.
     pet_zero_known : datetime
@@ -68,6 +70,7 @@ class RecordedRun:
     pet_zero_known: datetime
     notes: str = ""
     parent: str = ""
+    strange: Problem | None = None
     counts_from: Literal["received", "at"] = "received"
 
     @cached_property
@@ -141,7 +144,8 @@ def load_run(path: Path, plan_path: Path | None = None) -> RecordedRun:
             [Problem("the run", "at least one event", found, "Choose another log.", str(log_path))]
         )
     name = log_path.parent.name if log_path.name == LOG_NAME else log_path.stem
-    return recorded(plan, log.events, log.unread, read_header(header_path(log_path)), name=name)
+    run = recorded(plan, log.events, log.unread, read_header(header_path(log_path)), name=name)
+    return replace(run, strange=log.strange)
 
 
 def recorded(

@@ -58,12 +58,31 @@ def test_advice_as_json_says_so_beside_it(there: Path):
 
 
 @pytest.mark.parametrize("command", READING)
-@pytest.mark.parametrize(("log", "says"), [(STRANGE, "30 events, none of which fits the plan"), (OTHERS, "'lantern-9'")])
+@pytest.mark.parametrize(("log", "says"), [(STRANGE, "nothing fits the plan (events: 30)"), (OTHERS, "'lantern-9'")])
 def test_a_log_of_which_nothing_can_be_used_is_refused(there: Path, command: str, log: str, says: str):
     """Events that can be read but name nothing of the plan are no state of this sortie."""
     done = tetherline(command, there / "plan.toml", write(there, "log.jsonl", log))
     assert_bad_input(done, "log.jsonl", says)
     assert done.stdout == ""
+
+
+@pytest.mark.parametrize("command", [*READING, "debrief", "score", "replay"])
+def test_a_log_that_plainly_belongs_to_another_plan_is_warned_of(there: Path, command: str):
+    """Most of its tasks are unknown, though its clock and one task fit: one line, the same everywhere, and it goes on."""
+    log = write(there, "log.jsonl", LOG.splitlines()[0] + "\n" + LOG.splitlines()[1] + "\n" + STRANGE)
+    plan = [] if command in ("score", "replay") else [there / "plan.toml"]
+    more = ["--at", "99:00", "--no-browser"] if command == "replay" else []
+    done = tetherline(command, *plan, log, *more)
+    warnings = [line for line in done.stderr.splitlines() if line.startswith("warning: ")]
+    assert len(warnings) == 1, done.stderr
+    assert "a log of sortie 't'; found one that names 31 tasks, 30 of which are not in the plan (Q0, Q1, Q10, ...)" in warnings[0]
+
+
+def test_a_log_mostly_of_another_sortie_is_warned_of(there: Path):
+    """By the sortie that its events name."""
+    log = write(there, "log.jsonl", LOG.splitlines()[0] + "\n" + OTHERS)
+    done = tetherline("state", there / "plan.toml", log)
+    assert "warning: " in done.stderr and "5 of 6 events are of sortie 'lantern-9'" in done.stderr
 
 
 def test_very_many_unread_lines_are_counted_and_the_first_shown(there: Path):
@@ -143,7 +162,7 @@ def test_a_file_is_named_once(there: Path):
         ("folder", {}, "one file log.jsonl or run-*.jsonl; found none"),
         ("folder", {"run-1.jsonl": LOG}, "plan of the run: expected plan.toml beside the log"),
         ("folder", {**FOLDER_PLAN, "run-1.jsonl": LOG, "run-2.jsonl": LOG}, "run-1.jsonl, run-2.jsonl"),
-        ("folder", {**FOLDER_PLAN, "run-1.jsonl": LOG, "run-1.toml": b"\xff"}, "text that is not UTF-8"),
+        ("folder", {**FOLDER_PLAN, "run-1.jsonl": LOG, "run-1.toml": b"\xff"}, "which is not UTF-8"),
         ("folder", {**FOLDER_PLAN, "run-1.jsonl": ""}, "an empty file"),
     ],
 )

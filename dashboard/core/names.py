@@ -9,6 +9,8 @@ from typing import Any
 from dashboard.core.plan import Plan
 from dashboard.core.problems import did_you_mean
 
+MOST_SHOWN = 3
+
 
 @dataclass(frozen=True)
 class KnownNames:
@@ -56,6 +58,20 @@ class KnownNames:
                 f"{did_you_mean(event.option, options)}"
             )
         return None
+
+
+def of_another_plan(plan: Plan, events: Iterable[Any]) -> str | None:
+    """Why a log plainly belongs to another plan: most tasks that it names are unknown. None: nothing says so."""
+    events = list(events)
+    named = {
+        name for event in events for subject, pick in _NAMED.get(event.kind, ()) if subject == "tasks"
+        for name in pick(event) if name is not None
+    }
+    strange = sorted(named - KnownNames.of(plan, events).tasks)
+    if 2 * len(strange) <= len(named):
+        return None
+    shown = ", ".join(strange[:MOST_SHOWN]) + (", ..." if len(strange) > MOST_SHOWN else "")
+    return f"one that names {len(named)} tasks, {len(strange)} of which are not in the plan ({shown})"
 
 
 _Picks = tuple[tuple[str, Callable[[Any], Iterable[str | None]]], ...]

@@ -19,6 +19,7 @@ from pathlib import Path
 from typing import Any
 
 from dashboard.core.events import UnreadableEvent, parse_event
+from dashboard.core.names import MOST_SHOWN, KnownNames, of_another_plan
 from dashboard.core.plan import Plan
 from dashboard.core.problems import InputError, Problem
 from dashboard.core.sortie_state import Unread
@@ -49,10 +50,13 @@ class LogRead:
         In the order of the file, each once; `seq` is the line where the event does not give its own.
     unread : list of Unread
         Lines that could not be understood, verbatim, with the reason and ``line N``.
+    strange : Problem or None
+        A warning, when the log plainly belongs to another plan or sortie.
     """
 
     events: list[Any] = field(default_factory=list)
     unread: list[Unread] = field(default_factory=list)
+    strange: Problem | None = None
 
 
 @dataclass(frozen=True)
@@ -78,7 +82,7 @@ def read_log(path: str | Path, plan: Plan) -> LogRead:
     ------
     InputError
         When the file cannot be a log of this sortie at all: missing, empty, binary, too large, without one line
-        that can be read, or of another sortie throughout.
+        that can be read, or of another sortie or plan throughout.
     """
     path = Path(path)
     data = read_file(path, WHAT, LARGEST_MB)
@@ -109,7 +113,30 @@ def read_log(path: str | Path, plan: Plan) -> LogRead:
             log.events.append(event)
     if not log.events:
         raise _refused(path, plan, log, strangers, data)
+    log.strange = _strange(path, plan, log.events, strangers)
     return log
+
+
+def _strange(path: Path, plan: Plan, events: list[Any], strangers: list[Any]) -> Problem | None:
+    """A warning, when most of a log is of another sortie or speaks of the tasks of another plan.
+
+    Raises
+    ------
+    InputError
+        When nothing of it fits the plan.
+    """
+    subject, expected = f"file {path.name}", f"a log of sortie '{plan.sortie.id}'"
+    cure = "Choose the plan that the log was kept by, or the log of this plan."
+    names = KnownNames.of(plan, events)
+    said = [(event, names.unknown(event)) for event in events if event.kind not in ("amend", "withdraw")]
+    if said and all(why is not None for _, why in said):
+        nothing = f"one of which nothing fits the plan (events: {len(events)}); event {said[0][0].id}: {said[0][1]}"
+        raise InputError([Problem(subject, expected, nothing, cure, str(path))])
+    found = of_another_plan(plan, events)
+    if len(strangers) > len(events):
+        others = ", ".join(sorted({event.sortie for event in strangers})[:MOST_SHOWN])
+        found = f"one of which {len(strangers)} of {len(events) + len(strangers)} events are of sortie '{others}'"
+    return Problem(subject, expected, found, cure, str(path), "warning") if found else None
 
 
 def _refused(path: Path, plan: Plan, log: LogRead, strangers: list[Any], data: bytes) -> InputError:
