@@ -54,15 +54,20 @@ def _show_runs(good: DataFrame, broken: DataFrame) -> None:
     from dashboard.words import how_many
 
     if not good.empty:
-        empty = ["why", "unread"] + ([] if good["mark"].any() else ["mark"])
-        show(table_of(good.drop(columns=empty), f"Recorded runs ({len(good)})"))
+        hidden = ["why", "unread", "pet_zero_doubt"] + ([] if good["mark"].any() else ["mark"])
+        show(table_of(good.drop(columns=hidden), f"Recorded runs ({len(good)})"))
     unread = [
         f"{row.name}: {how_many(int(row.unread), 'line')} not understood"
         for row in good.itertuples(index=False)
         if row.unread
     ]
+    doubts = [f"{row.name}: {row.pet_zero_doubt}" for row in good.itertuples(index=False) if row.pet_zero_doubt]
     listed = [f"{row.name}: {row.why}" for row in broken.itertuples(index=False)]
-    for heading, lines in (("Not wholly understood", unread), ("Cannot be read", listed)):
+    for heading, lines in (
+        ("PET zero is not known, worst behind withheld", doubts),
+        ("Not wholly understood", unread),
+        ("Cannot be read", listed),
+    ):
         if lines:
             show(f"{heading} ({len(lines)}):", *(f"  {line}" for line in lines))
 

@@ -41,10 +41,11 @@ HEADS = {
     "sortie": "Sortie",
     "events": "Events",
     "length_min": "Length",
-    "worst_behind_min": "Worst behind",
+    "worst_behind_min": "Worst behind, min",
     "ended": "Ended",
     "mark": "Not counted",
 }
+UNKNOWN = {"worst_behind_min": "not known"}  # the reason stands below the table
 LENGTHS = ("length_min",)
 PERCENTS = ("held", "task_held", "said", "was", "from", "to")
 PETS = ("end_pet_min", "first_warning_pet_min")
@@ -75,7 +76,7 @@ def table_of(frame: pd.DataFrame, title: str, heads: Mapping[str, str] = HEADS) 
 
 def _cell(column: str, value: Any) -> str:
     if value is None:
-        return ""
+        return UNKNOWN.get(column, "")
     if isinstance(value, bool):
         return "yes" if value else "no"
     if column in PETS:

@@ -22,6 +22,7 @@ COLUMNS = (
     "unread",
     "length_min",
     "worst_behind_min",
+    "pet_zero_doubt",
     "ended",
     "mark",
     "why",
@@ -34,7 +35,8 @@ def listing(root: Path) -> pd.DataFrame:
 
     `length_min` runs from PET zero to the end of the sortie, or to the last event where there is none.
     `worst_behind_min` is the most that any crew lane was behind at any moment of the log, with what was known then
-    (0: never behind; missing: not known). `mark` says of a run that scores and learning leave it out, and why.
+    (0: never behind; missing: not known). `pet_zero_doubt` says why PET zero is not known at the end of the log, and with it
+    how far anybody was behind; empty: it is known. `mark` says of a run that scores and learning leave it out, and why.
     """
     runs = list(load_all(root))
     marks = {one.name: f"{one.what}: {one.why}" for one in evidence(runs).left_out}
@@ -47,7 +49,8 @@ def listing(root: Path) -> pd.DataFrame:
 
 def _facts(run: RecordedRun) -> dict[str, Any]:
     last = follow(run.plan, run.events, run.last, draws=0)
-    actual = last.end.actual_pet_min
+    doubt = last.basis.pet_zero_doubt
+    actual = None if doubt else last.end.actual_pet_min
     return {
         "setting": run.setting or "not said",
         "date": run.date,
@@ -55,20 +58,25 @@ def _facts(run: RecordedRun) -> dict[str, Any]:
         "events": len(run.events),
         "unread": len(run.unread),
         "length_min": actual if actual is not None else minutes_between(run.pet_zero, run.last),
-        "worst_behind_min": worst_behind(run),
+        "worst_behind_min": None if doubt else worst_behind(run),
+        "pet_zero_doubt": doubt or "",
         "ended": last.ended,
         "why": "",
     }
 
 
 def worst_behind(run: RecordedRun) -> float | None:
-    """The most that a crew lane was behind, minutes, at up to `MOST_INSTANTS` moments; None: never known."""
+    """The most that a crew lane was behind, minutes, at up to `MOST_INSTANTS` moments; None: never known.
+
+    Moments at which PET zero was in doubt do not count.
+    """
     marks = run.marks
     step = max(1, -(-len(marks) // MOST_INSTANTS))
+    states = (follow(run.plan, run.known_at(mark), mark, draws=0) for mark in {*marks[::step], *marks[-1:]})
     behind = [
         -lane.ahead_min
-        for mark in {*marks[::step], *marks[-1:]}
-        for lane in follow(run.plan, run.known_at(mark), mark, draws=0).lanes.values()
+        for state in states if state.basis.pet_zero_doubt is None
+        for lane in state.lanes.values()
         if lane.kind == "crew" and lane.ahead_min is not None
     ]
     return max(0.0, *behind) if behind else None

@@ -74,6 +74,16 @@ def test_the_list_names_the_broken_run_and_says_why(tmp_path: Path):
     assert "plan.toml" in found.loc["b", "why"] and "no such file" in found.loc["b", "why"]
 
 
+def test_worst_behind_is_withheld_while_pet_zero_is_not_known(tmp_path: Path):
+    """No clock event, and the first start 15 h after its brief: 15 h of waiting are not 15 h behind."""
+    events = log_of("15:01 start T010\n15:36 done T010\n15:37 start T020\n15:40 end")
+    write_run(tmp_path / "a", PLAN, events, {"setting": "pool"})
+    row = listing(tmp_path).iloc[0]
+    assert row["worst_behind_min"] is None
+    assert row["pet_zero_doubt"] == "the first start of the log, T010, is 901 min after its brief"
+    assert row["length_min"] == pytest.approx(39)  # from the first event on
+
+
 def test_a_broken_header_is_said(tmp_path: Path):
     """And is no reason to lose the run from the list."""
     folder = written(tmp_path / "a")
