@@ -11,6 +11,7 @@ from typing import Any
 from dashboard.core.problems import InputError, Problem
 from dashboard.core.sortie_state import Unread
 from dashboard.log.logfile import write_log
+from dashboard.log.textfile import refusal
 from replay.header import header_text
 from replay.recording import (
     HEADER_NAME,
@@ -42,6 +43,9 @@ def find_logs(root: Path) -> list[Path]:
         When there is none.
     """
     if root.is_file():
+        if root.suffix.lower() == ".toml":
+            cure = "Name the log, or the folder that holds it and its plan."
+            raise refusal(root, "a folder of recorded runs, or one log (JSON Lines or CSV)", "a plan or a header (TOML)", cure)
         return [root]
     folders = [root, *sorted(path for path in root.rglob("*") if path.is_dir())] if root.is_dir() else []
     found = [log for folder in folders for log in logs_in(folder)]

@@ -134,7 +134,7 @@ def load_run(path: Path, plan_path: Path | None = None) -> RecordedRun:
     log_path = log_in(path) if path.is_dir() else path
     beside = log_path.parent / PLAN_NAME
     if plan_path is None and not beside.exists():
-        cure = "Name the plan with --plan, or put it there."
+        cure = "Put the plan there; replay and score also take it with --plan."
         raise InputError([Problem("plan of the run", "plan.toml beside the log", "no such file", cure, str(beside))])
     plan = load_plan(plan_path or beside)
     log = read_log(log_path, plan)

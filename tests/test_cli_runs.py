@@ -65,11 +65,13 @@ def test_runs_of_nothing_is_bad_input(tmp_path: Path):
 
 @pytest.mark.parametrize("more", [[], ["--json"]])
 def test_runs_of_which_none_can_be_read_are_bad_input(library: Path, plan: Path, more: list[str]):
-    """A folder with broken runs only, and a file that is no log: listed with the reason, and not a success."""
-    for where, why in ((library / "broken", "no such file"), (plan, "found a plan file")):
-        done = tetherline("runs", where, *more)
-        assert_bad_input(done, "expected a recorded run that can be read", "1 log, of which none can be")
-        assert why in one_line(done.stdout)
+    """A folder with broken runs only, listed with the reason; and a plan, which is no log. Neither is a success."""
+    done = tetherline("runs", library / "broken", *more)
+    assert_bad_input(done, "expected a recorded run that can be read", "1 log, of which none can be")
+    assert "no such file" in one_line(done.stdout) and "Put the plan there" in one_line(done.stdout)
+    done = tetherline("runs", plan, *more)
+    assert_bad_input(done, "a folder of recorded runs, or one log", "found a plan or a header", "Name the log")
+    assert done.stdout == "" and "--plan" not in done.stderr
 
 
 def test_a_sheet_becomes_a_run_that_can_be_followed(tmp_path: Path, plan: Path):
