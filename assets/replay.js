@@ -166,11 +166,25 @@
   async function openAt() {
     const query = new URLSearchParams(location.search), at = query.get("at");
     if (at === null) return;
-    const pet = T.petOf(at);
-    const trouble = await ask({ action: "seek", pause: true, ...(pet === null ? { at: at.trim() } : { at_pet_min: pet }) });
+    const pet = T.petOf(at), isInstant = /^\s*\d{4}-/.test(at), isTime = pet !== null || isInstant;
+    const trouble = !isTime || await ask({ action: "seek", pause: true, ...(isInstant ? { at: at.trim() } : { at_pet_min: pet }) });
     query.delete("at");
     history.replaceState(null, "", location.pathname + (query.size ? "?" + query : ""));
-    if (trouble) whenDrawn(() => show("This moment cannot be shown", "The address asks for " + (pet === null ? at : "PET " + at) + ". " + trouble, null));
+    if (trouble) whenDrawn(() => show("This moment cannot be shown", whyNot(at, pet, isTime, trouble), null));
+  }
+
+  // In the words of the sortie: what a PET looks like, and from when to when the run goes.
+  function whyNot(at, pet, isTime, trouble) {
+    const r = T.message().replay;
+    const run = r ? " This run goes from PET " + T.petText(r.from_pet_min) + " to PET " + T.petText(r.to_pet_min) + "." : "";
+    if (!isTime) {
+      return (at.trim() ? "The address asks for '" + at.trim() + "', which is no PET." : "The address asks for no PET.")
+        + " A PET is hours and minutes, such as 2:05, with minutes up to 59." + run;
+    }
+    const asked = "The address asks for " + (pet === null ? at.trim() : "PET " + at.trim());
+    const there = r && (pet === null ? petOfRun(Date.parse(at), r) : pet);
+    const isOutside = r && (there < r.from_pet_min || there > r.to_pet_min);
+    return isOutside ? asked + "." + run : asked + ". " + trouble + run;
   }
 
   function whenDrawn(then) {

@@ -81,13 +81,12 @@ def _target(clock: ReplayClock, wanted: ReplayControl, pet_zero: datetime) -> da
         earliest, latest = (minutes_between(pet_zero, end) for end in (clock.first, clock.last))
         if earliest - SEEK_TOLERANCE_MIN <= at_pet_min <= latest + SEEK_TOLERANCE_MIN:
             return plus_minutes(pet_zero, at_pet_min)
-        in_words = f"a time of the run, {pet_named(earliest)} to {pet_named(latest)}"
-        expected = f"{in_words} ('at_pet_min' {earliest:.0f} to {latest:.0f})"
-        raise _wrong("replay seek", expected, f"{pet_named(at_pet_min)} ({at_pet_min:g})", "Choose a time of the run.")
+        expected = f"a time of the run, {pet_named(earliest)} to {pet_named(latest)}"
+        raise _wrong("replay seek", expected, pet_named(at_pet_min), "Choose a time of the run.")
     if at is not None and at_pet_min is None:
         if clock.first <= at <= clock.last:
             return at
-        expected = f"'at' from {instant_text(clock.first)} to {instant_text(clock.last)}"
+        expected = f"a time of the run, {instant_text(clock.first)} to {instant_text(clock.last)}"
         raise _wrong("replay seek", expected, instant_text(at), "Choose a time of the run.")
     raise _wrong("replay seek", "one of 'at_pet_min' and 'at'", "both" if at else "neither", "Give one.")
 

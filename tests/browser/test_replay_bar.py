@@ -165,13 +165,23 @@ def test_an_address_opens_the_replay_paused_at_its_moment(board: Board, asked: s
     assert not board.driver.find_element(By.ID, "replay-address").is_displayed()
 
 
-@pytest.mark.parametrize(("asked", "says"), [("9:00", "PET 6:22"), ("soon", "instant"), ("", "instant")])
+@pytest.mark.parametrize(
+    ("asked", "says"),
+    [
+        ("9:00", "The address asks for PET 9:00."),
+        ("9:99", "The address asks for '9:99', which is no PET. A PET is hours and minutes, such as 2:05,"),
+        ("", "The address asks for no PET. A PET is hours and minutes, such as 2:05, with minutes up to 59."),
+        ("2031-03-03T09:00:00Z", "The address asks for 2031-03-03T09:00:00Z. This run goes from"),
+    ],
+)
 def test_an_address_of_no_moment_says_why_and_changes_nothing(board: Board, asked: str, says: str) -> None:
-    """What was expected and found, in a dialog; the clock stays."""
+    """What a PET looks like and from when to when the run goes, in a dialog, in plain words; the clock stays."""
     board.open(f"?at={asked}")
-    until(lambda: "expected" in board.text("replay-address"), "the words")
-    assert "This moment cannot be shown" in board.text("replay-address")
-    assert says in board.text("replay-address-words")
+    until(lambda: "This moment cannot be shown" in board.text("replay-address"), "the words")
+    words = board.text("replay-address-words")
+    assert words.startswith(says)
+    assert words.endswith("This run goes from PET 0:00 to PET 6:22.")
+    assert "/api" not in words and "at_pet_min" not in words
     assert board.text("band-pet") == "1:00"
     board.press("replay-address-cancel")
     assert not board.driver.find_element(By.ID, "replay-address").is_displayed()
