@@ -25,6 +25,7 @@ from dashboard.cli_state import PIPED_WIDTH, warn
 from dashboard.core.plan import Plan
 from dashboard.core.problems import InputError, Problem
 from dashboard.core.state import CAUTION
+from dashboard.figures.score_plot import RELIABILITY
 from dashboard.log.planfile import examine_plan, load_plan
 from dashboard.log.sheetlog import SheetLog
 from replay.evidence import LeftOut, evidence, in_words
@@ -32,7 +33,7 @@ from replay.learn import CrossValidation, Fit, cross_validated, fit, learned_tab
 from replay.learned_plan import with_learned
 from replay.library import BrokenRun, Named, load_all
 from replay.recording import RecordedRun
-from replay.score import Scored, groups, plain_rows, summary
+from replay.score import Scored, groups, no_reliability, plain_rows, summary
 
 HEADS = {
     "name": "Run",
@@ -226,14 +227,14 @@ def score_parts(scores: Sequence[Scored], left_out: Sequence[LeftOut] = ()) -> l
         note = " None of these runs happened." if name == "simulated" else ""
         how = "Minutes; errors are projected less actual; every run weighs the same."
         parts.append(f"{name.capitalize()} runs ({len(group)}). {how}{note}")
-        runs = found.runs
+        runs, why = found.runs, no_reliability(group, found)
         parts += [
             "",
             table_of(found.stages, "By how far the sortie had come", STAGE_HEADS),
             "",
             table_of(found.forecasts, "Ways to forecast the end", STAGE_HEADS),
             "",
-            table_of(found.reliability, "In by the limit: said, and so", STAGE_HEADS),
+            f"{RELIABILITY}. {why}" if why else table_of(found.reliability, RELIABILITY, STAGE_HEADS),
             "",
             table_of(
                 runs[

@@ -107,6 +107,15 @@ class Summary:
     runs: pd.DataFrame
 
 
+def no_reliability(scores: Sequence[RunScore], found: Summary) -> str | None:
+    """Why there is nothing to show of what was said against what was so; None: there is."""
+    if len(found.reliability):
+        return None
+    if all(score.in_by_limit is None for score in scores):
+        return "Not known: of no run do the readings say whether every suit kept its reserve, so the outcome is not known."
+    return "Not known: at no moment of a run with a known outcome was a probability said."
+
+
 def summary(scores: Sequence[RunScore]) -> Summary:
     """The tables over these runs, which must not be none."""
     moments = pd.concat([score.moments.assign(run=i) for i, score in enumerate(scores)], ignore_index=True)

@@ -12,10 +12,10 @@ from plotly.offline import get_plotlyjs  # type: ignore[import-untyped]
 
 from dashboard.core.problems import InputError, Problem
 from dashboard.core.state import CAUTION
-from dashboard.figures.score_plot import coverage_figure, error_figure, reliability_figure
+from dashboard.figures.score_plot import RELIABILITY, coverage_figure, error_figure, reliability_figure
 from replay.evidence import LeftOut, in_words
 from replay.library import BrokenRun
-from replay.score import Scored, groups, plain_rows, summary
+from replay.score import Scored, groups, no_reliability, plain_rows, summary
 
 CONFIG = {"displaylogo": False, "showSendToCloud": False, "responsive": True}
 
@@ -52,9 +52,11 @@ def page(scores: Sequence[Scored], left_out: Sequence[LeftOut] = ()) -> str:
             else "Recorded runs"
         )
         parts.append(f"<h2>{word} ({len(group)})</h2>")
-        for figure in (error_figure(runs), coverage_figure(stages), reliability_figure(bins)):
+        why = no_reliability(group, found)
+        for figure in (error_figure(runs), coverage_figure(stages), *([] if why else [reliability_figure(bins)])):
             parts.append(f'<div id="f{len(drawn)}"></div>')
             drawn.append(figure)
+        parts += [f"<h3>{RELIABILITY}</h3><p>{escape(why)}</p>"] if why else []
     not_scored = [f"{s.name}: {s.why}" for s in scores if isinstance(s, BrokenRun)] + in_words(left_out)
     if not_scored:
         parts.append(f"<h2>Not scored</h2><ul>{''.join(f'<li>{escape(line)}</li>' for line in not_scored)}</ul>")

@@ -6,25 +6,30 @@ probability of being in by the limit. They stand in a file of their own, so colo
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from typing import Any
 
 from dashboard.figures.theme import LIGHT
+from dashboard.words import how_many, pet
 
 WANTED_HELD = 0.8
+RELIABILITY = "In by the limit: said, and so"
 MOST_LINES = 60
+MOST_TICKS = 12
+STEPS_MIN = (1, 5, 10, 15, 30, 60, 120, 240, 480)
 FONT = {"family": "system-ui, sans-serif", "size": 14, "color": LIGHT["text"]}
 
 
 def error_figure(runs: Mapping[str, Sequence[tuple[float, float]]]) -> dict[str, Any]:
-    """Projected less actual end (minutes) over PET in hours, one line a run; at most `MOST_LINES` of them."""
+    """Projected less actual end over PET, both in minutes, one line a run; at most `MOST_LINES` of them."""
     shown = list(runs.items())[:MOST_LINES]
     lines = [
         {
             "type": "scatter",
             "mode": "lines",
             "name": name,
-            "x": [pet / 60 for pet, _ in points],
+            "x": [at for at, _ in points],
             "y": [error for _, error in points],
             "line": {
                 "width": 1.5,
@@ -36,13 +41,19 @@ def error_figure(runs: Mapping[str, Sequence[tuple[float, float]]]) -> dict[str,
     ]
     left = len(runs) - len(shown)
     note = f" ({left} runs not drawn)" if left else ""
-    return _figure(
-        lines,
-        f"P50 end less actual end{note}",
-        "PET, hours",
-        "minutes, over zero: projected too late",
-        len(shown) <= 3,
+    figure = _figure(
+        lines, f"P50 end less actual end{note}", "PET", "minutes, over zero: projected too late", len(shown) <= 3
     )
+    pets = [at for _, points in shown for at, _ in points]
+    ticks = _pet_ticks(min(pets), max(pets)) if pets else []
+    figure["layout"]["xaxis"] |= {"tickmode": "array", "tickvals": ticks, "ticktext": [pet(tick) for tick in ticks]}
+    return figure
+
+
+def _pet_ticks(low: float, high: float) -> list[float]:
+    """Round PETs between two others, at most `MOST_TICKS` of them."""
+    step = next((step for step in STEPS_MIN if (high - low) / step < MOST_TICKS), STEPS_MIN[-1])
+    return [float(number * step) for number in range(math.ceil(low / step), math.floor(high / step) + 1)]
 
 
 def coverage_figure(stages: Sequence[tuple[str, float | None, float | None]]) -> dict[str, Any]:
@@ -75,12 +86,12 @@ def reliability_figure(bins: Sequence[tuple[float, float, int]]) -> dict[str, An
         "name": "runs",
         "x": [said for said, _, _ in bins],
         "y": [was for _, was, _ in bins],
-        "text": [f"{runs} runs" if runs != 1 else "1 run" for _, _, runs in bins],
+        "text": [how_many(runs, "run") for _, _, runs in bins],
         "textposition": "top center",
         "marker": {"size": 11, "color": LIGHT["text"]},
         "cliponaxis": False,
     }
-    figure = _figure([points], "In by the limit: said, and so", "probability said", "share that was", False)
+    figure = _figure([points], RELIABILITY, "probability said", "share that was", False)
     for axis in ("xaxis", "yaxis"):
         figure["layout"][axis] |= {"range": [0, 1.05], "tickformat": ".0%"}
     figure["layout"]["shapes"] = [_line(0, 0, 1, 1)]

@@ -9,14 +9,16 @@ from datetime import timedelta
 import numpy as np
 import pytest
 
+from dashboard.cli_runs_text import score_parts
 from dashboard.core.state import follow
+from dashboard.figures.score_plot import error_figure
 from replay.library import BrokenRun
 from replay.moments import Unscorable, alert_load, score_run, truth_of
 from replay.recording import load_run, recorded
 from replay.score import as_json, groups, score_all, summary
 from replay.score_page import page
 from tests.replay.runs import LANTERN, PLAN, run_of, simulated_runs
-from tests.scenario import log_of
+from tests.scenario import LANES, SORTIE, log_of, plan_of, task
 
 LOG = """
     0:00 clock
@@ -172,6 +174,28 @@ def test_the_page_needs_no_other_host():
     assert '"showSendToCloud": false' in own
     assert "<b>" not in own
     assert "Not certified for flight use" in own
+
+
+def test_the_axis_of_the_page_is_pet_as_everywhere():
+    """H:MM at round minutes, for a run of 3 h."""
+    axis = error_figure({"r": [(0.0, 1.0), (180.0, 2.0)]})["layout"]["xaxis"]
+    assert axis["title"]["text"] == "PET"
+    assert axis["ticktext"] == ["0:00", "0:30", "1:00", "1:30", "2:00", "2:30", "3:00"]
+    assert axis["tickvals"] == [0, 30, 60, 90, 120, 150, 180]
+
+
+def test_an_outcome_that_is_not_known_is_said_in_place_of_an_empty_diagram():
+    """No reading says whether the suits kept their reserve: neither diagram nor table, but why."""
+    suit = '[[suit]]\nid = "A"\noxygen = { loaded = 0.55, reserve = 0.09 }\n'
+    lanes = LANES.replace('kind = "crew"\n', 'kind = "crew"\nsuit = "A"\n', 1)
+    plan = plan_of(f"[sortie]\n{SORTIE}{lanes}{suit}{task('T010', 'EV1', 0, 30)}")
+    unknown = score_all([("r", run_of("0:00 clock\n0:00 start T010\n0:30 done T010\n0:30 end", plan))], draws=200)
+    assert unknown[0].in_by_limit is None
+    why = "of no run do the readings say whether every suit kept its reserve"
+    known = score_all([("r", run_of(LOG))], draws=200)
+    assert [text.count('<div id="f') for text in (page(unknown), page(known))] == [2, 3]
+    assert [why in text for text in (page(unknown), page(known))] == [True, False]
+    assert any(why in str(part) for part in score_parts(unknown))
 
 
 def test_what_the_board_says_is_what_holds_when_the_model_is_true():
