@@ -204,6 +204,7 @@ def check(
 ) -> None:
     """Check a plan: every problem with its place and its cure."""
     from dashboard.log.planfile import examine_plan
+    from dashboard.words import how_many
 
     found, problems = examine_plan(plan)
     for problem in problems:
@@ -211,9 +212,9 @@ def check(
     errors = sum(problem.severity == "error" for problem in problems)
     if found is None or errors or (strict and problems):
         raise typer.Exit(2)
-    lanes, tasks = len(found.lanes), len(found.tasks)
-    ending = f" {len(problems)} warning(s) above." if problems else ""
-    print(f"The plan of sortie {found.sortie.id} can be used: {lanes} lanes, {tasks} tasks.{ending}")
+    lanes, tasks = how_many(len(found.lanes), "lane"), how_many(len(found.tasks), "task")
+    ending = f" {how_many(len(problems), 'warning')} above." if problems else ""
+    print(f"The plan of sortie {found.sortie.id} can be used: {lanes}, {tasks}.{ending}")
 
 
 @app.command()

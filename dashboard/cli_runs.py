@@ -143,6 +143,7 @@ def simulate(
     from dashboard.cli_runs_text import progress, show
     from dashboard.core.plan import Plan
     from dashboard.log.planfile import load_plan
+    from dashboard.words import how_many
     from replay.outside import Conditions
     from replay.simulate import write_simulated
 
@@ -157,8 +158,7 @@ def simulate(
     with progress("Simulating", count) as step:
         for _ in write_simulated(found, plan.read_text(encoding="utf-8"), to, count, seed, conditions):
             step()
-    runs_made = f"{count} simulated run{'s' if count != 1 else ''} of {found.sortie.id}"
-    show(f"{runs_made} in {to}. None of it happened; each header says so.")
+    show(f"{how_many(count, 'simulated run')} of {found.sortie.id} in {to}. None of it happened; each header says so.")
 
 
 def score(

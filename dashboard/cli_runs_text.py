@@ -355,10 +355,8 @@ def learn_parts(result: LearnResult) -> list[Any]:
     shown = table[["task", "title", "briefed", "learned", "factor", "n", "runs", "settings", "from"]].rename(
         columns={"from": "by"}
     )
-    runs = result.seen["run"].nunique()
     parts: list[Any] = [
-        f"Learned from {len(result.seen)} finished tasks of {runs} run{'s' if runs != 1 else ''}. Minutes, low/likely/high; "
-        "the pace of a single day is not in them.",
+        f"Learned from {_evidence(result)}. Minutes, low/likely/high; the pace of a single day is not in them.",
         "",
         table_of(shown, "Briefed against learned", {**LEARN_HEADS, "by": "By"}),
         "",
@@ -375,6 +373,11 @@ def learn_parts(result: LearnResult) -> list[Any]:
             *(f"  {one.name}: {one.why}" for one in result.broken),
         ]
     return [*parts, CAUTION]
+
+
+def _evidence(result: LearnResult) -> str:
+    tasks = words.how_many(len(result.seen), "finished task")
+    return f"{tasks} of {words.how_many(result.seen['run'].nunique(), 'run')}"
 
 
 def _settings(result: LearnResult) -> list[str]:
@@ -395,9 +398,11 @@ def _pays(found: CrossValidation | None) -> str:
     if found is None:
         return "Whether learned durations beat the briefed ones cannot be told from one run."
     better = found.learned_error < found.briefed_error, found.learned_crps_min < found.briefed_crps_min
-    verdict = "beat" if all(better) else "beat by one measure only" if any(better) else "do not beat"
+    verdict = "beat the briefed ones" if all(better) else "do not beat the briefed ones"
+    if any(better) and not all(better):
+        verdict = f"beat the briefed ones by {'the log error' if better[0] else 'the CRPS'} only"
     return (
-        f"Leaving one run out at a time ({found.runs} runs, {found.n} tasks): learned durations {verdict} the briefed ones. "
+        f"Leaving one run out at a time ({found.runs} runs, {words.how_many(found.n, 'task')}): learned durations {verdict}. "
         f"Mean absolute log error {found.learned_error:.3f} against {found.briefed_error:.3f}, CRPS {found.learned_crps_min:.2f} "
         f"against {found.briefed_crps_min:.2f} min; better in {found.runs_better} of {found.runs} runs."
     )
@@ -441,10 +446,9 @@ def new_plan(result: LearnResult, plan_path: Path, to: Path) -> list[str]:
     InputError
         When it cannot be written.
     """
-    runs = result.seen["run"].nunique()
     heading = (
-        f"Durations learned from {runs} run(s), {len(result.seen)} finished tasks ({result.fit.for_setting}); starts moved back "
-        f"where needed.\n{_pays(result.checked)}\n{CAUTION}"
+        f"Durations learned from {_evidence(result)} ({result.fit.for_setting}); starts moved back where needed.\n"
+        f"{_pays(result.checked)}\n{CAUTION}"
     )
     made = with_learned(plan_path.read_text(encoding="utf-8"), result.plan, result.table, heading)
     try:

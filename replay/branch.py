@@ -30,6 +30,7 @@ from dashboard.core.reconcile import reconcile
 from dashboard.core.record import Record
 from dashboard.core.times import instant_text
 from dashboard.log.eventtext import text_of_event
+from dashboard.words import how_many
 from replay.recording import RecordedRun
 
 LEFT_OUT_NAME = "left-out.jsonl"
@@ -58,7 +59,7 @@ class Branch:
     def header(self, parent: str) -> dict[str, str]:
         """The header that the branch is saved with."""
         notes = f"Rehearsal: from {instant_text(self.at)} on with the trainee's own decisions. "
-        notes += f"Left out of the recording: {len(self.removed)} events, listed in {LEFT_OUT_NAME}."
+        notes += f"Left out of the recording: {how_many(len(self.removed), 'event')}, listed in {LEFT_OUT_NAME}."
         return {
             "title": f"Rehearsal of {self.run.title}",
             "setting": self.run.setting,

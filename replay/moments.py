@@ -28,6 +28,7 @@ from dashboard.core.record import Record
 from dashboard.core.sortie_state import SortieState
 from dashboard.core.state import follow, state_with_draws
 from dashboard.core.times import minutes_between, plus_minutes
+from dashboard.words import how_many
 from replay.crps import crps_of_sorted
 from replay.recording import RecordedRun
 
@@ -165,7 +166,7 @@ def truth_of(run: RecordedRun) -> Truth:
     crew = set(run.plan.crew_lane_ids())
     open_work = [t for t in project(record).sequence if crew & set(record.runs[t].lanes)]
     if open_work and not last.ended:
-        raise Unscorable(f"the log stops before the crew is in ({len(open_work)} crew tasks still open)")
+        raise Unscorable(f"the log stops before the crew is in ({how_many(len(open_work), 'crew task')} still open)")
     finishes = [
         r.finish_pet_min for r in record.runs.values() if crew & set(r.lanes) and r.finish_pet_min is not None
     ]

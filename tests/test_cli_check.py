@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from tests.command import LATE_PLAN, PLAN, tetherline
+from tests.scenario import SORTIE, task
 
 
 def check(tmp_path: Path, content: str | bytes, *options: str):
@@ -21,6 +22,12 @@ def test_a_good_plan_passes(tmp_path: Path):
     done = check(tmp_path, PLAN)
     assert (done.returncode, done.stderr) == (0, "")
     assert "2 lanes, 4 tasks" in done.stdout
+
+
+def test_one_lane_and_one_task_are_counted_as_such(tmp_path: Path):
+    """And one warning is one."""
+    done = check(tmp_path, f'[sortie]\n{SORTIE}[[lane]]\nid = "EV1"\nkind = "crew"\n{task("T010", "EV1", 0, 30)}')
+    assert "1 lane, 1 task. 1 warning above." in done.stdout
 
 
 NOISE = random.Random(1).randbytes(10_000_000)

@@ -31,6 +31,8 @@ def error_figure(runs: Mapping[str, Sequence[tuple[float, float]]]) -> dict[str,
             "name": name,
             "x": [at for at, _ in points],
             "y": [error for _, error in points],
+            "customdata": [pet(at) for at, _ in points],
+            "hovertemplate": "PET %{customdata}: %{y:.0f} min",
             "line": {
                 "width": 1.5,
                 "color": LIGHT["soft"] if len(shown) > 3 else LIGHT["text"],
@@ -40,7 +42,7 @@ def error_figure(runs: Mapping[str, Sequence[tuple[float, float]]]) -> dict[str,
         for place, (name, points) in enumerate(shown)
     ]
     left = len(runs) - len(shown)
-    note = f" ({left} runs not drawn)" if left else ""
+    note = f" ({how_many(left, 'run')} not drawn)" if left else ""
     figure = _figure(
         lines, f"P50 end less actual end{note}", "PET", "minutes, over zero: projected too late", len(shown) <= 3
     )

@@ -7,10 +7,12 @@ import math
 import numpy as np
 import pytest
 
+from dashboard.cli_runs_text import LearnResult, learn_parts
 from dashboard.core.durations import pert_mean
 from dashboard.core.plan import Duration
 from dashboard.log.planfile import examine_plan, load_plan
 from replay.learn import (
+    CrossValidation,
     Learned,
     cross_validated,
     fit,
@@ -124,6 +126,26 @@ def test_leaving_one_run_out_tells_whether_it_pays():
     assert slow.learned_crps_min < slow.briefed_crps_min
     assert right.learned_error > 0.85 * right.briefed_error
     assert cross_validated(observations(HALF_AS_MUCH_AGAIN[:1])) is None
+
+
+@pytest.mark.parametrize(
+    ("learned", "says"),
+    [
+        ((0.1, 2.0), "learned durations beat the briefed ones. Mean"),
+        ((0.1, 4.0), "learned durations beat the briefed ones by the log error only. Mean"),
+        ((0.3, 2.0), "learned durations beat the briefed ones by the CRPS only. Mean"),
+        ((0.3, 4.0), "learned durations do not beat the briefed ones. Mean"),
+    ],
+)
+def test_whether_it_pays_is_said_in_a_sentence(learned: tuple[float, float], says: str):
+    """By which of the two measures, and one run is one run."""
+    seen = observations(HALF_AS_MUCH_AGAIN[:1])
+    found = fit(seen)
+    error, crps_min = learned
+    checked = CrossValidation(2, 6, error, 0.2, crps_min, 3.0, 1)
+    said = learn_parts(LearnResult(PLAN, seen, found, learned_table(PLAN, found), checked, 0, [], []))
+    assert any(says in str(part) for part in said)
+    assert said[0].startswith("Learned from 3 finished tasks of 1 run. ")
 
 
 def test_the_run_left_out_teaches_nothing():

@@ -75,7 +75,7 @@ def test_a_late_entry_changes_what_was_known_and_not_what_happened():
 
 def test_a_run_that_stops_half_way_is_not_scored_and_says_why():
     """There is no end to score against."""
-    with pytest.raises(Unscorable, match="1 crew tasks still open"):
+    with pytest.raises(Unscorable, match="1 crew task still open"):
         truth_of(run_of("\n".join(LOG.strip().splitlines()[:8])))
 
 
@@ -178,7 +178,9 @@ def test_the_page_needs_no_other_host():
 
 def test_the_axis_of_the_page_is_pet_as_everywhere():
     """H:MM at round minutes, for a run of 3 h."""
-    axis = error_figure({"r": [(0.0, 1.0), (180.0, 2.0)]})["layout"]["xaxis"]
+    figure = error_figure({"r": [(0.0, 1.0), (180.0, 2.0)]})
+    axis = figure["layout"]["xaxis"]
+    assert figure["data"][0]["customdata"] == ["0:00", "3:00"]  # on hovering
     assert axis["title"]["text"] == "PET"
     assert axis["ticktext"] == ["0:00", "0:30", "1:00", "1:30", "2:00", "2:30", "3:00"]
     assert axis["tickvals"] == [0, 30, 60, 90, 120, 150, 180]
