@@ -55,15 +55,18 @@ def _show_runs(good: DataFrame, broken: DataFrame) -> None:
 
     if not good.empty:
         hidden = ["why", "unread", "pet_zero_doubt"] + ([] if good["mark"].any() else ["mark"])
-        show(table_of(good.drop(columns=hidden), f"Recorded runs ({len(good)})"))
+        kinds = good["mark"].str.partition(",")[0]
+        show(table_of(good.assign(mark=kinds).drop(columns=hidden), f"Recorded runs ({len(good)})"))
     unread = [
         f"{row.name}: {how_many(int(row.unread), 'line')} not understood"
         for row in good.itertuples(index=False)
         if row.unread
     ]
+    marks = [f"{row.name}: {row.mark}" for row in good.itertuples(index=False) if row.mark]
     doubts = [f"{row.name}: {row.pet_zero_doubt}" for row in good.itertuples(index=False) if row.pet_zero_doubt]
     listed = [f"{row.name}: {row.why}" for row in broken.itertuples(index=False)]
     for heading, lines in (
+        ("Not counted in scores and learning", marks),
         ("PET zero is not known, worst behind withheld", doubts),
         ("Not wholly understood", unread),
         ("Cannot be read", listed),

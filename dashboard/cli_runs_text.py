@@ -44,7 +44,7 @@ HEADS = {
     "length_min": "Length",
     "worst_behind_min": "Worst behind, min",
     "ended": "Ended",
-    "mark": "Not counted",
+    "mark": "Mark",
 }
 UNKNOWN = {"worst_behind_min": "not known"}  # the reason stands below the table
 LENGTHS = ("length_min",)

@@ -39,7 +39,7 @@ def listing(root: Path) -> pd.DataFrame:
     how far anybody was behind; empty: it is known. `mark` says of a run that scores and learning leave it out, and why.
     """
     runs = list(load_all(root))
-    marks = {one.name: f"{one.what}: {one.why}" for one in evidence(runs).left_out}
+    marks = {one.name: f"{one.what}, {one.why}" for one in evidence(runs).left_out}
     rows = [
         {"name": name, "mark": marks.get(name, ""), **({"why": run.why} if isinstance(run, BrokenRun) else _facts(run))}
         for name, run in runs

@@ -172,7 +172,9 @@ def test_what_would_count_twice_is_named_and_left_out(library: Path, plan: Path)
     lines = "1 rehearsal left out: mine (of 'Pool run'). 1 copy left out: twice (the same log as good)."
     listed = {row["name"]: row["mark"] for row in json.loads(tetherline("runs", library, "--json").stdout)}
     assert {name for name, mark in listed.items() if mark} == {"mine", "twice"}
-    assert "Not counted" in one_line(tetherline("runs", library).stdout)
+    shown = tetherline("runs", library).stdout
+    assert re.search(r"mine .* yes +rehearsal", shown) and re.search(r"twice .* yes +copy", shown)
+    assert "twice: copy, the same log as good" in one_line(shown)
     for command in (["learn", library, "--plan", plan], ["score", library]):
         assert lines in one_line(tetherline(*command).stdout)
         found = json.loads(tetherline(*command, "--json").stdout)

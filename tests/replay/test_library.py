@@ -80,7 +80,7 @@ def test_worst_behind_is_withheld_while_pet_zero_is_not_known(tmp_path: Path):
     write_run(tmp_path / "a", PLAN, events, {"setting": "pool"})
     row = listing(tmp_path).iloc[0]
     assert row["worst_behind_min"] is None
-    assert row["pet_zero_doubt"] == "the first start of the log, T010, is 901 min after its brief"
+    assert row["pet_zero_doubt"] == "the first start of the log, T010, is 15 h 01 min after its brief"
     assert row["length_min"] == pytest.approx(39)  # from the first event on
 
 
