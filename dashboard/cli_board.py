@@ -67,7 +67,7 @@ def show_run(
             raise InputError([Problem("option --rehearse", "--at beside it", "none", cure)])
         feed = RehearsalFeed(run, start, branch_writer(rehearse, run))
     sock = listening_socket(host, port)
-    desk = replay_desk(run, speed=speed, at=start, feed=feed)
+    desk = replay_desk(run, speed=speed, at=start, playing=rehearse is None, feed=feed)
     address = address_of(sock)
 
     def say() -> None:
@@ -76,6 +76,7 @@ def show_run(
         print(f"Replay of '{run.title}'{setting}, recorded {run.date}, at speed {speed:g}.{note}")
         if rehearse is not None:
             print(f"A rehearsal from {at} on: recorded decisions are left out. The branch is kept in {rehearse}.")
+            print("The clock stands there until someone presses Play.")
         if keys is not None and keys.any:
             print(f"{keys.in_words(others=hosts_of(host) is None)} The replay is controlled by whoever may enter events.")
         _say_address(address)

@@ -9,7 +9,8 @@ What stays of the recording, and what does not:
    it fits the branch: an event goes when it speaks of a task that the branch does not have in its plan of record, or when
    it does not fit there (a start in a lane that the trainee keeps busy, a done of a task never begun) although it did fit in
    the recording. Every event that goes is listed with the reason.
-4. The recorded end of the sortie goes when crew work is left in the branch.
+4. The recorded end of the sortie goes when crew work is left in the branch. The branch then goes on beyond the recording,
+   until its crew is in.
 
 The outside does not answer to the trainee: work that the recording never saw (a task that the recorded room gave up) gets
 its start and done from the trainee alone. That is the simplest rule that invents nothing.
@@ -21,19 +22,22 @@ import json
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
+from functools import cached_property
 from typing import Any, NamedTuple
 
 from dashboard.core.events import DECISIONS
+from dashboard.core.history import known_from
 from dashboard.core.lifecycle import DONE
 from dashboard.core.projection import remaining_tasks
 from dashboard.core.reconcile import reconcile
 from dashboard.core.record import Record
-from dashboard.core.times import instant_text
+from dashboard.core.times import instant_text, plus_minutes
 from dashboard.log.eventtext import text_of_event
 from dashboard.words import how_many
 from replay.recording import RecordedRun
 
 LEFT_OUT_NAME = "left-out.jsonl"
+AFTER_LIMIT_MIN = 240.0
 
 
 class Removed(NamedTuple):
@@ -50,6 +54,23 @@ class Branch:
     run: RecordedRun
     at: datetime
     removed: tuple[Removed, ...]
+
+    @cached_property
+    def marks(self) -> list[datetime]:
+        """The instants from which an event of the branch counts, in order."""
+        return sorted({instant for event in self.run.events if self.run.first <= (instant := known_from(event)) <= self.last})
+
+    @cached_property
+    def last(self) -> datetime:
+        """Where the branch ends: when its crew is in and nothing more is known; until then, 4 h after the limit of the plan."""
+        run, limit_min = self.run, self.run.plan.sortie.limit
+        latest = max(run.last, self.at, plus_minutes(run.pet_zero, limit_min + AFTER_LIMIT_MIN))
+        record = reconcile(run.plan, run.events, latest)
+        if _crew_tasks_left(record):
+            return latest
+        close_outs = [until for one in record.runs.values() if (until := record.close_out_until(one)) is not None]
+        known = [self.at, *map(known_from, run.events), *(plus_minutes(record.pet_zero, until) for until in close_outs)]
+        return min(latest, max(known))
 
     def left_out(self) -> str:
         """What was left out of the recording, as JSON Lines: each event and why."""
@@ -153,6 +174,9 @@ class _Sieve:
 
 
 def _crew_work_left(run: RecordedRun, events: Sequence[Any], at: datetime) -> list[str]:
-    before = reconcile(run.plan, events, at)
-    crew = set(run.plan.crew_lane_ids())
-    return [t for t in remaining_tasks(before) if crew & set(before.runs[t].lanes)]
+    return _crew_tasks_left(reconcile(run.plan, events, at))
+
+
+def _crew_tasks_left(record: Record) -> list[str]:
+    crew = set(record.plan.crew_lane_ids())
+    return [t for t in remaining_tasks(record) if crew & set(record.runs[t].lanes)]

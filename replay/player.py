@@ -33,6 +33,9 @@ class Player:
         Sortie seconds in one real second, 1 to 600.
     playing : bool
         Whether it was last told to play. At `last` it stands still all the same.
+    open_end : bool
+        Whether the run is still being made, as in a rehearsal: then play does not begin it anew, and a step with no event
+        left leads nowhere.
     """
 
     first: datetime
@@ -41,6 +44,7 @@ class Player:
     anchor_s: float
     speed: float = 60.0
     playing: bool = False
+    open_end: bool = False
 
     def at(self, counter_s: float) -> datetime:
         """The instant of the sortie that the clock shows."""
@@ -54,11 +58,10 @@ class Player:
         return self.playing and self.at(counter_s) < self.last
 
     def play(self, counter_s: float) -> Player:
-        """Go on; at the end of the run, from its beginning."""
+        """Go on; at the end of the run, unless that is open, from its beginning."""
         here = self.at(counter_s)
-        return replace(
-            self, anchor=self.first if here >= self.last else here, anchor_s=counter_s, playing=True
-        )
+        anew = here >= self.last and not self.open_end
+        return replace(self, anchor=self.first if anew else here, anchor_s=counter_s, playing=True)
 
     def pause(self, counter_s: float) -> Player:
         """Stand still where the clock is."""
@@ -67,6 +70,11 @@ class Player:
     def seek(self, counter_s: float, to: datetime) -> Player:
         """Go to an instant, held within the run; plays on if it was playing."""
         return replace(self, anchor=self._within(to), anchor_s=counter_s)
+
+    def until(self, counter_s: float, last: datetime) -> Player:
+        """The run ends elsewhere now. A clock that stood at its end stays there."""
+        anchor = min(self.at(counter_s), last)
+        return replace(self, last=last, anchor=anchor, anchor_s=counter_s, playing=self.running(counter_s))
 
     def with_speed(self, counter_s: float, speed: float) -> Player:
         """Change the speed without a jump.
@@ -81,7 +89,7 @@ class Player:
         return replace(self, anchor=self.at(counter_s), anchor_s=counter_s, speed=float(speed))
 
     def step(self, counter_s: float, marks: Sequence[datetime], direction: Direction = "next") -> Player:
-        """Pause at the next or previous mark; with none left, at the end or the beginning of the run.
+        """Pause at the next or previous mark; with none left, at the end (unless that is open) or the beginning of the run.
 
         Parameters
         ----------
@@ -95,7 +103,7 @@ class Player:
         here = self.at(counter_s)
         if direction == "next":
             place = bisect_right(marks, here)
-            target = marks[place] if place < len(marks) else self.last
+            target = marks[place] if place < len(marks) else here if self.open_end else self.last
         else:
             place = bisect_left(marks, here) - 1
             target = marks[place] if place >= 0 else self.first

@@ -55,6 +55,13 @@ def state(url: str) -> dict:
     return httpx.get(f"{url}/api/state", trust_env=False).json()
 
 
+def test_a_rehearsal_waits_at_its_beginning(start: Start, sortie: Path):
+    """Nobody has opened it yet: its clock stands where the trainee begins."""
+    _, url = start("replay", sortie, "--at", "0:20", "--rehearse", sortie / "mine", "--port", "0", "--no-browser")
+    first, again = state(url), state(url)
+    assert (first["mode"], first["pet_min"], again["now"]) == ("paused", 20, first["now"])
+
+
 def test_serve_follows_and_keeps_the_log_beside_the_plan(start: Start, sortie: Path):
     """What is sent is there after a restart, in a file named after the plan."""
     process, url = start("serve", sortie / "plan.toml", "--port", "0")

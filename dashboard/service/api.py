@@ -144,7 +144,7 @@ def _add_taking(router: APIRouter, desk: Desk, keys: Keys) -> None:
         response_description='`{"outcomes": [{status, id, seq, why, hint}]}`',
         responses={
             207: {"description": "some were not taken"},
-            403: {"description": "all were refused: they need another key"},
+            403: {"description": "all were refused: they need another key, or are of the time before a rehearsal"},
             422: {"description": "none was taken"},
         },
         openapi_extra=_body(
@@ -237,7 +237,7 @@ def _add_taking(router: APIRouter, desk: Desk, keys: Keys) -> None:
 
 
 def _status(statuses: list[str]) -> int:
-    """200: all were taken, 207: some, 403: all lack the key, 422: none was taken."""
+    """200: all were taken, 207: some, 403: all were refused, 422: none was taken."""
     taken = sum(status in TAKEN for status in statuses)
     if taken:
         return 200 if taken == len(statuses) else 207

@@ -84,6 +84,11 @@ class ReplayClock:
         """Where the run ends."""
         return self._player.last
 
+    @property
+    def at_open_end(self) -> bool:
+        """Whether it stands at the end of a run that play does not begin anew."""
+        return self._player.open_end and self.now() >= self.last
+
     def now(self) -> datetime:
         """The instant of the sortie, aware, in UTC."""
         return self._player.at(self._counter_s())
@@ -101,7 +106,7 @@ class ReplayClock:
         return PLAYING_TICK_S if self.mode() == "replay" else PAUSED_TICK_S
 
     def play(self) -> None:
-        """Go on; at the end of the run, from its beginning."""
+        """Go on; at the end of the run, unless that is open, from its beginning."""
         self._turn(lambda player, s: player.play(s))
 
     def pause(self) -> None:
@@ -123,6 +128,11 @@ class ReplayClock:
     def step(self, direction: Direction = "next") -> None:
         """Pause at the next or previous event."""
         self._turn(lambda player, s: player.step(s, self._marks, direction))
+
+    def reach(self, last: datetime, marks: Sequence[datetime]) -> None:
+        """The run ends at another instant and has other events now."""
+        self._marks = marks
+        self._turn(lambda player, s: player.until(s, last))
 
     def _turn(self, control: Callable[[Player, float], Player]) -> None:
         with self._lock:

@@ -52,9 +52,10 @@ def control_replay(
     Raises
     ------
     InputError
-        When the speed, the time or such a decision cannot be had.
+        When the speed, the time or such a decision cannot be had, or a rehearsal is at its end.
     """
     if wanted.action == "play":
+        _refuse_at_open_end(clock, pet_zero)
         clock.play()
     elif wanted.action == "pause":
         clock.pause()
@@ -66,6 +67,13 @@ def control_replay(
         clock.show(_decision(clock, wanted.direction or "next", decisions, pet_zero))
     else:
         clock.step(wanted.direction or "next")
+
+
+def _refuse_at_open_end(clock: ReplayClock, pet_zero: datetime) -> None:
+    if clock.at_open_end:
+        found = f"its end, {pet_named(minutes_between(pet_zero, clock.last))}"
+        cure = "Go to an earlier moment: play does not begin a rehearsal anew."
+        raise _wrong("replay play", "a moment before the end of the rehearsal", found, cure)
 
 
 def _speed(wanted: ReplayControl) -> float:

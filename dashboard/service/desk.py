@@ -28,7 +28,8 @@ from dashboard.service.compute import View, compute_view
 from dashboard.service.control import ReplayControl, control_replay
 from dashboard.service.feeds import Feed
 from dashboard.service.intake import answer, completed, figures_of, is_decision, lacks_only_time
-from dashboard.service.roles import ANSWERS, Role, may, needed_roles, refusal
+from dashboard.service.rehearsal import out_of_reach
+from dashboard.service.roles import ANSWERS, Role, may, needed_roles, refusal, refused
 from dashboard.words import pet_named
 from replay.recording import RecordedRun
 
@@ -194,15 +195,15 @@ class Desk:
         already, so that sending once more after a lost answer is no conflict. A decision gets the figures that the
         board showed when it came in. What the role may not enter is refused, and nothing of it is kept.
         """
-        refused = self._refused(items, role) if role != "lead" else {}
-        items = [item for place, item in enumerate(items) if place not in refused]
+        barred = {**self._out_of_reach(items), **self._refused(items, role)}
+        items = [item for place, item in enumerate(items) if place not in barred]
         taken = iter(self._take(items) if items else [])
-        return [
-            refused[place] if place in refused else next(taken) for place in range(len(items) + len(refused))
-        ]
+        return [barred[place] if place in barred else next(taken) for place in range(len(items) + len(barred))]
 
     def _refused(self, items: Sequence[Any], role: Role) -> dict[int, dict[str, Any]]:
         """Place -> outcome, for the items that this role may not enter."""
+        if role == "lead":
+            return {}
         known = self.feed.read(self._clock.now()).events
         kinds = {event.id: event.kind for event in known}
         answers = {event.id: event.event for event in known if event.kind in ANSWERS}
@@ -212,6 +213,15 @@ class Desk:
             for place, (item, wanted) in enumerate(zip(items, needed, strict=True))
             if not may(role, wanted)
         }
+
+    def _out_of_reach(self, items: Sequence[Any]) -> dict[int, dict[str, Any]]:
+        """Place -> outcome, for the items that a rehearsal may not take: they are of the time before it."""
+        rehearsed_from = self.feed.rehearsed_from
+        if rehearsed_from is None or self.run is None:
+            return {}
+        now, zero = self._clock.now(), self.run.pet_zero
+        why = {place: out_of_reach(item, now, rehearsed_from, zero) for place, item in enumerate(items)}
+        return {place: refused(items[place], reason) for place, reason in why.items() if reason is not None}
 
     def _take(self, items: Sequence[Any]) -> list[dict[str, Any]]:
         figures = self._figures() if any(map(is_decision, items)) else None
@@ -251,7 +261,12 @@ class Desk:
 
     def whole_run(self) -> list[Any]:
         """The events of the run from its beginning to its end, and what was entered while it was replayed; live: none."""
-        return [] if self.run is None else self.feed.read(self.run.last).events
+        return [] if self.run_ends is None else self.feed.read(self.run_ends).events
+
+    @property
+    def run_ends(self) -> datetime | None:
+        """Where the run ends, or the branch that is made of it; live: None."""
+        return self._clock.last if isinstance(self._clock, ReplayClock) else None
 
     def ask(self) -> None:
         """Have a new version made soon; several requests before it starts are answered by one."""

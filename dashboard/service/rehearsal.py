@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import contextlib
 import threading
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from datetime import datetime
 from typing import Any
 
+from dashboard.core.times import minutes_between, parse_instant
 from dashboard.log.store import Outcome
 from dashboard.service.feeds import Known, ReplayFeed
+from dashboard.words import pet_named
 from replay.branch import Branch, branched
 from replay.recording import RecordedRun
 
@@ -30,7 +33,17 @@ class RehearsalFeed(ReplayFeed):
         self._parent, self._from, self._save = run, at, save
         self.rehearsed_from = at
         self._saving = threading.Lock()
+        self._told: Callable[[Branch], None] = lambda branch: None
         self._rebranch()
+
+    @property
+    def branch(self) -> Branch:
+        """The branch as it is now."""
+        return self._branch
+
+    def tell(self, told: Callable[[Branch], None]) -> None:
+        """Have `told` called with the branch after every entry."""
+        self._told = told
 
     def read(self, now: datetime) -> Known:
         """What the room of the branch has at `now`."""
@@ -54,3 +67,26 @@ class RehearsalFeed(ReplayFeed):
     def _rebranch(self) -> None:
         self._branch = branched(self._parent, self._from, self._entered())
         self._save(self._branch)
+        self._told(self._branch)
+
+
+def out_of_reach(item: Any, now: datetime, rehearsed_from: datetime, pet_zero: datetime) -> str | None:
+    """Why an item may not be entered in a rehearsal: it speaks of the time before it, or is entered there. None: it may."""
+    begins = pet_named(minutes_between(pet_zero, rehearsed_from))
+    if now < rehearsed_from:
+        shown = pet_named(minutes_between(pet_zero, now))
+        return f"the board shows {shown}, and the rehearsal begins at {begins}: before it there is only to look. Go on to it."
+    early = [at for at in _times(item) if at < rehearsed_from]
+    if early:
+        found = pet_named(minutes_between(pet_zero, early[0]))
+        return f"this is of {found}, and the rehearsal begins at {begins}; what was before stands as recorded. Give a later time."
+    return None
+
+
+def _times(item: Any) -> Iterator[datetime]:
+    """The times that an item gives: its own, and the one that it corrects an event to."""
+    if isinstance(item, dict):
+        changes = item.get("changes")
+        for at in (item.get("at"), changes.get("at") if isinstance(changes, dict) else None):
+            with contextlib.suppress(ValueError, TypeError, AttributeError):
+                yield parse_instant(at)  # what is no time is judged by the store

@@ -134,17 +134,21 @@ def _needed(item: Mapping[str, Any], kinds: Mapping[str, Any], targets: Mapping[
 
 def refusal(item: Any, role: Role, needed: Role) -> dict[str, Any]:
     """The outcome of an item that its sender may not enter."""
-    claimed = item.get("id") if isinstance(item, dict) else None
     kind = item.get("kind") if isinstance(item, dict) else None
     what = f"'{kind}'" if isinstance(kind, str) else "an event"
     if isinstance(kind, str) and kind in ANSWERS and needed == "lead":
         what = f"'{kind}' of a decision, or of an event that is not there yet,"
-    why = f"{what} needs the {needed} key, and you are here to {role}; {HOW}. Nothing of it was recorded."
+    return refused(item, f"{what} needs the {needed} key, and you are here to {role}; {HOW}.")
+
+
+def refused(item: Any, why: str) -> dict[str, Any]:
+    """The outcome of an item that is not taken, and why."""
+    claimed = item.get("id") if isinstance(item, dict) else None
     return {
         "status": "refused",
         "id": claimed if isinstance(claimed, str) else None,
         "seq": None,
-        "why": why[:1].upper() + why[1:],
+        "why": f"{why[:1].upper()}{why[1:]} Nothing of it was recorded.",
         "hint": None,
     }
 

@@ -24,6 +24,7 @@ from dashboard.service.clocks import LiveClock, ReplayClock
 from dashboard.service.compute import AdvisedCompute
 from dashboard.service.desk import Desk
 from dashboard.service.feeds import LiveFeed, ReplayFeed
+from dashboard.service.rehearsal import RehearsalFeed
 from replay.player import Player
 from replay.recording import RecordedRun
 
@@ -43,10 +44,14 @@ def replay_desk(
     feed: ReplayFeed | None = None,
 ) -> Desk:
     """A desk that replays a recorded run from `at` (None: since PET zero is known), or what `feed` makes of it."""
-    start = min(max(at or run.pet_zero_known, run.first), run.last)
-    player = Player(run.first, run.last, start, time.monotonic(), speed, playing)
+    branch = feed.branch if isinstance(feed, RehearsalFeed) else None
+    last, marks = (run.last, run.marks) if branch is None else (branch.last, branch.marks)
+    start = min(max(at or run.pet_zero_known, run.first), last)
+    player = Player(run.first, last, start, time.monotonic(), speed, playing, open_end=branch is not None)
     compute = AdvisedCompute()
-    clock = ReplayClock(player, run.marks)
+    clock = ReplayClock(player, marks)
+    if isinstance(feed, RehearsalFeed):
+        feed.tell(lambda branch: clock.reach(branch.last, branch.marks))
     return Desk(run.plan, feed or ReplayFeed(run), clock, run=run, compute=compute, on_close=compute.close)
 
 

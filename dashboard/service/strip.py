@@ -6,6 +6,7 @@ What is entered while replaying belongs to it: then it is made anew when someone
 from __future__ import annotations
 
 import asyncio
+from datetime import datetime
 from typing import Any
 
 import orjson
@@ -26,7 +27,7 @@ class Strips:
     def __init__(self, desk: Desk) -> None:
         self._desk = desk
         self._one_at_a_time = asyncio.Lock()
-        self._kept: tuple[int, bytes] | None = None
+        self._kept: tuple[tuple[int, datetime], bytes] | None = None
 
     async def json(self) -> bytes:
         """The strip of the run as it is now; those who ask while it is made wait here and take no thread."""
@@ -34,22 +35,26 @@ class Strips:
             return await asyncio.to_thread(self._made)
 
     def _made(self) -> bytes:
-        run, events = self._desk.run, self._desk.whole_run()
-        if run is None:
+        run, last, events = self._desk.run, self._desk.run_ends, self._desk.whole_run()
+        if run is None or last is None:
             raise ValueError("a strip needs a replay")
-        if self._kept is None or self._kept[0] != len(events):
-            self._kept = len(events), orjson.dumps(strip_of(run, events))
+        if self._kept is None or self._kept[0] != (len(events), last):
+            self._kept = (len(events), last), orjson.dumps(strip_of(run, events, last))
         return self._kept[1]
 
 
-def strip_of(run: RecordedRun, events: list[Any]) -> dict[str, Any]:
-    """What the strip shows of these events of a run, as plain values; PET in minutes from the PET zero of the run."""
-    inside = [event for event in events if run.first <= event.received <= run.last]
+def strip_of(run: RecordedRun, events: list[Any], last: datetime) -> dict[str, Any]:
+    """What the strip shows of these events of a run, as plain values; PET in minutes from the PET zero of the run.
+
+    It reaches to `last`, the drift only as far as something is known.
+    """
+    inside = [event for event in events if run.first <= event.received <= last]
+    known_until = max((event.received for event in inside), default=last)
     decisions = sorted({minutes_between(run.pet_zero, e.received) for e in inside if e.kind in DECISIONS})
     marks = thinned_marks([minutes_between(run.pet_zero, e.received) for e in inside])
-    drift = drift_between(run.plan, events, run.first, run.last, run.pet_zero)
+    drift = drift_between(run.plan, events, run.first, known_until, run.pet_zero)
     worst = most_behind(drift)
-    span = minutes_between(run.pet_zero, run.first), minutes_between(run.pet_zero, run.last)
+    span = minutes_between(run.pet_zero, run.first), minutes_between(run.pet_zero, last)
     return {
         "events": marks,
         "decisions": decisions,

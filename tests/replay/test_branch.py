@@ -61,6 +61,16 @@ def test_without_own_decisions_the_recorded_ones_are_gone_and_the_work_stays():
     ]
 
 
+def test_a_branch_ends_with_its_crew_or_4_h_after_the_limit():
+    """With the recorded end; with the last of the work, however late it is dated, and its close-out; else not before 11:00."""
+    assert branched(RUN, MOMENT).last == parse_instant(at("3:01"))
+    added = '0:45 add task={"id":"X","lanes":["EV1"],"duration":60,"closeout":6}\n3:05 start X\n'
+    assert branched(RUN, MOMENT, own(added)).last == parse_instant(at("11:00"))
+    done, broken = (branched(RUN, MOMENT, own(added + last)) for last in ("4:30 done X", "4:30 break_off X"))
+    assert (done.last, broken.last) == (parse_instant(at("4:30")), parse_instant(at("4:36")))
+    assert done.marks[-1] == parse_instant(at("4:30"))
+
+
 def test_what_was_known_by_the_moment_stays_decisions_too():
     """The branch begins where the room stood."""
     branch = branched(RUN, parse_instant(at("0:35")))

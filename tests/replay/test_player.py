@@ -84,6 +84,21 @@ def test_the_clock_stops_at_the_end_and_plays_from_the_beginning_again():
     assert ended.play(1000.0).at(1001.0) == at_pet(1)
 
 
+def test_a_run_that_is_still_being_made_is_not_begun_anew():
+    """Play at its end stays there, and a step with no event left leads nowhere."""
+    rehearsed = Player(FIRST, LAST, anchor=at_pet(359), anchor_s=100.0, playing=True, open_end=True)
+    assert rehearsed.play(1000.0).at(1001.0) == LAST
+    assert rehearsed.seek(100.0, at_pet(50)).step(100.0, [at_pet(12)]).at(100.0) == at_pet(50)
+
+
+def test_a_run_that_ends_elsewhere_moves_no_clock_within_it():
+    """One that plays goes on; one that stood at its end, told to play or not, stays there though the run now goes on."""
+    earlier, later = at_pet(300), LAST + timedelta(hours=1)
+    assert player(at_pet(10), playing=True).until(110.0, earlier).at(120.0) == at_pet(30)
+    assert player(at_pet(359), playing=True).until(1000.0, later).at(2000.0) == LAST
+    assert player(at_pet(350)).until(100.0, earlier).at(100.0) == earlier
+
+
 def controlled(clock: Player, control: str, counter_s: float, minutes: float, speed: float) -> Player:
     if control == "seek":
         return clock.seek(counter_s, at_pet(minutes))

@@ -37,3 +37,50 @@ def test_the_trainee_decides_and_the_branch_is_kept(room: Room, tmp_path: Path):
     assert '"id":"e10"' in left_out and "T020 is out of the plan of record of the branch" in left_out
     saved = {event.id for event in load_run(tmp_path / "branch").events}
     assert "m1" in saved and not saved & {"e5", "e9", "e10"}
+
+
+def seek(room: Room, pet_min: float) -> int:
+    return room.http.post("/api/replay", json={"action": "seek", "at_pet_min": pet_min}).status_code
+
+
+def enter(room: Room, *events: dict) -> list[tuple[str, str | None]]:
+    answer = room.http.post("/api/events", json=list(events)).json()
+    return [(one["status"], one["why"]) for one in answer["outcomes"]]
+
+
+ADDED = {"kind": "add", "task": {"id": "X", "lanes": ["EV1"], "duration": 60}}
+
+
+def test_a_rehearsal_goes_on_beyond_the_recorded_end_until_its_crew_is_in(room: Room):
+    """Work that the recording never saw: the clock runs on to 4 h after the limit, and ends with the last of that work."""
+    assert seek(room, 200) == 422
+    assert seek(room, 170) == 200 and enter(room, ADDED) == [("recorded", None)]
+    assert seek(room, 660) == 200 and seek(room, 662) == 422
+    assert seek(room, 240) == 200 and room.http.get("/api/state").json()["ended"] is False
+    enter(room, {"kind": "start", "task": "X", "at": at("3:05")}, {"kind": "done", "task": "X", "at": at("4:30")})
+    assert seek(room, 270) == 200 and seek(room, 300) == 422
+    assert room.http.get("/api/state").json()["tasks"]["X"]["finish_pet_min"] == 270
+    strip = room.http.get("/api/replay/strip").json()
+    assert max(strip["events"]) == 240 and strip["drift"][-1]["pet_min"] == 240
+
+
+def test_play_does_not_begin_a_rehearsal_anew(room: Room):
+    """At its end the clock stays there, and says why."""
+    assert seek(room, 181) == 200
+    answer = room.http.post("/api/replay", json={"action": "play"})
+    assert answer.status_code == 422
+    assert "does not begin a rehearsal anew" in answer.json()["problems"][0]["cure"]
+    assert room.http.get("/api/state").json()["pet_min"] == 181
+
+
+def test_the_time_before_a_rehearsal_is_only_looked_at(room: Room, tmp_path: Path):
+    """Nothing of before PET 0:30 is taken, however it is said, and nothing is entered there; the rest of a batch is."""
+    note = {"kind": "note", "text": "x"}
+    correct = {"kind": "amend", "event": "e6", "changes": {"at": at("0:10")}}
+    found = enter(room, {**note, "at": at("0:29")}, {**note, "at": at("0:30")}, correct)
+    assert [status for status, _ in found] == ["refused", "recorded", "refused"]
+    assert "his is of PET 0:29, and the rehearsal begins at PET 0:30" in found[0][1]
+    assert seek(room, 10) == 200 and room.http.get("/api/state").json()["pet_min"] == 10
+    (status, why), = enter(room, {**note, "at": at("0:45")})
+    assert status == "refused" and "he board shows PET 0:10, and the rehearsal begins at PET 0:30" in why
+    assert len(load_run(tmp_path / "branch").events) == len(RUN.events) - 2 + 1
