@@ -34,7 +34,7 @@ def layout(plan: Plan) -> html.Section:
         className="headline",
         children=[
             html.Div(
-                [html.H2(head, className="gives-way" if id_ == Headline.END else None), html.Div("no message yet", id=id_)],
+                [html.H2(head), html.Div("no message yet", id=id_)],
                 className="panel headline-box",
             )
             for id_, head in _HEADS
@@ -71,11 +71,10 @@ def _end(state: SortieState) -> Piece:
         return span("figure-words", "no crew task in the plan of record")
     if end.actual_pet_min is not None:
         return _is_in(state)
-    projected_min, kind = (end.plan_pace_pet_min, "at plan pace") if end.p50_pet_min is None else (end.p50_pet_min, "expected")
+    projected_min, kind = (end.plan_pace_pet_min, "plan pace") if end.p50_pet_min is None else (end.p50_pet_min, "expected")
     margin_min = limit.pet_min - projected_min
     phrase = words.margin(margin_min)
-    times = f"{words.pet_named(projected_min, 'up')}, limit {words.pet_named(limit.pet_min)}"
-    projected = tag("span", span("wide-only", f"{kind} "), text(times), class_="figure-side", title=f"{kind} {times}")
+    projected = _against_limit(f"{kind} {words.pet_named(projected_min, 'up')}", limit.pet_min)
     p10 = None if end.p90_pet_min is None else limit.pet_min - end.p90_pet_min
     p90 = None if end.p10_pet_min is None else limit.pet_min - end.p10_pet_min
     mark = svg(margin_mark(margin_min, p10, p90), f"Margin against the limit: {phrase}")
@@ -91,13 +90,19 @@ def _end(state: SortieState) -> Piece:
     return shown + withheld
 
 
+def _against_limit(end: str, limit_min: float) -> Piece:
+    """The end beside the limit; on a small screen the limit gives way, the word of the end does not."""
+    limit = f"(limit {words.pet_named(limit_min)})"
+    return tag("span", text(f"{end} "), span("wide-only", limit), class_="figure-side", title=f"{end} {limit}")
+
+
 def _is_in(state: SortieState) -> Piece:
     """The end as it was, once the sortie is over."""
     end = state.end
     over = end.plan_pace_pet_min if end.plan_pace_pet_min is not None else end.actual_pet_min
     margin_min = state.limit.pet_min - (over or 0.0)
     row = tag("div", _figure(words.margin(margin_min)), text(" "),
-              span("figure-side", f"in at {words.pet_named(over, 'nearest')}, limit {words.pet_named(state.limit.pet_min)}"),
+              _against_limit(f"in at {words.pet_named(over, 'nearest')}", state.limit.pet_min),
               class_="figure-row")
     mark = svg(margin_mark(margin_min), "Margin against the limit")
     return row + tag("div", mark, span("quiet", "sortie over"), class_="mark-row")

@@ -38,6 +38,23 @@ CUT = """
         return Math.max(row.scrollWidth - row.clientWidth, last - edge.right);
     });
 """
+NAMED = """
+    const box = document.getElementById("headline-end"), head = box.parentElement.querySelector("h2");
+    const part = (one) => {
+        const range = document.createRange(); range.selectNodeContents(one); return range.getBoundingClientRect();
+    };
+    if (arguments[1]) document.body.classList.add(arguments[1]);
+    box.innerHTML = arguments[0];
+    const side = box.querySelector(".figure-side"), end = part(side);
+    const others = [part(head), ...Array.from(box.querySelectorAll(".figure, .figure-unit"), part)];
+    const found = {
+        head: head.innerText, seen: getComputedStyle(head).visibility, said: side.innerText,
+        apart: others.every((one) => one.right <= end.left || one.bottom <= end.top || end.bottom <= one.top),
+        boxes: [...others, end].map((one) => [one.left, one.right, one.top, one.bottom].map(Math.round)),
+    };
+    if (arguments[1]) document.body.classList.remove(arguments[1]);
+    return found;
+"""
 SIZES = [(1920, 1080), (1366, 768)]
 
 
@@ -74,6 +91,20 @@ def test_the_headline_holds_the_largest_values_uncut(sized: Board) -> None:
     for box, piece in pieces.items():
         beyond = sized.driver.execute_script(CUT, str(box), piece)
         assert beyond and max(beyond) <= 0, box
+
+
+@pytest.mark.parametrize("body", ["", "no-contact"])
+@pytest.mark.parametrize("kind", ["expected", "plan pace"])
+def test_the_end_is_named_beside_the_largest_values(sized: Board, kind: str, body: str) -> None:
+    """Back in, and of which kind the end is, at every size, with contact and without: no figure stands without its word."""
+    sized.open()
+    state = late_state()
+    if kind == "plan pace":
+        state = state.model_copy(update={"end": state.end.model_copy(update={"p50_pet_min": None, "in_by_limit": None})})
+    found = sized.driver.execute_script(NAMED, headline.snapshot(suited_plan(), state)[Headline.END], body)
+    assert found["head"].strip() == "Back in" and found["seen"] == "visible"
+    assert found["said"].startswith(f"{kind} PET 9:42")
+    assert found["apart"], found
 
 
 def test_nothing_shifts_while_the_page_comes_up(sized: Board) -> None:

@@ -22,7 +22,7 @@ def shown(state: SortieState, box: Headline, suited: bool = False) -> str:
 def test_the_end_is_a_margin_against_a_named_limit() -> None:
     """The figure comes with the projected end, the limit, and how sure."""
     words = said(shown(follow_at(plain_plan(), ON_TIME, "0:10"), Headline.END))
-    assert words.startswith("5 h 12 min in hand expected PET 1:18, limit PET 6:30")
+    assert words.startswith("5 h 12 min in hand expected PET 1:18 (limit PET 6:30)")
     assert "sure" in words
 
 
@@ -117,7 +117,7 @@ def test_the_figure_is_that_of_the_end_as_expected() -> None:
     state = follow_at(plain_plan(), ON_TIME, "0:10")
     late = state.model_copy(update={"end": state.end.model_copy(update={"p50_pet_min": 450.0, "in_by_limit": 0.03})})
     words = said(shown(late, Headline.END))
-    assert words.startswith("1 h over expected PET 7:30, limit PET 6:30")
+    assert words.startswith("1 h over expected PET 7:30 (limit PET 6:30)")
     assert "over, 3 % sure" in words
 
 
