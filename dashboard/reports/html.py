@@ -79,8 +79,25 @@ def html(document: Document, links: Sequence[Link] = ()) -> str:
     )
 
 
+def waiting_html(title: str, said: str, done: int, of: int, back: Link) -> str:
+    """A page for as long as another is made: what is being worked out, and how far it is. It asks again every second."""
+    return "".join(
+        (
+            '<!doctype html>\n<html lang="en"><head><meta charset="utf-8"><meta http-equiv="refresh" content="1">',
+            '<meta name="viewport" content="width=device-width, initial-scale=1">',
+            f"<title>{escape(title)}</title><style>{_styled('')}</style></head><body><main>",
+            f'<nav class=links><a href="{escape(back[0])}">{escape(back[1])}</a></nav><h1>{escape(title)}</h1>',
+            f'<p role="status">{escape(said)}</p>',
+            f'<progress value="{done}" max="{of}" aria-label="{escape(said)}"></progress></main></body></html>\n',
+        )
+    )
+
+
 def _style(document: Document) -> str:
-    running = f"{document.running}. {document.made}.\n{document.caution}"
+    return _styled(f"{document.running}. {document.made}.\n{document.caution}")
+
+
+def _styled(running: str) -> str:
     return _STYLE.format(**LIGHT, font=SIZES["font"], running=_css_string(running))
 
 

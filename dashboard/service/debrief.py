@@ -1,10 +1,14 @@
-"""The debrief of a desk: the page, and its paper, tables and carry-over; made on request, off the event loop."""
+"""The debrief of a desk: the page, and its paper, tables and carry-over; made on request, off the event loop.
+
+The page answers soon whatever the sortie: while the facts are worked out it says how far that is, asks again by itself,
+and then shows the facts that it waited for, though the sortie has gone on meanwhile.
+"""
 
 from __future__ import annotations
 
 import asyncio
 from collections.abc import Callable
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from typing import NamedTuple
 
 from fastapi import FastAPI
@@ -15,6 +19,7 @@ from dashboard.core.debrief_facts import Debrief
 from dashboard.core.plan import Plan
 from dashboard.core.sortie_state import SortieState
 from dashboard.core.times import instant_text
+from dashboard.reports.html import waiting_html
 from dashboard.service.desk import Desk
 from dashboard.service.version import program_version
 from dashboard.words import pet_named
@@ -25,6 +30,11 @@ LINKS = (
     ("/", "The board"), (f"{PAGE}.pdf", "PDF"), (f"{PAGE}.xlsx", "Tables (XLSX)"),
     (f"{PAGE}/carry-over.toml", "Carry-over (plan file)"), (f"{PAGE}.json", "Facts (JSON)"),
 )  # fmt: skip
+
+
+PATIENCE_S = 0.5
+STILL_WANTED = timedelta(seconds=10)
+_SAID = {"decisions": "the decisions", "projections": "the sortie, every quarter of an hour"}
 
 
 class Made(NamedTuple):
@@ -42,23 +52,59 @@ class Debriefs:
         self._desk = desk
         self._one_at_a_time = asyncio.Lock()
         self._kept: Made | None = None
+        self._awaited: asyncio.Task[Made] | None = None
+        self._progress = ("", 0, 1)
 
     async def answer(self, write: Callable[[Made, Plan], Response]) -> Response:
         """What `write` makes of the newest facts; 503 when no state of now could be computed."""
         snapshot = await asyncio.to_thread(self._desk.current)
         if snapshot.state is None or snapshot.trouble is not None:
             return PlainTextResponse(f"No debrief: {snapshot.trouble or 'no state yet'} The events are safe.\n", 503)
+        made = await (self._soon(snapshot.state) if write is _page else self._make(snapshot.state))
+        if made is None:
+            return self._waiting()
+        return await asyncio.to_thread(write, made, self._desk.plan)
+
+    async def _make(self, state: SortieState) -> Made:
         async with self._one_at_a_time:
-            made = await asyncio.to_thread(self._facts, snapshot.state)
-            return await asyncio.to_thread(write, made, self._desk.plan)
+            return await asyncio.to_thread(self._facts, state)
+
+    async def _soon(self, state: SortieState) -> Made | None:
+        """The facts that a page waits for, or else the newest; None while they are being made."""
+        waited_for = self._awaited
+        if waited_for is not None and waited_for.done() and not _still_wanted(waited_for):
+            waited_for = None
+        task = self._awaited = waited_for or asyncio.create_task(self._make(state))
+        done, _ = await asyncio.wait({task}, timeout=PATIENCE_S)
+        if not done:
+            return None
+        if self._awaited is task:
+            self._awaited = None
+        return task.result()
+
+    def _waiting(self) -> Response:
+        what, done, of = self._progress
+        far = f" Following {_SAID[what]}: {done} of {of}." if what else ""
+        return HTMLResponse(waiting_html("Debrief", f"The debrief is being worked out.{far}", done, of, LINKS[0]), 202)
+
+    def _tell(self, what: str, done: int, of: int) -> None:
+        self._progress = (what, done, of)
 
     def _facts(self, state: SortieState) -> Made:
         key = (state.basis.events, int(state.pet_min // 1), f"{state.mode} {len(state.unread)}")
         if self._kept is None or self._kept.key != key:
             known = self._desk.feed.read(state.now)
-            facts = debrief(self._desk.plan, known.events, state.now, unread=known.unread)
+            self._progress = ("", 0, 1)
+            facts = debrief(self._desk.plan, known.events, state.now, unread=known.unread, progress=self._tell)
             self._kept = Made(key, facts, datetime.now(UTC))
         return self._kept
+
+
+def _still_wanted(task: asyncio.Task[Made]) -> bool:
+    """Whether finished work is new enough for the page that waits for it; one that gave up takes nobody back."""
+    if task.cancelled() or task.exception() is not None:
+        return False
+    return datetime.now(UTC) - task.result().made_at < STILL_WANTED
 
 
 def add_debrief(server: FastAPI, desk: Desk) -> None:
