@@ -14,7 +14,7 @@ from rich.table import Table
 from rich.text import Text
 
 from dashboard.cli_at import instant_at, is_pet
-from dashboard.core.logbook import far_off
+from dashboard.core.far_off import far_off
 from dashboard.core.plan import Plan
 from dashboard.core.problems import InputError, Problem
 from dashboard.core.reconcile import reconcile

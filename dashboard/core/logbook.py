@@ -9,6 +9,7 @@ from datetime import datetime
 from itertools import islice
 from typing import Any
 
+from dashboard.core.far_off import far_off
 from dashboard.core.minutes import length
 from dashboard.core.plan import Plan
 from dashboard.core.reconcile import reconcile
@@ -18,7 +19,6 @@ from dashboard.core.standing import sort_key
 from dashboard.core.times import minutes_between, parse_instant
 
 LATE_AFTER_MIN = 3.0
-FAR_OFF_MIN = 12 * 60.0
 
 
 class Logbook:
@@ -140,24 +140,6 @@ def _pet(minutes: float) -> str:
     """A PET of the log, to the minute that had begun."""
     whole = math.floor(abs(minutes) + 1e-9)
     return f"PET {'-' if minutes < 0 else ''}{whole // 60}:{whole % 60:02d}"
-
-
-def far_off(plan: Plan, pet_zero: datetime, event: Any) -> str | None:
-    """How far an event is dated from the sortie, in words; None: it may well belong to it.
-
-    Ordinary is from `FAR_OFF_MIN` before PET zero to as long after the limit. PET zero itself is held against the
-    planned start; what an amendment changes the time to is judged by `far_off` of the event as amended.
-    """
-    zero = plan.sortie.start if event.kind == "clock" else pet_zero
-    pet_min = minutes_between(zero, event.at)
-    if -FAR_OFF_MIN <= pet_min <= plan.sortie.limit + FAR_OFF_MIN:
-        return None
-    whole = round(abs(pet_min))
-    shown = f"{'-' if pet_min < 0 else ''}{whole // 60}:{whole % 60:02d}"
-    if event.kind == "clock":
-        return f"PET zero {shown} from the planned start"
-    limit = round(plan.sortie.limit)
-    return f"dated PET {shown}, the limit is PET {limit // 60}:{limit % 60:02d}"
 
 
 def event_text(event: Any, titles: dict[str, str]) -> str:

@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterable
 from datetime import datetime
 from typing import Any
 
+from dashboard.core.far_off import WORK_KINDS
 from dashboard.core.lifecycle import BROKEN_OFF, DEFERRED, DONE, IN_WORK, NOT_STARTED, ON_HOLD, TABLE
 from dashboard.core.minutes import length
 from dashboard.core.plan import Plan
@@ -18,7 +19,6 @@ from dashboard.core.sortie_state import Discrepancy
 from dashboard.core.standing import standing_events
 from dashboard.core.times import minutes_between
 
-WORK_KINDS = ("start", "done", "hold", "resume", "break_off", "estimate")
 LATE_START_MIN = 30.0
 
 

@@ -14,6 +14,7 @@ from datetime import datetime
 from typing import Any
 
 from dashboard.core.events import UnreadableEvent, parse_event
+from dashboard.core.far_off import TIMED_KINDS, does_not_belong
 from dashboard.core.names import KnownNames
 from dashboard.core.plan import Plan
 from dashboard.core.sortie_state import Discrepancy, Unread
@@ -50,7 +51,8 @@ def standing_events(plan: Plan, events: Iterable[Any], now: datetime) -> Standin
     plan : Plan
         For judging names.
     events : iterable of event models
-        In any order. Events that happen after `now` do not count yet.
+        In any order. Events that happen after `now` do not count yet; what happens to work far off the sortie never
+        does (`far_off.py`).
     now : datetime
         Aware.
     """
@@ -72,7 +74,7 @@ def standing_events(plan: Plan, events: Iterable[Any], now: datetime) -> Standin
         if e.kind == "amend" and e.id not in withdrawn_by:
             amends.setdefault(e.event, []).append(e)
             amended_by.setdefault(e.event, []).append(e.id)
-    bodies = []
+    dated = []
     amended = {}
     for e in known:
         if e.id in withdrawn_by or e.kind in ("amend", "withdraw"):
@@ -80,8 +82,11 @@ def standing_events(plan: Plan, events: Iterable[Any], now: datetime) -> Standin
         body = e
         if e.id in amends:
             body = amended[e.id] = _amended(e, amends[e.id], discrepancies)
-        if body.at <= now:
-            bodies.append(body)
+        dated.append(body)
+    odd = does_not_belong(plan, dated, now)
+    discrepancies += odd
+    set_aside = {one.event for one in odd}
+    bodies = [e for e in dated if e.at <= now and not (e.id in set_aside and e.kind in TIMED_KINDS)]
     names = KnownNames.of(plan, bodies)
     standing = []
     for e in bodies:

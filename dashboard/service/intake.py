@@ -9,7 +9,7 @@ from datetime import datetime
 from typing import Any
 
 from dashboard.core.events import DecisionFigures
-from dashboard.core.logbook import far_off
+from dashboard.core.far_off import counts_then, far_off
 from dashboard.core.names import KnownNames
 from dashboard.core.plan import Plan
 from dashboard.core.sortie_state import SortieState
@@ -137,9 +137,8 @@ def _of_its_time(
     odd = far_off(plan, pet_zero, judged)
     ahead_min = minutes_between(now, judged.at)
     if odd is not None:
-        counts = "counts from then on" if ahead_min > 0 else "counts all the same"
         right = f"amend {judged.id} once more" if judged is not event else f"amend or withdraw {event.id}"
-        return f"{odd} ({instant_text(judged.at)}); is the time right? It {counts}; if not, {right}."
+        return f"{odd} ({instant_text(judged.at)}); is the time right? It {counts_then(judged, now)}; if not, {right}."
     if ahead_min > FUTURE_TOLERANCE_MIN:
         return f"dated {duration(ahead_min, 'up')} after now; it counts from then on."
     return None

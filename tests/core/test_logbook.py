@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
-from dashboard.core.logbook import logbook
-from dashboard.core.times import parse_instant
-from dashboard.words import entry_marks
-from tests.scenario import at, log_of, plan_of, task
+import pytest
 
+from dashboard.core.logbook import logbook
+from dashboard.core.times import instant_text, parse_instant
+from dashboard.words import entry_marks
+from tests.scenario import LANES, SORTIE, at, follow_at, log_of, plan_of, task
+
+SUIT = f"[sortie]\n{SORTIE}\n" + LANES.replace('id = "EV1"\n', 'id = "EV1"\nsuit = "A"\n')
+SUIT += '[[suit]]\nid = "A"\n[suit.water]\nloaded = 4.0\n'
 PLAN = plan_of(task("A", "EV1", 0, 30))
 
 
@@ -20,6 +24,47 @@ def test_an_event_amended_to_a_time_far_off_stays_in_the_log_and_says_so():
     assert found["e2"].far_off == "dated PET 99:00, the limit is PET 7:00"
     assert "time far off" in entry_marks(found["e2"])
     assert found["e1"].far_off is None
+
+
+@pytest.mark.parametrize(
+    ("line", "counts"),
+    [
+        ("-900:00 start B", "does not count"),
+        ("-900:00 done B", "does not count"),
+        ("-100:00 hold all", "does not count"),
+        ("-100:00 reading A water=1.0", "does not count"),
+        ("900:00 start B", "does not count"),
+        ("-100:00 defer B", "counts all the same"),
+        ("900:00 defer B", "counts from then on"),
+    ],
+)
+def test_what_is_dated_far_off_the_sortie_is_listed_and_makes_no_figures(line, counts):
+    """With what was expected and what was found; the projection is that of the log without it."""
+    plan = plan_of(SUIT + task("A", "EV1", 0, 30) + task("B", "EV2", 0, 30))
+    log = "0:00 clock\n0:00 start A"
+    plain, found = follow_at(plan, log, "0:10"), follow_at(plan, f"{log}\n{line}", "0:10")
+    (one,) = found.discrepancies
+    assert (one.event, one.expected) == ("e3", "a time within 12 h of the sortie")
+    assert f"it {counts}: amend its time" in one.found and instant_text(one.at) in one.found
+    if counts != "counts all the same":
+        assert (found.end, found.lanes, found.suits) == (plain.end, plain.lanes, plain.suits)
+        assert found.basis == plain.basis
+
+
+def test_amending_its_time_brings_it_back():
+    """Then it counts, and nothing is listed."""
+    log = f"0:00 clock\n-900:00 start A\n0:05 amend e2 changes={{\"at\":\"{at('0:02')}\"}}"
+    state = follow_at(PLAN, log, "0:10")
+    assert state.discrepancies == []
+    assert state.tasks["A"].start_pet_min == 2
+
+
+def test_a_log_of_another_day_throughout_speaks_against_the_planned_start():
+    """Without a clock event the work counts, and PET zero is in doubt; one slip among work of the day is a slip."""
+    moved = follow_at(PLAN, "48:00 start A", "48:10")
+    assert moved.discrepancies == [] and moved.basis.pet_zero_doubt
+    slip = follow_at(plan_of(task("A", "EV1", 0, 30) + task("B", "EV2", 0, 30)), "0:00 start A\n-900:00 start B", "0:10")
+    assert [one.event for one in slip.discrepancies] == ["e2"] and slip.basis.pet_zero_doubt is None
 
 
 def test_an_event_of_another_day_is_marked():
