@@ -20,7 +20,7 @@ from dashboard.core.problems import InputError, Problem
 from dashboard.core.reconcile import reconcile
 from dashboard.core.record import Record
 from dashboard.core.since import with_since
-from dashboard.core.sortie_state import LaneState, SortieState, Unread
+from dashboard.core.sortie_state import LaneState, SortieState, SuitState, Unread
 from dashboard.core.state import follow
 from dashboard.core.times import instant_text, minutes_between
 from dashboard.log.logfile import LogRead, read_log
@@ -213,10 +213,15 @@ def _lanes(state: SortieState) -> Table:
 
 def _suits(state: SortieState) -> list[str]:
     return [
-        f"{name}: {NAMES[suit.limiting]} to {pet_named(suit.limit_pet_min)}, {suit_margin(suit.margin_min)}"
+        f"{name}: {NAMES[suit.limiting]} to {pet_named(suit.limit_pet_min)}, {suit_margin(suit.margin_min)}{_look_at(suit)}"
         for name, suit in state.suits.items()
         if suit.limiting is not None
     ]
+
+
+def _look_at(suit: SuitState) -> str:
+    odd = [f"{NAMES[name]} {'; '.join(one.flags)}" for name, one in suit.consumables.items() if one.flags]
+    return f"; look at {', '.join(odd)}" if odd else ""
 
 
 def _listed(heading: str, lines: list[str], count: int | None = None) -> list[Text]:

@@ -21,6 +21,7 @@ from typing import NamedTuple
 from dashboard.core.minutes import NOISE_DECIMALS, clock, length
 from dashboard.core.minutes import Towards as Towards
 from dashboard.core.minutes import whole as whole
+from dashboard.core.plan import CONSUMABLE_NAMES, CONSUMABLE_UNITS
 from dashboard.core.sortie_state import Alert, LogEntry, Waits
 
 NOT_KNOWN = "not known yet"
@@ -230,8 +231,8 @@ def between(p10_min: float | None, p90_min: float | None) -> str:
     return f"PET {pet(p10_min)} to {pet(p90_min, 'up')} (P10 to P90)"
 
 
-UNITS: Mapping[str, str] = {"oxygen": "kg", "co2": "kg", "water": "kg", "battery": "Wh"}
-NAMES: Mapping[str, str] = {"oxygen": "oxygen", "co2": "CO2 removal", "water": "water", "battery": "battery"}
+UNITS: Mapping[str, str] = CONSUMABLE_UNITS
+NAMES: Mapping[str, str] = CONSUMABLE_NAMES
 
 
 def amount(value: float | None, consumable: str, towards: Towards = "down") -> str:

@@ -6,8 +6,11 @@ from collections.abc import Callable, Iterator, Mapping
 from typing import NamedTuple
 
 from dashboard.core.lifecycle import BROKEN_OFF, DEFERRED, NOT_STARTED
+from dashboard.core.plan import CONSUMABLE_NAMES
+from dashboard.core.readings import ABOVE_LOADED, amount_read
 from dashboard.core.record import Record
 from dashboard.core.sortie_state import Alert, EndState, LimitState, TaskState
+from dashboard.core.suits import BELOW_RESERVE, Budget
 
 
 class _Seen(NamedTuple):
@@ -15,16 +18,20 @@ class _Seen(NamedTuple):
     tasks: Mapping[str, TaskState]
     end: EndState
     limit: LimitState
+    budget: Mapping[tuple[str, str], Budget]
 
 
-def alerts_of(record: Record, tasks: Mapping[str, TaskState], end: EndState, limit: LimitState) -> list[Alert]:
+def alerts_of(
+    record: Record, tasks: Mapping[str, TaskState], end: EndState, limit: LimitState,
+    budget: Mapping[tuple[str, str], Budget],
+) -> list[Alert]:
     """All alerts that stand, the gravest rule first. None stands once the sortie is over.
 
     While PET zero is in doubt the only action is to settle it: what the others say would rest on a clock that does not run.
     """
     if record.end_pet_min is not None:
         return []
-    seen = _Seen(record, tasks, end, limit)
+    seen = _Seen(record, tasks, end, limit, budget)
     rules = RULES if record.pet_zero_doubt is None else (_no_clock,)
     return [alert for rule in rules for alert in rule(seen)]
 
@@ -40,6 +47,38 @@ def _no_clock(seen: _Seen) -> Iterator[Alert]:
             since_pet_min=0.0,
             by_pet_min=None,
             do="Enter PET zero (a clock event) at the time at which the suits went to battery power.",
+        )
+
+
+def _below_the_reserve(seen: _Seen) -> Iterator[Alert]:
+    """While anything of the crew's work remains: once they are in, there is nothing to do about it."""
+    if (seen.end.plan_pace_pet_min or 0.0) <= seen.record.pet_min:
+        return
+    for (suit, name), one in seen.budget.items():
+        if BELOW_RESERVE in one.flags:
+            wearer = ", ".join(lane.id for lane in seen.record.plan.lanes if lane.suit == suit)
+            yield Alert(
+                id=f"below-reserve-{suit}-{name}",
+                what=f"Suit {suit} ({wearer}) is below its reserve of {CONSUMABLE_NAMES[name]}",
+                since_pet_min=one.reserve_reached_pet_min,
+                by_pet_min=None,
+                do="Turn back now: give up all that may be given up. If a reading says otherwise, enter it.",
+            )
+
+
+def _reading_in_doubt(seen: _Seen) -> Iterator[Alert]:
+    for (suit, name), one in seen.budget.items():
+        if one.in_doubt is None:
+            continue
+        reading, why, against = one.in_doubt
+        before = "that were loaded" if why == ABOVE_LOADED else "read before"
+        yield Alert(
+            id=f"reading-{suit}-{name}",
+            what=f"Suit {suit} {CONSUMABLE_NAMES[name]}: the last reading, {amount_read(reading.value, name)}, is above the "
+            f"{amount_read(against.value, name)} {before} and is not believed",
+            since_pet_min=reading.pet_min,
+            by_pet_min=None,
+            do="Read the suit again, and amend or withdraw the reading that is wrong.",
         )
 
 
@@ -97,5 +136,6 @@ def _required_left_out(seen: _Seen) -> Iterator[Alert]:
 
 
 RULES: tuple[Callable[[_Seen], Iterator[Alert]], ...] = (
-    _no_clock, _required_left_out, _over_the_limit, _no_window, _rests_on_broken_off,
+    _no_clock, _below_the_reserve, _required_left_out, _over_the_limit, _reading_in_doubt, _no_window,
+    _rests_on_broken_off,
 )

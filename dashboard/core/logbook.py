@@ -11,7 +11,7 @@ from typing import Any
 
 from dashboard.core.far_off import far_off
 from dashboard.core.minutes import length
-from dashboard.core.plan import Plan
+from dashboard.core.plan import CONSUMABLE_UNITS, Plan
 from dashboard.core.reconcile import reconcile
 from dashboard.core.record import Record
 from dashboard.core.sortie_state import LogEntry
@@ -157,8 +157,7 @@ def _what(event: Any, name: _Name) -> str:
 
 
 def _reading(event: Any, name: _Name) -> str:
-    units = {"oxygen": "kg", "co2": "kg", "battery": "Wh", "water": "kg"}
-    left = [f"{c} {value:g} {unit}" for c, unit in units.items() if (value := getattr(event, c)) is not None]
+    left = [f"{c} {value:g} {unit}" for c, unit in CONSUMABLE_UNITS.items() if (value := getattr(event, c)) is not None]
     return f"suit {event.suit} left: {', '.join(left)}"
 
 

@@ -6,6 +6,7 @@ only if it came from `dashboard.log.planfile.load_plan` or `plancheck.build_plan
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from datetime import datetime
 from typing import Annotated, Any, Literal
 
@@ -24,6 +25,8 @@ from pydantic.json_schema import JsonSchemaValue
 from dashboard.core.times import instant_text, parse_instant, parse_minutes
 
 CONSUMABLES = ("oxygen", "co2", "battery", "water")
+CONSUMABLE_NAMES: Mapping[str, str] = {"oxygen": "oxygen", "co2": "CO2 removal", "battery": "battery", "water": "water"}
+CONSUMABLE_UNITS: Mapping[str, str] = {"oxygen": "kg", "co2": "kg", "battery": "Wh", "water": "kg"}
 WORKLOAD_WORDS = ("rest", "light", "moderate", "heavy")
 LONGEST_MIN = 24 * 60.0
 

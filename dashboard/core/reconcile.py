@@ -14,7 +14,7 @@ from dashboard.core.far_off import WORK_KINDS
 from dashboard.core.lifecycle import BROKEN_OFF, DEFERRED, DONE, IN_WORK, NOT_STARTED, ON_HOLD, TABLE
 from dashboard.core.minutes import length
 from dashboard.core.plan import Plan
-from dashboard.core.record import Record, TaskRun, briefed_order, out_of_plan, run_of
+from dashboard.core.record import Reading, Record, TaskRun, briefed_order, out_of_plan, run_of
 from dashboard.core.sortie_state import Discrepancy
 from dashboard.core.standing import standing_events
 from dashboard.core.times import minutes_between
@@ -465,7 +465,7 @@ class _Fold:
         for name in ("oxygen", "co2", "battery", "water"):
             value = getattr(event, name)
             if value is not None:
-                self.record.readings.setdefault((event.suit, name), []).append((pet, value))
+                self.record.readings.setdefault((event.suit, name), []).append(Reading(pet, value, event.id))
         self.record.last_reading_at = event.at
 
     def check(self, event: Any) -> None:

@@ -60,6 +60,14 @@ class TaskRun:
         return estimate if estimate is not None else max(0.0, self.planned_min - self.worked_min(pet_min))
 
 
+class Reading(NamedTuple):
+    """What a suit had left of a consumable, as read: kg, or Wh for the battery."""
+
+    pet_min: float
+    value: float
+    event: str
+
+
 class Out(NamedTuple):
     """Why a task is out of the plan of record: deferred (itself, or what it comes after), or an option not taken."""
 
@@ -84,7 +92,7 @@ class Record:
     inserted: list[str] = field(default_factory=list)
     blocked_by: dict[str, list[str]] = field(default_factory=dict)
     chosen: dict[str, str] = field(default_factory=dict)
-    readings: dict[tuple[str, str], list[tuple[float, float]]] = field(default_factory=dict)
+    readings: dict[tuple[str, str], list[Reading]] = field(default_factory=dict)
     last_reading_at: datetime | None = None
     checks: dict[tuple[str, str], float] = field(default_factory=dict)
     end_pet_min: float | None = None

@@ -128,8 +128,8 @@ class EndState(StateModel):
 class ConsumableState(StateModel):
     """One consumable of a suit: kg, or Wh for the battery."""
 
-    left: float | None = Field(description="estimated left now: last reading less modelled use since")
-    reading: float | None = Field(description="last reading; None: no reading yet, `left` rests on what was loaded")
+    left: float | None = Field(description="estimated left now: last believed reading less modelled use since")
+    reading: float | None = Field(description="last reading that is believed; None: none yet, `left` rests on what was loaded")
     reading_pet_min: float | None
     loaded: float
     reserve: float
@@ -142,7 +142,7 @@ class ConsumableState(StateModel):
     )
     margin_min: float | None = Field(description="reserve reached less plan-pace end; negative is short")
     stale: bool = Field(default=False, description="the last reading is too old; every number here rests on it")
-    flags: list[str] = Field(default=[], description="what is odd about the readings, in words")
+    flags: list[str] = Field(default=[], description="what is odd about the readings, and `below the reserve`, in words")
 
 
 class SuitState(StateModel):

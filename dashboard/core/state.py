@@ -17,6 +17,7 @@ from dashboard.core.lifecycle import BROKEN_OFF, DEFERRED, DONE, IN_WORK, NOT_ST
 from dashboard.core.pace import ENOUGH_TASKS, Pace, learn_pace
 from dashboard.core.plan import Consumable, Lane, Plan, Suit
 from dashboard.core.projection import Projection, project, write_latest_starts
+from dashboard.core.readings import discrepancy_of
 from dashboard.core.reconcile import reconcile
 from dashboard.core.record import Record, TaskRun
 from dashboard.core.sortie_state import (
@@ -141,8 +142,14 @@ def state_with_draws(
         alternatives_open=[a.id for a in plan.alternatives if a.id not in record.chosen],
         contingencies={c.id: c.id in record.inserted for c in plan.contingencies},
         checks=checks,
-        alerts=alerts_of(record, tasks, end, limit),
-        discrepancies=record.discrepancies,
+        alerts=alerts_of(record, tasks, end, limit, budget),
+        discrepancies=[
+            *record.discrepancies,
+            *(
+                discrepancy_of(odd, suit, name, record.pet_zero)
+                for (suit, name), one in budget.items() for odd in one.odd
+            ),
+        ],
         unread=[*unread, *record.standing.unread],
         basis=_basis(record),
         not_known=_not_known(seen, draws),
@@ -414,14 +421,15 @@ def _suit_state(seen: _Seen, suit: Suit) -> SuitState:
 def _consumable_state(seen: _Seen, suit: str, name: str, given: Consumable) -> ConsumableState:
     readings = seen.record.readings.get((suit, name))
     one = seen.budget.get((suit, name))
+    read = one.reading if one else readings[-1] if readings else None
     late = None
     if one is not None and seen.expected is not None:
         end = seen.projection.end_pet_min or 0.0
         late = one.need + one.rate_per_h * (float(np.percentile(seen.expected.end, 90)) - end) / 60.0
     return ConsumableState(
-        left=one.left if one else readings[-1][1] if readings else None,
-        reading=readings[-1][1] if readings else None,
-        reading_pet_min=readings[-1][0] if readings else None,
+        left=one.left if one else read.value if read else None,
+        reading=read.value if read else None,
+        reading_pet_min=read.pet_min if read else None,
         loaded=given.loaded,
         reserve=given.reserve,
         need=one.need if one else None,

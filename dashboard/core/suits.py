@@ -1,10 +1,10 @@
 """The suit budget: what each suit has left, what the rest of the sortie needs, and until when it lasts.
 
-Use is modelled as `base + per_watt * metabolic rate` over the work of the lane that wears the suit. Readings are blended
-with the model: left now is the last reading less modelled use since; actual over modelled use up to the last reading,
-shrunk towards 1 in the logarithm by how few readings there are, corrects all that is modelled after it. Were the use since
-the last reading left uncorrected, the time at which a reserve is reached would slide later with every minute that no
-reading comes in.
+Use is modelled as `base + per_watt * metabolic rate` over the work of the lane that wears the suit. The readings that are
+believed (`readings.py`) are blended with the model: left now is the last of them less modelled use since; actual over
+modelled use up to it, shrunk towards 1 in the logarithm by how few readings there are, corrects all that is modelled after
+it. Were the use since the last reading left uncorrected, the time at which a reserve is reached would slide later with
+every minute that no reading comes in.
 """
 
 from __future__ import annotations
@@ -30,14 +30,22 @@ from dashboard.core.physiology import (
 )
 from dashboard.core.plan import Consumable, Task
 from dashboard.core.projection import Projection
-from dashboard.core.record import Record
+from dashboard.core.readings import (
+    JUMPS_DOWN,
+    TOLERATED_RISE_SHARE,
+    Believed,
+    Modelled,
+    Odd,
+    believe,
+    jumps_down,
+)
+from dashboard.core.record import Reading, Record
 
 READINGS_FOR_HALF_TRUST = 2.0
 RATE_SPREAD_WITHOUT_READINGS = 0.15
 LEAST_RATE_SPREAD = 0.04
 STALE_AFTER_MIN = 60.0
-JUMP_FACTOR = 2.5
-TOLERATED_RISE_SHARE = 0.001
+BELOW_RESERVE = "below the reserve"
 
 _Piece = tuple[float, float, float]  # from PET, to PET, watts
 
@@ -60,10 +68,18 @@ class Budget:
         Correction on the modelled use that is still to come; 1 is as modelled.
     spread : float
         Standard deviation of the logarithm of the rate still to come.
+    reading : Reading or None
+        The last that is believed; None: there is none.
+    odd : list of Odd
+        The readings that are not believed.
+    in_doubt : Odd or None
+        The last reading, when it is not believed.
+    flags : list of str
+        What is odd about the readings, and whether the reserve is gone, in words.
     """
 
     left: float
-    reading_pet_min: float | None
+    reading: Reading | None
     loaded: float
     reserve: float
     need: float
@@ -73,6 +89,8 @@ class Budget:
     factor: float
     spread: float
     stale: bool
+    odd: list[Odd] = field(default_factory=list)
+    in_doubt: Odd | None = None
     flags: list[str] = field(default_factory=list)
 
 
@@ -178,12 +196,16 @@ def budgets(record: Record, projection: Projection) -> dict[tuple[str, str], Bud
 
 
 def _budget(
-    name: str, given: Consumable, readings: Sequence[tuple[float, float]], pieces: Sequence[_Piece], now: float,
-    end: float,
+    name: str, given: Consumable, readings: Sequence[Reading], pieces: Sequence[_Piece], now: float, end: float,
 ) -> Budget:
     rate = rate_of(name, given)
-    factor, spread = correction(given, rate, readings, pieces)
-    last_pet, last = readings[-1] if readings else (0.0, given.loaded)
+
+    def modelled(begin: float, until: float) -> float:
+        return use_between(pieces, rate, begin, until)
+
+    believed = believe(given, readings, modelled)
+    factor, spread = correction(given, believed.readings, modelled)
+    last_pet, last, event = believed.readings[-1]
     left = max(0.0, last - factor * use_between(pieces, rate, last_pet, now))
     corrected = Rate(rate.base * factor, rate.per_watt * factor)
     need = use_between(pieces, corrected, now, end)
@@ -191,7 +213,7 @@ def _budget(
     hours = max(end - now, 1.0) / 60.0
     return Budget(
         left=left,
-        reading_pet_min=readings[-1][0] if readings else None,
+        reading=believed.readings[-1] if event else None,
         loaded=given.loaded,
         reserve=given.reserve,
         need=need,
@@ -201,55 +223,42 @@ def _budget(
         factor=factor,
         spread=spread,
         stale=now - last_pet > STALE_AFTER_MIN,
-        flags=reading_flags(given, rate, readings, pieces, now),
+        odd=believed.odd,
+        in_doubt=believed.in_doubt,
+        flags=[*([BELOW_RESERVE] if left < given.reserve else []), *reading_flags(given, believed, modelled, now)],
     )
 
 
-def correction(
-    given: Consumable, rate: Rate, readings: Sequence[tuple[float, float]], pieces: Sequence[_Piece]
-) -> tuple[float, float]:
+def correction(given: Consumable, believed: Sequence[Reading], modelled: Modelled) -> tuple[float, float]:
     """Factor on modelled use still to come, and the spread (log-sd) of that.
 
-    Actual over modelled use from what was loaded (or from a reading at the start, if there is one) to the last
-    reading, its logarithm weighed by n / (n + 2) for n readings. A stretch over which a reading rises tells nothing of
-    use, nor does an empty tank: both are left out.
+    Actual over modelled use from what was loaded (or from a reading at the start, if there is one) to the last believed
+    reading, its logarithm weighed by n / (n + 2) for n readings. A fill that was found above what was loaded tells
+    nothing of use, nor does an empty tank: both are left out.
     """
-    later = [reading for reading in readings if reading[0] > 1.0 and reading[1] > 0]
-    if not later:
-        return 1.0, RATE_SPREAD_WITHOUT_READINGS
-    first = next(((pet, value) for pet, value in readings if pet <= 1.0), (0.0, given.loaded))
+    begin = max(i for i, reading in enumerate(believed) if i == 0 or reading.pet_min <= 1.0)
     stretches = [
-        (begin, end) for begin, end in pairwise([first, *later]) if end[1] - begin[1] <= TOLERATED_RISE_SHARE * given.loaded
+        (before, after) for before, after in pairwise(believed[begin:])
+        if after.value > 0 and after.value - before.value <= TOLERATED_RISE_SHARE * given.loaded
     ]
-    modelled = sum(use_between(pieces, rate, begin[0], end[0]) for begin, end in stretches)
-    actual = sum(begin[1] - end[1] for begin, end in stretches)
-    later = later[: len(stretches)]
-    if modelled <= 0 or actual <= 0:
+    expected = sum(modelled(before.pet_min, after.pet_min) for before, after in stretches)
+    actual = sum(before.value - after.value for before, after in stretches)
+    if expected <= 0 or actual <= 0:
         return 1.0, RATE_SPREAD_WITHOUT_READINGS
-    trust = len(later) / (len(later) + READINGS_FOR_HALF_TRUST)
+    trust = len(stretches) / (len(stretches) + READINGS_FOR_HALF_TRUST)
     spread = max(LEAST_RATE_SPREAD, RATE_SPREAD_WITHOUT_READINGS * math.sqrt(1 - trust))
-    return math.exp(trust * math.log(actual / modelled)), spread
+    return math.exp(trust * math.log(actual / expected)), spread
 
 
-def reading_flags(
-    given: Consumable, rate: Rate, readings: Sequence[tuple[float, float]], pieces: Sequence[_Piece], now: float
-) -> list[str]:
+def reading_flags(given: Consumable, believed: Believed, modelled: Modelled, now: float) -> list[str]:
     """What is odd about the readings, in words."""
-    flags = []
-    previous = (0.0, given.loaded)
-    for pet, value in readings:
-        modelled = use_between(pieces, rate, previous[0], pet)
-        used = previous[1] - value
-        if used < -TOLERATED_RISE_SHARE * given.loaded:
-            flags.append("a reading rises")
-        elif modelled > 0 and used > JUMP_FACTOR * modelled + 0.02 * given.loaded:
-            flags.append("a reading jumps down")
-        previous = (pet, value)
-    if not readings:
-        if now > STALE_AFTER_MIN:
-            flags.append("no reading yet")
-    elif now - readings[-1][0] > STALE_AFTER_MIN:
-        flags.append("the last reading is stale")
+    flags = [odd.why for odd in believed.odd]
+    for before, after in pairwise(believed.readings):
+        if modelled(before.pet_min, after.pet_min) > 0 and jumps_down(given, before, after, modelled):
+            flags.append(JUMPS_DOWN)
+    last = believed.readings[-1]
+    if now - last.pet_min > STALE_AFTER_MIN:
+        flags.append("the last reading is stale" if last.event else "no reading yet")
     return list(dict.fromkeys(flags))
 
 

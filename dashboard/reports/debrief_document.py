@@ -296,12 +296,11 @@ def _suit(one: SuitUse) -> tuple[str, ...]:
     name = one.consumable
     against = one.used / one.planned_use if one.used is not None and one.planned_use else None
     read = f"{words.amount(one.last_reading, name)} at {words.pet_named(one.last_reading_pet_min)}"
-    below = ["below the reserve"] if one.above_reserve is not None and one.above_reserve < 0 else []
     return (
         one.suit, words.NAMES.get(name, name), words.amount(one.loaded, name),
         words.amount(one.planned_use, name, "up") if one.planned_use is not None else "nothing briefed",
         words.amount(one.used, name, "up"), words.against(against), words.amount(one.left, name),
-        words.amount(one.reserve, name, "up"), read if one.last_reading is not None else "none", "; ".join([*below, *one.flags]),
+        words.amount(one.reserve, name, "up"), read if one.last_reading is not None else "none", "; ".join(one.flags),
     )  # fmt: skip
 
 

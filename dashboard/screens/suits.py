@@ -6,13 +6,15 @@ from dash import html
 
 from dashboard import words
 from dashboard.core.plan import Plan
+from dashboard.core.readings import ABOVE_LOADED, RISES
 from dashboard.core.sortie_state import ConsumableState, SortieState, SuitState
+from dashboard.core.suits import BELOW_RESERVE
 from dashboard.screens.ids import Suits
 from dashboard.screens.markup import Piece, basis, shape, span, tag, text
 
 CLOSE_MARGIN_MIN = 15.0
 # What cannot be of readings -> the word in the row. What rests on them stays under the pointer.
-ODD = {"a reading rises": "reading rises"}
+ODD = {RISES: "reading rises", ABOVE_LOADED: "reading too high"}
 
 
 def layout(plan: Plan) -> html.Section:
@@ -53,7 +55,9 @@ def _row(suit_name: str, name: str, one: ConsumableState, suit: SuitState) -> Pi
         phrase = words.suit_margin_short(margin)
         short = shape("warning", "short") if margin < 0 else shape("caution", "close") if margin < CLOSE_MARGIN_MIN else ""
         verdict = text(phrase + " ") + short
-    if odd := next((word for flag, word in ODD.items() if flag in one.flags), None):
+    if BELOW_RESERVE in one.flags:
+        verdict = text("below reserve ") + shape("warning", "below reserve")
+    elif odd := next((word for flag, word in ODD.items() if flag in one.flags), None):
         is_short = margin is not None and margin < 0
         verdict = text(f"{odd.split()[-1]}, " if is_short else f"{odd} ") + (verdict if is_short else shape("caution", odd))
     first = "limiting" if suit.limiting == name else None

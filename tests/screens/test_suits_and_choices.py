@@ -42,7 +42,7 @@ def test_a_consumable_is_compared_with_its_need() -> None:
 
 def test_a_short_consumable_says_so_with_a_shape() -> None:
     """A warning beside the figure, whose word is in its name."""
-    piece = suit_panel(LOG + "\n0:12 reading A water=0.5", "0:20")
+    piece = suit_panel(LOG + "\n0:12 reading A water=0.9", "0:20")
     assert "short" in said(piece)
     assert "short" in attribute(piece, "aria-label")
     assert "▌" in said(piece)
@@ -51,11 +51,17 @@ def test_a_short_consumable_says_so_with_a_shape() -> None:
 def test_a_reading_that_cannot_be_says_so_in_its_row() -> None:
     """A word and a shape in place of the margin; where it is short, that stays beside it."""
     rises = said(suit_panel(LOG + "\n0:06 reading A water=3.4\n0:12 reading A water=3.55", "0:20"))
-    assert "water 3.4 kg reading rises ▲" in rises
+    assert "water 3.1 kg reading rises ▲" in rises
     above = said(suit_panel(LOG + "\n0:12 reading A water=3.9", "0:20"))
-    assert "reading rises ▲" in above
-    short = said(suit_panel(LOG + "\n0:06 reading A water=0.3\n0:12 reading A water=0.5", "0:20"))
-    assert re.search(r"rises, (1 h( \d\d min)?|59 min) short ▌", short)
+    assert "reading too high ▲" in above
+    short = said(suit_panel(LOG + "\n0:06 reading A water=0.9\n0:12 reading A water=1.1", "0:20"))
+    assert re.search(r"rises, \d\d min short ▌", short)
+
+
+def test_a_suit_below_its_reserve_says_so_in_its_row() -> None:
+    """In place of the margin, which no longer matters."""
+    piece = suit_panel(LOG + "\n0:12 reading A water=0.2", "0:20")
+    assert "below reserve ▌" in said(piece) and "in hand" not in said(piece)
 
 
 def test_a_margin_of_days_is_not_counted_in_hours() -> None:

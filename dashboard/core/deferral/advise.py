@@ -397,7 +397,9 @@ class _Adviser:
             if best is None or end < best[0]:
                 best = (end, figures, solution.proven)
         figures = best[1] if best else self.figures(Change())
-        why = f"{nothing_reaches(self.record, givable, self.limit, bool(self.wish.keep))} This is the earliest way in."
+        budget = budgets(self.record, self.before)
+        because = nothing_reaches(self.record, budget, givable, self.limit, bool(self.wish.keep))
+        why = f"{because} This is the earliest way in."
         proof = "earliest end proven at plan pace" if best and best[2] else "the earliest end found; not proven"
         return Proposal(figures, bool(best and best[2]), proof, False, "the earliest way in", why)
 

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from dashboard.core.deferral.change import Change
 from dashboard.core.deferral.whatif import Figures
 from dashboard.core.minutes import length
+from dashboard.core.plan import CONSUMABLE_NAMES
 from dashboard.core.record import Record
+from dashboard.core.suits import BELOW_RESERVE, Budget
 
 
 def why_of(record: Record, figures: Figures, before_end_min: float | None, reached: str) -> str:
@@ -42,10 +46,16 @@ def differs_from(earlier: list[Change], change: Change) -> str:
     return "another way"
 
 
-def nothing_reaches(record: Record, givable: bool, limit_pet_min: float, kept: bool) -> str:
+def nothing_reaches(
+    record: Record, budget: Mapping[tuple[str, str], Budget], givable: bool, limit_pet_min: float, kept: bool
+) -> str:
     """Why the wanted confidence cannot be reached."""
     if record.pet_min > limit_pet_min:
         return "The limit is already past."
+    below = [f"suit {suit} {CONSUMABLE_NAMES[name]}" for (suit, name), one in budget.items() if BELOW_RESERVE in one.flags]
+    if below:
+        said = f"{' and '.join(below)} {'is' if len(below) == 1 else 'are'} below the reserve already."
+        return said[:1].upper() + said[1:]
     but = " with what is to be kept" if kept else ""
     if not givable:
         return f"Nothing that remains may be given up{but}: it is required, of a contingency, or work in hand."

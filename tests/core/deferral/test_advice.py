@@ -117,6 +117,16 @@ def test_when_nothing_reaches_it_the_earliest_way_in_is_given():
     assert "earliest way in" in advice.proposals[0].why
 
 
+def test_a_suit_below_its_reserve_is_why_nothing_reaches_it():
+    """What may be given up is not the matter: the reserve went at 0:12, and both suits are named when both are below."""
+    low = '[[suit]]\nid = "A"\n[suit.water]\nloaded = 0.4\nreserve = 0.3\nbase = 0.5\nper_watt = 0\n'
+    assert "below the reserve" not in advised(low + WORK, "0:00 clock\n0:00 start A", "0:11").obstacle
+    late = advised(low + WORK, "0:00 clock\n0:00 start A", "0:13")
+    assert late.obstacle.startswith("Suit A water is below the reserve already.")
+    both = advised(low + low.replace('"A"', '"B"') + WORK, "0:00 clock\n0:00 start A", "0:13")
+    assert both.obstacle.startswith("Suit A water and suit B water are below the reserve already.")
+
+
 def test_with_time_in_hand_get_aheads_that_fit_are_named():
     """G fits, the long one does not."""
     tables = task("A", "EV1", 0, 40) + task("G", "EV2", None, 20, get_ahead=True, priority=3)

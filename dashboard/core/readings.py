@@ -1,0 +1,128 @@
+"""Which readings of a suit are believed. A wrong one must not make the outlook rosier, nor teach a rate of use.
+
+What a suit has left only falls. So of two readings that contradict each other the lower is believed, until a second
+reading bears the higher one out:
+
+- A reading above what was loaded, by more than `LOADED_TOLERANCE_SHARE` of it, is never believed.
+- A reading that rises above the last believed one, by more than `TOLERATED_RISE_SHARE` of what was loaded, waits. It is
+  believed once another reading agrees with it, with none at the lower level in between. To agree is not to rise above it,
+  and not to fall from it by more than `jumps_down` allows. The lower readings that it contradicts are then left out: they
+  were the wrong ones.
+- A reading that falls is believed at once, however far. A jump is flagged.
+
+What is not believed is left out altogether: use is counted from the last believed reading to the next believed one.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from datetime import datetime
+from typing import NamedTuple
+
+from dashboard.core.plan import CONSUMABLE_NAMES, CONSUMABLE_UNITS, Consumable
+from dashboard.core.record import Reading
+from dashboard.core.sortie_state import Discrepancy
+from dashboard.core.times import plus_minutes
+
+TOLERATED_RISE_SHARE = 0.001
+LOADED_TOLERANCE_SHARE = 0.02  # how well a fill is known; common practice, no source
+JUMP_FACTOR = 2.5
+JUMP_SHARE = 0.02
+
+RISES = "a reading rises"
+ABOVE_LOADED = "a reading is above what was loaded"
+TOO_LOW = "a reading is lower than those after it"
+JUMPS_DOWN = "a reading jumps down"
+
+Modelled = Callable[[float, float], float]  # use between two PETs, in the unit of the readings
+
+
+class Odd(NamedTuple):
+    """A reading that is not believed, why, and the one that speaks against it."""
+
+    reading: Reading
+    why: str
+    against: Reading
+
+
+class Believed(NamedTuple):
+    """The readings that are believed, what was loaded first, and the others; both in the order of time.
+
+    `in_doubt` is the last reading when it is not believed.
+    """
+
+    readings: list[Reading]
+    odd: list[Odd]
+    in_doubt: Odd | None
+
+
+def believe(given: Consumable, readings: Iterable[Reading], modelled: Modelled) -> Believed:
+    """Sort the readings of one consumable of one suit by the rules above.
+
+    Parameters
+    ----------
+    given : Consumable
+    readings : iterable of Reading
+        In the order of time.
+    modelled : callable
+        From PET, to PET -> modelled use.
+    """
+    loaded = Reading(0.0, given.loaded, "")
+    believed = [loaded]
+    odd: list[Odd] = []
+    waiting: list[Reading] = []
+
+    def rises(before: Reading, after: Reading) -> bool:
+        share = LOADED_TOLERANCE_SHARE if before is loaded else TOLERATED_RISE_SHARE
+        return after.value - before.value > share * given.loaded
+
+    def agree(before: Reading, after: Reading) -> bool:
+        return not rises(before, after) and not jumps_down(given, before, after, modelled)
+
+    last = None
+    for last in readings:
+        if rises(loaded, last):
+            odd.append(Odd(last, ABOVE_LOADED, loaded))
+        elif not rises(believed[-1], last):
+            odd += [Odd(other, RISES, believed[-1]) for other in waiting]
+            waiting = []
+            believed.append(last)
+        elif (borne_out := next((one for one in reversed(waiting) if agree(one, last)), None)) is None:
+            waiting.append(last)
+        else:
+            odd += [Odd(other, RISES, believed[-1]) for other in waiting if other is not borne_out]
+            waiting = []
+            while rises(believed[-1], borne_out):
+                odd.append(Odd(believed.pop(), TOO_LOW, borne_out))
+            believed += [borne_out, last]
+    odd += [Odd(one, RISES, believed[-1]) for one in waiting]
+    odd.sort(key=lambda one: one.reading.pet_min)
+    return Believed(believed, odd, next((one for one in odd if one.reading is last), None))
+
+
+def jumps_down(given: Consumable, before: Reading, after: Reading, modelled: Modelled) -> bool:
+    """Whether far more was used between two readings than is modelled: `JUMP_FACTOR` times, and `JUMP_SHARE` of the load."""
+    allowed = JUMP_FACTOR * modelled(before.pet_min, after.pet_min) + JUMP_SHARE * given.loaded
+    return before.value - after.value > allowed
+
+
+def discrepancy_of(odd: Odd, suit: str, name: str, pet_zero: datetime) -> Discrepancy:
+    """What was expected and found of a reading that is not believed, and what to do about it."""
+    level = amount_read(odd.against.value, name)
+    expected = {
+        ABOVE_LOADED: f"no more than the {level} that were loaded",
+        RISES: f"no more than the {level} of the reading before it",
+        TOO_LOW: f"no less than the {level} of a later reading that another bears out",
+    }[odd.why]
+    return Discrepancy(
+        event=odd.reading.event,
+        at=plus_minutes(pet_zero, odd.reading.pet_min),
+        pet_min=odd.reading.pet_min,
+        expected=f"suit {suit} {CONSUMABLE_NAMES[name]}: {expected}",
+        found=f"{amount_read(odd.reading.value, name)}, not believed: amend or withdraw the reading that is wrong",
+    )
+
+
+def amount_read(value: float, name: str) -> str:
+    """An amount as it was entered, with its unit."""
+    return f"{value:g} {CONSUMABLE_UNITS[name]}"
