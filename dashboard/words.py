@@ -21,6 +21,7 @@ from typing import NamedTuple
 from dashboard.core.minutes import NOISE_DECIMALS, clock, length
 from dashboard.core.minutes import Towards as Towards
 from dashboard.core.minutes import whole as whole
+from dashboard.core.plain import listed as listed
 from dashboard.core.plan import CONSUMABLE_NAMES, CONSUMABLE_UNITS
 from dashboard.core.sortie_state import Alert, LogEntry, Waits
 

@@ -77,7 +77,7 @@ def blocks_of(state: SortieState, order: Sequence[str]) -> list[Block]:
         halves = runs(task.lanes, place)
         for number, (first, last) in enumerate(halves):
             others = [lane for lane in task.lanes if not first <= place.get(lane, first) <= last]
-            together = f"with {' and '.join(others)}, " if others else ""
+            together = f"with {words.listed(others)}, " if others else ""
             for piece in stretches:
                 briefed = piece.briefed_start if number == 0 else None
                 second = together + piece.second
@@ -364,7 +364,7 @@ def _hover(task_id: str, task: TaskState, state: SortieState, titles: Mapping[st
     pet = words.pet
     lines = [
         f"<b>{escape(task.title or task_id)}</b> ({escape(task_id)})",
-        f"{task.state}, {' and '.join(task.lanes)}",
+        f"{task.state}, {words.listed(task.lanes)}",
     ]
     if task.origin != "briefed":
         lines[1] += f", {task.origin}"

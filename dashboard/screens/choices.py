@@ -10,6 +10,7 @@ from typing import Any
 from dash import html
 
 from dashboard import words
+from dashboard.core.deferral.reasons import COSTS_LEAST, LEAST_FOUND
 from dashboard.core.plan import Plan
 from dashboard.core.sortie_state import Choice, SortieState
 from dashboard.screens import whatif
@@ -64,8 +65,8 @@ def _shown(state: SortieState) -> tuple[str, Piece]:
         nobody = tag("p", text(_if_nobody_decides(state)), class_="choice-nobody")
         return f"Choices: {sure}{made}", all_ + cards + nobody
     if advice.needed:
-        why = state.not_known.get("advice.choices", "none is known")
-        return "Choices", tag("p", text(f"Advice is needed: {sure}. No choices to show: {why}."))
+        why = state.not_known.get("advice.choices", "no choice is known")
+        return "Choices", tag("p", text(f"Advice is needed: {sure}. {why[0].upper()}{why[1:]}."))
     return "Choices", tag("p", text(f"Nothing needs to be given up: {sure}.")) + _get_aheads(state)
 
 
@@ -97,11 +98,8 @@ def _if_nobody_decides(state: SortieState) -> str:
     if not known:
         return f"If nobody decides: {then}."
     by = min(known)[0]
-    gone = [str(n) for minutes, n in known if minutes - by < 1]
-    if len(gone) == len(state.advice.choices):
-        which = "every choice is"
-    else:
-        which = f"choice {gone[0]} is" if len(gone) == 1 else f"choices {' and '.join(gone)} are"
+    gone = [str(n) for minutes, n in known if words.pet(minutes) == words.pet(by)]
+    which = f"choice {gone[0]} is" if len(gone) == 1 else f"choices {words.listed(gone)} are"
     return f"If nobody decides by {words.pet_named(by)}, {which} gone: {then}."
 
 
@@ -167,7 +165,7 @@ def _differs(choice: Choice, state: SortieState) -> str:
         task = state.tasks.get(found[0])
         return task.title if task is not None and task.title else found[0]
 
-    return re.sub(r"[^\s,;]+", titled, choice.differs) or "what costs least"
+    return re.sub(r"[^\s,;]+", titled, choice.differs) or (COSTS_LEAST if choice.proven else LEAST_FOUND)
 
 
 def lost_words(choice: Choice) -> str:

@@ -25,6 +25,7 @@ from dashboard.core.reconcile import reconcile
 from dashboard.core.record import Record
 from dashboard.core.sortie_state import Advice, Choice, SortieState
 from dashboard.core.times import minutes_between
+from dashboard.words import pet_named
 
 LEAST_APART_S = 10.0
 MOVED_BY = 0.05
@@ -62,6 +63,7 @@ class Adviser:
         self._lock = threading.Lock()
         self._made: _Made | None = None
         self._began_s: float | None = None
+        self._began_pet_min: float | None = None
         self._working: threading.Thread | None = None
         self._jumps = 0
         self._seen: datetime | None = None
@@ -80,7 +82,7 @@ class Adviser:
                 self._made = None
             made = self._made
             if self._is_due(state):
-                self._began_s = self._counter_s()
+                self._began_s, self._began_pet_min = self._counter_s(), state.pet_min
                 self._working = threading.Thread(
                     target=self._make, args=(plan, list(events), state, self._jumps), name="advice", daemon=True
                 )
@@ -90,10 +92,10 @@ class Adviser:
         if made is not None and made.advice is None:
             return _without_choices(state, made.why)
         if made is None or made.advice is None or made.advice.needed != state.advice.needed:
-            return _without_choices(state, IN_HAND) if state.advice.needed else state
+            return _without_choices(state, self._in_hand()) if state.advice.needed else state
         still_open = _still_open(made.advice, state)
         if made.advice.choices and not still_open:
-            return _without_choices(state, IN_HAND)
+            return _without_choices(state, self._in_hand())
         advice = made.advice.model_copy(update={"in_by_limit": state.advice.in_by_limit, "choices": still_open})
         if advice.needed and not still_open:
             return _without_choices(state.model_copy(update={"advice": advice}), NO_WAY)
@@ -106,6 +108,13 @@ class Adviser:
         if working is not None:
             working.join(seconds)
         return working is None or not working.is_alive()
+
+    def _in_hand(self) -> str:
+        """That the choices are being worked out, and since when where that has begun."""
+        working = self._working is not None and self._working.is_alive()
+        if not working or self._began_pet_min is None:
+            return IN_HAND
+        return f"{IN_HAND} (since {pet_named(self._began_pet_min)})"
 
     def _has_jumped(self, now: datetime) -> bool:
         before, self._seen = self._seen, now

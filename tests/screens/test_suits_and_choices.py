@@ -86,7 +86,7 @@ def choice(**more: Any) -> Choice:
     """A choice that gives up T030."""
     given = {
         "defer": ["T030"], "end_pet_min": 372.2, "in_by_limit": 0.934, "decide_by_pet_min": 30.0, "why": "Least lost.",
-        "value_lost": {"2": 1.0, "3": 2.27949}, "margin_min": {"A": 19.0}, "limiting": {"A": "water"}, "differs": "",
+        "value_lost": {"2": 1.0, "3": 2.27949}, "margin_min": {"A": 19.0}, "limiting": {"A": "water"}, "proven": True,
     }  # fmt: skip
     return Choice(**{**given, **more})
 
@@ -112,6 +112,8 @@ def test_a_choice_says_what_it_gives_up_brings_and_costs_and_until_when() -> Non
     head, body = shown(advised(choices=[choice()]))
     assert head == "Choices: 31 % sure of being in, wanted 90 %"
     assert body.startswith("1: what costs least. Defer Tool count back in PET 6:13 at plan pace, 93 % sure suits EV1 water 19")
+    unproven = shown(advised(choices=[choice(proven=False)]))[1]
+    assert unproven.startswith("1: the least cost found.")
     made = choices.snapshot(suited_plan(), advised(choices=[choice()]))[Choices.BODY]
     assert "Loses 1 of priority 2, 2.3 of priority 3." in attribute(made, "data-basis")[0]
     assert "loses 1 of priority 2, 2.3 of priority 3 Record decision by PET 0:30" in body
@@ -166,18 +168,20 @@ def test_what_all_choices_do_is_said_once_and_each_card_says_what_sets_it_apart(
 
 def test_what_happens_if_nobody_decides_is_said() -> None:
     """Which choice closes first, and the end that then stays, against the limit."""
+    three = [choice(), choice(decide_by_pet_min=30.7), choice(decide_by_pet_min=30.9)]
+    assert "If nobody decides by PET 0:30, choices 1, 2 and 3 are gone: the end stays" in shown(advised(choices=three))[1]
     body = shown(advised(choices=[choice(), choice(decide_by_pet_min=60.0)]))[1]
     assert "If nobody decides by PET 0:30, choice 1 is gone: the end stays expected PET 1:18" in body
     over = advised(choices=[choice()])
     over = over.model_copy(update={"end": over.end.model_copy(update={"p50_pet_min": 402.0})})
     body = shown(over)[1]
-    assert "every choice is gone" in body and "stays expected PET 6:42, 46 min over," in body
+    assert "choice 1 is gone" in body and "stays expected PET 6:42, 46 min over," in body
 
 
 def test_choices_that_could_not_be_made_say_why() -> None:
     """In the words of the state."""
     state = advised().model_copy(update={"not_known": {"advice.choices": "the advice could not be computed"}})
-    assert "No choices to show: the advice could not be computed." in shown(state)[1]
+    assert "wanted 90 %. The advice could not be computed." in shown(state)[1]
 
 
 def test_a_get_ahead_that_fits_can_be_started_from_here() -> None:

@@ -41,11 +41,27 @@ def state_at(pet: str, log: str = LOG):
 def test_the_first_call_has_it_made_and_a_later_one_has_it():
     """The call itself never waits."""
     adviser = Adviser(Counter())
-    assert adviser.attached(PLAN, log_of(LOG), state_at("0:10")).advice.choices == []
+    at_once = adviser.attached(PLAN, log_of(LOG), state_at("0:10"))
+    assert at_once.advice.choices == []
+    assert at_once.not_known["advice.choices"].startswith("the choices are being worked out")
     assert adviser.settled(30)
     advised = adviser.attached(PLAN, log_of(LOG), state_at("0:11"))
     assert advised.advice.choices[0].defer == ["C"]
     assert "advice.choices" not in advised.not_known
+
+
+def test_while_it_is_being_made_it_says_since_when(monkeypatch):
+    """Choices that take long: their PET does not move with the clock."""
+    go_on = threading.Event()
+    monkeypatch.setattr(adviser_module, "advise", lambda *args, **more: go_on.wait(30))
+    adviser = Adviser(Counter())
+    for pet in ("0:10", "0:13"):
+        state = adviser.attached(PLAN, log_of(LOG), state_at(pet))
+        assert state.not_known["advice.choices"] == "the choices are being worked out (since PET 0:10)"
+        body = choices_snapshot(PLAN, state)[Choices.BODY]
+        assert "The choices are being worked out (since PET 0:10)." in body
+        assert "No choices" not in body
+    go_on.set()
 
 
 def test_without_a_reason_or_too_soon_it_stands():
@@ -119,7 +135,7 @@ def test_advice_in_the_making_when_the_clock_jumps_is_dropped(held, elsewhere: s
     assert adviser.settled(30)
     again = adviser.attached(PLAN, log_of(LOG), state_at("0:11" if elsewhere == "0:02" else "0:51"))
     assert again.advice.choices == []
-    assert again.not_known["advice.choices"] == adviser_module.IN_HAND
+    assert again.not_known["advice.choices"].startswith(adviser_module.IN_HAND)
 
 
 def test_advice_that_cannot_be_computed_is_said_and_tried_again_at_the_next_reason(monkeypatch):
@@ -156,7 +172,7 @@ def test_choices_whose_time_is_past_are_a_reason():
     adviser._made = replace(made, advice=made.advice.model_copy(update={"choices": past}))
     counter.seconds = LEAST_APART_S + 1
     shown = adviser.attached(PLAN, log_of(LOG), state_at("0:11"))
-    assert (shown.advice.choices, shown.not_known["advice.choices"]) == ([], adviser_module.IN_HAND)
+    assert (shown.advice.choices, shown.not_known["advice.choices"]) == ([], f"{adviser_module.IN_HAND} (since PET 0:11)")
     assert adviser.settled(30)
     assert adviser.attached(PLAN, log_of(LOG), state_at("0:11")).advice.choices
 

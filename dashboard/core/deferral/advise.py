@@ -32,6 +32,9 @@ MOST_REPAIRS = 20
 MOST_TIGHTENINGS = 5
 MOST_OPTIONS = 16
 
+CHEAPEST = ", and nothing that costs less reaches what is wanted"
+CHEAPEST_OF_THE_REST = ", and of all that keep something of each choice before nothing costs less"
+
 Cost = tuple[float, ...]
 
 
@@ -55,8 +58,8 @@ class Proposal:
 class Advised:
     """The advice of one instant.
 
-    `needed` None: nothing remains to be done. `get_ahead` is name -> latest start, PET minutes; `obstacle` says why the
-    confidence cannot be reached.
+    `needed` and `now` are of things as they stand, before any wish; `needed` None: nothing remains to be done. `get_ahead`
+    is name -> where it fits; `obstacle` says why what is wanted cannot be reached.
     """
 
     needed: bool | None
@@ -112,7 +115,7 @@ def advise(
     adviser = _Adviser(
         record, wanted, basis, wish or Wish(), draws if basis == "expected" else 0, workers, choices, previous, stop
     )
-    now = adviser.figures(Change())
+    now = adviser.as_it_stands()
     if not adviser.before.sequence:
         return Advised(None, basis, wanted, now, [], {}, "Nothing remains to be done.")
     needed = not adviser.enough(now)
@@ -145,6 +148,10 @@ class _Adviser:
             change, defer=(*self.asked.defer, *change.defer), break_off=(*self.asked.break_off, *change.break_off)
         )
 
+    def as_it_stands(self) -> Figures:
+        """Figures of giving nothing up, not even what was asked for."""
+        return figures_of(self.record, self.before, Change(), confidence=self.confidence, draws=self.draws)
+
     def figures(self, change: Change) -> Figures:
         """Figures of a change on top of what was asked for."""
         return figures_of(
@@ -162,22 +169,31 @@ class _Adviser:
 
     def proposals(self) -> list[Proposal]:
         """Up to three choices, or the earliest way in."""
-        found: list[Proposal] = []
+        found: list[Solved] = []
         given: list[list[str]] = []
         while len(found) < self.choices:
             solved = self.best(given)
             if solved is None:
                 break
-            change = solved.figures.change
-            differs = differs_from([p.figures.change for p in found], change) if found else "what costs least"
-            reached = f", and nothing that costs less {'' if not found else 'and ' + differs + ' '}reaches what is wanted"
-            why = why_of(self.record, solved.figures, self.before.end_pet_min, reached if solved.proven else "")
-            found.append(Proposal(solved.figures, solved.proven, solved.proof, True, differs, why))
-            given.append(sorted(set(change.given_up()) - set(self.asked.given_up())))
+            found.append(solved)
+            given.append(sorted(set(solved.figures.change.given_up()) - set(self.asked.given_up())))
             if not given[-1]:
                 break
-        found.sort(key=lambda p: self._cost(p.figures))  # with the order free a later one may cost less
-        return found or [self.earliest_way_in()]
+        return self._in_order(found) or [self.earliest_way_in()]
+
+    def _in_order(self, found: Sequence[Solved]) -> list[Proposal]:
+        """What costs least first: where it is not proven, one that was found later may cost less."""
+        ranked = sorted(found, key=lambda solved: self._cost(solved.figures))
+        told = []
+        for place, one in enumerate(ranked):
+            cheaper = [solved.figures.change for solved in ranked[:place]]
+            reached = ""
+            if one.proven and found[:place] == ranked[:place]:
+                reached = CHEAPEST_OF_THE_REST if cheaper else CHEAPEST
+            why = why_of(self.record, one.figures, self.before.end_pet_min, reached)
+            differs = differs_from(cheaper, one.figures.change, proven=one.proven)
+            told.append(Proposal(one.figures, one.proven, one.proof, True, differs, why))
+        return told
 
     def best(self, keep_one_of: Sequence[Sequence[str]]) -> Solved | None:
         """The best over the options of the open alternatives; the default options win ties."""
@@ -397,8 +413,10 @@ class _Adviser:
             if best is None or end < best[0]:
                 best = (end, figures, solution.proven)
         figures = best[1] if best else self.figures(Change())
+        drawn = self.basis == "expected"
+        wanted = "reaches the wanted confidence" if drawn else "keeps the limit and every suit's reserve at plan pace"
         budget = budgets(self.record, self.before)
-        because = nothing_reaches(self.record, budget, givable, self.limit, bool(self.wish.keep))
+        because = nothing_reaches(self.record, budget, givable, self.limit, bool(self.wish.keep), wanted)
         why = f"{because} This is the earliest way in."
         proof = "earliest end proven at plan pace" if best and best[2] else "the earliest end found; not proven"
         return Proposal(figures, bool(best and best[2]), proof, False, "the earliest way in", why)

@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from dashboard.core.deferral.change import Change
 from dashboard.core.deferral.whatif import Figures
 from dashboard.core.minutes import length
+from dashboard.core.plain import listed
 from dashboard.core.plan import CONSUMABLE_NAMES
 from dashboard.core.record import Record
 from dashboard.core.suits import BELOW_RESERVE, Budget
+
+COSTS_LEAST = "what costs least"
+LEAST_FOUND = "the least cost found"
 
 
 def why_of(record: Record, figures: Figures, before_end_min: float | None, reached: str) -> str:
@@ -26,9 +30,9 @@ def done_by(record: Record, change: Change) -> str:
     def named(task_id: str) -> str:
         return record.runs[task_id].task.title or task_id
 
-    parts = [f"defers {' and '.join(named(t) for t in change.defer)}"] if change.defer else []
+    parts = [f"defers {listed([named(t) for t in change.defer])}"] if change.defer else []
     parts += [f"cuts {named(t)} to {length(minutes)}" for t, minutes in change.trim.items()]
-    parts += [f"breaks off {' and '.join(named(t) for t in change.break_off)}"] if change.break_off else []
+    parts += [f"breaks off {listed([named(t) for t in change.break_off])}"] if change.break_off else []
     parts += [f"hands {named(t)} to {lane}" for t, lane in change.move.items()]
     parts += [f"takes '{option}' for {a}" for a, option in change.choose.items()]
     if change.order:
@@ -36,27 +40,29 @@ def done_by(record: Record, change: Change) -> str:
     return ", ".join(parts) if parts else "gives up nothing"
 
 
-def differs_from(earlier: list[Change], change: Change) -> str:
-    """What sets a choice apart from those before it."""
+def differs_from(earlier: Sequence[Change], change: Change, *, proven: bool) -> str:
+    """What sets a choice apart from those before it, which cost less; `proven`: nothing costs less than the first."""
+    if not earlier:
+        return COSTS_LEAST if proven else LEAST_FOUND
     kept = [t for t in earlier[-1].given_up() if t not in change.given_up()]
     if kept:
-        return f"keeps {', '.join(kept)}"
+        return f"keeps {listed(kept)}"
     if any(one.choose != change.choose for one in earlier):
         return "takes another option"
     return "another way"
 
 
 def nothing_reaches(
-    record: Record, budget: Mapping[tuple[str, str], Budget], givable: bool, limit_pet_min: float, kept: bool
+    record: Record, budget: Mapping[tuple[str, str], Budget], givable: bool, limit_pet_min: float, kept: bool, wanted: str
 ) -> str:
-    """Why the wanted confidence cannot be reached."""
+    """Why what is wanted cannot be reached; `wanted` is that in words."""
     if record.pet_min > limit_pet_min:
         return "The limit is already past."
     below = [f"suit {suit} {CONSUMABLE_NAMES[name]}" for (suit, name), one in budget.items() if BELOW_RESERVE in one.flags]
     if below:
-        said = f"{' and '.join(below)} {'is' if len(below) == 1 else 'are'} below the reserve already."
+        said = f"{listed(below)} {'is' if len(below) == 1 else 'are'} below the reserve already."
         return said[:1].upper() + said[1:]
     but = " with what is to be kept" if kept else ""
     if not givable:
         return f"Nothing that remains may be given up{but}: it is required, of a contingency, or work in hand."
-    return f"Nothing that may be given up{but} reaches the wanted confidence."
+    return f"Nothing that may be given up{but} {wanted}."

@@ -6,7 +6,7 @@ import re
 
 import pytest
 
-from dashboard.core.deferral.advise import Wish, advise
+from dashboard.core.deferral.advise import Solved, Wish, advise
 from dashboard.core.deferral.change import Change
 from dashboard.core.deferral.told import advice_of
 from dashboard.core.deferral.validate import faults
@@ -69,6 +69,40 @@ def test_what_is_given_up_on_demand_is_part_of_every_choice():
     """B was ticked: its loss is counted, and no more than needed goes beside it."""
     advice = advised(WORK, wish=Wish(give_up=frozenset({"B"})))
     assert advice.proposals[0].figures.change.defer == ("B",)
+
+
+def test_a_wish_does_not_change_whether_advice_is_needed():
+    """With C ticked the limit is met, but as things stand it is not; without anything ticked, 20 min are missing."""
+    advice = advised(WORK, wish=Wish(give_up=frozenset({"C"})))
+    assert advice.proposals[0].figures.change == Change(defer=("C",))
+    assert advice.needed
+    assert advice.now.short_by_min == 20
+    idle = advised(task("A", "EV1", 0, 40) + HOME, wish=Wish(give_up=frozenset({"A"})))
+    assert idle.needed is False
+
+
+def test_what_costs_least_stands_first_and_says_whether_that_is_proven(monkeypatch):
+    """One that was found later and costs less comes first; found but not proven, it is called so."""
+    record = reconcile(plan_of(LANES + WORK), log_of("0:00 clock"), PET_ZERO)
+    before = project(record)
+
+    def solved(change, proven):
+        return Solved(figures_of(record, before, change, confidence=0.9, draws=0), proven, "")
+
+    for proven, head in ((False, "the least cost found"), (True, "what costs least")):
+        found = iter([solved(Change(defer=("A",)), False), solved(Change(defer=("C",)), proven), None])
+        monkeypatch.setattr("dashboard.core.deferral.advise._Adviser.best", lambda self, given, found=found: next(found))
+        proposals = advise(record, basis="plan-pace").proposals
+        assert [p.figures.change.defer for p in proposals] == [("C",), ("A",)]
+        assert [p.differs for p in proposals] == [head, "keeps C"]
+
+
+def test_several_things_are_listed_with_one_and():
+    """In sentences and in what sets choices apart."""
+    tables = "".join(task(n, "EV1", 10 * i, 10, priority=3) for i, n in enumerate("PQRS"))
+    tables += task("A", "EV1", 40, 70, priority=1) + HOME
+    first = advised(tables, wish=Wish(give_up=frozenset("PQRS"))).proposals[0]
+    assert first.why.startswith("Defers P, Q, R and S: in ")
 
 
 def test_work_in_hand_may_be_broken_off_at_the_price_of_its_close_out():
@@ -430,6 +464,8 @@ def test_a_get_ahead_after_work_that_remains_is_offered():
     [
         (task("A", "EV1", 0, 120, required=True) + HOME, Wish(), "Nothing that remains may be given up"),
         (WORK, Wish(keep=frozenset("ABC")), "with what is to be kept"),
+        (task("A", "EV1", 0, 95, required=True) + task("C", "EV1", 95, 5) + HOME, Wish(),
+         "Nothing that may be given up keeps the limit and every suit's reserve at plan pace."),
     ],
 )
 def test_what_stands_in_the_way_is_said(tables, wish, words):
