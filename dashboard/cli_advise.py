@@ -65,8 +65,11 @@ def advice_parts(
     for number, choice in enumerate(advice.choices, start=1):
         parts.append(_choice(number, choice, titles))
     if advice.get_ahead:
-        fitting = ", ".join(
-            f"{t} {titles.get(t, '')}".rstrip() + f", begun by {words.pet_named(advice.get_ahead_until[t])}"
+        def named(task_id: str | None) -> str:
+            return "" if task_id is None else f"{task_id} {titles.get(task_id, '')}".rstrip()
+
+        fitting = "; ".join(
+            f"{named(t)}, {words.fits(named(advice.get_ahead_after[t]), advice.get_ahead_from[t], advice.get_ahead_until[t])}"
             for t in advice.get_ahead
         )
         parts.append(f"Time in hand. Get-aheads that fit: {fitting}")

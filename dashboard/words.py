@@ -211,6 +211,12 @@ def chance(probability: float | None) -> str:
     return f"{percent} %" if percent >= 1 else "under 1 %"
 
 
+def fits(after: str, from_pet_min: float, until_pet_min: float) -> str:
+    """Where a get-ahead fits and until when it can be started; `after` names the task before it, empty: there is none."""
+    where = f"after {after} from" if after else "from"
+    return f"{where} {pet_named(from_pet_min)}, begun by {pet_named(until_pet_min)}"
+
+
 def share(part: float) -> str:
     """A part of a whole: ``34 %``, ``under 1 %`` for what is more than nothing."""
     percent = whole(part * 100, "nearest")

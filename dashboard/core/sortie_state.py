@@ -250,6 +250,10 @@ class Advice(StateModel):
     choices: list[Choice] = []
     made_pet_min: float | None = Field(default=None, description="PET of the state that the choices were made from")
     get_ahead: list[str] = Field(default=[], description="get-aheads that fit, by the same rules")
+    get_ahead_after: dict[str, str | None] = Field(
+        default={}, description="get-ahead: the task before it in its lanes where it fits first; None: none is"
+    )
+    get_ahead_from: dict[str, float] = Field(default={}, description="get-ahead: PET at which it can begin there")
     get_ahead_until: dict[str, float] = Field(
         default={}, description="get-ahead: latest PET to start it, those before it in the list done too"
     )

@@ -18,6 +18,9 @@ from dashboard.screens.ids import Choices
 from dashboard.screens.markup import Piece, basis, extra, span, tag, text
 
 
+AT_ONCE_MIN = 1.0
+
+
 def layout(plan: Plan) -> html.Section:
     """One panel with two faces, the choices and what-if; the caution stands in it whatever it shows."""
     return html.Section(
@@ -71,19 +74,21 @@ def _shown(state: SortieState) -> tuple[str, Piece]:
 
 
 def _get_aheads(state: SortieState) -> Piece:
-    """The get-aheads that fit, each with a button that starts it."""
+    """The get-aheads that fit and where, each with a button that starts it once it can begin."""
     rows = []
     for task_id in state.advice.get_ahead:
         task = state.tasks[task_id]
-        latest = state.advice.get_ahead_until.get(task_id)
-        until = f", until {words.pet_named(latest)}" if latest is not None else ""
-        said = f"{task_id} {task.title}, {words.duration(task.planned_min)}{until}"
+        before, begins = state.advice.get_ahead_after.get(task_id), state.advice.get_ahead_from[task_id]
+        after = "" if before is None else f"{before} {state.tasks[before].title}".rstrip()
+        where = words.fits(after, begins, state.advice.get_ahead_until[task_id])
+        said = f"{task_id} {task.title}, {words.duration(task.planned_min)}, {where}"
         lanes = ", ".join(task.lanes)
         button = tag(
             "button", text(f"Start on {lanes}"), class_="button small may-log", type="button", id=f"get-ahead-{task_id}",
             data_act="get-ahead", data_task=task_id, data_text=f"{lanes} starts the get-ahead {said}.",
         )
-        rows.append(tag("div", button, text(f" {said}"), class_="get-ahead"))
+        can_begin = begins - state.pet_min < AT_ONCE_MIN
+        rows.append(tag("div", button if can_begin else "", text(f" {said}"), class_="get-ahead"))
     return tag("div", tag("p", text("Get-aheads that fit:")), *rows, class_="get-aheads") if rows else ""
 
 

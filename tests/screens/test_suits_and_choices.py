@@ -100,7 +100,7 @@ def shown(state: SortieState) -> tuple[str, str]:
 @pytest.mark.parametrize(
     "state",
     [advised(needed=None), advised(), advised(needed=False), advised(choices=[choice()]),
-     advised(needed=False, get_ahead=["T030"])],
+     advised(needed=False, get_ahead=["T030"], get_ahead_from={"T030": 10.0}, get_ahead_until={"T030": 245.0})],
 )  # fmt: skip
 def test_the_caution_stands_whatever_is_shown(state: SortieState) -> None:
     """Wherever advice may stand."""
@@ -186,10 +186,18 @@ def test_choices_that_could_not_be_made_say_why() -> None:
 
 def test_a_get_ahead_that_fits_can_be_started_from_here() -> None:
     """The button names the lane and sends the task."""
-    state = advised(needed=False, get_ahead=["T030"], get_ahead_until={"T030": 245.0})
-    made = choices.snapshot(suited_plan(), state)[Choices.BODY]
+    fits = {"get_ahead": ["T030"], "get_ahead_after": {"T030": None}, "get_ahead_until": {"T030": 245.0}}
+    made = choices.snapshot(suited_plan(), advised(needed=False, **fits, get_ahead_from={"T030": 10.0}))[Choices.BODY]
     assert attribute(made, "data-task") == ["T030"]
-    assert "Start on EV2 T030 Tool count, 40 min, until PET 4:05" in said(made)
+    assert "Start on EV2 T030 Tool count, 40 min, from PET 0:10, begun by PET 4:05" in said(made)
+
+
+def test_a_get_ahead_that_fits_later_says_after_what_and_has_no_button_yet() -> None:
+    """It is to wait for its place."""
+    fits = {"get_ahead": ["T030"], "get_ahead_after": {"T030": "T020"}, "get_ahead_until": {"T030": 245.0}}
+    made = choices.snapshot(suited_plan(), advised(needed=False, **fits, get_ahead_from={"T030": 75.0}))[Choices.BODY]
+    assert attribute(made, "data-task") == []
+    assert "T030 Tool count, 40 min, after T020 Release the bolts from PET 1:15, begun by PET 4:05" in said(made)
 
 
 def test_the_button_of_a_decision_repeats_what_it_brings() -> None:

@@ -14,7 +14,7 @@ from dashboard.core.deferral.options import not_done, tasks_of
 from dashboard.core.deferral.pieces import LOSS_SCALE
 from dashboard.core.deferral.reasons import differs_from, nothing_reaches, why_of
 from dashboard.core.deferral.solve import solve
-from dashboard.core.deferral.time_in_hand import get_aheads
+from dashboard.core.deferral.time_in_hand import Place, get_aheads
 from dashboard.core.deferral.validate import faults
 from dashboard.core.deferral.whatif import TINY_MIN, Figures, Test, figures_of
 from dashboard.core.deferral.wish import Wish, asked_change, no_option_holds
@@ -67,7 +67,7 @@ class Advised:
     confidence: float
     now: Figures
     proposals: list[Proposal]
-    get_ahead: dict[str, float]
+    get_ahead: dict[str, Place]
     obstacle: str = ""
 
 
@@ -423,7 +423,7 @@ class _Adviser:
 
     # -- time in hand
 
-    def time_in_hand(self) -> dict[str, float]:
+    def time_in_hand(self) -> dict[str, Place]:
         """Get-aheads that fit by the same rules."""
         test = Test(self.base, project(self.base), self.confidence, self.draws, self.pace)
 

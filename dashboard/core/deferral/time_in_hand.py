@@ -1,18 +1,36 @@
-"""Time in hand: which get-aheads fit by the same rules, and until when each can be started."""
+"""Time in hand: which get-aheads fit by the same rules, where, and until when each can be started."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import replace
+from typing import NamedTuple
 
 from dashboard.core.deferral.home import way_home
 from dashboard.core.lifecycle import DONE, NOT_STARTED
-from dashboard.core.projection import remaining_tasks
+from dashboard.core.projection import project, remaining_tasks
 from dashboard.core.record import Record, TaskRun
 
+Fits = Callable[[Record], bool]
+# Get-ahead -> the task that it goes before; None: before the way home of its lanes.
+Before = Mapping[str, str | None]
 
-def get_aheads(record: Record, fits: Callable[[Record], bool], until_pet_min: float) -> dict[str, float]:
-    """Get-aheads that fit, most valuable first, one upon the other: name -> latest PET it can be started, minutes.
+
+class Place(NamedTuple):
+    """Where a get-ahead fits: the earliest place in its lanes, and until when there is one. PET minutes.
+
+    `after` is the task before it in its lanes; None: nothing is.
+    """
+
+    after: str | None
+    from_pet_min: float
+    until_pet_min: float
+
+
+def get_aheads(record: Record, fits: Fits, until_pet_min: float) -> dict[str, Place]:
+    """Get-aheads that fit, most valuable first, one upon the other.
+
+    Each is tried at every place in the order of its lanes, from now to the way home, and takes the first that fits.
 
     Parameters
     ----------
@@ -26,48 +44,88 @@ def get_aheads(record: Record, fits: Callable[[Record], bool], until_pet_min: fl
         run for run in record.runs.values()
         if run.task.get_ahead and run.state == NOT_STARTED and record.in_plan(run.task.id)
     ]
-    fitting: dict[str, float] = {}
+    taken: dict[str, str | None] = {}
+    until: dict[str, float] = {}
     untried = sorted(waiting, key=lambda r: (r.task.priority, -r.task.value, r.task.id))
-    while (run := next((r for r in untried if _can_follow(record, r, fitting)), None)) is not None:
+    while (run := next((r for r in untried if _can_follow(record, r, taken)), None)) is not None:
         untried.remove(run)
-        if fits(with_get_aheads(record, [*fitting, run.task.id])):
-            fitting[run.task.id] = _latest(record, list(fitting), run.task.id, fits, until_pet_min)
-    return fitting
+        found = _placed(record, taken, run, fits, until_pet_min)
+        if found is not None:
+            taken[run.task.id], until[run.task.id] = found
+    return _told(record, taken, until)
 
 
-def _can_follow(record: Record, run: TaskRun, fitting: Collection[str]) -> bool:
+def _can_follow(record: Record, run: TaskRun, taken: Before) -> bool:
     """Whether all that it comes after is done, will be done, or is a get-ahead that fits."""
-    with_them = with_get_aheads(record, fitting)
-    sure = set(remaining_tasks(with_them))
+    sure = set(remaining_tasks(with_get_aheads(record, taken)))
     return run.kept or all(needed in sure or record.runs[needed].state == DONE for needed in run.task.after)
 
 
-def _latest(
-    record: Record, taken: list[str], task_id: str, fits: Callable[[Record], bool], until_pet_min: float
-) -> float:
-    """Latest start to the whole minute, rounded down, between now (which fits) and the limit."""
-    low, beyond = int(max(0.0, record.pet_min)), int(until_pet_min) + 1
+def _placed(
+    record: Record, taken: Before, run: TaskRun, fits: Fits, until_pet_min: float
+) -> tuple[str | None, float] | None:
+    """The first place that fits, and the latest start there or at the places behind it that fit too; None: none does."""
+    task_id = run.task.id
+    in_turn = set(project(with_get_aheads(record, taken)).out_of_turn)
+
+    def holds(before: str | None, not_before: float | None = None) -> bool:
+        changed = with_get_aheads(record, {**taken, task_id: before}, {} if not_before is None else {task_id: not_before})
+        return set(project(changed).out_of_turn) <= in_turn and fits(changed)
+
+    places = _places(record, taken, run)
+    fitting = [next((i for i, before in enumerate(places) if holds(before)), len(places))]
+    if fitting[0] == len(places):
+        return None
+    while fitting[-1] + 1 < len(places) and holds(places[fitting[-1] + 1]):
+        fitting.append(fitting[-1] + 1)
+    last = places[fitting[-1]]
+    begins = project(with_get_aheads(record, {**taken, task_id: last})).slots[task_id].start_pet_min
+    low, beyond = int(begins), int(until_pet_min) + 1
     while beyond - low > 1:
         middle = (low + beyond) // 2
-        if fits(with_get_aheads(record, [*taken, task_id], {task_id: float(middle)})):
-            low = middle
-        else:
-            beyond = middle
-    return float(low)
+        low, beyond = (middle, beyond) if holds(last, float(middle)) else (low, middle)
+    return places[fitting[0]], max(float(low), begins)
 
 
-def with_get_aheads(record: Record, task_ids: Collection[str], not_before: Mapping[str, float] | None = None) -> Record:
-    """The record with these get-aheads counted as ordinary work, ahead of the way home of their lanes.
+def _places(record: Record, taken: Before, run: TaskRun) -> list[str | None]:
+    """The tasks that it could go before, in order: all of its lanes that have not begun, then the way home."""
+    changed = with_get_aheads(record, taken)
+    home = way_home(changed, changed.order, run.lanes)
+    remaining = set(remaining_tasks(changed))
+    ahead = [
+        t for t in changed.order[:home]
+        if t in remaining and changed.runs[t].start_pet_min is None and set(run.lanes) & set(changed.runs[t].lanes)
+    ]
+    return [*ahead, None]
 
-    What can only be done after one of them is left out as before; each is worked in the order given.
+
+def _told(record: Record, taken: Before, until: Mapping[str, float]) -> dict[str, Place]:
+    """Where each is, with all of them."""
+    changed = with_get_aheads(record, taken)
+    slots = project(changed).slots
+    found = {}
+    for task_id in taken:
+        lanes = set(changed.runs[task_id].lanes)
+        place = changed.order.index(task_id)
+        ahead = [t for t in changed.order[:place] if t in slots and lanes & set(changed.runs[t].lanes)]
+        begins = slots[task_id].start_pet_min
+        found[task_id] = Place(ahead[-1] if ahead else None, begins, max(begins, until[task_id]))
+    return found
+
+
+def with_get_aheads(record: Record, before: Before, not_before: Mapping[str, float] | None = None) -> Record:
+    """The record with these get-aheads counted as ordinary work, each before the task named.
+
+    What can only be done after one of them is left out as before; at one place each is worked in the order given.
     """
     runs = {task_id: replace(run) for task_id, run in record.runs.items()}
-    for task_id in task_ids:
+    for task_id in before:
         task = runs[task_id].task
         held = max(not_before[task_id], task.not_before or 0.0) if not_before and task_id in not_before else task.not_before
         runs[task_id].task = task.model_copy(update={"get_ahead": False, "not_before": held})
     order = list(record.order)
-    for task_id in task_ids:
+    for task_id, other in before.items():
         order.remove(task_id)
-        order.insert(way_home(record, order, runs[task_id].lanes), task_id)
+        place = way_home(record, order, runs[task_id].lanes) if other is None else order.index(other)
+        order.insert(place, task_id)
     return replace(record, runs=runs, order=order)

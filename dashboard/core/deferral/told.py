@@ -19,7 +19,9 @@ def advice_of(advised: Advised) -> Advice:
         in_by_limit=advised.now.in_by_limit,
         choices=[_choice(proposal, advised.now) for proposal in advised.proposals],
         get_ahead=list(advised.get_ahead),
-        get_ahead_until=dict(advised.get_ahead),
+        get_ahead_after={task_id: place.after for task_id, place in advised.get_ahead.items()},
+        get_ahead_from={task_id: place.from_pet_min for task_id, place in advised.get_ahead.items()},
+        get_ahead_until={task_id: place.until_pet_min for task_id, place in advised.get_ahead.items()},
         obstacle=advised.obstacle,
         caution=CAUTION,
     )
