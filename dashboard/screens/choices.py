@@ -17,7 +17,6 @@ from dashboard.screens import whatif
 from dashboard.screens.ids import Choices
 from dashboard.screens.markup import Piece, basis, extra, span, tag, text
 
-
 AT_ONCE_MIN = 1.0
 
 
