@@ -19,23 +19,30 @@
   }
 
   function change() {
-    const asked = { defer: [], trim: {}, break_off: [] };
+    const asked = { defer: [], trim: {}, break_off: [], move: {}, choose: {} };
     for (const one of ticked.values()) {
-      if (one.act === "trim") asked.trim[one.task] = one.minutes;
-      else asked[one.act].push(one.task);
+      if (one.whatIf === "trim") asked.trim[one.task] = Number(one.minutes);
+      else if (one.whatIf === "move") asked.move[one.task] = one.lane;
+      else if (one.whatIf === "choose") asked.choose[one.alternative] = one.option;
+      else asked[one.whatIf].push(one.task);
     }
     return asked;
   }
 
+  // A task is given up whole, or trimmed and handed over to one lane; of an alternative one option is taken.
+  const isWhole = (one) => one.whatIf === "defer" || one.whatIf === "break_off";
+  const excludes = (one, other) => one.task === other.task && one.alternative === other.alternative
+    && (one.whatIf === other.whatIf || isWhole(one) || isWhole(other));
+
   function tick(box) {
-    const task = box.dataset.task;
-    for (const [id, one] of ticked) {
-      if (one.task !== task) continue;
+    const ticks = Object.assign({}, box.dataset);
+    ticked.delete(box.id);
+    for (const [id, one] of box.checked ? ticked : []) {
+      if (!excludes(ticks, one)) continue;
       ticked.delete(id);
-      const other = T.byId(id);
-      if (other && other !== box) other.checked = false;
+      if (T.byId(id)) T.byId(id).checked = false;
     }
-    if (box.checked) ticked.set(box.id, { act: box.dataset.whatIf, task: task, minutes: Number(box.dataset.minutes) });
+    if (box.checked) ticked.set(box.id, ticks);
     if (feed.since === null) feed.since = performance.now();
     ask();
   }

@@ -102,7 +102,6 @@ def _choice(number: int, choice: Choice, titles: dict[str, str]) -> Table:
         ("break off", ", ".join(named(t) for t in choice.break_off)),
         ("hand over", ", ".join(f"{named(t)} to {lane}" for t, lane in choice.move.items())),
         ("take", ", ".join(f"'{option}' for {a}" for a, option in choice.choose.items())),
-        ("leaves open", "; ".join(choice.leaves_open.values())),
         ("new order", " ".join(choice.order)),
         ("back in", words.pet_named(choice.end_pet_min, "up")),
         ("sure", words.chance(choice.in_by_limit) if choice.in_by_limit is not None else "not drawn"),

@@ -216,6 +216,7 @@ def _atoms(choice: Choice, state: SortieState) -> list[str]:
         *(f"break off {named(t)}" for t in choice.break_off),
         *(f"hand {named(t)} to {lane}" for t, lane in choice.move.items()),
         *(f"take '{option}' for {a}" for a, option in choice.choose.items()),
+        *(f"leaves open: {said}" for said in choice.leaves_open.values()),
     ]
 
 

@@ -1,4 +1,4 @@
-"""What-if: every remaining task with what could be given up of it, and the figures of what is ticked."""
+"""What-if: every ending and remaining task with what could be changed of it, and the figures of what is ticked."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dash import html
 
 from dashboard import words
-from dashboard.core.plan import Plan
+from dashboard.core.plan import Alternative, Plan, Task
 from dashboard.core.sortie_state import SortieState
 from dashboard.screens.ids import Choices
 from dashboard.screens.markup import Piece, badge, extra, span, tag, text
@@ -23,41 +23,69 @@ def layout() -> html.Div:
         hidden=True,
         children=[
             html.Div("no message yet", id=Choices.WHAT_IF_TASKS, className="what-if-tasks", tabIndex="0",
-                     **extra({"role": "group", "aria-label": "Remaining tasks: tick what would be given up"})),
+                     **extra({"role": "group", "aria-label": "Endings and remaining tasks: tick what would be changed"})),
             html.Div(id=Choices.WHAT_IF_FIGURES, className="what-if-figures", **extra({"aria-live": "polite"})),
         ],
     )
 
 
 def tasks(plan: Plan, state: SortieState) -> Piece:
-    """A row for each remaining task, in the order of their projected starts."""
-    shortest = {t.id: t.shortest for t in [*plan.tasks, *(t for c in plan.contingencies for t in c.tasks)]}
+    """A row for each ending that may be taken, then for each remaining task, in the order of their projected starts."""
+    briefed = {t.id: t for t in [*plan.tasks, *(t for c in plan.contingencies for t in c.tasks)]}
     remaining = [
         (one.projected_start_pet_min or 0.0, task_id) for task_id, one in state.tasks.items()
         if one.in_plan and one.state in _REMAINS and one.projected_start_pet_min is not None
     ]
     if not remaining:
         return tag("p", text("Nothing remains that could be given up."))
-    return "".join(_row(task_id, state, shortest.get(task_id)) for _, task_id in sorted(remaining))
+    endings = [_ending(alternative, state) for alternative in plan.alternatives]
+    return "".join([*endings, *(_row(task_id, state, briefed.get(task_id)) for _, task_id in sorted(remaining))])
 
 
-def _row(task_id: str, state: SortieState, shortest: float | None) -> Piece:
+def _ending(alternative: Alternative, state: SortieState) -> Piece:
+    """The options that may be taken in place of the one in force; nothing once one has begun."""
+    tasks = [state.tasks[t] for option in alternative.options.values() for t in option if t in state.tasks]
+    if any(task.state not in ("not started", "deferred") for task in tasks):
+        return ""
+    named = alternative.title or alternative.id
+    in_force = state.alternatives.get(alternative.id, alternative.default)
+    ticks = [
+        _tick("choose", f"{alternative.id}-{option}", f"take '{option}'", named, alternative=alternative.id, option=option)
+        for option in alternative.options if option != in_force
+    ]
+    return _more(f"{named}: '{in_force}'", ticks)
+
+
+def _more(said: str, ticks: Sequence[Piece]) -> Piece:
+    return tag("div", span("what-if-name", said, said), *ticks, class_="what-if-row what-if-more") if ticks else ""
+
+
+def _row(task_id: str, state: SortieState, briefed: Task | None) -> Piece:
     task = state.tasks[task_id]
+    shortest = None if briefed is None else briefed.shortest
+    waits = task.state == "not started"
     named = f"{task_id} {task.title}".strip()
-    acts = [_tick("defer", task_id, named, "defer") if task.state == "not started" else
-            _tick("break_off", task_id, named, "break off")]
+    acts = [_tick("defer", task_id, "defer", named, task=task_id) if waits else
+            _tick("break_off", task_id, "break off", named, task=task_id)]
     if shortest is not None:
-        acts.append(_tick("trim", task_id, named, f"trim to {words.duration(shortest, 'up')}", shortest))
+        trim = f"trim to {words.duration(shortest, 'up')}"
+        acts.append(_tick("trim", task_id, trim, named, task=task_id, minutes=f"{shortest:g}"))
     weight = "required" if task.required else f"priority {task.priority}"
     whole = f"{named}: {', '.join(task.lanes)}, {words.duration(task.planned_min)}, {weight}, {task.state}"
-    return tag("div", span("what-if-name", named, whole), span("quiet what-if-weight", weight), *acts, class_="what-if-row")
+    lanes = briefed.can_move_to if briefed is not None and waits and len(task.lanes) == 1 else ()
+    hand_over = [
+        _tick("move", f"{task_id}-{lane}", f"to {lane}", f"hand over {named}", task=task_id, lane=lane)
+        for lane in lanes if lane not in task.lanes
+    ]
+    row = tag("div", span("what-if-name", named, whole), span("quiet what-if-weight", weight), *acts, class_="what-if-row")
+    return row + _more(f"hand {task_id} over", hand_over)
 
 
-def _tick(act: str, task_id: str, named: str, said: str, minutes: float | None = None) -> Piece:
+def _tick(act: str, name: str, said: str, named: str, **data: str) -> Piece:
+    """A box to tick; `data` is what the browser sends of it."""
     box = tag(
-        "input", type="checkbox", id=f"what-if-{act}-{task_id}", data_what_if=act, data_task=task_id,
-        data_minutes=None if minutes is None else f"{minutes:g}",
-        aria_label=f"{said}: {named}",
+        "input", type="checkbox", id=f"what-if-{act}-{name}", data_what_if=act, aria_label=f"{said}: {named}",
+        **{f"data_{key}": value for key, value in data.items()},
     ).removesuffix("</input>")
     return tag("label", box, text(said), class_="what-if-tick")
 
@@ -85,7 +113,7 @@ def figures(
     nothing : bool
         Nothing is ticked: the figures are those of things as they stand.
     """
-    said = "As things stand; tick what would be given up" if nothing else "With what is ticked"
+    said = "As things stand; tick what would be changed" if nothing else "With what is ticked"
     head = tag("div", text(said), class_="choice-head")
     table = "".join(tag("div", span("quiet", name), span("", said, said), class_="choice-row") for name, said in rows)
     more = tag("p", span("quiet", "goes with it: "), text("; ".join(along))) if along else ""

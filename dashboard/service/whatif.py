@@ -29,13 +29,15 @@ MOST_CHANGES = 500
 
 
 class WhatIf(BaseModel):
-    """What would be given up."""
+    """What would be given up or changed."""
 
     model_config = ConfigDict(extra="forbid")
 
     defer: list[str] = Field(default=[], max_length=MOST_CHANGES)
     trim: dict[str, float] = Field(default={}, max_length=MOST_CHANGES, description="task: new whole length, minutes")
     break_off: list[str] = Field(default=[], max_length=MOST_CHANGES)
+    move: dict[str, str] = Field(default={}, max_length=MOST_CHANGES, description="task: lane that it is handed to")
+    choose: dict[str, str] = Field(default={}, max_length=MOST_CHANGES, description="alternative: option to take")
 
 
 class WhatIfs:
@@ -66,12 +68,37 @@ class WhatIfs:
 
     def _made(self, asked: WhatIf, state: SortieState) -> tuple[int, dict[str, Any]]:
         record = reconcile(self._desk.plan, self._desk.feed.read(state.now).events, state.now)
-        unknown = sorted({t for t in (*asked.defer, *asked.trim, *asked.break_off) if t not in record.runs})
-        if unknown:
-            return 422, {"problems": [_problem("task", "a task of the plan of record", ", ".join(unknown))]}
-        change = Change(defer=tuple(asked.defer), trim=asked.trim, break_off=tuple(asked.break_off))
+        problems = [*_unknown(asked, record), *_contradictory(asked)]
+        if problems:
+            return 422, {"problems": problems}
+        change = Change(tuple(asked.defer), asked.trim, tuple(asked.break_off), asked.move, asked.choose)
         made = figures_of(record, project(record), change, confidence=record.plan.sortie.confidence, draws=DRAWS)
         return 200, _told(made, change, record, state)
+
+
+def _unknown(asked: WhatIf, record: Record) -> list[dict[str, str | None]]:
+    """Names that the plan does not have."""
+    plan = record.plan
+    options = {a.id: list(a.options) for a in plan.alternatives}
+    named = dict.fromkeys((*asked.defer, *asked.trim, *asked.break_off, *asked.move))
+    found = [
+        ("task", "a task of the plan of record", [t for t in named if t not in record.runs]),
+        ("lane", f"one of {', '.join(plan.lane_ids())}", [n for n in asked.move.values() if n not in plan.lane_ids()]),
+        ("alternative", f"one of {', '.join(options) or 'none'}", [a for a in asked.choose if a not in options]),
+    ]
+    found += [
+        (f"option of {a}", f"one of {', '.join(options[a])}", [o]) for a, o in asked.choose.items()
+        if a in options and o not in options[a]
+    ]
+    return [_problem(subject, expected, ", ".join(names)) for subject, expected, names in found if names]
+
+
+def _contradictory(asked: WhatIf) -> list[dict[str, str | None]]:
+    """Tasks that would be given up whole, and changed as well."""
+    whole = [*asked.defer, *asked.break_off]
+    twice = [t for t in dict.fromkeys(whole) if whole.count(t) > 1 or t in asked.trim or t in asked.move]
+    expected = "each task deferred, broken off, or trimmed and handed over"
+    return [_problem("tasks", expected, f"more than that of {', '.join(twice)}")] if twice else []
 
 
 def _told(made: Figures, asked: Change, record: Record, state: SortieState) -> dict[str, Any]:
@@ -86,6 +113,7 @@ def _told(made: Figures, asked: Change, record: Record, state: SortieState) -> d
         ("limit", f"{pet_named(limit)}, {over}"),
         *(("suit", suit_words(suit, choice, state)) for suit in choice.margin_min),
         ("loses", lost_words(choice)),
+        *(("leaves open", said) for said in choice.leaves_open.values()),
         ("decide", "at once" if made.decide_by_pet_min is None else f"by {pet_named(made.decide_by_pet_min)}"),
     ]
     along = [t for t in made.change.defer if t not in asked.defer]
@@ -118,6 +146,8 @@ def _choice(made: Figures) -> Choice:
         defer=list(change.defer),
         trim=dict(change.trim),
         break_off=list(change.break_off),
+        move=dict(change.move),
+        choose=dict(change.choose),
         end_pet_min=made.end_pet_min,
         p50_pet_min=made.p50_pet_min,
         p90_pet_min=made.p90_pet_min,
@@ -125,6 +155,8 @@ def _choice(made: Figures) -> Choice:
         margin_min={suit: minutes for suit, minutes in made.margins_min.items() if minutes != float("inf")},
         limiting=dict(made.limiting),
         decide_by_pet_min=made.decide_by_pet_min,
+        decide_by=made.decide_by,
+        leaves_open=dict(made.leaves_open),
         value_lost={str(priority): lost for priority, lost in made.value_lost.items()},
         why="Chosen by what-if.",
     )

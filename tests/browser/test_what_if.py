@@ -11,6 +11,7 @@ from typing import Any
 import pytest
 from selenium import webdriver
 from selenium.webdriver.common.by import By
+from selenium.webdriver.common.keys import Keys
 from selenium.webdriver.support.ui import Select
 
 from tests.browser.board import Board, live_app, live_plan, post, replay_app
@@ -122,6 +123,42 @@ def test_defer_and_trim_of_one_task_exclude_each_other(board: Board) -> None:
     figures(board, "With what is ticked")
     assert not board.driver.find_element(By.ID, "what-if-defer-T390").is_selected()
     assert board.driver.find_element(By.ID, "what-if-trim-T390").is_selected()
+
+
+@pytest.mark.parametrize(("width", "height"), [(1920, 1080), (1366, 768)])
+def test_a_hand_over_and_an_ending_can_be_ticked_by_keyboard(board: Board, width: int, height: int) -> None:
+    """With a trim beside them; every box of the list lies inside it and is at least 24 px wide and high."""
+    set_size(board.driver, width, height)
+    try:
+        board.open()
+        if width < 1500:
+            board.press("tab-choices")
+        board.press("choices-what-if")
+        for name in ("what-if-choose-old-tray-outside", "what-if-trim-T390", "what-if-move-T390-EV2"):
+            board.driver.execute_script(f"document.getElementById('{name}').focus()")
+            board.driver.switch_to.active_element.send_keys(Keys.SPACE)
+            figures(board, "With what is ticked")
+        until(lambda: "\"move\": {\"T390\": \"EV2\"}" in sent(board) and "\"trim\": {\"T390\"" in sent(board), "the hand-over")
+        assert "'outside'" in sent(board, "text")
+        outside = """const list = document.getElementById("what-if-tasks").getBoundingClientRect();
+            return Array.from(document.querySelectorAll("#what-if-tasks label, #what-if-tasks input")).filter((one) => {
+                const box = one.getBoundingClientRect();
+                return box.width < 24 || box.height < 24 || box.left < list.left || box.right > list.right;
+            }).map((one) => one.id || one.textContent)"""
+        assert board.driver.execute_script(outside) == []
+        assert board.driver.execute_script("const e = document.getElementById('what-if-tasks'); "
+                                           "return e.scrollWidth <= e.clientWidth")
+        tick(board, "what-if-defer-T390")
+        until(lambda: "T390" not in json.loads(sent(board))[0]["chosen"]["move"], "the hand-over leaving the ticks")
+        board.press("what-if-clear")
+        figures(board, "As things stand")
+    finally:
+        set_size(board.driver, 1920, 1080)
+
+
+def sent(board: Board, name: str = "events") -> str:
+    """What the button that records would send, or say; read at once, since an update puts another button there."""
+    return board.driver.execute_script(f"return document.getElementById('decide-what-if')?.dataset.{name} || ''")
 
 
 def test_what_is_ticked_can_be_recorded_by_who_decides(board: Board) -> None:

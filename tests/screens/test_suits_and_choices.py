@@ -13,8 +13,8 @@ from dashboard.core.sortie_state import Advice, Choice, SortieState
 from dashboard.screens import band, choices, suits
 from dashboard.screens.ids import Choices, Suits
 from dashboard.words import suit_margin_short
-from tests.scenario import at, follow_at
-from tests.screens.pieces import attribute, plain_plan, said, suited_plan
+from tests.scenario import at, follow_at, plan_of
+from tests.screens.pieces import SUITED, attribute, plain_plan, said, suited_plan
 
 CAUTION = "Advisory only."
 LOG = "0:00 clock\n0:00 start T010"
@@ -206,6 +206,24 @@ def test_the_button_of_a_decision_repeats_what_it_brings() -> None:
     (asked,) = attribute(made, "data-text")
     assert asked == ("Defer Tool count; back in PET 6:13 at plan pace, 93 % sure; suits EV1 water 19 min in hand; "
                      "loses 1 of priority 2, 2.3 of priority 3.")  # fmt: skip
+
+
+def test_what_if_offers_the_lanes_that_a_task_may_go_to_and_the_other_endings() -> None:
+    """Until the task has begun, and until an ending has."""
+    ending = '[[alternative]]\nid = "end"\ntitle = "The end"\ndefault = "bolts"\n[alternative.options]\n'
+    tables = SUITED.replace('id = "T030"', 'id = "T030"\ncan_move_to = ["EV1"]')
+    plan = plan_of(tables + ending + 'bolts = ["T020"]\ntray = ["T040"]\n')
+
+    def offered(log: str) -> tuple[str, list[str]]:
+        made = choices.snapshot(plan, follow_at(plan, log, "0:35"))[Choices.WHAT_IF_TASKS]
+        return said(made), attribute(made, "id")
+
+    words, ids = offered(LOG + "\n0:30 done T010")
+    assert words.startswith("The end: 'bolts' take 'tray'")
+    assert "hand T030 over to EV1" in words
+    assert {"what-if-choose-end-tray", "what-if-move-T030-EV1"} <= set(ids)
+    words, ids = offered(LOG + "\n0:30 done T010\n0:30 start T030\n0:30 start T020")
+    assert not [name for name in ids if "choose" in name or "move" in name]
 
 
 def test_what_if_offers_what_the_state_of_each_task_allows() -> None:

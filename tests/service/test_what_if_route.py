@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import asyncio
+import json
 import threading
+from collections.abc import Callable
 
 import pytest
 
@@ -12,9 +14,15 @@ from dashboard.core.deferral.whatif import figures_of
 from dashboard.core.projection import project
 from dashboard.core.reconcile import reconcile
 from dashboard.core.state import CAUTION
+from dashboard.core.times import instant_text
+from dashboard.log.store import EventStore
 from dashboard.service import whatif
 from dashboard.service.desk import Desk
-from tests.service.conftest import Room, StandingClock, event
+from dashboard.service.feeds import LiveFeed
+from tests.live_server import LiveServer
+from tests.scenario import plan_of, task
+from tests.screens.pieces import attribute
+from tests.service.conftest import PLAN, Room, StandingClock, event
 
 
 def test_the_figures_are_those_of_the_core(room: Room, desk: Desk, clock: StandingClock):
@@ -30,6 +38,39 @@ def test_the_figures_are_those_of_the_core(room: Room, desk: Desk, clock: Standi
     assert said["choice"]["value_lost"] == {str(k): v for k, v in made.value_lost.items()}
     assert said["along"] == ["T040"] and said["caution"] == CAUTION and CAUTION in said["html"]
     assert len(room.http.get("/api/events").json()) == rows
+
+
+def test_a_hand_over_and_an_option_are_figured_and_recorded_with_the_decision(
+    serve_desk: Callable[[Desk], LiveServer], store_url: str, clock: StandingClock
+):
+    """Together with a trim of the same task; the events of the button say all of it, and sent they take effect."""
+    ending = '[[alternative]]\nid = "end"\ndefault = "now"\n[alternative.options]\nnow = ["T040"]\nlater = ["T050"]\n'
+    tables = PLAN.replace('id = "T020"', 'id = "T020"\ncan_move_to = ["EV2"]\nshortest = 5')
+    plan = plan_of(tables + task("T050", "EV1", None, 5) + ending)
+    room = Room(serve_desk(Desk(plan, LiveFeed(EventStore(store_url)), clock)).url)
+    room.send(event("clock", 0))
+    body = {"trim": {"T020": 5.0}, "move": {"T020": "EV2"}, "choose": {"end": "later"}}
+    said = room.http.post("/api/what-if", json=body).json()
+    assert (said["broken"], said["choice"]["move"], said["choice"]["choose"]) == ([], body["move"], body["choose"])
+    (sent,) = attribute(said["html"], "data-events")
+    for one in json.loads(sent):
+        assert room.send({**one, "at": instant_text(clock.instant), "by": "lead"}).status_code < 300
+    state = room.state()
+    assert state["tasks"]["T020"]["lanes"] == ["EV2"] and state["tasks"]["T020"]["planned_min"] == 5
+    assert state["alternatives"] == {"end": "later"}
+    assert state["tasks"]["T040"]["in_plan"] is False
+
+
+@pytest.mark.parametrize(
+    "body",
+    [{"move": {"T010": "EV9"}}, {"choose": {"ending": "x"}}, {"move": {"T999": "EV1"}},
+     {"defer": ["T030"], "move": {"T030": "EV1"}}, {"defer": ["T030"], "break_off": ["T030"]}],
+)  # fmt: skip
+def test_names_that_are_not_there_and_contradictions_are_refused(room: Room, body: dict[str, object]):
+    """422, and what was expected."""
+    answer = room.http.post("/api/what-if", json=body)
+    assert answer.status_code == 422
+    assert answer.json()["problems"][0]["expected"]
 
 
 @pytest.mark.parametrize(

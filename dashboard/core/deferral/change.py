@@ -56,12 +56,26 @@ def with_change(record: Record, change: Change) -> Record:
     return copy
 
 
+def _still_in_plan(record: Record, change: Change) -> Change:
+    """The change less what it says of tasks that the option taken leaves out anyway."""
+    with_it = with_change(record, Change(choose=change.choose))
+    gone = {t for t, out in with_it.out_because.items() if not out.deferred and record.in_plan(t)}
+    return replace(
+        change, defer=tuple(t for t in change.defer if t not in gone),
+        trim={t: m for t, m in change.trim.items() if t not in gone},
+        move={t: lane for t, lane in change.move.items() if t not in gone},
+    )
+
+
 def closed(record: Record, change: Change) -> Change:
     """The change with everything that goes along: what comes `after` a task that is given up is deferred too.
+
+    What an option that is taken leaves out is left out, and not given up.
 
     A person who breaks a task off is asked about what comes after it; advice answers that by deferring it. A get-ahead
     does not go along: it is not in the plan until it is begun.
     """
+    change = _still_in_plan(record, change) if change.choose else change
     broken = set(change.break_off)
     counted = [t for t in record.order if record.in_plan(t) and t not in change.defer and not _is_waiting(record.runs[t])]
     orphans = [

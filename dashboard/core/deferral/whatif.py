@@ -12,7 +12,7 @@ from dashboard.core.deferral.draws import Draws
 from dashboard.core.deferral.options import left_open, not_done
 from dashboard.core.durations import Array
 from dashboard.core.expected import DRAWS, SEED, Expected, expect
-from dashboard.core.lifecycle import NOT_STARTED
+from dashboard.core.lifecycle import DEFERRED, NOT_STARTED
 from dashboard.core.minutes import length
 from dashboard.core.pace import Pace
 from dashboard.core.projection import Projection, project
@@ -231,10 +231,31 @@ def broken_rules(record: Record, change: Change, asked: Collection[str] = ()) ->
         elif minutes < task.shortest - 1e-6:
             broken.append(f"{task_id} is useful from {length(task.shortest, 'up')} up")
     broken += [f"{t} may not be broken off" for t in change.break_off if record.runs[t].task.closeout is None]
-    broken += [f"{t} may not go to {n}" for t, n in change.move.items() if n not in record.runs[t].task.can_move_to]
+    broken += [said for t, n in change.move.items() if (said := _not_to_hand_over(record, t, n))]
+    broken += [said for a, option in change.choose.items() for said in _begun_already(record, a, option)]
     with_it = with_change(record, change)
     broken += [
         f"{t} of option '{option}', which is taken for '{a}', would not be done"
         for a, option in change.choose.items() for t in not_done(with_it, {a: option}) if t not in asked
     ]
     return broken
+
+
+def _not_to_hand_over(record: Record, task_id: str, lane: str) -> str:
+    """Why a task may not go to a lane; empty: it may."""
+    run = record.runs[task_id]
+    if lane not in run.task.can_move_to:
+        return f"{task_id} may not go to {lane}"
+    if run.state != NOT_STARTED:
+        return f"{task_id} is {run.state}, not to be handed over"
+    return "" if len(run.lanes) == 1 else f"{task_id} takes {' and '.join(run.lanes)} at once, not to be handed over"
+
+
+def _begun_already(record: Record, alternative: str, option: str) -> list[str]:
+    """What of the other options has begun, so that the option can no longer be taken in their place."""
+    options = next(a.options for a in record.plan.alternatives if a.id == alternative)
+    others = dict.fromkeys(t for name, tasks in options.items() if name != option for t in tasks)
+    return [
+        f"{t} is {state}: option '{option}' of '{alternative}' can no longer be taken in its place"
+        for t in others if t not in options[option] and (state := record.runs[t].state) not in (NOT_STARTED, DEFERRED)
+    ]
