@@ -220,7 +220,7 @@ def _suits(state: SortieState) -> list[str]:
 
 
 def _look_at(suit: SuitState) -> str:
-    odd = [f"{NAMES[name]} {'; '.join(one.flags)}" for name, one in suit.consumables.items() if one.flags]
+    odd = [f"{NAMES[name]}: {'; '.join(one.flags)}" for name, one in suit.consumables.items() if one.flags]
     return f"; look at {', '.join(odd)}" if odd else ""
 
 

@@ -36,7 +36,7 @@ from dashboard.core.sortie_state import (
     Unread,
 )
 from dashboard.core.suits import Budget, budgets, limit_draws
-from dashboard.core.turnback import minutes_to_be_in, return_min, worksite_of
+from dashboard.core.turnback import return_min, turn_back_pet_min, worksite_of
 
 CAUTION = (
     "Advisory only. Flight rules, suit telemetry and the responsible flight controllers and physicians decide. "
@@ -115,8 +115,8 @@ def state_with_draws(
             by_lane[name].append(run)
     sites = {name: worksite_of(runs, _current(runs)) for name, runs in by_lane.items()}
     ways = {name: return_min(plan, site) for name, site in sites.items()}
-    in_min = minutes_to_be_in(record, ways, projection.lane_free_first)
-    seen = _Seen(record, projection, budget, expected, limit, pace, sites, ways, in_min)
+    turn_back = turn_back_pet_min(record, projection, ways, _limits_of_crew(plan, budget))
+    seen = _Seen(record, projection, budget, expected, limit, pace, sites, ways, turn_back)
     standings = {name: lane_standing(record, name, runs) for name, runs in by_lane.items()}
     lanes = {
         lane.id: _lane_state(seen, lane, by_lane[lane.id], standings[lane.id]) for lane in plan.lanes
@@ -185,7 +185,7 @@ class _Seen(NamedTuple):
     pace: Pace
     sites: Mapping[str, str | None]
     ways_min: Mapping[str, float | None]
-    in_min: Mapping[str, float]
+    turn_back_pet_min: Mapping[str, float]
 
 
 def _limit(plan: Plan, budget: Mapping[tuple[str, str], Budget]) -> LimitState:
@@ -196,6 +196,16 @@ def _limit(plan: Plan, budget: Mapping[tuple[str, str], Budget]) -> LimitState:
         if one.reserve_reached_pet_min < pet:
             pet, set_by = one.reserve_reached_pet_min, f"suit {suit} {name}"
     return LimitState(pet_min=pet, set_by=set_by)
+
+
+def _limits_of_crew(plan: Plan, budget: Mapping[tuple[str, str], Budget]) -> dict[str, float]:
+    """Crew lane -> the planned limit less reserve, or when its own suit is at a reserve, if earlier."""
+    found = {}
+    for lane in plan.lanes:
+        if lane.kind == "crew":
+            own = [one.reserve_reached_pet_min for (suit, _), one in budget.items() if suit == lane.suit]
+            found[lane.id] = min([plan.sortie.limit_less_reserve_pet_min, *own])
+    return found
 
 
 def _in_by_limit(seen: _Seen) -> float | None:
@@ -365,12 +375,9 @@ def _current(runs: Sequence[TaskRun]) -> TaskRun | None:
 
 
 def _turn_back(seen: _Seen, lane: Lane, standing: LaneStanding) -> float | None:
-    """Against the planned limit less reserve, or the lane's own suit if earlier; None for the arm and once in."""
-    if lane.kind != "crew" or standing.finished or seen.record.end_pet_min is not None:
-        return None
-    limits = [one.reserve_reached_pet_min for (suit, _), one in seen.budget.items() if suit == lane.suit]
-    limit = min([seen.record.plan.sortie.limit_less_reserve_pet_min, *limits])
-    return limit - seen.in_min[lane.id]
+    """None for the arm and once in."""
+    is_in = standing.finished or seen.record.end_pet_min is not None
+    return None if is_in else seen.turn_back_pet_min.get(lane.id)
 
 
 def _lane_word(

@@ -8,7 +8,6 @@ from typing import Any
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from dashboard.core.deferral.change import Change
-from dashboard.core.deferral.home import tasks_of_way_home
 from dashboard.core.deferral.validate import faults
 from dashboard.core.deferral.whatif import Figures, broken_rules, figures_of
 from dashboard.core.events import complaint
@@ -17,6 +16,7 @@ from dashboard.core.reconcile import reconcile
 from dashboard.core.record import Record
 from dashboard.core.sortie_state import Choice, SortieState
 from dashboard.core.state import CAUTION
+from dashboard.core.way_home import tasks_of_way_home
 from dashboard.screens.choices import decide_button, lost_words, rows_of, suit_words
 from dashboard.screens.offers import named
 from dashboard.screens.whatif import figures

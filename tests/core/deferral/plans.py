@@ -7,7 +7,6 @@ import random
 from collections.abc import Callable, Iterator
 
 from dashboard.core.deferral.change import Change, value_lost, with_change
-from dashboard.core.deferral.home import tasks_of_way_home
 from dashboard.core.expected import expect
 from dashboard.core.lifecycle import NOT_STARTED
 from dashboard.core.plan import Plan
@@ -16,6 +15,7 @@ from dashboard.core.reconcile import reconcile
 from dashboard.core.record import Record
 from dashboard.core.suits import budgets
 from dashboard.core.times import parse_instant
+from dashboard.core.way_home import tasks_of_way_home
 from tests.scenario import at, log_of
 
 START = "2031-01-01T00:00:00Z"
