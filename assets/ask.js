@@ -51,6 +51,27 @@
     });
   };
 
+  // What takes a decision back is worked out by the server; its words are repeated, and all its events sent.
+  async function takeBack(button) {
+    if (!T.may().decide) return T.say("Taking a decision back needs the lead key.");
+    let found = null;
+    try {
+      const address = "/api/take-back?decision=" + encodeURIComponent(button.dataset.event);
+      const response = await fetch(address, { signal: AbortSignal.timeout(8000) });
+      found = response.ok ? await response.json() : null;
+    } catch (lost) {
+      return T.say("Not known what would take it back: the server did not answer. Press again once it is back.");
+    }
+    if (found === null) return T.say("This decision counts no longer.");
+    if (!found.events.length) return T.say(found.text);
+    const record = async (by) => {
+      const when = T.at(0);
+      for (const event of found.events) await T.send(Object.assign({}, event, { at: when, by: by }), T.say);
+    };
+    return T.ask({ title: "Take this decision back?", words: found.text, yes: "Take it back", isDecision: true, then: record });
+  }
+
+  T.acts["take-back-decision"] = takeBack;
   T.pressed["ask-yes"] = yes;
   T.enters["ask-form"] = yes;
   T.acts.decide = (button) => T.askToDecide(

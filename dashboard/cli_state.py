@@ -15,6 +15,7 @@ from rich.text import Text
 
 from dashboard.cli_at import instant_at, is_pet
 from dashboard.core.far_off import far_off
+from dashboard.core.logbook import logbook
 from dashboard.core.plan import Plan
 from dashboard.core.problems import InputError, Problem
 from dashboard.core.reconcile import reconcile
@@ -56,7 +57,15 @@ def print_state(plan_path: Path, log_path: Path, at: str | None, as_json: bool) 
     if as_json:
         print(state.model_dump_json(indent=2))
         return
-    print_parts(state_parts(state))
+    print_parts(state_parts(state, decisions(asked)))
+
+
+def decisions(asked: Asked) -> list[str]:
+    """The decisions that count, oldest first, each with the events that came with it."""
+    return [
+        f"{pet_named(entry.pet_min)}: {entry.text}" + (f", by {entry.by}" if entry.by else "")
+        for entry in logbook(asked.plan, asked.events, asked.now) if entry.kind == "decision" and entry.withdrawn_by is None
+    ]
 
 
 def print_parts(parts: Iterable[Any]) -> None:
@@ -67,14 +76,15 @@ def print_parts(parts: Iterable[Any]) -> None:
         console.print(part, overflow="fold")
 
 
-def state_parts(state: SortieState) -> list[Any]:
-    """The state as printable parts, in reading order."""
+def state_parts(state: SortieState, decided: list[str] | None = None) -> list[Any]:
+    """The state as printable parts, in reading order, with the decisions in words."""
     return [
         *_band(state),
         *_end(state),
         _lanes(state),
         *_listed("Suits", _suits(state)),
         *_listed("Alerts", [alert(one) for one in state.alerts]),
+        *_listed("Decisions", decided or []),
         *_listed(
             "Does not fit",
             [f"{d.event}: expected {d.expected}; found {d.found}" for d in state.discrepancies],

@@ -38,6 +38,7 @@ from dashboard.core.plan import Lane, Plan
 from dashboard.core.projection import Projection, project
 from dashboard.core.reconcile import reconcile
 from dashboard.core.record import Record
+from dashboard.core.reversal import came_with
 from dashboard.core.sortie_state import SortieState, TaskState, Unread
 from dashboard.core.state import CAUTION, follow
 from dashboard.core.suits import rate_of, use_between, watts
@@ -238,6 +239,7 @@ def _decisions(known: _Known, record: Record, progress: Progress) -> list[Decisi
         progress("decisions", place, len(taken))
         state, end_with_it = known.around(event)
         least = _least_suit(state)
+        along = came_with(event, record.standing.events) if event.kind == "decision" else []
         found.append(
             DecisionFact(
                 event=event.id,
@@ -245,7 +247,7 @@ def _decisions(known: _Known, record: Record, progress: Progress) -> list[Decisi
                 at=event.at,
                 pet_min=minutes_between(record.pet_zero, event.at),
                 by=event.by,
-                text=event_text(event, titles),
+                text=event_text(event, titles, along),
                 end_pet_min=state.end.plan_pace_pet_min,
                 p10_pet_min=state.end.p10_pet_min,
                 p50_pet_min=state.end.p50_pet_min,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from bisect import bisect_right
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from datetime import datetime
 from itertools import islice
 from typing import Any
@@ -14,6 +14,7 @@ from dashboard.core.minutes import length
 from dashboard.core.plan import CONSUMABLE_UNITS, Plan
 from dashboard.core.reconcile import reconcile
 from dashboard.core.record import Record
+from dashboard.core.reversal import came_with
 from dashboard.core.sortie_state import LogEntry
 from dashboard.core.standing import sort_key
 from dashboard.core.times import minutes_between, parse_instant
@@ -94,6 +95,7 @@ class Logbook:
     def _entry(self, event: Any) -> LogEntry:
         standing, pet_zero = self._record.standing, self._record.pet_zero
         late = None if event.received is None else minutes_between(event.at, event.received)
+        along = came_with(event, standing.events) if event.kind == "decision" else []
         return LogEntry(
             id=event.id,
             kind=event.kind,
@@ -102,12 +104,14 @@ class Logbook:
             pet_min=minutes_between(pet_zero, event.at),
             seq=event.seq,
             by=event.by,
-            text=_answer(event, self._as_came, self._titles, pet_zero) or event_text(event, self._titles),
+            text=_answer(event, self._as_came, self._titles, pet_zero) or event_text(event, self._titles, along),
             late_min=late if late is not None and late >= LATE_AFTER_MIN else None,
             amended_by=standing.amended_by.get(event.id, []),
             withdrawn_by=standing.withdrawn_by.get(event.id),
             far_off=self._far_off(event),
             pending=self._is_pending(event),
+            came_with=[one.id for one in along],
+            changes_plan=event.kind == "decision" and bool(event.defer or event.trim or along),
         )
 
 
@@ -142,11 +146,12 @@ def _pet(minutes: float) -> str:
     return f"PET {'-' if minutes < 0 else ''}{whole // 60}:{whole % 60:02d}"
 
 
-def event_text(event: Any, titles: dict[str, str]) -> str:
-    """One event in plain words, its note included."""
+def event_text(event: Any, titles: dict[str, str], along: Sequence[Any] = ()) -> str:
+    """One event in plain words, its note included, and the events that came `along` with a decision."""
     say = _TEXTS.get(event.kind)
     text = say(event, lambda task_id: f"{task_id} {titles.get(task_id, '')}".rstrip()) if say else event.kind
-    return f"{text}. {event.note}" if event.note else text
+    with_it = f"; with it: {'; '.join(event_text(one, titles) for one in along)}" if along else ""
+    return f"{text}{with_it}. {event.note}" if event.note else f"{text}{with_it}"
 
 
 _Name = Callable[[str], str]

@@ -345,7 +345,7 @@ class _Fold:
             )
         if run.whole_by_estimate_min is not None and run.whole_by_estimate_min > duration_min:
             run.whole_by_estimate_min = None
-        run.planned_min, run.trimmed = duration_min, True
+        run.planned_min, run.trimmed = duration_min, duration_min != run.task.likely_min
         run.events.append(event.id)
 
     def decision(self, event: Any) -> None:
@@ -440,7 +440,7 @@ class _Fold:
                 "not moved"
             )
             return
-        if lane not in run.task.can_move_to:
+        if lane not in (*run.task.can_move_to, *run.task.lanes):
             can = ", ".join(run.task.can_move_to) or "no other lane"
             self.complain(event, f"{run.task.id} to be handed to {can}", f"handed to {lane}; applied")
         new_lanes = tuple(lane if name == leaving[0] else name for name in run.lanes)

@@ -56,7 +56,7 @@ LEAD_ENTRY = ("insert", "move", "choose", "defer", "reinstate", "trim", "decisio
 UNDOES = {
     "clock": "PET zero goes back to the clock event before it, else to the planned start: every PET of the board changes",
     "end": "the sortie is not over: projection and advice start again",
-    "decision": "what it defers and trims goes back into the plan of record",
+    "decision": "what it defers and trims goes back into the plan of record; the events that came with it stay",
     "defer": "the tasks go back into the plan of record",
     "insert": "the tasks of the contingency leave the plan of record, and what it held is no longer held by it",
     "choose": "the ending goes back to what was taken before",
@@ -153,8 +153,18 @@ def _row(entry: LogEntry, target: LogEntry | None) -> Piece:
     return tag(
         "tr", tag("td", text(pet), class_="log-pet", title=words.utc_named(entry.at)), what,
         tag("td", text(entry.by or ""), class_="quiet", title=entry.by),
-        tag("td", _answer(entry, target, said), class_="log-acts"),
+        tag("td", _take_back(entry, said), _answer(entry, target, said), class_="log-acts"),
         class_="withdrawn" if entry.withdrawn_by else None,
+    )
+
+
+def _take_back(entry: LogEntry, said: str) -> Piece:
+    """For a decision that changed the plan: the button that asks what would take it back, all that came with it included."""
+    if not entry.changes_plan or entry.withdrawn_by is not None or entry.pending:
+        return ""
+    return tag(
+        "button", text("take back"), class_="button small may-decide", id=f"take-back-{entry.id}", type="button",
+        data_act="take-back-decision", data_event=entry.id, aria_label=f"Take back: {said}",
     )
 
 

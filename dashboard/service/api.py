@@ -27,6 +27,7 @@ from dashboard.service.intake import TAKEN
 from dashboard.service.roles import HOW, Keys, may
 from dashboard.service.schemas import json_schema
 from dashboard.service.strip import Strips
+from dashboard.service.take_back import take_back_of
 from dashboard.service.version import program_version
 from dashboard.service.whatif import WhatIf, WhatIfs
 from dashboard.service.why import Reasons
@@ -98,6 +99,18 @@ def _add_reading(router: APIRouter, desk: Desk) -> None:
     async def why() -> Response:
         """The drift so far and what each derived number rests on, in words, as the board shows it."""
         return JSONResponse({"html": await reasons.html(*await _state_of_now(desk))})
+
+    @router.get(
+        "/take-back",
+        summary="What takes a decision back",
+        response_description="`{events, text}`",
+        responses={404: {"description": "no such decision counts"}},
+    )
+    async def take_back(decision: str = Query(description="id of the decision")) -> Response:
+        """The events that reverse it as far as that is still open, and in words what they do and what stays; sends nothing."""
+        _, now = await _state_of_now(desk)
+        content = await asyncio.to_thread(take_back_of, desk, decision, now)
+        return JSONResponse(content, 404 if "problems" in content else 200)
 
     @router.get(
         "/events", summary="The events of the log", response_description="list of events in order of `cursor`"

@@ -176,6 +176,35 @@ def test_what_is_ticked_can_be_recorded_by_who_decides(board: Board) -> None:
     until(lambda: not board.driver.find_elements(By.ID, "what-if-defer-T390"), "the task leaving the list")
 
 
+def test_a_decision_is_taken_back_with_all_that_came_with_it(board: Board) -> None:
+    """The question repeats what it reverses; answered, the ending and the lane are as they were."""
+    board.open()
+    board.press("choices-what-if")
+    for name in ("what-if-choose-old-tray-outside", "what-if-move-T320-EV2"):
+        tick(board, name)
+    until(lambda: "T320" in sent(board) and "outside" in sent(board), "both in the decision")
+    board.press("decide-what-if")
+    board.type("ask-by", "the lead")
+    board.press("ask-yes")
+    until(lambda: standing(board)["alternatives"]["old-tray"] == "outside", "the ending taken")
+    until(lambda: standing(board)["tasks"]["T320"]["lanes"] == ["EV2"], "the hand-over")
+    until(lambda: "with it: " in board.text("log-rows"), "what came with it, in the log")
+    board.driver.execute_script("document.querySelector('[data-act=take-back-decision]').focus()")
+    board.driver.switch_to.active_element.send_keys(Keys.ENTER)
+    until(lambda: "take 'inside' for" in board.text("ask-words"), "the question")
+    assert "hand T320 " in board.text("ask-words") and "back to EV1" in board.text("ask-words")
+    board.type("ask-by", "the lead")
+    board.press("ask-yes")
+    until(lambda: standing(board)["alternatives"]["old-tray"] == "inside", "the ending as before")
+    until(lambda: standing(board)["tasks"]["T320"]["lanes"] == ["EV1"], "the lane as before")
+
+
+def standing(board: Board) -> Any:
+    """The state of the server."""
+    with urllib.request.urlopen(f"{board.address}/api/state", timeout=10) as answer:
+        return json.load(answer)
+
+
 def test_without_the_right_to_decide_nothing_offers_it(browser: webdriver.Chrome, serve: Callable[[Any], str]) -> None:
     """What-if still answers; the buttons that record are not there."""
     board = Board(browser, serve(live_app(live_plan(), may_log=False)))

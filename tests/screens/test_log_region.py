@@ -60,6 +60,13 @@ def test_what_became_of_an_event_stands_in_its_row() -> None:
     assert "e6" not in attribute(piece, "data-event")
 
 
+def test_a_decision_that_changed_the_plan_can_be_taken_back_by_who_decides() -> None:
+    """One button in its row, for the lead only; a decision in words alone has none."""
+    piece = rows("0:00 decision text=cut defer=T030\n0:01 decision text=go-on", "1:00")
+    assert attribute(piece, "data-act").count("take-back-decision") == 1
+    assert len([name for name in attribute(piece, "class") if "may-decide" in name]) == 1
+
+
 def test_a_withdrawal_names_what_it_took_back_and_can_be_taken_back() -> None:
     """Its row repeats the words of the event; what it took back has no button of its own."""
     piece = rows(STORY, "1:00")

@@ -38,7 +38,8 @@ def test_the_description_names_every_route(room: Room):
     """The OpenAPI description and its page list what there is."""
     paths = room.http.get("/api/openapi.json").json()["paths"]
     assert set(paths) == {
-        "/api/state", "/api/events", "/api/plan", "/api/schema", "/api/replay", "/api/replay/strip", "/api/what-if", "/api/why",
+        "/api/state", "/api/events", "/api/plan", "/api/schema", "/api/replay", "/api/replay/strip", "/api/take-back",
+        "/api/what-if", "/api/why",
     }  # fmt: skip
     page = room.http.get("/api/docs").text
     assert all(path in page for path in paths)

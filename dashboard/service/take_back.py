@@ -1,0 +1,26 @@
+"""What takes a decision back, for the board: the events, and the words of the question before they are sent."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from dashboard.core.reversal import reversal
+from dashboard.core.sortie_state import SortieState
+from dashboard.core.times import minutes_between
+from dashboard.service.desk import Desk
+from dashboard.words import pet_named
+
+
+def take_back_of(desk: Desk, decision: str, state: SortieState) -> dict[str, Any]:
+    """`events` to send and `text`, or `problems` when no such decision counts."""
+    found = reversal(desk.plan, desk.feed.read(state.now).events, decision, state.now)
+    if found is None:
+        cure = "Take the id of a decision from the log that was not withdrawn."
+        return {"problems": [{"subject": "take back", "expected": "the id of a decision that counts",
+                              "found": f"'{decision}'", "cure": cure, "where": None}]}  # fmt: skip
+    named = f"the decision of {pet_named(state.pet_min - minutes_between(found.at, state.now))}"
+    events = [{**step.event, "note": f"takes back {named}"} for step in found.steps]
+    does = "; ".join(step.words for step in found.steps)
+    text = f"Take back {named}: {does}." if events else f"Nothing is left to take back of {named}."
+    stays = f" Not taken back: {'; '.join(found.stays)}." if found.stays else ""
+    return {"events": events, "text": text + stays}
