@@ -1,15 +1,20 @@
 // The lane sheet in the browser: puts the payload into the figure and chooses the view. labels.js fits the words.
 // All texts and colour roles come ready made from the server; nothing here computes a number of the sortie.
 // View state (follow, range) belongs to the browser alone and survives every update.
+// The page's graph component makes the plot, once and blank; from then on it is drawn here, in the frame of its message.
 (function () {
   "use strict";
 
+  const T = (window.tetherline = window.tetherline || {});
   const GRAPH = "sheet-graph";
   const VIEW_MIN = 200, NOW_AT = 0.4, LEAST_VIEW_MIN = 20, MOST_VIEW_MIN = 900;
   const TICK_APART_PX = 46, BADGE_PX = 22, SIDE_LINE_PX = 17;
+  const FROM_TOP_PX = 8, FROM_FOOT_PX = 4;  // nearer to an end of the axis its time would be cut
   const TICKS_MIN = [5, 10, 15, 30, 60, 120];
+  const SETTLED_MS = 120, NOT_YET_MS = 50;
 
-  const memory = { drawn: "", view: null, serial: 0 };
+  // `board`: what was heard last; `serial` tells Plotly that the view was moved from here.
+  const memory = { board: null, template: null, plot: null, size: null, drawn: "", view: null, isFollowing: true, serial: 0 };
 
   // ---- view: a pair [top, bottom] of PET minutes ----
 
@@ -20,18 +25,11 @@
   }
 
   function drawnView() {
-    const plot = document.querySelector("#" + GRAPH + " .js-plotly-plot");
-    const axis = plot && plot._fullLayout && plot._fullLayout.yaxis;
-    return axis && memory.view ? [axis.range[1], axis.range[0]] : null;
-  }
-
-  function isDragging() {
-    const plot = document.querySelector("#" + GRAPH + " .js-plotly-plot");
-    return Boolean(plot && plot._dragging);
+    const axis = memory.drawn && memory.plot._fullLayout.yaxis;
+    return axis ? [axis.range[1], axis.range[0]] : memory.view;
   }
 
   function pannedTo(relayout) {
-    if (!relayout) return null;
     if (Array.isArray(relayout["yaxis.range"])) return [relayout["yaxis.range"][1], relayout["yaxis.range"][0]];
     if (relayout["yaxis.range[0]"] === undefined) return null;
     return [relayout["yaxis.range[1]"], relayout["yaxis.range[0]"]];
@@ -61,7 +59,8 @@
     for (let at = Math.ceil(view[0] / apart) * apart; at <= view[1]; at += apart) {
       const isHidden = badges.some((badge) => Math.abs(badge.at - at) * place.perMin < BADGE_PX);
       values.push(at);
-      texts.push(isHidden || (at - view[0]) * place.perMin < 8 ? "" : petText(at));
+      const isCut = (at - view[0]) * place.perMin < FROM_TOP_PX || (view[1] - at) * place.perMin < FROM_FOOT_PX;
+      texts.push(isHidden || isCut ? "" : petText(at));
     }
     return { tickvals: values, ticktext: texts };
   }
@@ -140,7 +139,7 @@
   // ---- the figure ----
 
   function placing(template, payload, view) {
-    const box = document.getElementById(GRAPH).getBoundingClientRect(), margin = template.layout.margin;
+    const box = memory.size, margin = template.layout.margin;
     const width = Math.max(50, box.width - margin.l - margin.r), height = Math.max(50, box.height - margin.t - margin.b);
     return { width: width, height: height, column: width / payload.columns.length, perMin: height / (view[1] - view[0]) };
   }
@@ -169,68 +168,95 @@
     return payload.out.map((task) => task.word + ": " + task.title).join(";  ");
   }
 
-  function sheet(snap, relayout, jump, resized, back, earlier, later, closer, wider, follow, template) {
-    const clientside = window.dash_clientside, still = clientside.no_update;
-    const nothing = [still, still, still, still, still];
-    // Calls may queue behind a slow one: the newest message is drawn, the others are skipped.
-    const newest = window.tetherline && window.tetherline.message();
-    snap = newest && newest.board ? newest : snap;
-    const payload = snap && snap.board && snap.board.sheet;
-    if (!payload || !template || isDragging()) return nothing;
-    watchSize();
-    const cause = (clientside.callback_context.triggered_id || "") + "";
-    const panned = cause === GRAPH ? pannedTo(relayout) : null;
-    let view = drawnView() || memory.view, isFollowing = follow !== false;
-    if (panned) { view = panned; isFollowing = false; }
-    else if (cause === "sheet-back-to-now") { isFollowing = true; memory.serial += 1; }
-    else if (cause === "sheet-jump" && jump !== null && view) {
-      const length = view[1] - view[0];
-      view = [jump - NOW_AT * length, jump + (1 - NOW_AT) * length];
-      isFollowing = false; memory.serial += 1;
-    } else if (/^sheet-(earlier|later|closer|wider)$/.test(cause) && view) {
-      view = moved(view, cause); isFollowing = false; memory.serial += 1;
+  // `board`: its sheet and its rail. The newest is drawn, also after a drag, during which nothing is.
+  T.drawSheet = function (board) {
+    memory.board = board;
+    draw();
+  };
+
+  function draw(wanted) {
+    if (!memory.board || !isReady() || memory.plot._dragging) return;
+    const payload = memory.board.sheet;
+    const view = memory.isFollowing ? followed(payload) : wanted || drawnView() || followed(payload);
+    const size = [memory.size.width, memory.size.height].map(Math.round);
+    const key = [payload.stamp, role("ground"), ...size, ...view.map((v) => v.toFixed(3)), memory.isFollowing].join();
+    if (key === memory.drawn) return;
+    memory.view = view;
+    memory.drawn = key;
+    const figure = figureOf(memory.template, payload, view);
+    window.Plotly.react(memory.plot, figure.data, figure.layout);
+    window.tetherlineRail.draw(memory.board.rail, view);
+    const out = document.getElementById("sheet-out");
+    out.textContent = out.title = outOf(payload);
+    document.getElementById("sheet-back-to-now").textContent = memory.isFollowing ? "Following now" : "Back to now";
+  }
+
+  // ---- who moves the view ----
+
+  // A view, or null: that which follows now.
+  function show(view) {
+    memory.isFollowing = !view;
+    memory.serial += 1;
+    draw(view);
+  }
+
+  T.pressed = T.pressed || {};
+  T.pressed["sheet-back-to-now"] = () => show(null);
+  for (const name of ["sheet-earlier", "sheet-later", "sheet-closer", "sheet-wider"]) {
+    T.pressed[name] = () => { if (memory.view) show(moved(drawnView(), name)); };
+  }
+
+  T.showTime = function (at) {
+    if (!memory.view) return;
+    const now = drawnView(), length = now[1] - now[0];
+    show([at - NOW_AT * length, at + (1 - NOW_AT) * length]);
+  };
+
+  // Wheel and drag: Plotly has moved the view already.
+  function panned(relayout) {
+    const view = pannedTo(relayout);
+    if (view) memory.isFollowing = false;
+    draw(view);
+  }
+
+  // ---- the plot, and what it is drawn for: size, theme and fonts ----
+
+  // The element may be made anew: whichever is there is the one that is drawn in.
+  function isReady() {
+    const graph = document.getElementById(GRAPH), plot = graph && graph.querySelector(".js-plotly-plot");
+    if (!plot || !plot._fullLayout) {
+      later(NOT_YET_MS);
+      return false;
     }
-    if (isFollowing || !view) view = followed(payload);
-    const box = document.getElementById(GRAPH).getBoundingClientRect();
-    const key = [payload.stamp, role("ground"), Math.round(box.width), Math.round(box.height), view.map((v) => v.toFixed(3))].join();
-    if (key === memory.drawn && follow === isFollowing) return nothing;
-    memory.view = view; memory.drawn = key;
-    if (window.tetherlineRail) window.tetherlineRail.draw(snap.board.rail, view);
-    const out = outOf(payload);
-    return [figureOf(template, payload, view), isFollowing, isFollowing ? "Following now" : "Back to now", out, out];
-  }
-
-  // A change of size, theme or fonts: draw again.
-  let changes = 0, waiting = null;
-
-  function changed() {
-    window.clearTimeout(waiting);
-    waiting = window.setTimeout(() => {
-      changes += 1;
-      if (document.getElementById(GRAPH)) window.dash_clientside.set_props("sheet-resized", { data: changes });
-    }, 120);
-  }
-
-  // The element may be made anew: whichever is drawn in is the one whose size is watched.
-  const sizes = new ResizeObserver(changed);
-  let watched = null;
-
-  function watchSize() {
-    const graph = document.getElementById(GRAPH);
-    if (graph === watched) return;
+    if (plot === memory.plot) return true;
+    memory.plot = plot;
+    memory.template = JSON.parse(document.getElementById("sheet").dataset.template);
+    memory.size = graph.getBoundingClientRect();
+    memory.drawn = "";
+    plot.on("plotly_relayout", panned);
     sizes.disconnect();
     sizes.observe(graph);
-    watched = graph;
+    return true;
   }
+
+  let waiting = null;
+
+  function later(ms) {
+    window.clearTimeout(waiting);
+    waiting = window.setTimeout(() => draw(), ms);
+  }
+
+  // What is watched is kept, so that drawing need not ask the page for its layout.
+  const sizes = new ResizeObserver((seen) => {
+    memory.size = seen[seen.length - 1].contentRect;
+    later(SETTLED_MS);
+  });
 
   function watch() {
-    new MutationObserver(() => { palette.theme = null; changed(); })
+    new MutationObserver(() => { palette.theme = null; later(SETTLED_MS); })
       .observe(document.documentElement, { attributes: true, attributeFilter: ["data-theme"] });
-    if (document.fonts) document.fonts.ready.then(changed);
-    return undefined;
+    if (document.fonts) document.fonts.ready.then(() => { memory.drawn = ""; later(SETTLED_MS); });
   }
 
-  window.dash_clientside = window.dash_clientside || {};
-  window.dash_clientside.tetherline = Object.assign(window.dash_clientside.tetherline || {}, { sheet: sheet });
   if (document.readyState === "loading") document.addEventListener("DOMContentLoaded", watch); else watch();
 })();

@@ -46,16 +46,15 @@
   function draw() {
     const message = feed.waiting;
     if (!message) return;
-    if (!(window.dash_clientside && window.dash_clientside.set_props && document.getElementById("band"))) {
+    if (!document.getElementById("band")) {
       setTimeout(draw, 50);
       return;
     }
     feed.waiting = null;
+    T.drawSheet(message.board);  // first: it measures its words, and what is not yet written need not be laid out for that
     T.drawBoard(message);
     T.drawReplay(message);
     document.body.dataset.drawn = "yes";
-    // Only what the sheet's callback reads: Dash goes through all that it is given.
-    window.dash_clientside.set_props("snap", { data: { board: { sheet: message.board.sheet, rail: message.board.rail } } });
     tick();
   }
 

@@ -31,7 +31,7 @@
     holder.onclick = (event) => {
       const box = svg.getBoundingClientRect();
       const at = rail.top + (event.clientY - box.top) / box.height * length;
-      window.dash_clientside.set_props("sheet-jump", { data: at });
+      window.tetherline.showTime(at);
     };
   }
 

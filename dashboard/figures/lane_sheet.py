@@ -159,6 +159,7 @@ def _layout(columns: int) -> dict[str, Any]:
             "gridwidth": 1,
             "ticks": "",
             "ticklabelstandoff": 6,
+            "ticklabeloverflow": "allow",  # the browser's half leaves out what would be cut; else each is measured
             "tickfont": {"color": var("secondary"), "size": 14},
         },
         "shapes": [],

@@ -5,21 +5,11 @@ from __future__ import annotations
 from enum import StrEnum
 
 
-class Store(StrEnum):
-    """What the browser holds."""
-
-    SNAP = "snap"  # what the sheet draws of the last message of the server
-
-
 class Sheet(StrEnum):
     """The lane sheet and its rail."""
 
     REGION = "sheet"
     GRAPH = "sheet-graph"
-    FOLLOW = "sheet-follow"  # store: True while the view follows now
-    JUMP = "sheet-jump"  # store: PET minutes to bring into view
-    RESIZED = "sheet-resized"  # store: counts changes of the size of the sheet
-    TEMPLATE = "sheet-template"  # store: the figure without data, colours by role
     BACK = "sheet-back-to-now"
     EARLIER = "sheet-earlier"
     LATER = "sheet-later"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dash import Dash, dcc, html
+from dash import Dash, html
 
 from dashboard.core.plan import Plan
 from dashboard.figures.theme import css_variables
@@ -19,7 +19,6 @@ from dashboard.screens import (
     tabs,
     why,
 )
-from dashboard.screens.ids import Store
 
 
 def page_layout(plan: Plan, *, replaying: bool = False, rehearsing: bool = False) -> html.Div:
@@ -27,7 +26,6 @@ def page_layout(plan: Plan, *, replaying: bool = False, rehearsing: bool = False
     return html.Div(
         id="page",
         children=[
-            dcc.Store(id=Store.SNAP),
             band.bars(),
             why.dialog(),
             replaybar.dialog(),
@@ -60,9 +58,8 @@ def page_layout(plan: Plan, *, replaying: bool = False, rehearsing: bool = False
 
 
 def register(app: Dash) -> None:
-    """Put the colour roles into the page, and register the clientside callbacks."""
+    """Put the colour roles into the page."""
     app.index_string = INDEX.replace("{roles}", css_variables())
-    sheet.register(app)
 
 
 INDEX = """<!DOCTYPE html>

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+import json
 from typing import Any
 
-from dash import ClientsideFunction, Dash, Input, Output, State, dcc, html
+from dash import dcc, html
 
 from dashboard.core.plan import Plan
 from dashboard.core.sortie_state import SortieState
 from dashboard.figures.lane_sheet import empty_figure, sheet_payload
 from dashboard.figures.rail import rail_payload
 from dashboard.screens import why
-from dashboard.screens.ids import Sheet, Store
+from dashboard.screens.ids import Sheet
+from dashboard.screens.markup import extra
 
 CONFIG: Any = {
     "displayModeBar": False,
@@ -45,6 +47,7 @@ def layout(plan: Plan) -> html.Section:
         id=Sheet.REGION,
         className="sheet",
         **_said("Lane sheet: time runs down in PET, one column a lane"),
+        **extra({"data-template": json.dumps(empty_figure(plan))}),
         children=[
             html.Div(
                 id=Sheet.RAIL,
@@ -71,10 +74,6 @@ def layout(plan: Plan) -> html.Section:
                     ),
                 ],
             ),
-            dcc.Store(id=Sheet.FOLLOW, data=True),
-            dcc.Store(id=Sheet.JUMP),
-            dcc.Store(id=Sheet.RESIZED),
-            dcc.Store(id=Sheet.TEMPLATE, data=empty_figure(plan)),
         ],
     )
 
@@ -87,26 +86,3 @@ def _said(label: str) -> dict[str, Any]:
 def snapshot(plan: Plan, state: SortieState) -> dict[str, Any]:
     """What the region shows, ready made: keys ``sheet`` and ``rail`` of the board's snapshot."""
     return {"sheet": sheet_payload(plan, state), "rail": rail_payload(plan, state)}
-
-
-def register(app: Dash) -> None:
-    """Register the clientside callback. Arguments in the order of ``sheet`` in ``assets/lane_sheet.js``."""
-    app.clientside_callback(  # type: ignore[no-untyped-call]
-        ClientsideFunction(namespace="tetherline", function_name="sheet"),
-        Output(Sheet.GRAPH, "figure"),
-        Output(Sheet.FOLLOW, "data"),
-        Output(Sheet.BACK, "children"),
-        Output(Sheet.OUT, "children"),
-        Output(Sheet.OUT, "title"),
-        Input(Store.SNAP, "data"),
-        Input(Sheet.GRAPH, "relayoutData"),
-        Input(Sheet.JUMP, "data"),
-        Input(Sheet.RESIZED, "data"),
-        Input(Sheet.BACK, "n_clicks"),
-        Input(Sheet.EARLIER, "n_clicks"),
-        Input(Sheet.LATER, "n_clicks"),
-        Input(Sheet.CLOSER, "n_clicks"),
-        Input(Sheet.WIDER, "n_clicks"),
-        State(Sheet.FOLLOW, "data"),
-        State(Sheet.TEMPLATE, "data"),
-    )

@@ -8,13 +8,13 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from dash import Dash, dcc, html
+from dash import Dash, html
 from selenium import webdriver
 from selenium.webdriver import ActionChains
 
 from dashboard.figures.theme import DARK, LEAST_PX, LIGHT, css_variables
 from dashboard.screens import sheet
-from dashboard.screens.ids import Sheet, Store
+from dashboard.screens.ids import Sheet
 from tests.browser.conftest import set_size, until
 from tests.scenario import follow_at, plan_of, task
 
@@ -45,7 +45,7 @@ class SheetPage:
         """Push the state at a PET, as the live connection does, and wait until it is drawn."""
         drawn = self.count()
         board = sheet.snapshot(PLAN, follow_at(PLAN, log, pet))
-        self.driver.execute_script(f"dash_clientside.set_props('{Store.SNAP}', {{data: arguments[0]}})", {"board": board})
+        self.driver.execute_script("tetherline.drawSheet(arguments[0])", board)
         until(lambda: self.count() > drawn, f"the sheet drawing PET {pet}")
 
     def count(self) -> int:
@@ -73,6 +73,7 @@ class SheetPage:
 COUNTED = """
 const react = Plotly.react;
 window.drawnTimes = 0;
+window.tetherline.message = () => ({});
 Plotly.react = (...given) => react(...given).then(done => { window.drawnTimes += 1; return done; });
 """
 PLOT = f"document.querySelector('#{Sheet.GRAPH} .js-plotly-plot')"
@@ -81,11 +82,10 @@ PLOT = f"document.querySelector('#{Sheet.GRAPH} .js-plotly-plot')"
 @pytest.fixture(scope="module")
 def page(browser: webdriver.Chrome, serve: Callable[[Any], str]) -> Iterator[SheetPage]:
     """The sheet alone on a page."""
-    app = Dash(__name__, backend="fastapi", assets_folder=ASSETS, assets_ignore="^(?!lane_sheet|labels|rail).*")
+    app = Dash(__name__, backend="fastapi", assets_folder=ASSETS, assets_ignore="^(?!act|lane_sheet|labels|rail).*")
     app.index_string = INDEX.replace("VARIABLES", css_variables())
     box = {"width": "1130px", "height": "86vh", "margin": "20px"}
-    app.layout = html.Div([dcc.Store(id=Store.SNAP), html.Div(sheet.layout(PLAN), style=box)])
-    sheet.register(app)
+    app.layout = html.Div(html.Div(sheet.layout(PLAN), style=box))
     browser.get(serve(app.server))
     until(lambda: browser.execute_script(f"return !!({PLOT} && {PLOT}.on)"), "the empty figure")
     time.sleep(0.5)
@@ -177,7 +177,7 @@ def test_the_same_message_again_draws_nothing(page: SheetPage) -> None:
     page.show("1:10")
     drawn = page.count()
     board = sheet.snapshot(PLAN, follow_at(PLAN, LOG, "1:10"))
-    page.driver.execute_script(f"dash_clientside.set_props('{Store.SNAP}', {{data: arguments[0]}})", {"board": board})
+    page.driver.execute_script("tetherline.drawSheet(arguments[0])", board)
     time.sleep(0.6)
     assert page.count() == drawn
 
@@ -240,7 +240,7 @@ def test_a_short_block_says_its_title_only_where_it_fits(page: SheetPage) -> Non
     for _ in range(7):
         page.press(Sheet.CLOSER)
     drawn = page.count()
-    page.driver.execute_script(f"dash_clientside.set_props('{Sheet.JUMP}', {{data: 340}})")
+    page.driver.execute_script("tetherline.showTime(340)")
     until(lambda: page.count() > drawn, "the jump")
     assert sum("Step" in text for text in page.labels()) >= 8
 
