@@ -70,7 +70,7 @@ def _reading_in_doubt(seen: _Seen) -> Iterator[Alert]:
     for (suit, name), one in seen.budget.items():
         if one.in_doubt is None:
             continue
-        reading, why, against = one.in_doubt
+        reading, why, against, _ = one.in_doubt
         before = "that were loaded" if why == ABOVE_LOADED else "read before"
         yield Alert(
             id=f"reading-{suit}-{name}",

@@ -3,14 +3,16 @@
 What a suit has left only falls. So of two readings that contradict each other the lower is believed, until a second
 reading bears the higher one out:
 
-- A reading above what was loaded, by more than `LOADED_TOLERANCE_SHARE` of it, is never believed.
+- A reading above what was loaded, by more than `KNOWN_WITHIN_SHARE` of it, is never believed.
 - A reading that rises above the last believed one, by more than `TOLERATED_RISE_SHARE` of what was loaded, waits. It is
   believed once another reading agrees with it, with none at the lower level in between. To agree is not to rise above it,
   and not to fall from it by more than `jumps_down` allows. The lower readings that it contradicts are then left out: they
   were the wrong ones.
 - A reading that falls is believed at once, however far. A jump is flagged.
 
-What is not believed is left out altogether: use is counted from the last believed reading to the next believed one.
+What is not believed is left out altogether: use is counted from the last believed reading to the next believed one. Where
+it is off by no more than `KNOWN_WITHIN_SHARE` of what was loaded it is `slight`: a gauge is read to a graduation, and nobody
+need amend that. (Apollo 16 EVA-1: oxygen called down by the percent, once a percent up.)
 """
 
 from __future__ import annotations
@@ -25,7 +27,7 @@ from dashboard.core.sortie_state import Discrepancy
 from dashboard.core.times import plus_minutes
 
 TOLERATED_RISE_SHARE = 0.001
-LOADED_TOLERANCE_SHARE = 0.02  # how well a fill is known; common practice, no source
+KNOWN_WITHIN_SHARE = 0.02  # how well an amount is known; common practice, no source
 JUMP_FACTOR = 2.5
 JUMP_SHARE = 0.02
 
@@ -43,12 +45,13 @@ class Odd(NamedTuple):
     reading: Reading
     why: str
     against: Reading
+    slight: bool
 
 
 class Believed(NamedTuple):
     """The readings that are believed, what was loaded first, and the others; both in the order of time.
 
-    `in_doubt` is the last reading when it is not believed.
+    `in_doubt` is the last reading when it is not believed, and off by more than slightly.
     """
 
     readings: list[Reading]
@@ -73,31 +76,39 @@ def believe(given: Consumable, readings: Iterable[Reading], modelled: Modelled) 
     waiting: list[Reading] = []
 
     def rises(before: Reading, after: Reading) -> bool:
-        share = LOADED_TOLERANCE_SHARE if before is loaded else TOLERATED_RISE_SHARE
+        share = KNOWN_WITHIN_SHARE if before is loaded else TOLERATED_RISE_SHARE
         return after.value - before.value > share * given.loaded
 
     def agree(before: Reading, after: Reading) -> bool:
         return not rises(before, after) and not jumps_down(given, before, after, modelled)
 
+    def leave_out(one: Reading, why: str, against: Reading) -> None:
+        slight = abs(one.value - against.value) <= KNOWN_WITHIN_SHARE * given.loaded
+        odd.append(Odd(one, why, against, slight))
+
     last = None
     for last in readings:
         if rises(loaded, last):
-            odd.append(Odd(last, ABOVE_LOADED, loaded))
+            leave_out(last, ABOVE_LOADED, loaded)
         elif not rises(believed[-1], last):
-            odd += [Odd(other, RISES, believed[-1]) for other in waiting]
+            for other in waiting:
+                leave_out(other, RISES, believed[-1])
             waiting = []
             believed.append(last)
         elif (borne_out := next((one for one in reversed(waiting) if agree(one, last)), None)) is None:
             waiting.append(last)
         else:
-            odd += [Odd(other, RISES, believed[-1]) for other in waiting if other is not borne_out]
+            for other in waiting:
+                if other is not borne_out:
+                    leave_out(other, RISES, believed[-1])
             waiting = []
             while rises(believed[-1], borne_out):
-                odd.append(Odd(believed.pop(), TOO_LOW, borne_out))
+                leave_out(believed.pop(), TOO_LOW, borne_out)
             believed += [borne_out, last]
-    odd += [Odd(one, RISES, believed[-1]) for one in waiting]
+    for other in waiting:
+        leave_out(other, RISES, believed[-1])
     odd.sort(key=lambda one: one.reading.pet_min)
-    return Believed(believed, odd, next((one for one in odd if one.reading is last), None))
+    return Believed(believed, odd, next((one for one in odd if one.reading is last and not one.slight), None))
 
 
 def jumps_down(given: Consumable, before: Reading, after: Reading, modelled: Modelled) -> bool:

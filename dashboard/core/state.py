@@ -147,7 +147,7 @@ def state_with_draws(
             *record.discrepancies,
             *(
                 discrepancy_of(odd, suit, name, record.pet_zero)
-                for (suit, name), one in budget.items() for odd in one.odd
+                for (suit, name), one in budget.items() for odd in one.odd if not odd.slight
             ),
         ],
         unread=[*unread, *record.standing.unread],

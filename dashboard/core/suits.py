@@ -73,7 +73,7 @@ class Budget:
     odd : list of Odd
         The readings that are not believed.
     in_doubt : Odd or None
-        The last reading, when it is not believed.
+        The last reading, when it is not believed and off by more than slightly.
     flags : list of str
         What is odd about the readings, and whether the reserve is gone, in words.
     """

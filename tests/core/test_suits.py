@@ -183,7 +183,7 @@ def test_a_wrong_reading_teaches_nothing_once_a_right_one_follows(wrong):
     assert found.flags and found.model_copy(update={"flags": []}) == plain
 
 
-@pytest.mark.parametrize(("wrong", "flag"), [(19.9, "a reading is above what was loaded"), (3.72, "a reading rises")])
+@pytest.mark.parametrize(("wrong", "flag"), [(19.9, "a reading is above what was loaded"), (3.9, "a reading rises")])
 def test_a_last_reading_that_cannot_be_is_not_believed(wrong, flag):
     """What was read before stands, modelled on from; an alert asks to amend it, and it is listed with both values."""
     plan = plan_of(SUITED + BOTH + WORK)
@@ -202,6 +202,15 @@ def test_a_last_reading_that_cannot_be_is_not_believed(wrong, flag):
         plan, f'{TRUE_READINGS}\n0:45 reading A water={wrong}\n0:50 amend e5 changes={{"water":3.55}}', "1:00"
     )
     assert (amended.alerts, amended.discrepancies) == ([], [])
+
+
+def test_a_graduation_up_is_flagged_and_asks_for_nothing():
+    """A rise by no more than 2 % of what was loaded: the lower reading stands, and no alert or discrepancy with it."""
+    plan = plan_of(SUITED + BOTH + WORK)
+    state = follow_at(plan, TRUE_READINGS + "\n0:45 reading A water=3.74", "1:00")
+    water = state.suits["A"].consumables["water"]
+    assert (water.reading, water.flags) == (3.7, ["a reading rises"])
+    assert (state.alerts, state.discrepancies) == ([], [])
 
 
 def test_a_fill_a_little_above_what_was_loaded_is_believed():
