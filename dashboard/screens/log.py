@@ -146,14 +146,15 @@ def _row(entry: LogEntry, target: LogEntry | None) -> Piece:
     whole = entry.text
     said = whole if len(whole) <= LONGEST_TEXT else f"{whole[:LONGEST_TEXT]}…"
     what = tag("td", tag("div", span("log-text", said, whole[:LONGEST_TITLE]),
-                         span("quiet log-marks", f" {marks}" if marks else "", marks or None), class_="log-what"))
+                         span("quiet log-marks", f" {marks}" if marks else "", marks or None), _take_back(entry, said),
+                         class_="log-what"))
     pet = words.pet(entry.pet_min)
     if entry.pet_min is not None and entry.pet_min < -DAY_MIN:
         pet = "before"
     return tag(
         "tr", tag("td", text(pet), class_="log-pet", title=words.utc_named(entry.at)), what,
         tag("td", text(entry.by or ""), class_="quiet", title=entry.by),
-        tag("td", _take_back(entry, said), _answer(entry, target, said), class_="log-acts"),
+        tag("td", _answer(entry, target, said), class_="log-acts"),
         class_="withdrawn" if entry.withdrawn_by else None,
     )
 

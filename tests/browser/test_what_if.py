@@ -189,6 +189,11 @@ def test_a_decision_is_taken_back_with_all_that_came_with_it(board: Board) -> No
     until(lambda: standing(board)["alternatives"]["old-tray"] == "outside", "the ending taken")
     until(lambda: standing(board)["tasks"]["T320"]["lanes"] == ["EV2"], "the hand-over")
     until(lambda: "with it: " in board.text("log-rows"), "what came with it, in the log")
+    inside = """const box = document.querySelector('[data-act=take-back-decision]').getBoundingClientRect();
+        const cell = document.querySelector('[data-act=take-back-decision]').closest('td').getBoundingClientRect();
+        return [box.left >= cell.left && box.right <= cell.right && box.bottom <= cell.bottom, Math.min(box.width, box.height)]"""
+    fits, least_px = board.driver.execute_script(inside)
+    assert fits and least_px >= 24
     board.driver.execute_script("document.querySelector('[data-act=take-back-decision]').focus()")
     board.driver.switch_to.active_element.send_keys(Keys.ENTER)
     until(lambda: "take 'inside' for" in board.text("ask-words"), "the question")
