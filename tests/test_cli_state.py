@@ -150,6 +150,20 @@ def test_a_file_that_is_no_log_of_this_sortie_is_refused(plan: Path, tmp_path: P
     assert len(done.stderr) < 2000
 
 
+def test_decisions_are_listed_with_the_events_that_came_with_them(plan: Path, log: Path):
+    """The event of the same instant that the decision names; one that was withdrawn is not listed."""
+    at = '"at": "2031-04-12T09:48:00Z"'
+    chosen = '{"break_off": ["T030"]}'
+    lines = [
+        f'{{"id": "d1", {at}, "kind": "decision", "text": "Late", "defer": ["T040"], "chosen": {chosen}, "by": "lead"}}',
+        f'{{"id": "d2", {at}, "kind": "break_off", "task": "T030"}}',
+        f'{{"id": "d3", {at}, "kind": "decision", "text": "Slip"}}', f'{{"id": "d4", {at}, "kind": "withdraw", "event": "d3"}}',
+    ]
+    log.write_text(LOG + "\n".join(lines) + "\n", encoding="utf-8")
+    said = " ".join(tetherline("state", plan, log).stdout.split())
+    assert "Decisions (1): PET 0:38: decided: Late (defer T040 Swap tray); with it: break off T030 Prepare tray, by lead" in said
+
+
 def test_a_missing_log_and_a_folder_are_refused(plan: Path, tmp_path: Path):
     """Also for the plan."""
     assert_bad_input(tetherline("state", plan, tmp_path / "nope.jsonl"), "nope.jsonl")
