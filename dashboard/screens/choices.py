@@ -122,26 +122,31 @@ def _card(number: int, choice: Choice, state: SortieState, shared: list[str]) ->
 
 def rows_of(choice: Choice, state: SortieState) -> list[tuple[str, str]]:
     """What a choice brings and costs: head and words."""
-    least = min(choice.margin_min, key=lambda suit: choice.margin_min[suit], default=None)
+    return [back_in(choice), *suit_rows(choice, state), ("loses", lost_words(choice))]
+
+
+def back_in(choice: Choice) -> tuple[str, str]:
+    """When the crew is back in, as the headline has it: as expected where that is known, else at plan pace."""
     sure = "" if choice.in_by_limit is None else f", {words.chance(choice.in_by_limit)} sure"
+    if choice.p50_pet_min is not None:
+        return "expected back", f"{words.pet_named(choice.p50_pet_min, 'up')}{sure}"
+    return "back at plan pace", f"{words.pet_named(choice.end_pet_min, 'up')}{sure}"
+
+
+def suit_rows(choice: Choice, state: SortieState) -> list[tuple[str, str]]:
+    """Each suit's limiting consumable and its margin, the least first: ``EV2 water`` and ``40 min in hand``."""
     return [
-        ("back in", f"{_end(choice.p50_pet_min, choice.end_pet_min)}{sure}"),
-        *([] if least is None else [("suits", suit_words(least, choice, state))]),
-        ("loses", lost_words(choice)),
+        (f"{', '.join(state.suits[suit].lanes)} {words.NAMES.get(choice.limiting.get(suit, ''), '')}",
+         words.suit_margin_short(margin_min))
+        for suit, margin_min in sorted(choice.margin_min.items(), key=lambda one: one[1])
     ]
 
 
 def _end(p50_pet_min: float | None, plan_pace_pet_min: float | None) -> str:
-    """The projected end, as the headline has it: as expected where that is known, else at plan pace."""
+    """The projected end, as the headline has it."""
     if p50_pet_min is not None:
         return f"expected {words.pet_named(p50_pet_min, 'up')}"
     return f"{words.pet_named(plan_pace_pet_min, 'up')} at plan pace"
-
-
-def suit_words(suit: str, choice: Choice, state: SortieState) -> str:
-    """Margin of a suit's limiting consumable: ``EV2 water 40 min in hand``."""
-    consumable = words.NAMES.get(choice.limiting.get(suit, ""), "")
-    return f"{', '.join(state.suits[suit].lanes)} {consumable} {words.suit_margin_short(choice.margin_min[suit])}"
 
 
 def decide_button(

@@ -17,7 +17,7 @@ from dashboard.core.record import Record
 from dashboard.core.sortie_state import Choice, SortieState
 from dashboard.core.state import CAUTION
 from dashboard.core.way_home import tasks_of_way_home
-from dashboard.screens.choices import decide_button, lost_words, rows_of, suit_words
+from dashboard.screens.choices import back_in, decide_button, lost_words, suit_rows
 from dashboard.screens.offers import named
 from dashboard.screens.whatif import figures
 from dashboard.service.desk import Desk
@@ -109,9 +109,9 @@ def _told(made: Figures, asked: Change, record: Record, state: SortieState) -> d
     projected = made.p50_pet_min if made.p50_pet_min is not None else made.end_pet_min
     over = margin(None if projected is None else limit - projected)
     rows = [
-        rows_of(choice, state)[0],
+        back_in(choice),
         ("limit", f"{pet_named(limit)}, {over}"),
-        *(("suit", suit_words(suit, choice, state)) for suit in choice.margin_min),
+        *suit_rows(choice, state),
         ("loses", lost_words(choice)),
         *(("leaves open", said) for said in choice.leaves_open.values()),
         ("decide", "at once" if made.decide_by_pet_min is None else f"by {pet_named(made.decide_by_pet_min)}"),

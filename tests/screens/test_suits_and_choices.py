@@ -111,7 +111,7 @@ def test_a_choice_says_what_it_gives_up_brings_and_costs_and_until_when() -> Non
     """Value lost rounds up to one decimal; the chance rounds down; the end rounds up."""
     head, body = shown(advised(choices=[choice()]))
     assert head == "Choices: 31 % sure of being in, wanted 90 %"
-    assert body.startswith("1: what costs least. Defer Tool count back in PET 6:13 at plan pace, 93 % sure suits EV1 water 19")
+    assert body.startswith("1: what costs least. Defer Tool count back at plan pace PET 6:13, 93 % sure EV1 water 19")
     unproven = shown(advised(choices=[choice(proven=False)]))[1]
     assert unproven.startswith("1: the least cost found.")
     made = choices.snapshot(suited_plan(), advised(choices=[choice()]))[Choices.BODY]
@@ -161,7 +161,7 @@ def test_what_all_choices_do_is_said_once_and_each_card_says_what_sets_it_apart(
     """Three that defer the same task are not three times the same title."""
     three = [choice(defer=["T030", "T020"]), choice(defer=["T030", "T040"]), choice()]
     body = shown(advised(choices=three))[1]
-    assert body.startswith("all of them: defer Tool count 1: what costs least. Defer Release the bolts back in")
+    assert body.startswith("all of them: defer Tool count 1: what costs least. Defer Release the bolts back at plan pace")
     assert "Defer Fetch the tray" in body and "Nothing more" in body
     assert body.count("Tool count") == 1
 
@@ -204,7 +204,7 @@ def test_the_button_of_a_decision_repeats_what_it_brings() -> None:
     """What goes, end, chance, suits and cost stand in the words that are asked about."""
     made = choices.snapshot(suited_plan(), advised(choices=[choice()]))[Choices.BODY]
     (asked,) = attribute(made, "data-text")
-    assert asked == ("Defer Tool count; back in PET 6:13 at plan pace, 93 % sure; suits EV1 water 19 min in hand; "
+    assert asked == ("Defer Tool count; back at plan pace PET 6:13, 93 % sure; EV1 water 19 min in hand; "
                      "loses 1 of priority 2, 2.3 of priority 3.")  # fmt: skip
 
 
