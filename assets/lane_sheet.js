@@ -1,20 +1,21 @@
 // The lane sheet in the browser: puts the payload into the figure and chooses the view. labels.js fits the words.
 // All texts and colour roles come ready made from the server; nothing here computes a number of the sortie.
 // View state (follow, range) belongs to the browser alone and survives every update.
-// The page's graph component makes the plot, once and blank; from then on it is drawn here, in the frame of its message.
+// The plot is made and drawn here alone, in the frame of its message: a graph component that hears the plot's own events
+// would draw over it.
 (function () {
   "use strict";
 
   const T = (window.tetherline = window.tetherline || {});
   const GRAPH = "sheet-graph";
-  const VIEW_MIN = 200, NOW_AT = 0.4, LEAST_VIEW_MIN = 20, MOST_VIEW_MIN = 900;
+  const VIEW_MIN = 200, NOW_AT = 0.4, LEAST_VIEW_MIN = 20, BEYOND_MIN = 30;
   const TICK_APART_PX = 46, BADGE_PX = 22, SIDE_LINE_PX = 17;
   const FROM_TOP_PX = 8, FROM_FOOT_PX = 4;  // nearer to an end of the axis its time would be cut
   const TICKS_MIN = [5, 10, 15, 30, 60, 120];
   const SETTLED_MS = 120, NOT_YET_MS = 50;
 
   // `board`: what was heard last; `serial` tells Plotly that the view was moved from here.
-  const memory = { board: null, template: null, plot: null, size: null, drawn: "", view: null, isFollowing: true, serial: 0 };
+  const memory = { board: null, template: null, config: null, plot: null, size: null, drawn: "", view: null, isFollowing: true, serial: 0 };
 
   // ---- view: a pair [top, bottom] of PET minutes ----
 
@@ -35,15 +36,23 @@
     return [relayout["yaxis.range[1]"], relayout["yaxis.range[0]"]];
   }
 
+  // The first and last minute that a view may show: the sortie and a little on either side.
+  function ends(payload) {
+    return [payload.span[0] - BEYOND_MIN, Math.max(payload.span[1], payload.span[0] + VIEW_MIN) + BEYOND_MIN];
+  }
+
+  function within(view, payload) {
+    const [first, last] = ends(payload);
+    const length = Math.min(last - first, Math.max(LEAST_VIEW_MIN, view[1] - view[0]));
+    const top = Math.min(Math.max((view[0] + view[1] - length) / 2, first), last - length);
+    return [top, top + length];
+  }
+
   function moved(view, action) {
-    const length = view[1] - view[0], middle = (view[0] + view[1]) / 2;
-    const scaled = (factor) => {
-      const now = Math.min(MOST_VIEW_MIN, Math.max(LEAST_VIEW_MIN, length * factor));
-      return [middle - now / 2, middle + now / 2];
-    };
-    if (action === "sheet-earlier") return [view[0] - 0.3 * length, view[1] - 0.3 * length];
-    if (action === "sheet-later") return [view[0] + 0.3 * length, view[1] + 0.3 * length];
-    return scaled(action === "sheet-closer" ? 0.7 : 1 / 0.7);
+    const length = view[1] - view[0];
+    const by = { "sheet-earlier": [-0.3, -0.3], "sheet-later": [0.3, 0.3], "sheet-closer": [0.15, -0.15],
+      "sheet-wider": [-0.2, 0.2] }[action];
+    return [view[0] + by[0] * length, view[1] + by[1] * length];
   }
 
   // ---- axis and margins ----
@@ -154,9 +163,12 @@
         marker: { ...trace.marker, ...(traces[trace.name] || {}).marker } })),
       layout: {
         ...layout,
+        width: memory.size.width,
+        height: memory.size.height,
         font: { ...layout.font, family: family() },
         hoverlabel: { ...layout.hoverlabel, font: { ...layout.hoverlabel.font, family: family() } },
-        yaxis: { ...layout.yaxis, ...ticks(view, badges, place), range: [view[1], view[0]], uirevision: memory.serial },
+        yaxis: { ...layout.yaxis, ...ticks(view, badges, place), range: [view[1], view[0]], uirevision: memory.serial,
+          minallowed: ends(payload)[0], maxallowed: ends(payload)[1] },
         shapes: payload.shapes,
         annotations: [...heads(payload), ...badges.map(badgeNote), ...sideNotes(payload, view, place)],
       },
@@ -177,14 +189,15 @@
   function draw(wanted) {
     if (!memory.board || !isReady() || memory.plot._dragging) return;
     const payload = memory.board.sheet;
-    const view = memory.isFollowing ? followed(payload) : wanted || drawnView() || followed(payload);
+    const view = memory.isFollowing ? followed(payload) : within(wanted || drawnView() || followed(payload), payload);
     const size = [memory.size.width, memory.size.height].map(Math.round);
     const key = [payload.stamp, role("ground"), ...size, ...view.map((v) => v.toFixed(3)), memory.isFollowing].join();
     if (key === memory.drawn) return;
     memory.view = view;
     memory.drawn = key;
-    const figure = figureOf(memory.template, payload, view);
-    window.Plotly.react(memory.plot, figure.data, figure.layout);
+    const figure = figureOf(memory.template, payload, view), isNew = !memory.plot._fullLayout;
+    window.Plotly.react(memory.plot, figure.data, figure.layout, memory.config);
+    if (isNew) memory.plot.on("plotly_relayout", panned);
     window.tetherlineRail.draw(memory.board.rail, view);
     const out = document.getElementById("sheet-out");
     out.textContent = out.title = outOf(payload);
@@ -223,17 +236,18 @@
 
   // The element may be made anew: whichever is there is the one that is drawn in.
   function isReady() {
-    const graph = document.getElementById(GRAPH), plot = graph && graph.querySelector(".js-plotly-plot");
-    if (!plot || !plot._fullLayout) {
+    const graph = document.getElementById(GRAPH), plot = graph && graph.firstElementChild;
+    if (!plot || !window.Plotly) {
       later(NOT_YET_MS);
       return false;
     }
     if (plot === memory.plot) return true;
     memory.plot = plot;
-    memory.template = JSON.parse(document.getElementById("sheet").dataset.template);
+    const { template, config } = document.getElementById("sheet").dataset;
+    memory.template = JSON.parse(template);
+    memory.config = JSON.parse(config);
     memory.size = graph.getBoundingClientRect();
     memory.drawn = "";
-    plot.on("plotly_relayout", panned);
     sizes.disconnect();
     sizes.observe(graph);
     return true;

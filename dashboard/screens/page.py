@@ -58,8 +58,8 @@ def page_layout(plan: Plan, *, replaying: bool = False, rehearsing: bool = False
 
 
 def register(app: Dash) -> None:
-    """Put the colour roles into the page."""
-    app.index_string = INDEX.replace("{roles}", css_variables())
+    """Put the colour roles and what draws the sheet into the page."""
+    app.index_string = INDEX.replace("{roles}", css_variables()).replace("{plot}", sheet.PLOT_SCRIPT)
 
 
 INDEX = """<!DOCTYPE html>
@@ -74,6 +74,7 @@ INDEX = """<!DOCTYPE html>
 </head>
 <body>
 {%app_entry%}
+{plot}
 <footer>{%config%}{%scripts%}{%renderer%}</footer>
 </body>
 </html>

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from typing import Any
 
-from dash import dcc, html
+from dash import html
 
 from dashboard.core.plan import Plan
 from dashboard.core.sortie_state import SortieState
@@ -21,18 +21,10 @@ CONFIG: Any = {
     "showSendToCloud": False,
     "scrollZoom": True,
     "doubleClick": False,
-    "responsive": True,
     "showTips": False,
 }
-BLANK = {
-    "data": [],
-    "layout": {
-        "paper_bgcolor": "rgba(0,0,0,0)",
-        "plot_bgcolor": "rgba(0,0,0,0)",
-        "xaxis": {"visible": False},
-        "yaxis": {"visible": False},
-    },
-}
+# What the plot is drawn with: the copy that comes with Dash, in the page from the start.
+PLOT_SCRIPT = '<script src="/_dash-component-suites/plotly/package_data/plotly.min.js" defer></script>'
 _MOVES = (
     (Sheet.EARLIER, "▲", "Show earlier"),
     (Sheet.LATER, "▼", "Show later"),
@@ -47,14 +39,14 @@ def layout(plan: Plan) -> html.Section:
         id=Sheet.REGION,
         className="sheet",
         **_said("Lane sheet: time runs down in PET, one column a lane"),
-        **extra({"data-template": json.dumps(empty_figure(plan))}),
+        **extra({"data-template": json.dumps(empty_figure(plan)), "data-config": json.dumps(CONFIG)}),
         children=[
             html.Div(
                 id=Sheet.RAIL,
                 className="sheet-rail",
                 title="The whole plan. Click to bring a time into view.",
             ),
-            dcc.Graph(id=Sheet.GRAPH, className="sheet-graph", figure=BLANK, config=CONFIG, responsive=True),
+            html.Div(html.Div(className="sheet-plot"), id=Sheet.GRAPH, className="sheet-graph"),
             html.Div(
                 [html.Span("stale log: what is projected rests on old events", className="stale-log"),
                  html.Span("no contact: as it was last", className="no-contact-word")],

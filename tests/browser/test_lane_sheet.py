@@ -32,7 +32,7 @@ PLAN = plan_of(
 LOG = "0:00 clock\n0:04 start T010\n0:36 done T010\n0:36 start T020\n0:36 start T030\n0:45 done T030\n0:45 start T035"
 INDEX = """<!DOCTYPE html><html><head>{%metas%}{%css%}<style>VARIABLES
 body{margin:0;background:var(--ground);color:var(--text);font-family:var(--font)}</style></head>
-<body>{%app_entry%}<footer>{%config%}{%scripts%}{%renderer%}</footer></body></html>"""
+<body>{%app_entry%}PLOT<footer>{%config%}{%scripts%}{%renderer%}</footer></body></html>"""
 
 
 class SheetPage:
@@ -83,12 +83,11 @@ PLOT = f"document.querySelector('#{Sheet.GRAPH} .js-plotly-plot')"
 def page(browser: webdriver.Chrome, serve: Callable[[Any], str]) -> Iterator[SheetPage]:
     """The sheet alone on a page."""
     app = Dash(__name__, backend="fastapi", assets_folder=ASSETS, assets_ignore="^(?!act|lane_sheet|labels|rail).*")
-    app.index_string = INDEX.replace("VARIABLES", css_variables())
+    app.index_string = INDEX.replace("VARIABLES", css_variables()).replace("PLOT", sheet.PLOT_SCRIPT)
     box = {"width": "1130px", "height": "86vh", "margin": "20px"}
     app.layout = html.Div(html.Div(sheet.layout(PLAN), style=box))
     browser.get(serve(app.server))
-    until(lambda: browser.execute_script(f"return !!({PLOT} && {PLOT}.on)"), "the empty figure")
-    time.sleep(0.5)
+    until(lambda: browser.execute_script("return !!(window.Plotly && window.tetherline.drawSheet)"), "the scripts")
     browser.execute_script(COUNTED)
     yield SheetPage(browser)
 
@@ -136,6 +135,31 @@ def test_a_zoom_survives_every_update_and_the_button_returns(page: SheetPage) ->
     page.press(Sheet.BACK)
     assert page.view() == (110.0, 310.0)
     assert page.text(Sheet.BACK) == "Following now"
+
+
+def test_drags_one_after_the_other_pan_and_leave_everything_drawn(page: SheetPage) -> None:
+    """Without a message in between: nothing else hears the plot and draws over it."""
+    page.show("3:00")
+    parts = f"return [{PLOT}.data.length, ({PLOT}.layout.shapes || []).length, {PLOT}.layout.dragmode]"
+    before, view = page.driver.execute_script(parts), page.view()
+    graph = page.driver.find_element("id", Sheet.GRAPH)
+    for _ in range(2):
+        ActionChains(page.driver).move_to_element(graph).click_and_hold().move_by_offset(0, -60).release().perform()
+        until(lambda last=view: page.view() != last, "the drag")
+        time.sleep(0.3)
+        assert page.driver.execute_script(parts) == before and before[0] > 5
+        assert page.view()[0] > view[0] and page.view()[1] - page.view()[0] == pytest.approx(200, abs=0.01)
+        view = page.view()
+
+
+def test_the_view_stays_by_the_sortie(page: SheetPage) -> None:
+    """However often it is made wider or moved earlier: half an hour beyond either end and no more."""
+    page.show("3:00")
+    for name in (Sheet.WIDER, Sheet.WIDER, Sheet.WIDER, Sheet.WIDER, Sheet.WIDER):
+        page.driver.find_element("id", name).click()
+    first, last = page.driver.execute_script(f"const y = {PLOT}.layout.yaxis; return [y.minallowed, y.maxallowed]")
+    until(lambda: page.view() == pytest.approx((first, last), abs=0.01), "the whole sortie")
+    assert -60 <= first <= 0 and last < 600
 
 
 def test_back_to_now_works_when_now_has_not_moved(page: SheetPage) -> None:
