@@ -157,7 +157,7 @@ def _add_taking(router: APIRouter, desk: Desk, keys: Keys) -> None:
         response_description='`{"outcomes": [{status, id, seq, why, hint}]}`',
         responses={
             207: {"description": "some were not taken"},
-            403: {"description": "all were refused: they need another key, or are of the time before a rehearsal"},
+            403: {"description": "all were refused: they need another key, or would change the time before a rehearsal"},
             422: {"description": "none was taken"},
         },
         openapi_extra=_body(

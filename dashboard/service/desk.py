@@ -215,12 +215,12 @@ class Desk:
         }
 
     def _out_of_reach(self, items: Sequence[Any]) -> dict[int, dict[str, Any]]:
-        """Place -> outcome, for the items that a rehearsal may not take: they are of the time before it."""
+        """Place -> outcome, for the items that a rehearsal may not take: they would change the time before it."""
         rehearsed_from = self.feed.rehearsed_from
         if rehearsed_from is None or self.run is None:
             return {}
-        now, zero = self._clock.now(), self.run.pet_zero
-        why = {place: out_of_reach(item, now, rehearsed_from, zero) for place, item in enumerate(items)}
+        now, run = self._clock.now(), self.run
+        why = {place: out_of_reach(item, now, rehearsed_from, run) for place, item in enumerate(items)}
         return {place: refused(items[place], reason) for place, reason in why.items() if reason is not None}
 
     def _take(self, items: Sequence[Any]) -> list[dict[str, Any]]:

@@ -15,6 +15,11 @@ from dashboard.words import pet_named
 from replay.branch import Branch, branched
 from replay.recording import RecordedRun
 
+MOVES_PET_ZERO = (
+    "a clock event would move PET zero, and the whole run with it, the time before the rehearsal included; "
+    "PET zero stands as recorded. Leave it, or say what you mean in a note."
+)
+
 
 class RehearsalFeed(ReplayFeed):
     """A recorded run with recorded decisions left out from `at` on, and what the trainee enters in their place.
@@ -70,17 +75,26 @@ class RehearsalFeed(ReplayFeed):
         self._told(self._branch)
 
 
-def out_of_reach(item: Any, now: datetime, rehearsed_from: datetime, pet_zero: datetime) -> str | None:
-    """Why an item may not be entered in a rehearsal: it speaks of the time before it, or is entered there. None: it may."""
-    begins = pet_named(minutes_between(pet_zero, rehearsed_from))
+def out_of_reach(item: Any, now: datetime, rehearsed_from: datetime, run: RecordedRun) -> str | None:
+    """Why an item may not be entered in a rehearsal of `run`; None: it may.
+
+    It may not when it is entered in the time before the rehearsal, speaks of that time, or would move PET zero.
+    """
+    begins = _pet(run, rehearsed_from)
     if now < rehearsed_from:
-        shown = pet_named(minutes_between(pet_zero, now))
+        shown = _pet(run, now)
         return f"the board shows {shown}, and the rehearsal begins at {begins}: before it there is only to look. Go on to it."
+    if isinstance(item, dict) and item.get("kind") == "clock":
+        return MOVES_PET_ZERO
     early = [at for at in _times(item) if at < rehearsed_from]
     if early:
-        found = pet_named(minutes_between(pet_zero, early[0]))
+        found = _pet(run, early[0])
         return f"this is of {found}, and the rehearsal begins at {begins}; what was before stands as recorded. Give a later time."
     return None
+
+
+def _pet(run: RecordedRun, instant: datetime) -> str:
+    return pet_named(minutes_between(run.pet_zero, instant))
 
 
 def _times(item: Any) -> Iterator[datetime]:

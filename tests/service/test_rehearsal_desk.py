@@ -84,3 +84,10 @@ def test_the_time_before_a_rehearsal_is_only_looked_at(room: Room, tmp_path: Pat
     (status, why), = enter(room, {**note, "at": at("0:45")})
     assert status == "refused" and "he board shows PET 0:10, and the rehearsal begins at PET 0:30" in why
     assert len(load_run(tmp_path / "branch").events) == len(RUN.events) - 2 + 1
+
+
+def test_pet_zero_stays_where_the_recorded_run_has_it(room: Room):
+    """A clock event, whenever it is dated, would move the run as a whole: it is refused in words."""
+    (status, why), = enter(room, {"kind": "clock", "at": at("0:40")})
+    assert status == "refused" and "A clock event would move PET zero" in why
+    assert room.http.get("/api/state").json()["pet_min"] == 35
