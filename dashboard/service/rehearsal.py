@@ -11,14 +11,16 @@ from typing import Any
 from dashboard.core.times import minutes_between, parse_instant
 from dashboard.log.store import Outcome
 from dashboard.service.feeds import Known, ReplayFeed
+from dashboard.service.roles import ANSWERS
 from dashboard.words import pet_named
 from replay.branch import Branch, branched
 from replay.recording import RecordedRun
 
 MOVES_PET_ZERO = (
-    "a clock event would move PET zero, and the whole run with it, the time before the rehearsal included; "
-    "PET zero stands as recorded. Leave it, or say what you mean in a note."
+    "PET zero stands as recorded: to move it would move the whole run, the time before the rehearsal included. "
+    "Leave it, or say what you mean in a note."
 )
+INSTEAD = "Enter what is so from now on."
 
 
 class RehearsalFeed(ReplayFeed):
@@ -78,19 +80,35 @@ class RehearsalFeed(ReplayFeed):
 def out_of_reach(item: Any, now: datetime, rehearsed_from: datetime, run: RecordedRun) -> str | None:
     """Why an item may not be entered in a rehearsal of `run`; None: it may.
 
-    It may not when it is entered in the time before the rehearsal, speaks of that time, or would move PET zero.
+    It may not when it is entered in the time before the rehearsal, speaks of that time, answers an event of it, or would
+    move PET zero.
     """
     begins = _pet(run, rehearsed_from)
     if now < rehearsed_from:
         shown = _pet(run, now)
         return f"the board shows {shown}, and the rehearsal begins at {begins}: before it there is only to look. Go on to it."
-    if isinstance(item, dict) and item.get("kind") == "clock":
+    answered = _answered(item, run)
+    if _told(item, "kind") == "clock" or (answered is not None and answered.kind == "clock"):
         return MOVES_PET_ZERO
+    if answered is not None and (answered.received <= rehearsed_from or answered.at < rehearsed_from):
+        what = f"the event {answered.id} ({answered.kind}, {_pet(run, answered.at)})"
+        return f"{what} is of before the rehearsal, which begins at {begins}; what was before stands as recorded. {INSTEAD}"
     early = [at for at in _times(item) if at < rehearsed_from]
     if early:
         found = _pet(run, early[0])
         return f"this is of {found}, and the rehearsal begins at {begins}; what was before stands as recorded. Give a later time."
     return None
+
+
+def _answered(item: Any, run: RecordedRun) -> Any | None:
+    """The recorded event that an item amends or withdraws; None: it does neither, or answers one of the trainee's."""
+    if _told(item, "kind") not in ANSWERS:
+        return None
+    return next((event for event in run.events if event.id == _told(item, "event")), None)
+
+
+def _told(item: Any, key: str) -> Any:
+    return item.get(key) if isinstance(item, dict) else None
 
 
 def _pet(run: RecordedRun, instant: datetime) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -9,7 +10,7 @@ import pytest
 from dashboard.cli_board import branch_writer
 from dashboard.core.times import parse_instant
 from dashboard.service.desk import Desk
-from dashboard.service.rehearsal import RehearsalFeed
+from dashboard.service.rehearsal import RehearsalFeed, out_of_reach
 from dashboard.service.serving import replay_desk
 from replay.recording import load_run
 from tests.replay.test_branch import MOMENT, RUN
@@ -89,5 +90,39 @@ def test_the_time_before_a_rehearsal_is_only_looked_at(room: Room, tmp_path: Pat
 def test_pet_zero_stays_where_the_recorded_run_has_it(room: Room):
     """A clock event, whenever it is dated, would move the run as a whole: it is refused in words."""
     (status, why), = enter(room, {"kind": "clock", "at": at("0:40")})
-    assert status == "refused" and "A clock event would move PET zero" in why
+    assert status == "refused" and "PET zero stands as recorded" in why
     assert room.http.get("/api/state").json()["pet_min"] == 35
+
+
+def answers(event: str, kind: str = "withdraw", **more: object) -> dict:
+    return {"kind": kind, "event": event, "at": at("0:35"), **more}
+
+
+def test_the_recorded_past_cannot_be_rewritten_from_a_rehearsal(room: Room, tmp_path: Path):
+    """What the room had by PET 0:30 is neither amended nor withdrawn, though the answer is dated later."""
+    withdrawn, amended = enter(room, answers("e4"), answers("e2", "amend", changes={"at": at("0:32")}))
+    assert (withdrawn[0], amended[0]) == ("refused", "refused")
+    assert "he event e4 (done, PET 0:30) is of before the rehearsal, which begins at PET 0:30" in withdrawn[1]
+    assert "what was before stands as recorded" in amended[1]
+    (status, why), = enter(room, answers("e1", "amend", changes={"note": "x"}))
+    assert status == "refused" and "PET zero stands as recorded" in why
+    assert room.http.get("/api/state").json()["tasks"]["T010"]["state"] == "done"
+    assert not {"amend", "withdraw"} & {event.kind for event in load_run(tmp_path / "branch").events}
+
+
+def test_own_events_and_later_ones_are_still_answered_in_a_rehearsal(room: Room):
+    """The trainee may correct themselves, though it was entered at the moment itself, and what came in later."""
+    assert seek(room, 30) == 200
+    assert enter(room, {"id": "m1", "kind": "defer", "tasks": ["T020"]}) == [("recorded", None)]
+    assert enter(room, answers("m1"), answers("e7", "amend", changes={"oxygen": 0.4})) == [("recorded", None)] * 2
+    assert seek(room, 36) == 200
+    assert room.http.get("/api/state").json()["tasks"]["T020"]["state"] == "not started"
+
+
+def test_a_recorded_past_entered_late_stands_too():
+    """An event that came in after the moment but is of before it belongs to the recorded past; one of later does not."""
+    late = next(event for event in RUN.events if event.id == "e7").model_copy(update={"at": parse_instant(at("0:20"))})
+    run = replace(RUN, events=tuple(late if event.id == "e7" else event for event in RUN.events))
+    now = parse_instant(at("1:00"))
+    assert "e7 (reading, PET 0:20)" in (out_of_reach(answers("e7"), now, MOMENT, run) or "")
+    assert out_of_reach(answers("e7"), now, MOMENT, RUN) is None
