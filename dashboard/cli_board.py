@@ -94,7 +94,7 @@ def branch_writer(folder: Path, run: RecordedRun) -> Callable[[Branch], None]:
     def save(branch: Branch) -> None:
         nonlocal first
         unread = [line for _, line in branch.run.unread]
-        write_run(folder, plan_text, branch.run.events, branch.header(run.title), unread, replace_log=not first)
+        write_run(folder, plan_text, branch.run.events, branch.header(), unread, replace_log=not first)
         (folder / LEFT_OUT_NAME).write_text(branch.left_out(), encoding="utf-8")
         first = False
 

@@ -59,6 +59,12 @@ def pet_named(minutes: float | None, towards: Towards = "down") -> str:
     return NOT_KNOWN if minutes is None else f"PET {pet(minutes, towards)}"
 
 
+def rehearsal(run: str, from_pet_min: float | None) -> str:
+    """What a rehearsal of a recorded run says of itself: ``Rehearsal of Pool run 3 from PET 2:05, not a recorded run``."""
+    since = "" if from_pet_min is None else f" from {pet_named(from_pet_min)}"
+    return f"Rehearsal of {run}{since}, not a recorded run"
+
+
 def utc(instant: datetime | None, *, seconds: bool = True) -> str:
     """A time of day for a place headed UTC: ``11:15:04``."""
     if instant is None:

@@ -11,6 +11,7 @@ What stays of the recording, and what does not:
    the recording. Every event that goes is listed with the reason.
 4. The recorded end of the sortie goes when crew work is left in the branch. The branch then goes on beyond the recording,
    until its crew is in.
+5. A branch of a branch is a rehearsal of the same recorded run, from the earlier of the two moments on.
 
 The outside does not answer to the trainee: work that the recording never saw (a task that the recorded room gave up) gets
 its start and done from the trainee alone. That is the simplest rule that invents nothing.
@@ -77,17 +78,18 @@ class Branch:
         lines = (f'{{"event":{text_of_event(one.event)},"why":{json.dumps(one.why)}}}' for one in self.removed)
         return "".join(f"{line}\n" for line in lines)
 
-    def header(self, parent: str) -> dict[str, str]:
+    def header(self) -> dict[str, str]:
         """The header that the branch is saved with."""
         notes = f"Rehearsal: from {instant_text(self.at)} on with the trainee's own decisions. "
         notes += f"Left out of the recording: {how_many(len(self.removed), 'event')}, listed in {LEFT_OUT_NAME}."
+        run = self.run
         return {
-            "title": f"Rehearsal of {self.run.title}",
-            "setting": self.run.setting,
-            "date": self.run.date,
+            "title": f"Rehearsal of {run.parent}",
+            "setting": run.setting,
+            "date": run.date,
             "notes": notes,
-            "parent": parent,
-            "from": instant_text(self.at),
+            "parent": run.parent,
+            "from": instant_text(run.rehearsed_from or self.at),
         }
 
 
@@ -112,7 +114,9 @@ def branched(run: RecordedRun, at: datetime, own_events: Iterable[Any] = ()) -> 
         sieve.judge(event)
     kept = [*known, *(e for e in later if e.id in sieve.kept)]
     events = sorted([*kept, *own], key=lambda e: (e.received, e.seq or 0))
-    return Branch(replace(run, events=tuple(events)), at, tuple(sieve.removed))
+    since = min(at, run.rehearsed_from or at)
+    own_run = replace(run, events=tuple(events), parent=run.parent or run.title, rehearsed_from=since)
+    return Branch(own_run, at, tuple(sieve.removed))
 
 
 class _Sieve:

@@ -21,9 +21,10 @@ from dashboard.core.plan import Plan
 from dashboard.core.problems import InputError, Problem
 from dashboard.core.sortie_state import Unread
 from dashboard.core.standing import standing_events
-from dashboard.core.times import parse_instant
+from dashboard.core.times import minutes_between, parse_instant
 from dashboard.log.logfile import read_log
 from dashboard.log.planfile import load_plan
+from dashboard.words import rehearsal
 from replay.header import read_header
 
 WHAT = "a log, or a folder with plan.toml and one log.jsonl or run-*.jsonl"
@@ -51,7 +52,10 @@ class RecordedRun:
     notes : str
         Whatever else the header says; may be empty.
     parent : str
-        Of a rehearsal: the title of the run that it branches from. Empty: a run of its own.
+        Of a rehearsal: the title of the recorded run that it goes back to, over however many rehearsals. Empty: a run of
+        its own.
+    rehearsed_from : datetime or None
+        Of a rehearsal: from when on it is no longer that run, where its header says so.
     strange : Problem or None
         A warning, when the log plainly belongs to another plan.
     pet_zero : datetime
@@ -70,6 +74,7 @@ class RecordedRun:
     pet_zero_known: datetime
     notes: str = ""
     parent: str = ""
+    rehearsed_from: datetime | None = None
     strange: Problem | None = None
     counts_from: Literal["received", "at"] = "received"
 
@@ -95,6 +100,12 @@ class RecordedRun:
     def last(self) -> datetime:
         """Where the run ends: the last thing that the room received."""
         return max([self.pet_zero_known, *self.marks[-1:]])
+
+    @property
+    def rehearsal(self) -> str:
+        """Of a rehearsal: of which run and from when, in words. Empty: a run of its own."""
+        since = self.rehearsed_from
+        return rehearsal(self.parent, None if since is None else minutes_between(self.pet_zero, since)) if self.parent else ""
 
     @cached_property
     def _reach(self) -> tuple[datetime, datetime]:
@@ -176,6 +187,7 @@ def recorded(
         pet_zero_known=zero.received,
         notes=words.get("notes", ""),
         parent=words.get("parent", ""),
+        rehearsed_from=parse_instant(words["from"]) if words.get("from") else None,
     )
 
 

@@ -28,10 +28,14 @@ class Feed(Protocol):
     """A source of events that also takes new ones. Safe to use from several threads.
 
     `rehearsed_from` is the instant from which decisions are made here in place of recorded ones; None: no rehearsal.
+    `rehearsal` says in words of which run this is a rehearsal, made here or replayed; empty: of none.
     """
 
     @property
     def rehearsed_from(self) -> datetime | None: ...
+
+    @property
+    def rehearsal(self) -> str: ...
 
     def read(self, now: datetime) -> Known:
         """What the room has at `now`."""
@@ -54,6 +58,7 @@ class LiveFeed:
     """The store of a live sortie."""
 
     rehearsed_from: datetime | None = None
+    rehearsal = ""
 
     def __init__(self, store: EventStore) -> None:
         self._store = store
@@ -91,6 +96,11 @@ class ReplayFeed:
         self._lock = threading.Lock()
         self._cursors: dict[tuple[str, int | str], int] = {}
         self._last_cursor = 0
+
+    @property
+    def rehearsal(self) -> str:
+        """Of which run it is a rehearsal, in words; empty: of none."""
+        return self._run.rehearsal
 
     def read(self, now: datetime) -> Known:
         """What the room had at `now`, and what was entered in the replay up to there."""

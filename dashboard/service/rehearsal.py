@@ -48,6 +48,11 @@ class RehearsalFeed(ReplayFeed):
         """The branch as it is now."""
         return self._branch
 
+    @property
+    def rehearsal(self) -> str:
+        """Of which run it is a rehearsal, and from when."""
+        return self._branch.run.rehearsal
+
     def tell(self, told: Callable[[Branch], None]) -> None:
         """Have `told` called with the branch after every entry."""
         self._told = told

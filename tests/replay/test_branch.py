@@ -120,7 +120,19 @@ def test_the_branch_is_kept_as_a_recording_that_names_its_parent(tmp_path: Path)
     assert "m1" in known and not known & {"e5", "e10", "e12"}
     saved = load_run(tmp_path / "b")
     assert {e.id for e in saved.events} == known
+    assert saved.rehearsal == "Rehearsal of Pool run 3 from PET 0:30, not a recorded run" and RUN.rehearsal == ""
     header = (tmp_path / "b" / "run.toml").read_text(encoding="utf-8")
     assert 'parent = "Pool run 3"' in header and f'from = "{at("0:30")}"' in header
     assert (saved.setting, saved.title) == ("pool", "Rehearsal of Pool run 3")
     feed.close()
+
+
+def test_a_rehearsal_of_a_branch_names_the_recorded_run_once(tmp_path: Path):
+    """It is a rehearsal of the run that both go back to, and not that run from the earlier of the two moments on."""
+    branch_writer(tmp_path / "b", RUN)(branched(RUN, MOMENT))
+    first = load_run(tmp_path / "b")
+    branch_writer(tmp_path / "c", first)(branched(first, parse_instant(at("1:00"))))
+    second = load_run(tmp_path / "c")
+    assert (second.title, second.parent) == ("Rehearsal of Pool run 3", "Pool run 3")
+    assert second.rehearsal == "Rehearsal of Pool run 3 from PET 0:30, not a recorded run"
+    assert at("1:00") in second.notes
