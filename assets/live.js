@@ -69,6 +69,12 @@
     return m.mode === "replay" ? "REPLAY x" + m.speed : "LIVE";
   }
 
+  // A rehearsal says so in place of where the run was made, and is not called a run.
+  function runOf(run) {
+    if (!run) return "";
+    return (run.rehearsal ? "rehearsal of " : run.setting ? run.setting + " run of " : "run of ") + run.date;
+  }
+
   function freshness(seconds, ages) {
     if (seconds === null) return "none";
     return seconds < ages[0] * 60 ? "fresh" : seconds < ages[1] * 60 ? "late" : "stale";
@@ -80,8 +86,7 @@
     if (!m || !document.getElementById("band")) return;
     const now = T.now(), band = m.board && m.board.band;
     write("band-word", word(m));
-    const run = m.run ? (m.run.setting ? m.run.setting + " run of " : "run of ") + m.run.date : "";
-    write("band-run", run + (m.late_ticks ? " (updates are late)" : ""));
+    write("band-run", runOf(m.run) + (m.late_ticks ? " (updates are late)" : ""));
     write("band-utc", T.utcText(now));
     if (band) {
       write("band-pet", petOfBand(m, band, now));

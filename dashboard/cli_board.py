@@ -73,7 +73,10 @@ def show_run(
     def say() -> None:
         setting = f" ({run.setting})" if run.setting else ""
         note = " The run is invented." if invented else ""
-        print(f"Replay of '{run.title}'{setting}, recorded {run.date}, at speed {speed:g}.{note}")
+        made = "rehearsed on the run of" if run.rehearsal else "recorded"
+        print(f"Replay of '{run.title}'{setting}, {made} {run.date}, at speed {speed:g}.{note}")
+        if run.rehearsal:
+            print(f"{run.rehearsal}.")
         if rehearse is not None:
             print(f"A rehearsal from {at} on: recorded decisions are left out. The branch is kept in {rehearse}.")
             print("The clock stands there until someone presses Play.")

@@ -21,8 +21,11 @@ from dashboard.screens import (
 )
 
 
-def page_layout(plan: Plan, *, replaying: bool = False, rehearsing: bool = False) -> html.Div:
-    """The whole board before the first message; with what a replay or a rehearsal adds, so that nothing moves."""
+def page_layout(plan: Plan, *, replaying: bool = False, rehearsal: str = "") -> html.Div:
+    """The whole board before the first message; with what a replay or a rehearsal adds, so that nothing moves.
+
+    `rehearsal` says of which run it is one; empty: of none.
+    """
     return html.Div(
         id="page",
         children=[
@@ -33,7 +36,7 @@ def page_layout(plan: Plan, *, replaying: bool = False, rehearsing: bool = False
                 className="board replaying" if replaying else "board",
                 children=[
                     band.layout(plan),
-                    replaybar.layout(plan, rehearsing=rehearsing),
+                    replaybar.layout(plan, rehearsal),
                     headline.layout(plan),
                     html.Main(
                         className="main",

@@ -17,17 +17,15 @@ from dashboard.screens.markup import Piece, extra, tag
 SPEEDS = (1, 10, 30, 60, 120, 300, 600)
 SHARED = "Opening it moves the clock of this replay for everyone who watches it, and pauses it there."
 
-REHEARSED = "What is decided on this board stands in place of what was decided in the recorded run."
 
-
-def layout(plan: Plan, *, rehearsing: bool = False) -> html.Section:
-    """The row of controls; of a rehearsal with the word for it before them, under the word of the band."""
+def layout(plan: Plan, rehearsal: str = "") -> html.Section:
+    """The row of controls; of a rehearsal, made here or replayed, with the word for it before them, under that of the band."""
     return html.Section(
         id=Replay.REGION,
         className="replay",
         **extra({"aria-label": "Replay controls"}),
         children=[
-            *([html.Strong("REHEARSAL", id=Replay.REHEARSAL, title=REHEARSED)] if rehearsing else []),
+            *([html.Strong("REHEARSAL", id=Replay.REHEARSAL, title=rehearsal)] if rehearsal else []),
             html.Button("Pause", id=Replay.PLAY, className="button strong", title="Play or pause (space)"),
             _pair("Event", Replay.PREVIOUS, Replay.NEXT, "event", "e"),
             _pair("Decision", Replay.DECISION_BEFORE, Replay.DECISION_NEXT, "decision", "d", disabled=True),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from html import escape
 from pathlib import Path
 
 from dash import Dash
@@ -23,12 +24,17 @@ def make_app(desk: Desk, keys: Keys | None = None, hosts: frozenset[str] | None 
         server=make_api(desk, keys, hosts),  # type: ignore[arg-type]  # any ASGI application of the backend will do
         backend="fastapi",
         assets_folder=str(assets_folder()),
-        title="REHEARSAL - Tetherline" if desk.rehearsing else "Tetherline",
+        title=_title(desk.feed.rehearsal),
         update_title="",
     )
-    app.layout = page.page_layout(desk.plan, replaying=desk.replaying, rehearsing=desk.rehearsing)
+    app.layout = page.page_layout(desk.plan, replaying=desk.replaying, rehearsal=desk.feed.rehearsal)
     page.register(app)
     return app
+
+
+def _title(rehearsal: str) -> str:
+    """The title of the page, as it may stand in the page's own text: no mark-up, and no field of the page to be filled."""
+    return escape(f"{rehearsal} - Tetherline" if rehearsal else "Tetherline").replace("{", "&#123;")
 
 
 def assets_folder() -> Path:

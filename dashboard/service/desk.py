@@ -142,11 +142,6 @@ class Desk:
         """Whether it shows a recorded run."""
         return isinstance(self._clock, ReplayClock)
 
-    @property
-    def rehearsing(self) -> bool:
-        """Whether decisions are made here in place of recorded ones."""
-        return self.feed.rehearsed_from is not None
-
     def current(self) -> Snapshot:
         """The newest version; makes one first when something came in since."""
         if not self._behind():
@@ -339,7 +334,9 @@ class Desk:
 
     def _run_words(self) -> dict[str, str] | None:
         run = self.run
-        return None if run is None else {"title": run.title, "date": run.date, "setting": run.setting}
+        if run is None:
+            return None
+        return {"title": run.title, "date": run.date, "setting": run.setting, "rehearsal": self.feed.rehearsal}
 
     def _replay(self, now: datetime) -> dict[str, Any] | None:
         clock = self._clock

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from datetime import timedelta
 from typing import Any
 
@@ -14,10 +15,13 @@ from selenium.webdriver.common.keys import Keys
 from dashboard.service.app import make_app
 from dashboard.service.roles import Keys as RoleKeys
 from dashboard.service.serving import replay_desk
+from replay.branch import branched
 from replay.recording import as_it_was, load_run, packaged_scenarios
 from tests.browser.board import Board, live_app, live_plan, post, rehearsal_app, replay_app
 from tests.browser.conftest import set_size, until
 
+DATE = "2031-03-02"
+SAID = "Rehearsal of Lantern Outpost, sortie 2: second pool run from PET 4:05, not a recorded run"
 BOXES = """
     return Array.from(document.querySelectorAll("#replay > *, #replay button, #replay select"), (one) => {
         const box = one.getBoundingClientRect();
@@ -242,8 +246,10 @@ def test_a_rehearsal_says_so(rehearsed: Board, width: int, height: int) -> None:
     """In the bar, under the word of the band, and in the title of the page; nothing of the bar is cut for it."""
     set_size(rehearsed.driver, width, height)
     rehearsed.open()
-    assert rehearsed.driver.title == "REHEARSAL - Tetherline"
+    assert rehearsed.driver.title == f"{SAID} - Tetherline"
     assert rehearsed.text("replay-rehearsal") == "REHEARSAL"
+    assert rehearsed.driver.find_element(By.ID, "replay-rehearsal").get_attribute("title") == SAID
+    until(lambda: rehearsed.text("band-run") == f"rehearsal of {DATE}", "the band saying so")
     until(lambda: rehearsed.text("replay-counts") == "yours from PET 4:05", "from when on")
     boxes = rehearsed.driver.execute_script(BOXES)
     row_is_right(boxes, width)
@@ -252,6 +258,21 @@ def test_a_rehearsal_says_so(rehearsed: Board, width: int, height: int) -> None:
     word, mark = rehearsed.driver.execute_script(left, ["band-word", "replay-rehearsal"])
     assert word == mark
     set_size(rehearsed.driver, 1920, 1080)
+
+
+def test_the_replay_of_a_rehearsal_says_so(browser: webdriver.Chrome, serve: Callable[[Any], str]) -> None:
+    """In bar, band and title, as the rehearsal did; nothing that its run is called becomes a part of the page."""
+    run = load_run(packaged_scenarios()["lantern-2"])
+    branch = branched(run, run.pet_zero + timedelta(minutes=245)).run
+    strange = replace(branch, parent="</title><i>{%css%}")
+    for shown, said in ((branch, SAID), (strange, SAID.replace(run.title, strange.parent))):
+        board = Board(browser, serve(make_app(replay_desk(shown, playing=False)).server))
+        board.open()
+        assert board.driver.title == f"{said} - Tetherline"
+        mark = board.driver.find_element(By.ID, "replay-rehearsal")
+        assert (mark.text, mark.get_attribute("title")) == ("REHEARSAL", said)
+        until(lambda board=board: board.text("band-run") == f"rehearsal of {DATE}", "the band saying so")
+        until(lambda board=board: board.text("replay-counts") == "as the room knew it", "nobody's own decisions")
 
 
 def test_a_replay_is_no_rehearsal(board: Board) -> None:
