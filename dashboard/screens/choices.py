@@ -55,8 +55,10 @@ def _shown(state: SortieState) -> tuple[str, Piece]:
     """Head and body, without the caution."""
     advice = state.advice
     sure = f"{words.chance(advice.in_by_limit)} sure of being in, wanted {words.chance(advice.confidence)}"
+    if state.ended:
+        return "Choices", tag("p", text("The sortie is over: nothing is left to decide."))
     if advice.needed is None:
-        why = state.not_known.get("advice.needed", "the end is not a matter of chance now")
+        why = state.not_known.get("end.in_by_limit", "the chance of being in by the limit is not known")
         return "Choices", tag("p", text(f"Not known yet: {why}."))
     if advice.choices:
         made = "" if advice.made_pet_min is None else f"; made at {words.pet_named(advice.made_pet_min)}"

@@ -178,6 +178,12 @@ def test_what_happens_if_nobody_decides_is_said() -> None:
     assert "choice 1 is gone" in body and "stays expected PET 6:42, 46 min over," in body
 
 
+def test_when_the_sortie_is_over_nothing_is_left_to_decide() -> None:
+    """And nothing of it is called not known yet."""
+    over = follow_at(suited_plan(), f"{LOG}\n0:30 end", "0:40")
+    assert shown(over)[1].startswith("The sortie is over: nothing is left to decide. Advisory only.")
+
+
 def test_choices_that_could_not_be_made_say_why() -> None:
     """In the words of the state."""
     state = advised().model_copy(update={"not_known": {"advice.choices": "the advice could not be computed"}})
