@@ -35,6 +35,7 @@ from dashboard.words import (
     chance,
     date,
     how_many,
+    is_in,
     margin,
     or_why,
     pet,
@@ -189,7 +190,7 @@ def _end(state: SortieState) -> list[Text]:
     end = state.end
     lines = [f"Limit: {pet_named(state.limit.pet_min)}, set by {state.limit.set_by}."]
     if end.actual_pet_min is not None:
-        lines.append(f"End: {pet_named(end.actual_pet_min)}, {margin(end.margin_min)}.")
+        lines.append(f"{is_in(end)}.")
     else:
         lines.append(
             f"Projected end at plan pace: {pet_named(end.plan_pace_pet_min, 'up')}, {margin(end.margin_min)}."

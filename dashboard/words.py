@@ -23,7 +23,7 @@ from dashboard.core.minutes import Towards as Towards
 from dashboard.core.minutes import whole as whole
 from dashboard.core.plain import listed as listed
 from dashboard.core.plan import CONSUMABLE_NAMES, CONSUMABLE_UNITS
-from dashboard.core.sortie_state import Alert, LogEntry, Waits
+from dashboard.core.sortie_state import Alert, EndState, LogEntry, Waits
 
 NOT_KNOWN = "not known yet"
 TOO_FEW = "too few events"
@@ -146,6 +146,12 @@ def margin(minutes: float | None, below: str = "over") -> Phrase:
     if clean < 1:
         return Phrase("", "under 1 min in hand")
     return _figure_first(whole(clean, "down"), "in hand")
+
+
+def is_in(end: EndState) -> str:
+    """The end of a sortie that is over: ``Crew in at PET 1:45, 1 h 15 min in hand; sortie closed at PET 4:00``."""
+    came = f"Crew in at {pet_named(end.actual_pet_min, 'nearest')}, {margin(end.margin_min)}"
+    return f"{came}; sortie closed at {pet_named(end.closed_pet_min, 'nearest')}"
 
 
 def suit_margin(minutes: float | None) -> Phrase:

@@ -33,7 +33,7 @@ MOST_INSTANTS = 120
 def listing(root: Path) -> pd.DataFrame:
     """One row a run, with the columns of `COLUMNS`. `why` is empty unless the run cannot be read.
 
-    `length_min` runs from PET zero to the end of the sortie, or to the last event where there is none.
+    `length_min` runs from PET zero to when `end` closed the sortie, or to the last event where there is none.
     `worst_behind_min` is the most that any crew lane was behind at any moment of the log, with what was known then
     (0: never behind; missing: not known). `pet_zero_doubt` says why PET zero is not known at the end of the log, and with it
     how far anybody was behind; empty: it is known. `mark` says of a run that scores and learning leave it out, and why.
@@ -50,14 +50,14 @@ def listing(root: Path) -> pd.DataFrame:
 def _facts(run: RecordedRun) -> dict[str, Any]:
     last = follow(run.plan, run.events, run.last, draws=0)
     doubt = last.basis.pet_zero_doubt
-    actual = None if doubt else last.end.actual_pet_min
+    closed = None if doubt else last.end.closed_pet_min
     return {
         "setting": run.setting or "not said",
         "date": run.date,
         "sortie": run.plan.sortie.id,
         "events": len(run.events),
         "unread": len(run.unread),
-        "length_min": actual if actual is not None else minutes_between(run.pet_zero, run.last),
+        "length_min": closed if closed is not None else minutes_between(run.pet_zero, run.last),
         "worst_behind_min": None if doubt else worst_behind(run),
         "pet_zero_doubt": doubt or "",
         "ended": last.ended,

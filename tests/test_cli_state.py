@@ -219,3 +219,15 @@ def test_an_empty_log_is_that_of_a_sortie_to_come(plan: Path, tmp_path: Path):
     done = tetherline("state", plan, log, "--at", "0:00")
     assert done.returncode == 0 and "T010 Unstow pump" in done.stdout
     assert "the log holds no event yet" in done.stderr
+
+
+def test_a_sortie_that_is_over_is_told_by_when_the_crew_was_in(plan: Path, log: Path):
+    """The margin is that of the crew; the later closing stands beside it, and the JSON agrees with itself."""
+    came_in = '{"id": "e%d", "at": "2031-04-12T%s:00Z", "kind": "%s"%s}\n'
+    with log.open("a") as file:
+        file.write(came_in % (6, "10:20", "done", ', "task": "T020"') + came_in % (7, "10:30", "done", ', "task": "T030"'))
+        file.write(came_in % (8, "13:10", "end", ""))
+    assert "Crew in at PET 1:20, 5 h 10 min in hand; sortie closed at PET 4:00." in tetherline("state", plan, log).stdout
+    state = SortieState.model_validate_json(tetherline("state", plan, log, "--json").stdout)
+    assert (state.end.actual_pet_min, state.end.closed_pet_min) == (80, 240)
+    assert state.end.margin_min == state.limit.pet_min - 80

@@ -156,7 +156,7 @@ def _end(state: SortieState) -> EndFact:
         briefed_pet_min=briefed,
         pet_min=end,
         difference_min=None if briefed is None or end is None else end - briefed,
-        over_pet_min=state.end.actual_pet_min,
+        over_pet_min=state.end.closed_pet_min,
     )
 
 

@@ -286,11 +286,15 @@ def windows_by_kind(windows: Sequence[Window]) -> dict[str, list[Window]]:
 
 
 def _end(record: Record, slots: Mapping[str, Slot]) -> tuple[float | None, str | None]:
-    """Latest finish over the crew lanes, and the remaining task that sets it (None: it lies in the past)."""
+    """Latest finish over the crew lanes, and the remaining task that sets it (None: it lies in the past).
+
+    Crew work that was still going on when the sortie was closed went on until then.
+    """
     crew = set(record.plan.crew_lane_ids())
     end, last = None, None
     for run in record.runs.values():
-        if crew & set(run.lanes) and (over := record.over_at(run)) is not None:
+        over = record.end_pet_min if run.state == IN_WORK else record.over_at(run)
+        if crew & set(run.lanes) and over is not None:
             end = over if end is None else max(end, over)
     for task_id, slot in slots.items():
         if crew & set(record.runs[task_id].lanes) and (end is None or slot.finish_pet_min >= end):

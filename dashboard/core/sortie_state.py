@@ -111,9 +111,14 @@ class EndState(StateModel):
     """The end of the sortie: the latest finish over the crew lanes."""
 
     briefed_pet_min: float | None
-    plan_pace_pet_min: float | None
-    actual_pet_min: float | None
-    margin_min: float | None = Field(description="limit less projected end; negative is over the limit")
+    plan_pace_pet_min: float | None = Field(description="projected; once the sortie has ended the latest finish as it was")
+    actual_pet_min: float | None = Field(
+        description="when the crew was in: the latest finish, or the closing where no crew task was done; None: not ended"
+    )
+    closed_pet_min: float | None = Field(default=None, description="when `end` closed the sortie; None: not ended")
+    margin_min: float | None = Field(
+        description="limit less projected end, or less the actual end once there is one; negative is over the limit"
+    )
     p10_pet_min: float | None
     p50_pet_min: float | None
     p90_pet_min: float | None

@@ -274,11 +274,14 @@ def _end_state(seen: _Seen) -> EndState:
     p10, p50, p90 = (
         np.percentile(seen.expected.end, (10, 50, 90)).tolist() if seen.expected else (None, None, None)
     )
+    closed = record.end_pet_min
+    is_in = end if end is not None else closed
     return EndState(
         briefed_pet_min=briefed_end_pet_min(record.plan),
         plan_pace_pet_min=end,
-        actual_pet_min=record.end_pet_min,
-        margin_min=None if end is None else seen.limit.pet_min - end,
+        actual_pet_min=None if closed is None else is_in,
+        closed_pet_min=closed,
+        margin_min=None if is_in is None else seen.limit.pet_min - is_in,
         p10_pet_min=p10,
         p50_pet_min=p50,
         p90_pet_min=p90,

@@ -67,10 +67,10 @@ def _figure(phrase: words.Phrase) -> Piece:
 
 def _end(state: SortieState) -> Piece:
     end, limit = state.end, state.limit
-    if end.plan_pace_pet_min is None:
-        return span("figure-words", "no crew task in the plan of record")
     if end.actual_pet_min is not None:
         return _is_in(state)
+    if end.plan_pace_pet_min is None:
+        return span("figure-words", "no crew task in the plan of record")
     projected_min, kind = (end.plan_pace_pet_min, "plan pace") if end.p50_pet_min is None else (end.p50_pet_min, "expected")
     margin_min = limit.pet_min - projected_min
     phrase = words.margin(margin_min)
@@ -99,12 +99,10 @@ def _against_limit(end: str, limit_min: float) -> Piece:
 def _is_in(state: SortieState) -> Piece:
     """The end as it was, once the sortie is over."""
     end = state.end
-    over = end.plan_pace_pet_min if end.plan_pace_pet_min is not None else end.actual_pet_min
-    margin_min = state.limit.pet_min - (over or 0.0)
-    row = tag("div", _figure(words.margin(margin_min)), text(" "),
-              _against_limit(f"in at {words.pet_named(over, 'nearest')}", state.limit.pet_min),
-              class_="figure-row")
-    mark = svg(margin_mark(margin_min), "Margin against the limit")
+    row = tag("div", _figure(words.margin(end.margin_min)), text(" "),
+              _against_limit(f"in at {words.pet_named(end.actual_pet_min, 'nearest')}", state.limit.pet_min),
+              class_="figure-row", title=f"{words.is_in(end)}.")
+    mark = svg(margin_mark(end.margin_min), "Margin against the limit")
     return row + tag("div", mark, span("quiet", "sortie over"), class_="mark-row")
 
 

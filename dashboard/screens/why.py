@@ -81,8 +81,7 @@ def _drift(state: SortieState, drift: Sequence[DriftPoint]) -> Piece:
 def _end(state: SortieState) -> Piece:
     end, limit = state.end, f"Limit: {words.pet_named(state.limit.pet_min)}, set by {state.limit.set_by}."
     if end.actual_pet_min is not None:
-        over = f"The sortie ended at {words.pet_named(end.actual_pet_min)}, {words.margin(end.margin_min)}."
-        return _part("The end", _said(f"{over} {limit}"))
+        return _part("The end", _said(f"{words.is_in(end)}. {limit}"))
     why = state.not_known.get("end.in_by_limit")
     pace = f"At plan pace: {words.pet_named(end.plan_pace_pet_min, 'up')}, {words.margin(end.margin_min)}. {limit}"
     if end.p50_pet_min is None:

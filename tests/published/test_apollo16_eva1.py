@@ -173,7 +173,7 @@ def test_the_sortie_lasted_7_11_02():
     """From PET zero to repressurised (Journal commentary 148:47:33)."""
     plan, log = plan_and_log()
     assert minutes_between(plan.sortie.start, log.events[-1].at) == pytest.approx(7 * 60 + 11 + 2 / 60)
-    assert state_at("126:04:35").end.actual_pet_min == pytest.approx(431.03, abs=SECOND_MIN)
+    assert state_at("126:04:35").end.closed_pet_min == pytest.approx(431.03, abs=SECOND_MIN)
 
 
 def test_the_lmp_s_water_does_not_cover_the_plan_and_the_cut_makes_it():
