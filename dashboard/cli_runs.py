@@ -54,7 +54,7 @@ def _show_runs(good: DataFrame, broken: DataFrame) -> None:
     from dashboard.words import how_many
 
     if not good.empty:
-        hidden = ["why", "unread", "pet_zero_doubt"] + ([] if good["mark"].any() else ["mark"])
+        hidden = ["why", "unread", "pet_zero_doubt", "strange"] + ([] if good["mark"].any() else ["mark"])
         kinds = good["mark"].str.partition(",")[0]
         show(table_of(good.assign(mark=kinds).drop(columns=hidden), f"Recorded runs ({len(good)})"))
     unread = [
@@ -64,10 +64,12 @@ def _show_runs(good: DataFrame, broken: DataFrame) -> None:
     ]
     marks = [f"{row.name}: {row.mark}" for row in good.itertuples(index=False) if row.mark]
     doubts = [f"{row.name}: {row.pet_zero_doubt}" for row in good.itertuples(index=False) if row.pet_zero_doubt]
+    strange = [f"{row.name}: {row.strange}" for row in good.itertuples(index=False) if row.strange]
     listed = [f"{row.name}: {row.why}" for row in broken.itertuples(index=False)]
     for heading, lines in (
         ("Not counted in scores and learning", marks),
         ("PET zero is not known, worst behind withheld", doubts),
+        ("By another plan, as it seems", strange),
         ("Not wholly understood", unread),
         ("Cannot be read", listed),
     ):

@@ -25,6 +25,7 @@ COLUMNS = (
     "pet_zero_doubt",
     "ended",
     "mark",
+    "strange",
     "why",
 )
 MOST_INSTANTS = 120
@@ -37,6 +38,7 @@ def listing(root: Path) -> pd.DataFrame:
     `worst_behind_min` is the most that any crew lane was behind at any moment of the log, with what was known then
     (0: never behind; missing: not known). `pet_zero_doubt` says why PET zero is not known at the end of the log, and with it
     how far anybody was behind; empty: it is known. `mark` says of a run that scores and learning leave it out, and why.
+    `strange` warns that its log plainly belongs to another plan; its figures then say nothing.
     """
     runs = list(load_all(root))
     marks = {one.name: f"{one.what}, {one.why}" for one in evidence(runs).left_out}
@@ -61,6 +63,7 @@ def _facts(run: RecordedRun) -> dict[str, Any]:
         "worst_behind_min": None if doubt else worst_behind(run),
         "pet_zero_doubt": doubt or "",
         "ended": last.ended,
+        "strange": run.strange.text() if run.strange else "",
         "why": "",
     }
 

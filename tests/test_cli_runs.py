@@ -58,6 +58,20 @@ def test_runs_lists_a_library(library: Path):
     assert rows["broken"]["events"] is None and rows["good"]["length_min"] == 161
 
 
+def test_runs_warns_of_a_log_of_another_plan(library: Path):
+    """In the words in which following it warns; the figures of such a run say nothing."""
+    folder = library / "good"
+    strangers = "".join(
+        f'{{"id": "x{n}", "at": "2031-04-12T10:00:00Z", "kind": "start", "task": "X{n}"}}\n' for n in range(9)
+    )
+    (folder / "log.jsonl").write_text(ENDED + strangers, encoding="utf-8")
+    warning = tetherline("state", folder / "plan.toml", folder / "log.jsonl").stderr.removeprefix("warning: ").strip()
+    assert "9 of which are not in the plan" in warning
+    assert f"By another plan, as it seems (1): good: {warning}" in one_line(tetherline("runs", library).stdout)
+    rows = {row["name"]: row["strange"] for row in json.loads(tetherline("runs", library, "--json").stdout)}
+    assert (rows["good"], rows["half"]) == (warning, "")
+
+
 def test_runs_of_nothing_is_bad_input(tmp_path: Path):
     """And names what was looked for."""
     assert_bad_input(tetherline("runs", tmp_path / "none"), "no such folder")
