@@ -239,7 +239,7 @@ def _decisions(known: _Known, record: Record, progress: Progress) -> list[Decisi
         progress("decisions", place, len(taken))
         state, end_with_it = known.around(event)
         least = _least_suit(state)
-        along = came_with(event, record.standing.events) if event.kind == "decision" else []
+        along = came_with(event, record.standing) if event.kind == "decision" else []
         found.append(
             DecisionFact(
                 event=event.id,

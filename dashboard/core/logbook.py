@@ -95,7 +95,7 @@ class Logbook:
     def _entry(self, event: Any) -> LogEntry:
         standing, pet_zero = self._record.standing, self._record.pet_zero
         late = None if event.received is None else minutes_between(event.at, event.received)
-        along = came_with(event, standing.events) if event.kind == "decision" else []
+        along = came_with(event, standing) if event.kind == "decision" else []
         return LogEntry(
             id=event.id,
             kind=event.kind,

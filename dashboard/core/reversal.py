@@ -12,10 +12,9 @@ from datetime import datetime
 from typing import Any
 
 from dashboard.core.lifecycle import BROKEN_OFF, DEFERRED, DONE, NOT_STARTED
-from dashboard.core.plan import Plan
 from dashboard.core.reconcile import reconcile
 from dashboard.core.record import Record
-from dashboard.core.standing import sort_key
+from dashboard.core.standing import Standing, sort_key
 
 
 @dataclass(frozen=True)
@@ -35,11 +34,15 @@ class Reversal:
     stays: list[str] = field(default_factory=list)
 
 
-def came_with(decision: Any, events: Iterable[Any]) -> list[Any]:
-    """The events that carry out the rest of a decision: of the same instant, and named in what was chosen."""
+def came_with(decision: Any, standing: Standing) -> list[Any]:
+    """The events that carry out the rest of a decision: sent for the same instant, and named in what was chosen.
+
+    An amendment of the time of one of them parts none from the others.
+    """
     chosen = decision.chosen if isinstance(decision.chosen, Mapping) else {}
     parts = {kind: chosen.get(kind) or {} for kind in ("choose", "move", "break_off")}
-    found = [e for e in events if e.at == decision.at and e.kind in parts and _is_part(e, parts[e.kind])]
+    at = standing.came_at(decision)
+    found = [e for e in standing.events if e.kind in parts and standing.came_at(e) == at and _is_part(e, parts[e.kind])]
     return sorted(found, key=sort_key)
 
 
@@ -52,24 +55,24 @@ def _is_part(event: Any, part: Any) -> bool:
     return bool(part.get(name) == taken)
 
 
-def reversal(plan: Plan, events: Iterable[Any], decision_id: str, now: datetime) -> Reversal | None:
+def reversal(record: Record, events: Iterable[Any], decision_id: str, now: datetime) -> Reversal | None:
     """What takes a decision back at `now`: everything goes to where it would be without it, as far as that is still open.
 
     None: no such decision counts.
 
     Parameters
     ----------
+    record : Record
+        What `reconcile` made of the events at `now`.
     events : iterable of event models
         In any order.
     """
-    events = list(events)
-    record = reconcile(plan, events, now)
     decision = next((e for e in record.standing.events if e.id == decision_id and e.kind == "decision"), None)
     if decision is None:
         return None
-    along = came_with(decision, record.standing.events)
+    along = came_with(decision, record.standing)
     gone = {decision.id, *(e.id for e in along)}
-    without = reconcile(plan, [e for e in events if e.id not in gone], now)
+    without = reconcile(record.plan, [e for e in events if e.id not in gone], now)
     said: list[Step | str] = [
         *_endings(record, without, along), *_deferred(record, without, decision), *_lanes(record, without, along),
         *_lengths(record, without, decision), *_broken_off(record, along),
@@ -78,18 +81,21 @@ def reversal(plan: Plan, events: Iterable[Any], decision_id: str, now: datetime)
 
 
 def _endings(record: Record, without: Record, along: Iterable[Any]) -> Iterator[Step | str]:
+    """An ending that was chosen before is chosen back; one that was open is open again once the choice is withdrawn."""
     alternatives = {a.id: a for a in record.plan.alternatives}
     for event in (e for e in along if e.kind == "choose"):
         one = alternatives[event.alternative]
-        before = without.chosen.get(one.id, one.default)
+        named, before = one.title or one.id, without.chosen.get(one.id)
         if before == event.option or record.chosen.get(one.id) != event.option:
             continue
         begun = [t for t in one.options[event.option] if record.runs[t].state not in (NOT_STARTED, DEFERRED)]
-        if begun:
-            yield f"'{event.option}' stays taken for {one.title or one.id}: {_state(record, begun[0])}"
+        if begun and (before or one.default) != event.option:
+            yield f"'{event.option}' stays taken for {named}: {_state(record, begun[0])}"
+        elif before is None:
+            yield Step({"kind": "withdraw", "event": event.id}, f"leave '{named}' open again, by default '{one.default}'")
         else:
             back = {"kind": "choose", "alternative": one.id, "option": before}
-            yield Step(back, f"take '{before}' for {one.title or one.id} again")
+            yield Step(back, f"take '{before}' for {named} again")
 
 
 def _deferred(record: Record, without: Record, decision: Any) -> Iterator[Step | str]:

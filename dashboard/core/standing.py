@@ -27,7 +27,7 @@ ON_OWN_TASK = ("done", "break_off", "hold", "resume", "estimate")
 class Standing:
     """The events that count at one instant, and what became of the others.
 
-    `amended` has the amended events as they read now, those included that count only later.
+    `amended` has the amended events as they read now, those included that count only later; `as_came` the same as they came.
     """
 
     events: list[Any]
@@ -36,6 +36,12 @@ class Standing:
     amended_by: dict[str, list[str]] = field(default_factory=dict)
     withdrawn_by: dict[str, str] = field(default_factory=dict)
     amended: dict[str, Any] = field(default_factory=dict)
+    as_came: dict[str, Any] = field(default_factory=dict)
+
+    def came_at(self, event: Any) -> datetime:
+        """When an event happened by its first telling, whatever an amendment made of that."""
+        at: datetime = self.as_came.get(event.id, event).at
+        return at
 
 
 def sort_key(event: Any) -> tuple[datetime, int, str]:
@@ -95,7 +101,8 @@ def standing_events(plan: Plan, events: Iterable[Any], now: datetime) -> Standin
             standing.append(e)
         else:
             unread.append(Unread(line=_as_it_came(e), why=why, where=f"event {e.id}"))
-    return Standing(_in_order(standing), discrepancies, unread, amended_by, withdrawn_by, amended)
+    as_came = {e.id: e for e in known if e.id in amended}
+    return Standing(_in_order(standing), discrepancies, unread, amended_by, withdrawn_by, amended, as_came)
 
 
 def _first_of_each_id(events: Iterable[Any]) -> tuple[list[Any], list[Unread]]:

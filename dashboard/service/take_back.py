@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from dashboard.core.reconcile import reconcile
 from dashboard.core.reversal import reversal
 from dashboard.core.sortie_state import SortieState
 from dashboard.core.times import minutes_between
@@ -13,14 +14,15 @@ from dashboard.words import pet_named
 
 def take_back_of(desk: Desk, decision: str, state: SortieState) -> dict[str, Any]:
     """`events` to send and `text`, or `problems` when no such decision counts."""
-    found = reversal(desk.plan, desk.feed.read(state.now).events, decision, state.now)
+    events = desk.feed.read(state.now).events
+    found = reversal(reconcile(desk.plan, events, state.now), events, decision, state.now)
     if found is None:
         cure = "Take the id of a decision from the log that was not withdrawn."
         return {"problems": [{"subject": "take back", "expected": "the id of a decision that counts",
                               "found": f"'{decision}'", "cure": cure, "where": None}]}  # fmt: skip
     named = f"the decision of {pet_named(state.pet_min - minutes_between(found.at, state.now))}"
-    events = [{**step.event, "note": f"takes back {named}"} for step in found.steps]
+    sent = [{**step.event, "note": f"takes back {named}"} for step in found.steps]
     does = "; ".join(step.words for step in found.steps)
-    text = f"Take back {named}: {does}." if events else f"Nothing is left to take back of {named}."
+    text = f"Take back {named}: {does}." if sent else f"Nothing is left to take back of {named}."
     stays = f" Not taken back: {'; '.join(found.stays)}." if found.stays else ""
-    return {"events": events, "text": text + stays}
+    return {"events": sent, "text": text + stays}

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import json
 
+import pytest
+
 from dashboard.core.events import parse_event
 from dashboard.core.logbook import logbook
 from dashboard.core.reconcile import reconcile
@@ -33,9 +35,15 @@ def decided(later="", before=BEFORE):
     return events + [e.model_copy(update={"id": f"l{n}", "seq": 90 + n}) for n, e in enumerate(log_of(later))]
 
 
+def asked(events, pet, decision="d0"):
+    """What would take the decision back."""
+    now = parse_instant(at(pet))
+    return reversal(reconcile(PLAN, events, now), events, decision, now)
+
+
 def taken_back(events, pet):
     """The steps, what stays, and the record once the steps are in the log."""
-    found = reversal(PLAN, events, "d0", parse_instant(at(pet)))
+    found = asked(events, pet)
     sent = [
         parse_event(json.loads(json.dumps({**step.event, "id": f"t{n}", "at": at(pet), "seq": 200 + n})))
         for n, step in enumerate(found.steps)
@@ -44,16 +52,45 @@ def taken_back(events, pet):
 
 
 def test_all_that_came_with_a_decision_is_taken_back_and_what_cannot_be_is_said():
-    """D is in again, B whole, C with EV1, the long ending taken; A stays broken off. Nothing of it is out of place."""
+    """D is in again, B whole, C with EV1, the ending open; A stays broken off. Nothing of it is out of place."""
     found, record = taken_back(decided(), "0:20")
     assert [step.words for step in found.steps] == [
-        "take 'long' for The ending again", "reinstate D", "hand C back to EV1", "B back to 40 min",
+        "leave 'The ending' open again, by default 'long'", "reinstate D", "hand C back to EV1", "B back to 40 min",
     ]  # fmt: skip
     assert found.stays == ["A stays broken off"]
     assert (record.runs["D"].state, record.runs["C"].lanes) == ("not started", ("EV1",))
     assert (record.runs["B"].planned_min, record.runs["B"].trimmed) == (40, False)
-    assert record.chosen == {"ending": "long"}
+    assert record.chosen == {}
     assert record.discrepancies == reconcile(PLAN, decided(), parse_instant(at("0:20"))).discrepancies == []
+
+
+def test_an_ending_that_was_chosen_before_is_chosen_back():
+    """Settled as it was; the same option chosen before leaves nothing to take back of it."""
+    found, record = taken_back(decided(before=BEFORE + "\n0:05 choose ending option=long"), "0:20")
+    assert found.steps[0].words == "take 'long' for The ending again"
+    assert record.chosen == {"ending": "long"}
+    found, record = taken_back(decided(before=BEFORE + "\n0:05 choose ending option=short"), "0:20")
+    assert [step.event["kind"] for step in found.steps] == ["reinstate", "move", "trim"]
+    assert record.chosen == {"ending": "short"}
+
+
+def test_an_ending_settled_as_it_would_be_anyway_is_open_again():
+    """The default option, chosen with a decision: nothing changes in the plan, but the other one can be chosen again."""
+    chosen = {"choose": {"ending": "long"}}
+    parts = [{"kind": "decision", "text": "So", "chosen": chosen}, {"kind": "choose", "alternative": "ending", "option": "long"}]
+    events = log_of(BEFORE) + [parse_event({**p, "id": f"d{n}", "at": at("0:10"), "seq": 50 + n}) for n, p in enumerate(parts)]
+    found, record = taken_back(events, "0:20")
+    assert [step.event for step in found.steps] == [{"kind": "withdraw", "event": "d1"}]
+    assert record.chosen == {}
+
+
+@pytest.mark.parametrize("whole", [["d0"], ["d3"], ["d0", "d1", "d2", "d3"]], ids=["the decision", "a part", "all of it"])
+def test_what_came_with_a_decision_is_known_by_the_time_it_was_sent_with(whole):
+    """The time of the decision, of the hand-over, or of all amended by a minute: everything is taken back all the same."""
+    later = "\n".join(f"0:12 amend {event} changes={{\"at\":\"{at('0:11')}\"}}" for event in whole)
+    found, record = taken_back(decided(later), "0:20")
+    assert [step.event["kind"] for step in found.steps] == ["withdraw", "reinstate", "move", "trim"]
+    assert record.runs["C"].lanes == ("EV1",)
 
 
 def test_once_taken_back_nothing_is_left():
@@ -90,10 +127,9 @@ def test_an_estimate_that_a_trim_set_aside_is_named():
 
 def test_a_decision_that_does_not_count_has_none():
     """Withdrawn, of another kind, or not there."""
-    now = parse_instant(at("0:20"))
-    assert reversal(PLAN, decided("0:15 withdraw d0"), "d0", now) is None
-    assert reversal(PLAN, decided(), "d1", now) is None
-    assert reversal(PLAN, decided(), "nope", now) is None
+    assert asked(decided("0:15 withdraw d0"), "0:20") is None
+    assert asked(decided(), "0:20", "d1") is None
+    assert asked(decided(), "0:20", "nope") is None
 
 
 def test_the_log_says_what_came_with_a_decision():
