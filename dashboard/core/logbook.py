@@ -14,7 +14,7 @@ from dashboard.core.minutes import length
 from dashboard.core.plan import CONSUMABLE_UNITS, Plan
 from dashboard.core.reconcile import reconcile
 from dashboard.core.record import Record
-from dashboard.core.reversal import came_with
+from dashboard.core.reversal import came_with, reversal
 from dashboard.core.sortie_state import LogEntry
 from dashboard.core.standing import sort_key
 from dashboard.core.times import minutes_between, parse_instant
@@ -40,7 +40,7 @@ class Logbook:
 
     def __init__(self, record: Record, events: Iterable[Any], now: datetime) -> None:
         in_order = sorted(events, key=sort_key)
-        self._record, self._now = record, now
+        self._record, self._now, self._all = record, now, in_order
         self._titles = {task_id: run.task.title for task_id, run in record.runs.items()}
         self._as_came = {event.id: event for event in reversed(in_order)}
         self._events = sorted(self._shown(in_order), key=lambda event: (event.at, event.seq or 0))
@@ -111,8 +111,14 @@ class Logbook:
             far_off=self._far_off(event),
             pending=self._is_pending(event),
             came_with=[one.id for one in along],
-            changes_plan=event.kind == "decision" and bool(event.defer or event.trim or along),
+            can_take_back=event.kind == "decision" and self._can_take_back(event, along),
         )
+
+    def _can_take_back(self, decision: Any, along: Sequence[Any]) -> bool:
+        if not (decision.defer or decision.trim or along):
+            return False
+        found = reversal(self._record, self._all, decision.id, self._now)
+        return found is not None and bool(found.steps)
 
 
 def logbook(plan: Plan, events: Iterable[Any], now: datetime) -> Logbook:

@@ -283,7 +283,7 @@ class LogEntry(StateModel):
     far_off: str | None = Field(default=None, description="its time lies far off the sortie: where, in words")
     pending: bool = Field(default=False, description="dated after now: it counts from its time on")
     came_with: list[str] = Field(default=[], description="of a decision: the events that carry out the rest of it")
-    changes_plan: bool = Field(default=False, description="a decision that changed the plan of record")
+    can_take_back: bool = Field(default=False, description="a decision of which something stands that can be taken back")
 
 
 class Basis(StateModel):

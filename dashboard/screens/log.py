@@ -160,8 +160,8 @@ def _row(entry: LogEntry, target: LogEntry | None) -> Piece:
 
 
 def _take_back(entry: LogEntry, said: str) -> Piece:
-    """For a decision that changed the plan: the button that asks what would take it back, all that came with it included."""
-    if not entry.changes_plan or entry.withdrawn_by is not None or entry.pending:
+    """While something of a decision can be taken back: the button that asks how, all that came with it included."""
+    if not entry.can_take_back:
         return ""
     return tag(
         "button", text("take back"), class_="button small may-decide", id=f"take-back-{entry.id}", type="button",

@@ -41,6 +41,11 @@ def asked(events, pet, decision="d0"):
     return reversal(reconcile(PLAN, events, now), events, decision, now)
 
 
+def decision_in_log(events):
+    """The entry of the decision."""
+    return next(e for e in logbook(PLAN, events, parse_instant(at("0:20"))) if e.id == "d0")
+
+
 def taken_back(events, pet):
     """The steps, what stays, and the record once the steps are in the log."""
     found = asked(events, pet)
@@ -98,6 +103,18 @@ def test_once_taken_back_nothing_is_left():
     events = decided("0:15 reinstate D\n0:15 trim B duration=40\n0:15 move C lane=EV1\n0:15 choose ending option=long")
     found, _ = taken_back(events, "0:20")
     assert found.steps == []
+    assert not decision_in_log(events).can_take_back
+
+
+@pytest.mark.parametrize(
+    ("later", "can"),
+    [("0:11 note hello", True), ("0:11 reinstate D", True), ("0:15 withdraw d0", False),
+     ("0:11 withdraw d1\n0:11 reinstate D\n0:11 trim B duration=40\n0:11 move C lane=EV1", False)],
+    ids=["all of it stands", "a part stands", "withdrawn", "only the break off is left"],
+)  # fmt: skip
+def test_the_log_offers_to_take_back_what_still_can_be(later, can):
+    """Not once it was taken back, and not what is broken off."""
+    assert decision_in_log(decided(later)).can_take_back is can
 
 
 def test_what_has_begun_or_is_over_stays_and_is_said():
@@ -134,9 +151,9 @@ def test_a_decision_that_does_not_count_has_none():
 
 def test_the_log_says_what_came_with_a_decision():
     """In its words and by name; the note of the same instant did not."""
-    entry = next(e for e in logbook(PLAN, decided(), parse_instant(at("0:20"))) if e.id == "d0")
+    entry = decision_in_log(decided())
     assert entry.came_with == ["d1", "d2", "d3"]
-    assert entry.changes_plan
+    assert entry.can_take_back
     assert "with it: ending: take 'short'; break off A; " in entry.text
     assert "hello" not in entry.text
 
@@ -145,4 +162,4 @@ def test_a_decision_that_changes_nothing_is_only_words():
     """No list in what was chosen, and nothing to take back."""
     events = [*log_of(BEFORE), parse_event({"id": "w", "kind": "decision", "at": at("0:10"), "text": "Go on", "chosen": "go on"})]
     entry = next(e for e in logbook(PLAN, events, parse_instant(at("0:20"))) if e.id == "w")
-    assert (entry.came_with, entry.changes_plan) == ([], False)
+    assert (entry.came_with, entry.can_take_back) == ([], False)
