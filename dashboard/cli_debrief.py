@@ -12,7 +12,7 @@ from rich.table import Table
 from rich.text import Text
 
 from dashboard import words
-from dashboard.cli_state import ask_log, print_parts
+from dashboard.cli_state import Asked, ask_log, print_parts
 from dashboard.core.debrief import debrief
 from dashboard.core.debrief_facts import Debrief
 from dashboard.core.plan import Plan
@@ -33,7 +33,8 @@ def debrief_sortie(plan_path: Path, log_path: Path, at: str | None, to: Path | N
         from dashboard.reports.folder import ready
 
         ready(to, force)
-    facts = debrief(plan, asked.events, asked.now, unread=asked.unread, progress=_progress)
+    rehearsal = _rehearsal(asked, plan_path, log_path)
+    facts = debrief(plan, asked.events, asked.now, unread=asked.unread, rehearsal=rehearsal, progress=_progress)
     written: list[str] = []
     if to is not None:
         written = _write(facts, plan, plan_path, to)
@@ -41,6 +42,17 @@ def debrief_sortie(plan_path: Path, log_path: Path, at: str | None, to: Path | N
         print(facts.model_dump_json(indent=2))
         return
     print_parts((*summary(facts), *written, "", facts.caution))
+
+
+def _rehearsal(asked: Asked, plan_path: Path, log_path: Path) -> str:
+    """Of which recorded run the log is a rehearsal, in words, as the header beside it says; empty: of none."""
+    from replay.header import read_header
+    from replay.recording import header_path, logs_in, recorded
+
+    header = header_path(log_path)
+    if not asked.events or log_path not in logs_in(log_path.parent) or header == plan_path:
+        return ""
+    return recorded(asked.plan, asked.events, asked.unread, read_header(header)).rehearsal
 
 
 def _progress(what: str, done: int, of: int) -> None:
@@ -73,6 +85,8 @@ def summary(facts: Debrief) -> Iterator[Any]:
     """The debrief as printable parts, in reading order."""
     title = f"{facts.title} ({facts.sortie})" if facts.title else facts.sortie
     yield Text(title)
+    if facts.rehearsal:
+        yield Text(f"{facts.rehearsal}.")
     yield Text(f"Debrief so far, as of {words.pet_named(facts.pet_min)}" if facts.so_far else "Debrief")
     end = facts.end
     towards: words.Towards = "up" if facts.so_far else "nearest"

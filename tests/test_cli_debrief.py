@@ -87,3 +87,23 @@ def test_bad_input(plan, log, tmp_path):
     """A missing log and a time outside the sortie are refused in one line each."""
     assert_bad_input(tetherline("debrief", plan, tmp_path / "none.jsonl"), "no such file")
     assert_bad_input(tetherline("debrief", plan, log, "--at", "99:00"), "--at")
+
+
+def test_the_debrief_of_a_rehearsal_says_so(plan, log, tmp_path):
+    """As the header beside the log has it: on the screen, in every file, and as a field of the facts."""
+    said = "Rehearsal of Pool run from PET 0:30, not a recorded run"
+    assert said not in tetherline("debrief", plan, log).stdout
+    log.with_name("run.toml").write_text('parent = "Pool run"\nfrom = "2031-04-12T09:40:00Z"\n')
+    to = tmp_path / "out"
+    done = tetherline("debrief", plan, log, "--to", to)
+    assert done.returncode == 0 and f"{said}.\n" in done.stdout, done.stderr
+    assert json.loads((to / "debrief.json").read_text())["rehearsal"] == said
+    texts = [to / "debrief.html", to / "carry-over.toml", *(to / "tables").iterdir()]
+    assert all(said in path.read_text() for path in texts)
+
+
+def test_only_the_header_of_a_recorded_run_is_asked_whether_it_is_a_rehearsal(plan, log):
+    """A plan of the same name beside a log is no header."""
+    run = log.with_name("run-1.jsonl")
+    log.rename(run)
+    assert tetherline("debrief", plan.rename(plan.with_name("run-1.toml")), run).returncode == 0

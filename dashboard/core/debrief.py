@@ -61,6 +61,7 @@ def debrief(
     *,
     unread: Sequence[Unread] = (),
     draws: int = DRAWS,
+    rehearsal: str = "",
     progress: Progress = _silent,
 ) -> Debrief:
     """The debrief at `now`; of what is known so far while the sortie has not ended.
@@ -77,6 +78,8 @@ def debrief(
         Lines that the reader of the log could not understand.
     draws : int
         Draws of the expected projections; 0 leaves P10, P50, P90 and the probability out.
+    rehearsal : str
+        Of which recorded run the events are a rehearsal, in words; empty: of none.
     progress : callable
         Told what is being followed, how far it is, and of how many.
     """
@@ -86,6 +89,7 @@ def debrief(
     return Debrief(
         sortie=state.sortie,
         title=state.title,
+        rehearsal=rehearsal,
         now=now,
         pet_min=state.pet_min,
         pet_zero=state.basis.pet_zero,

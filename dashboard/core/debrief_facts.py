@@ -180,6 +180,7 @@ class Debrief(StateModel):
 
     sortie: str
     title: str
+    rehearsal: str = Field(default="", description="of which recorded run it is a rehearsal, in words; empty: of none")
     now: StateInstant
     pet_min: float
     pet_zero: StateInstant
@@ -197,3 +198,8 @@ class Debrief(StateModel):
     carry_over: list[LeftTask]
     left_open: LeftOpen = Field(default=LeftOpen(), description="what goes with the carry-over")
     caution: str
+
+    @property
+    def said_above(self) -> str:
+        """What stands above every page and table: the caution, and before it of which run it is a rehearsal."""
+        return f"{self.rehearsal}. {self.caution}" if self.rehearsal else self.caution

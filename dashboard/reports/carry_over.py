@@ -51,7 +51,7 @@ def carry_over_toml(facts: Debrief, plan: Plan, plan_text: str | None = None) ->
     new = _new_plan(facts, plan)
     sortie: Any = document["sortie"]
     sortie["id"] = f"{facts.sortie}-carry-over"[:60]
-    sortie["title"] = f"Carry-over of {facts.title or facts.sortie}"
+    sortie["title"] = f"Carry-over of {'a rehearsal of ' if facts.rehearsal else ''}{facts.title or facts.sortie}"
     if "start" in sortie:
         sortie["start"].comment(f"still that of {facts.sortie}: set the new one, and windows with it")
     left = {one.task: one for one in facts.carry_over}
@@ -74,6 +74,7 @@ def carry_over_toml(facts: Debrief, plan: Plan, plan_text: str | None = None) ->
 def _head(facts: Debrief) -> str:
     so_far = " so far: the sortie had not ended" if facts.so_far else ""
     lines = [
+        *([f"{facts.rehearsal}."] if facts.rehearsal else []),
         f"Carry-over of sortie {facts.sortie}{so_far}, as of PET {words.pet(facts.pet_min)}.",
         "A start for the next plan, no plan yet:",
         "- the starts are laid end to end at plan pace: set them, and the way out and home around them",

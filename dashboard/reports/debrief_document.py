@@ -37,20 +37,21 @@ def debrief_document(facts: Debrief, made_at: datetime, version: str) -> Documen
         Of the program.
     """
     so_far = " so far" if facts.so_far else ""
+    debrief = "Debrief of a rehearsal" if facts.rehearsal else "Debrief"
     parts = (
         *_end(facts), *_ledger(facts), *_lanes_drawn(facts), *_as_run(facts), *_decisions(facts), *_foreseen(facts),
         *_suits(facts), *_carry_over(facts), *_questions(facts),
     )
     title = clean(facts.title or facts.sortie)
     return Document(
-        title=f"Debrief{so_far}: {title}",
+        title=f"{debrief}{so_far}: {title}",
         subtitle=clean(
             f"Sortie {facts.sortie}. PET zero {words.date(facts.pet_zero)} {words.utc_named(facts.pet_zero)}. "
             f"As of {words.pet_named(facts.pet_min)}; rests on {facts.basis} and {words.how_many(facts.events, 'event')}."
         ),
         made=f"Made at {words.date(made_at)} {words.utc_named(made_at)} by tetherline {version}",
-        caution=facts.caution,
-        running=clean(f"Sortie {facts.sortie}, debrief{so_far}"),
+        caution=clean(facts.said_above),
+        running=clean(f"Sortie {facts.sortie}, {debrief.lower()}{so_far}"),
         parts=parts,
     )
 

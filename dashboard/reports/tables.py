@@ -60,8 +60,8 @@ def frames(facts: Debrief, made_at: datetime, version: str) -> dict[str, pd.Data
 
 
 def csv_texts(facts: Debrief, made_at: datetime, version: str) -> dict[str, str]:
-    """Every table as CSV. Its first line begins with ``#`` and holds the sortie and the caution; the head follows."""
-    top = clean(f"# Sortie {facts.sortie}. {facts.caution}").replace("\n", " ")
+    """Every table as CSV. Its first line begins with ``#`` and holds what stands above every table; the head follows."""
+    top = clean(f"# Sortie {facts.sortie}. {facts.said_above}").replace("\n", " ")
     return {
         name: f"{top}\n{frame.to_csv(index=False, lineterminator=chr(10))}"
         for name, frame in frames(facts, made_at, version).items()
@@ -74,7 +74,7 @@ def xlsx(facts: Debrief, made_at: datetime, version: str) -> bytes:
     with pd.ExcelWriter(buffer, engine="openpyxl") as book:
         for name, frame in frames(facts, made_at, version).items():
             frame.map(_cell).to_excel(book, sheet_name=name, index=False, startrow=1)
-            _finish(book.sheets[name], f"Sortie {facts.sortie}. {facts.caution}", frame)
+            _finish(book.sheets[name], f"Sortie {facts.sortie}. {facts.said_above}", frame)
     return buffer.getvalue()
 
 
@@ -82,6 +82,7 @@ def _about(facts: Debrief, made_at: datetime, version: str) -> Rows:
     said = {
         "sortie": facts.sortie,
         "title": facts.title,
+        "rehearsal": facts.rehearsal or "no",
         "made_at": instant_text(made_at.replace(microsecond=0)),
         "made_by": f"tetherline {version}",
         "pet_zero": instant_text(facts.pet_zero),

@@ -95,7 +95,10 @@ class Debriefs:
         if self._kept is None or self._kept.key != key:
             known = self._desk.feed.read(state.now)
             self._progress = ("", 0, 1)
-            facts = debrief(self._desk.plan, known.events, state.now, unread=known.unread, progress=self._tell)
+            facts = debrief(
+                self._desk.plan, known.events, state.now, unread=known.unread, rehearsal=self._desk.feed.rehearsal,
+                progress=self._tell,
+            )
             self._kept = Made(key, facts, datetime.now(UTC))
         return self._kept
 

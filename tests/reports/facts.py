@@ -74,6 +74,15 @@ def so_far() -> Debrief:
     return debrief(plan(), log_of(LOG), parse_instant(at("0:55")), draws=200)
 
 
+REHEARSED = "Rehearsal of Pool <run> 3 from PET 0:40, not a recorded run"
+
+
+@cache
+def rehearsed() -> Debrief:
+    """The whole sortie, as a rehearsal."""
+    return ended().model_copy(update={"rehearsal": REHEARSED})
+
+
 @cache
 def nothing() -> Debrief:
     """Before PET zero, with an empty log."""

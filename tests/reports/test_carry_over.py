@@ -212,3 +212,10 @@ def test_whatever_was_left_makes_a_plan_that_loads(log, pet):
         assert {task.id for task in plan.tasks} <= {*names, *optional}
         assert [one.id for one in plan.contingencies] == facts.left_open.contingencies
         assert {one.id: one.default for one in plan.alternatives} == facts.left_open.alternatives
+
+
+def test_the_carry_over_of_a_rehearsal_says_so():
+    """In the first line of its header, and in the title that a board would show."""
+    text, _ = carry_over_toml(made.rehearsed(), made.plan())
+    assert text.startswith(f"# {made.REHEARSED}.\n") and loaded(text).sortie.title == "Carry-over of a rehearsal of Tray"
+    assert "ehears" not in carry_over_toml(made.ended(), made.plan())[0]

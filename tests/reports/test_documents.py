@@ -15,7 +15,7 @@ from dashboard.reports.pdf import pdf
 from tests.reports import facts as made
 from tests.reports.facts import MADE_AT, VERSION
 
-EVERY = {"ended": made.ended, "so far": made.so_far, "nothing": made.nothing}
+EVERY = {"ended": made.ended, "rehearsed": made.rehearsed, "so far": made.so_far, "nothing": made.nothing}
 
 
 class Words(HTMLParser):
@@ -82,6 +82,14 @@ def test_a_sortie_that_goes_on_is_marked_so_far():
     text = Words(html(document(made.so_far()))).text
     assert "Debrief so far: Tray" in text and "The sortie has not ended" in text and "Carry-over so far" in text
     assert "as it came" not in text.replace(made.so_far().caution, "").split("Below:")[0]
+
+
+def test_a_rehearsal_does_not_pass_for_a_recorded_run():
+    """The title says what it is; with the caution, on top and on every page of paper, of which run it is one."""
+    found, page = document(made.rehearsed()), Words(html(document(made.rehearsed()))).text
+    assert found.title == "Debrief of a rehearsal: Tray" and found.running == "Sortie t, debrief of a rehearsal"
+    assert found.caution.startswith(f"{made.REHEARSED}. Advisory only")
+    assert page.count(made.REHEARSED) == 2 and "ehears" not in html(document(made.ended()))
 
 
 def test_every_time_stands_with_its_clock():

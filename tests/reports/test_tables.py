@@ -30,6 +30,16 @@ def test_both_forms_hold_the_same_tables(facts):
         assert sheet.max_row == len(read) + 2
 
 
+def test_every_table_of_a_rehearsal_says_so():
+    """Above its head, in both forms."""
+    book = openpyxl.load_workbook(BytesIO(xlsx(made.rehearsed(), MADE_AT, VERSION)))
+    texts = csv_texts(made.rehearsed(), MADE_AT, VERSION)
+    said = f"Sortie t. {made.REHEARSED}. Advisory only"
+    assert [sheet["A1"].value[: len(said)] for sheet in book] == [said] * len(book.sheetnames)
+    assert all(text.startswith(f"# {said}") for text in texts.values())
+    assert "ehears" not in csv_texts(made.ended(), MADE_AT, VERSION)["lanes"]
+
+
 def test_the_minutes_of_the_table_add_up():
     """Summed by lane they are the difference in the table of lanes."""
     tables = frames(made.ended(), MADE_AT, VERSION)

@@ -16,6 +16,7 @@ from replay.recording import load_run
 from tests.replay.test_branch import MOMENT, RUN
 from tests.scenario import at
 from tests.service.conftest import Room, message
+from tests.service.test_debrief_route import page_of
 
 
 @pytest.fixture
@@ -92,6 +93,15 @@ def test_pet_zero_stays_where_the_recorded_run_has_it(room: Room):
     (status, why), = enter(room, {"kind": "clock", "at": at("0:40")})
     assert status == "refused" and "PET zero stands as recorded" in why
     assert room.http.get("/api/state").json()["pet_min"] == 35
+
+
+def test_the_debrief_of_a_rehearsal_says_so(room: Room):
+    """The page, its carry-over, and the facts."""
+    said = "Rehearsal of Pool run 3 from PET 0:30, not a recorded run"
+    assert room.http.get("/debrief.json").json()["rehearsal"] == said
+    assert said in page_of(room).text
+    enter(room, {"kind": "defer", "tasks": ["T020"], "at": at("0:35")})
+    assert room.http.get("/debrief/carry-over.toml").text.startswith(f"# {said}.")
 
 
 def answers(event: str, kind: str = "withdraw", **more: object) -> dict:
