@@ -19,10 +19,18 @@ from dashboard.service.desk import Desk
 from dashboard.service.feeds import LiveFeed
 from dashboard.service.roles import Keys
 from tests.browser.board import Board, live_app, live_plan, post, replay_app
-from tests.browser.conftest import until
+from tests.browser.conftest import set_size, until
 
 PET_S = 'const button = document.getElementById("correct-s1"); return button && button.dataset.petS'
 TOP_ROW = 'return document.querySelector("#log-rows .log-text").textContent'
+# Of each button of the log: its words, how much of its cell does not fit, and how far it stands out of the log.
+ACTS = """
+    const log = document.getElementById("log-rows"), edge = log.getBoundingClientRect().left + log.clientWidth;
+    return Array.from(document.querySelectorAll("#log-rows .log-acts button"), (one) => {
+        const cell = one.closest("td"), right = one.getBoundingClientRect().right;
+        return [one.textContent, cell.scrollWidth - cell.clientWidth, right - edge];
+    });
+"""
 FIRST_VALUES = """
     return Array.from(document.querySelectorAll("#entry-form select:not([multiple])")).map((one) => one.value);
 """
@@ -241,6 +249,22 @@ def test_what_weighs_is_asked_about_before_it_is_withdrawn_and_can_be_taken_back
     live.press("ask-yes")
     until(lambda: "Release the bolts" in live.text("sheet-out"), "the decision counting again")
     until(lambda: live.driver.find_elements(By.ID, "correct-weighs"), "its button being back")
+
+
+@pytest.mark.parametrize(("width", "height"), [(1920, 1080), (1366, 768)])
+def test_no_button_of_the_log_is_cut(live: Board, width: int, height: int) -> None:
+    """Neither correct nor take back, which is the wider: the cell holds it whole, and the cell lies inside the log."""
+    set_size(live.driver, width, height)
+    live.open()
+    if width < 1500:
+        live.press("tab-log")
+    post(live.address, "/api/events", [{"id": f"n{width}", "kind": "note", "text": "radio check, all well"}])
+    post(live.address, "/api/events", [{"id": f"w{width}", "kind": "withdraw", "event": f"n{width}"}])
+    until(lambda: live.driver.find_elements(By.ID, f"correct-w{width}"), "the withdrawal in the log")
+    rows = live.driver.execute_script(ACTS)
+    assert {"take back", "correct"} <= {said for said, *_ in rows}
+    assert [row for row in rows if row[1] > 0 or row[2] > 0] == []
+    set_size(live.driver, 1920, 1080)
 
 
 def test_who_may_not_decide_is_offered_nothing_of_it(browser: webdriver.Chrome, serve: Callable[[Any], str]) -> None:
