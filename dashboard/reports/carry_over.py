@@ -138,9 +138,16 @@ def _remaining(one: LeftTask) -> Task:
             "duration": Duration(low=min(low, likely), likely=likely, high=max(high, likely), exact=exact),
             "shortest": _shortest(one, likely),
             "lanes": tuple(one.lanes),
-            "can_move_to": tuple(lane for lane in given.can_move_to if lane not in one.lanes),
+            "can_move_to": _other_lanes(one),
         }
     )
+
+
+def _other_lanes(one: LeftTask) -> tuple[str, ...]:
+    """The lanes that it can be handed to; of a task handed over, its briefed lane among them."""
+    handed_over = len(one.given.lanes) == len(one.lanes) == 1
+    briefed = one.given.lanes if handed_over else ()
+    return tuple(lane for lane in dict.fromkeys((*briefed, *one.given.can_move_to)) if lane not in one.lanes)
 
 
 def _shortest(one: LeftTask, likely: float) -> float | None:

@@ -196,6 +196,23 @@ def test_the_shortest_useful_length_is_that_of_what_remains(log, remains, shorte
     assert f"# worked at for {facts.carry_over[0].worked_min:.0f} min on t" in text
 
 
+@pytest.mark.parametrize(
+    ("event", "lanes", "can_move_to"),
+    [
+        ("0:30 note x", ("EV2",), ("EV1",)),
+        ("0:30 move T040 lane=EV1", ("EV1",), ("EV2",)),
+        ("0:30 move T040 lane=EV1\n0:31 move T040 lane=EV2", ("EV2",), ("EV1",)),
+    ],
+    ids=["never", "once", "there and back"],
+)
+def test_a_task_handed_over_keeps_its_way_back(event: str, lanes: tuple, can_move_to: tuple):
+    """The next plan has it in its last lane, and it can go back to the one it was briefed in."""
+    plan = plan_of(task("T040", "EV2", 0, 30, can_move_to=["EV1"]))
+    facts = debrief(plan, log_of(f"0:00 clock\n{event}\n0:50 end"), parse_instant(at("0:50")), draws=0)
+    text, _ = carry_over_toml(facts, plan)
+    assert (loaded(text).tasks[0].lanes, loaded(text).tasks[0].can_move_to) == (lanes, can_move_to)
+
+
 @settings(max_examples=60, deadline=None)
 @given(log=logs(), pet=st.integers(0, 330))
 def test_whatever_was_left_makes_a_plan_that_loads(log, pet):
