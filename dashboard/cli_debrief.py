@@ -16,6 +16,7 @@ from dashboard.cli_state import Asked, ask_log, print_parts
 from dashboard.core.debrief import debrief
 from dashboard.core.debrief_facts import Debrief
 from dashboard.core.plan import Plan
+from dashboard.core.problems import Problem
 from dashboard.log.planfile import LARGEST_MB, WHAT
 from dashboard.log.textfile import read_text
 from dashboard.reports.debrief_document import later
@@ -75,10 +76,21 @@ def _write(facts: Debrief, plan: Plan, plan_path: Path, to: Path) -> list[str]:
     if CARRY_OVER not in files:
         return [*said, "Nothing is left, so there is no carry-over to write."]
     _, problems = examine_plan(to / CARRY_OVER)
-    if problems:
-        said.append(f"The carry-over needs work before it is a plan ({words.how_many(len(problems), 'finding')}):")
-        said += [f"  {problem.severity}: {problem.text()}" for problem in problems]
-    return said
+    return [*said, *_soundness(problems)]
+
+
+def _soundness(problems: list[Problem]) -> list[str]:
+    """Whether the carry-over can be used as it is, as `tetherline check` has it, and what is found."""
+    if not problems:
+        return []
+    errors = sum(problem.severity == "error" for problem in problems)
+    warnings = words.how_many(len(problems) - errors, "warning")
+    if errors:
+        more = f" and {warnings}" if len(problems) > errors else ""
+        head = f"The carry-over needs work before it is a plan ({words.how_many(errors, 'error')}{more}):"
+    else:
+        head = f"The carry-over can be used as a plan ({warnings}):"
+    return [head, *(f"  {problem.severity}: {problem.text()}" for problem in problems)]
 
 
 def summary(facts: Debrief) -> Iterator[Any]:

@@ -40,6 +40,25 @@ def test_it_writes_everything_and_the_carry_over_passes_check(plan, log, tmp_pat
     assert checked.returncode == 0, checked.stdout
 
 
+@pytest.mark.parametrize(
+    ("change", "says", "code"),
+    [
+        (("", ""), None, 0),
+        (('suit = "B"\n', ""), "The carry-over can be used as a plan (", 0),
+        (("duration = 90", "duration = 600"), "The carry-over needs work before it is a plan (1 error)", 2),
+    ],
+    ids=["sound", "warnings", "errors"],
+)
+def test_what_is_said_of_the_carry_over_agrees_with_its_check(plan, log, tmp_path, change, says, code):
+    """Warnings alone do not make it unusable, errors do."""
+    plan.write_text(PLAN.replace(*change, 1))
+    done = tetherline("debrief", plan, log, "--to", tmp_path / "out")
+    checked = tetherline("check", tmp_path / "out" / "carry-over.toml")
+    assert checked.returncode == code
+    assert ("warning: " in done.stdout, "error: " in done.stdout) == ("warning: " in checked.stdout, "error: " in checked.stdout)
+    assert says in done.stdout if says else "a plan (" not in done.stdout
+
+
 def test_what_is_there_is_not_written_over(plan, log, tmp_path):
     """Without --force nothing changes; with it the debrief is made anew."""
     to = tmp_path / "out"
