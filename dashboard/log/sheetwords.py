@@ -3,7 +3,9 @@
 1. A row is an event when its words are a verb of `VERBS`, before or behind what it is about, and nothing else.
 2. Tasks, contingencies, alternatives and lanes go by their name or exact title; capitals, spaces and punctuation do not count.
 3. Where two readings of a row both fit, neither is taken. A question is no event.
-4. A row that has such a verb, or speaks of a decision in other words, and is not taken comes back with the reason.
+4. `decided: ...` in words that name no change of the plan is a decision in those words. A suit with what it has left of
+   oxygen, co2, battery or water, in units of the plan, is a reading: `suit A oxygen 0.3 kg`.
+5. A row that has such a verb, or speaks of a decision or a reading in other words, and is not taken comes back with the reason.
 """
 
 from __future__ import annotations
@@ -13,7 +15,7 @@ import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from typing import Any, NamedTuple
 
-from dashboard.core.plan import Plan
+from dashboard.core.plan import CONSUMABLE_UNITS, CONSUMABLES, Plan
 from dashboard.core.times import parse_minutes
 
 VERBS: Mapping[str, tuple[str, ...]] = {
@@ -45,9 +47,21 @@ _PATTERNS = (
 )
 _TO = re.compile(r"^(?P<head>.*\S)\s+to\s+(?P<to>\S.*?)[\s.!]*$", re.IGNORECASE | re.DOTALL)
 _DECIDED = re.compile(r"^(?:decision|decided)\b[\s:,-]*(?:to\s+)?", re.IGNORECASE)
+_CONSUMABLE = "|".join(CONSUMABLES)
+_UNITS = {(name, unit.casefold()) for name, unit in CONSUMABLE_UNITS.items()}
+_AMOUNT = re.compile(
+    rf"\b(?P<name>{_CONSUMABLE})[\s:=]+(?P<left>\d+(?:\.\d+)?)(?:\s*(?P<unit>kg|wh))?(?=[\s,;]|$)", re.IGNORECASE
+)
+_READ = re.compile(
+    r"^(?:readings?[\s:,-]+)?(?:suit\s+)?(?P<suit>[\w-]+?)(?:\s+readings?)?[\s:,-]+"
+    rf"(?P<amounts>(?:{_CONSUMABLE})\b.*?)[\s.!]*$",
+    re.IGNORECASE | re.DOTALL,
+)
+_OF_A_SUIT = re.compile(rf"\b(?:{_CONSUMABLE})\b[\s:=]*(?:is|at|left)?[\s:=]*\d", re.IGNORECASE)
 _LIST = re.compile(r"\s*(?:[,;&+]|\band\b)\s*", re.IGNORECASE)
 _LENGTH = re.compile(r"^(\d+(?:\.\d+)?|\d{1,2}:[0-5]\d)\s*(?:min|mins|minutes|m)?$", re.IGNORECASE)
-_DECISION = re.compile(
+_OF_A_DECISION = re.compile(r"\b(?:decide[sd]?|decisions?)\b", re.IGNORECASE)
+_CHANGE = re.compile(
     r"\b(defer\w*|reinstat\w*|trim\w*|insert\w*|hand(?:s|ed|ing)?\s(?:\S+\s){0,3}?over|br(?:eaks?|eaking|oke|oken)\s+off"
     r"|on\s+hold)\b",
     re.IGNORECASE,
@@ -93,6 +107,8 @@ class Phrases:
         tasks = plan.all_tasks()
         self.tasks = _Names({name: task.title for name, task in tasks.items()}, matches)
         self.contingencies = _Names({one.id: one.title for one in plan.contingencies}, matches)
+        self.suits = _Names(dict.fromkeys((suit.id for suit in plan.suits), ""), {})
+        self.carried = {suit.id: set(suit.consumables()) for suit in plan.suits}
         self.lanes = _Names(dict.fromkeys(plan.lane_ids(), ""), {})
         self.options = {(one.id, option): one.title for one in plan.alternatives for option in one.options}
 
@@ -113,7 +129,25 @@ class Phrases:
             return Meaning(note, NotTaken(whole, MANY if len(taken) > 1 else ASKED, ()))
         if readings:
             return Meaning(note, self._unknown(readings))
-        return Meaning(note, NotTaken(whole, UNCLEAR, ()) if _DECISION.search(whole) else None)
+        decided = _DECIDED.sub("", note["text"])
+        if _CHANGE.search(whole) or not decided or (decided == note["text"] and _OF_A_DECISION.search(whole)):
+            return Meaning(note, NotTaken(whole, UNCLEAR, ()))
+        if decided != note["text"]:
+            asked = NotTaken(whole, ASKED, ()) if "?" in whole else None
+            return Meaning(note if asked else {"kind": "decision", "text": decided}, asked)
+        return self._read(whole) or Meaning(note, NotTaken(whole, NO_READING, ()) if _OF_A_SUIT.search(whole) else None)
+
+    def _read(self, whole: str) -> Meaning | None:
+        """What a suit has left, where every word of the row says so; None: it is no plain reading."""
+        row = _READ.match(whole)
+        suit = self.suits.one(row["suit"]) if row else None
+        if row is None or suit is None or _LIST.sub(" ", _AMOUNT.sub("", row["amounts"])).strip():
+            return None
+        amounts = list(_AMOUNT.finditer(row["amounts"]))
+        left = {one["name"].casefold(): float(one["left"]) for one in amounts}
+        units = {(one["name"].casefold(), one["unit"].casefold()) for one in amounts if one["unit"]}
+        sure = len(left) == len(amounts) and left.keys() <= self.carried[suit] and units <= _UNITS
+        return Meaning({"kind": "reading", "suit": suit, **left}) if sure else None
 
     def _taken(self, readings: Iterable[_Reading]) -> list[tuple[_Reading, dict[str, Any]]]:
         """The readings that name what the plan has."""
@@ -184,6 +218,7 @@ _OBJECT: Mapping[str, Callable[[Phrases, _Reading], dict[str, Any] | None]] = {
 NOTHING = "nothing named"
 MANY = "may mean more than one thing"
 ASKED = "a question"
+NO_READING = "speaks of what a suit has left, but is no plain reading such as 'suit A oxygen 0.3 kg'"
 UNCLEAR = "speaks of a decision or a hold, in words that are not taken"
 NO_TASK = "no task of the plan by that name or title"
 _WANTED: Mapping[str, str] = {

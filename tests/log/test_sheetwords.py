@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from dashboard.core.events import parse_event
-from dashboard.log.sheetwords import ASKED, MANY, NO_TASK, UNCLEAR, Phrases
+from dashboard.log.sheetwords import ASKED, MANY, NO_READING, NO_TASK, UNCLEAR, Phrases
 from tests.scenario import plan_of, task
 
 CONTINGENCY = '[[contingency]]\nid = "fitting-leak"\ntitle = "Leak at a fitting"\n[[contingency.task]]\n'
@@ -15,6 +15,7 @@ PLAN = plan_of(
     + task("T070", "EV2", 0, 30, title="Photo survey", shortest=10)
     + task("T080", "EV2", 30, 30, title="Move to mast, set up")
     + CONTINGENCY + 'id = "C010"\nlanes = ["EV1"]\nduration = 10\n'
+    + '[[suit]]\nid = "A"\noxygen = { loaded = 0.55 }\nbattery = { loaded = 430 }\n'
     + ALTERNATIVE + 'inside = ["T070"]\noutside = ["T080"]\n'
 )
 
@@ -52,6 +53,46 @@ def test_a_decision_or_hold_is_the_event_it_is(what: str, fields: dict):
     """By name or exact title, the verb before or behind; and it is an event that can be read."""
     assert read(what) == (fields, None)
     assert parse_event({"id": "row2", "at": "2031-04-12T09:10:00Z", **fields}).kind == fields["kind"]
+
+
+@pytest.mark.parametrize(
+    ("what", "text", "fields"),
+    [
+        ("decided: carry on, no change", "", {"kind": "decision", "text": "carry on, no change"}),
+        ("Decision", "carry on", {"kind": "decision", "text": "carry on"}),
+        ("Decided to stay at the mast", "wind calm", {"kind": "decision", "text": "stay at the mast: wind calm"}),
+        ("suit A oxygen 0.3", "", {"kind": "reading", "suit": "A", "oxygen": 0.3}),
+        ("Suit A", "oxygen 0.3 kg, battery 210 Wh.", {"kind": "reading", "suit": "A", "oxygen": 0.3, "battery": 210.0}),
+        ("Reading: A, battery=210 and oxygen=0", "", {"kind": "reading", "suit": "A", "oxygen": 0.0, "battery": 210.0}),
+    ],
+)
+def test_a_decision_in_words_and_a_reading_are_what_they_say(what: str, text: str, fields: dict):
+    """A decision that changes nothing in the plan, and what a suit has left in units of the plan."""
+    assert read(what, text) == (fields, None)
+    assert parse_event({"id": "row2", "at": "2031-04-12T09:10:00Z", **fields}).kind == fields["kind"]
+
+
+@pytest.mark.parametrize(
+    ("what", "why"),
+    [
+        ("suit A oxygen 0,3", NO_READING),
+        ("suit A oxygen 0.3 bar", NO_READING),
+        ("suit A oxygen 30%", NO_READING),
+        ("suit A oxygen 300 Wh", NO_READING),
+        ("suit A oxygen 0.3 oxygen 0.2", NO_READING),
+        ("suit A water 2", NO_READING),
+        ("suit Z oxygen 0.3", NO_READING),
+        ("oxygen 0.3", NO_READING),
+        ("EV1 says oxygen at 0.3", NO_READING),
+        ("decided: carry on?", ASKED),
+        ("Decision:", UNCLEAR),
+        ("decided that T070 is deferred later", UNCLEAR),
+        ("Flight decided to carry on", UNCLEAR),
+    ],
+)
+def test_a_decision_or_reading_that_is_not_plain_is_named(what: str, why: str):
+    """Other units, a suit or consumable that the plan does not have, half a row: kept word for word, and listed."""
+    assert read(what) == ({"kind": "note", "text": what}, (what, why, ()))
 
 
 def test_what_is_said_beside_it_is_kept():
@@ -98,5 +139,5 @@ def test_words_can_be_said_to_mean_a_contingency():
 
 
 def test_a_plain_note_is_nothing_to_look_at():
-    """Neither a verb nor a decision."""
+    """Neither a verb, nor a decision, nor a reading."""
     assert read("Radio check", "loud and clear") == ({"kind": "note", "text": "Radio check: loud and clear"}, None)
