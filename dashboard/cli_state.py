@@ -14,7 +14,7 @@ from rich.table import Table
 from rich.text import Text
 
 from dashboard.cli_at import instant_at, is_pet
-from dashboard.core.far_off import far_off
+from dashboard.core.far_off import far_off, work_agrees
 from dashboard.core.logbook import logbook
 from dashboard.core.plan import Plan
 from dashboard.core.problems import InputError, Problem
@@ -156,7 +156,9 @@ def _holds_nothing(log_path: Path) -> bool:
 
 def _last_of_the_sortie(record: Record, events: list[Any], last: datetime) -> datetime:
     """The time of the last event, those left out, and named, that are dated far off the sortie."""
-    odd = {e.id: said for e in events if (said := far_off(record.plan, record.pet_zero, e)) is not None}
+    plan, zero = record.plan, record.pet_zero
+    agreed = work_agrees(plan, zero, events)
+    odd = {e.id: said for e in events if (said := far_off(plan, zero, e, agreed=agreed)) is not None}
     near: list[datetime] = [event.at for event in events if event.id not in odd]
     if not odd or not near:
         return last

@@ -100,6 +100,13 @@ def test_an_event_dated_far_off_is_not_taken_for_the_last(there: Path):
     assert "warning: 1 event dated far off" in done.stderr
 
 
+def test_a_training_day_weeks_before_the_flight_is_no_slip(there: Path):
+    """Its clock event and its work agree."""
+    trained = LOG.replace("2031-04-12", "2031-03-02")
+    done = tetherline("state", there / "plan.toml", write(there, "log.jsonl", trained))
+    assert (done.returncode, "PET 0:37" in done.stdout, done.stderr) == (0, True, "")
+
+
 def test_a_time_beyond_the_calendar_is_an_unread_line(there: Path):
     """Year 1 with an offset lies before any calendar."""
     done = tetherline("state", there / "plan.toml", write(there, "log.jsonl", LOG + ZONE))

@@ -11,32 +11,52 @@ from collections.abc import Iterable
 from datetime import datetime
 from typing import Any
 
+from dashboard.core.minutes import clock, length
 from dashboard.core.plan import Plan
 from dashboard.core.sortie_state import Discrepancy
 from dashboard.core.times import instant_text, minutes_between
 
 FAR_OFF_MIN = 12 * 60.0
+DAY_MIN = 24 * 60.0
+LONGEST_PET_MIN = 100 * 60.0  # what is dated further off is told in days
 WORK_KINDS = ("start", "done", "hold", "resume", "break_off", "estimate")
 TIMED_KINDS = (*WORK_KINDS, "insert", "reading", "check", "end")
 NEVER_ODD = ("clock", "note", "amend", "withdraw")
 
 
-def far_off(plan: Plan, pet_zero: datetime, event: Any) -> str | None:
+def far_off(plan: Plan, pet_zero: datetime, event: Any, *, agreed: bool = False) -> str | None:
     """How far an event is dated from the sortie, in words; None: it may well belong to it.
 
     Ordinary is from `FAR_OFF_MIN` before PET zero to as long after the limit. PET zero itself is held against the
     planned start; what an amendment changes the time to is judged by `far_off` of the event as amended.
+
+    Parameters
+    ----------
+    agreed : bool
+        The work of the log agrees with `pet_zero` (`work_agrees`), as it does on a training day: then that is ordinary.
     """
     zero = plan.sortie.start if event.kind == "clock" else pet_zero
     pet_min = minutes_between(zero, event.at)
-    if -FAR_OFF_MIN <= pet_min <= plan.sortie.limit + FAR_OFF_MIN:
+    held_against = [pet_min, minutes_between(pet_zero, event.at)] if agreed else [pet_min]
+    if any(-FAR_OFF_MIN <= one <= plan.sortie.limit + FAR_OFF_MIN for one in held_against):
         return None
-    whole = round(abs(pet_min))
-    shown = f"{'-' if pet_min < 0 else ''}{whole // 60}:{whole % 60:02d}"
     if event.kind == "clock":
-        return f"PET zero {shown} from the planned start"
-    limit = round(plan.sortie.limit)
-    return f"dated PET {shown}, the limit is PET {limit // 60}:{limit % 60:02d}"
+        return f"PET zero {_days(pet_min)} the planned start"
+    if abs(pet_min) >= LONGEST_PET_MIN:
+        return f"dated {_days(pet_min)} PET zero"
+    return f"dated PET {clock(pet_min, 'nearest')}, the limit is PET {clock(plan.sortie.limit, 'nearest')}"
+
+
+def work_agrees(plan: Plan, pet_zero: datetime, events: Iterable[Any]) -> bool:
+    """Whether most of the work of a log is dated as if `pet_zero` were right; without work nothing speaks for it."""
+    near = [far_off(plan, pet_zero, event) is None for event in events if event.kind in WORK_KINDS]
+    return 2 * sum(near) > len(near)
+
+
+def _days(minutes: float) -> str:
+    """``41 days before``, ``13 h after``."""
+    days = round(abs(minutes) / DAY_MIN)
+    return f"{f'{days} days' if days > 1 else length(abs(minutes))} {'before' if minutes < 0 else 'after'}"
 
 
 def does_not_belong(plan: Plan, events: Iterable[Any], now: datetime) -> list[Discrepancy]:

@@ -9,7 +9,7 @@ from datetime import datetime
 from itertools import islice
 from typing import Any
 
-from dashboard.core.far_off import far_off
+from dashboard.core.far_off import far_off, work_agrees
 from dashboard.core.minutes import length
 from dashboard.core.plan import CONSUMABLE_UNITS, Plan
 from dashboard.core.reconcile import reconcile
@@ -41,6 +41,7 @@ class Logbook:
     def __init__(self, record: Record, events: Iterable[Any], now: datetime) -> None:
         in_order = sorted(events, key=sort_key)
         self._record, self._now, self._all = record, now, in_order
+        self._agreed = work_agrees(record.plan, record.pet_zero, in_order)
         self._titles = {task_id: run.task.title for task_id, run in record.runs.items()}
         self._as_came = {event.id: event for event in reversed(in_order)}
         self._events = sorted(self._shown(in_order), key=lambda event: (event.at, event.seq or 0))
@@ -87,7 +88,7 @@ class Logbook:
                 yield event
 
     def _far_off(self, event: Any) -> str | None:
-        return far_off(self._record.plan, self._record.pet_zero, event)
+        return far_off(self._record.plan, self._record.pet_zero, event, agreed=self._agreed)
 
     def _is_pending(self, event: Any) -> bool:
         return event.at > self._now and self._far_off(event) is None

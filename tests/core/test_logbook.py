@@ -74,11 +74,27 @@ def test_an_event_of_another_day_is_marked():
     assert found["e4"].far_off is None
 
 
-def test_pet_zero_far_from_the_planned_start_is_marked():
-    """And everything else is judged by that PET zero."""
-    found = entries("-48:00 clock\n-47:50 start A")
-    assert found["e1"].far_off == "PET zero -48:00 from the planned start"
-    assert found["e2"].far_off is None
+@pytest.mark.parametrize(
+    ("log", "marked"),
+    [
+        ("-48:00 clock", "PET zero 2 days before the planned start"),
+        ("-13:00 clock", "PET zero 13 h before the planned start"),
+        ("48:00 clock\n0:01 start A", "PET zero 2 days after the planned start"),
+        ("-984:00 clock\n-983:59 start A", None),
+        ("-984:00 clock\n-983:59 start A\n0:01 done A\n0:02 start B", "PET zero 41 days before the planned start"),
+    ],
+    ids=["no work yet", "hours", "other work", "a training day", "most of the work speaks against it"],
+)
+def test_pet_zero_of_another_day_is_marked_unless_the_work_agrees_with_it(log: str, marked: str | None):
+    """A training run weeks before the flight is ordinary; everything else is judged by its PET zero."""
+    assert entries(log, "72:00")["e1"].far_off == marked
+
+
+def test_what_is_dated_weeks_off_is_told_in_days():
+    """Nobody reads a PET of a thousand hours."""
+    found = entries("0:00 clock\n-984:00 start A\n-30:00 done A")
+    assert found["e2"].far_off == "dated 41 days before PET zero"
+    assert found["e3"].far_off == "dated PET -30:00, the limit is PET 7:00"
 
 
 def test_a_decision_says_what_it_was_made_on():
