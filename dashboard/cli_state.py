@@ -28,6 +28,7 @@ from dashboard.log.logfile import LogRead, read_log
 from dashboard.log.planfile import examine_plan
 from dashboard.words import (
     NAMES,
+    Towards,
     against,
     ahead,
     alert,
@@ -213,6 +214,7 @@ def _pace(name: str, lane: LaneState) -> str:
 
 def _lanes(state: SortieState) -> Table:
     titles = {name: task.title or name for name, task in state.tasks.items()}
+    towards: Towards = "nearest" if state.ended else "up"
     table = Table(box=None, pad_edge=False, header_style="")
     for column in ("Lane", "Ahead or behind", "Now", "Next", "", "Ends, PET"):
         table.add_column(column, overflow="fold")
@@ -220,7 +222,7 @@ def _lanes(state: SortieState) -> Table:
         at_work = f"{lane.state}: {lane.task} {titles.get(lane.task, '')}" if lane.task else lane.state
         coming = f"{lane.next} {titles.get(lane.next, '')}" if lane.next else "nothing"
         waits = waits_for(lane.next_waits, titles) if lane.next_waits is not None else ""
-        table.add_row(name, str(ahead(lane.ahead_min)), at_work, coming, waits, pet(lane.end_pet_min, "up"))
+        table.add_row(name, str(ahead(lane.ahead_min)), at_work, coming, waits, pet(lane.end_pet_min, towards))
     return table
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import random
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -223,11 +224,13 @@ def test_an_empty_log_is_that_of_a_sortie_to_come(plan: Path, tmp_path: Path):
 
 def test_a_sortie_that_is_over_is_told_by_when_the_crew_was_in(plan: Path, log: Path):
     """The margin is that of the crew; the later closing stands beside it, and the JSON agrees with itself."""
-    came_in = '{"id": "e%d", "at": "2031-04-12T%s:00Z", "kind": "%s"%s}\n'
+    came_in = '{"id": "e%d", "at": "2031-04-12T%sZ", "kind": "%s"%s}\n'
     with log.open("a") as file:
-        file.write(came_in % (6, "10:20", "done", ', "task": "T020"') + came_in % (7, "10:30", "done", ', "task": "T030"'))
-        file.write(came_in % (8, "13:10", "end", ""))
-    assert "Crew in at PET 1:20, 5 h 10 min in hand; sortie closed at PET 4:00." in tetherline("state", plan, log).stdout
+        file.write(came_in % (6, "10:20:00", "done", ', "task": "T020"'))
+        file.write(came_in % (7, "10:30:24", "done", ', "task": "T030"') + came_in % (8, "13:10:00", "end", ""))
+    said = tetherline("state", plan, log).stdout
+    assert "Crew in at PET 1:20, 5 h 09 min in hand; sortie closed at PET 4:00." in said
+    assert re.search(r"^EV2 .* 1:20 *$", said, re.MULTILINE)
     state = SortieState.model_validate_json(tetherline("state", plan, log, "--json").stdout)
-    assert (state.end.actual_pet_min, state.end.closed_pet_min) == (80, 240)
-    assert state.end.margin_min == state.limit.pet_min - 80
+    assert (state.end.actual_pet_min, state.end.closed_pet_min) == (pytest.approx(80.4), 240)
+    assert state.end.margin_min == state.limit.pet_min - state.end.actual_pet_min
