@@ -1,13 +1,13 @@
 """Which readings of a suit are believed. A wrong one must not make the outlook rosier, nor teach a rate of use.
 
-What a suit has left only falls. So of two readings that contradict each other the lower is believed, until a second
+What a suit has left only falls. So of two readings that contradict each other the lower is believed, until a later
 reading bears the higher one out:
 
 - A reading above what was loaded, by more than `KNOWN_WITHIN_SHARE` of it, is never believed.
 - A reading that rises above the last believed one, by more than `TOLERATED_RISE_SHARE` of what was loaded, waits. It is
-  believed once another reading agrees with it, with none at the lower level in between. To agree is not to rise above it,
-  and not to fall from it by more than `jumps_down` allows. The lower readings that it contradicts are then left out: they
-  were the wrong ones.
+  believed once a reading of a later time agrees with it, with none at the lower level in between: the same one entered
+  twice says no more than once. To agree is not to rise above it, and not to fall from it by more than `jumps_down`
+  allows. The lower readings that it contradicts are then left out: they were the wrong ones.
 - A reading that falls is believed at once, however far. A jump is flagged.
 
 What is not believed is left out altogether: use is counted from the last believed reading to the next believed one. Where
@@ -79,8 +79,9 @@ def believe(given: Consumable, readings: Iterable[Reading], modelled: Modelled) 
         share = KNOWN_WITHIN_SHARE if before is loaded else TOLERATED_RISE_SHARE
         return after.value - before.value > share * given.loaded
 
-    def agree(before: Reading, after: Reading) -> bool:
-        return not rises(before, after) and not jumps_down(given, before, after, modelled)
+    def bears_out(after: Reading, before: Reading) -> bool:
+        later = after.pet_min > before.pet_min
+        return later and not rises(before, after) and not jumps_down(given, before, after, modelled)
 
     def leave_out(one: Reading, why: str, against: Reading) -> None:
         slight = abs(one.value - against.value) <= KNOWN_WITHIN_SHARE * given.loaded
@@ -95,11 +96,11 @@ def believe(given: Consumable, readings: Iterable[Reading], modelled: Modelled) 
                 leave_out(other, RISES, believed[-1])
             waiting = []
             believed.append(last)
-        elif (borne_out := next((one for one in reversed(waiting) if agree(one, last)), None)) is None:
+        elif (borne_out := next((one for one in reversed(waiting) if bears_out(last, one)), None)) is None:
             waiting.append(last)
         else:
             for other in waiting:
-                if other is not borne_out:
+                if (other.pet_min, other.value) != (borne_out.pet_min, borne_out.value):
                     leave_out(other, RISES, believed[-1])
             waiting = []
             while rises(believed[-1], borne_out):

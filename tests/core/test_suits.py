@@ -232,11 +232,15 @@ LOW = BEGUN + "\n0:30 reading A water=3.7\n0:40 reading A water=2.7"
         ("0:45 reading A water=3.5\n0:50 reading A water=2.9", 2.7, ["a reading rises", "a reading jumps down"]),
         ("0:45 reading A water=3.5\n0:50 reading A water=2.65\n0:55 reading A water=3.4", 2.65,
          ["a reading rises", "a reading jumps down"]),
+        ("0:45 reading A water=3.5\n0:45 reading A water=3.5", 2.7, ["a reading rises", "a reading jumps down"]),
+        ("0:45 reading A water=3.5\n0:45 reading A water=3.5\n0:50 reading A water=3.45", 3.45,
+         ["a reading is lower than those after it"]),
     ],
-    ids=["falls", "rises once", "borne out", "rises again", "falls too far to agree", "the lower level in between"],
+    ids=["falls", "rises once", "borne out", "rises again", "falls too far to agree", "the lower level in between",
+         "entered twice", "entered twice and borne out"],
 )  # fmt: skip
 def test_the_lower_of_two_levels_is_believed_until_two_readings_agree_on_the_higher(more, reading, flags):
-    """Towards danger: a fall at once, a rise only when a second reading bears it out."""
+    """Towards danger: a fall at once, a rise only when a reading of a later time bears it out."""
     water = suit_of(f"{LOW}\n{more}").consumables["water"]
     assert (water.reading, water.flags) == (reading, flags)
 
