@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from itertools import product
 from typing import Literal
 
@@ -115,7 +116,7 @@ def advise(
     adviser = _Adviser(
         record, wanted, basis, wish or Wish(), draws if basis == "expected" else 0, workers, choices, previous, stop
     )
-    now = adviser.as_it_stands()
+    now = adviser.as_it_stands
     if not adviser.before.sequence:
         return Advised(None, basis, wanted, now, [], {}, "Nothing remains to be done.")
     needed = not adviser.enough(now)
@@ -148,6 +149,7 @@ class _Adviser:
             change, defer=(*self.asked.defer, *change.defer), break_off=(*self.asked.break_off, *change.break_off)
         )
 
+    @cached_property
     def as_it_stands(self) -> Figures:
         """Figures of giving nothing up, not even what was asked for."""
         return figures_of(self.record, self.before, Change(), confidence=self.confidence, draws=self.draws)
@@ -190,7 +192,7 @@ class _Adviser:
             reached = ""
             if one.proven and found[:place] == ranked[:place]:
                 reached = CHEAPEST_OF_THE_REST if cheaper else CHEAPEST
-            why = why_of(self.record, one.figures, self.before.end_pet_min, reached)
+            why = why_of(self.record, one.figures, self.as_it_stands, reached)
             differs = differs_from(cheaper, one.figures.change, proven=one.proven)
             told.append(Proposal(one.figures, one.proven, one.proof, True, differs, why))
         return told

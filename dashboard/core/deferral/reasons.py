@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 
 from dashboard.core.deferral.change import Change
@@ -14,15 +15,32 @@ from dashboard.core.suits import BELOW_RESERVE, Budget
 
 COSTS_LEAST = "what costs least"
 LEAST_FOUND = "the least cost found"
+LEAST_WON_MIN = 0.5
 
 
-def why_of(record: Record, figures: Figures, before_end_min: float | None, reached: str) -> str:
-    """What is done, what it wins, and that nothing cheaper does (`reached` ends it); then what it leaves open."""
+def why_of(record: Record, figures: Figures, now: Figures, reached: str = "") -> str:
+    """What is done, what it wins, and that nothing cheaper does (`reached` ends it); then what it leaves open.
+
+    `now`: of giving up nothing.
+    """
     what = done_by(record, figures.change)
-    gained = (before_end_min or 0.0) - (figures.end_pet_min or 0.0)
-    wins = f"in {length(gained)} earlier at plan pace" if gained >= 0.5 else "in no earlier at plan pace"
     leaves = "".join(f" Leaves open: {said}." for said in figures.leaves_open.values())
-    return f"{what[:1].upper()}{what[1:]}: {wins}{reached}.{leaves}"
+    return f"{what[:1].upper()}{what[1:]}: {_wins(record, figures, now)}{reached}.{leaves}"
+
+
+def _wins(record: Record, figures: Figures, now: Figures) -> str:
+    """The earlier end; where there is none, the margin of the suit that has the least and wins some."""
+    gained = (now.end_pet_min or 0.0) - (figures.end_pet_min or 0.0)
+    if gained >= LEAST_WON_MIN:
+        return f"in {length(gained)} earlier at plan pace"
+    for suit, margin_min in sorted(now.margins_min.items(), key=lambda one: one[1]):
+        saved = figures.margins_min[suit] - margin_min
+        if LEAST_WON_MIN <= saved < math.inf:
+            name = now.limiting[suit]
+            what = CONSUMABLE_NAMES[name] if figures.limiting[suit] == name else "suit budget"
+            lanes = listed([lane.id for lane in record.plan.lanes if lane.suit == suit])
+            return f"saves {length(saved)} of {lanes} {what}"
+    return "in no earlier at plan pace"
 
 
 def done_by(record: Record, change: Change) -> str:

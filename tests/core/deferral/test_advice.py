@@ -144,6 +144,19 @@ def test_a_suit_that_runs_low_is_reason_enough():
     assert advice.proposals[0].figures.margins_min["A"] >= 0
 
 
+def test_what_saves_a_suit_and_no_time_says_so():
+    """EV1 sets the end and EV2 runs out of water: what goes wins minutes of that. It names who wears the suit."""
+    suit = '[[suit]]\nid = "B"\n[suit.water]\nloaded = 1.0\nreserve = 0.1\nbase = 0\nper_watt = 0.002\n'
+    tables = task("A", "EV1", 0, 80, required=True) + task("D", "EV2", 0, 40, workload=500)
+    tables += task("E", "EV2", 40, 30, workload=300) + suit
+    first = advised(tables).proposals[0]
+    record = reconcile(plan_of(LANES + tables), log_of("0:00 clock"), parse_instant(at("0:00")))
+    before = figures_of(record, project(record), Change(), confidence=0.9, draws=0)
+    saved = first.figures.margins_min["B"] - before.margins_min["B"]
+    assert first.figures.end_pet_min == before.end_pet_min
+    assert f": saves {saved:.0f} min of EV2 water, and nothing that costs less" in first.why
+
+
 def test_when_nothing_reaches_it_the_earliest_way_in_is_given():
     """Everything required: the advice says so in words."""
     advice = advised(task("A", "EV1", 0, 120, required=True) + HOME)
