@@ -254,6 +254,10 @@ class Advice(StateModel):
     in_by_limit: float | None = Field(default=None, description="probability as things stand")
     choices: list[Choice] = []
     made_pet_min: float | None = Field(default=None, description="PET of the state that the choices were made from")
+    outdated: bool = Field(
+        default=False, description="an event came in since the choices were made: they are being worked out again, and "
+        "these are those of before that still hold, with the figures of now"
+    )
     get_ahead: list[str] = Field(default=[], description="get-aheads that fit, by the same rules")
     get_ahead_after: dict[str, str | None] = Field(
         default={}, description="get-ahead: the task before it in its lanes where it fits first; None: none is"

@@ -62,12 +62,15 @@ def _shown(state: SortieState) -> tuple[str, Piece]:
         return "Choices", tag("p", text(f"Not known yet: {why}."))
     if advice.choices:
         made = "" if advice.made_pet_min is None else f"; made at {words.pet_named(advice.made_pet_min)}"
+        head = f"Choices: {sure}{made}"
+        if advice.outdated:
+            head = f"Choices from before the last event, being worked out again: {sure}"
         shared = _shared(advice.choices, state)
         all_ = tag("p", span("quiet", "all of them: "), text(_joined(shared)), class_="choice-shared",
                    title=_joined(shared)) if shared else ""
         cards = tag("div", *(_card(n, c, state, shared) for n, c in enumerate(advice.choices, 1)), class_="choice-cards")
         nobody = tag("p", text(_if_nobody_decides(state)), class_="choice-nobody")
-        return f"Choices: {sure}{made}", all_ + cards + nobody
+        return head, all_ + cards + nobody
     if advice.needed:
         why = state.not_known.get("advice.choices", "no choice is known")
         return "Choices", tag("p", text(f"Advice is needed: {sure}. {why[0].upper()}{why[1:]}."))

@@ -2,7 +2,9 @@
 
 Advice is made anew only for a visible reason (an event came in, the need for it changed, or the probability moved) and
 at most every `LEAST_APART_S`; until then the last one stands, with the PET it is of. A choice is dropped as soon as it is
-no longer open: its decide-by time is past, or something it gives up was begun, finished or decided. All of it is dropped
+no longer open: its decide-by time is past, or something it gives up was begun, finished or decided. Once an event came in,
+what stands is figured anew within the cycle and marked `outdated` until it is made anew: nobody decides on figures of
+before the event, nor for a choice that now misses the wanted confidence by more than `MOVED_BY`. All of it is dropped
 when the clock jumps (back, or on by more than `JUMP_MIN` between two cycles), what is still being made included, and at
 the end of the sortie. Advice that cannot be computed is said in words, and tried again at the next reason.
 """
@@ -15,7 +17,7 @@ import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Any
+from typing import Any, NamedTuple
 
 from dashboard.core.deferral.advise import Stopped, advise
 from dashboard.core.deferral.steady import change_of, refigured, steadied
@@ -38,15 +40,26 @@ NO_WAY = "nothing that may still be given up brings the crew in sooner"
 log = logging.getLogger("tetherline")
 
 
+RestsOn = tuple[int, int]  # events that came in, and events that count: of an amendment only the first tells
+
+
 @dataclass(frozen=True)
 class _Made:
     """What came of one computation: advice, or why there is none."""
 
     advice: Advice | None
     why: str
-    events: int
+    rests_on: RestsOn
     needed: bool | None
     in_by_limit: float | None
+
+
+class _Figured(NamedTuple):
+    """The choices of advice that was `made`, with the figures of other events than it was made of."""
+
+    made: _Made
+    rests_on: RestsOn
+    choices: list[Choice]
 
 
 class Adviser:
@@ -62,6 +75,7 @@ class Adviser:
         self._counter_s = counter_s
         self._lock = threading.Lock()
         self._made: _Made | None = None
+        self._figured: _Figured | None = None
         self._began_s: float | None = None
         self._began_pet_min: float | None = None
         self._working: threading.Thread | None = None
@@ -81,7 +95,7 @@ class Adviser:
                 self._jumps += 1
                 self._made = None
             made = self._made
-            if self._is_due(state):
+            if self._is_due(events, state):
                 self._began_s, self._began_pet_min = self._counter_s(), state.pet_min
                 self._working = threading.Thread(
                     target=self._make, args=(plan, list(events), state, self._jumps), name="advice", daemon=True
@@ -93,14 +107,32 @@ class Adviser:
             return _without_choices(state, made.why)
         if made is None or made.advice is None or made.advice.needed != state.advice.needed:
             return _without_choices(state, self._in_hand()) if state.advice.needed else state
-        still_open = _still_open(made.advice, state)
+        outdated = made.rests_on != _rests_on(events, state)
+        choices = self._figured_anew(made, made.advice, plan, events, state) if outdated else made.advice.choices
+        still_open = _still_open(choices, state)
         if made.advice.choices and not still_open:
             return _without_choices(state, self._in_hand())
-        advice = made.advice.model_copy(update={"in_by_limit": state.advice.in_by_limit, "choices": still_open})
+        update = {"in_by_limit": state.advice.in_by_limit, "choices": still_open, "outdated": outdated}
+        advice = made.advice.model_copy(update=update)
         if advice.needed and not still_open:
             return _without_choices(state.model_copy(update={"advice": advice}), NO_WAY)
         rest = {field: why for field, why in state.not_known.items() if field != CHOICES}
         return state.model_copy(update={"advice": advice, "not_known": rest})
+
+    def _figured_anew(
+        self, made: _Made, advice: Advice, plan: Plan, events: Sequence[Any], state: SortieState
+    ) -> list[Choice]:
+        """The choices of that advice that still hold, with the figures of these events; worked out once for them."""
+        rests_on, known = _rests_on(events, state), self._figured
+        if known is None or known.made is not made or known.rests_on != rests_on:
+            try:
+                record = reconcile(plan, events, state.now)
+                found = refigured(record, advice.choices, plan.sortie.confidence, gives=MOVED_BY)
+            except Exception:  # the board goes on without them until they are made anew
+                log.exception("The standing choices could not be figured anew")
+                found = []
+            self._figured = known = _Figured(made, rests_on, found)
+        return known.choices
 
     def settled(self, seconds: float) -> bool:
         """Wait until the advice that is being made is there; False when it takes longer."""
@@ -120,7 +152,7 @@ class Adviser:
         before, self._seen = self._seen, now
         return before is not None and not 0 <= minutes_between(before, now) <= JUMP_MIN
 
-    def _is_due(self, state: SortieState) -> bool:
+    def _is_due(self, events: Sequence[Any], state: SortieState) -> bool:
         if self._closed.is_set() or state.ended or state.pet_min < 0 or state.advice.needed is None or _doubt(state):
             return False
         if self._working is not None and self._working.is_alive():
@@ -131,8 +163,8 @@ class Adviser:
         if made is None:
             return True
         moved = abs((state.advice.in_by_limit or 0.0) - (made.in_by_limit or 0.0)) > MOVED_BY
-        closed = made.advice is not None and bool(made.advice.choices) and not _still_open(made.advice, state)
-        return made.events != state.basis.events or made.needed != state.advice.needed or moved or closed
+        closed = made.advice is not None and bool(made.advice.choices) and not _still_open(made.advice.choices, state)
+        return made.rests_on != _rests_on(events, state) or made.needed != state.advice.needed or moved or closed
 
     def _make(self, plan: Plan, events: list[Any], state: SortieState, jumps: int) -> None:
         def unwanted() -> bool:
@@ -156,7 +188,7 @@ class Adviser:
         with self._lock:
             if not unwanted():
                 self._made = _Made(
-                    advice, why, state.basis.events, state.advice.needed, state.advice.in_by_limit
+                    advice, why, _rests_on(events, state), state.advice.needed, state.advice.in_by_limit
                 )
 
 
@@ -165,7 +197,12 @@ def _advice_at(record: Record, before: Choice | None, unwanted: Callable[[], boo
     if before is None:
         return advice_of(advise(record, stop=unwanted))
     advice = advice_of(advise(record, previous=change_of(before), stop=unwanted))
-    return steadied(refigured(record, before, record.plan.sortie.confidence), advice)
+    kept = refigured(record, [before], record.plan.sortie.confidence)
+    return steadied(kept[0] if kept else None, advice)
+
+
+def _rests_on(events: Sequence[Any], state: SortieState) -> RestsOn:
+    return (len(events), state.basis.events)
 
 
 def _doubt(state: SortieState) -> str | None:
@@ -176,8 +213,8 @@ def _without_choices(state: SortieState, why: str) -> SortieState:
     return state.model_copy(update={"not_known": {**state.not_known, CHOICES: why}})
 
 
-def _still_open(advice: Advice, state: SortieState) -> list[Choice]:
-    return [choice for choice in advice.choices if is_open(choice, state)]
+def _still_open(choices: Sequence[Choice], state: SortieState) -> list[Choice]:
+    return [choice for choice in choices if is_open(choice, state)]
 
 
 def is_open(choice: Choice, state: SortieState) -> bool:

@@ -7,7 +7,11 @@ from dataclasses import replace
 
 import pytest
 
+from dashboard.core.deferral.steady import change_of
+from dashboard.core.deferral.whatif import figures_of
 from dashboard.core.deferral.wish import Wish
+from dashboard.core.projection import project
+from dashboard.core.reconcile import reconcile
 from dashboard.core.state import follow
 from dashboard.core.times import parse_instant
 from dashboard.screens.choices import snapshot as choices_snapshot
@@ -34,8 +38,20 @@ class Counter:
         return self.seconds
 
 
-def state_at(pet: str, log: str = LOG):
-    return follow(PLAN, log_of(log), parse_instant(at(pet)))
+SUITED = plan_of(
+    '[sortie]\nid = "t"\nstart = 2031-04-12T09:10:00Z\nlimit = 115\n[[lane]]\nid = "EV1"\nkind = "crew"\nsuit = "A"\n'
+    + '[[suit]]\nid = "A"\nwater = { loaded = 4.0, reserve = 0.4, base = 1.2, per_watt = 0 }\n'
+    + task("A", "EV1", 0, [35, 40, 60], priority=1) + task("B", "EV1", 40, [30, 40, 60], priority=2)
+    + task("C", "EV1", 80, [30, 40, 60], priority=3)
+)
+
+
+def state_at(pet: str, log: str = LOG, plan=PLAN):
+    return follow(plan, log_of(log), parse_instant(at(pet)))
+
+
+def attached_at(adviser: Adviser, pet: str, log: str = LOG, plan=SUITED):
+    return adviser.attached(plan, log_of(log), state_at(pet, log, plan))
 
 
 def test_the_first_call_has_it_made_and_a_later_one_has_it():
@@ -204,3 +220,74 @@ def test_the_first_choice_stays_first_while_it_is_as_good(monkeypatch):
     assert adviser.settled(30)
     choices = adviser.attached(PLAN, log_of(more), state_at("0:12", more)).advice.choices
     assert choices[0].defer == ["C"] and choices[0].differs == "as advised before"
+
+
+def test_a_reading_figures_the_standing_choices_anew_at_once():
+    """By less water the choice leaves that much less: in the same cycle, and the head says that it is of before."""
+    counter = Counter()
+    adviser = Adviser(counter)
+    attached_at(adviser, "0:10")
+    assert adviser.settled(30)
+    (before, *_) = attached_at(adviser, "0:11").advice.choices
+    read = LOG + "\n0:11 reading A water=3.6"
+    told = attached_at(adviser, "0:11", read)
+    (now, *_) = told.advice.choices
+    record = reconcile(SUITED, log_of(read), parse_instant(at("0:11")))
+    figures = figures_of(record, project(record), change_of(before), confidence=SUITED.sortie.confidence)
+    assert change_of(now) == change_of(before)
+    assert (now.margin_min, now.in_by_limit) == (figures.margins_min, figures.in_by_limit)
+    assert now.margin_min["A"] < before.margin_min["A"] - 3
+    assert told.advice.outdated
+    assert "from before the last event, being worked out again" in choices_snapshot(SUITED, told)[Choices.HEAD]
+    counter.seconds = LEAST_APART_S + 1
+    attached_at(adviser, "0:11", read)
+    assert adviser.settled(30)
+    again = attached_at(adviser, "0:11", read)
+    assert again.advice.choices and not again.advice.outdated
+    assert "made at PET 0:11" in choices_snapshot(SUITED, again)[Choices.HEAD]
+
+
+def test_a_choice_that_a_reading_makes_untrue_is_not_offered():
+    """With so little water left no choice of before brings the crew in: nothing of it can be recorded meanwhile."""
+    adviser = Adviser(Counter())
+    attached_at(adviser, "0:10")
+    assert adviser.settled(30)
+    assert "Record decision" in choices_snapshot(SUITED, attached_at(adviser, "0:11"))[Choices.BODY]
+    told = attached_at(adviser, "0:11", LOG + "\n0:11 reading A water=1.0")
+    assert told.advice.choices == []
+    assert told.not_known["advice.choices"].startswith(adviser_module.IN_HAND)
+    assert "Record decision" not in choices_snapshot(SUITED, told)[Choices.BODY]
+
+
+def test_the_clock_alone_makes_no_choice_older():
+    """No event came in: the choices stand as they were made."""
+    adviser = Adviser(Counter())
+    attached_at(adviser, "0:10")
+    assert adviser.settled(30)
+    (first, later) = (attached_at(adviser, pet).advice for pet in ("0:10", "0:13"))
+    assert first.choices and later.choices == first.choices and not later.outdated
+
+
+def test_an_amendment_is_a_reason():
+    """As many events count as before it; the choices are made anew all the same."""
+    counter = Counter()
+    adviser = Adviser(counter)
+    read = LOG + "\n0:10 reading A water=3.6"
+    attached_at(adviser, "0:10", read)
+    assert adviser.settled(30)
+    amended = read + '\n0:11 amend e3 changes={"water":3.8}'
+    assert attached_at(adviser, "0:11", amended).advice.outdated
+    counter.seconds = LEAST_APART_S + 1
+    attached_at(adviser, "0:11", amended)
+    assert adviser.settled(30)
+    assert attached_at(adviser, "0:11", amended).advice.made_pet_min == 11
+
+
+def test_choices_that_cannot_be_figured_anew_are_left_out_until_made_again(monkeypatch):
+    """The board goes on."""
+    adviser = Adviser(Counter())
+    attached_at(adviser, "0:10")
+    assert adviser.settled(30)
+    monkeypatch.setattr(adviser_module, "refigured", lambda *given, **more: 1 / 0)
+    told = attached_at(adviser, "0:11", LOG + "\n0:11 note hello")
+    assert (told.advice.choices, told.not_known["advice.choices"][:31]) == ([], adviser_module.IN_HAND[:31])

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from dashboard.core.deferral.change import Change
+from dashboard.core.deferral.reasons import COSTS_LEAST, LEAST_FOUND, why_of
 from dashboard.core.deferral.told import choice_of
 from dashboard.core.deferral.validate import faults
-from dashboard.core.deferral.whatif import figures_of
+from dashboard.core.deferral.whatif import Figures, figures_of
 from dashboard.core.expected import DRAWS
 from dashboard.core.lifecycle import IN_WORK, NOT_STARTED, ON_HOLD
 from dashboard.core.projection import project
@@ -39,22 +40,37 @@ def steadied(previous: Choice | None, new: Advice) -> Advice:
     return new.model_copy(update={"choices": [kept, *others][: max(len(new.choices), 1)], "obstacle": ""})
 
 
-def refigured(record: Record, choice: Choice, confidence: float, draws: int = DRAWS) -> Choice | None:
-    """An earlier choice with the figures of now; None when it is no longer open or no longer holds.
+def refigured(
+    record: Record, choices: Sequence[Choice], confidence: float, draws: int = DRAWS, *, gives: float = 0.0
+) -> list[Choice]:
+    """Earlier choices with the figures of now, less those that are no longer open or no longer hold.
 
-    It is open while nothing it defers or hands over has begun, what it trims or breaks off is not over, and its
-    alternatives are not settled.
+    One is open while nothing it defers or hands over has begun, what it trims or breaks off is not over, and its
+    alternatives are not settled. One that reached the wanted confidence holds while it misses it by no more than `gives`.
     """
-    change = change_of(choice)
-    if not _is_open(record, change):
-        return None
+    changes = [(choice, change) for choice in choices if _is_open(record, change := change_of(choice))]
+    if not changes:
+        return []
     before = project(record)
     now = figures_of(record, before, Change(), confidence=confidence, draws=draws)
-    found = figures_of(record, before, change, confidence=confidence, draws=draws)
-    reaches = found.in_by_limit is None or found.in_by_limit >= confidence
-    if not reaches or faults(record, found.change, None):
-        return None
-    return choice_of(found, now, why=choice.why, differs=choice.differs, proven=False, proof="as advised before, drawn anew")
+    found = [(one, figures_of(record, before, change, confidence=confidence, draws=draws)) for one, change in changes]
+    return [
+        _retold(record, choice, figures, now) for choice, figures in found
+        if not (choice.reached and _misses(figures, confidence - gives)) and not faults(record, figures.change, None)
+    ]
+
+
+def _misses(figures: Figures, least: float) -> bool:
+    return figures.in_by_limit is not None and figures.in_by_limit < least
+
+
+def _retold(record: Record, choice: Choice, figures: Figures, now: Figures) -> Choice:
+    """The choice with other figures. What was proven of it, and that it costs least, was so of the earlier ones."""
+    return choice_of(
+        figures, now, why=why_of(record, figures, now) if choice.reached else choice.why,
+        differs=LEAST_FOUND if choice.differs == COSTS_LEAST else choice.differs,
+        proven=False, proof="as advised before, drawn anew", reached=choice.reached,
+    )
 
 
 def change_of(choice: Choice) -> Change:

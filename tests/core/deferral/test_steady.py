@@ -34,7 +34,8 @@ def test_a_choice_of_equal_cost_stays_first():
     record = record_at(0)
     new = advice_at(record)
     for name in ("B", "C"):
-        kept = steadied(refigured(record, chosen(new, name), 0.9, 500), new)
+        (before,) = refigured(record, [chosen(new, name)], 0.9, 500)
+        kept = steadied(before, new)
         assert kept.choices[0].defer == [name]
         assert len(kept.choices) == len(new.choices)
         assert sorted(tuple(c.defer) for c in kept.choices) == sorted(tuple(c.defer) for c in new.choices)
@@ -52,14 +53,44 @@ def test_a_choice_that_no_longer_reaches_it_gives_way():
     """With A so late that one task is not enough, deferring B alone is no choice any more."""
     first = chosen(advice_at(record_at(0)), "B")
     late = record_at("1:05", "0:00 clock\n0:00 start A\n1:05 estimate A remaining=20")
-    assert refigured(late, first, 0.9, 500) is None
+    assert refigured(late, [first], 0.9, 500) == []
 
 
 def test_a_choice_that_is_no_longer_open_gives_way():
     """B has begun: it can no longer be deferred."""
     first = chosen(advice_at(record_at(0)), "B")
     begun = record_at("0:45", "0:00 clock\n0:00 start A\n0:41 done A\n0:41 start B")
-    assert refigured(begun, first, 0.9, 500) is None
+    assert refigured(begun, [first], 0.9, 500) == []
+
+
+def test_figured_anew_a_choice_no_longer_says_what_was_proven_before():
+    """At the same instant: the same figures; that nothing costs less is no longer said."""
+    record = record_at(0)
+    (first, *_) = advice_at(record).choices
+    (anew,) = refigured(record, [first], 0.9, 500)
+    assert (anew.end_pet_min, anew.in_by_limit, anew.value_lost) == (first.end_pet_min, first.in_by_limit, first.value_lost)
+    assert first.proven and "costs less" in first.why and first.differs == "what costs least"
+    assert not anew.proven and "costs less" not in anew.why and anew.differs == "the least cost found"
+
+
+def test_a_choice_that_misses_by_a_little_still_holds_where_that_is_given():
+    """Its figures are those of now. By no more than was given."""
+    record = record_at(0)
+    (first, *_) = advice_at(record).choices
+    wanted = first.in_by_limit + 0.03
+    assert refigured(record, [first], wanted, 500) == refigured(record, [first], wanted, 500, gives=0.02) == []
+    assert [one.in_by_limit for one in refigured(record, [first], wanted, 500, gives=0.05)] == [first.in_by_limit]
+
+
+def test_the_earliest_way_in_is_figured_anew_though_it_misses_the_wanted_confidence():
+    """It is what is left when nothing reaches it."""
+    late = record_at("1:40", "0:00 clock\n0:00 start A\n1:30 done A")
+    (earliest,) = advice_at(late).choices
+    assert not earliest.reached
+    later = record_at("1:42", "0:00 clock\n0:00 start A\n1:30 done A")
+    (anew,) = refigured(later, [earliest], 0.9, 500)
+    assert (anew.reached, anew.why) == (False, earliest.why)
+    assert anew.end_pet_min == earliest.end_pet_min + 2
 
 
 def test_with_nothing_before_the_new_advice_stands():
