@@ -55,7 +55,7 @@ def test_a_replay_says_so_and_names_its_run(room: Room):
     with room.live() as client:
         found = message(client)
     assert (found["mode"], found["clock_running"]) == ("paused", False)
-    assert found["run"] == {"title": "Pool run 3", "setting": "pool", "date": "2031-03-02"}
+    assert found["run"] == {"title": "Pool run 3", "setting": "pool", "date": "2031-03-02", "rehearsal": ""}
     assert (found["replay"]["from_pet_min"], found["replay"]["to_pet_min"]) == (0, 70)
     assert found["replay"]["counts_from"] == "received"
 
