@@ -64,7 +64,7 @@ def _shown(state: SortieState) -> tuple[str, Piece]:
         made = "" if advice.made_pet_min is None else f"; made at {words.pet_named(advice.made_pet_min)}"
         head = f"Choices: {sure}{made}"
         if advice.outdated:
-            head = f"Choices from before the last event, being worked out again: {sure}"
+            head = "Choices older than the last event, being worked out again"
         shared = _shared(advice.choices, state)
         all_ = tag("p", span("quiet", "all of them: "), text(_joined(shared)), class_="choice-shared",
                    title=_joined(shared)) if shared else ""

@@ -238,7 +238,7 @@ def test_a_reading_figures_the_standing_choices_anew_at_once():
     assert (now.margin_min, now.in_by_limit) == (figures.margins_min, figures.in_by_limit)
     assert now.margin_min["A"] < before.margin_min["A"] - 3
     assert told.advice.outdated
-    assert "from before the last event, being worked out again" in choices_snapshot(SUITED, told)[Choices.HEAD]
+    assert "older than the last event, being worked out again" in choices_snapshot(SUITED, told)[Choices.HEAD]
     counter.seconds = LEAST_APART_S + 1
     attached_at(adviser, "0:11", read)
     assert adviser.settled(30)
