@@ -196,12 +196,15 @@ def test_a_decision_is_taken_back_with_all_that_came_with_it(board: Board) -> No
     assert fits and least_px >= 24
     board.driver.execute_script("document.querySelector('[data-act=take-back-decision]').focus()")
     board.driver.switch_to.active_element.send_keys(Keys.ENTER)
-    until(lambda: "take 'inside' for" in board.text("ask-words"), "the question")
+    until(lambda: "open again, by default 'inside'" in board.text("ask-words"), "the question")
     assert "hand T320 " in board.text("ask-words") and "back to EV1" in board.text("ask-words")
     board.type("ask-by", "the lead")
     board.press("ask-yes")
     until(lambda: standing(board)["alternatives"]["old-tray"] == "inside", "the ending as before")
     until(lambda: standing(board)["tasks"]["T320"]["lanes"] == ["EV1"], "the lane as before")
+    assert standing(board)["alternatives_open"] == ["old-tray"]
+    buttons = "[data-act=take-back-decision]"
+    until(lambda: not board.driver.find_elements(By.CSS_SELECTOR, buttons), "nothing of it left to take back")
 
 
 def standing(board: Board) -> Any:
