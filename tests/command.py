@@ -1,12 +1,16 @@
-"""Running the command as a person would: in a process of its own."""
+"""Running the command as a person would."""
 
 from __future__ import annotations
 
+import io
 import os
 import subprocess
 import sys
 from pathlib import Path
 
+import pytest
+
+from dashboard.cli import main
 from tests.scenario import SORTIE, task
 
 LANES = """
@@ -52,9 +56,36 @@ def tetherline(
     *arguments: str | Path,
     stdin: str | bytes = "",
     environment: dict[str, str] | None = None,
-    timeout_s: float = 60,
 ) -> subprocess.CompletedProcess[str]:
-    """What the command printed, and how it ended; as wide as it is when nobody says, whatever runs the tests."""
+    """What the command printed, and how it ended; as wide as it is when nobody says, whatever runs the tests.
+
+    It runs here, with streams and an environment of its own: a process for each would import everything anew, which takes
+    longer than all else. That it runs as a process is what `tetherline_process` and the tests of serving show.
+    """
+    given = ["tetherline", *map(str, arguments)]
+    streams = [io.TextIOWrapper(io.BytesIO(), encoding="utf-8", write_through=True) for _ in range(2)]
+    came_in = stdin if isinstance(stdin, bytes) else stdin.encode()
+    with pytest.MonkeyPatch.context() as here:
+        here.delenv("COLUMNS", raising=False)
+        for name, value in (environment or {}).items():
+            here.setenv(name, value)
+        here.setattr(sys, "argv", given)
+        here.setattr(sys, "stdin", io.TextIOWrapper(io.BytesIO(came_in), encoding="utf-8"))
+        here.setattr(sys, "stdout", streams[0])
+        here.setattr(sys, "stderr", streams[1])
+        code = 0
+        try:
+            main()
+        except SystemExit as ended:
+            code = ended.code if isinstance(ended.code, int) else int(ended.code is not None)
+    out, err = (one.buffer.getvalue().decode("utf-8", "replace") for one in streams)  # type: ignore[attr-defined]
+    return subprocess.CompletedProcess(given, code, out, err)
+
+
+def tetherline_process(
+    *arguments: str | Path, stdin: str | bytes = "", environment: dict[str, str] | None = None, timeout_s: float = 60
+) -> subprocess.CompletedProcess[str]:
+    """The same in a process of its own, as a person would run it."""
     surroundings = {name: value for name, value in os.environ.items() if name != "COLUMNS"}
     done = subprocess.run(
         [sys.executable, "-m", "dashboard.cli", *map(str, arguments)],
@@ -63,12 +94,8 @@ def tetherline(
         timeout=timeout_s,
         env={**surroundings, "PYTHONIOENCODING": "utf-8", **(environment or {})},
     )
-    return subprocess.CompletedProcess(
-        done.args,
-        done.returncode,
-        done.stdout.decode("utf-8", "replace"),
-        done.stderr.decode("utf-8", "replace"),
-    )
+    out, err = (one.decode("utf-8", "replace") for one in (done.stdout, done.stderr))
+    return subprocess.CompletedProcess(done.args, done.returncode, out, err)
 
 
 def assert_bad_input(done: subprocess.CompletedProcess[str], *says: str) -> None:

@@ -9,14 +9,14 @@ from pathlib import Path
 
 import pytest
 
-from tests.command import LOG, PLAN, assert_bad_input, tetherline
+from tests.command import LOG, PLAN, assert_bad_input, tetherline, tetherline_process
 
 COMMANDS = ("demo", "replay", "serve", "state", "check", "send", "schema")
 
 
 def test_help_lists_every_command():
     """And says that the program is advisory."""
-    done = tetherline("--help")
+    done = tetherline_process("--help")
     assert (done.returncode, done.stderr) == (0, "")
     assert "not" in done.stdout and "certified for flight use" in " ".join(done.stdout.split())
     for command in COMMANDS:
@@ -47,7 +47,7 @@ def test_help_loads_no_heavy_library():
 
 def test_version():
     """One line."""
-    done = tetherline("--version")
+    done = tetherline_process("--version")
     assert done.returncode == 0
     assert done.stdout.startswith("tetherline ")
 

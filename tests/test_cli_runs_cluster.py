@@ -11,7 +11,7 @@ import pytest
 
 from replay.outside import Conditions
 from replay.simulate import write_simulated
-from tests.command import assert_bad_input, tetherline
+from tests.command import assert_bad_input, tetherline, tetherline_process
 from tests.replay.runs import LANTERN
 
 
@@ -34,7 +34,7 @@ def test_a_cluster_gives_the_same_scores(tmp_path: Path, address: str):
 
     plan = LANTERN / "plan.toml"
     list(write_simulated(load_plan(plan), plan.read_text(encoding="utf-8"), tmp_path, 1, 1, Conditions()))
-    there = tetherline("score", tmp_path, "--json", "--executor", address, timeout_s=120)
+    there = tetherline_process("score", tmp_path, "--json", "--executor", address, timeout_s=120)
     assert there.returncode == 0, there.stderr
     assert json.loads(there.stdout) == json.loads(tetherline("score", tmp_path, "--json").stdout)
 

@@ -16,7 +16,7 @@ from dashboard.core.state import CAUTION, follow
 from dashboard.core.times import parse_instant
 from dashboard.log.logfile import read_log
 from dashboard.log.planfile import load_plan
-from tests.command import LATE_PLAN, LOG, PLAN, assert_bad_input, tetherline
+from tests.command import LATE_PLAN, LOG, PLAN, assert_bad_input, tetherline, tetherline_process
 
 
 @pytest.fixture
@@ -192,7 +192,7 @@ def test_a_reader_that_goes_away_is_no_failure(plan: Path, log: Path):
 def test_a_terminal_that_is_not_utf8_gets_the_text_all_the_same(plan: Path, log: Path, encoding: str):
     """A character that cannot be shown is replaced, nothing fails."""
     plan.write_text(PLAN.replace("Carry pump", "Carry pump → 泵"), encoding="utf-8")
-    done = tetherline("state", plan, log, environment={"PYTHONIOENCODING": encoding})
+    done = tetherline_process("state", plan, log, environment={"PYTHONIOENCODING": encoding})
     assert (done.returncode, done.stderr) == (0, "")
     assert "Carry pump" in done.stdout
 

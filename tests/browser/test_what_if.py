@@ -179,6 +179,8 @@ def test_what_is_ticked_can_be_recorded_by_who_decides(board: Board) -> None:
 def test_a_decision_is_taken_back_with_all_that_came_with_it(board: Board) -> None:
     """The question repeats what it reverses; answered, the ending and the lane are as they were."""
     board.open()
+    buttons = "[data-act=take-back-decision]"
+    earlier = len(board.driver.find_elements(By.CSS_SELECTOR, buttons))
     board.press("choices-what-if")
     for name in ("what-if-choose-old-tray-outside", "what-if-move-T320-EV2"):
         tick(board, name)
@@ -189,6 +191,7 @@ def test_a_decision_is_taken_back_with_all_that_came_with_it(board: Board) -> No
     until(lambda: standing(board)["alternatives"]["old-tray"] == "outside", "the ending taken")
     until(lambda: standing(board)["tasks"]["T320"]["lanes"] == ["EV2"], "the hand-over")
     until(lambda: "with it: " in board.text("log-rows"), "what came with it, in the log")
+    assert len(board.driver.find_elements(By.CSS_SELECTOR, buttons)) == earlier + 1
     inside = """const box = document.querySelector('[data-act=take-back-decision]').getBoundingClientRect();
         const cell = document.querySelector('[data-act=take-back-decision]').closest('td').getBoundingClientRect();
         return [box.left >= cell.left && box.right <= cell.right && box.bottom <= cell.bottom, Math.min(box.width, box.height)]"""
@@ -203,8 +206,7 @@ def test_a_decision_is_taken_back_with_all_that_came_with_it(board: Board) -> No
     until(lambda: standing(board)["alternatives"]["old-tray"] == "inside", "the ending as before")
     until(lambda: standing(board)["tasks"]["T320"]["lanes"] == ["EV1"], "the lane as before")
     assert standing(board)["alternatives_open"] == ["old-tray"]
-    buttons = "[data-act=take-back-decision]"
-    until(lambda: not board.driver.find_elements(By.CSS_SELECTOR, buttons), "nothing of it left to take back")
+    until(lambda: len(board.driver.find_elements(By.CSS_SELECTOR, buttons)) == earlier, "nothing of it left to take back")
 
 
 def standing(board: Board) -> Any:
