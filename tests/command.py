@@ -63,7 +63,7 @@ def tetherline(
     longer than all else. That it runs as a process is what `tetherline_process` and the tests of serving show.
     """
     given = ["tetherline", *map(str, arguments)]
-    streams = [io.TextIOWrapper(io.BytesIO(), encoding="utf-8", write_through=True) for _ in range(2)]
+    out, err = io.BytesIO(), io.BytesIO()
     came_in = stdin if isinstance(stdin, bytes) else stdin.encode()
     with pytest.MonkeyPatch.context() as here:
         here.delenv("COLUMNS", raising=False)
@@ -71,15 +71,15 @@ def tetherline(
             here.setenv(name, value)
         here.setattr(sys, "argv", given)
         here.setattr(sys, "stdin", io.TextIOWrapper(io.BytesIO(came_in), encoding="utf-8"))
-        here.setattr(sys, "stdout", streams[0])
-        here.setattr(sys, "stderr", streams[1])
+        for name, printed in (("stdout", out), ("stderr", err)):
+            here.setattr(sys, name, io.TextIOWrapper(printed, encoding="utf-8", write_through=True))
         code = 0
         try:
             main()
         except SystemExit as ended:
             code = ended.code if isinstance(ended.code, int) else int(ended.code is not None)
-    out, err = (one.buffer.getvalue().decode("utf-8", "replace") for one in streams)  # type: ignore[attr-defined]
-    return subprocess.CompletedProcess(given, code, out, err)
+        said = [printed.getvalue().decode("utf-8", "replace") for printed in (out, err)]
+    return subprocess.CompletedProcess(given, code, *said)
 
 
 def tetherline_process(

@@ -10,7 +10,7 @@ from itertools import islice
 from typing import Any
 
 from dashboard.core.far_off import far_off, work_agrees
-from dashboard.core.minutes import length
+from dashboard.core.minutes import Towards, clock, length
 from dashboard.core.plan import CONSUMABLE_UNITS, Plan
 from dashboard.core.reconcile import reconcile
 from dashboard.core.record import Record
@@ -147,10 +147,9 @@ def _instant(value: Any) -> datetime:
     return value if isinstance(value, datetime) else parse_instant(value)
 
 
-def _pet(minutes: float) -> str:
+def _pet(minutes: float, towards: Towards = "down") -> str:
     """A PET of the log, to the minute that had begun."""
-    whole = math.floor(abs(minutes) + 1e-9)
-    return f"PET {'-' if minutes < 0 else ''}{whole // 60}:{whole % 60:02d}"
+    return f"PET {clock(minutes, towards)}"
 
 
 def event_text(event: Any, titles: dict[str, str], along: Sequence[Any] = ()) -> str:
@@ -181,17 +180,14 @@ def _decision(event: Any, name: _Name) -> str:
 
 def _figures(figures: Any) -> str:
     """What a decision was made on: what was late or needed rounds up, what is left down."""
-    def pet(minutes: float) -> str:
-        return f"PET {'-' if minutes < 0 else ''}{abs(int(minutes)) // 60}:{abs(int(minutes)) % 60:02d}"
-
-    parts = [f"the figures of {pet(math.floor(figures.pet_min))}"] if figures.pet_min is not None else []
+    parts = [f"the figures of {_pet(figures.pet_min)}"] if figures.pet_min is not None else []
     if figures.end_p50_pet_min is not None:
-        parts.append(f"end P50 {pet(math.ceil(figures.end_p50_pet_min))}")
+        parts.append(f"end P50 {_pet(figures.end_p50_pet_min, 'up')}")
     elif figures.end_plan_pace_pet_min is not None:
-        parts.append(f"end at plan pace {pet(math.ceil(figures.end_plan_pace_pet_min))}")
+        parts.append(f"end at plan pace {_pet(figures.end_plan_pace_pet_min, 'up')}")
     if figures.limit_pet_min is not None:
         by = f" ({figures.limit_set_by})" if figures.limit_set_by else ""
-        parts.append(f"limit {pet(math.floor(figures.limit_pet_min))}{by}")
+        parts.append(f"limit {_pet(figures.limit_pet_min)}{by}")
     if figures.in_by_limit is not None:
         parts.append(f"{min(99, math.floor(100 * figures.in_by_limit))} % sure")
     parts += [f"suit {suit} {_margin(math.floor(m))}" for suit, m in figures.margin_min.items() if m is not None]

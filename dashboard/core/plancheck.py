@@ -8,6 +8,7 @@ from dataclasses import replace
 from itertools import islice
 from typing import Any, NamedTuple
 
+from dashboard.core.minutes import clock
 from dashboard.core.plan import CONSUMABLES, Plan, Task
 from dashboard.core.planfields import Finding, Place, key_place, read_tables, split_place
 from dashboard.core.problems import InputError, Problem, did_you_mean
@@ -53,10 +54,9 @@ def build_plan(tables: Mapping[str, Any]) -> Plan:
     return plan
 
 
-def clock(minutes: float) -> str:
+def _pet(minutes: float) -> str:
     """PET for the text of a problem: ``PET 1:50``."""
-    whole = round(abs(minutes))
-    return f"PET {'-' if minutes < 0 and whole else ''}{whole // 60}:{whole % 60:02d}"
+    return f"PET {clock(minutes, 'nearest')}"
 
 
 def minutes_text(minutes: float) -> str:
@@ -272,8 +272,8 @@ def _overlaps(plan: Plan) -> Iterator[Finding]:
         end = _end(early.task)
         yield _finding(
             late.key("start"), f"{late.name} in lane{'s' if len(lanes) > 1 else ''} {', '.join(lanes)}",
-            f"a start when {early.name} is over ({clock(end)})",
-            f"a start at {clock(late.task.start or 0.0)}: they overlap by {minutes_text(minutes)}",
+            f"a start when {early.name} is over ({_pet(end)})",
+            f"a start at {_pet(late.task.start or 0.0)}: they overlap by {minutes_text(minutes)}",
             "Move one of them, shorten it, or give it to another lane.",
         )
 
@@ -332,8 +332,8 @@ def _order(plan: Plan) -> Iterator[Finding]:
                 lag_text = f" with a lag of {minutes_text(lag)}" if lag else ""
                 yield _finding(
                     placed.key("start"), placed.name,
-                    f"a start at {clock(earliest)} or later: '{key}' puts it behind task {name}{lag_text}",
-                    f"a start at {clock(start)}, {minutes_text(earliest - start)} too early",
+                    f"a start at {_pet(earliest)} or later: '{key}' puts it behind task {name}{lag_text}",
+                    f"a start at {_pet(start)}, {minutes_text(earliest - start)} too early",
                     f"Start it later, start {name} earlier, or take '{key}' out.",
                 )
 
@@ -345,8 +345,8 @@ def _not_before_and_windows(plan: Plan) -> Iterator[Finding]:
             continue
         if task.not_before is not None and task.start < task.not_before - 1e-9:
             yield _finding(
-                placed.key("start"), placed.name, f"a start at {clock(task.not_before)} or later (its 'not_before')",
-                f"a start at {clock(task.start)}, {minutes_text(task.not_before - task.start)} too early",
+                placed.key("start"), placed.name, f"a start at {_pet(task.not_before)} or later (its 'not_before')",
+                f"a start at {_pet(task.start)}, {minutes_text(task.not_before - task.start)} too early",
                 "Start it later, or correct 'not_before'.", "warning",
             )
         for kind in task.needs:
@@ -355,8 +355,8 @@ def _not_before_and_windows(plan: Plan) -> Iterator[Finding]:
             if windows and not held:
                 yield _finding(
                     placed.key("start"), placed.name, f"a time inside one window of kind '{kind}'",
-                    f"{clock(task.start)} to {clock(_end(task))}; windows: "
-                    + ", ".join(f"{clock(w.from_)} to {clock(w.to)}" for w in windows[:6]),
+                    f"{_pet(task.start)} to {_pet(_end(task))}; windows: "
+                    + ", ".join(f"{_pet(w.from_)} to {_pet(w.to)}" for w in windows[:6]),
                     "Move the task into a window, or correct the windows.", "warning",
                 )
 
@@ -369,11 +369,11 @@ def _starts(plan: Plan) -> Iterator[Finding]:
             if task.start is not None:
                 yield _finding(
                     placed.key("start"), f"{placed.name}, key 'start'", "no start for a task of a contingency",
-                    clock(task.start), "Take the key out: its tasks begin when the contingency is inserted.",
+                    _pet(task.start), "Take the key out: its tasks begin when the contingency is inserted.",
                 )
         elif task.get_ahead and task.start is not None:
             yield _finding(
-                placed.key("start"), f"{placed.name}, key 'start'", "no start for a get-ahead", clock(task.start),
+                placed.key("start"), f"{placed.name}, key 'start'", "no start for a get-ahead", _pet(task.start),
                 "Take the key out: a get-ahead is done only with time in hand.", "warning",
             )
         elif task.start is None and not task.get_ahead and task.id not in optional:
@@ -419,7 +419,7 @@ def _limit(plan: Plan) -> Iterator[Finding]:
         bound, words = (sortie.limit, "limit") if past_limit else (usable, "limit less reserve")
         yield _finding(
             last.key("start"), f"{last.name}, the last in the crew lanes",
-            f"an end by the {words} ({clock(bound)})", f"an end at {clock(end)}, {minutes_text(end - bound)} past it",
+            f"an end by the {words} ({_pet(bound)})", f"an end at {_pet(end)}, {minutes_text(end - bound)} past it",
             "Take work out, start earlier, or correct 'limit' and 'reserve' in [sortie].",
             severity, can_be_followed=True,  # a room that flies such a plan needs the advice most
         )

@@ -12,6 +12,7 @@ from datetime import datetime
 from typing import Any
 
 from dashboard.core.lifecycle import BROKEN_OFF, DEFERRED, DONE, NOT_STARTED
+from dashboard.core.minutes import length
 from dashboard.core.reconcile import reconcile
 from dashboard.core.record import Record
 from dashboard.core.standing import Standing, sort_key
@@ -122,10 +123,10 @@ def _lengths(record: Record, without: Record, decision: Any) -> Iterator[Step | 
         if run.planned_min != minutes or before.planned_min == minutes:
             continue
         if run.state in (DONE, BROKEN_OFF):
-            yield f"{_named(record, task_id)} stays cut to {minutes:g} min: {_state(record, task_id)}"
+            yield f"{_named(record, task_id)} stays cut to {length(minutes)}: {_state(record, task_id)}"
             continue
         back = {"kind": "trim", "task": task_id, "duration": before.planned_min}
-        yield Step(back, f"{_named(record, task_id)} back to {before.planned_min:g} min")
+        yield Step(back, f"{_named(record, task_id)} back to {length(before.planned_min)}")
         if before.whole_by_estimate_min is not None and run.whole_by_estimate_min is None:
             yield f"the estimate of {_named(record, task_id)} that the cut set aside is not back: enter it again"
 

@@ -22,7 +22,7 @@ from dashboard.core.ahead import lane_standing
 from dashboard.core.durations import log_moments, unbriefed_spread
 from dashboard.core.expected import expect
 from dashboard.core.pace import KINDS, SHIFT_FADES_MIN
-from dashboard.core.plan import Plan
+from dashboard.core.plan import Duration, Plan
 from dashboard.core.projection import project
 from dashboard.core.reconcile import reconcile
 from dashboard.core.state import briefed_end_pet_min
@@ -73,14 +73,14 @@ def run_of(plan: Plan, minutes: dict[str, float]) -> Truth:
     return Truth(start, finish)
 
 
-def pert(rng: Rng, duration: object) -> float:
-    low, likely, high = duration.low, duration.likely, duration.high  # type: ignore[attr-defined]
+def pert(rng: Rng, duration: Duration) -> float:
+    low, likely, high = duration.low, duration.likely, duration.high
     alpha = 1 + 4 * (likely - low) / (high - low)
     return float(low + (high - low) * rng.beta(alpha, 6 - alpha))
 
 
-def log_normal(rng: Rng, duration: object) -> float:
-    return float(duration.likely * np.exp(rng.normal(0, unbriefed_spread(duration.likely))))  # type: ignore[attr-defined]
+def log_normal(rng: Rng, duration: Duration) -> float:
+    return float(duration.likely * np.exp(rng.normal(0, unbriefed_spread(duration.likely))))
 
 
 def own_mechanism(plan: Plan, rng: Rng) -> dict[str, float]:
