@@ -1,7 +1,7 @@
 """The lane sheet: the briefed plan come alive, time running down, one column a lane.
 
 `sheet_payload` is what the browser needs at each update; `empty_figure` is what it starts from. Both are
-plain dicts, colours by role (``var(--done-fill)``). ``assets/lane_sheet.js`` puts the payload into the
+plain dicts, colours by role (``var(--done-fill)``). ``assets/board/sheet.js`` puts the payload into the
 figure, chooses the view and fits the labels.
 Axes are numbers: y PET minutes, running down; x columns.
 """

@@ -1,6 +1,6 @@
 """The rail: the whole briefed plan at a fixed scale, and where the room is on it.
 
-`rail_payload` is a plain dict of boxes; ``assets/rail.js`` draws them. x in columns, y in PET minutes.
+`rail_payload` is a plain dict of boxes; ``assets/board/rail.js`` draws them. x in columns, y in PET minutes.
 """
 
 from __future__ import annotations

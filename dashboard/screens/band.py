@@ -16,6 +16,8 @@ EVENT_LATE_MIN, EVENT_STALE_MIN = 10.0, 20.0
 READING_LATE_MIN, READING_STALE_MIN = 40.0, 60.0
 # A time entered further than this from the sortie is taken for a slip of the hand, and asked about. In minutes.
 BEFORE_ZERO_MIN, AFTER_LIMIT_MIN = 120.0, 240.0
+# Without a PET that says anything: a time further than this from now. In minutes.
+ODD_MIN = 720.0
 
 
 def layout(plan: Plan) -> html.Header:

@@ -14,7 +14,7 @@ from dashboard.core.deferral.reasons import COSTS_LEAST, LEAST_FOUND
 from dashboard.core.plan import Plan
 from dashboard.core.sortie_state import Choice, SortieState
 from dashboard.screens import whatif
-from dashboard.screens.ids import Choices
+from dashboard.screens.ids import Act, Choices
 from dashboard.screens.markup import Piece, basis, extra, span, tag, text
 
 AT_ONCE_MIN = 1.0
@@ -89,7 +89,7 @@ def _get_aheads(state: SortieState) -> Piece:
         lanes = ", ".join(task.lanes)
         button = tag(
             "button", text(f"Start on {lanes}"), class_="button small may-log", type="button", id=f"get-ahead-{task_id}",
-            data_act="get-ahead", data_task=task_id, data_text=f"{lanes} starts the get-ahead {said}.",
+            data_act=Act.GET_AHEAD, data_task=task_id, data_text=f"{lanes} starts the get-ahead {said}.",
         )
         can_begin = begins - state.pet_min < AT_ONCE_MIN
         rows.append(tag("div", button if can_begin else "", text(f" {said}"), class_="get-ahead"))
@@ -163,7 +163,7 @@ def decide_button(
     """
     said = [what_in_words(choice, state), *(f"{head} {brings}" for head, brings in rows_of(choice, state))]
     return tag(
-        "button", text("Record decision"), class_="button may-decide", type="button", id=name, data_act="decide",
+        "button", text("Record decision"), class_="button may-decide", type="button", id=name, data_act=Act.DECIDE,
         data_events=json.dumps(events_of(choice)), data_text=f"{'; '.join(said)}.",
         data_broken=json.dumps(list(broken)) if broken else None,
         disabled=bool(closed), title=f"Cannot be recorded: {'; '.join(closed)}" if closed else None,

@@ -1,8 +1,18 @@
-"""Ids of everything on the screens that a callback or a test names: one enum a region."""
+"""Names that the page, the browser's modules and the tests share: one enum per region for ids, `Act` for what buttons do.
+
+The page carries all of them as data (`table`), and `assets/board/ids.js` reads them there: they are written here alone.
+"""
 
 from __future__ import annotations
 
 from enum import StrEnum
+
+
+class Page(StrEnum):
+    """The page itself."""
+
+    SENT = "board-sent"  # the data that the browser's modules read
+    BASIS = "basis"  # how a figure came about; made by the browser
 
 
 class Sheet(StrEnum):
@@ -65,6 +75,7 @@ class Replay(StrEnum):
     DIALOG_TITLE = "replay-address-title"
     DIALOG_WORDS = "replay-address-words"
     DIALOG_FIELD = "replay-address-place"
+    DIALOG_CLOSE = "replay-address-cancel"
     ADDRESS = "replay-address-field"
 
 
@@ -164,6 +175,39 @@ class Tabs(StrEnum):
     PROBLEMS = "tab-problems"
 
 
+class LanePart(StrEnum):
+    """The parts of a lane's card beside its buttons, which are named like their acts."""
+
+    CARD = "card"
+    BODY = "body"
+    AGO = "ago"  # how long ago it happened
+    UNDO = "undo"
+    OUTCOME = "outcome"
+
+
+class Act(StrEnum):
+    """What a button does, as its `data-act` says: for buttons that there are several of."""
+
+    CLOSE = "close"  # the dialog that it stands in
+    START = "start"
+    DONE = "done"
+    HOLD = "hold"
+    UNDO = "undo"
+    DECIDE = "decide"
+    GET_AHEAD = "get-ahead"
+    CORRECT = "correct"
+    TAKE_BACK = "take-back"  # a withdrawal
+    TAKE_BACK_DECISION = "take-back-decision"
+    SEND_AGAIN = "send-again"  # an event that the server refused
+    DISCARD = "discard"
+
+
 def lane_part(lane: str, part: str) -> str:
     """Id of a part of a lane's card."""
     return f"lane-{part}-{lane}"
+
+
+def table() -> dict[str, dict[str, str]]:
+    """Every enum of this module, by its name: member -> value."""
+    enums = [one for one in globals().values() if isinstance(one, type) and issubclass(one, StrEnum) and one is not StrEnum]
+    return {one.__name__: {member.name: member.value for member in one} for one in enums}

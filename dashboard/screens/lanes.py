@@ -10,7 +10,7 @@ from dashboard import words
 from dashboard.core.plan import Plan
 from dashboard.core.sortie_state import LaneState, SortieState, TaskState
 from dashboard.screens.forms import ends, form, labelled, slot
-from dashboard.screens.ids import Hold, lane_part
+from dashboard.screens.ids import Act, Hold, LanePart, lane_part
 from dashboard.screens.markup import Piece, badge, basis, extra, span, tag, text
 
 OVERRUN_MIN = 5.0
@@ -31,42 +31,42 @@ def layout(plan: Plan) -> html.Section:
 
 def _card(lane: str) -> html.Article:
     return html.Article(
-        id=lane_part(lane, "card"),
+        id=lane_part(lane, LanePart.CARD),
         className="panel lane-card",
         children=[
-            html.Div("no message yet", id=lane_part(lane, "body"), className="lane-body"),
+            html.Div("no message yet", id=lane_part(lane, LanePart.BODY), className="lane-body"),
             html.Div(
                 className="lane-buttons",
                 children=[
-                    _button(lane, "start", ["Start", html.Span(" next", className="wide-only")]),
-                    _button(lane, "done", "Done"),
-                    _button(lane, "hold", "Hold"),
+                    _button(lane, Act.START, ["Start", html.Span(" next", className="wide-only")]),
+                    _button(lane, Act.DONE, "Done"),
+                    _button(lane, Act.HOLD, "Hold"),
                     html.Select(
                         [html.Option(said, value=str(minutes), **extra({"data-said": said})) for minutes, said in _EARLIER],
-                        id=lane_part(lane, "ago"),
+                        id=lane_part(lane, LanePart.AGO),
                         className="field",
                         **extra({"aria-label": f"When it happened, {lane}"}),
                     ),
                     html.Button(
                         "Undo",
-                        id=lane_part(lane, "undo"),
+                        id=lane_part(lane, LanePart.UNDO),
                         className="button",
                         title="Withdraw the last event that was entered from this card",
                         disabled=True,
-                        **extra({"data-act": "undo", "data-lane": lane}),
+                        **extra({"data-act": Act.UNDO, "data-lane": lane}),
                     ),
                 ],
             ),
-            html.Div(id=lane_part(lane, "outcome"), className="outcome", role="status"),
+            html.Div(id=lane_part(lane, LanePart.OUTCOME), className="outcome", role="status"),
         ],
     )
 
 
-def _button(lane: str, act: str, said: Any) -> html.Button:
+def _button(lane: str, act: Act, said: Any) -> html.Button:
     return html.Button(
         said,
         id=lane_part(lane, act),
-        className="button strong" if act == "done" else "button",
+        className="button strong" if act is Act.DONE else "button",
         disabled=True,
         **extra({"data-act": act, "data-lane": lane}),
     )
@@ -74,7 +74,7 @@ def _button(lane: str, act: str, said: Any) -> html.Button:
 
 def snapshot(plan: Plan, state: SortieState) -> dict[str, Piece]:
     """The text of each card."""
-    return {lane_part(name, "body"): _body(name, lane, plan, state) for name, lane in state.lanes.items()}
+    return {lane_part(name, LanePart.BODY): _body(name, lane, plan, state) for name, lane in state.lanes.items()}
 
 
 def actions(state: SortieState) -> dict[str, dict[str, Any]]:

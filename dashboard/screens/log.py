@@ -10,8 +10,10 @@ from dashboard import words
 from dashboard.core.logbook import Logbook
 from dashboard.core.plan import CONSUMABLES, Plan
 from dashboard.core.sortie_state import LogEntry, SortieState
+from dashboard.core.state import CAUTION
+from dashboard.screens import entry
 from dashboard.screens.forms import ends, form, labelled, slot
-from dashboard.screens.ids import Ask, Log
+from dashboard.screens.ids import Act, Ask, Log
 from dashboard.screens.markup import Piece, span, tag, text
 
 MOST_ROWS = 250
@@ -23,7 +25,7 @@ AMENDABLE_WORDS = {"note": "text", "decision": "text", "hold": "reason"}
 
 # Kind -> what the entry form says, and its fields: name, label, where the choices come from.
 # Sources: a key of `choices_of`, or "minutes", "text", "number"; before it "many:" for several, after it "@field" for
-# the field that it hangs on; "?" lets it stay empty.
+# the field that it hangs on; "?" lets it stay empty. What is refused or asked about stands in `entry.py`.
 ENTRY: dict[str, tuple[str, tuple[tuple[str, str, str], ...]]] = {
     "start": ("Start a task", (("task", "Task", "to_start"),)),
     "done": ("Task done", (("task", "Task", "tasks"),)),
@@ -50,6 +52,8 @@ ENTRY: dict[str, tuple[str, tuple[tuple[str, str, str], ...]]] = {
     "clock": ("Set PET zero: suits on battery power", ()),
     "end": ("Sortie over: airlock repressurised", ()),
 }
+AMEND_AT_PET = "Right time, PET H:MM or H:MM:SS (empty: as it is)"
+AMEND_AT_UTC = "Right time of PET zero, UTC HH:MM or HH:MM:SS of today, or a whole instant"
 # Kinds that only who decides may enter; the server judges by its own table (`service/roles.py`).
 LEAD_ENTRY = ("insert", "move", "choose", "defer", "reinstate", "trim", "decision", "clock", "end")
 # Kind -> what taking it back undoes: asked about before it is withdrawn or amended.
@@ -91,15 +95,15 @@ def layout(plan: Plan) -> html.Section:
 
 
 def _entry_form() -> html.Dialog:
-    fields = {kind: [list(field) for field in spec[1]] for kind, spec in ENTRY.items()}
     kinds = [html.Option("choose ...", value=""), *(html.Option(spec[0], value=kind) for kind, spec in ENTRY.items())]
     return form(
         Log.FORM, "Enter an event",
         labelled("What happened", html.Select(kinds, id=Log.KIND, className="field")),
         html.Div(id=Log.FIELDS, className="form-fields"),
-        labelled("When, PET H:MM (empty: now)", slot(Log.AT, "now")),
+        labelled(entry.AT_PET, slot(Log.AT, "now")),
         ends(Log.SEND, "Enter", Log.CANCEL),
-        data_fields=json.dumps(fields), data_plan_kinds=json.dumps(PLAN_KINDS), data_lead_kinds=json.dumps(LEAD_ENTRY),
+        data_kinds=json.dumps(entry.forms(ENTRY)), data_plan=json.dumps(PLAN_KINDS), data_lead=json.dumps(LEAD_ENTRY),
+        data_at_pet=entry.AT_PET,
     )
 
 
@@ -107,12 +111,13 @@ def _amend_form() -> html.Dialog:
     return form(
         Log.AMEND, "Correct an event",
         html.P(id=Log.AMEND_EVENT),
-        labelled("Right time, PET H:MM or H:MM:SS (empty: as it is)", slot(Log.AMEND_AT, "as it is")),
+        labelled(AMEND_AT_PET, slot(Log.AMEND_AT, "as it is")),
         labelled("Right words (empty: as they are)", slot(Log.AMEND_TEXT, "as they are")),
         labelled("Why", slot(Log.AMEND_NOTE)),
         ends(Log.AMEND_SEND, "Amend", Log.AMEND_CANCEL,
-             html.Button("Withdraw the event", id=Log.AMEND_WITHDRAW, className="button")),
+             html.Button("Withdraw the event", id=Log.AMEND_WITHDRAW, type="button", className="button")),
         html.P("Nothing is removed: the log keeps the event and says what became of it.", className="form-hint"),
+        data_at_pet=AMEND_AT_PET, data_at_utc=AMEND_AT_UTC,
     )
 
 
@@ -121,8 +126,8 @@ def _question() -> html.Dialog:
     return form(
         Ask.FORM, "Record this?",
         html.P(id=Ask.WORDS, className="ask-words"),
-        labelled("Decided by", slot(Ask.BY, "who decides")),
-        html.P(id=Ask.CAUTION, className="form-hint"),
+        labelled("Decided by", slot(Ask.BY, "who decides", expected="the name of who decides")),
+        html.P(CAUTION, id=Ask.CAUTION, className="form-hint"),
         ends(Ask.YES, "Record", Ask.NO),
     )
 
@@ -165,7 +170,7 @@ def _take_back(entry: LogEntry, said: str) -> Piece:
         return ""
     return tag(
         "button", text("take back"), class_="button small may-decide", id=f"take-back-{entry.id}", type="button",
-        data_act="take-back-decision", data_event=entry.id, aria_label=f"Take back: {said}",
+        data_act=Act.TAKE_BACK_DECISION, data_event=entry.id, aria_label=f"Take back: {said}",
     )
 
 
@@ -175,12 +180,12 @@ def _answer(entry: LogEntry, target: LogEntry | None, said: str) -> Piece:
         return ""
     if target is not None:
         return tag(
-            "button", text("take back"), class_="button small may-log", id=f"correct-{entry.id}", data_act="take-back",
+            "button", text("take back"), class_="button small may-log", id=f"correct-{entry.id}", data_act=Act.TAKE_BACK,
             data_event=entry.id, data_text=target.text[:LONGEST_TEXT], data_kind=target.kind, type="button",
             aria_label=f"Take back: {said}",
         )
     return tag(
-        "button", text("correct"), class_="button small may-log", id=f"correct-{entry.id}", data_act="correct",
+        "button", text("correct"), class_="button small may-log", id=f"correct-{entry.id}", data_act=Act.CORRECT,
         data_event=entry.id, data_words=AMENDABLE_WORDS.get(entry.kind), data_at=words.pet(entry.pet_min), data_text=said,
         data_pet_s=None if entry.pet_min is None else f"{60 * entry.pet_min:.3f}", data_kind=entry.kind,
         data_utc=words.utc(entry.at), data_undoes=UNDOES.get(entry.kind), type="button", aria_label=f"Correct: {said}",

@@ -40,12 +40,15 @@ def choices_of(plan: Plan, state: SortieState) -> dict[str, Offer]:
         "suits": [[name, f"suit {name}, {', '.join(suit.lanes)}"] for name, suit in state.suits.items()],
         "checks": [[check.id, check.title or check.id] for check in plan.checks],
         "contingencies": [[c.id, _contingency(c, state)] for c in plan.contingencies],
+        "end_words": [["", "the sortie is over, the airlock repressurised. Nothing is projected any more."]],
+        "hold_words": [["all", "everything is put on hold: all work in every lane stops."]],
         "insert_words": [[c.id, _inserted(c, state)] for c in plan.contingencies],
         "alternatives": [[a.id, f"{a.title or a.id} ({'open' if a.id in state.alternatives_open else 'taken'}: "
                                 f"{state.alternatives.get(a.id, a.default)})"] for a in plan.alternatives],
         "options": [[o, f"{o}: {', '.join(named(t, state) for t in tasks_)}", a.id]
                     for a in plan.alternatives for o, tasks_ in a.options.items()],
         "new_task": [[_free_name(state), ""]],
+        "required": [[t, f"{t} is required"] for t, one in state.tasks.items() if one.required],
         "kept": _kept(state, briefed),
         "shortest": [[t, f"{task.shortest:g}"] for t, task in briefed.items() if task.shortest is not None],
         "readings": [[f"{name} {c}", f"{one.loaded:g}", "" if one.reading is None else f"{one.reading:g}"]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+
 from dash import Dash, html
 
 from dashboard.core.plan import Plan
@@ -10,6 +12,7 @@ from dashboard.screens import (
     band,
     choices,
     headline,
+    ids,
     lanes,
     log,
     problems,
@@ -60,9 +63,30 @@ def page_layout(plan: Plan, *, replaying: bool = False, rehearsal: str = "") -> 
     )
 
 
-def register(app: Dash) -> None:
-    """Put the colour roles and what draws the sheet into the page."""
-    app.index_string = INDEX.replace("{roles}", css_variables()).replace("{plot}", sheet.PLOT_SCRIPT)
+def register(app: Dash, modules: str, heartbeat_s: float) -> None:
+    """Put into the page what does not come from Dash: the colour roles, what draws the sheet, and the browser's modules.
+
+    Parameters
+    ----------
+    app : Dash
+    modules : str
+        The elements that load the browser's modules.
+    heartbeat_s : float
+        The server is never silent for longer.
+    """
+    parts = {"roles": css_variables(), "sent": sent(heartbeat_s), "plot": sheet.PLOT_SCRIPT, "modules": modules}
+    page = INDEX
+    for name, part in parts.items():
+        page = page.replace(f"{{{name}}}", part)
+    app.index_string = page
+
+
+def sent(heartbeat_s: float) -> str:
+    """The data that the browser's modules read once: names that they share with the page, and rules of the server."""
+    rules = {"far_before_min": log.DAY_MIN, "odd_min": band.ODD_MIN, "heartbeat_s": heartbeat_s}
+    data = {"ids": ids.table(), "lane_part": ids.lane_part("{lane}", "{part}"), "rules": rules}
+    content = json.dumps(data).replace("<", "\\u003c")
+    return f'<script type="application/json" id="{ids.Page.SENT}">{content}</script>'
 
 
 INDEX = """<!DOCTYPE html>
@@ -77,7 +101,9 @@ INDEX = """<!DOCTYPE html>
 </head>
 <body>
 {%app_entry%}
+{sent}
 {plot}
+{modules}
 <footer>{%config%}{%scripts%}{%renderer%}</footer>
 </body>
 </html>

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Sequence
 
 from dash import html
@@ -11,9 +12,16 @@ from dashboard.core.history import DriftPoint, most_behind, worse_ahead_min
 from dashboard.core.plan import Plan
 from dashboard.figures.strip import strip_svg
 from dashboard.screens.forms import labelled, slot
-from dashboard.screens.ids import Replay
+from dashboard.screens.ids import Act, Replay
 from dashboard.screens.markup import Piece, extra, tag
 
+# What a run counts from -> in words, and what that means.
+COUNTS = {
+    "received": ("as the room knew it", "Each event counts from when the room received it. Start the replay with --as-it-was "
+                                        "for what really happened when."),
+    "at": ("as it really was", "Each event counts from when it really happened, corrections applied from the beginning. Start "
+                               "the replay without --as-it-was for what the room knew."),
+}
 SPEEDS = (1, 10, 30, 60, 120, 300, 600)
 SHARED = "Opening it moves the clock of this replay for everyone who watches it, and pauses it there."
 
@@ -49,7 +57,7 @@ def layout(plan: Plan, rehearsal: str = "") -> html.Section:
                 ],
             ),
             html.Span(id=Replay.AT, className="replay-at"),
-            html.Span(id=Replay.COUNTS, className="replay-counts"),
+            html.Span(id=Replay.COUNTS, className="replay-counts", **extra({"data-ways": json.dumps(COUNTS)})),
             html.Button("Copy address", id=Replay.COPY, className="button",
                         title="The address of this moment, to share (a)"),
         ],
@@ -68,7 +76,7 @@ def dialog() -> html.Dialog:
             html.Div(labelled("Address", slot(Replay.ADDRESS)), id=Replay.DIALOG_FIELD),
             html.P(SHARED, className="form-hint"),
             html.Div(
-                [html.Button("Close", id=f"{Replay.DIALOG}-cancel", className="button strong"),
+                [html.Button("Close", id=Replay.DIALOG_CLOSE, className="button strong", **extra({"data-act": Act.CLOSE})),
                  html.Span(className="outcome form-outcome", role="status")],
                 className="form-ends",
             ),

@@ -1,4 +1,4 @@
-"""The lane sheet region: the figure, the rail, and the row under them. Drawn by ``assets/lane_sheet.js``."""
+"""The lane sheet region: the figure, the rail, and the row under them. Drawn by ``assets/board/sheet.js``."""
 
 from __future__ import annotations
 

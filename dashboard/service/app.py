@@ -9,9 +9,13 @@ from dash import Dash
 
 import dashboard
 from dashboard.screens import page
-from dashboard.service.api import make_api
+from dashboard.service.api import HEARTBEAT_S, make_api
 from dashboard.service.desk import Desk
+from dashboard.service.modules import add_modules, read_modules
 from dashboard.service.roles import Keys
+
+MODULES = "board"  # the folder of the browser's modules in the assets
+SCRIPTS = r"\.js$"  # Dash would load them as classic scripts, in the order of their names
 
 
 def make_app(desk: Desk, keys: Keys | None = None, hosts: frozenset[str] | None = None) -> Dash:
@@ -19,16 +23,20 @@ def make_app(desk: Desk, keys: Keys | None = None, hosts: frozenset[str] | None 
 
     `keys` and `hosts` are those of `make_api`.
     """
+    server = make_api(desk, keys, hosts)
+    modules = read_modules(assets_folder() / MODULES)
+    add_modules(server, modules)
     app = Dash(
         "dashboard",
-        server=make_api(desk, keys, hosts),  # type: ignore[arg-type]  # any ASGI application of the backend will do
+        server=server,  # type: ignore[arg-type]  # any ASGI application of the backend will do
         backend="fastapi",
         assets_folder=str(assets_folder()),
+        assets_ignore=SCRIPTS,
         title=_title(desk.feed.rehearsal),
         update_title="",
     )
     app.layout = page.page_layout(desk.plan, replaying=desk.replaying, rehearsal=desk.feed.rehearsal)
-    page.register(app)
+    page.register(app, modules.elements(), HEARTBEAT_S)
     return app
 
 

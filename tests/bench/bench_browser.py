@@ -19,6 +19,7 @@ from selenium.webdriver.chrome.options import Options
 from tests.bench.make import write_sortie
 from tests.bench.measure import Measured
 from tests.bench.server import serving
+from tests.browser.modules import expose_page
 
 ARGUMENTS = (
     "--headless=new",
@@ -57,11 +58,11 @@ return Boolean(sheet) && /PET\\s+-?\\d+:\\d\\d/.test(document.body.textContent);
 
 # Drawn: figures of the new moment in the headline, and the line of now in the sheet, both in a frame that was painted.
 SCRUB = """
-const share = arguments[0], done = arguments[1], T = window.tetherline, r = T.message().replay;
+const share = arguments[0], done = arguments[1], { moment, times } = modules, r = moment.message().replay;
 const slider = document.getElementById('replay-place'), box = slider.getBoundingClientRect();
 const x = Math.round(box.left + share * box.width), began = performance.now();
 const pet = r.from_pet_min + (x - box.left) / box.width * (r.to_pet_min - r.from_pet_min);
-const wanted = [0, 1].map((more) => T.petText(pet + more));
+const wanted = [0, 1].map((more) => times.petText(pet + more));
 const said = (text) => wanted.some((one) => text.includes(one));
 const press = (kind) => slider.dispatchEvent(new PointerEvent(kind, {clientX: x, clientY: box.top + 5, bubbles: true}));
 press('pointerdown');
@@ -92,6 +93,7 @@ def replay(browser: webdriver.Chrome) -> Iterator[Measured]:
     """Opening the address of a moment; a press on the strip to the whole board drawn, paused, and while the run plays."""
     with serving("demo", "--no-browser", "--at", "1:00") as url, httpx.Client(base_url=url, trust_env=False) as client:
         yield Measured("replay: address of a moment to the usable page", [_opened(browser, url, n) for n in range(OPENED)])
+        expose_page(browser)
         time.sleep(SETTLED_S)
         browser.set_script_timeout(WAIT_S)
         for said, action in (("paused", "pause"), ("at speed 60", "play")):
@@ -156,9 +158,9 @@ def _what_ifs(browser: webdriver.Chrome) -> list[float]:
         time.sleep(PAUSE_S)
         for number in range(TICKS):
             browser.execute_script(TICK, number)
-            _until(browser, f"return performance.getEntriesByName('what-if').length === {number + 1}")
+            _until(browser, f"return performance.getEntriesByName('what-if answered').length === {number + 1}")
             time.sleep(PAUSE_S / 3)
-        took_ms = browser.execute_script("return performance.getEntriesByName('what-if').map((one) => one.duration)")
+        took_ms = browser.execute_script("return performance.getEntriesByName('what-if answered').map((one) => one.duration)")
         browser.get("about:blank")
     return [ms / 1000 for ms in took_ms]
 

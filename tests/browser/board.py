@@ -21,6 +21,7 @@ from dashboard.service.rehearsal import RehearsalFeed
 from dashboard.service.serving import replay_desk
 from replay.recording import load_run, packaged_scenarios
 from tests.browser.conftest import until
+from tests.browser.modules import expose_page
 from tests.scenario import plan_of, task
 
 PLACES = (
@@ -65,9 +66,11 @@ class Board:
         self.driver, self.address = driver, address
 
     def open(self, query: str = "") -> None:
+        """Load the page; once it is drawn, scripts reach its modules as `modules.moment` and so on."""
         self.driver.get(self.address + "/" + query)
         until(lambda: self.text("band-pet") not in ("", "not known yet"), "the first message being shown")
         until(lambda: self.driver.execute_script("return document.querySelector('#sheet-graph .bars')"), "the sheet")
+        expose_page(self.driver)
 
     def text(self, name: str) -> str:
         found = self.driver.find_elements(By.ID, name)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import UTC, datetime, timedelta
 from typing import Any
 
 import pytest
@@ -11,7 +10,6 @@ from selenium import webdriver
 from selenium.webdriver.common.by import By
 from selenium.webdriver.common.keys import Keys
 
-from dashboard import words
 from tests.browser.board import Board, post, replay_app
 from tests.browser.conftest import set_size, until
 
@@ -42,15 +40,6 @@ SATURATED = """
         done(saturated / (canvas.width * canvas.height));
     };
     picture.src = "data:image/png;base64," + arguments[0];
-"""
-TEXTS = """
-    const T = window.tetherline;
-    return {
-        pet: arguments[0].map(T.petText),
-        age: arguments[1].map(T.ageText),
-        utc: arguments[2].map(T.utcText),
-        back: arguments[0].map((minutes) => T.petOf(T.petText(minutes))),
-    };
 """
 
 
@@ -174,15 +163,3 @@ def test_a_calm_hour_shows_almost_no_saturated_colour(replayed: Board, theme: st
     share = replayed.driver.execute_async_script(SATURATED, picture)
     replayed.driver.execute_script("localStorage.clear()")
     assert 0 < share < 0.02
-
-
-def test_the_clocks_of_the_page_speak_as_the_program_does(replayed: Board) -> None:
-    """PET, ages and UTC counted in the browser read as `dashboard.words` would say them."""
-    minutes = [-61.2, -60.0, -5.5, -0.5, 0.0, 0.99, 59.999, 60.0, 125.4, 600.0]
-    seconds = [None, -30, -3, 0, 0.9, 59.9, 60, 119, 3599, 3600, 3661, 7200, 7325]
-    instants = [datetime(2031, 3, 2, 9, 7, tzinfo=UTC) + timedelta(seconds=s) for s in (0, 59.9, 86_399)]
-    said = replayed.driver.execute_script(TEXTS, minutes, seconds, [i.timestamp() * 1000 for i in instants])
-    assert said["pet"] == [words.pet(m) for m in minutes]
-    assert said["age"] == [words.age(s) for s in seconds]
-    assert said["utc"] == [words.utc(i) for i in instants]
-    assert said["back"] == [words.whole(m, "down") for m in minutes]

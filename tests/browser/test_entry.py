@@ -126,8 +126,8 @@ def test_a_task_is_added_handed_over_and_an_ending_chosen(replayed: Board) -> No
     until(lambda: "Look at the loose wire" in replayed.text("log-rows"), "the added task in the log")
 
     form(replayed, "move", "choices-plan")
-    offered = replayed.driver.execute_script("return window.tetherline.message().board.entry.can_move_to")
-    movable = replayed.driver.execute_script("return window.tetherline.message().board.entry.movable.map((one) => one[0])")
+    offered = replayed.driver.execute_script("return modules.moment.message().board.entry.can_move_to")
+    movable = replayed.driver.execute_script("return modules.moment.message().board.entry.movable.map((one) => one[0])")
     lane, _, task = next(one for one in offered if one[2] in movable)
     choose(replayed, "task", task)
     lanes = replayed.driver.find_elements(By.CSS_SELECTOR, "[data-field=lane] option")
@@ -169,7 +169,7 @@ def test_undo_survives_a_reload(live: Board) -> None:
 def test_a_correction_keeps_the_seconds(live: Board) -> None:
     """PET H:MM moves the minute; the seconds of the event stay, and H:MM:SS gives others."""
     live.open()
-    zero = live.driver.execute_script("return Date.parse(window.tetherline.message().pet_zero)")
+    zero = live.driver.execute_script("return Date.parse(modules.moment.message().pet_zero)")
     post(live.address, "/api/events", {"id": "s1", "kind": "note", "text": "with seconds", "at": iso(zero + 252_000)})
     until(lambda: live.driver.find_elements(By.ID, "correct-s1"), "the note")
     before = float(live.driver.execute_script(PET_S))
@@ -293,7 +293,7 @@ def test_readings_and_lengths_that_cannot_be_are_refused_or_asked_about(replayed
     replayed.press("entry-send")
     assert "expected at least one amount" in replayed.text("entry-form")
     last = replayed.driver.execute_script(
-        "return window.tetherline.message().board.entry.readings.find((one) => one[0] === 'A water')")
+        "return modules.moment.message().board.entry.readings.find((one) => one[0] === 'A water')")
     field = replayed.driver.find_element(By.CSS_SELECTOR, "[data-field=water]")
     for value, words in ((float(last[1]) + 1, "that was loaded"), (float(last[2]) + 0.01, "more than the last reading")):
         field.clear()

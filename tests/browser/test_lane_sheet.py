@@ -4,21 +4,25 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Iterator
-from pathlib import Path
 from typing import Any
 
 import pytest
 from dash import Dash, html
+from fastapi import FastAPI
 from selenium import webdriver
 from selenium.webdriver import ActionChains
 
+from dashboard.figures.rail import rail_payload
 from dashboard.figures.theme import DARK, LEAST_PX, LIGHT, css_variables
 from dashboard.screens import sheet
 from dashboard.screens.ids import Sheet
+from dashboard.screens.page import sent
+from dashboard.service.modules import add_modules, read_modules
 from tests.browser.conftest import set_size, until
+from tests.browser.modules import FOLDER, expose
 from tests.scenario import follow_at, plan_of, task
 
-ASSETS = str(Path(__file__).parents[2] / "assets")
+MODULES = read_modules(FOLDER)
 NIGHT = '[[window]]\nkind = "daylight"\nfrom = "0:32"\nto = "1:25"\n[[window]]\nkind = "daylight"\nfrom = "2:05"\nto = "9:00"\n'
 PLAN = plan_of(
     NIGHT
@@ -32,7 +36,7 @@ PLAN = plan_of(
 LOG = "0:00 clock\n0:04 start T010\n0:36 done T010\n0:36 start T020\n0:36 start T030\n0:45 done T030\n0:45 start T035"
 INDEX = """<!DOCTYPE html><html><head>{%metas%}{%css%}<style>VARIABLES
 body{margin:0;background:var(--ground);color:var(--text);font-family:var(--font)}</style></head>
-<body>{%app_entry%}PLOT<footer>{%config%}{%scripts%}{%renderer%}</footer></body></html>"""
+<body>{%app_entry%}SENT PLOT<footer>{%config%}{%scripts%}{%renderer%}</footer></body></html>"""
 
 
 class SheetPage:
@@ -45,7 +49,7 @@ class SheetPage:
         """Push the state at a PET, as the live connection does, and wait until it is drawn."""
         drawn = self.count()
         board = sheet.snapshot(PLAN, follow_at(PLAN, log, pet))
-        self.driver.execute_script("tetherline.drawSheet(arguments[0])", board)
+        self.driver.execute_script("modules.sheet.draw(arguments[0])", board)
         until(lambda: self.count() > drawn, f"the sheet drawing PET {pet}")
 
     def count(self) -> int:
@@ -73,8 +77,14 @@ class SheetPage:
 COUNTED = """
 const react = Plotly.react;
 window.drawnTimes = 0;
-window.tetherline.message = () => ({});
+modules.moment.hear({});
+modules.press.answer([modules.sheet]);
+modules.sheet.listen();
 Plotly.react = (...given) => react(...given).then(done => { window.drawnTimes += 1; return done; });
+"""
+CLICK_ON_RAIL = f"""
+const rail = document.getElementById('{Sheet.RAIL}'), box = rail.firstElementChild.getBoundingClientRect();
+rail.dispatchEvent(new MouseEvent('click', {{clientY: box.top + arguments[0] * box.height}}));
 """
 PLOT = f"document.querySelector('#{Sheet.GRAPH} .js-plotly-plot')"
 
@@ -82,12 +92,16 @@ PLOT = f"document.querySelector('#{Sheet.GRAPH} .js-plotly-plot')"
 @pytest.fixture(scope="module")
 def page(browser: webdriver.Chrome, serve: Callable[[Any], str]) -> Iterator[SheetPage]:
     """The sheet alone on a page."""
-    app = Dash(__name__, backend="fastapi", assets_folder=ASSETS, assets_ignore="^(?!act|lane_sheet|labels|rail).*")
-    app.index_string = INDEX.replace("VARIABLES", css_variables()).replace("PLOT", sheet.PLOT_SCRIPT)
+    server = FastAPI()
+    add_modules(server, MODULES)
+    app = Dash(__name__, server=server, backend="fastapi", assets_folder=str(FOLDER.parent), assets_ignore="^(?!lane_sheet.css)")
+    app.index_string = INDEX.replace("VARIABLES", css_variables()).replace("SENT", sent(2.0)).replace("PLOT", sheet.PLOT_SCRIPT)
     box = {"width": "1130px", "height": "86vh", "margin": "20px"}
     app.layout = html.Div(html.Div(sheet.layout(PLAN), style=box))
-    browser.get(serve(app.server))
-    until(lambda: browser.execute_script("return !!(window.Plotly && window.tetherline.drawSheet)"), "the scripts")
+    address = serve(app.server)
+    browser.get(address)
+    until(lambda: browser.execute_script("return !!window.Plotly"), "Plotly")
+    expose(browser, f"{address}/modules/{MODULES.stamp}/", ("moment.js", "press.js", "sheet.js"))
     browser.execute_script(COUNTED)
     yield SheetPage(browser)
 
@@ -201,7 +215,7 @@ def test_the_same_message_again_draws_nothing(page: SheetPage) -> None:
     page.show("1:10")
     drawn = page.count()
     board = sheet.snapshot(PLAN, follow_at(PLAN, LOG, "1:10"))
-    page.driver.execute_script("tetherline.drawSheet(arguments[0])", board)
+    page.driver.execute_script("modules.sheet.draw(arguments[0])", board)
     time.sleep(0.6)
     assert page.count() == drawn
 
@@ -264,7 +278,8 @@ def test_a_short_block_says_its_title_only_where_it_fits(page: SheetPage) -> Non
     for _ in range(7):
         page.press(Sheet.CLOSER)
     drawn = page.count()
-    page.driver.execute_script("tetherline.showTime(340)")
+    rail = rail_payload(PLAN, follow_at(PLAN, LOG, "3:30"))
+    page.driver.execute_script(CLICK_ON_RAIL, (340 - rail["top"]) / (rail["bottom"] - rail["top"]))
     until(lambda: page.count() > drawn, "the jump")
     assert sum("Step" in text for text in page.labels()) >= 8
 

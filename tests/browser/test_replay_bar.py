@@ -217,7 +217,7 @@ def test_copy_gives_the_address_of_the_moment_shown(board: Board) -> None:
     go(board, 60)
     board.open("?at=4:05:30")
     at(board, "4:05")
-    assert board.driver.execute_script("return window.tetherline.message().replay.at_pet_min") == 245.5
+    assert board.driver.execute_script("return modules.moment.message().replay.at_pet_min") == 245.5
 
 
 @pytest.mark.parametrize(("run", "says"), [("received", "as the room knew it"), ("at", "as it really was")])
@@ -308,7 +308,7 @@ def test_every_speed_can_be_chosen(board: Board) -> None:
         board.driver.execute_script(
             "arguments[0].value = arguments[1]; arguments[0].dispatchEvent(new Event('change', {bubbles: true}))", field, speed
         )
-        until(lambda: board.driver.execute_script("return window.tetherline.message().speed") == float(speed), speed)  # noqa: B023
+        until(lambda: board.driver.execute_script("return modules.moment.message().speed") == float(speed), speed)  # noqa: B023
 
 
 def test_what_is_entered_stands_in_the_strip(browser: webdriver.Chrome, serve: Callable[[Any], str]) -> None:

@@ -160,8 +160,8 @@ def test_all_that_rests_on_a_stale_log_says_so(browser: webdriver.Chrome, serve:
 def test_only_a_badge_that_is_new_moves_and_its_colour_is_steady(replayed: Board) -> None:
     """A redraw of what is there starts no motion; a badge that was not there moves once, without fading."""
     replayed.open()
-    script = """const T = window.tetherline, m = T.message(), first = structuredClone(m);
-        const at = (html) => { first.board.html["headline-decision"] = html; T.drawBoard(first); };
+    script = """const m = modules.moment.message(), pieces = { ...m.board.html };
+        const at = (html) => { pieces["headline-decision"] = html; modules.page.draw(pieces); };
         const moving = () => document.getAnimations().filter((one) => one.animationName === "arrive");
         const badge = (word) => '<span class="badge caution">' + word + "</span>";
         at("<p>1</p>" + badge("decide")); const fresh = moving().length;
@@ -169,7 +169,7 @@ def test_only_a_badge_that_is_new_moves_and_its_colour_is_steady(replayed: Board
         at("<p>2</p>" + badge("decide")); const same = moving().length;
         at("<p>3</p>" + badge("decide") + badge("close")); const more = moving();
         const faded = more.some((one) => one.effect.getKeyframes().some((frame) => "opacity" in frame));
-        T.drawBoard(m);
+        modules.page.draw(m.board.html);
         return [fresh, same, more.length, faded]"""
     assert replayed.driver.execute_script(script) == [1, 0, 1, False]
 
@@ -177,9 +177,9 @@ def test_only_a_badge_that_is_new_moves_and_its_colour_is_steady(replayed: Board
 def test_a_fast_replay_shows_one_instant(replayed: Board) -> None:
     """Over 60 times the clock is not counted on between messages."""
     replayed.open()
-    script = """const T = window.tetherline, m = T.message(), was = [m.speed, m.clock_running];
+    script = """const m = modules.moment.message(), was = [m.speed, m.clock_running];
         Object.assign(m, {speed: 600, clock_running: true});
-        const counted = T.now() - Date.parse(m.now);
+        const counted = modules.moment.now() - Date.parse(m.now);
         [m.speed, m.clock_running] = was;
         return counted"""
     assert replayed.driver.execute_script(script) == 0

@@ -79,7 +79,7 @@ def test_against_a_required_task_nothing_is_recorded(board: Board) -> None:
     board.press("choices-what-if")
     required = board.driver.execute_script(
         "return Array.from(document.querySelectorAll('[data-what-if=defer]'), (one) => one.dataset.task).find((task) =>"
-        " window.tetherline.message().board.entry.kept.some((one) => one[0] === task && one[1] === task + ' is required'))"
+        " modules.moment.message().board.entry.kept.some((one) => one[0] === task && one[1] === task + ' is required'))"
     )
     tick(board, f"what-if-defer-{required}")
     assert f"Cannot be recorded: {required} is required" in figures(board, "Cannot be recorded")
@@ -103,7 +103,8 @@ def test_what_a_person_may_still_decide_against_the_plan_is_asked_twice(board: B
     board.open()
     rows = board.text("log-rows")
     board.driver.execute_script(
-        "window.tetherline.askToDecide('Defer.', [{kind: 'decision', text: 'Late'}], ['T380 would miss its window: daylight'])"
+        "modules.choices.acts.decide({dataset: {text: 'Defer.', events: arguments[0], broken: arguments[1]}})",
+        json.dumps([{"kind": "decision", "text": "Late"}]), json.dumps(["T380 would miss its window: daylight"]),
     )
     assert "Against the plan: T380 would miss its window: daylight" in board.text("ask-words")
     board.type("ask-by", "the lead")
@@ -226,18 +227,19 @@ def test_without_the_right_to_decide_nothing_offers_it(browser: webdriver.Chrome
 
 
 def test_the_right_to_decide_is_what_the_head_says(board: Board) -> None:
-    """Who may log may decide unless the head says that they may not; who may not log may not decide."""
+    """The server judges who may log and who may decide; the board does as it says, and may nothing before it spoke."""
     board.open()
-    script = """const T = window.tetherline, m = T.message(), roles = m.roles, said = [];
-        for (const [log, decide] of [[true, undefined], [true, true], [true, false], [false, true]]) {
-            m.roles = {log: log};
-            m.may_decide = decide;
-            said.push(T.may().decide);
+    script = """const moment = modules.moment, m = moment.message(), roles = m.roles, said = [];
+        for (const [log, decide] of [[true, true], [true, false], [false, false]]) {
+            m.roles = {log: log, decide: decide};
+            said.push([moment.may().log, moment.may().decide]);
         }
         m.roles = roles;
-        delete m.may_decide;
+        moment.hear(null);
+        said.push([moment.may().log, moment.may().decide]);
+        moment.hear(m);
         return said"""
-    assert board.driver.execute_script(script) == [True, True, False, False]
+    assert board.driver.execute_script(script) == [[True, True], [True, False], [False, False], [False, False]]
 
 
 @pytest.mark.parametrize(("width", "height"), [(1920, 1080), (1366, 768)])

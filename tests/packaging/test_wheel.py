@@ -167,7 +167,9 @@ def test_the_demo_serves_the_board_with_its_styles_and_scripts(demo: str) -> Non
         assert page.status_code == 200 and "Tetherline" in page.text
         for path in files_of("assets"):
             if path.suffix in (".css", ".js"):
-                address = re.search(rf'/?assets/{re.escape(path.name)}[^"]*', page.text)
+                name = path.relative_to(ROOT / "assets").as_posix().removeprefix("board/")
+                folder = "assets" if path.suffix == ".css" else r"modules/\w+"
+                address = re.search(rf'/?{folder}/{re.escape(name)}[^"]*', page.text)
                 assert address, f"the page does not ask for {path.name}"
                 assert client.get("/" + address.group().lstrip("/")).content == path.read_bytes()
 

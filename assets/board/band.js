@@ -1,0 +1,48 @@
+// The band across the top: its texts count on between messages.
+
+import { write } from "./dom.js";
+import { Band } from "./ids.js";
+import { isFarBefore, may, now, petNow } from "./moment.js";
+import { ageText, freshness, petText, utcText } from "./pure/times.js";
+
+function word(m) {
+  if (m.ended) return m.mode === "live" ? "ENDED" : "REPLAY, ENDED";
+  if (m.mode === "paused") return "PAUSED";
+  return m.mode === "replay" ? "REPLAY x" + m.speed : "LIVE";
+}
+
+// A rehearsal says so in place of where the run was made, and is not called a run.
+function runOf(run) {
+  if (!run) return "";
+  return (run.rehearsal ? "rehearsal of " : run.setting ? run.setting + " run of " : "run of ") + run.date;
+}
+
+function petOf(m) {
+  const minutes = petNow(), isPlanned = m.board.band.zero_from === "planned start";
+  if (isFarBefore(minutes)) return (isPlanned ? "zero is planned for " : "zero is set to ") + m.pet_zero.slice(0, 10);
+  return petText(minutes) + (isPlanned ? " (planned, clock not set)" : "");
+}
+
+// `feed` is the name under which the styles know how fresh it is.
+function age(id, feed, instant, ages, isEnded) {
+  const seconds = instant ? (now() - Date.parse(instant)) / 1000 : null;
+  const state = isEnded ? "fresh" : freshness(seconds, ages);
+  write(id, ageText(seconds) + (isEnded || state === "none" ? "" : ", " + state));
+  if (document.body.dataset[feed] !== state) document.body.dataset[feed] = state;
+}
+
+export function tick(m) {
+  const band = m.board && m.board.band;
+  write(Band.WORD, word(m));
+  write(Band.RUN, runOf(m.run) + (m.late_ticks ? " (updates are late)" : ""));
+  write(Band.UTC, utcText(now()));
+  if (band) {
+    write(Band.PET, petOf(m));
+    age(Band.EVENT_AGE, "feed", band.last_event_at, band.event_ages_min, band.ended);
+    age(Band.READING_AGE, "readings", band.last_reading_at, band.reading_ages_min, band.ended);
+  }
+  document.body.dataset.mode = m.ended ? "ended" : m.mode;
+  document.body.dataset.logs = may().log ? "yes" : "no";
+  document.body.dataset.decides = may().decide ? "yes" : "no";
+  write(Band.TROUBLE, m.trouble || "");
+}

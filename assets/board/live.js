@@ -1,0 +1,90 @@
+// The live feed: one websocket, reopened by itself, and a watchdog on the browser's own clock.
+
+import { byId, write } from "./dom.js";
+import { Band, rules } from "./ids.js";
+import { hear, message, timeText } from "./moment.js";
+
+// Silent for longer than two of the server's beats, or gone for a moment: contact is lost.
+const SILENT_MS = 2000 * rules.heartbeat_s + 500, LOST_MS = 2500, RETRY_MS = [250, 500, 1000, 2000], REOPEN_MS = 5000;
+const TICK_MS = 250, NOT_YET_MS = 50;
+const feed = { socket: null, tries: 0, heard: 0, lostSince: null, opened: 0, boot: null, version: 0, waiting: null };
+// What the page does with a message, and several times a second; set once.
+let drawn = null, ticked = null;
+
+// `draw(message)` is called once per version, `tick()` several times a second.
+export function follow(draw, tick) {
+  drawn = draw;
+  ticked = tick;
+  setInterval(beat, TICK_MS);
+  document.addEventListener("visibilitychange", () => {
+    if (document.visibilityState === "visible" && feed.waiting) drawNewest();
+  });
+  open();
+}
+
+function beat() {
+  contact();
+  ticked();
+}
+
+function open() {
+  const scheme = location.protocol === "https:" ? "wss://" : "ws://";
+  const socket = (feed.socket = new WebSocket(scheme + location.host + "/api/live"));
+  feed.opened = performance.now();
+  socket.onmessage = function (event) {
+    feed.tries = 0;
+    feed.heard = performance.now();
+    feed.lostSince = null;
+    take(JSON.parse(event.data));
+  };
+  socket.onclose = function () {
+    if (feed.socket !== socket) return;
+    if (feed.lostSince === null) feed.lostSince = performance.now();
+    setTimeout(open, RETRY_MS[Math.min(feed.tries++, RETRY_MS.length - 1)]);
+  };
+}
+
+function reopen() {
+  const old = feed.socket;
+  feed.socket = null;
+  if (feed.lostSince === null) feed.lostSince = performance.now();
+  if (old) old.close();
+  open();
+}
+
+function take(heard) {
+  hear(heard);
+  if (heard.boot === feed.boot && heard.version === feed.version) return;
+  feed.boot = heard.boot;
+  feed.version = heard.version;
+  if (!heard.board) return beat();
+  feed.waiting = heard;
+  requestAnimationFrame(drawNewest);
+}
+
+// Draws the newest message once a frame; what came in between is skipped, never queued.
+function drawNewest() {
+  const newest = feed.waiting;
+  if (!newest) return;
+  if (!byId(Band.REGION)) {
+    setTimeout(drawNewest, NOT_YET_MS);
+    return;
+  }
+  feed.waiting = null;
+  drawn(newest);
+  document.body.dataset.drawn = "yes";
+  beat();
+}
+
+function contact() {
+  const now = performance.now();
+  const silent = feed.heard ? now - feed.heard : now;
+  const closed = feed.lostSince === null ? 0 : now - feed.lostSince;
+  const lost = closed > LOST_MS || silent > SILENT_MS;
+  const isOpening = feed.socket && feed.socket.readyState <= WebSocket.OPEN;
+  if (lost && isOpening && now - feed.opened > REOPEN_MS) reopen();
+  const m = message();
+  const shown = m && m.pet_min !== null ? " What you see is of " + timeText(m.pet_min) + "." : "";
+  write(Band.CONTACT, lost ? "No contact with the server for " + Math.floor(Math.max(silent, closed) / 1000) + " s." + shown : "");
+  document.body.classList.toggle("no-contact", lost);
+}

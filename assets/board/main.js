@@ -1,0 +1,49 @@
+// The board in the browser: which regions there are, and what is drawn when. One module per region, as in dashboard/screens/.
+// A region may have `pressed`, `acts` and `sent` (what it answers to: press.js), `listen` (everything else that it hears),
+// `draw` (a new version) and `tick` (several times a second). Nothing happens when a module is loaded, only from here.
+
+import * as ask from "./ask.js";
+import * as band from "./band.js";
+import * as basis from "./basis.js";
+import * as choices from "./choices.js";
+import * as correct from "./correct.js";
+import { byId } from "./dom.js";
+import * as entry from "./entry.js";
+import { Band } from "./ids.js";
+import * as lanes from "./lanes.js";
+import { follow } from "./live.js";
+import * as log from "./log.js";
+import { message } from "./moment.js";
+import * as page from "./page.js";
+import { answer } from "./press.js";
+import * as renewal from "./renewal.js";
+import * as replaybar from "./replaybar.js";
+import * as sheet from "./sheet.js";
+import * as tabs from "./tabs.js";
+import * as whatif from "./whatif.js";
+import * as why from "./why.js";
+
+const regions = [page, tabs, sheet, lanes, log, entry, correct, ask, choices, whatif, replaybar, why, basis];
+
+function draw(m) {
+  sheet.draw(m.board);  // first: it measures its words, and what is not yet written need not be laid out for that
+  page.draw(m.board.html);
+  lanes.draw(m.board.actions);
+  log.draw();
+  whatif.draw();
+  basis.refresh();
+  replaybar.draw(m);
+  renewal.draw(m);
+}
+
+function tick() {
+  const m = message();
+  if (!m || !byId(Band.REGION)) return;
+  band.tick(m);
+  replaybar.tick(m);
+  renewal.tick();
+}
+
+answer(regions);
+for (const region of regions) if (region.listen) region.listen();
+follow(draw, tick);

@@ -1,0 +1,69 @@
+// Sending events. Nothing entered is lost: what the server has not taken is kept in the browser and sent again with the same
+// id until it answers; the same id is never recorded twice.
+
+import { message } from "./moment.js";
+import { inWords, Queue } from "./pure/queue.js";
+import { post, problemIn } from "./server.js";
+
+const RETRY_MS = 3000;
+
+// What this browser keeps for the sortie that is shown.
+export function queue() {
+  const m = message();
+  return new Queue(() => localStorage, (m.replay ? "replay " : "") + m.board.band.sortie);
+}
+
+function newId() {
+  return "b" + Date.now().toString(36) + "-" + Math.random().toString(36).slice(2, 8);
+}
+
+function who() {
+  return new URLSearchParams(location.search).get("by") || "board";
+}
+
+// The outcome, or null when the event has not been taken: no answer, or a server that could not keep it.
+async function postEvent(event) {
+  try {
+    const response = await post("/api/events", event);
+    if (response.status >= 500) return null;
+    const body = await response.json();
+    if (body.outcomes) return body.outcomes[0];
+    return { status: "refused", why: problemIn(body) || "the server answered " + response.status };
+  } catch (lost) {
+    return null;
+  }
+}
+
+// Sends an event and says what came of it; gives the event once it is recorded or kept here, null when it is refused.
+export async function send(event, say) {
+  const whole = Object.assign({ id: newId(), by: who() }, event);
+  say("sending");
+  const answer = await postEvent(whole);
+  if (answer === null) {
+    const isKept = queue().keep(whole);
+    say(isKept ? "The server has not taken it. The event is kept here and sent again."
+      : "The server has not taken it, and this browser cannot keep it. Enter it again.");
+    return isKept ? whole : null;
+  }
+  say(inWords(answer));
+  return answer.status === "recorded" || answer.status === "already recorded" ? whole : null;
+}
+
+let isRetrying = false;
+
+// Sends what is kept, one event at a time; gives {event, answer} once the server has answered, else null.
+export async function retry() {
+  const key = isRetrying ? undefined : queue().next();
+  if (key === undefined) return null;
+  isRetrying = true;
+  try {
+    return await queue().send(key, postEvent);
+  } finally {
+    isRetrying = false;
+  }
+}
+
+// Calls `act` for as long as the page is open, as often as it is worth trying again.
+export function often(act) {
+  setInterval(() => { if (message() && message().board) act(); }, RETRY_MS);
+}

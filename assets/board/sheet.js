@@ -1,0 +1,176 @@
+// The lane sheet in the browser: puts the payload into the figure and chooses the view.
+// All texts and colour roles come ready made from the server; nothing here computes a number of the sortie.
+// What is in view belongs to the browser alone and survives every update.
+// The plot is made and drawn here alone, in the frame of its message: a graph component that hears the plot's own events
+// would draw over it. Plotly is the copy that comes with Dash, a classic script of the page.
+
+import { byId } from "./dom.js";
+import { Sheet } from "./ids.js";
+import * as geometry from "./pure/geometry.js";
+import { fitted } from "./pure/labels.js";
+import * as rail from "./rail.js";
+
+const SETTLED_MS = 120, NOT_YET_MS = 50;
+
+// `board`: what was heard last; `serial` tells Plotly that the view was moved from here.
+const memory = { board: null, template: null, config: null, plot: null, size: null, drawn: "", view: null, isFollowing: true, serial: 0 };
+
+// ---- colours and fonts: roles to what the theme says ----
+
+let palette = { theme: null, found: {} };
+
+function role(name) {
+  const theme = document.documentElement.dataset.theme || "dark";
+  if (palette.theme !== theme) palette = { theme: theme, found: {} };
+  if (!(name in palette.found)) {
+    palette.found[name] = getComputedStyle(document.documentElement).getPropertyValue("--" + name).trim();
+  }
+  return palette.found[name];
+}
+
+function painted(part) {
+  if (typeof part === "string") return part.startsWith("var(--") ? role(part.slice(6, -1)) : part;
+  if (Array.isArray(part)) return part.map(painted);
+  if (part === null || typeof part !== "object") return part;
+  return Object.fromEntries(Object.entries(part).map(([key, value]) => [key, painted(value)]));
+}
+
+const family = () => role("font") || "sans-serif";
+const pen = document.createElement("canvas").getContext("2d");
+
+function measure(text, size, isBold) {
+  pen.font = (isBold ? "bold " : "") + size + "px " + family();
+  return pen.measureText(text).width;
+}
+
+// ---- the figure ----
+
+function figureOf(template, payload, view) {
+  const layout = template.layout, place = geometry.placing(memory.size, layout.margin, payload.columns.length, view);
+  const traces = { ...payload.traces, ...fitted(payload, view, place, measure) };
+  const badges = geometry.shownBadges(payload.badges, view, place), [first, last] = geometry.ends(payload);
+  return painted({
+    data: template.data.map((trace) => ({ ...trace, ...traces[trace.name],
+      marker: { ...trace.marker, ...(traces[trace.name] || {}).marker } })),
+    layout: {
+      ...layout,
+      width: memory.size.width,
+      height: memory.size.height,
+      font: { ...layout.font, family: family() },
+      hoverlabel: { ...layout.hoverlabel, font: { ...layout.hoverlabel.font, family: family() } },
+      yaxis: { ...layout.yaxis, ...geometry.ticks(view, badges, place), range: [view[1], view[0]], uirevision: memory.serial,
+        minallowed: first, maxallowed: last },
+      shapes: payload.shapes,
+      annotations: [...geometry.heads(payload.columns), ...badges.map(geometry.badgeNote),
+        ...geometry.sideNotes(payload.side, view, place)],
+    },
+  });
+}
+
+function outOf(payload) {
+  if (!payload.out.length) return "nothing deferred or broken off";
+  return payload.out.map((task) => task.word + ": " + task.title).join(";  ");
+}
+
+// `board`: its sheet and its rail. The newest is drawn, also after a drag, during which nothing is.
+export function draw(board) {
+  memory.board = board;
+  redraw();
+}
+
+function drawnView() {
+  const axis = memory.drawn && memory.plot._fullLayout.yaxis;
+  return axis ? [axis.range[1], axis.range[0]] : memory.view;
+}
+
+function viewOf(payload, wanted) {
+  const following = geometry.followed(payload);
+  return memory.isFollowing ? following : geometry.within(wanted || drawnView() || following, payload);
+}
+
+function redraw(wanted) {
+  if (!memory.board || !isReady() || memory.plot._dragging) return;
+  const payload = memory.board.sheet, view = viewOf(payload, wanted);
+  const size = [memory.size.width, memory.size.height].map(Math.round);
+  const key = [payload.stamp, role("ground"), ...size, ...view.map((v) => v.toFixed(3)), memory.isFollowing].join();
+  if (key === memory.drawn) return;
+  memory.view = view;
+  memory.drawn = key;
+  const figure = figureOf(memory.template, payload, view), isNew = !memory.plot._fullLayout;
+  window.Plotly.react(memory.plot, figure.data, figure.layout, memory.config);
+  if (isNew) memory.plot.on("plotly_relayout", panned);
+  rail.draw(memory.board.rail, view, showTime);
+  const out = byId(Sheet.OUT);
+  out.textContent = out.title = outOf(payload);
+  byId(Sheet.BACK).textContent = memory.isFollowing ? "Following now" : "Back to now";
+}
+
+// ---- who moves the view ----
+
+// A view, or null: that which follows now.
+function show(view) {
+  memory.isFollowing = !view;
+  memory.serial += 1;
+  redraw(view);
+}
+
+function showTime(at) {
+  if (memory.view) show(geometry.around(at, drawnView()));
+}
+
+// Wheel and drag: Plotly has moved the view already.
+function panned(relayout) {
+  const view = geometry.pannedTo(relayout);
+  if (view) memory.isFollowing = false;
+  redraw(view);
+}
+
+const movedBy = (top, bottom) => () => { if (memory.view) show(geometry.moved(drawnView(), [top, bottom])); };
+
+export const pressed = {
+  [Sheet.BACK]: () => show(null),
+  [Sheet.EARLIER]: movedBy(-0.3, -0.3),
+  [Sheet.LATER]: movedBy(0.3, 0.3),
+  [Sheet.CLOSER]: movedBy(0.15, -0.15),
+  [Sheet.WIDER]: movedBy(-0.2, 0.2),
+};
+
+// ---- the plot, and what it is drawn for: size, theme and fonts ----
+
+// The element may be made anew: whichever is there is the one that is drawn in.
+function isReady() {
+  const graph = byId(Sheet.GRAPH), plot = graph && graph.firstElementChild;
+  if (!plot || !window.Plotly) {
+    later(NOT_YET_MS);
+    return false;
+  }
+  if (plot === memory.plot) return true;
+  memory.plot = plot;
+  const { template, config } = byId(Sheet.REGION).dataset;
+  memory.template = JSON.parse(template);
+  memory.config = JSON.parse(config);
+  memory.size = graph.getBoundingClientRect();
+  memory.drawn = "";
+  sizes.disconnect();
+  sizes.observe(graph);
+  return true;
+}
+
+let waiting = null;
+
+function later(ms) {
+  window.clearTimeout(waiting);
+  waiting = window.setTimeout(() => redraw(), ms);
+}
+
+// What is watched is kept, so that drawing need not ask the page for its layout.
+const sizes = new ResizeObserver((seen) => {
+  memory.size = seen[seen.length - 1].contentRect;
+  later(SETTLED_MS);
+});
+
+export function listen() {
+  new MutationObserver(() => { palette.theme = null; later(SETTLED_MS); })
+    .observe(document.documentElement, { attributes: true, attributeFilter: ["data-theme"] });
+  if (document.fonts) document.fonts.ready.then(() => { memory.drawn = ""; later(SETTLED_MS); });
+}

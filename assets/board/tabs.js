@@ -1,0 +1,18 @@
+// On a small screen log, choices and problems share one place: the tabs say which of them shows.
+
+import { Log } from "./ids.js";
+
+function show(region) {
+  document.body.dataset.tab = region;
+  for (const tab of document.querySelectorAll("[data-tab][role=tab]")) {
+    tab.setAttribute("aria-selected", tab.dataset.tab === region ? "true" : "false");
+  }
+}
+
+export function listen() {
+  document.body.dataset.tab = Log.REGION;
+  document.addEventListener("click", (event) => {
+    const tab = event.target.closest("[role=tab]");
+    if (tab) show(tab.dataset.tab);
+  });
+}

@@ -1,0 +1,50 @@
+// Why these numbers: the dialog is filled by the server when it is opened, and again when asked. Escape closes it.
+
+import { byId, takesKeys } from "./dom.js";
+import { Why } from "./ids.js";
+import { message } from "./moment.js";
+import { problemIn } from "./server.js";
+
+let asked = 0;
+
+async function fill() {
+  const mine = ++asked, body = byId(Why.BODY);
+  body.setAttribute("aria-busy", "true");
+  if (!body.childElementCount) body.textContent = "Asking the server.";
+  const [html, trouble] = await reasons();
+  if (mine !== asked) return;
+  if (trouble === null) body.innerHTML = html;
+  else body.textContent = trouble;
+  body.setAttribute("aria-busy", "false");
+}
+
+// Following the sortie again takes as long as it takes: no time limit.
+async function reasons() {
+  try {
+    const answer = await (await fetch("/api/why")).json();
+    return [answer.html, problemIn(answer)];
+  } catch (lost) {
+    return ["", "No answer from the server. Press Renew to ask again."];
+  }
+}
+
+function open() {
+  const dialog = byId(Why.DIALOG);
+  if (!dialog.open) {
+    byId(Why.BODY).textContent = "";
+    dialog.showModal();
+    byId(Why.BODY).focus();
+  }
+  fill();
+}
+
+export const pressed = { [Why.OPEN]: open, [Why.RENEW]: fill, [Why.CLOSE]: () => byId(Why.DIALOG).close() };
+
+export function listen() {
+  document.addEventListener("keydown", (event) => {
+    if (event.key !== "w" || event.ctrlKey || event.metaKey || event.altKey || !message()) return;
+    if (takesKeys(event.target)) return;
+    const isOther = Array.from(document.querySelectorAll("dialog[open]")).some((dialog) => dialog.id !== Why.DIALOG);
+    if (!isOther) open();
+  });
+}
