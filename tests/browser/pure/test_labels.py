@@ -1,0 +1,107 @@
+"""The words in the blocks of the lane sheet. Here each letter is 10 px wide, where a test does not say otherwise."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from tests.browser.pure.conftest import Run
+
+TEN = "const { cut, wrapped, rowsOf, clearStretches, clearRight, fitted } = modules.labels, ten = (text) => 10 * text.length;"
+PLACE = {"width": 900, "height": 800, "column": 300, "perMin": 4}
+
+
+def label(start: float = 100, end: float = 160, **more: Any) -> dict[str, Any]:
+    given = {"task": "T1", "title": "Fit tray", "second": "40 min", "right": "", "word": "", "struck": False, "rest": "",
+             "colour": "c", "labelled": True, "box": [0, 1, start, end], "room": end}  # fmt: skip
+    return {**given, **more}
+
+
+def payload(*labels: dict[str, Any], now: float = 90.0) -> dict[str, Any]:
+    return {"now": now, "limit": 400, "labels": list(labels), "traces": {"drift": {"x": [], "y": []}}}
+
+
+@pytest.mark.parametrize(("room", "said"), [(80, "Fit tray"), (79, "Fit tr…"), (50, "Fit…"), (19, "")])
+def test_a_text_too_wide_is_cut_with_an_ellipsis(run: Run, room: float, said: str) -> None:
+    """It fits with its ellipsis, ends in no blank, and is gone where not even a letter fits."""
+    assert run(TEN + "return cut(ten, 'Fit tray', 14, true, given[0])", room) == said
+
+
+def test_an_escaped_letter_counts_as_one_and_is_never_cut_in_two(run: Run) -> None:
+    """The text is measured as it is seen, and stays escaped."""
+    assert run(TEN + "return cut(ten, 'a &amp; b', 14, true, 50)") == "a &amp; b"
+    assert run(TEN + "return cut(ten, 'a &lt;b&gt; c', 14, true, 50)") == "a &lt;b…"
+
+
+def test_a_title_is_wrapped_at_blanks_and_its_last_line_cut(run: Run) -> None:
+    """No more lines than there may be."""
+    assert run(TEN + "return wrapped(ten, 'Release the tray bolts', 14, 120, 2)") == ["Release the", "tray bolts"]
+    assert run(TEN + "return wrapped(ten, 'Release the tray bolts', 14, 120, 1)") == ["Release the…"]
+
+
+def test_the_room_of_a_block_ends_at_lines_and_at_blocks_over_it(run: Run) -> None:
+    """A line splits it; another block of its column takes its part away; one of another column does not."""
+    script = TEN + "return clearStretches(given[0], given[1], [120], [0, 200], 4)"
+    found = run(script, label(), [[0.5, 1, 140, 150], [1, 2, 100, 160]])
+    assert found == [{"top": 100, "px": 80}, {"top": 120, "px": 80}, {"top": 150, "px": 40}]
+
+
+def test_only_what_is_in_view_is_room(run: Run) -> None:
+    """Above and below it no words are put."""
+    found = run(TEN + "return clearStretches(given[0], [], [], [130, 150], 4)", label())
+    assert found == [{"top": 130, "px": 80}]
+    assert run(TEN + "return clearStretches(given[0], [], [], [300, 500], 4)", label()) == []
+
+
+def test_words_over_several_columns_end_short_of_a_line_of_drift(run: Run) -> None:
+    """Of the first that crosses them; a line elsewhere does not matter."""
+    drift = {"x": [1, 1, None], "y": [90, 130, None]}
+    assert run(TEN + "return clearRight([0, 2, 100, 160], 100, 120, given[0])", drift) == pytest.approx(0.97)
+    assert run(TEN + "return clearRight([0, 2, 100, 160], 140, 150, given[0])", drift) == 2
+
+
+def test_one_line_has_the_title_and_the_one_word_that_must_stay(run: Run) -> None:
+    """Beside it the second line, where there is room; else the word, for which the title is cut."""
+    script = TEN + "return rowsOf(ten, given[0], 1, given[1], 14, 13)"
+    late = label(word="late", second="late, 12 min over")
+    assert run(script, late, 300) == [{"left": "<b>Fit tray</b>", "right": "late, 12 min over", "isTitle": True}]
+    assert run(script, late, 140) == [{"left": "<b>Fit tray</b>", "right": "late", "isTitle": True}]
+    assert run(script, late, 110) == [{"left": "<b>Fit…</b>", "right": "late", "isTitle": True}]
+
+
+def test_what_left_the_sortie_is_struck_through(run: Run) -> None:
+    """Its title, on every line."""
+    (row, *_) = run(TEN + "return rowsOf(ten, given[0], 2, 300, 14, 13)", label(struck=True))
+    assert row["left"] == "<b><s>Fit tray</s></b>"
+
+
+def test_a_block_too_low_has_no_words_and_a_low_one_small_ones(run: Run) -> None:
+    """Under 15 px nothing, under about 20 px one line of 13 px, above that full size."""
+    script = TEN + "return fitted(given[0], [0, 200], given[1], ten).labels"
+    assert run(script, payload(label(100, 103)), PLACE)["text"] == []
+    low = run(script, payload(label(100, 104)), PLACE)
+    assert low["textfont"]["size"] == [13] and "Fit tray" in low["text"][0]
+    assert run(script, payload(label(100, 110)), PLACE)["textfont"]["size"] == [16]
+
+
+def test_words_start_inside_their_block_in_the_first_stretch_with_room_for_two_lines(run: Run) -> None:
+    """Below the line of now, where that leaves too little above it."""
+    found = run(TEN + "return fitted(given[0], [0, 200], given[1], ten).labels", payload(label(), now=104), PLACE)
+    assert len(found["x"]) == 1
+    assert 0 < found["x"][0] < 0.1 and 104 < found["y"][0] < 108
+
+
+def test_the_rest_of_a_task_says_its_word_below_the_line_of_now(run: Run) -> None:
+    """Where the words above it had room for the title alone: in the colour of what is projected."""
+    whole = label(100, 160, rest="r", second="20 min to go", title="A title that fills the line")
+    found = run(TEN + "return fitted(given[0], [0, 200], given[1], ten).labels", payload(whole, now=107), PLACE)
+    assert found["textfont"]["color"] in (["r"], ["c", "r"])
+    assert any("20 min to go" in text for text in found["text"])
+
+
+def test_a_block_that_is_not_to_be_labelled_has_no_words(run: Run) -> None:
+    """But it takes room from others."""
+    over = label(100, 130, task="T2", labelled=False)
+    found = run(TEN + "return fitted(given[0], [0, 200], given[1], ten).labels", payload(label(), over), PLACE)
+    assert len(found["text"]) == 1 and found["y"][0] > 130
