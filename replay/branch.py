@@ -26,13 +26,13 @@ from datetime import datetime
 from functools import cached_property
 from typing import Any, NamedTuple
 
-from dashboard.core.events import DECISIONS
-from dashboard.core.history import known_from
-from dashboard.core.lifecycle import DONE
-from dashboard.core.projection import remaining_tasks
-from dashboard.core.reconcile import reconcile
-from dashboard.core.record import Record
-from dashboard.core.times import instant_text, plus_minutes
+from dashboard.core.base.times import instant_text, plus_minutes
+from dashboard.core.events.kinds import DECISIONS
+from dashboard.core.record.fold import reconcile
+from dashboard.core.record.lifecycle import DONE
+from dashboard.core.record.record import Record
+from dashboard.core.schedule.plan_pace import remaining_tasks
+from dashboard.core.state.history import known_from
 from dashboard.log.eventtext import text_of_event
 from dashboard.words import how_many
 from replay.recording import RecordedRun

@@ -13,8 +13,8 @@ from typing import Any
 
 import tomlkit
 
-from dashboard.core.problems import InputError, Problem, did_you_mean
-from dashboard.core.times import parse_instant
+from dashboard.core.base.problems import InputError, Problem, did_you_mean
+from dashboard.core.base.times import parse_instant
 from dashboard.log.planfile import read_toml
 from dashboard.log.textfile import read_text
 from dashboard.log.toml_lines import line_numbers

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from dashboard.core.problems import InputError, Problem
-from dashboard.core.sortie_state import Unread
+from dashboard.core.base.findings import Unread
+from dashboard.core.base.problems import InputError, Problem
 from dashboard.log.logfile import write_log
 from dashboard.log.textfile import refusal
 from replay.header import header_text

@@ -7,8 +7,8 @@ from typing import Any
 
 import pandas as pd
 
-from dashboard.core.state import follow
-from dashboard.core.times import minutes_between
+from dashboard.core.base.times import minutes_between
+from dashboard.core.state.follow import follow
 from replay.evidence import evidence
 from replay.library import BrokenRun, load_all
 from replay.recording import RecordedRun

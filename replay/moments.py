@@ -19,15 +19,15 @@ from typing import Any, NamedTuple
 import numpy as np
 import pandas as pd
 
-from dashboard.core.events import DECISIONS
-from dashboard.core.expected import DRAWS, Expected
-from dashboard.core.lifecycle import DONE
-from dashboard.core.projection import project
-from dashboard.core.reconcile import reconcile
-from dashboard.core.record import Record
-from dashboard.core.sortie_state import SortieState
-from dashboard.core.state import follow, state_with_draws
-from dashboard.core.times import minutes_between, plus_minutes
+from dashboard.core.base.times import minutes_between, plus_minutes
+from dashboard.core.events.kinds import DECISIONS
+from dashboard.core.record.fold import reconcile
+from dashboard.core.record.lifecycle import DONE
+from dashboard.core.record.record import Record
+from dashboard.core.schedule.expected import DRAWS, Expected
+from dashboard.core.schedule.plan_pace import project
+from dashboard.core.state.follow import follow, state_with_draws
+from dashboard.core.state.model import SortieState
 from dashboard.words import how_many
 from replay.crps import crps_of_sorted
 from replay.recording import RecordedRun

@@ -13,11 +13,11 @@ from typing import Any
 
 import numpy as np
 
-from dashboard.core.durations import quantile
-from dashboard.core.plan import CONSUMABLES, Plan, Task
-from dashboard.core.projection import windows_by_kind
-from dashboard.core.record import briefed_order
-from dashboard.core.suits import rate_of, watts
+from dashboard.core.plan.model import CONSUMABLES, Plan, Task
+from dashboard.core.record.record import briefed_order
+from dashboard.core.schedule.durations import quantile
+from dashboard.core.schedule.plan_pace import windows_by_kind
+from dashboard.core.suits.budget import rate_of, watts
 
 TROUBLES = ("contingency", "hold", "late", "amended", "withdrawn", "given-up", "forgotten")
 UNBRIEFED_SPREAD = 0.15

@@ -17,11 +17,11 @@ from functools import cached_property
 from pathlib import Path
 from typing import Any, Literal
 
-from dashboard.core.plan import Plan
-from dashboard.core.problems import InputError, Problem
-from dashboard.core.sortie_state import Unread
-from dashboard.core.standing import standing_events
-from dashboard.core.times import minutes_between, parse_instant
+from dashboard.core.base.findings import Unread
+from dashboard.core.base.problems import InputError, Problem
+from dashboard.core.base.times import minutes_between, parse_instant
+from dashboard.core.plan.model import Plan
+from dashboard.core.record.counted import standing_events
 from dashboard.log.logfile import read_log
 from dashboard.log.planfile import load_plan
 from dashboard.words import rehearsal

@@ -14,7 +14,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from dashboard.core.expected import DRAWS
+from dashboard.core.schedule.expected import DRAWS
 from replay.evidence import LeftOut
 from replay.library import BrokenRun, Named
 from replay.moments import RunScore, Unscorable, score_run

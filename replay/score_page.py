@@ -10,8 +10,8 @@ from typing import Any
 
 from plotly.offline import get_plotlyjs  # type: ignore[import-untyped]
 
-from dashboard.core.problems import InputError, Problem
-from dashboard.core.state import CAUTION
+from dashboard.core.base.caution import CAUTION
+from dashboard.core.base.problems import InputError, Problem
 from dashboard.figures.score_plot import RELIABILITY, coverage_figure, error_figure, reliability_figure
 from replay.evidence import LeftOut, in_words
 from replay.library import BrokenRun

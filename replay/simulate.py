@@ -14,9 +14,9 @@ from typing import Any
 
 import numpy as np
 
-from dashboard.core.events import parse_event
-from dashboard.core.plan import Plan
-from dashboard.core.times import instant_text, plus_minutes
+from dashboard.core.base.times import instant_text, plus_minutes
+from dashboard.core.events.kinds import parse_event
+from dashboard.core.plan.model import Plan
 from replay.library import write_run
 from replay.outside import Conditions, Outside, Rng, Row
 

@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from dashboard.cli import main
+from dashboard.cli.main import main
 from tests.scenario import SORTIE, task
 
 LANES = """

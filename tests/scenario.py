@@ -11,11 +11,11 @@ import json
 import tomllib
 from typing import Any
 
-from dashboard.core.events import parse_event
-from dashboard.core.plan import Plan
-from dashboard.core.sortie_state import SortieState
-from dashboard.core.state import follow
-from dashboard.core.times import instant_text, parse_instant, parse_minutes, plus_minutes
+from dashboard.core.base.times import instant_text, parse_instant, parse_minutes, plus_minutes
+from dashboard.core.events.kinds import parse_event
+from dashboard.core.plan.model import Plan
+from dashboard.core.state.follow import follow
+from dashboard.core.state.model import SortieState
 
 PET_ZERO = parse_instant("2031-04-12T09:10:00Z")
 SORTIE = 'id = "t"\nstart = 2031-04-12T09:10:00Z\nlimit = "7:00"\nreserve = 30\n'

@@ -8,8 +8,8 @@ from itertools import accumulate, groupby
 from typing import Literal
 
 from dashboard import words
-from dashboard.core.lifecycle import BROKEN_OFF, DEFERRED, DONE, IN_WORK, NOT_STARTED, ON_HOLD
-from dashboard.core.sortie_state import SortieState, TaskState
+from dashboard.core.record.lifecycle import BROKEN_OFF, DEFERRED, DONE, IN_WORK, NOT_STARTED, ON_HOLD
+from dashboard.core.state.model import SortieState, TaskState
 from dashboard.figures.columns import BLOCK_LEFT, BLOCK_RIGHT, NEST, runs
 
 Form = Literal[

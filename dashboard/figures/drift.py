@@ -13,7 +13,7 @@ from html import escape
 from typing import NamedTuple
 
 from dashboard import words
-from dashboard.core.history import DriftPoint
+from dashboard.core.state.history import DriftPoint
 
 WIDTH, HEIGHT = 960, 350
 LEFT, RIGHT = 120, 760  # of the strips; what lies beyond holds the labels

@@ -16,8 +16,8 @@ from itertools import pairwise
 from typing import Any
 
 from dashboard import words
-from dashboard.core.plan import Plan
-from dashboard.core.sortie_state import SortieState
+from dashboard.core.plan.model import Plan
+from dashboard.core.state.model import SortieState
 from dashboard.figures.blocks import Block, blocks_of, escape, out_of_sortie
 from dashboard.figures.columns import BLOCK_LEFT, BLOCK_RIGHT, column_order, runs
 from dashboard.figures.theme import var

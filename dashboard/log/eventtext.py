@@ -7,8 +7,8 @@ from collections.abc import Mapping, Sequence
 from datetime import datetime
 from typing import Any
 
-from dashboard.core.events import UnreadableEvent, parse_event
-from dashboard.core.times import instant_text
+from dashboard.core.base.times import instant_text
+from dashboard.core.events.kinds import UnreadableEvent, parse_event
 
 NOT_CONTENT = {"seq", "received", "sortie", "figures"}  # when and where it came in, and what the board showed then
 DEEPEST = 50  # lists and tables inside one another; an event needs three

@@ -1,7 +1,7 @@
 """Reading and writing event logs: JSON Lines, and CSV with the same column names.
 
 What cannot be understood is kept verbatim with the reason and the line. Names are not judged here:
-`dashboard.core.names` judges them over the whole set of events.
+`dashboard.core.events.names` judges them over the whole set of events.
 """
 
 from __future__ import annotations
@@ -18,11 +18,11 @@ from functools import partial
 from pathlib import Path
 from typing import Any
 
-from dashboard.core.events import UnreadableEvent, parse_event
-from dashboard.core.names import MOST_SHOWN, KnownNames, of_another_plan
-from dashboard.core.plan import Plan
-from dashboard.core.problems import InputError, Problem
-from dashboard.core.sortie_state import Unread
+from dashboard.core.base.findings import Unread
+from dashboard.core.base.problems import InputError, Problem
+from dashboard.core.events.kinds import UnreadableEvent, parse_event
+from dashboard.core.events.names import MOST_SHOWN, KnownNames, of_another_plan
+from dashboard.core.plan.model import Plan
 from dashboard.log.eventtext import difference, event_of_text, same_content, text_of_event
 from dashboard.log.textfile import UTF8_MARK, read_file, refusal, refuse_binary
 

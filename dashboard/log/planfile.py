@@ -9,10 +9,10 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from dashboard.core.plan import Plan
-from dashboard.core.plancheck import examine_tables
-from dashboard.core.planfields import Finding, Place, split_place
-from dashboard.core.problems import InputError, Problem
+from dashboard.core.base.problems import InputError, Problem
+from dashboard.core.plan.check import examine_tables
+from dashboard.core.plan.fields import Finding, Place, split_place
+from dashboard.core.plan.model import Plan
 from dashboard.log.sheet import SHEET_SUFFIXES, Sheet, Spot, read_sheet
 from dashboard.log.textfile import read_text, refusal
 from dashboard.log.toml_lines import line_numbers

@@ -7,7 +7,7 @@ from typing import Any
 import tomlkit
 from pydantic import BaseModel
 
-from dashboard.core.plan import Contingency, Duration, Plan, Task
+from dashboard.core.plan.model import Contingency, Duration, Plan, Task
 
 CLOCKS = ("start", "not_before", "from", "to", "limit")  # PET; the other minutes stay plain numbers
 

@@ -18,10 +18,10 @@ from typing import Any, NamedTuple
 
 import openpyxl  # type: ignore[import-untyped]
 
-from dashboard.core.plan import Plan, Task
-from dashboard.core.planfields import Place
-from dashboard.core.problems import InputError, Problem, did_you_mean
-from dashboard.core.times import parse_minutes
+from dashboard.core.base.problems import InputError, Problem, did_you_mean
+from dashboard.core.base.times import parse_minutes
+from dashboard.core.plan.fields import Place
+from dashboard.core.plan.model import Plan, Task
 from dashboard.log.plantext import task_table
 from dashboard.log.textfile import read_file, read_text, refusal
 

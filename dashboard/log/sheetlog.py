@@ -18,11 +18,11 @@ from typing import Any, Literal, NamedTuple
 
 import pandas as pd
 
-from dashboard.core.events import parse_event
-from dashboard.core.plan import Plan
-from dashboard.core.problems import InputError, Problem, did_you_mean
-from dashboard.core.sortie_state import Unread
-from dashboard.core.times import instant_text, parse_instant, parse_minutes, plus_minutes
+from dashboard.core.base.findings import Unread
+from dashboard.core.base.problems import InputError, Problem, did_you_mean
+from dashboard.core.base.times import instant_text, parse_instant, parse_minutes, plus_minutes
+from dashboard.core.events.kinds import parse_event
+from dashboard.core.plan.model import Plan
 from dashboard.log.sheetwords import Phrases, plain
 from dashboard.log.textfile import read_file, read_text, refusal
 

@@ -15,8 +15,8 @@ import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from typing import Any, NamedTuple
 
-from dashboard.core.plan import CONSUMABLE_UNITS, CONSUMABLES, Plan
-from dashboard.core.times import parse_minutes
+from dashboard.core.base.times import parse_minutes
+from dashboard.core.plan.model import CONSUMABLE_UNITS, CONSUMABLES, Plan
 
 VERBS: Mapping[str, tuple[str, ...]] = {
     "start": ("start", "started", "starts", "starting", "begin", "begins", "began", "begun"),

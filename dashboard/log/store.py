@@ -18,10 +18,10 @@ import sqlalchemy as sa
 from sqlalchemy.exc import ArgumentError, SQLAlchemyError
 from sqlalchemy.pool import StaticPool
 
-from dashboard.core.events import UnreadableEvent
-from dashboard.core.problems import InputError, Problem
-from dashboard.core.sortie_state import Unread
-from dashboard.core.times import instant_text, parse_instant
+from dashboard.core.base.findings import Unread
+from dashboard.core.base.problems import InputError, Problem
+from dashboard.core.base.times import instant_text, parse_instant
+from dashboard.core.events.kinds import UnreadableEvent
 from dashboard.log.eventtext import (
     difference,
     event_of_text,

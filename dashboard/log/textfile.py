@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from dashboard.core.problems import InputError, Problem
+from dashboard.core.base.problems import InputError, Problem
 
 UTF16_MARKS = (b"\xff\xfe", b"\xfe\xff")
 UTF8_MARK = b"\xef\xbb\xbf"

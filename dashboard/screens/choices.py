@@ -10,9 +10,10 @@ from typing import Any
 from dash import html
 
 from dashboard import words
+from dashboard.core.deferral.advice_model import Choice
 from dashboard.core.deferral.reasons import COSTS_LEAST, LEAST_FOUND
-from dashboard.core.plan import Plan
-from dashboard.core.sortie_state import Choice, SortieState
+from dashboard.core.plan.model import Plan
+from dashboard.core.state.model import SortieState
 from dashboard.screens import whatif
 from dashboard.screens.ids import Choices
 from dashboard.screens.markup import Piece, basis, extra, span, tag, text

@@ -7,9 +7,9 @@ import math
 from dash import html
 
 from dashboard import words
-from dashboard.core.plan import Plan
-from dashboard.core.sortie_state import LaneState, SortieState
-from dashboard.core.times import minutes_between
+from dashboard.core.base.times import minutes_between
+from dashboard.core.plan.model import Plan
+from dashboard.core.state.model import LaneState, SortieState
 from dashboard.figures.marks import ahead_mark, margin_mark, svg
 from dashboard.screens.ids import Headline
 from dashboard.screens.markup import Piece, badge, basis, span, tag, text

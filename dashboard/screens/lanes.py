@@ -7,8 +7,8 @@ from typing import Any
 from dash import html
 
 from dashboard import words
-from dashboard.core.plan import Plan
-from dashboard.core.sortie_state import LaneState, SortieState, TaskState
+from dashboard.core.plan.model import Plan
+from dashboard.core.state.model import LaneState, SortieState, TaskState
 from dashboard.screens.forms import ends, form, labelled, slot
 from dashboard.screens.ids import Hold, lane_part
 from dashboard.screens.markup import Piece, badge, basis, extra, span, tag, text

@@ -7,9 +7,9 @@ import json
 from dash import html
 
 from dashboard import words
-from dashboard.core.logbook import Logbook
-from dashboard.core.plan import CONSUMABLES, Plan
-from dashboard.core.sortie_state import LogEntry, SortieState
+from dashboard.core.plan.model import CONSUMABLES, Plan
+from dashboard.core.state.log_in_words import Logbook
+from dashboard.core.state.model import LogEntry, SortieState
 from dashboard.screens.forms import ends, form, labelled, slot
 from dashboard.screens.ids import Ask, Log
 from dashboard.screens.markup import Piece, span, tag, text

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dash import Dash, html
 
-from dashboard.core.plan import Plan
+from dashboard.core.plan.model import Plan
 from dashboard.figures.theme import css_variables
 from dashboard.screens import (
     band,

@@ -5,9 +5,9 @@ from __future__ import annotations
 from dash import html
 
 from dashboard import words
-from dashboard.core.logbook import Logbook
-from dashboard.core.plan import Plan
-from dashboard.core.sortie_state import SortieState
+from dashboard.core.plan.model import Plan
+from dashboard.core.state.log_in_words import Logbook
+from dashboard.core.state.model import SortieState
 from dashboard.screens.ids import Problems
 from dashboard.screens.markup import Piece, badge, basis, span, tag, text
 

@@ -7,8 +7,8 @@ from collections.abc import Sequence
 from dash import html
 
 from dashboard import words
-from dashboard.core.history import DriftPoint, most_behind, worse_ahead_min
-from dashboard.core.plan import Plan
+from dashboard.core.plan.model import Plan
+from dashboard.core.state.history import DriftPoint, most_behind, worse_ahead_min
 from dashboard.figures.strip import strip_svg
 from dashboard.screens.forms import labelled, slot
 from dashboard.screens.ids import Replay

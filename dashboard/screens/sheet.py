@@ -7,8 +7,8 @@ from typing import Any
 
 from dash import html
 
-from dashboard.core.plan import Plan
-from dashboard.core.sortie_state import SortieState
+from dashboard.core.plan.model import Plan
+from dashboard.core.state.model import SortieState
 from dashboard.figures.lane_sheet import empty_figure, sheet_payload
 from dashboard.figures.rail import rail_payload
 from dashboard.screens import why

@@ -5,10 +5,10 @@ from __future__ import annotations
 from dash import html
 
 from dashboard import words
-from dashboard.core.plan import Plan
-from dashboard.core.readings import ABOVE_LOADED, RISES
-from dashboard.core.sortie_state import ConsumableState, SortieState, SuitState
-from dashboard.core.suits import BELOW_RESERVE
+from dashboard.core.plan.model import Plan
+from dashboard.core.state.model import ConsumableState, SortieState, SuitState
+from dashboard.core.suits.budget import BELOW_RESERVE
+from dashboard.core.suits.readings import ABOVE_LOADED, RISES
 from dashboard.screens.ids import Suits
 from dashboard.screens.markup import Piece, basis, shape, span, tag, text
 

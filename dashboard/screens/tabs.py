@@ -7,8 +7,8 @@ from __future__ import annotations
 
 from dash import html
 
-from dashboard.core.plan import Plan
-from dashboard.core.sortie_state import SortieState
+from dashboard.core.plan.model import Plan
+from dashboard.core.state.model import SortieState
 from dashboard.screens.ids import Choices, Log, Problems, Tabs
 from dashboard.screens.markup import Piece, badge, extra, text
 

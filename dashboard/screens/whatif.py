@@ -7,8 +7,8 @@ from collections.abc import Sequence
 from dash import html
 
 from dashboard import words
-from dashboard.core.plan import Alternative, Plan, Task
-from dashboard.core.sortie_state import SortieState
+from dashboard.core.plan.model import Alternative, Plan, Task
+from dashboard.core.state.model import SortieState
 from dashboard.screens.ids import Choices
 from dashboard.screens.markup import Piece, badge, extra, span, tag, text
 

@@ -7,11 +7,11 @@ from collections.abc import Iterable, Sequence
 from dash import html
 
 from dashboard import words
-from dashboard.core.expected import PACE
-from dashboard.core.history import DriftPoint
-from dashboard.core.plan import Plan, Suit
-from dashboard.core.sortie_state import ConsumableState, Driver, SortieState, SuitState
-from dashboard.core.suits import rate_origin
+from dashboard.core.plan.model import Plan, Suit
+from dashboard.core.schedule.expected import PACE
+from dashboard.core.state.history import DriftPoint
+from dashboard.core.state.model import ConsumableState, Driver, SortieState, SuitState
+from dashboard.core.suits.budget import rate_origin
 from dashboard.figures.drift import drift_svg
 from dashboard.screens.ids import Why
 from dashboard.screens.markup import Piece, badge, extra, tag, text

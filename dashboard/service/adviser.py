@@ -19,14 +19,15 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, NamedTuple
 
+from dashboard.core.base.times import minutes_between
+from dashboard.core.deferral.advice_model import Advice, Choice
 from dashboard.core.deferral.advise import Stopped, advise
 from dashboard.core.deferral.steady import change_of, refigured, steadied
 from dashboard.core.deferral.told import advice_of
-from dashboard.core.plan import Plan
-from dashboard.core.reconcile import reconcile
-from dashboard.core.record import Record
-from dashboard.core.sortie_state import Advice, Choice, SortieState
-from dashboard.core.times import minutes_between
+from dashboard.core.plan.model import Plan
+from dashboard.core.record.fold import reconcile
+from dashboard.core.record.record import Record
+from dashboard.core.state.model import SortieState
 from dashboard.words import pet_named
 
 LEAST_APART_S = 10.0

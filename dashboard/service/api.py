@@ -14,10 +14,10 @@ from fastapi.openapi.utils import get_openapi
 from fastapi.responses import HTMLResponse, JSONResponse, Response
 from pydantic import ValidationError
 
-from dashboard.core.events import complaint
-from dashboard.core.problems import InputError, Problem
-from dashboard.core.sortie_state import SortieState
-from dashboard.core.state import CAUTION
+from dashboard.core.base.caution import CAUTION
+from dashboard.core.base.problems import InputError, Problem
+from dashboard.core.events.kinds import complaint
+from dashboard.core.state.model import SortieState
 from dashboard.service.control import ReplayControl
 from dashboard.service.debrief import add_debrief
 from dashboard.service.desk import Desk, Snapshot

@@ -6,13 +6,14 @@ from collections.abc import Sequence
 from datetime import datetime
 from typing import Any, NamedTuple
 
-from dashboard.core.logbook import Logbook
-from dashboard.core.plan import Plan
-from dashboard.core.reconcile import reconcile
-from dashboard.core.record import Record
-from dashboard.core.since import Looked, with_since
-from dashboard.core.sortie_state import SortieState, Unread
-from dashboard.core.state import state_of
+from dashboard.core.base.findings import Unread
+from dashboard.core.plan.model import Plan
+from dashboard.core.record.fold import reconcile
+from dashboard.core.record.record import Record
+from dashboard.core.state.alert_onset import Looked, with_since
+from dashboard.core.state.follow import state_of
+from dashboard.core.state.log_in_words import Logbook
+from dashboard.core.state.model import SortieState
 from dashboard.screens.snapshot import board_snapshot
 from dashboard.service.adviser import Adviser
 from dashboard.service.clocks import Mode

@@ -8,9 +8,9 @@ from typing import Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
-from dashboard.core.plan import Instant
-from dashboard.core.problems import InputError, Problem
-from dashboard.core.times import instant_text, minutes_between, plus_minutes
+from dashboard.core.base.problems import InputError, Problem
+from dashboard.core.base.times import instant_text, minutes_between, plus_minutes
+from dashboard.core.plan.model import Instant
 from dashboard.service.clocks import ReplayClock
 from dashboard.words import pet_named
 from replay.player import FASTEST, SLOWEST, Direction

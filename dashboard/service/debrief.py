@@ -14,11 +14,11 @@ from typing import NamedTuple
 from fastapi import FastAPI
 from fastapi.responses import HTMLResponse, PlainTextResponse, Response
 
-from dashboard.core.debrief import debrief
-from dashboard.core.debrief_facts import Debrief
-from dashboard.core.plan import Plan
-from dashboard.core.sortie_state import SortieState
-from dashboard.core.times import instant_text
+from dashboard.core.base.times import instant_text
+from dashboard.core.debrief.facts import Debrief
+from dashboard.core.debrief.look_back import debrief
+from dashboard.core.plan.model import Plan
+from dashboard.core.state.model import SortieState
 from dashboard.reports.html import waiting_html
 from dashboard.service.desk import Desk
 from dashboard.service.version import program_version

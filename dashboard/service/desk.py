@@ -17,12 +17,13 @@ from typing import Any
 
 import orjson
 
-from dashboard.core.events import DECISIONS
-from dashboard.core.names import KnownNames
-from dashboard.core.plan import Plan
-from dashboard.core.problems import InputError, Problem
-from dashboard.core.sortie_state import SortieState, Unread
-from dashboard.core.times import instant_text, minutes_between
+from dashboard.core.base.findings import Unread
+from dashboard.core.base.problems import InputError, Problem
+from dashboard.core.base.times import instant_text, minutes_between
+from dashboard.core.events.kinds import DECISIONS
+from dashboard.core.events.names import KnownNames
+from dashboard.core.plan.model import Plan
+from dashboard.core.state.model import SortieState
 from dashboard.service.clocks import Clock, Mode, ReplayClock
 from dashboard.service.compute import View, compute_view
 from dashboard.service.control import ReplayControl, control_replay

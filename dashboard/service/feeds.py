@@ -11,8 +11,8 @@ from dataclasses import replace
 from datetime import UTC, datetime
 from typing import Any, NamedTuple, Protocol
 
-from dashboard.core.sortie_state import Unread
-from dashboard.core.times import instant_text, parse_instant
+from dashboard.core.base.findings import Unread
+from dashboard.core.base.times import instant_text, parse_instant
 from dashboard.log.store import EventStore, Outcome
 from replay.recording import RecordedRun
 

@@ -8,12 +8,12 @@ from collections.abc import Mapping
 from datetime import datetime
 from typing import Any
 
-from dashboard.core.events import DecisionFigures
-from dashboard.core.far_off import counts_then, far_off
-from dashboard.core.names import KnownNames
-from dashboard.core.plan import Plan
-from dashboard.core.sortie_state import SortieState
-from dashboard.core.times import instant_text, minutes_between, parse_instant
+from dashboard.core.base.times import instant_text, minutes_between, parse_instant
+from dashboard.core.events.far_off import counts_then, far_off
+from dashboard.core.events.kinds import DecisionFigures
+from dashboard.core.events.names import KnownNames
+from dashboard.core.plan.model import Plan
+from dashboard.core.state.model import SortieState
 from dashboard.log.store import Outcome
 from dashboard.words import duration
 

@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterator, Sequence
 from datetime import datetime
 from typing import Any
 
-from dashboard.core.times import minutes_between, parse_instant
+from dashboard.core.base.times import minutes_between, parse_instant
 from dashboard.log.store import Outcome
 from dashboard.service.feeds import Known, ReplayFeed
 from dashboard.service.roles import ANSWERS

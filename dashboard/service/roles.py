@@ -18,7 +18,7 @@ import hmac
 from collections.abc import Mapping, Sequence
 from typing import Any, Literal
 
-from dashboard.core.problems import InputError, Problem
+from dashboard.core.base.problems import InputError, Problem
 
 Role = Literal["watch", "log", "lead"]
 ROLES: tuple[Role, ...] = ("watch", "log", "lead")

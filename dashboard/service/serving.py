@@ -17,8 +17,8 @@ from typing import Any
 import uvicorn
 from sqlalchemy import make_url
 
-from dashboard.core.plan import Plan
-from dashboard.core.problems import InputError, Problem
+from dashboard.core.base.problems import InputError, Problem
+from dashboard.core.plan.model import Plan
 from dashboard.log.store import EventStore
 from dashboard.service.clocks import LiveClock, ReplayClock
 from dashboard.service.compute import AdvisedCompute

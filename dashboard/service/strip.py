@@ -11,9 +11,9 @@ from typing import Any
 
 import orjson
 
-from dashboard.core.events import DECISIONS
-from dashboard.core.history import drift_between, most_behind, worse_ahead_min
-from dashboard.core.times import minutes_between
+from dashboard.core.base.times import minutes_between
+from dashboard.core.events.kinds import DECISIONS
+from dashboard.core.state.history import drift_between, most_behind, worse_ahead_min
 from dashboard.screens.replaybar import strip_html
 from dashboard.service.desk import Desk
 from replay.recording import RecordedRun

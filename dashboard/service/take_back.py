@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import Any
 
-from dashboard.core.reconcile import reconcile
-from dashboard.core.reversal import reversal
-from dashboard.core.sortie_state import SortieState
-from dashboard.core.times import minutes_between
+from dashboard.core.base.times import minutes_between
+from dashboard.core.record.fold import reconcile
+from dashboard.core.record.take_back import reversal
+from dashboard.core.state.model import SortieState
 from dashboard.service.desk import Desk
 from dashboard.words import pet_named
 

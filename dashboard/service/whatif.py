@@ -7,16 +7,17 @@ from typing import Any
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
+from dashboard.core.base.caution import CAUTION
+from dashboard.core.deferral.advice_model import Choice
 from dashboard.core.deferral.change import Change
 from dashboard.core.deferral.validate import faults
 from dashboard.core.deferral.whatif import Figures, broken_rules, figures_of
-from dashboard.core.events import complaint
-from dashboard.core.projection import project
-from dashboard.core.reconcile import reconcile
-from dashboard.core.record import Record
-from dashboard.core.sortie_state import Choice, SortieState
-from dashboard.core.state import CAUTION
-from dashboard.core.way_home import tasks_of_way_home
+from dashboard.core.events.kinds import complaint
+from dashboard.core.record.fold import reconcile
+from dashboard.core.record.record import Record
+from dashboard.core.schedule.plan_pace import project
+from dashboard.core.state.model import SortieState
+from dashboard.core.suits.way_home import tasks_of_way_home
 from dashboard.screens.choices import back_in, decide_button, lost_words, suit_rows
 from dashboard.screens.offers import named
 from dashboard.screens.whatif import figures

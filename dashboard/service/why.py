@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import asyncio
 
-from dashboard.core.history import drift
-from dashboard.core.sortie_state import SortieState
+from dashboard.core.state.history import drift
+from dashboard.core.state.model import SortieState
 from dashboard.screens.why import why_html
 from dashboard.service.desk import Desk, Snapshot
 

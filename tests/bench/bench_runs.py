@@ -8,8 +8,8 @@ import time
 from collections.abc import Callable, Iterator
 from concurrent.futures import ProcessPoolExecutor
 
-from dashboard.core.events import parse_event
-from dashboard.core.plan import Plan
+from dashboard.core.events.kinds import parse_event
+from dashboard.core.plan.model import Plan
 from replay.learn import cross_validated, fit, observations
 from replay.moments import score_run
 from replay.outside import Conditions

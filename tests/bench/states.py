@@ -17,11 +17,11 @@ from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
-from dashboard.core.events import parse_event
-from dashboard.core.state import follow
-from dashboard.core.times import instant_text
+from dashboard.core.base.times import instant_text
+from dashboard.core.events.kinds import parse_event
+from dashboard.core.state.follow import follow
 from replay.recording import load_run
-from tests.core.test_record import PLAN
+from tests.core.record.test_record import PLAN
 from tests.scenario import PET_ZERO
 
 RUN = Path(__file__).parents[2] / "replay" / "scenarios" / "lantern-2"

@@ -10,8 +10,8 @@ from typing import Any
 from selenium import webdriver
 from selenium.webdriver.common.by import By
 
-from dashboard.core.plan import Plan
-from dashboard.core.times import instant_text
+from dashboard.core.base.times import instant_text
+from dashboard.core.plan.model import Plan
 from dashboard.log.store import EventStore
 from dashboard.service.app import make_app
 from dashboard.service.clocks import LiveClock

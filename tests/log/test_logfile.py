@@ -11,10 +11,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from dashboard.core.events import parse_event
-from dashboard.core.plan import Plan
-from dashboard.core.problems import InputError, Problem
-from dashboard.core.sortie_state import Unread
+from dashboard.core.base.findings import Unread
+from dashboard.core.base.problems import InputError, Problem
+from dashboard.core.events.kinds import parse_event
+from dashboard.core.plan.model import Plan
 from dashboard.log.logfile import read_log, write_log
 from tests.problems import assert_problem, the_only
 from tests.scenario import plan_of, task

@@ -9,7 +9,7 @@ from typing import Any
 import openpyxl  # type: ignore[import-untyped]
 import pytest
 
-from dashboard.core.problems import InputError, Problem
+from dashboard.core.base.problems import InputError, Problem
 from dashboard.log.planfile import examine_plan, load_plan
 from dashboard.log.sheet import read_sheet, write_sheet
 from tests.log.plans import FULL

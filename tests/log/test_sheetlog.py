@@ -8,7 +8,7 @@ from pathlib import Path
 import openpyxl
 import pytest
 
-from dashboard.core.problems import InputError
+from dashboard.core.base.problems import InputError
 from dashboard.log.sheetlog import Reading, Unmatched, pairs_of, read_log_sheet
 from dashboard.log.sheetwords import NO_TASK
 from tests.problems import assert_problem, the_only

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from dashboard.core.events import parse_event
+from dashboard.core.events.kinds import parse_event
 from dashboard.log.sheetwords import ASKED, MANY, NO_READING, NO_TASK, UNCLEAR, Phrases
 from tests.scenario import plan_of, task
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from dashboard.core.plan import Plan
+from dashboard.core.plan.model import Plan
 from replay.outside import Conditions
 from replay.recording import RecordedRun, recorded
 from replay.simulate import simulate

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from dashboard.cli_board import branch_writer
-from dashboard.core.state import follow
-from dashboard.core.times import parse_instant
+from dashboard.cli.board import branch_writer
+from dashboard.core.base.times import parse_instant
+from dashboard.core.state.follow import follow
 from dashboard.service.rehearsal import RehearsalFeed
 from replay.branch import branched
 from replay.recording import load_run

@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from dashboard.core.state import follow
+from dashboard.core.state.follow import follow
 from dashboard.log.planfile import load_plan
 from replay.listing import listing
 from replay.outside import TROUBLES, Conditions

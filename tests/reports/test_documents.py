@@ -7,7 +7,7 @@ from html.parser import HTMLParser
 
 import pytest
 
-from dashboard.core.debrief_facts import LedgerLine
+from dashboard.core.debrief.facts import LedgerLine
 from dashboard.reports.debrief_document import debrief_document, later, recorded, shortened
 from dashboard.reports.document import Column, Document, Heading, Paragraph, Picture, Table, clean
 from dashboard.reports.html import html

@@ -7,10 +7,11 @@ from typing import Any
 
 import pytest
 
-from dashboard.core.events import KINDS, parse_event
-from dashboard.core.logbook import logbook
-from dashboard.core.sortie_state import Alert, Unread
-from dashboard.core.times import parse_instant
+from dashboard.core.base.findings import Unread
+from dashboard.core.base.times import parse_instant
+from dashboard.core.events.kinds import KINDS, parse_event
+from dashboard.core.state.log_in_words import logbook
+from dashboard.core.state.model import Alert
 from dashboard.screens import log, offers, problems, tabs
 from dashboard.screens.ids import Log, Problems, Tabs
 from dashboard.service.roles import LEAD_KINDS

@@ -7,9 +7,9 @@ from typing import Any
 
 import pytest
 
-from dashboard.core.logbook import logbook
-from dashboard.core.plan import Plan
-from dashboard.core.times import parse_instant
+from dashboard.core.base.times import parse_instant
+from dashboard.core.plan.model import Plan
+from dashboard.core.state.log_in_words import logbook
 from dashboard.screens import markup
 from dashboard.screens.page import page_layout
 from dashboard.screens.snapshot import board_snapshot

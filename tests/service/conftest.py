@@ -14,8 +14,8 @@ import httpx
 import pytest
 from websockets.sync.client import ClientConnection, connect
 
-from dashboard.core.plan import Plan
-from dashboard.core.times import instant_text
+from dashboard.core.base.times import instant_text
+from dashboard.core.plan.model import Plan
 from dashboard.log.store import EventStore
 from dashboard.service.api import make_api
 from dashboard.service.clocks import LIVE_TICK_S, Mode

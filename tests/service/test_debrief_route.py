@@ -10,7 +10,7 @@ import httpx
 import openpyxl
 import pytest
 
-from dashboard.core.debrief import debrief
+from dashboard.core.debrief.look_back import debrief
 from dashboard.log.store import EventStore
 from dashboard.service import debrief as service
 from dashboard.service.desk import Desk

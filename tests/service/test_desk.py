@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from dashboard.core.plan import Plan
-from dashboard.core.state import follow
+from dashboard.core.plan.model import Plan
+from dashboard.core.state.follow import follow
 from dashboard.log.store import EventStore
 from dashboard.service.compute import View
 from dashboard.service.desk import Desk

@@ -4,8 +4,8 @@ import json
 
 import pytest
 
-from dashboard.core.plan import Plan
-from dashboard.core.problems import InputError, Problem
+from dashboard.core.base.problems import InputError, Problem
+from dashboard.core.plan.model import Plan
 from dashboard.log.store import EventStore
 from dashboard.service.desk import Desk
 from dashboard.service.feeds import LiveFeed

@@ -4,8 +4,8 @@ import re
 
 import pytest
 
-from dashboard.core.plan import Plan
-from dashboard.core.sortie_state import SortieState
+from dashboard.core.plan.model import Plan
+from dashboard.core.state.model import SortieState
 from dashboard.service.desk import Desk
 from tests.service.conftest import Room, event, message
 

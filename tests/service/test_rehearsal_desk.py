@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from dashboard.cli_board import branch_writer
-from dashboard.core.times import parse_instant
+from dashboard.cli.board import branch_writer
+from dashboard.core.base.times import parse_instant
 from dashboard.service.desk import Desk
 from dashboard.service.rehearsal import RehearsalFeed, out_of_reach
 from dashboard.service.serving import replay_desk

@@ -7,7 +7,7 @@ from datetime import timedelta
 
 import pytest
 
-from dashboard.core.plan import Plan
+from dashboard.core.plan.model import Plan
 from dashboard.log.store import EventStore
 from dashboard.service.desk import Desk
 from dashboard.service.feeds import LiveFeed

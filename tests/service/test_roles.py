@@ -14,9 +14,9 @@ import pytest
 from websockets.exceptions import InvalidStatus
 from websockets.sync.client import connect
 
-from dashboard.core.events import KINDS
-from dashboard.core.plan import Plan
-from dashboard.core.problems import InputError
+from dashboard.core.base.problems import InputError
+from dashboard.core.events.kinds import KINDS
+from dashboard.core.plan.model import Plan
 from dashboard.service.api import make_api
 from dashboard.service.desk import Desk
 from dashboard.service.gate import hosts_of

@@ -14,7 +14,7 @@ from pathlib import Path
 import httpx
 import pytest
 
-from dashboard.core.plan import Plan
+from dashboard.core.plan.model import Plan
 from dashboard.log.store import EventStore
 from dashboard.service.desk import Desk
 from dashboard.service.feeds import LiveFeed

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dashboard.core.times import instant_text
+from dashboard.core.base.times import instant_text
 from tests.service.conftest import Room, StandingClock, at_pet, event
 
 CHOSEN = {"move": {}, "choose": {}, "break_off": []}

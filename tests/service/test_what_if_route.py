@@ -9,12 +9,12 @@ from collections.abc import Callable
 
 import pytest
 
+from dashboard.core.base.caution import CAUTION
+from dashboard.core.base.times import instant_text
 from dashboard.core.deferral.change import Change
 from dashboard.core.deferral.whatif import figures_of
-from dashboard.core.projection import project
-from dashboard.core.reconcile import reconcile
-from dashboard.core.state import CAUTION
-from dashboard.core.times import instant_text
+from dashboard.core.record.fold import reconcile
+from dashboard.core.schedule.plan_pace import project
 from dashboard.log.store import EventStore
 from dashboard.service import whatif
 from dashboard.service.desk import Desk
