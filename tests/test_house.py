@@ -111,7 +111,9 @@ def clock_or_file_calls(source: str) -> list[str]:
     return found
 
 
-@pytest.mark.parametrize("path", sorted((ROOT / "dashboard" / "core").rglob("*.py")), ids=lambda path: str(path.relative_to(ROOT)))
+@pytest.mark.parametrize(
+    "path", sorted((ROOT / "dashboard" / "core").rglob("*.py")), ids=lambda path: str(path.relative_to(ROOT))
+)
 def test_the_core_reads_no_clock_and_no_file(path: Path) -> None:
     """What the core says depends on what it is given and on nothing else."""
     assert clock_or_file_calls(path.read_text(encoding="utf-8")) == []
