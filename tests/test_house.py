@@ -13,9 +13,8 @@ from pathlib import Path
 
 import pytest
 from packaging.requirements import Requirement
-from typer.main import get_command
 
-from dashboard.cli.main import app
+from dashboard.cli.main import COMMANDS, command_of
 from tests.conftest import OutsideAddress, is_loopback
 
 ROOT = Path(__file__).parents[1]
@@ -164,8 +163,7 @@ def test_the_program_declares_what_it_imports_and_nothing_else() -> None:
 def test_every_command_stands_in_the_readme() -> None:
     """And the README speaks of no command that is not there."""
     readme = (ROOT / "README.md").read_text(encoding="utf-8")
-    commands = {command.name or command.callback.__name__ for command in app.registered_commands if command.callback}
-    commands = {name.replace("_", "-") for name in commands}
+    commands = set(COMMANDS)
     assert set(re.findall(r"^(?:\S+ && )*(?:\S*/)?tetherline ([a-z-]+)", readme, re.MULTILINE)) - commands == set()
     assert {name for name in commands if f"tetherline {name}" not in readme} == set()
 
@@ -174,8 +172,7 @@ def test_the_readme_says_which_commands_print_json() -> None:
     """All that take --json, and no other."""
     readme = " ".join((ROOT / "README.md").read_text(encoding="utf-8").split())
     said = re.search(r"With `--json` these print JSON: (.+?)\. ", readme)
-    commands = get_command(app).commands  # type: ignore[attr-defined]
-    takers = {name for name, one in commands.items() if any("--json" in option.opts for option in one.params)}
+    takers = {name for name in COMMANDS if any("--json" in option.opts for option in command_of(name).params)}
     assert said is not None and set(re.findall(r"`([a-z-]+)`", said[1])) == takers
 
 

@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Sequence
-from pathlib import Path
-from typing import Any
+from typing import Annotated, Any
 
+import typer
 from rich.table import Table
 
 from dashboard import words
-from dashboard.cli.state import ask_log, print_parts, unread_parts
+from dashboard.cli.asked import ask_log
+from dashboard.cli.options import At, LogFile, PlanFile, single_command
+from dashboard.cli.printing import show, unread_parts
 from dashboard.core.base.findings import Unread
 from dashboard.core.base.problems import InputError, Problem
 from dashboard.core.deferral.advice_model import Advice, Choice
@@ -22,19 +24,32 @@ from dashboard.words import how_many
 BASES: tuple[Basis, ...] = ("expected", "plan-pace")
 
 
+app = single_command()
+
+
+@app.command("advise")
 def print_advice(
-    plan_path: Path, log_path: Path, at: str | None, *, confidence: float | None, basis: str, resequence: bool,
-    keep: list[str], give_up: list[str], as_json: bool,
+    plan: PlanFile,
+    log: LogFile,
+    at: At = None,
+    confidence: Annotated[
+        float | None, typer.Option(help="Wanted probability of being in by the limit; the plan's by default.")
+    ] = None,
+    basis: Annotated[str, typer.Option(help="expected, or plan-pace: on likely durations alone.")] = "expected",
+    resequence: Annotated[bool, typer.Option("--resequence", help="Free the order within the lanes.")] = False,
+    keep: Annotated[list[str] | None, typer.Option(help="Tasks to keep whole.")] = None,
+    give_up: Annotated[list[str] | None, typer.Option(help="Tasks to give up in any case.")] = None,
+    as_json: Annotated[bool, typer.Option("--json", help="Print the advice as JSON.")] = False,
 ) -> None:
-    """Read plan and log and print the advice; at the last event when `at` is None."""
+    """Say what to give up so that the crew is in by the limit; at the last event when no time is given. Advisory only."""
     if confidence is not None and not 0 < confidence < 1:
         raise _refused("--confidence", "a probability between 0 and 1, such as 0.9", f"{confidence:g}")
     chosen = next((one for one in BASES if one == basis), None)
     if chosen is None:
         raise _refused("--basis", f"one of {', '.join(BASES)}", f"'{basis}'")
-    asked = ask_log(plan_path, log_path, at)
+    asked = ask_log(plan, log, at)
     record = reconcile(asked.plan, asked.events, asked.now)
-    wish = Wish(frozenset(_names(keep)), frozenset(_names(give_up)), resequence)
+    wish = Wish(frozenset(_names(keep or [])), frozenset(_names(give_up or [])), resequence)
     advice = advice_of(advise(record, confidence=confidence, basis=chosen, wish=wish))
     unread = [*asked.unread, *record.standing.unread]
     if as_json:
@@ -46,7 +61,7 @@ def print_advice(
     titles = {task_id: run.task.title for task_id, run in record.runs.items()}
     doubt = record.pet_zero_doubt
     warned = [f"PET zero is not known: {doubt}. What follows takes the planned start for it.", ""] if doubt else []
-    print_parts([*warned, *advice_parts(advice, record.pet_min, titles, unread)])
+    show(*warned, *advice_parts(advice, record.pet_min, titles, unread))
 
 
 def _refused(subject: str, expected: str, found: str) -> InputError:

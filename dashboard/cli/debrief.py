@@ -6,13 +6,16 @@ import sys
 from collections.abc import Iterator
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Any
+from typing import Annotated, Any
 
+import typer
 from rich.table import Table
 from rich.text import Text
 
 from dashboard import words
-from dashboard.cli.state import Asked, ask_log, print_parts
+from dashboard.cli.asked import Asked, ask_log
+from dashboard.cli.options import At, LogFile, PlanFile, single_command
+from dashboard.cli.printing import show
 from dashboard.core.base.problems import Problem
 from dashboard.core.debrief.facts import Debrief
 from dashboard.core.debrief.look_back import debrief
@@ -20,36 +23,46 @@ from dashboard.core.plan.model import Plan
 from dashboard.log.planfile import LARGEST_MB, WHAT
 from dashboard.log.textfile import read_text
 from dashboard.reports.debrief_document import later
+from dashboard.reports.folder import ready
 from dashboard.reports.ledger_words import about, signed
 from dashboard.service.version import program_version
+from replay.header import read_header
+from replay.recording import header_path, logs_in, recorded
 
 LARGEST_SHOWN = 4
 
 
-def debrief_sortie(plan_path: Path, log_path: Path, at: str | None, to: Path | None, *, force: bool, as_json: bool) -> None:
-    """Read plan and log, print the debrief, and write it when `to` is given; at the last event when `at` is None."""
-    asked = ask_log(plan_path, log_path, at)
-    plan = asked.plan
-    if to is not None:
-        from dashboard.reports.folder import ready
+app = single_command()
 
+
+@app.command("debrief")
+def debrief_sortie(
+    plan: PlanFile,
+    log: LogFile,
+    to: Annotated[
+        Path | None, typer.Option("--to", metavar="FOLDER", help="Write page, paper, tables and carry-over here.")
+    ] = None,
+    at: At = None,
+    force: Annotated[bool, typer.Option("--force", help="Overwrite a debrief that is there.")] = False,
+    as_json: Annotated[bool, typer.Option("--json", help="Print the facts as JSON.")] = False,
+) -> None:
+    """Debrief a sortie: as run against the brief, where the minutes went, what is carried over."""
+    asked = ask_log(plan, log, at)
+    if to is not None:
         ready(to, force)
-    rehearsal = _rehearsal(asked, plan_path, log_path)
-    facts = debrief(plan, asked.events, asked.now, unread=asked.unread, rehearsal=rehearsal, progress=_progress)
+    rehearsal = _rehearsal(asked, plan, log)
+    facts = debrief(asked.plan, asked.events, asked.now, unread=asked.unread, rehearsal=rehearsal, progress=_progress)
     written: list[str] = []
     if to is not None:
-        written = _write(facts, plan, plan_path, to)
+        written = _write(facts, asked.plan, plan, to)
     if as_json:
         print(facts.model_dump_json(indent=2))
         return
-    print_parts((*summary(facts), *written, "", facts.caution))
+    show(*summary(facts), *written, "", facts.caution)
 
 
 def _rehearsal(asked: Asked, plan_path: Path, log_path: Path) -> str:
     """Of which recorded run the log is a rehearsal, in words, as the header beside it says; empty: of none."""
-    from replay.header import read_header
-    from replay.recording import header_path, logs_in, recorded
-
     header = header_path(log_path)
     if not asked.events or log_path not in logs_in(log_path.parent) or header == plan_path:
         return ""

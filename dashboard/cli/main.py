@@ -1,43 +1,73 @@
-"""The command `tetherline`: thin commands over the rest. Heavy imports happen inside the commands."""
+"""The command `tetherline`: the list of its commands, and what happens when one of them ends badly.
+
+The module of a command is loaded only when the command is asked for, so that `tetherline --help` answers at once. The list
+therefore holds the help of each command once more; a test holds the two against each other.
+"""
 
 from __future__ import annotations
 
 import os
 import sys
-from pathlib import Path
-from typing import Annotated
+from importlib import import_module
+from typing import Annotated, Any
 
 import typer
+from typer.core import TyperGroup
+from typer.main import get_command
 
-from dashboard.cli import runs
-from dashboard.core.base.problems import InputError, Problem
+from dashboard.core.base.problems import InputError
+
+COMMANDS = {
+    "demo": "Show the board on the invented run that comes with the program. Works offline.",
+    "replay": "Show the board on a recorded run of your own. Moving its clock needs the log key, where there is one.",
+    "runs": "List the recorded runs of a folder; those that cannot be read with the reason. Ends with 2 when none can.",
+    "import-log": "Make a recorded run of a log kept in a spreadsheet. What does not match is said and kept, never guessed.",
+    "simulate": "Make simulated runs of a plan, for practice and for trying things out. They are marked as simulated.",
+    "score": "Set what was projected at every moment of recorded runs against what happened.",
+    "learn": "Learn durations from recorded runs: briefed against learned, and whether learning pays on runs not learned from.",
+    "serve": "Follow a sortie live: serve the board, take events, keep the log. With no keys everyone may decide.",
+    "state": "Say how the sortie stands; at its last event when no time is given.",
+    "advise": "Say what to give up so that the crew is in by the limit; at the last event when no time is given. Advisory only.",
+    "suits": "Say what each suit has left, needs, and until when it lasts; at the last event when no time is given.",
+    "debrief": "Debrief a sortie: as run against the brief, where the minutes went, what is carried over.",
+    "check": "Check a plan: every problem with its place and its cure.",
+    "send": "Send events to a server and print what became of each. Ends with 2 when some were refused.",
+    "schema": "Print the JSON Schema of the state, of an event, or of the plan.",
+}
+
+
+class CommandsLoadedWhenAsked(TyperGroup):
+    """The commands of `COMMANDS`, each in the module of its name."""
+
+    def __init__(self, **options: Any) -> None:
+        super().__init__(**options)
+        self.commands = dict.fromkeys(COMMANDS)  # type: ignore[assignment]  # the names alone, for "did you mean"
+
+    def list_commands(self, ctx: Any) -> list[str]:
+        return list(COMMANDS)
+
+    def get_command(self, ctx: Any, cmd_name: str) -> Any:
+        return command_of(cmd_name) if cmd_name in COMMANDS else None
+
+    def format_commands(self, ctx: Any, formatter: Any) -> None:
+        with formatter.section("Commands"):
+            formatter.write_dl(list(COMMANDS.items()))
+
+
+def command_of(name: str) -> Any:
+    """The command of a name, as Typer made it of the function in its module."""
+    return get_command(import_module(f"dashboard.cli.{name.replace('-', '_')}").app)
+
 
 app = typer.Typer(
     name="tetherline",
+    cls=CommandsLoadedWhenAsked,
     help="Follow a spacewalk sortie live against its plan. Advisory only; not certified for flight use.",
     no_args_is_help=True,
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
     context_settings={"help_option_names": ["-h", "--help"]},
 )
-
-Host = Annotated[str, typer.Option(help="Address to serve on; the default serves this computer only.")]
-Port = Annotated[int, typer.Option(min=0, max=65535, help="Port to serve on; 0 takes a free one.")]
-Speed = Annotated[float, typer.Option(min=1, max=600, help="Sortie seconds in one real second.")]
-At = Annotated[
-    str | None,
-    typer.Option(help="Time of the sortie: a PET such as 2:05, or an instant such as 2031-04-12T11:15:00Z."),
-]
-LogKey = Annotated[
-    str | None,
-    typer.Option(envvar="TETHERLINE_LOG_KEY", show_envvar=True, help="Key that entering events needs."),
-]
-LeadKey = Annotated[
-    str | None,
-    typer.Option(envvar="TETHERLINE_LEAD_KEY", show_envvar=True, help="Key that recording decisions needs."),
-]
-NoBrowser = Annotated[bool, typer.Option("--no-browser", help="Do not open the browser.")]
-PlanFile = Annotated[Path, typer.Argument(metavar="PLAN", help="The plan file (TOML).")]
 
 
 def _say_version(wanted: bool) -> None:
@@ -56,207 +86,6 @@ def options(
     ] = False,
 ) -> None:
     """Follow a spacewalk sortie live against its plan. Advisory only; not certified for flight use."""
-
-
-@app.command()
-def demo(
-    host: Host = "127.0.0.1",
-    port: Port = 8050,
-    speed: Speed = 60.0,
-    at: At = None,
-    no_browser: NoBrowser = False,
-) -> None:
-    """Show the board on the invented run that comes with the program. Works offline."""
-    from dashboard.cli import board
-    from replay.recording import load_run
-
-    run = load_run(board.demo_log())
-    board.show_run(run, host, port, speed, at, browser=not no_browser, invented=True)
-
-
-@app.command()
-def replay(
-    run: Annotated[
-        Path, typer.Argument(metavar="RUN", help="The run: its log, or the folder with its plan and log.")
-    ],
-    plan: Annotated[
-        Path | None, typer.Option(help="The plan, when it is not plan.toml beside the log.")
-    ] = None,
-    host: Host = "127.0.0.1",
-    port: Port = 8050,
-    speed: Speed = 60.0,
-    at: At = None,
-    log_key: LogKey = None,
-    lead_key: LeadKey = None,
-    no_browser: NoBrowser = False,
-    as_it_was: Annotated[
-        bool, typer.Option("--as-it-was", help="As it really was, not as the room came to know it.")
-    ] = False,
-    rehearse: Annotated[
-        Path | None,
-        typer.Option(metavar="FOLDER", help="From --at on with decisions of your own; the branch is kept in this folder."),
-    ] = None,
-) -> None:
-    """Show the board on a recorded run of your own. Moving its clock needs the log key, where there is one."""
-    from dashboard.cli import board
-    from dashboard.service.roles import Keys
-    from replay import recording
-
-    recorded = recording.load_run(run, plan)
-    shown = recording.as_it_was(recorded) if as_it_was else recorded
-    keys = Keys(log_key, lead_key)
-    board.show_run(shown, host, port, speed, at, browser=not no_browser, rehearse=rehearse, keys=keys)
-
-
-runs.add_to(app)
-
-
-@app.command()
-def serve(
-    plan: PlanFile,
-    store: Annotated[
-        str | None,
-        typer.Option(help="Where the log is kept, as a database URL; the default is a file beside the plan."),
-    ] = None,
-    host: Host = "127.0.0.1",
-    port: Port = 8050,
-    log_key: LogKey = None,
-    lead_key: LeadKey = None,
-    no_browser: NoBrowser = False,
-) -> None:
-    """Follow a sortie live: serve the board, take events, keep the log. With no keys everyone may decide."""
-    from dashboard.cli import board
-    from dashboard.service.roles import Keys
-
-    board.serve_live(plan, store, host, port, Keys(log_key, lead_key), browser=not no_browser)
-
-
-@app.command()
-def state(
-    plan: PlanFile,
-    log: Annotated[Path, typer.Argument(metavar="LOG", help="The log file (JSON Lines or CSV).")],
-    at: At = None,
-    as_json: Annotated[bool, typer.Option("--json", help="The whole state as JSON.")] = False,
-) -> None:
-    """Say how the sortie stands; at its last event when no time is given."""
-    from dashboard.cli.state import print_state
-
-    print_state(plan, log, at, as_json)
-
-
-@app.command()
-def advise(
-    plan: PlanFile,
-    log: Annotated[Path, typer.Argument(metavar="LOG", help="The event log (JSON Lines or CSV).")],
-    at: At = None,
-    confidence: Annotated[
-        float | None, typer.Option(help="Wanted probability of being in by the limit; the plan's by default.")
-    ] = None,
-    basis: Annotated[str, typer.Option(help="expected, or plan-pace: on likely durations alone.")] = "expected",
-    resequence: Annotated[bool, typer.Option("--resequence", help="Free the order within the lanes.")] = False,
-    keep: Annotated[list[str] | None, typer.Option(help="Tasks to keep whole.")] = None,
-    give_up: Annotated[list[str] | None, typer.Option(help="Tasks to give up in any case.")] = None,
-    json: Annotated[bool, typer.Option("--json", help="Print the advice as JSON.")] = False,
-) -> None:
-    """Say what to give up so that the crew is in by the limit; at the last event when no time is given. Advisory only."""
-    from dashboard.cli import advise
-
-    advise.print_advice(
-        plan, log, at, confidence=confidence, basis=basis, resequence=resequence, keep=keep or [],
-        give_up=give_up or [], as_json=json,
-    )
-
-
-@app.command()
-def suits(
-    plan: PlanFile,
-    log: Annotated[Path, typer.Argument(metavar="LOG", help="The event log (JSON Lines or CSV).")],
-    at: At = None,
-    as_json: Annotated[bool, typer.Option("--json", help="The suits of the state as JSON.")] = False,
-) -> None:
-    """Say what each suit has left, needs, and until when it lasts; at the last event when no time is given."""
-    from dashboard.cli import suits
-
-    suits.print_suits(plan, log, at, as_json)
-
-
-@app.command()
-def debrief(
-    plan: PlanFile,
-    log: Annotated[Path, typer.Argument(metavar="LOG", help="The event log (JSON Lines or CSV).")],
-    to: Annotated[
-        Path | None, typer.Option("--to", metavar="FOLDER", help="Write page, paper, tables and carry-over here.")
-    ] = None,
-    at: At = None,
-    force: Annotated[bool, typer.Option("--force", help="Overwrite a debrief that is there.")] = False,
-    as_json: Annotated[bool, typer.Option("--json", help="Print the facts as JSON.")] = False,
-) -> None:
-    """Debrief a sortie: as run against the brief, where the minutes went, what is carried over; so far if it has not ended."""
-    from dashboard.cli import debrief
-
-    debrief.debrief_sortie(plan, log, at, to, force=force, as_json=as_json)
-
-
-@app.command()
-def check(
-    plan: PlanFile,
-    strict: Annotated[bool, typer.Option("--strict", help="Take warnings as errors.")] = False,
-) -> None:
-    """Check a plan: every problem with its place and its cure."""
-    from dashboard.log.planfile import examine_plan
-    from dashboard.words import how_many
-
-    found, problems = examine_plan(plan)
-    for problem in problems:
-        print(f"{problem.severity}: {problem.text()}")
-    errors = sum(problem.severity == "error" for problem in problems)
-    if found is None or errors or (strict and problems):
-        raise typer.Exit(2)
-    lanes, tasks = how_many(len(found.lanes), "lane"), how_many(len(found.tasks), "task")
-    ending = f" {how_many(len(problems), 'warning')} above." if problems else ""
-    print(f"The plan of sortie {found.sortie.id} can be used: {lanes}, {tasks}.{ending}")
-
-
-@app.command()
-def send(
-    file: Annotated[
-        str | None,
-        typer.Argument(metavar="FILE", help="Events as JSON Lines; - is standard input, as it comes."),
-    ] = None,
-    event: Annotated[str | None, typer.Option("--event", help="One event as a JSON object.")] = None,
-    to: Annotated[str, typer.Option("--to", help="Address of the server.")] = "http://127.0.0.1:8050",
-    tries: Annotated[
-        int, typer.Option(min=1, max=20, help="How often to try when the connection is lost.")
-    ] = 5,
-    key: Annotated[
-        str | None,
-        typer.Option(envvar="TETHERLINE_KEY", show_envvar=True, help="Key of your role, where the server has keys."),
-    ] = None,
-) -> None:
-    """Send events to a server and print what became of each. Ends with 2 when some were refused."""
-    from dashboard.cli.send import send_events
-
-    if (file is None) == (event is None):
-        found = "both" if event is not None else "neither"
-        cure = 'For instance: tetherline send --event \'{"kind": "note", "text": "Radio check"}\''
-        raise InputError([Problem("send", "one of FILE and --event", found, cure)])
-    if send_events(to, file, event, tries, key):
-        raise typer.Exit(2)
-
-
-@app.command()
-def schema(
-    events: Annotated[bool, typer.Option("--events", help="Of one event of the log.")] = False,
-    plan: Annotated[bool, typer.Option("--plan", help="Of the plan file.")] = False,
-) -> None:
-    """Print the JSON Schema of the state, of an event, or of the plan."""
-    import json
-
-    from dashboard.service.schemas import json_schema
-
-    if events and plan:
-        raise InputError([Problem("schema", "one of --events and --plan", "both", "Give one.")])
-    print(json.dumps(json_schema("events" if events else "plan" if plan else "state"), indent=2))
 
 
 def main() -> None:

@@ -10,9 +10,12 @@ import urllib.request
 import uuid
 from collections.abc import Iterable, Iterator
 from pathlib import Path
-from typing import Any, NoReturn
+from typing import Annotated, Any, NoReturn
 from urllib.parse import urlsplit
 
+import typer
+
+from dashboard.cli.options import single_command
 from dashboard.core.base.problems import InputError, Problem
 
 MOST_AT_ONCE = 200
@@ -23,6 +26,34 @@ CURE = 'It was not sent. Write for instance {"kind": "note", "text": "Radio chec
 TAKEN = ("recorded", "already recorded")
 
 Line = tuple[str, Any]
+
+
+app = single_command()
+
+
+@app.command()
+def send(
+    file: Annotated[
+        str | None,
+        typer.Argument(metavar="FILE", help="Events as JSON Lines; - is standard input, as it comes."),
+    ] = None,
+    event: Annotated[str | None, typer.Option("--event", help="One event as a JSON object.")] = None,
+    to: Annotated[str, typer.Option("--to", help="Address of the server.")] = "http://127.0.0.1:8050",
+    tries: Annotated[
+        int, typer.Option(min=1, max=20, help="How often to try when the connection is lost.")
+    ] = 5,
+    key: Annotated[
+        str | None,
+        typer.Option(envvar="TETHERLINE_KEY", show_envvar=True, help="Key of your role, where the server has keys."),
+    ] = None,
+) -> None:
+    """Send events to a server and print what became of each. Ends with 2 when some were refused."""
+    if (file is None) == (event is None):
+        found = "both" if event is not None else "neither"
+        cure = 'For instance: tetherline send --event \'{"kind": "note", "text": "Radio check"}\''
+        raise InputError([Problem("send", "one of FILE and --event", found, cure)])
+    if send_events(to, file, event, tries, key):
+        raise typer.Exit(2)
 
 
 class _NotSent(Exception):

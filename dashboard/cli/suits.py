@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
-from pathlib import Path
-from typing import Any
+from typing import Annotated, Any
 
+import typer
 from rich.table import Table
 
 from dashboard import words
-from dashboard.cli.state import ask_log, print_parts, unread_parts
+from dashboard.cli.asked import ask_log
+from dashboard.cli.options import At, LogFile, PlanFile, single_command
+from dashboard.cli.printing import show, unread_parts
 from dashboard.core.plan.model import Plan
 from dashboard.core.state.follow import follow
 from dashboard.core.state.model import ConsumableState, SortieState, SuitState
@@ -20,14 +22,23 @@ COLUMNS = ("Consumable", "Left", "Last read", "Reserve", "Needs", "An hour", "Mo
 STATE_PARTS = {"sortie", "now", "pet_min", "limit", "suits", "unread"}
 
 
-def print_suits(plan_path: Path, log_path: Path, at: str | None, as_json: bool) -> None:
-    """Read plan and log and print the suit budget; at the last event when `at` is None."""
-    asked = ask_log(plan_path, log_path, at)
+app = single_command()
+
+
+@app.command()
+def suits(
+    plan: PlanFile,
+    log: LogFile,
+    at: At = None,
+    as_json: Annotated[bool, typer.Option("--json", help="The suits of the state as JSON.")] = False,
+) -> None:
+    """Say what each suit has left, needs, and until when it lasts; at the last event when no time is given."""
+    asked = ask_log(plan, log, at)
     state = follow(asked.plan, asked.events, asked.now, unread=asked.unread, mode="replay")
     if as_json:
         print(json.dumps(suit_json(state), indent=2))
         return
-    print_parts(suit_parts(asked.plan, state))
+    show(*suit_parts(asked.plan, state))
 
 
 def suit_json(state: SortieState) -> dict[str, Any]:

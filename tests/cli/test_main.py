@@ -9,9 +9,8 @@ from pathlib import Path
 
 import pytest
 
+from dashboard.cli.main import COMMANDS, command_of
 from tests.command import LOG, PLAN, assert_bad_input, tetherline, tetherline_process
-
-COMMANDS = ("demo", "replay", "serve", "state", "check", "send", "schema")
 
 
 def test_help_lists_every_command():
@@ -21,6 +20,12 @@ def test_help_lists_every_command():
     assert "not" in done.stdout and "certified for flight use" in " ".join(done.stdout.split())
     for command in COMMANDS:
         assert f"\n  {command} " in done.stdout
+
+
+@pytest.mark.parametrize("command", COMMANDS)
+def test_the_list_of_commands_says_what_each_command_says_of_itself(command: str):
+    """The help in the list is the help of the command."""
+    assert command_of(command).help == COMMANDS[command]
 
 
 @pytest.mark.parametrize("command", COMMANDS)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from dashboard.cli.board import branch_writer
+from dashboard.cli.show_run import branch_writer
 from dashboard.core.base.times import parse_instant
 from dashboard.core.state.follow import follow
 from dashboard.service.rehearsal import RehearsalFeed

@@ -7,7 +7,7 @@ import math
 import numpy as np
 import pytest
 
-from dashboard.cli.runs_text import LearnResult, learn_parts
+from dashboard.cli.learn import LearnResult, learn_parts
 from dashboard.core.plan.model import Duration
 from dashboard.core.schedule.durations import pert_mean
 from dashboard.log.planfile import examine_plan, load_plan

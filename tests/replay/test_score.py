@@ -9,7 +9,7 @@ from datetime import timedelta
 import numpy as np
 import pytest
 
-from dashboard.cli.runs_text import score_parts
+from dashboard.cli.score import score_parts
 from dashboard.core.state.follow import follow
 from dashboard.figures.score_plot import error_figure
 from replay.library import BrokenRun

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from dashboard.cli.board import branch_writer
+from dashboard.cli.show_run import branch_writer
 from dashboard.core.base.times import parse_instant
 from dashboard.service.desk import Desk
 from dashboard.service.rehearsal import RehearsalFeed, out_of_reach

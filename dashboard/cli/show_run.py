@@ -1,4 +1,4 @@
-"""The commands that serve the board: on a recorded run, or on a live sortie."""
+"""Serving the board on a recorded run, or on a rehearsal of one, until someone stops it."""
 
 from __future__ import annotations
 
@@ -7,10 +7,9 @@ from collections.abc import Callable
 from pathlib import Path
 
 from dashboard.cli.at import instant_at
-from dashboard.cli.state import warn
+from dashboard.cli.printing import warn
 from dashboard.core.base.problems import InputError, Problem
 from dashboard.core.base.times import minutes_between
-from dashboard.log.planfile import examine_plan
 from dashboard.log.plantext import plan_to_toml
 from dashboard.service.app import make_app
 from dashboard.service.gate import hosts_of
@@ -19,27 +18,13 @@ from dashboard.service.roles import Keys
 from dashboard.service.serving import (
     address_of,
     listening_socket,
-    live_desk,
     open_browser,
     replay_desk,
     serve,
-    without_password,
 )
-from dashboard.words import date
 from replay.branch import LEFT_OUT_NAME, Branch
 from replay.library import write_run
-from replay.recording import RecordedRun, packaged_scenarios
-
-
-def demo_log() -> Path:
-    """The recorded run that `tetherline demo` shows: the newest of the first scenario that comes along."""
-    logs = [
-        log for folder in packaged_scenarios().values() for log in sorted(folder.glob("run-*.jsonl"))[-1:]
-    ]
-    if not logs:
-        cure = "Install the program again."
-        raise InputError([Problem("demo", "a recorded run that comes with the program", "none", cure)])
-    return logs[0]
+from replay.recording import RecordedRun
 
 
 def show_run(
@@ -82,7 +67,7 @@ def show_run(
             print("The clock stands there until someone presses Play.")
         if keys is not None and keys.any:
             print(f"{keys.in_words(others=hosts_of(host) is None)} The replay is controlled by whoever may enter events.")
-        _say_address(address)
+        say_address(address)
         if browser:
             open_browser(address)
 
@@ -104,29 +89,6 @@ def branch_writer(folder: Path, run: RecordedRun) -> Callable[[Branch], None]:
     return save
 
 
-def serve_live(
-    plan_path: Path, store_url: str | None, host: str, port: int, keys: Keys, *, browser: bool
-) -> None:
-    """Serve the board of a live sortie until interrupted."""
-    plan, problems = examine_plan(plan_path)
-    if plan is None:
-        raise InputError(problems)
-    for problem in problems:
-        warn(problem)
-    sock = listening_socket(host, port)
-    url = store_url or f"sqlite:///{plan_path.resolve().with_suffix('.log.sqlite')}"
-    desk = live_desk(plan, url)
-    address, shown = address_of(sock), without_password(url)
-
-    def say() -> None:
-        print(f"Sortie {plan.sortie.id} of {date(plan.sortie.start)}. The log is kept in {shown}.")
-        print(keys.in_words(others=hosts_of(host) is None))
-        _say_address(address)
-        if browser:
-            open_browser(address)
-
-    serve(make_app(desk, keys, hosts_of(host)).server, sock, when_up=say)
-
-
-def _say_address(address: str) -> None:
+def say_address(address: str) -> None:
+    """Say where the board is."""
     print(f"The board is at {address} (Ctrl-C ends it).", flush=True)
