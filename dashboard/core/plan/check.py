@@ -145,11 +145,17 @@ def _unknown_names(plan: Plan) -> Iterator[Finding]:
             ("lanes", "lane", task.lanes, lanes),
             ("can_move_to", "lane", task.can_move_to, lanes),
             ("worksite", "worksite", (task.worksite,) if task.worksite else (), worksites),
+            ("leg", "worksite", (task.leg,) if task.leg else (), worksites),
             ("after", "task", task.after, everything if placed.contingency else briefed),
             ("follows", "task", tuple(f.task for f in task.follows), everything),
+            ("obliges", "task", task.obliges, everything),
+            ("serves", "task", task.serves, everything),
             ("needs", "kind of window", task.needs, kinds),
         ):
             uses += [((*placed.key(key), i), placed.name, kind, name, known) for i, name in enumerate(names)]
+    for at, route in enumerate(plan.routes):
+        ends = (("from", route.from_), ("to", route.to))
+        uses += [(("route", at, key), f"route {at + 1}", "worksite", name, worksites) for key, name in ends]
     for at, contingency in enumerate(plan.contingencies):
         uses += [
             (("contingency", at, "hold", i), f"contingency {contingency.id}", "task", name, everything)
@@ -425,6 +431,38 @@ def _limit(plan: Plan) -> Iterator[Finding]:
         )
 
 
+def _worksites_and_routes(plan: Plan) -> Iterator[Finding]:
+    for at, site in enumerate(plan.worksites):
+        if site.leave_by is not None and site.leave_by + site.return_min > plan.sortie.limit_less_reserve_pet_min + 1e-9:
+            yield _finding(
+                ("worksite", at, "leave_by"), f"worksite {site.id}, key 'leave_by'",
+                f"a time from which the way back ({minutes_text(site.return_min)}) ends by the limit less reserve "
+                f"({_pet(plan.sortie.limit_less_reserve_pet_min)})",
+                _pet(site.leave_by), "Give an earlier time, or leave the key out: the way back sets one of its own.", "warning",
+            )
+    first: dict[frozenset[str], int] = {}
+    for at, route in enumerate(plan.routes):
+        ends = frozenset((route.from_, route.to))
+        if ends in first:
+            yield _finding(
+                ("route", at), f"route {at + 1}", "one route between two worksites, which holds either way",
+                f"a second one between '{route.from_}' and '{route.to}' (first as route {first[ends] + 1})",
+                "Take one of the two out.",
+            )
+        first.setdefault(ends, at)
+    together = defaultdict(list)
+    for placed in _placed_tasks(plan):
+        if placed.task.together is not None:
+            together[placed.task.together].append(placed)
+    for word, members in together.items():
+        if len(members) == 1:
+            only = members[0]
+            yield _finding(
+                only.key("together"), f"{only.name}, key 'together'", f"another task with the word '{word}'", "none",
+                "Give the word to the tasks that are done all or not at all, or take it out.", "warning",
+            )
+
+
 # --- what a task says about itself ----------------------------------------------------------------
 
 
@@ -449,6 +487,11 @@ def _odd_tasks(plan: Plan) -> Iterator[Finding]:
                 f"a required task of option '{option}' of alternative {alternative}, which is not the default",
                 "Take 'required' out, or make that option the default.", "warning",
             )
+        if task.leg is not None and task.boxed:
+            yield _finding(
+                placed.key("boxed"), f"{placed.name}, key 'boxed'", "either 'boxed' or 'leg'", "both",
+                "Take one of them out: a leg takes as long as the way, a boxed stop as long as the room sets.",
+            )
         if task.required and task.get_ahead:
             yield _finding(
                 placed.key("required"), f"{placed.name}, key 'required'", "either 'required' or 'get_ahead'", "both",
@@ -458,5 +501,5 @@ def _odd_tasks(plan: Plan) -> Iterator[Finding]:
 
 CHECKS: tuple[Callable[[Plan], Iterator[Finding]], ...] = (
     _duplicate_names, _unknown_names, _cycles, _lanes_and_suits, _starts, _overlaps, _order,
-    _not_before_and_windows, _limit, _odd_tasks,
+    _not_before_and_windows, _limit, _worksites_and_routes, _odd_tasks,
 )

@@ -54,11 +54,18 @@ class Sortie(Model):
     limit: Minutes = Field(gt=0, le=LONGEST_MIN, description="planned latest end, PET minutes")
     reserve: Minutes = Field(default=0.0, ge=0, description="minutes of the limit that the plan must not use")
     confidence: float = Field(default=0.9, gt=0, lt=1, description="wanted probability of being in by the limit")
+    lead: Minutes = Field(
+        default=20.0, ge=0, le=LONGEST_MIN,
+        description="minutes that the room wants between a call to decide and the decide-by time",
+    )
 
     @property
     def limit_less_reserve_pet_min(self) -> float:
         """The latest end that leaves the reserve untouched, PET minutes."""
         return self.limit - self.reserve
+
+
+Workload = Annotated[float, Field(ge=0, le=2500)] | Literal["rest", "light", "moderate", "heavy"]
 
 
 class Lane(Model):
@@ -104,6 +111,12 @@ class Worksite(Model):
     id: Identifier
     title: str = ""
     return_min: Minutes = Field(default=0.0, ge=0, le=LONGEST_MIN, alias="return", description="minutes to the airlock")
+    return_workload: Workload = Field(
+        default="moderate", description="metabolic rate on the way back to the airlock, W or a word"
+    )
+    leave_by: Minutes | None = Field(
+        default=None, ge=0, le=LONGEST_MIN, description="latest PET to have left it by a rule of the sortie; None: no such rule"
+    )
 
 
 class Window(Model):
@@ -163,6 +176,21 @@ class Duration(Model):
         return self.low == self.high > 0 and not self.exact
 
 
+class Route(Model):
+    """Table ``[[route]]``: how long a leg between two worksites takes, either way."""
+
+    from_: Identifier = Field(alias="from")
+    to: Identifier
+    duration: Duration
+    workload: Workload | None = Field(default=None, description="metabolic rate on the way; None: that of the leg")
+
+    @model_validator(mode="after")
+    def _joins_two_places(self) -> Route:
+        if self.from_ == self.to:
+            raise ValueError(f"'to' another worksite than 'from', not '{self.to}'")
+        return self
+
+
 class Follow(Model):
     """One entry of ``follows``: order only, if both are done; `lag` in minutes."""
 
@@ -183,6 +211,11 @@ class Task(Model):
     shortest: Minutes | None = Field(default=None, ge=0, description="may be trimmed to this; None: never trimmed")
     after: tuple[Identifier, ...] = ()
     follows: tuple[Follow, ...] = ()
+    together: Identifier | None = Field(
+        default=None, description="tasks with the same word are done all or not at all; None: stands alone"
+    )
+    obliges: tuple[Identifier, ...] = Field(default=(), description="once this one is begun, those must be done")
+    serves: tuple[Identifier, ...] = Field(default=(), description="of no use unless one of those is done")
     priority: int = Field(default=2, ge=1, le=9, description="1 is highest")
     value: float = Field(default=1.0, ge=0, le=1e6)
     required: bool = False
@@ -190,10 +223,15 @@ class Task(Model):
     closeout: Minutes | None = Field(default=None, ge=0, description="minutes to leave safe; None: never broken off")
     can_move_to: tuple[Identifier, ...] = ()
     worksite: Identifier | None = None
-    workload: float | Literal["rest", "light", "moderate", "heavy"] | None = None
+    workload: Workload | None = None
     needs: tuple[Identifier, ...] = ()
     not_before: Minutes | None = Field(default=None, le=LONGEST_MIN)
     activity: str | None = None
+    leg: Identifier | None = Field(
+        default=None, description="takes its lanes to that worksite; None: the task is done where its lanes are"
+    )
+    boxed: bool = Field(default=False, description="a boxed stop: its length is set beforehand, and no pace stretches it")
+    notes: str = Field(default="", max_length=2000, description="what the lead says of it in the briefing")
 
     @field_validator("follows", mode="before", json_schema_input_type=tuple[Follow | Identifier, ...])
     @classmethod
@@ -210,8 +248,9 @@ class Task(Model):
             )
         if len(set(self.lanes)) != len(self.lanes):
             raise ValueError(f"each lane once in 'lanes', not {list(self.lanes)}")
-        if isinstance(self.workload, float) and not 0 <= self.workload <= 2500:
-            raise ValueError(f"'workload' from 0 to 2500 W, not {self.workload:g}")
+        for key in ("obliges", "serves"):
+            if self.id in getattr(self, key):
+                raise ValueError(f"other tasks in '{key}', not '{self.id}' itself")
         return self
 
     @property
@@ -261,6 +300,7 @@ class Plan(Model):
     lanes: tuple[Lane, ...] = Field(alias="lane", min_length=1)
     suits: tuple[Suit, ...] = Field(default=(), alias="suit")
     worksites: tuple[Worksite, ...] = Field(default=(), alias="worksite")
+    routes: tuple[Route, ...] = Field(default=(), alias="route")
     windows: tuple[Window, ...] = Field(default=(), alias="window")
     tasks: tuple[Task, ...] = Field(alias="task", min_length=1)
     contingencies: tuple[Contingency, ...] = Field(default=(), alias="contingency")

@@ -394,3 +394,63 @@ def test_building_a_plan_refuses_errors_and_lets_warnings_pass() -> None:
     with pytest.raises(InputError) as refused:
         build_plan(tomllib.loads(SORTIE_AND_CREW + task("A", "EV4", 30, 30)))
     assert_problem(the_only(refused.value.problems), subject="task A", expected="lane", found="'EV4'", cure="EV")
+
+
+SITES = '[[worksite]]\nid = "boom"\nreturn = 14\n[[worksite]]\nid = "mast"\n'
+
+
+def route(start: str, end: str, minutes: object = 6) -> str:
+    """One ``[[route]]`` table."""
+    return f'[[route]]\nfrom = "{start}"\nto = "{end}"\nduration = {minutes}\n'
+
+
+def test_a_leg_and_a_route_between_known_worksites_are_sound() -> None:
+    """A route holds either way; a leg names where it goes."""
+    text = SITES + route("boom", "mast", [4, 6, 9]) + task("A", "EV1", 0, 6, leg="mast") + task("B", "EV1", 6, 30, boxed=True)
+    assert problems_of(text) == []
+
+
+@pytest.mark.parametrize(
+    ("text", "where", "found"),
+    [
+        (task("A", "EV1", 0, 6, leg="moon"), "leg", "'moon'"),
+        (route("boom", "moon") + task("A", "EV1", 0, 6), "to", "'moon'"),
+        (task("A", "EV1", 0, 6, obliges=["B"]), "obliges", "'B'"),
+        (task("A", "EV1", 0, 6, serves=["B"]), "serves", "'B'"),
+    ],
+)
+def test_a_name_that_is_not_there_is_named(text: str, where: str, found: str) -> None:
+    """Legs, routes and the links of sense name what exists."""
+    problem = the_only(problems_of(SITES + text))
+    assert f"'{where}'" in problem.subject and problem.found == found
+
+
+def test_a_second_route_between_two_worksites_is_an_error() -> None:
+    """It would be unclear which of the two lengths counts."""
+    problem = the_only(problems_of(SITES + route("boom", "mast") + route("mast", "boom", 9) + task("A", "EV1", 0, 6)))
+    assert problem.severity == "error" and "route 1" in problem.found
+
+
+def test_a_leg_cannot_be_a_boxed_stop() -> None:
+    """A leg takes as long as the way."""
+    problem = the_only(problems_of(SITES + task("A", "EV1", 0, 6, leg="mast", boxed=True)))
+    assert problem.severity == "error" and "'boxed'" in problem.subject
+
+
+def test_a_word_that_binds_nothing_is_warned_of() -> None:
+    """`together` in one task alone has no effect."""
+    problem = the_only(problems_of(task("A", "EV1", 0, 6, together="dish")))
+    assert problem.severity == "warning" and "'dish'" in problem.expected
+
+
+def test_a_leave_by_time_after_the_last_way_back_is_warned_of() -> None:
+    """From there the crew could not be in by the limit less reserve, PET 6:30."""
+    late = SITES.replace("return = 14", 'return = 14\nleave_by = "6:20"')
+    problem = the_only(problems_of(late + task("A", "EV1", 0, 6)))
+    assert problem.severity == "warning" and "PET 6:20" in problem.found and "14 min" in problem.expected
+
+
+def test_a_task_does_not_oblige_itself() -> None:
+    """A field that names its own task is refused at its place."""
+    plan, findings = examine_tables(tomllib.loads(SORTIE_AND_CREW + task("A", "EV1", 0, 6, obliges=["A"])))
+    assert plan is None and "obliges" in the_only([one.problem for one in findings]).subject
