@@ -11,6 +11,7 @@ from datetime import datetime
 from typing import Annotated, Any, Literal
 
 from pydantic import (
+    AfterValidator,
     BaseModel,
     BeforeValidator,
     ConfigDict,
@@ -29,6 +30,7 @@ CONSUMABLE_NAMES: Mapping[str, str] = {"oxygen": "oxygen", "co2": "CO2 removal",
 CONSUMABLE_UNITS: Mapping[str, str] = {"oxygen": "kg", "co2": "kg", "battery": "Wh", "water": "kg"}
 WORKLOAD_WORDS = ("rest", "light", "moderate", "heavy")
 LONGEST_MIN = 24 * 60.0
+HIGHEST_W = 2500.0
 
 Minutes = Annotated[float, BeforeValidator(parse_minutes, json_schema_input_type=float | str)]
 Instant = Annotated[
@@ -65,7 +67,13 @@ class Sortie(Model):
         return self.limit - self.reserve
 
 
-Workload = Annotated[float, Field(ge=0, le=2500)] | Literal["rest", "light", "moderate", "heavy"]
+def _a_metabolic_rate(value: float | str) -> float | str:
+    if isinstance(value, float) and not 0 <= value <= HIGHEST_W:
+        raise ValueError(f"'workload' from 0 to {HIGHEST_W:g} W, not {value:g}")
+    return value
+
+
+Workload = Annotated[float | Literal["rest", "light", "moderate", "heavy"], AfterValidator(_a_metabolic_rate)]
 
 
 class Lane(Model):
