@@ -437,11 +437,7 @@ def _add_handlers(server: FastAPI) -> None:
 
 
 def _problems_answer(status: int, *problems: Problem) -> Response:
-    listed = [
-        {"subject": p.subject, "expected": p.expected, "found": p.found, "cure": p.cure, "where": p.where}
-        for p in problems
-    ]
-    return JSONResponse({"problems": listed}, status)
+    return JSONResponse({"problems": [problem.as_dict() for problem in problems]}, status)
 
 
 def _field_problem(subject: str, error: Any) -> Problem:

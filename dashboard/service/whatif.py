@@ -8,6 +8,7 @@ from typing import Any
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from dashboard.core.base.caution import CAUTION
+from dashboard.core.base.problems import Problem
 from dashboard.core.deferral.advice_model import Choice
 from dashboard.core.deferral.change import Change
 from dashboard.core.deferral.validate import faults
@@ -77,7 +78,7 @@ class WhatIfs:
         return 200, _told(made, change, record, state)
 
 
-def _unknown(asked: WhatIf, record: Record) -> list[dict[str, str | None]]:
+def _unknown(asked: WhatIf, record: Record) -> list[dict[str, str]]:
     """Names that the plan does not have."""
     plan = record.plan
     options = {a.id: list(a.options) for a in plan.alternatives}
@@ -94,7 +95,7 @@ def _unknown(asked: WhatIf, record: Record) -> list[dict[str, str | None]]:
     return [_problem(subject, expected, ", ".join(names)) for subject, expected, names in found if names]
 
 
-def _contradictory(asked: WhatIf) -> list[dict[str, str | None]]:
+def _contradictory(asked: WhatIf) -> list[dict[str, str]]:
     """Tasks that would be given up whole, and changed as well."""
     whole = [*asked.defer, *asked.break_off]
     twice = [t for t in dict.fromkeys(whole) if whole.count(t) > 1 or t in asked.trim or t in asked.move]
@@ -163,5 +164,5 @@ def _choice(made: Figures) -> Choice:
     )
 
 
-def _problem(subject: str, expected: str, found: str, cure: str = "Correct the request.") -> dict[str, str | None]:
-    return {"subject": f"what-if, {subject}", "expected": expected, "found": found, "cure": cure, "where": None}
+def _problem(subject: str, expected: str, found: str, cure: str = "Correct the request.") -> dict[str, str]:
+    return Problem(f"what-if, {subject}", expected, found, cure).as_dict()
