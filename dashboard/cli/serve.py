@@ -13,7 +13,7 @@ from dashboard.cli.show_run import say_address
 from dashboard.core.base.problems import InputError
 from dashboard.log.planfile import examine_plan
 from dashboard.service.app import make_app
-from dashboard.service.gate import hosts_of
+from dashboard.service.http.gate import hosts_of
 from dashboard.service.roles import Keys
 from dashboard.service.serving import (
     address_of,

@@ -12,8 +12,7 @@ from dashboard.core.base.problems import InputError, Problem
 from dashboard.core.base.times import minutes_between
 from dashboard.log.plantext import plan_to_toml
 from dashboard.service.app import make_app
-from dashboard.service.gate import hosts_of
-from dashboard.service.rehearsal import RehearsalFeed
+from dashboard.service.http.gate import hosts_of
 from dashboard.service.roles import Keys
 from dashboard.service.serving import (
     address_of,
@@ -22,6 +21,7 @@ from dashboard.service.serving import (
     replay_desk,
     serve,
 )
+from dashboard.service.session.rehearsal import RehearsalFeed
 from replay.branch import LEFT_OUT_NAME, Branch
 from replay.library import write_run
 from replay.recording import RecordedRun

@@ -9,8 +9,8 @@ from dash import Dash
 
 import dashboard
 from dashboard.screens import page
-from dashboard.service.api import make_api
 from dashboard.service.desk import Desk
+from dashboard.service.http.api import make_api
 from dashboard.service.roles import Keys
 
 

@@ -24,13 +24,13 @@ from dashboard.core.events.kinds import DECISIONS
 from dashboard.core.events.names import KnownNames
 from dashboard.core.plan.model import Plan
 from dashboard.core.state.model import SortieState
-from dashboard.service.clocks import Clock, Mode, ReplayClock
 from dashboard.service.compute import View, compute_view
-from dashboard.service.control import ReplayControl, control_replay
-from dashboard.service.feeds import Feed
 from dashboard.service.intake import answer, completed, figures_of, is_decision, lacks_only_time
-from dashboard.service.rehearsal import out_of_reach
 from dashboard.service.roles import ANSWERS, Role, may, needed_roles, refusal, refused
+from dashboard.service.session.clocks import Clock, Mode, ReplayClock
+from dashboard.service.session.control import ReplayControl, control_replay
+from dashboard.service.session.feeds import Feed
+from dashboard.service.session.rehearsal import out_of_reach
 from dashboard.words import pet_named
 from replay.recording import RecordedRun
 

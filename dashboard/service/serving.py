@@ -20,11 +20,11 @@ from sqlalchemy import make_url
 from dashboard.core.base.problems import InputError, Problem
 from dashboard.core.plan.model import Plan
 from dashboard.log.store import EventStore
-from dashboard.service.clocks import LiveClock, ReplayClock
 from dashboard.service.compute import AdvisedCompute
 from dashboard.service.desk import Desk
-from dashboard.service.feeds import LiveFeed, ReplayFeed
-from dashboard.service.rehearsal import RehearsalFeed
+from dashboard.service.session.clocks import LiveClock, ReplayClock
+from dashboard.service.session.feeds import LiveFeed, ReplayFeed
+from dashboard.service.session.rehearsal import RehearsalFeed
 from replay.player import Player
 from replay.recording import RecordedRun
 

@@ -14,11 +14,11 @@ from dashboard.core.base.times import instant_text
 from dashboard.core.plan.model import Plan
 from dashboard.log.store import EventStore
 from dashboard.service.app import make_app
-from dashboard.service.clocks import LiveClock
 from dashboard.service.desk import Desk
-from dashboard.service.feeds import LiveFeed
-from dashboard.service.rehearsal import RehearsalFeed
 from dashboard.service.serving import replay_desk
+from dashboard.service.session.clocks import LiveClock
+from dashboard.service.session.feeds import LiveFeed
+from dashboard.service.session.rehearsal import RehearsalFeed
 from replay.recording import load_run, packaged_scenarios
 from tests.browser.conftest import until
 from tests.scenario import plan_of, task

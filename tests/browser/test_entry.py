@@ -14,10 +14,10 @@ from selenium.webdriver.support.ui import Select
 from dashboard.log.store import EventStore
 from dashboard.screens.log import LEAD_ENTRY
 from dashboard.service.app import make_app
-from dashboard.service.clocks import LiveClock
 from dashboard.service.desk import Desk
-from dashboard.service.feeds import LiveFeed
 from dashboard.service.roles import Keys
+from dashboard.service.session.clocks import LiveClock
+from dashboard.service.session.feeds import LiveFeed
 from tests.browser.board import Board, live_app, live_plan, post, replay_app
 from tests.browser.conftest import set_size, until
 

@@ -7,7 +7,7 @@ from pathlib import Path
 from dashboard.cli.show_run import branch_writer
 from dashboard.core.base.times import parse_instant
 from dashboard.core.state.follow import follow
-from dashboard.service.rehearsal import RehearsalFeed
+from dashboard.service.session.rehearsal import RehearsalFeed
 from replay.branch import branched
 from replay.recording import load_run
 from tests.replay.runs import run_of

@@ -12,7 +12,7 @@ from dashboard.core.state.follow import follow
 from dashboard.log.store import EventStore
 from dashboard.service.compute import View
 from dashboard.service.desk import Desk
-from dashboard.service.feeds import LiveFeed
+from dashboard.service.session.feeds import LiveFeed
 from tests.service.conftest import StandingClock, at_pet, event
 
 

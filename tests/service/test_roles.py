@@ -17,9 +17,9 @@ from websockets.sync.client import connect
 from dashboard.core.base.problems import InputError
 from dashboard.core.events.kinds import KINDS
 from dashboard.core.plan.model import Plan
-from dashboard.service.api import make_api
 from dashboard.service.desk import Desk
-from dashboard.service.gate import hosts_of
+from dashboard.service.http.api import make_api
+from dashboard.service.http.gate import hosts_of
 from dashboard.service.roles import LEAD_KINDS, Keys, needed_roles, token_of
 from dashboard.service.serving import replay_desk
 from replay.recording import recorded

@@ -17,7 +17,7 @@ import pytest
 from dashboard.core.plan.model import Plan
 from dashboard.log.store import EventStore
 from dashboard.service.desk import Desk
-from dashboard.service.feeds import LiveFeed
+from dashboard.service.session.feeds import LiveFeed
 from tests.scenario import LANES, SORTIE
 from tests.service.conftest import PLAN, Room, StandingClock, event, message
 
@@ -25,7 +25,7 @@ SERVER = """
 import sys
 from pathlib import Path
 from dashboard.log.planfile import load_plan
-from dashboard.service.api import make_api
+from dashboard.service.http.api import make_api
 from dashboard.service.serving import address_of, listening_socket, live_desk, serve
 sock = listening_socket("127.0.0.1", 0)
 desk = live_desk(load_plan(Path(sys.argv[1])), sys.argv[2])

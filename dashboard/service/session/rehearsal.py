@@ -10,8 +10,8 @@ from typing import Any
 
 from dashboard.core.base.times import minutes_between, parse_instant
 from dashboard.log.store import Outcome
-from dashboard.service.feeds import Known, ReplayFeed
 from dashboard.service.roles import ANSWERS
+from dashboard.service.session.feeds import Known, ReplayFeed
 from dashboard.words import pet_named
 from replay.branch import Branch, branched
 from replay.recording import RecordedRun

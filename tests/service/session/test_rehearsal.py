@@ -10,13 +10,13 @@ import pytest
 from dashboard.cli.show_run import branch_writer
 from dashboard.core.base.times import parse_instant
 from dashboard.service.desk import Desk
-from dashboard.service.rehearsal import RehearsalFeed, out_of_reach
 from dashboard.service.serving import replay_desk
+from dashboard.service.session.rehearsal import RehearsalFeed, out_of_reach
 from replay.recording import load_run
 from tests.replay.test_branch import MOMENT, RUN
 from tests.scenario import at
 from tests.service.conftest import Room, message
-from tests.service.test_debrief_route import page_of
+from tests.service.http.test_debrief_routes import page_of
 
 
 @pytest.fixture

@@ -18,19 +18,19 @@ from dashboard.core.base.caution import CAUTION
 from dashboard.core.base.problems import InputError, Problem
 from dashboard.core.events.kinds import complaint
 from dashboard.core.state.model import SortieState
-from dashboard.service.control import ReplayControl
-from dashboard.service.debrief import add_debrief
+from dashboard.service.answers.debriefs import add_debrief
+from dashboard.service.answers.reasons import Reasons
+from dashboard.service.answers.replay_strips import Strips
+from dashboard.service.answers.take_back_question import take_back_of
+from dashboard.service.answers.what_if_requests import WhatIf, WhatIfs
 from dashboard.service.desk import Desk, Snapshot
-from dashboard.service.docs_page import docs_html
-from dashboard.service.gate import Gate, role_of
+from dashboard.service.http.docs_page import docs_html
+from dashboard.service.http.gate import Gate, role_of
 from dashboard.service.intake import TAKEN
 from dashboard.service.roles import HOW, Keys, may
 from dashboard.service.schemas import json_schema
-from dashboard.service.strip import Strips
-from dashboard.service.take_back import take_back_of
+from dashboard.service.session.control import ReplayControl
 from dashboard.service.version import program_version
-from dashboard.service.whatif import WhatIf, WhatIfs
-from dashboard.service.why import Reasons
 
 LARGEST_BODY_BYTES = 1_000_000
 DRAINED_BYTES = 20_000_000

@@ -10,8 +10,8 @@ import pytest
 from dashboard.core.plan.model import Plan
 from dashboard.log.store import EventStore
 from dashboard.service.desk import Desk
-from dashboard.service.feeds import LiveFeed
 from dashboard.service.serving import replay_desk
+from dashboard.service.session.feeds import LiveFeed
 from replay.recording import RecordedRun, as_it_was, recorded
 from tests.scenario import log_of
 from tests.service.conftest import Room, StandingClock, at_pet, event, message, message_where

@@ -16,9 +16,9 @@ from dashboard.core.deferral.whatif import figures_of
 from dashboard.core.record.fold import reconcile
 from dashboard.core.schedule.plan_pace import project
 from dashboard.log.store import EventStore
-from dashboard.service import whatif
+from dashboard.service.answers import what_if_requests as whatif
 from dashboard.service.desk import Desk
-from dashboard.service.feeds import LiveFeed
+from dashboard.service.session.feeds import LiveFeed
 from tests.live_server import LiveServer
 from tests.scenario import plan_of, task
 from tests.screens.pieces import attribute

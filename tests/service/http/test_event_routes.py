@@ -8,7 +8,7 @@ from dashboard.core.base.problems import InputError, Problem
 from dashboard.core.plan.model import Plan
 from dashboard.log.store import EventStore
 from dashboard.service.desk import Desk
-from dashboard.service.feeds import LiveFeed
+from dashboard.service.session.feeds import LiveFeed
 from tests.service.conftest import Room, StandingClock, at_pet, event
 
 

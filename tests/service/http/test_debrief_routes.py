@@ -12,9 +12,9 @@ import pytest
 
 from dashboard.core.debrief.look_back import debrief
 from dashboard.log.store import EventStore
-from dashboard.service import debrief as service
+from dashboard.service.answers import debriefs as service
 from dashboard.service.desk import Desk
-from dashboard.service.feeds import LiveFeed
+from dashboard.service.session.feeds import LiveFeed
 from tests.service.conftest import Room, event
 
 
