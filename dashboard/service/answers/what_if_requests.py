@@ -69,13 +69,13 @@ class WhatIfs:
             return await asyncio.to_thread(self._made, asked, state)
 
     def _made(self, asked: WhatIf, state: SortieState) -> tuple[int, dict[str, Any]]:
-        record = reconcile(self._desk.plan, self._desk.feed.read(state.now).events, state.now)
+        record = reconcile(self._desk.plan, self._desk.session.known_at(state.now).events, state.now)
         problems = [*_unknown(asked, record), *_contradictory(asked)]
         if problems:
             return 422, {"problems": problems}
         change = Change(tuple(asked.defer), asked.trim, tuple(asked.break_off), asked.move, asked.choose)
         made = figures_of(record, project(record), change, confidence=record.plan.sortie.confidence, draws=DRAWS)
-        return 200, _told(made, change, record, state)
+        return 200, _content(made, change, record, state)
 
 
 def _unknown(asked: WhatIf, record: Record) -> list[dict[str, str]]:
@@ -103,7 +103,7 @@ def _contradictory(asked: WhatIf) -> list[dict[str, str]]:
     return [_problem("tasks", expected, f"more than that of {', '.join(twice)}")] if twice else []
 
 
-def _told(made: Figures, asked: Change, record: Record, state: SortieState) -> dict[str, Any]:
+def _content(made: Figures, asked: Change, record: Record, state: SortieState) -> dict[str, Any]:
     """The figures as JSON and in words; `events` record them as a decision."""
     choice = _choice(made)
     broken, closed = _broken(record, made.change)

@@ -66,6 +66,6 @@ def test_it_is_made_once_a_version(desk: Desk, monkeypatch):
 
 def test_a_state_that_could_not_be_computed_has_no_reasons(room: Room, desk: Desk, monkeypatch):
     """503 with why, as for the state."""
-    monkeypatch.setattr(desk.feed, "read", lambda now: 1 / 0)
+    monkeypatch.setattr(desk.session, "known_at", lambda now: 1 / 0)
     desk.ask()
     assert room.http.get("/api/why").status_code == 503
