@@ -13,16 +13,10 @@ from dashboard.cli.show_run import say_address
 from dashboard.core.base.problems import InputError
 from dashboard.log.planfile import examine_plan
 from dashboard.service.app import make_app
-from dashboard.service.gate import hosts_of
+from dashboard.service.http.gate import hosts_of
+from dashboard.service.opening import live_desk
 from dashboard.service.roles import Keys
-from dashboard.service.serving import (
-    address_of,
-    listening_socket,
-    live_desk,
-    open_browser,
-    serve,
-    without_password,
-)
+from dashboard.service.serving import address_of, listening_socket, open_browser, serve, without_password
 from dashboard.words import date
 
 app = single_command()

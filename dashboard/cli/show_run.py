@@ -12,16 +12,10 @@ from dashboard.core.base.problems import InputError, Problem
 from dashboard.core.base.times import minutes_between
 from dashboard.log.plantext import plan_to_toml
 from dashboard.service.app import make_app
-from dashboard.service.gate import hosts_of
-from dashboard.service.rehearsal import RehearsalFeed
+from dashboard.service.http.gate import hosts_of
+from dashboard.service.opening import rehearsal_desk, replay_desk
 from dashboard.service.roles import Keys
-from dashboard.service.serving import (
-    address_of,
-    listening_socket,
-    open_browser,
-    replay_desk,
-    serve,
-)
+from dashboard.service.serving import address_of, listening_socket, open_browser, serve
 from replay.branch import LEFT_OUT_NAME, Branch
 from replay.library import write_run
 from replay.recording import RecordedRun
@@ -45,14 +39,14 @@ def show_run(
     if at is not None:
         first_pet_min, last_pet_min = (minutes_between(run.pet_zero, end) for end in (run.first, run.last))
         start = instant_at(at, run.pet_zero, math.floor(first_pet_min), math.ceil(last_pet_min))
-    feed = None
-    if rehearse is not None:
-        if start is None:
-            cure = "Say from when on the decisions are the trainee's: --at 2:05"
-            raise InputError([Problem("option --rehearse", "--at beside it", "none", cure)])
-        feed = RehearsalFeed(run, start, branch_writer(rehearse, run))
+    if rehearse is not None and start is None:
+        cure = "Say from when on the decisions are the trainee's: --at 2:05"
+        raise InputError([Problem("option --rehearse", "--at beside it", "none", cure)])
     sock = listening_socket(host, port)
-    desk = replay_desk(run, speed=speed, at=start, playing=rehearse is None, feed=feed)
+    if rehearse is None or start is None:
+        desk = replay_desk(run, speed=speed, at=start)
+    else:
+        desk = rehearsal_desk(run, start, branch_writer(rehearse, run), speed=speed)
     address = address_of(sock)
 
     def say() -> None:

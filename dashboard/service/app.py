@@ -9,8 +9,8 @@ from dash import Dash
 
 import dashboard
 from dashboard.screens import page
-from dashboard.service.api import make_api
 from dashboard.service.desk import Desk
+from dashboard.service.http.api import make_api
 from dashboard.service.roles import Keys
 
 
@@ -24,10 +24,12 @@ def make_app(desk: Desk, keys: Keys | None = None, hosts: frozenset[str] | None 
         server=make_api(desk, keys, hosts),  # type: ignore[arg-type]  # any ASGI application of the backend will do
         backend="fastapi",
         assets_folder=str(assets_folder()),
-        title=_title(desk.feed.rehearsal),
+        title=_title(desk.session.rehearsal),
         update_title="",
     )
-    app.layout = page.page_layout(desk.plan, replaying=desk.replaying, rehearsal=desk.feed.rehearsal)
+    app.layout = page.page_layout(
+        desk.plan, replaying=desk.session.run is not None, rehearsal=desk.session.rehearsal
+    )
     page.register(app)
     return app
 

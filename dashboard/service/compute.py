@@ -16,7 +16,7 @@ from dashboard.core.state.log_in_words import Logbook
 from dashboard.core.state.model import SortieState
 from dashboard.screens.snapshot import board_snapshot
 from dashboard.service.adviser import Adviser
-from dashboard.service.clocks import Mode
+from dashboard.service.session.clock import Mode
 
 
 class View(NamedTuple):

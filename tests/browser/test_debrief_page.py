@@ -10,7 +10,7 @@ from selenium import webdriver
 from selenium.webdriver.common.by import By
 
 from dashboard.core.base.caution import CAUTION
-from dashboard.service.debrief import LINKS, XLSX
+from dashboard.service.http.debrief_routes import LINKS, XLSX
 from tests.browser.board import Board, replay_app
 from tests.browser.conftest import set_size, until
 

@@ -47,6 +47,12 @@ class Problem:
             place = f"file {self.where}"  # the place names the file already
         return f"{place}: expected {self.expected}; found {self.found}. {self.cure}"
 
+    def as_dict(self) -> dict[str, str]:
+        """The problem as the answers of the HTTP interface carry it."""
+        return {
+            "subject": self.subject, "expected": self.expected, "found": self.found, "cure": self.cure, "where": self.where,
+        }  # fmt: skip
+
 
 class InputError(Exception):
     """Bad input, carried as a list of problems so that all of them can be shown at once."""

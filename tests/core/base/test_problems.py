@@ -1,7 +1,11 @@
 """Problems: one readable line each, and the nearest known word."""
 
+import ast
+from pathlib import Path
+
 import pytest
 
+import dashboard
 from dashboard.core.base.problems import InputError, Problem, did_you_mean, nearest
 
 PROBLEM = Problem(
@@ -59,3 +63,33 @@ def test_a_suggestion_names_the_nearest_or_lists_what_is_known():
     assert did_you_mean("bananas", ["water", "oxygen"]) == "Known: oxygen, water."
     assert did_you_mean("zzz", [f"a{n:02d}" for n in range(13)]).endswith("a11, ....")
     assert did_you_mean("x", []) == "None is known."
+
+
+DETAILED = Problem("task T080, key 'duration'", "at most 720 min", "780 min", "Correct it.", "plan.toml:12", "warning")
+
+
+def test_an_answer_carries_the_five_parts_that_a_reader_needs():
+    """Each part under its own name; the severity is told by the status of the answer."""
+    assert DETAILED.as_dict() == {
+        "subject": "task T080, key 'duration'", "expected": "at most 720 min", "found": "780 min", "cure": "Correct it.",
+        "where": "plan.toml:12",
+    }
+
+
+def test_a_problem_without_a_place_has_an_empty_one():
+    """`where` is always text."""
+    assert Problem("request", "JSON", "words", "Send JSON.").as_dict()["where"] == ""
+
+
+def test_only_a_problem_makes_the_dictionary_of_a_problem():
+    """No other place of the program writes such a dictionary by hand."""
+    root = Path(dashboard.__file__).parent
+    by_hand = [
+        (file.relative_to(root.parent).as_posix(), node.lineno)
+        for folder in (root, root.parent / "replay")
+        for file in folder.rglob("*.py") if file.name != "problems.py" or file.parent.name == "screens"
+        for node in ast.walk(ast.parse(file.read_text(encoding="utf-8")))
+        if isinstance(node, ast.Dict)
+        and {"expected", "found", "cure"} <= {key.value for key in node.keys if isinstance(key, ast.Constant)}
+    ]
+    assert by_hand == []

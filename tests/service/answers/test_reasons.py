@@ -8,7 +8,7 @@ from concurrent.futures import ThreadPoolExecutor
 
 import pytest
 
-from dashboard.service import why
+from dashboard.service.answers import reasons
 from dashboard.service.desk import Desk, Snapshot
 from tests.service.conftest import Room, StandingClock, event, message
 
@@ -25,14 +25,14 @@ def test_it_tells_the_newest_state(room: Room, clock: StandingClock):
 @pytest.fixture
 def held(monkeypatch):
     """Making the reasons waits for `go`; `made` counts how often it began."""
-    real, go, made = why.drift, threading.Event(), []
+    real, go, made = reasons.drift, threading.Event(), []
 
     def waiting(*given):
         made.append(given)
         assert go.wait(20)
         return real(*given)
 
-    monkeypatch.setattr(why, "drift", waiting)
+    monkeypatch.setattr(reasons, "drift", waiting)
     return go, made
 
 
@@ -53,11 +53,11 @@ def test_the_live_feed_goes_on_while_many_ask(room: Room, held):
 def test_it_is_made_once_a_version(desk: Desk, monkeypatch):
     """Asked twice about one version: the same answer, made once; a newer version is made anew."""
     made = []
-    monkeypatch.setattr(why, "drift", lambda *given: made.append(given) or [])
-    reasons = why.Reasons(desk)
+    monkeypatch.setattr(reasons, "drift", lambda *given: made.append(given) or [])
+    kept = reasons.Reasons(desk)
 
     async def ask_about(*snapshots: Snapshot) -> list[str]:
-        return [await reasons.html(one, one.state) for one in snapshots if one.state is not None]
+        return [await kept.html(one, one.state) for one in snapshots if one.state is not None]
 
     first, second = desk.cycle(), desk.cycle()
     answers = asyncio.run(ask_about(first, first, second, first))
@@ -66,6 +66,6 @@ def test_it_is_made_once_a_version(desk: Desk, monkeypatch):
 
 def test_a_state_that_could_not_be_computed_has_no_reasons(room: Room, desk: Desk, monkeypatch):
     """503 with why, as for the state."""
-    monkeypatch.setattr(desk.feed, "read", lambda now: 1 / 0)
+    monkeypatch.setattr(desk.session, "known_at", lambda now: 1 / 0)
     desk.ask()
     assert room.http.get("/api/why").status_code == 503

@@ -29,5 +29,5 @@ class Reasons:
             return self._kept[1]
 
     def _made(self, state: SortieState) -> str:
-        events = self._desk.feed.read(state.now).events
+        events = self._desk.session.known_at(state.now).events
         return why_html(self._desk.plan, state, drift(self._desk.plan, events, state.now))

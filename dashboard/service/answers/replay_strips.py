@@ -35,7 +35,8 @@ class Strips:
             return await asyncio.to_thread(self._made)
 
     def _made(self) -> bytes:
-        run, last, events = self._desk.run, self._desk.run_ends, self._desk.whole_run()
+        session = self._desk.session
+        run, last, events = session.run, session.run_ends, session.whole_run()
         if run is None or last is None:
             raise ValueError("a strip needs a replay")
         if self._kept is None or self._kept[0] != (len(events), last):

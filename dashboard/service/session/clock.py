@@ -1,4 +1,4 @@
-"""What time it is for a desk: the wall clock of a live sortie, or the clock of a replay."""
+"""The clock of a session: the wall clock of a live sortie, or the clock of a replay."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ Mode = Literal["live", "replay", "paused"]
 
 
 class Clock(Protocol):
-    """A source of `now` for a desk."""
+    """A source of `now`, with the mode that the screens name."""
 
     def now(self) -> datetime:
         """The instant of the sortie, aware, in UTC."""

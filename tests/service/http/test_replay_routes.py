@@ -10,8 +10,8 @@ import pytest
 from dashboard.core.plan.model import Plan
 from dashboard.log.store import EventStore
 from dashboard.service.desk import Desk
-from dashboard.service.feeds import LiveFeed
-from dashboard.service.serving import replay_desk
+from dashboard.service.opening import replay_desk
+from dashboard.service.session.live import LiveSession
 from replay.recording import RecordedRun, as_it_was, recorded
 from tests.scenario import log_of
 from tests.service.conftest import Room, StandingClock, at_pet, event, message, message_where
@@ -224,7 +224,7 @@ def test_replay_shows_what_was_seen_live(
 ):
     """At every instant the state of the replay is the live state of that instant, but for the mode."""
     live_clock = StandingClock()
-    live_desk = Desk(plan, LiveFeed(EventStore(f"sqlite:///{tmp_path / 'x.sqlite'}")), live_clock)
+    live_desk = Desk(LiveSession(plan, EventStore(f"sqlite:///{tmp_path / 'x.sqlite'}"), live_clock))
     live = Room(serve_desk(live_desk).url)
     for recorded_event in run.events:
         if recorded_event.received > at_pet(pet_min):
@@ -304,3 +304,11 @@ def test_a_client_that_asks_while_the_clock_is_back_misses_nothing_either(room: 
     control(room, action="seek", at_pet_min=70)
     got += rows(room, got[-1]["cursor"])
     assert {row["id"] for row in got} == {"mine", *(e.id for e in run.events)}
+
+
+def test_the_replay_cannot_be_controlled_when_live(plan: Plan, store_url: str, serve_desk):
+    """409, and the clock of the sortie is left alone."""
+    room = Room(serve_desk(Desk(LiveSession(plan, EventStore(store_url), StandingClock()))).url)
+    answer = room.http.post("/api/replay", json={"action": "pause"})
+    assert answer.status_code == 409
+    assert answer.json()["problems"][0]["found"] == "a live sortie"

@@ -1,4 +1,4 @@
-"""The feed of a rehearsal: a recorded run up to a moment, then with the trainee's own decisions; saved as it grows."""
+"""A rehearsal: a recorded run up to a moment, then with the trainee's own decisions; saved after every entry."""
 
 from __future__ import annotations
 
@@ -10,8 +10,9 @@ from typing import Any
 
 from dashboard.core.base.times import minutes_between, parse_instant
 from dashboard.log.store import Outcome
-from dashboard.service.feeds import Known, ReplayFeed
 from dashboard.service.roles import ANSWERS
+from dashboard.service.session.replay import REPLAY_SPEED, ReplaySession
+from dashboard.service.session.session import Known
 from dashboard.words import pet_named
 from replay.branch import Branch, branched
 from replay.recording import RecordedRun
@@ -23,63 +24,72 @@ MOVES_PET_ZERO = (
 INSTEAD = "Enter what is so from now on."
 
 
-class RehearsalFeed(ReplayFeed):
-    """A recorded run with recorded decisions left out from `at` on, and what the trainee enters in their place.
+class RehearsalSession(ReplaySession):
+    """A recorded run with recorded decisions left out from `rehearsed_from` on, and the trainee's own in their place.
 
     Parameters
     ----------
     run : RecordedRun
-    at : datetime
+    rehearsed_from : datetime
         From when on the trainee decides.
     save : callable
         Given the branch after every entry, and once at the beginning.
+    at : datetime or None
+        Where the clock stands at first; None: where the rehearsal begins.
+    speed : float
+        Sortie seconds in one real second.
+    playing : bool
+        Whether the clock runs at first.
     """
 
-    def __init__(self, run: RecordedRun, at: datetime, save: Callable[[Branch], None]) -> None:
-        super().__init__(run)
-        self._parent, self._from, self._save = run, at, save
-        self.rehearsed_from = at
-        self._saving = threading.Lock()
-        self._told: Callable[[Branch], None] = lambda branch: None
-        self._rebranch()
+    open_end = True
 
-    @property
-    def branch(self) -> Branch:
-        """The branch as it is now."""
-        return self._branch
+    def __init__(
+        self, run: RecordedRun, rehearsed_from: datetime, save: Callable[[Branch], None], *,
+        at: datetime | None = None, speed: float = REPLAY_SPEED, playing: bool = False,
+    ) -> None:
+        super().__init__(run, at=at or rehearsed_from, speed=speed, playing=playing)
+        self._rehearsed_from, self._save = rehearsed_from, save
+        self._saving = threading.Lock()
+        self._rebranch()
 
     @property
     def rehearsal(self) -> str:
         """Of which run it is a rehearsal, and from when."""
         return self._branch.run.rehearsal
 
-    def tell(self, told: Callable[[Branch], None]) -> None:
-        """Have `told` called with the branch after every entry."""
-        self._told = told
+    @property
+    def rehearsed_from(self) -> datetime:
+        """From when on the trainee decides."""
+        return self._rehearsed_from
 
-    def read(self, now: datetime) -> Known:
+    def known_at(self, now: datetime) -> Known:
         """What the room of the branch has at `now`."""
         run = self._branch.run
         return Known(run.known_at(now), run.unread_at(now) + self._unread(now))
 
-    def append(self, items: Sequence[Any], received: datetime) -> list[Outcome]:
+    def enter(self, items: Sequence[Any], received: datetime) -> list[Outcome]:
         """Take the trainee's events; the branch is judged again and saved."""
-        outcomes = super().append(items, received)
+        outcomes = super().enter(items, received)
         with self._saving:
             self._rebranch()
         return outcomes
 
-    def _rows(self, now: datetime) -> dict[tuple[str, int | str], dict[str, Any]]:
-        """Everything that the room of the branch has at `now`."""
+    def barred(self, item: Any, now: datetime) -> str | None:
+        """Why an item would change the time before the rehearsal; None: it does not."""
+        return out_of_reach(item, now, self._rehearsed_from, self.run)
+
+    def _event_rows(self, now: datetime) -> dict[tuple[str, int | str], dict[str, Any]]:
+        """The events that the room of the branch has at `now`."""
         return {
             ("branch", event.id): event.model_dump(mode="json", by_alias=True, exclude_none=True)
             for event in self._branch.run.known_at(now)
         }
 
     def _rebranch(self) -> None:
-        self._branch = branched(self._parent, self._from, self._entered())
+        self._branch = branched(self.run, self._rehearsed_from, self._entered())
         self._save(self._branch)
-        self._told(self._branch)
+        self.clock.reach(self._branch.last, self._branch.marks)
 
 
 def out_of_reach(item: Any, now: datetime, rehearsed_from: datetime, run: RecordedRun) -> str | None:
@@ -93,7 +103,7 @@ def out_of_reach(item: Any, now: datetime, rehearsed_from: datetime, run: Record
         shown = _pet(run, now)
         return f"the board shows {shown}, and the rehearsal begins at {begins}: before it there is only to look. Go on to it."
     answered = _answered(item, run)
-    if _told(item, "kind") == "clock" or (answered is not None and answered.kind == "clock"):
+    if _field(item, "kind") == "clock" or (answered is not None and answered.kind == "clock"):
         return MOVES_PET_ZERO
     if answered is not None and (answered.received <= rehearsed_from or answered.at < rehearsed_from):
         what = f"the event {answered.id} ({answered.kind}, {_pet(run, answered.at)})"
@@ -107,12 +117,13 @@ def out_of_reach(item: Any, now: datetime, rehearsed_from: datetime, run: Record
 
 def _answered(item: Any, run: RecordedRun) -> Any | None:
     """The recorded event that an item amends or withdraws; None: it does neither, or answers one of the trainee's."""
-    if _told(item, "kind") not in ANSWERS:
+    if _field(item, "kind") not in ANSWERS:
         return None
-    return next((event for event in run.events if event.id == _told(item, "event")), None)
+    return next((event for event in run.events if event.id == _field(item, "event")), None)
 
 
-def _told(item: Any, key: str) -> Any:
+def _field(item: Any, key: str) -> Any:
+    """One field of an item as it came; None: it has none."""
     return item.get(key) if isinstance(item, dict) else None
 
 

@@ -12,9 +12,9 @@ import pytest
 
 from dashboard.core.debrief.look_back import debrief
 from dashboard.log.store import EventStore
-from dashboard.service import debrief as service
+from dashboard.service.answers import debriefs as service
 from dashboard.service.desk import Desk
-from dashboard.service.feeds import LiveFeed
+from dashboard.service.session.live import LiveSession
 from tests.service.conftest import Room, event
 
 
@@ -97,6 +97,6 @@ def test_without_a_state_there_is_no_debrief(plan, store_url, clock, serve_desk)
     def broken(*_):
         raise RuntimeError("a fault")
 
-    desk = Desk(plan, LiveFeed(EventStore(store_url)), clock, compute=broken)
+    desk = Desk(LiveSession(plan, EventStore(store_url), clock), compute=broken)
     answer = Room(serve_desk(desk).url).http.get("/debrief")
     assert answer.status_code == 503 and "events are safe" in answer.text

@@ -10,19 +10,18 @@ import pytest
 from dashboard.cli.show_run import branch_writer
 from dashboard.core.base.times import parse_instant
 from dashboard.service.desk import Desk
-from dashboard.service.rehearsal import RehearsalFeed, out_of_reach
-from dashboard.service.serving import replay_desk
+from dashboard.service.opening import rehearsal_desk
+from dashboard.service.session.rehearsal import out_of_reach
 from replay.recording import load_run
 from tests.replay.test_branch import MOMENT, RUN
 from tests.scenario import at
 from tests.service.conftest import Room, message
-from tests.service.test_debrief_route import page_of
+from tests.service.http.test_debrief_routes import page_of
 
 
 @pytest.fixture
 def desk(tmp_path: Path) -> Desk:
-    feed = RehearsalFeed(RUN, MOMENT, branch_writer(tmp_path / "branch", RUN))
-    return replay_desk(RUN, at=parse_instant(at("0:35")), playing=False, feed=feed)
+    return rehearsal_desk(RUN, MOMENT, branch_writer(tmp_path / "branch", RUN), at=parse_instant(at("0:35")))
 
 
 def test_the_trainee_decides_and_the_branch_is_kept(room: Room, tmp_path: Path):

@@ -8,7 +8,7 @@ from dashboard.core.base.problems import InputError, Problem
 from dashboard.core.plan.model import Plan
 from dashboard.log.store import EventStore
 from dashboard.service.desk import Desk
-from dashboard.service.feeds import LiveFeed
+from dashboard.service.session.live import LiveSession
 from tests.service.conftest import Room, StandingClock, at_pet, event
 
 
@@ -120,7 +120,8 @@ def test_an_event_of_the_future_is_recorded_with_a_hint(room: Room, clock: Stand
 def test_giving_up_what_is_required_is_kept_and_said_plainly(plan: Plan, store_url: str, serve_desk, given_up: dict):
     """The log records what the room did; the sender is told, an alert and a discrepancy stand on the board."""
     required = [task.model_copy(update={"required": task.id == "T010"}) for task in plan.tasks]
-    desk = Desk(plan.model_copy(update={"tasks": required}), LiveFeed(EventStore(store_url)), StandingClock())
+    stricter = plan.model_copy(update={"tasks": required})
+    desk = Desk(LiveSession(stricter, EventStore(store_url), StandingClock()))
     room = Room(serve_desk(desk).url)
     answer = room.send({**given_up, "id": "d"})
     assert (answer.status_code, statuses(answer)) == (200, ["recorded"])
@@ -220,7 +221,7 @@ def test_what_cannot_be_kept_is_not_acknowledged(room: Room, desk: Desk, monkeyp
             [Problem("event store", "room on the disk", "none left", "Make room, then send again.")]
         )
 
-    monkeypatch.setattr(desk.feed, "append", full)
+    monkeypatch.setattr(desk.session, "enter", full)
     answer = room.send(event("note", 1, text="x"))
     assert answer.status_code == 503
     assert problem(answer)["cure"] == "Make room, then send again."

@@ -11,7 +11,7 @@ from pydantic import BaseModel, ConfigDict, Field
 from dashboard.core.base.problems import InputError, Problem
 from dashboard.core.base.times import instant_text, minutes_between, plus_minutes
 from dashboard.core.plan.model import Instant
-from dashboard.service.clocks import ReplayClock
+from dashboard.service.session.clock import ReplayClock
 from dashboard.words import pet_named
 from replay.player import FASTEST, SLOWEST, Direction
 

@@ -16,9 +16,9 @@ from dashboard.core.deferral.whatif import figures_of
 from dashboard.core.record.fold import reconcile
 from dashboard.core.schedule.plan_pace import project
 from dashboard.log.store import EventStore
-from dashboard.service import whatif
+from dashboard.service.answers import what_if_requests as whatif
 from dashboard.service.desk import Desk
-from dashboard.service.feeds import LiveFeed
+from dashboard.service.session.live import LiveSession
 from tests.live_server import LiveServer
 from tests.scenario import plan_of, task
 from tests.screens.pieces import attribute
@@ -31,7 +31,7 @@ def test_the_figures_are_those_of_the_core(room: Room, desk: Desk, clock: Standi
     room.send(event("clock", 0), event("start", 0, task="T010"))
     rows = len(room.http.get("/api/events").json())
     said = room.http.post("/api/what-if", json={"defer": ["T030"]}).json()
-    record = reconcile(desk.plan, desk.feed.read(clock.instant).events, clock.instant)
+    record = reconcile(desk.plan, desk.session.known_at(clock.instant).events, clock.instant)
     made = figures_of(record, project(record), Change(defer=("T030",)), confidence=0.9, draws=whatif.DRAWS)
     assert said["choice"]["end_pet_min"] == pytest.approx(made.end_pet_min)
     assert said["choice"]["in_by_limit"] == pytest.approx(made.in_by_limit)
@@ -47,7 +47,7 @@ def test_a_hand_over_and_an_option_are_figured_and_recorded_with_the_decision(
     ending = '[[alternative]]\nid = "end"\ndefault = "now"\n[alternative.options]\nnow = ["T040"]\nlater = ["T050"]\n'
     tables = PLAN.replace('id = "T020"', 'id = "T020"\ncan_move_to = ["EV2"]\nshortest = 5')
     plan = plan_of(tables + task("T050", "EV1", None, 5) + ending)
-    room = Room(serve_desk(Desk(plan, LiveFeed(EventStore(store_url)), clock)).url)
+    room = Room(serve_desk(Desk(LiveSession(plan, EventStore(store_url), clock))).url)
     room.send(event("clock", 0))
     body = {"trim": {"T020": 5.0}, "move": {"T020": "EV2"}, "choose": {"end": "later"}}
     said = room.http.post("/api/what-if", json=body).json()

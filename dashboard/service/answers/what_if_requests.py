@@ -8,6 +8,7 @@ from typing import Any
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from dashboard.core.base.caution import CAUTION
+from dashboard.core.base.problems import Problem
 from dashboard.core.deferral.advice_model import Choice
 from dashboard.core.deferral.change import Change
 from dashboard.core.deferral.validate import faults
@@ -68,16 +69,16 @@ class WhatIfs:
             return await asyncio.to_thread(self._made, asked, state)
 
     def _made(self, asked: WhatIf, state: SortieState) -> tuple[int, dict[str, Any]]:
-        record = reconcile(self._desk.plan, self._desk.feed.read(state.now).events, state.now)
+        record = reconcile(self._desk.plan, self._desk.session.known_at(state.now).events, state.now)
         problems = [*_unknown(asked, record), *_contradictory(asked)]
         if problems:
             return 422, {"problems": problems}
         change = Change(tuple(asked.defer), asked.trim, tuple(asked.break_off), asked.move, asked.choose)
         made = figures_of(record, project(record), change, confidence=record.plan.sortie.confidence, draws=DRAWS)
-        return 200, _told(made, change, record, state)
+        return 200, _content(made, change, record, state)
 
 
-def _unknown(asked: WhatIf, record: Record) -> list[dict[str, str | None]]:
+def _unknown(asked: WhatIf, record: Record) -> list[dict[str, str]]:
     """Names that the plan does not have."""
     plan = record.plan
     options = {a.id: list(a.options) for a in plan.alternatives}
@@ -94,7 +95,7 @@ def _unknown(asked: WhatIf, record: Record) -> list[dict[str, str | None]]:
     return [_problem(subject, expected, ", ".join(names)) for subject, expected, names in found if names]
 
 
-def _contradictory(asked: WhatIf) -> list[dict[str, str | None]]:
+def _contradictory(asked: WhatIf) -> list[dict[str, str]]:
     """Tasks that would be given up whole, and changed as well."""
     whole = [*asked.defer, *asked.break_off]
     twice = [t for t in dict.fromkeys(whole) if whole.count(t) > 1 or t in asked.trim or t in asked.move]
@@ -102,7 +103,7 @@ def _contradictory(asked: WhatIf) -> list[dict[str, str | None]]:
     return [_problem("tasks", expected, f"more than that of {', '.join(twice)}")] if twice else []
 
 
-def _told(made: Figures, asked: Change, record: Record, state: SortieState) -> dict[str, Any]:
+def _content(made: Figures, asked: Change, record: Record, state: SortieState) -> dict[str, Any]:
     """The figures as JSON and in words; `events` record them as a decision."""
     choice = _choice(made)
     broken, closed = _broken(record, made.change)
@@ -163,5 +164,5 @@ def _choice(made: Figures) -> Choice:
     )
 
 
-def _problem(subject: str, expected: str, found: str, cure: str = "Correct the request.") -> dict[str, str | None]:
-    return {"subject": f"what-if, {subject}", "expected": expected, "found": found, "cure": cure, "where": None}
+def _problem(subject: str, expected: str, found: str, cure: str = "Correct the request.") -> dict[str, str]:
+    return Problem(f"what-if, {subject}", expected, found, cure).as_dict()
