@@ -14,13 +14,12 @@ import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 import pandas as pd
 
 from dashboard.core.base.times import minutes_between, plus_minutes
-from dashboard.core.events.kinds import DECISIONS
 from dashboard.core.record.fold import reconcile
 from dashboard.core.record.lifecycle import DONE
 from dashboard.core.record.record import Record
@@ -33,7 +32,6 @@ from replay.crps import crps_of_sorted
 from replay.recording import RecordedRun
 
 TICK_MIN = 5.0
-GIVES_UP = ("defer", "trim", "break_off", "decision")
 MOMENT_COLUMNS = (
     "pet_min",
     "share",
@@ -173,8 +171,8 @@ def truth_of(run: RecordedRun) -> Truth:
     if not finishes or last.end.plan_pace_pet_min is None:
         raise Unscorable("no crew task was done")
     end = last.end.plan_pace_pet_min
-    changed = [e.at for e in record.standing.events if e.kind in DECISIONS]
-    gave = [e.at for e in record.standing.events if _gives_up(e)]
+    changed = [e.at for e in record.standing.events if e.is_decision]
+    gave = [e.at for e in record.standing.events if e.gives_up()]
     return Truth(
         end,
         {
@@ -187,10 +185,6 @@ def truth_of(run: RecordedRun) -> Truth:
         max(changed, default=None),
         min(gave, default=None),
     )
-
-
-def _gives_up(event: Any) -> bool:
-    return event.kind in GIVES_UP and (event.kind != "decision" or bool(event.defer or event.trim))
 
 
 def _was_in(run: RecordedRun, record: Record, end: float) -> bool | None:

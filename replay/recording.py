@@ -15,11 +15,13 @@ from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 from functools import cached_property
 from pathlib import Path
-from typing import Any, Literal
+from typing import Literal
 
 from dashboard.core.base.findings import Unread
 from dashboard.core.base.problems import InputError, Problem
 from dashboard.core.base.times import minutes_between, parse_instant
+from dashboard.core.events.clock import ClockSet
+from dashboard.core.events.event import Event
 from dashboard.core.plan.model import Plan
 from dashboard.core.record.counted import standing_events
 from dashboard.log.logfile import read_log
@@ -65,7 +67,7 @@ class RecordedRun:
     """
 
     plan: Plan
-    events: Sequence[Any]
+    events: Sequence[Event]
     unread: Sequence[tuple[datetime | None, Unread]]
     title: str
     setting: str
@@ -82,7 +84,7 @@ class RecordedRun:
     def marks(self) -> list[datetime]:
         """The instants at which the room received something, in order."""
         earliest, latest = self._reach
-        return sorted({e.received for e in self.events if earliest <= e.received <= latest})
+        return sorted({e.came_in for e in self.events if earliest <= e.came_in <= latest})
 
     @property
     def first(self) -> datetime:
@@ -113,9 +115,9 @@ class RecordedRun:
 
     @cached_property
     def _received(self) -> list[datetime]:
-        return [e.received for e in self.events]
+        return [e.came_in for e in self.events]
 
-    def known_at(self, now: datetime) -> list[Any]:
+    def known_at(self, now: datetime) -> list[Event]:
         """The events that the room had at `now`."""
         return list(self.events[: bisect_right(self._received, now)])
 
@@ -161,21 +163,21 @@ def load_run(path: Path, plan_path: Path | None = None) -> RecordedRun:
 
 def recorded(
     plan: Plan,
-    events: Sequence[Any],
+    events: Sequence[Event],
     unread: Sequence[Unread] = (),
     header: dict[str, str] | None = None,
     name: str = "",
 ) -> RecordedRun:
     """A run from events already read; an event with no `received` counts as received when it happened."""
     dated = [e if e.received is not None else e.model_copy(update={"received": e.at}) for e in events]
-    if dated and min(e.received for e in dated) > max(e.at for e in dated):
+    if dated and min(e.came_in for e in dated) > max(e.at for e in dated):
         # Entered as a whole afterwards: when things came in says nothing about the run.
         dated = [e.model_copy(update={"received": e.at}) for e in dated]
-    dated.sort(key=lambda e: (e.received, e.seq or 0))
+    dated.sort(key=lambda e: (e.came_in, e.seq or 0))
     words = header or {}
-    clocks = [e for e in dated if e.kind == "clock"]
-    zero = max(clocks, key=lambda e: e.at) if clocks else dated[0]
-    pet_zero = zero.at if clocks else zero.received
+    clocks = [e for e in dated if isinstance(e, ClockSet)]
+    zero: Event = max(clocks, key=lambda e: e.at) if clocks else dated[0]
+    pet_zero = zero.at if clocks else zero.came_in
     return RecordedRun(
         plan=plan,
         events=tuple(dated),
@@ -184,7 +186,7 @@ def recorded(
         setting=words.get("setting", ""),
         date=words.get("date") or pet_zero.date().isoformat(),
         pet_zero=pet_zero,
-        pet_zero_known=zero.received,
+        pet_zero_known=zero.came_in,
         notes=words.get("notes", ""),
         parent=words.get("parent", ""),
         rehearsed_from=parse_instant(words["from"]) if words.get("from") else None,
@@ -199,7 +201,7 @@ def as_it_was(run: RecordedRun) -> RecordedRun:
     """
     standing = standing_events(run.plan, run.events, datetime.max.replace(tzinfo=UTC)).events
     events = sorted((e.model_copy(update={"received": e.at}) for e in standing), key=lambda e: (e.at, e.seq or 0))
-    clocks = [e for e in events if e.kind == "clock"]
+    clocks = [e for e in events if isinstance(e, ClockSet)]
     zero = clocks[-1].at if clocks else run.pet_zero
     return replace(run, events=tuple(events), pet_zero=zero, pet_zero_known=zero, counts_from="at")
 
@@ -239,7 +241,7 @@ def header_path(log_path: Path) -> Path:
     return log_path.with_name(HEADER_NAME) if log_path.name == LOG_NAME else log_path.with_suffix(".toml")
 
 
-def _received_before(unread: Unread, events: Sequence[Any]) -> datetime | None:
+def _received_before(unread: Unread, events: Sequence[Event]) -> datetime | None:
     """A line that is not JSON came in with the line before it: the last event with a `seq` below its line number."""
     number = re.search(r"line (\d+)", unread.where or "")
     if number is None:

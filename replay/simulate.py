@@ -15,6 +15,7 @@ from typing import Any
 import numpy as np
 
 from dashboard.core.base.times import instant_text, plus_minutes
+from dashboard.core.events.event import Event
 from dashboard.core.events.kinds import parse_event
 from dashboard.core.plan.model import Plan
 from replay.library import write_run
@@ -27,7 +28,7 @@ ON_PURPOSE = ("forgotten",)  # the only trouble that leaves a discrepancy in the
 class Simulated:
     """One simulated run: its events as received, its day, and the events that do not fit, on purpose."""
 
-    events: list[Any]
+    events: list[Event]
     date: str
     on_purpose: list[str]
 

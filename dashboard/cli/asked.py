@@ -5,13 +5,14 @@ from __future__ import annotations
 import sys
 from datetime import datetime
 from pathlib import Path
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 from dashboard.cli.at import instant_at, is_pet
 from dashboard.cli.printing import warn
 from dashboard.core.base.findings import Unread
 from dashboard.core.base.problems import InputError, Problem
 from dashboard.core.base.times import instant_text, minutes_between
+from dashboard.core.events.event import Event
 from dashboard.core.events.far_off import far_off, work_agrees
 from dashboard.core.plan.model import Plan
 from dashboard.core.record.fold import reconcile
@@ -27,7 +28,7 @@ class Asked(NamedTuple):
     """A plan, what its log holds, and the instant asked about."""
 
     plan: Plan
-    events: list[Any]
+    events: list[Event]
     unread: list[Unread]
     now: datetime
 
@@ -75,7 +76,7 @@ def _holds_nothing(log_path: Path) -> bool:
     return True
 
 
-def _last_of_the_sortie(record: Record, events: list[Any], last: datetime) -> datetime:
+def _last_of_the_sortie(record: Record, events: list[Event], last: datetime) -> datetime:
     """The time of the last event, those left out, and named, that are dated far off the sortie."""
     plan, zero = record.plan, record.pet_zero
     agreed = work_agrees(plan, zero, events)

@@ -20,6 +20,9 @@ from typing import Any
 
 from dashboard.core.base.findings import Unread
 from dashboard.core.base.problems import InputError, Problem
+from dashboard.core.events.answers import Answer
+from dashboard.core.events.event import Event
+from dashboard.core.events.fields import FIELDS, LIST_FIELDS, TABLE_FIELDS
 from dashboard.core.events.kinds import UnreadableEvent, parse_event
 from dashboard.core.events.names import MOST_SHOWN, KnownNames, of_another_plan
 from dashboard.core.plan.model import Plan
@@ -28,16 +31,9 @@ from dashboard.log.textfile import UTF8_MARK, read_file, refusal, refuse_binary
 
 WHAT = "an event log (JSON Lines or CSV)"
 LARGEST_MB = 50.0
-LISTS = ("tasks", "lanes", "defer")
-NESTED = ("task", "trim", "changes", "figures")
 DELIMITERS = ",;\t"
 MOST_LINES_A_ROW = 200
 NOISE_LINES = 20_000  # a file that has not one event among so many first lines is no log
-CSV_COLUMNS = (
-    "id", "at", "kind", "by", "note", "task", "lanes", "lane", "all", "reason", "remaining", "tasks", "duration",
-    "contingency", "alternative", "option", "before", "suit", "oxygen", "co2", "battery", "water", "check", "text",
-    "defer", "trim", "chosen", "figures", "event", "changes", "sortie", "received", "seq",
-)
 
 
 @dataclass
@@ -54,7 +50,7 @@ class LogRead:
         A warning, when the log plainly belongs to another plan or sortie.
     """
 
-    events: list[Any] = field(default_factory=list)
+    events: list[Event] = field(default_factory=list)
     unread: list[Unread] = field(default_factory=list)
     strange: Problem | None = None
 
@@ -65,7 +61,7 @@ class _Record:
 
     line: int
     raw: str
-    read: Callable[[], Any]
+    read: Callable[[], Event]
 
 
 def read_log(path: str | Path, plan: Plan) -> LogRead:
@@ -89,8 +85,8 @@ def read_log(path: str | Path, plan: Plan) -> LogRead:
     lines = data.removeprefix(UTF8_MARK).split(b"\n")
     records = _csv_records if _is_csv(path, lines) else _json_records
     log = LogRead()
-    by_id: dict[str, Any] = {}
-    strangers: list[Any] = []
+    by_id: dict[str, Event] = {}
+    strangers: list[Event] = []
     for record in records(lines):
         try:
             event = record.read()
@@ -117,7 +113,7 @@ def read_log(path: str | Path, plan: Plan) -> LogRead:
     return log
 
 
-def _strange(path: Path, plan: Plan, events: list[Any], strangers: list[Any]) -> Problem | None:
+def _strange(path: Path, plan: Plan, events: list[Event], strangers: list[Event]) -> Problem | None:
     """A warning, when most of a log is of another sortie or speaks of the tasks of another plan.
 
     Raises
@@ -128,23 +124,28 @@ def _strange(path: Path, plan: Plan, events: list[Any], strangers: list[Any]) ->
     subject, expected = f"file {path.name}", f"a log of sortie '{plan.sortie.id}'"
     cure = "Choose the plan that the log was kept by, or the log of this plan."
     names = KnownNames.of(plan, events)
-    said = [(event, names.unknown(event)) for event in events if event.kind not in ("amend", "withdraw")]
+    said = [(event, names.unknown(event)) for event in events if not isinstance(event, Answer)]
     if said and all(why is not None for _, why in said):
         nothing = f"one of which nothing fits the plan (events: {len(events)}); event {said[0][0].id}: {said[0][1]}"
         raise InputError([Problem(subject, expected, nothing, cure, str(path))])
     found = of_another_plan(plan, events)
     if len(strangers) > len(events):
-        others = ", ".join(sorted({event.sortie for event in strangers})[:MOST_SHOWN])
+        others = ", ".join(_sorties(strangers)[:MOST_SHOWN])
         found = f"one of which {len(strangers)} of {len(events) + len(strangers)} events are of sortie '{others}'"
     return Problem(subject, expected, found, cure, str(path), "warning") if found else None
 
 
-def _refused(path: Path, plan: Plan, log: LogRead, strangers: list[Any], data: bytes) -> InputError:
+def _sorties(strangers: Iterable[Event]) -> list[str]:
+    """The sorties that these events name."""
+    return sorted({event.sortie for event in strangers if event.sortie is not None})
+
+
+def _refused(path: Path, plan: Plan, log: LogRead, strangers: list[Event], data: bytes) -> InputError:
     """Why a file without one event of this sortie is refused; raised at once when it is binary."""
     if strangers:
-        others = sorted({event.sortie for event in strangers})
+        others = ", ".join(_sorties(strangers)[:MOST_SHOWN])
         return InputError([Problem(
-            f"file {path.name}", f"a log of sortie '{plan.sortie.id}'", f"a log of sortie '{', '.join(others[:3])}'",
+            f"file {path.name}", f"a log of sortie '{plan.sortie.id}'", f"a log of sortie '{others}'",
             "Choose the plan of that sortie, or the log of this one.", str(path),
         )])
     refuse_binary(path, WHAT, data)
@@ -192,7 +193,7 @@ def _json_records(lines: list[bytes]) -> Iterator[_Record]:
             yield _Record(number, _shown(line), partial(_read_json, line, number))
 
 
-def _read_json(line: bytes, number: int) -> Any:
+def _read_json(line: bytes, number: int) -> Event:
     return event_of_text(_text(line), seq=number)
 
 
@@ -234,7 +235,7 @@ def _csv_rows(lines: list[bytes], delimiter: str) -> Iterator[tuple[int, bytes]]
         at += used
 
 
-def _read_csv(header: list[str], delimiter: str, raw: bytes, number: int) -> Any:
+def _read_csv(header: list[str], delimiter: str, raw: bytes, number: int) -> Event:
     try:
         cells = next(csv.reader(io.StringIO(_text(raw), newline=""), delimiter=delimiter, strict=True))
     except csv.Error as wrong:
@@ -254,18 +255,18 @@ def _cell(name: str, cell: str) -> Any:
         with suppress(ValueError, RecursionError):
             return json.loads(text)
         return cell
-    if name in NESTED and text[0] == "{" or name in LISTS and text[0] == "[":
+    if name in TABLE_FIELDS and text[0] == "{" or name in LIST_FIELDS and text[0] == "[":
         try:
             return json.loads(text)
         except (ValueError, RecursionError):
             raise UnreadableEvent(f"{name}: expected JSON in the cell; found '{text[:60]}'") from None
-    return text.split() if name in LISTS else cell
+    return text.split() if name in LIST_FIELDS else cell
 
 
 # --- writing --------------------------------------------------------------------------------------
 
 
-def write_log(events: Iterable[Any], path: str | Path, unread: Iterable[Unread] = ()) -> None:
+def write_log(events: Iterable[Event], path: str | Path, unread: Iterable[Unread] = ()) -> None:
     """Write events as JSON Lines, or as CSV when `path` ends in .csv.
 
     The file appears whole or not at all.
@@ -300,11 +301,11 @@ def _one_line(line: str) -> str:
     return json.dumps(line) if "\n" in line or "\r" in line else line
 
 
-def _csv_text(events: Iterable[Any]) -> str:
+def _csv_text(events: Iterable[Event]) -> str:
     out = io.StringIO()
     tables = [json.loads(text_of_event(event)) for event in events]
     used = {key for table in tables for key in table}
-    columns = [*(name for name in CSV_COLUMNS if name in used), *sorted(used - set(CSV_COLUMNS))]
+    columns = [*(name for name in FIELDS if name in used), *sorted(used - set(FIELDS))]
     writer = csv.writer(out, lineterminator="\n")
     writer.writerow(columns)
     for table in tables:
@@ -313,7 +314,7 @@ def _csv_text(events: Iterable[Any]) -> str:
 
 
 def _cell_text(name: str, value: Any) -> str:
-    if name in LISTS and isinstance(value, list):
+    if name in LIST_FIELDS and isinstance(value, list):
         return " ".join(value)
     if isinstance(value, str) and name != "chosen":
         return value

@@ -21,7 +21,10 @@ import pandas as pd
 from dashboard.core.base.findings import Unread
 from dashboard.core.base.problems import InputError, Problem, did_you_mean
 from dashboard.core.base.times import instant_text, parse_instant, parse_minutes, plus_minutes
+from dashboard.core.events.clock import ClockSet
+from dashboard.core.events.event import Event
 from dashboard.core.events.kinds import parse_event
+from dashboard.core.events.note import Note
 from dashboard.core.plan.model import Plan
 from dashboard.log.sheetwords import Phrases, plain
 from dashboard.log.textfile import read_file, read_text, refusal
@@ -67,7 +70,7 @@ class Unmatched(NamedTuple):
 class SheetLog:
     """What a log sheet holds: events in the order of its rows, lines not understood, and what to look at."""
 
-    events: list[Any] = field(default_factory=list)
+    events: list[Event] = field(default_factory=list)
     unread: list[Unread] = field(default_factory=list)
     unmatched: list[Unmatched] = field(default_factory=list)
     said: list[str] = field(default_factory=list)
@@ -75,7 +78,7 @@ class SheetLog:
     @property
     def notes(self) -> int:
         """How many rows were kept as notes."""
-        return sum(event.kind == "note" for event in self.events)
+        return sum(isinstance(event, Note) for event in self.events)
 
 
 @dataclass(frozen=True)
@@ -254,7 +257,7 @@ class _Reader:
 
     def _clock(self) -> None:
         """A log read by PET, or with PET zero given, gets a clock event; the report says so."""
-        if any(event.kind == "clock" for event in self.log.events):
+        if any(isinstance(event, ClockSet) for event in self.log.events):
             return
         if self.times == "pet" or self.how.pet_zero is not None:
             given = (

@@ -1,6 +1,6 @@
 """What the words of a log sheet's row mean, for a plan.
 
-1. A row is an event when its words are a verb of `VERBS`, before or behind what it is about, and nothing else.
+1. A row is an event when its words are a verb of a kind (`Event.spoken`), before or behind what it is about, and nothing else.
 2. Tasks, contingencies, alternatives and lanes go by their name or exact title; capitals, spaces and punctuation do not count.
 3. Where two readings of a row both fit, neither is taken. A question is no event.
 4. `decided: ...` in words that name no change of the plan is a decision in those words. A suit with what it has left of
@@ -16,30 +16,16 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from typing import Any, NamedTuple
 
 from dashboard.core.base.times import parse_minutes
+from dashboard.core.events.entry import About, Spoken
+from dashboard.core.events.kinds import KINDS
 from dashboard.core.plan.model import CONSUMABLE_UNITS, CONSUMABLES, Plan
 
-VERBS: Mapping[str, tuple[str, ...]] = {
-    "start": ("start", "started", "starts", "starting", "begin", "begins", "began", "begun"),
-    "done": ("done", "complete", "completed", "finished", "finish"),
-    "hold": ("hold", "held", "on hold", "put on hold", "paused", "pause"),
-    "resume": ("resume", "resumed", "resumes", "continued", "going on"),
-    "break_off": ("break off", "breaks off", "breaking off", "broken off", "broke off"),
-    "defer": ("defer", "defers", "deferred", "deferring"),
-    "reinstate": ("reinstate", "reinstates", "reinstated", "reinstating"),
-    "trim": ("trim", "trims", "trimmed", "trimming"),
-    "insert": ("insert", "inserts", "inserted", "inserting"),
-    "choose": ("choose", "chooses", "chose", "chosen"),
-    "move": ("hand over", "hands over", "handed over", "handing over"),
-}
-WHOLE: Mapping[str, tuple[str, ...]] = {
-    "clock": ("pet zero", "clock", "clock start", "suits on battery", "suits on battery power"),
-    "end": ("end", "end of sortie", "sortie over", "sortie ended"),
-}
 EVERYTHING = ("all", "all lanes", "everything")
-TAKES_TO = ("trim", "move")  # "... to 20 min", "... to EV2"
 MOST_OFFERED = 3
 
-_VERB = {word: kind for kind, spoken in VERBS.items() for word in spoken}
+_SPOKEN: Mapping[str, Spoken] = {kind: event.spoken for kind, event in KINDS.items() if event.spoken is not None}
+_ALONE = {phrase: kind for kind, event in KINDS.items() for phrase in event.spoken_alone}
+_VERB = {word: kind for kind, spoken in _SPOKEN.items() for word in spoken.verbs}
 _ANY_VERB = "|".join(word.replace(" ", r"[\s_-]+") for word in sorted(_VERB, key=len, reverse=True))
 _PATTERNS = (
     re.compile(rf"^(?P<verb>{_ANY_VERB})\b[\s:,;.-]*(?P<rest>.*)$", re.IGNORECASE | re.DOTALL),
@@ -61,11 +47,7 @@ _OF_A_SUIT = re.compile(rf"\b(?:{_CONSUMABLE})\b[\s:=]*(?:is|at|left)?[\s:=]*\d"
 _LIST = re.compile(r"\s*(?:[,;&+]|\band\b)\s*", re.IGNORECASE)
 _LENGTH = re.compile(r"^(\d+(?:\.\d+)?|\d{1,2}:[0-5]\d)\s*(?:min|mins|minutes|m)?$", re.IGNORECASE)
 _OF_A_DECISION = re.compile(r"\b(?:decide[sd]?|decisions?)\b", re.IGNORECASE)
-_CHANGE = re.compile(
-    r"\b(defer\w*|reinstat\w*|trim\w*|insert\w*|hand(?:s|ed|ing)?\s(?:\S+\s){0,3}?over|br(?:eaks?|eaking|oke|oken)\s+off"
-    r"|on\s+hold)\b",
-    re.IGNORECASE,
-)
+_CHANGE = re.compile(rf"\b(?:{'|'.join(one.change for one in _SPOKEN.values() if one.change)})\b", re.IGNORECASE)
 
 
 class NotTaken(NamedTuple):
@@ -92,6 +74,11 @@ class _Reading(NamedTuple):
     said: str
     asked: bool
 
+    @property
+    def about(self) -> About:
+        """What its kind is about."""
+        return _SPOKEN[self.kind].about
+
 
 class Phrases:
     """Reads rows for a plan.
@@ -114,14 +101,13 @@ class Phrases:
 
     def meaning(self, what: str, text: str) -> Meaning:
         """The event that a row is; a note, word for word, when it is no other."""
-        for whole, spoken in WHOLE.items():
-            if plain(what) in spoken:
-                return Meaning({"kind": whole, **({"note": text} if text else {})})
+        if plain(what) in _ALONE:
+            return Meaning({"kind": _ALONE[plain(what)], **({"note": text} if text else {})})
         readings = list(dict.fromkeys(_readings(_DECIDED.sub("", what), text)))
         taken = self._taken([one for one in readings if one.said]) or self._taken([one for one in readings if not one.said])
         if len(taken) == 1 and not taken[0][0].asked:
             one, found = taken[0]
-            key = "reason" if one.kind == "hold" else "note"
+            key = KINDS[one.kind].own_words or "note"
             return Meaning({"kind": one.kind, **found, **({key: one.said} if one.said else {})})
         note = {"kind": "note", "text": ": ".join(part for part in (what, text) if part) or "(empty)"}
         whole = f"{what} {text}".strip()
@@ -151,18 +137,18 @@ class Phrases:
 
     def _taken(self, readings: Iterable[_Reading]) -> list[tuple[_Reading, dict[str, Any]]]:
         """The readings that name what the plan has."""
-        return [(one, found) for one in readings if (found := _OBJECT[one.kind](self, one)) is not None]
+        return [(one, found) for one in readings if (found := _OBJECT[one.about](self, one)) is not None]
 
     def _unknown(self, readings: Iterable[_Reading]) -> NotTaken:
         """What of the fullest reading is not in the plan."""
         one = max(readings, key=lambda reading: (bool(reading.to), bool(reading.words)))
-        why = _WANTED.get(one.kind, NO_TASK)
-        if one.kind in TAKES_TO and self.tasks.one(one.words) is None:
+        why = _WANTED.get(one.about, NO_TASK)
+        if one.about in _WITH_TO and self.tasks.one(one.words) is None:
             why = NO_TASK
-        names = self.contingencies if one.kind == "insert" else self.tasks
+        names = self.contingencies if one.about == "contingency" else self.tasks
         return NotTaken(one.words or NOTHING, why, names.near(one.words))
 
-    # -- what each kind is about ---------------------------------------------------------------------------------
+    # -- what a row may be about ----------------------------------------------------------------------------------
 
     def _task(self, one: _Reading) -> dict[str, Any] | None:
         task = self.tasks.one(one.words)
@@ -193,41 +179,37 @@ class Phrases:
         ]
         return {"alternative": found[0][0], "option": found[0][1]} if len(found) == 1 else None
 
-    def _shorter(self, one: _Reading) -> dict[str, Any] | None:
+    def _task_and_length(self, one: _Reading) -> dict[str, Any] | None:
         task, length = self.tasks.one(one.words), _LENGTH.match(one.to)
         return {"task": task, "duration": parse_minutes(length[1])} if task and length else None
 
-    def _hand_over(self, one: _Reading) -> dict[str, Any] | None:
+    def _task_and_lane(self, one: _Reading) -> dict[str, Any] | None:
         task, lane = self.tasks.one(one.words), self.lanes.one(one.to)
         return {"task": task, "lane": lane} if task and lane else None
 
 
-_OBJECT: Mapping[str, Callable[[Phrases, _Reading], dict[str, Any] | None]] = {
-    "start": Phrases._task,
-    "done": Phrases._task,
-    "hold": Phrases._scope,
-    "resume": Phrases._scope,
-    "break_off": Phrases._task,
-    "defer": Phrases._tasks,
-    "reinstate": Phrases._tasks,
-    "trim": Phrases._shorter,
-    "insert": Phrases._contingency,
-    "choose": Phrases._option,
-    "move": Phrases._hand_over,
+_OBJECT: Mapping[About, Callable[[Phrases, _Reading], dict[str, Any] | None]] = {
+    "task": Phrases._task,
+    "tasks": Phrases._tasks,
+    "scope": Phrases._scope,
+    "contingency": Phrases._contingency,
+    "option": Phrases._option,
+    "task and length": Phrases._task_and_length,
+    "task and lane": Phrases._task_and_lane,
 }
+_WITH_TO: tuple[About, ...] = ("task and length", "task and lane")  # "... to 20 min", "... to EV2"
 NOTHING = "nothing named"
 MANY = "may mean more than one thing"
 ASKED = "a question"
 NO_READING = "speaks of what a suit has left, but is no plain reading such as 'suit A oxygen 0.3 kg'"
 UNCLEAR = "speaks of a decision or a hold, in words that are not taken"
 NO_TASK = "no task of the plan by that name or title"
-_WANTED: Mapping[str, str] = {
-    "hold": "no task or lane of the plan by that name or title",
-    "resume": "no task or lane of the plan by that name or title",
-    "insert": "no contingency of the plan by that name or title",
-    "choose": "no option of one alternative by that name",
-    "trim": "no new length, such as 'to 20 min'",
-    "move": "no lane of the plan to hand it to, such as 'to EV2'",
+_WANTED: Mapping[About, str] = {
+    "scope": "no task or lane of the plan by that name or title",
+    "contingency": "no contingency of the plan by that name or title",
+    "option": "no option of one alternative by that name",
+    "task and length": "no new length, such as 'to 20 min'",
+    "task and lane": "no lane of the plan to hand it to, such as 'to EV2'",
 }
 
 
@@ -292,5 +274,5 @@ def _readings(what: str, text: str) -> Iterator[_Reading]:
         for part, to in ((phrase, ""), *(((shorter["head"], shorter["to"]),) if shorter else ())):
             for found in filter(None, (pattern.match(part.strip()) for pattern in _PATTERNS)):
                 kind = _VERB[" ".join(re.split(r"[\s_-]+", found["verb"].casefold()))]
-                if not to or kind in TAKES_TO:
+                if not to or _SPOKEN[kind].about in _WITH_TO:
                     yield _Reading(kind, found["rest"].strip(), to, said, "?" in phrase)

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Mapping
 
 from dash import html
 
 from dashboard import words
-from dashboard.core.plan.model import CONSUMABLES, Plan
+from dashboard.core.events.entry import Form
+from dashboard.core.events.kinds import KINDS
+from dashboard.core.plan.model import Plan
 from dashboard.core.state.log_in_words import Logbook
 from dashboard.core.state.model import LogEntry, SortieState
 from dashboard.screens.forms import ends, form, labelled, slot
@@ -18,50 +21,11 @@ MOST_ROWS = 250
 MOST_LATER = 20
 DAY_MIN = 24 * 60
 LONGEST_TEXT, LONGEST_TITLE = 300, 1500
-# Kind -> the field that holds its words, which an amendment may put right.
-AMENDABLE_WORDS = {"note": "text", "decision": "text", "hold": "reason"}
-
-# Kind -> what the entry form says, and its fields: name, label, where the choices come from.
-# Sources: a key of `choices_of`, or "minutes", "text", "number"; before it "many:" for several, after it "@field" for
-# the field that it hangs on; "?" lets it stay empty.
-ENTRY: dict[str, tuple[str, tuple[tuple[str, str, str], ...]]] = {
-    "start": ("Start a task", (("task", "Task", "to_start"),)),
-    "done": ("Task done", (("task", "Task", "tasks"),)),
-    "hold": ("Hold a task, a lane or all", (("subject", "What", "scopes"), ("reason", "Reason", "text?"))),
-    "resume": ("Resume a task, a lane or all", (("subject", "What is on hold", "held"),)),
-    "estimate": ("Estimate of what remains", (("task", "Task", "tasks"), ("remaining", "Minutes left", "minutes"))),
-    "note": ("Note", (("text", "Text", "text"),)),
-    "reading": ("Suit reading", (("suit", "Suit", "suits"), *((c, f"{words.NAMES[c]} left, {words.UNITS[c]}", "number?")
-                                                            for c in CONSUMABLES))),
-    "check": ("Recurring call made", (("check", "Call", "checks"), ("lane", "Lane", "lanes"))),
-    "insert": ("Insert a contingency", (("contingency", "Contingency", "contingencies"),)),
-    "add": ("Add an unplanned task", (("title", "Title", "text"), ("lanes", "Lanes", "many:lanes"),
-                                      ("duration", "Minutes", "minutes"), ("before", "Before which task", "before?"))),
-    "move": ("Hand over or reorder", (("task", "Task", "movable"), ("lane", "To lane (of those that can do it)",
-                                                                    "can_move_to@task?"),
-                                      ("before", "Before which task", "before?"))),
-    "choose": ("Choose an ending", (("alternative", "Alternative", "alternatives"),
-                                    ("option", "Option", "options@alternative"))),
-    "defer": ("Defer tasks", (("tasks", "Tasks", "many:before"),)),
-    "reinstate": ("Reinstate deferred tasks", (("tasks", "Tasks", "many:deferred"),)),
-    "trim": ("Trim a task", (("task", "Task", "trimmable"), ("duration", "New length, minutes", "minutes"))),
-    "break_off": ("Break off a task", (("task", "Task", "in_hand"),)),
-    "decision": ("Decision", (("text", "What was decided, and why", "text"), ("defer", "Defers", "many?:before"))),
-    "clock": ("Set PET zero: suits on battery power", ()),
-    "end": ("Sortie over: airlock repressurised", ()),
-}
-# Kinds that only who decides may enter; the server judges by its own table (`service/roles.py`).
-LEAD_ENTRY = ("insert", "move", "choose", "defer", "reinstate", "trim", "decision", "clock", "end")
-# Kind -> what taking it back undoes: asked about before it is withdrawn or amended.
-UNDOES = {
-    "clock": "PET zero goes back to the clock event before it, else to the planned start: every PET of the board changes",
-    "end": "the sortie is not over: projection and advice start again",
-    "decision": "what it defers and trims goes back into the plan of record; the events that came with it stay",
-    "defer": "the tasks go back into the plan of record",
-    "insert": "the tasks of the contingency leave the plan of record, and what it held is no longer held by it",
-    "choose": "the ending goes back to what was taken before",
-}
-PLAN_KINDS = ("insert", "resume", "add", "move", "choose", "defer", "reinstate", "trim", "break_off")
+_FORMS = {kind: event.form for kind, event in KINDS.items() if event.form is not None}
+# Kind -> its form. Those that ask for nothing, PET zero and the end of the sortie, are entered once and stand last.
+ENTRY: Mapping[str, Form] = dict(sorted(_FORMS.items(), key=lambda entry: not entry[1].fields))
+LEAD_ENTRY = tuple(kind for kind in ENTRY if KINDS[kind].needs_lead)
+PLAN_KINDS = tuple(kind for kind, entry in ENTRY.items() if entry.changes_plan)
 
 
 def layout(plan: Plan) -> html.Section:
@@ -91,8 +55,8 @@ def layout(plan: Plan) -> html.Section:
 
 
 def _entry_form() -> html.Dialog:
-    fields = {kind: [list(field) for field in spec[1]] for kind, spec in ENTRY.items()}
-    kinds = [html.Option("choose ...", value=""), *(html.Option(spec[0], value=kind) for kind, spec in ENTRY.items())]
+    fields = {kind: [list(field) for field in entry.fields] for kind, entry in ENTRY.items()}
+    kinds = [html.Option("choose ...", value=""), *(html.Option(entry.title, value=kind) for kind, entry in ENTRY.items())]
     return form(
         Log.FORM, "Enter an event",
         labelled("What happened", html.Select(kinds, id=Log.KIND, className="field")),
@@ -181,7 +145,7 @@ def _answer(entry: LogEntry, target: LogEntry | None, said: str) -> Piece:
         )
     return tag(
         "button", text("correct"), class_="button small may-log", id=f"correct-{entry.id}", data_act="correct",
-        data_event=entry.id, data_words=AMENDABLE_WORDS.get(entry.kind), data_at=words.pet(entry.pet_min), data_text=said,
+        data_event=entry.id, data_words=KINDS[entry.kind].own_words, data_at=words.pet(entry.pet_min), data_text=said,
         data_pet_s=None if entry.pet_min is None else f"{60 * entry.pet_min:.3f}", data_kind=entry.kind,
-        data_utc=words.utc(entry.at), data_undoes=UNDOES.get(entry.kind), type="button", aria_label=f"Correct: {said}",
+        data_utc=words.utc(entry.at), data_undoes=KINDS[entry.kind].undoes, type="button", aria_label=f"Correct: {said}",
     )

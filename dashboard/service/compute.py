@@ -7,6 +7,7 @@ from datetime import datetime
 from typing import Any, NamedTuple
 
 from dashboard.core.base.findings import Unread
+from dashboard.core.events.event import Event
 from dashboard.core.plan.model import Plan
 from dashboard.core.record.fold import reconcile
 from dashboard.core.record.record import Record
@@ -28,7 +29,7 @@ class View(NamedTuple):
 
 def compute_view(
     plan: Plan,
-    events: Sequence[Any],
+    events: Sequence[Event],
     unread: Sequence[Unread],
     now: datetime,
     mode: Mode,
@@ -50,7 +51,7 @@ class AdvisedCompute:
         self.adviser.close()
 
     def __call__(
-        self, plan: Plan, events: Sequence[Any], unread: Sequence[Unread], now: datetime, mode: Mode
+        self, plan: Plan, events: Sequence[Event], unread: Sequence[Unread], now: datetime, mode: Mode
     ) -> View:
         """The state of the sortie at `now` with the advice that stands, and its board."""
         record = reconcile(plan, events, now)
@@ -59,6 +60,6 @@ class AdvisedCompute:
         return view_of(record, self.adviser.attached(plan, events, state), events, now)
 
 
-def view_of(record: Record, state: SortieState, events: Sequence[Any], now: datetime) -> View:
+def view_of(record: Record, state: SortieState, events: Sequence[Event], now: datetime) -> View:
     """A state and its board; the events are folded once for both."""
     return View(state, board_snapshot(record.plan, state, Logbook(record, events, now)))

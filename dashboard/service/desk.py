@@ -19,6 +19,7 @@ import orjson
 
 from dashboard.core.base.findings import Unread
 from dashboard.core.base.times import instant_text, minutes_between
+from dashboard.core.events.event import Event
 from dashboard.core.plan.model import Plan
 from dashboard.core.state.model import SortieState
 from dashboard.service.compute import View, compute_view
@@ -35,7 +36,7 @@ LATE_COMPUTING_S = 5.0
 
 log = logging.getLogger("tetherline")
 
-Compute = Callable[[Plan, Sequence[Any], Sequence[Unread], datetime, Mode], View]
+Compute = Callable[[Plan, Sequence[Event], Sequence[Unread], datetime, Mode], View]
 
 
 @dataclass(frozen=True)

@@ -9,11 +9,14 @@ from datetime import datetime
 from typing import Any
 
 from dashboard.core.base.times import instant_text
-from dashboard.core.events.kinds import DecisionFigures
+from dashboard.core.events.answers import Answer
+from dashboard.core.events.clock import ClockSet
+from dashboard.core.events.decision import DecisionFigures
+from dashboard.core.events.event import Event
 from dashboard.core.events.names import KnownNames
 from dashboard.core.state.model import SortieState
 from dashboard.service.outcomes import answer
-from dashboard.service.roles import ANSWERS, Role, may, needed_roles, refusal, refused
+from dashboard.service.roles import Role, may, needed_roles, refusal, refused
 from dashboard.service.session.session import Session
 
 
@@ -63,7 +66,7 @@ class Intake:
             return {}
         known = self._session.known_at(now).events
         kinds = {event.id: event.kind for event in known}
-        answers = {event.id: event.event for event in known if event.kind in ANSWERS}
+        answers = {event.id: event.event for event in known if isinstance(event, Answer)}
         needed = needed_roles(items, kinds, answers)
         return {
             place: refusal(item, role, wanted)
@@ -75,7 +78,7 @@ class Intake:
         self, items: Sequence[Any], now: datetime, figures: Callable[[], Mapping[str, Any] | None]
     ) -> list[dict[str, Any]]:
         session = self._session
-        shown = figures() if any(map(is_decision, items)) else None
+        shown = figures() if any(map(lacks_figures, items)) else None
         times = self._times_of({item["id"] for item in items if lacks_only_time(item)}, now)
         outcomes = session.enter([completed(item, now, times, shown) for item in items], now)
         known = session.known_at(now).events
@@ -86,9 +89,9 @@ class Intake:
             for outcome in outcomes
         ]
 
-    def _pet_zero(self, known: Sequence[Any]) -> datetime:
+    def _pet_zero(self, known: Sequence[Event]) -> datetime:
         """The last clock event of the log, else the planned start; near enough to judge whether a time is far off."""
-        return max((e.at for e in known if e.kind == "clock"), default=self._session.plan.sortie.start)
+        return max((e.at for e in known if isinstance(e, ClockSet)), default=self._session.plan.sortie.start)
 
     def _times_of(self, ids: set[str], now: datetime) -> dict[str, datetime]:
         return {event.id: event.at for event in self._session.known_at(now).events if event.id in ids} if ids else {}
@@ -99,8 +102,8 @@ def lacks_only_time(item: Any) -> bool:
     return isinstance(item, dict) and isinstance(item.get("id"), str) and item.get("at") is None
 
 
-def is_decision(item: Any) -> bool:
-    """Whether an item is a decision that does not say itself on which figures it was made."""
+def lacks_figures(item: Any) -> bool:
+    """Whether an item is an event `decision` that does not say itself on which figures it was made."""
     return isinstance(item, dict) and item.get("kind") == "decision" and item.get("figures") is None
 
 
@@ -148,6 +151,6 @@ def completed(
         whole["id"] = str(uuid.uuid4())
     if whole.get("at") is None:
         whole["at"] = instant_text(now)
-    if figures is not None and is_decision(whole):
+    if figures is not None and lacks_figures(whole):
         whole["figures"] = figures
     return whole

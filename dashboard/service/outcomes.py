@@ -7,6 +7,8 @@ from datetime import datetime
 from typing import Any
 
 from dashboard.core.base.times import instant_text, minutes_between, parse_instant
+from dashboard.core.events.answers import Amend
+from dashboard.core.events.event import Event
 from dashboard.core.events.far_off import counts_then, far_off
 from dashboard.core.events.names import KnownNames
 from dashboard.core.plan.model import Plan
@@ -18,8 +20,8 @@ TAKEN = ("recorded", "already recorded")
 
 
 def answer(
-    outcome: Outcome, event: Any, names: KnownNames, now: datetime, plan: Plan, pet_zero: datetime,
-    by_id: Mapping[str, Any],
+    outcome: Outcome, event: Event | None, names: KnownNames, now: datetime, plan: Plan, pet_zero: datetime,
+    by_id: Mapping[str, Event],
 ) -> dict[str, Any]:
     """What the sender is told: `status`, `id`, `seq`, `why`, and a `hint` where there is one.
 
@@ -55,9 +57,8 @@ def answer(
     return told
 
 
-def _of_what_is_required(event: Any, plan: Plan) -> str | None:
-    given_up = event.tasks if event.kind == "defer" else event.defer if event.kind == "decision" else ()
-    required = [task.id for task in plan.tasks if task.required and task.id in given_up]
+def _of_what_is_required(event: Event, plan: Plan) -> str | None:
+    required = [task.id for task in plan.tasks if task.required and task.id in event.defers()]
     if not required:
         return None
     are = "is required and" if len(required) == 1 else "are required and"
@@ -68,7 +69,7 @@ def _of_what_is_required(event: Any, plan: Plan) -> str | None:
 
 
 def _of_its_time(
-    event: Any, now: datetime, plan: Plan, pet_zero: datetime, by_id: Mapping[str, Any]
+    event: Event, now: datetime, plan: Plan, pet_zero: datetime, by_id: Mapping[str, Event]
 ) -> str | None:
     judged = _as_changed(event, by_id)
     odd = far_off(plan, pet_zero, judged)
@@ -81,9 +82,9 @@ def _of_its_time(
     return None
 
 
-def _as_changed(event: Any, by_id: Mapping[str, Any]) -> Any:
+def _as_changed(event: Event, by_id: Mapping[str, Event]) -> Event:
     """The event that an amendment answers, at the time that it gives it; any other event as it is."""
-    if event.kind != "amend" or "at" not in (changed := event.changed()):
+    if not isinstance(event, Amend) or "at" not in (changed := event.changed()):
         return event
     try:
         return by_id[event.event].model_copy(update={"at": parse_instant(changed["at"])})

@@ -21,7 +21,7 @@ from dashboard.core.base.times import instant_text
 from dashboard.core.events.kinds import parse_event
 from dashboard.core.state.follow import follow
 from replay.recording import load_run
-from tests.core.record.test_record import PLAN
+from tests.core.sorties import PLAN
 from tests.scenario import PET_ZERO
 
 RUN = Path(__file__).parents[2] / "replay" / "scenarios" / "lantern-2"

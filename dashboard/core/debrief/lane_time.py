@@ -9,10 +9,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 from dashboard.core.base.times import minutes_between
 from dashboard.core.debrief.facts import Segment, SegmentKind
+from dashboard.core.events.event import Event
+from dashboard.core.events.hold import Hold, Resume
+from dashboard.core.events.insert import Insert
 from dashboard.core.plan.model import Plan, Task
 from dashboard.core.record.lifecycle import BROKEN_OFF, DONE, NOT_STARTED, ON_HOLD
 from dashboard.core.record.record import Record, TaskRun
@@ -135,7 +138,7 @@ def hold_pieces(record: Record, projection: Projection, run: TaskRun) -> Iterato
         spans.append((run.working_since_pet_min, record.pet_min))
     if not spans:
         return
-    holds = {_pet(record, event): event for event in _events_of(record, run) if event.kind in ("hold", "insert")}
+    holds = {_pet(record, event): event for event in _events_of(record, run) if isinstance(event, Hold | Insert)}
     slot = projection.slots.get(run.task.id)
     resumed = [begin for begin, _ in spans[1:]]
     if run.working_since_pet_min is None:
@@ -147,15 +150,14 @@ def hold_pieces(record: Record, projection: Projection, run: TaskRun) -> Iterato
             yield Piece(stopped, again, "hold", run.task.id, _reason(record, event))
 
 
-def _events_of(record: Record, run: TaskRun) -> list[Any]:
+def _events_of(record: Record, run: TaskRun) -> list[Event]:
     mine = set(run.events)
     return [event for event in record.standing.events if event.id in mine]
 
 
-def _reason(record: Record, event: Any) -> str | None:
-    if event.kind == "hold":
-        reason: str | None = event.reason
-        return reason
+def _reason(record: Record, event: Hold | Insert) -> str | None:
+    if isinstance(event, Hold):
+        return event.reason
     contingency = next(c for c in record.plan.contingencies if c.id == event.contingency)
     return contingency.trigger or contingency.title or contingency.id
 
@@ -166,9 +168,9 @@ def _lane_holds(record: Record, lane: str, end: float) -> list[Piece]:
     since: float | None = None
     why: str | None = None
     for event in record.standing.events:
-        if event.kind == "hold" and (event.all or event.lane == lane) and since is None:
+        if isinstance(event, Hold) and event.covers(lane) and since is None:
             since, why = _pet(record, event), event.reason
-        elif event.kind == "resume" and since is not None and _resumes(record, event, lane):
+        elif isinstance(event, Resume) and since is not None and _resumes(record, event, lane):
             found.append(Piece(since, _pet(record, event), "hold", None, why))
             since = None
     if since is not None:
@@ -176,14 +178,14 @@ def _lane_holds(record: Record, lane: str, end: float) -> list[Piece]:
     return [piece._replace(end=min(piece.end, end)) for piece in found if piece.begin < end]
 
 
-def _resumes(record: Record, event: Any, lane: str) -> bool:
-    if event.all or event.lane == lane:
+def _resumes(record: Record, event: Resume, lane: str) -> bool:
+    if event.covers(lane):
         return True
     run = record.runs.get(event.task) if event.task is not None else None
     return run is not None and lane in run.lanes
 
 
-def _pet(record: Record, event: Any) -> float:
+def _pet(record: Record, event: Event) -> float:
     return minutes_between(record.pet_zero, event.at)
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 from datetime import datetime
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 from dashboard.core.base.caution import CAUTION
 from dashboard.core.base.findings import Unread
@@ -32,7 +32,8 @@ from dashboard.core.debrief.lane_time import (
     lane_times,
 )
 from dashboard.core.debrief.ledger import Ledger, ledger_lines
-from dashboard.core.events.kinds import DECISIONS
+from dashboard.core.events.decision import Decision
+from dashboard.core.events.event import Event
 from dashboard.core.plan.model import Lane, Plan
 from dashboard.core.record.fold import reconcile
 from dashboard.core.record.lifecycle import BROKEN_OFF, DONE
@@ -58,7 +59,7 @@ def _silent(what: str, done: int, of: int) -> None:
 
 def debrief(
     plan: Plan,
-    events: Iterable[Any],
+    events: Iterable[Event],
     now: datetime,
     *,
     unread: Sequence[Unread] = (),
@@ -112,7 +113,7 @@ def debrief(
     )
 
 
-def lane_debriefs(plan: Plan, events: Iterable[Any], now: datetime) -> dict[str, LaneDebrief]:
+def lane_debriefs(plan: Plan, events: Iterable[Event], now: datetime) -> dict[str, LaneDebrief]:
     """The lanes of a debrief alone."""
     known = list(events)
     return _lanes(reconcile(plan, known, now), follow(plan, known, now, draws=0))
@@ -122,7 +123,7 @@ class _Known(NamedTuple):
     """What can be followed once more, as it was known at an instant."""
 
     plan: Plan
-    events: list[Any]
+    events: list[Event]
     draws: int
 
     def at(self, instant: datetime) -> SortieState:
@@ -130,14 +131,14 @@ class _Known(NamedTuple):
         had = [event for event in self.events if known_from(event) <= instant]
         return follow(self.plan, had, instant, draws=self.draws)
 
-    def around(self, decision: Any) -> tuple[SortieState, float | None]:
+    def around(self, decision: Event) -> tuple[SortieState, float | None]:
         """The state at the instant of a decision with what was known before it; the projected end with it besides."""
         before = self._before(decision)
         state = follow(self.plan, before, decision.at, draws=self.draws)
         with_it = follow(self.plan, [*before, decision], decision.at, draws=0)
         return state, with_it.end.plan_pace_pet_min
 
-    def _before(self, decision: Any) -> list[Any]:
+    def _before(self, decision: Event) -> list[Event]:
         """What was known at the instant of a decision and does not stand behind it in the log.
 
         Where the log does not say that an event came in earlier than that instant, its place in the log decides: of
@@ -151,7 +152,7 @@ class _Known(NamedTuple):
         ]
 
 
-def _place(number: int, event: Any) -> tuple[int, int]:
+def _place(number: int, event: Event) -> tuple[int, int]:
     """Where an event stands in the log: by `seq`, else by the order in which it was handed in."""
     return (event.seq if event.seq is not None else 0, number)
 
@@ -238,14 +239,14 @@ def _less(actual: float | None, briefed: float | None) -> float | None:
 
 
 def _decisions(known: _Known, record: Record, progress: Progress) -> list[DecisionFact]:
-    taken = [event for event in record.standing.events if event.kind in DECISIONS]
+    taken = [event for event in record.standing.events if event.is_decision]
     titles = {task_id: run.task.title for task_id, run in record.runs.items()}
     found = []
     for place, event in enumerate(taken, start=1):
         progress("decisions", place, len(taken))
         state, end_with_it = known.around(event)
         least = _least_suit(state)
-        along = came_with(event, record.standing) if event.kind == "decision" else []
+        along = came_with(event, record.standing) if isinstance(event, Decision) else []
         found.append(
             DecisionFact(
                 event=event.id,
@@ -265,7 +266,7 @@ def _decisions(known: _Known, record: Record, progress: Progress) -> list[Decisi
                 least_suit=least[1] if least else None,
                 least_suit_margin_min=least[0] if least else None,
                 end_after_pet_min=end_with_it,
-                chosen=event.chosen if event.kind == "decision" else None,
+                chosen=event.chosen if isinstance(event, Decision) else None,
             )
         )
     return found

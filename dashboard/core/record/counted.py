@@ -15,12 +15,12 @@ from typing import Any
 
 from dashboard.core.base.findings import Discrepancy, Unread
 from dashboard.core.base.times import instant_text
-from dashboard.core.events.far_off import TIMED_KINDS, does_not_belong
+from dashboard.core.events.answers import Amend, Answer, Withdraw
+from dashboard.core.events.event import Event
+from dashboard.core.events.far_off import does_not_belong
 from dashboard.core.events.kinds import UnreadableEvent, parse_event
 from dashboard.core.events.names import KnownNames
 from dashboard.core.plan.model import Plan
-
-ON_OWN_TASK = ("done", "break_off", "hold", "resume", "estimate")
 
 
 @dataclass(frozen=True)
@@ -30,26 +30,25 @@ class Standing:
     `amended` has the amended events as they read now, those included that count only later; `as_came` the same as they came.
     """
 
-    events: list[Any]
+    events: list[Event]
     discrepancies: list[Discrepancy]
     unread: list[Unread]
     amended_by: dict[str, list[str]] = field(default_factory=dict)
     withdrawn_by: dict[str, str] = field(default_factory=dict)
-    amended: dict[str, Any] = field(default_factory=dict)
-    as_came: dict[str, Any] = field(default_factory=dict)
+    amended: dict[str, Event] = field(default_factory=dict)
+    as_came: dict[str, Event] = field(default_factory=dict)
 
-    def came_at(self, event: Any) -> datetime:
+    def came_at(self, event: Event) -> datetime:
         """When an event happened by its first telling, whatever an amendment made of that."""
-        at: datetime = self.as_came.get(event.id, event).at
-        return at
+        return self.as_came.get(event.id, event).at
 
 
-def sort_key(event: Any) -> tuple[datetime, int, str]:
+def sort_key(event: Event) -> tuple[datetime, int, str]:
     """Order of an event before the same-instant exception; the id decides where no `seq` was given."""
     return (event.at, event.seq if event.seq is not None else 0, event.id)
 
 
-def standing_events(plan: Plan, events: Iterable[Any], now: datetime) -> Standing:
+def standing_events(plan: Plan, events: Iterable[Event], now: datetime) -> Standing:
     """The events that stand at `now`.
 
     Parameters
@@ -63,8 +62,8 @@ def standing_events(plan: Plan, events: Iterable[Any], now: datetime) -> Standin
         Aware.
     """
     unique, unread = _first_of_each_id(events)
-    known = [event for event in unique if not (event.kind in ("amend", "withdraw") and event.at > now)]
-    answers = {e.id: e.event for e in known if e.kind in ("amend", "withdraw")}
+    known = [event for event in unique if not (isinstance(event, Answer) and event.at > now)]
+    answers = {e.id: e.event for e in known if isinstance(e, Answer)}
     ids = {e.id for e in unique}
     discrepancies = [
         Discrepancy(
@@ -75,15 +74,15 @@ def standing_events(plan: Plan, events: Iterable[Any], now: datetime) -> Standin
     ]
     withdrawn_by = _withdrawals(known, answers, discrepancies)
     amended_by: dict[str, list[str]] = {}
-    amends: dict[str, list[Any]] = {}
+    amends: dict[str, list[Amend]] = {}
     for e in known:
-        if e.kind == "amend" and e.id not in withdrawn_by:
+        if isinstance(e, Amend) and e.id not in withdrawn_by:
             amends.setdefault(e.event, []).append(e)
             amended_by.setdefault(e.event, []).append(e.id)
     dated = []
     amended = {}
     for e in known:
-        if e.id in withdrawn_by or e.kind in ("amend", "withdraw"):
+        if e.id in withdrawn_by or isinstance(e, Answer):
             continue
         body = e
         if e.id in amends:
@@ -92,7 +91,7 @@ def standing_events(plan: Plan, events: Iterable[Any], now: datetime) -> Standin
     odd = does_not_belong(plan, dated, now)
     discrepancies += odd
     set_aside = {one.event for one in odd}
-    bodies = [e for e in dated if e.at <= now and not (e.id in set_aside and e.kind in TIMED_KINDS)]
+    bodies = [e for e in dated if e.at <= now and not (e.id in set_aside and e.is_timed)]
     names = KnownNames.of(plan, bodies)
     standing = []
     for e in bodies:
@@ -105,10 +104,10 @@ def standing_events(plan: Plan, events: Iterable[Any], now: datetime) -> Standin
     return Standing(_in_order(standing), discrepancies, unread, amended_by, withdrawn_by, amended, as_came)
 
 
-def _first_of_each_id(events: Iterable[Any]) -> tuple[list[Any], list[Unread]]:
+def _first_of_each_id(events: Iterable[Event]) -> tuple[list[Event], list[Unread]]:
     ordered = sorted(events, key=sort_key)
     by_arrival = sorted(ordered, key=lambda e: e.seq if e.seq is not None else 0)
-    first: dict[str, Any] = {}
+    first: dict[str, Event] = {}
     unread = []
     for e in by_arrival:
         if e.id not in first:
@@ -119,20 +118,18 @@ def _first_of_each_id(events: Iterable[Any]) -> tuple[list[Any], list[Unread]]:
     return [e for e in ordered if first[e.id] is e], unread
 
 
-def _as_it_came(event: Any) -> str:
-    line: str = event.model_dump_json(exclude_none=True, exclude={"seq", "received"})
-    return line
+def _as_it_came(event: Event) -> str:
+    return event.model_dump_json(exclude_none=True, exclude={"seq", "received"})
 
 
-def _content(event: Any) -> dict[str, Any]:
-    content: dict[str, Any] = event.model_dump(exclude={"seq", "received", "figures"})
-    return content
+def _content(event: Event) -> dict[str, Any]:
+    return event.model_dump(exclude={"seq", "received", "figures"})
 
 
-def _withdrawals(known: Sequence[Any], answers: dict[str, str], discrepancies: list[Discrepancy]) -> dict[str, str]:
+def _withdrawals(known: Sequence[Event], answers: dict[str, str], discrepancies: list[Discrepancy]) -> dict[str, str]:
     """Event id -> the withdrawal in force. A withdrawn withdrawal has no effect; a ring of them has none either."""
     in_ring: set[str] = set()
-    for start in (e.id for e in known if e.kind == "withdraw"):
+    for start in (e.id for e in known if isinstance(e, Withdraw)):
         seen, at = [], start
         while at in answers and at not in seen:
             seen.append(at)
@@ -145,9 +142,9 @@ def _withdrawals(known: Sequence[Any], answers: dict[str, str], discrepancies: l
                 Discrepancy(event=e.id, at=e.at, expected="an answer to an earlier event",
                             found="answers that name each other in a ring; none of them counts")
             )
-    withdraws: dict[str, list[Any]] = {}
+    withdraws: dict[str, list[Withdraw]] = {}
     for e in known:
-        if e.kind == "withdraw" and e.id not in in_ring:
+        if isinstance(e, Withdraw) and e.id not in in_ring:
             withdraws.setdefault(e.event, []).append(e)
     decided: dict[str, str | None] = {}
 
@@ -169,7 +166,7 @@ def _withdrawals(known: Sequence[Any], answers: dict[str, str], discrepancies: l
     return {target: found for target in withdraws if (found := in_force(target)) is not None}
 
 
-def _amended(event: Any, amends: Sequence[Any], discrepancies: list[Discrepancy]) -> Any:
+def _amended(event: Event, amends: Sequence[Amend], discrepancies: list[Discrepancy]) -> Event:
     body = event
     for amend in sorted(amends, key=sort_key):
         changed = {
@@ -186,17 +183,18 @@ def _amended(event: Any, amends: Sequence[Any], discrepancies: list[Discrepancy]
     return body
 
 
-def _in_order(events: list[Any]) -> list[Any]:
+def _in_order(events: list[Event]) -> list[Event]:
     """By (`at`, `seq`), but for the rules at the top of this file."""
     begins: dict[str, list[datetime]] = {}
     ends: dict[str, list[datetime]] = {}
     own_start: dict[tuple[str, datetime], tuple[int, str]] = {}
     for e in sorted(events, key=sort_key):
-        if e.kind == "start":
-            begins.setdefault(e.task, []).append(e.at)
-            own_start.setdefault((e.task, e.at), sort_key(e)[1:])
-        elif e.kind in ("done", "break_off"):
-            ends.setdefault(e.task, []).append(e.at)
+        task = e.own_task()
+        if task is not None and e.work == "begins":
+            begins.setdefault(task, []).append(e.at)
+            own_start.setdefault((task, e.at), sort_key(e)[1:])
+        elif task is not None and e.work == "ends":
+            ends.setdefault(task, []).append(e.at)
 
     def open_before(task: str, at: datetime) -> bool:
         """Whether the task was begun earlier than `at`, and not over again by then."""
@@ -205,13 +203,14 @@ def _in_order(events: list[Any]) -> list[Any]:
         over = ends.get(task, [])
         return place > 0 and bisect_left(over, at) == bisect_left(over, started[place - 1])
 
-    def key(e: Any) -> tuple[datetime, int, tuple[int, str], int, int, str]:
+    def key(e: Event) -> tuple[datetime, int, tuple[int, str], int, int, str]:
         at, seq, event_id = sort_key(e)
         rank, place, after = 1, (seq, event_id), 0
-        if e.kind in ON_OWN_TASK and e.task is not None:
-            if open_before(e.task, at):
-                rank = 0 if e.kind in ("done", "break_off") else 1
-            elif (start := own_start.get((e.task, at))) is not None and start > place:
+        task = e.own_task()
+        if task is not None and e.work != "begins":
+            if open_before(task, at):
+                rank = 0 if e.work == "ends" else 1
+            elif (start := own_start.get((task, at))) is not None and start > place:
                 place, after = start, 1
         return (at, rank, place, after, seq, event_id)
 

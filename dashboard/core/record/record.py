@@ -1,4 +1,4 @@
-"""The record: what the log says about each task, lane and suit, and the plan of record. `reconcile.py` fills it."""
+"""The record: what the log says about each task, lane and suit, and the plan of record. `writer.py` fills it."""
 
 from __future__ import annotations
 
@@ -12,6 +12,7 @@ from dashboard.core.record.counted import Standing
 from dashboard.core.record.lifecycle import (
     BROKEN_OFF,
     DEFERRED,
+    DONE,
     NOT_STARTED,
     TaskWord,
 )
@@ -45,6 +46,11 @@ class TaskRun:
     held_since_pet_min: float | None = None
     kept: bool = False
     events: list[str] = field(default_factory=list)
+
+    @property
+    def is_over(self) -> bool:
+        """Whether it is done or broken off."""
+        return self.state in (DONE, BROKEN_OFF)
 
     def worked_min(self, pet_min: float) -> float:
         """Minutes in work up to a PET; holds left out."""

@@ -6,12 +6,17 @@ with it at the same instant. To take it back is to send further events; nothing 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any
 
 from dashboard.core.base.minutes import length
+from dashboard.core.events.break_off import BreakOff
+from dashboard.core.events.choose import Choose
+from dashboard.core.events.decision import Decision
+from dashboard.core.events.event import Event
+from dashboard.core.events.move import Move
 from dashboard.core.record.counted import Standing, sort_key
 from dashboard.core.record.fold import reconcile
 from dashboard.core.record.lifecycle import BROKEN_OFF, DEFERRED, DONE, NOT_STARTED
@@ -35,28 +40,31 @@ class Reversal:
     stays: list[str] = field(default_factory=list)
 
 
-def came_with(decision: Any, standing: Standing) -> list[Any]:
+def came_with(decision: Decision, standing: Standing) -> list[Event]:
     """The events that carry out the rest of a decision: sent for the same instant, and named in what was chosen.
 
     An amendment of the time of one of them parts none from the others.
     """
     chosen = decision.chosen if isinstance(decision.chosen, Mapping) else {}
-    parts = {kind: chosen.get(kind) or {} for kind in ("choose", "move", "break_off")}
     at = standing.came_at(decision)
-    found = [e for e in standing.events if e.kind in parts and standing.came_at(e) == at and _is_part(e, parts[e.kind])]
+    found = [e for e in standing.events if _is_part(e, chosen) and standing.came_at(e) == at]
     return sorted(found, key=sort_key)
 
 
-def _is_part(event: Any, part: Any) -> bool:
-    if event.kind == "break_off":
-        return event.task in part
-    if not isinstance(part, Mapping):
-        return False
-    name, taken = (event.alternative, event.option) if event.kind == "choose" else (event.task, event.lane)
-    return bool(part.get(name) == taken)
+def _is_part(event: Event, chosen: Mapping[str, Any]) -> bool:
+    """Whether an event carries out a part of what was chosen: an ending, a hand-over, a task broken off."""
+    part = chosen.get(event.kind) or {}
+    match event:
+        case BreakOff():
+            return isinstance(part, Collection) and event.task in part
+        case Choose():
+            return isinstance(part, Mapping) and bool(part.get(event.alternative) == event.option)
+        case Move():
+            return isinstance(part, Mapping) and bool(part.get(event.task) == event.lane)
+    return False
 
 
-def reversal(record: Record, events: Iterable[Any], decision_id: str, now: datetime) -> Reversal | None:
+def reversal(record: Record, events: Iterable[Event], decision_id: str, now: datetime) -> Reversal | None:
     """What takes a decision back at `now`: everything goes to where it would be without it, as far as that is still open.
 
     None: no such decision counts.
@@ -68,7 +76,7 @@ def reversal(record: Record, events: Iterable[Any], decision_id: str, now: datet
     events : iterable of event models
         In any order.
     """
-    decision = next((e for e in record.standing.events if e.id == decision_id and e.kind == "decision"), None)
+    decision = next((e for e in record.standing.events if e.id == decision_id and isinstance(e, Decision)), None)
     if decision is None:
         return None
     along = came_with(decision, record.standing)
@@ -81,10 +89,10 @@ def reversal(record: Record, events: Iterable[Any], decision_id: str, now: datet
     return Reversal(decision.at, [s for s in said if isinstance(s, Step)], [s for s in said if isinstance(s, str)])
 
 
-def _endings(record: Record, without: Record, along: Iterable[Any]) -> Iterator[Step | str]:
+def _endings(record: Record, without: Record, along: Iterable[Event]) -> Iterator[Step | str]:
     """An ending that was chosen before is chosen back; one that was open is open again once the choice is withdrawn."""
     alternatives = {a.id: a for a in record.plan.alternatives}
-    for event in (e for e in along if e.kind == "choose"):
+    for event in (e for e in along if isinstance(e, Choose)):
         one = alternatives[event.alternative]
         named, before = one.title or one.id, without.chosen.get(one.id)
         if before == event.option or record.chosen.get(one.id) != event.option:
@@ -99,14 +107,14 @@ def _endings(record: Record, without: Record, along: Iterable[Any]) -> Iterator[
             yield Step(back, f"take '{before}' for {named} again")
 
 
-def _deferred(record: Record, without: Record, decision: Any) -> Iterator[Step | str]:
+def _deferred(record: Record, without: Record, decision: Decision) -> Iterator[Step | str]:
     tasks = [t for t in decision.defer if record.runs[t].state == DEFERRED and without.runs[t].state != DEFERRED]
     if tasks:
         yield Step({"kind": "reinstate", "tasks": tasks}, f"reinstate {', '.join(_named(record, t) for t in tasks)}")
 
 
-def _lanes(record: Record, without: Record, along: Iterable[Any]) -> Iterator[Step | str]:
-    for event in (e for e in along if e.kind == "move"):
+def _lanes(record: Record, without: Record, along: Iterable[Event]) -> Iterator[Step | str]:
+    for event in (e for e in along if isinstance(e, Move)):
         run, before = record.runs[event.task], without.runs[event.task].lanes
         if run.lanes == before or event.lane not in run.lanes:
             continue
@@ -117,7 +125,7 @@ def _lanes(record: Record, without: Record, along: Iterable[Any]) -> Iterator[St
         yield Step({"kind": "move", "task": event.task, "lane": lane}, f"hand {_named(record, event.task)} back to {lane}")
 
 
-def _lengths(record: Record, without: Record, decision: Any) -> Iterator[Step | str]:
+def _lengths(record: Record, without: Record, decision: Decision) -> Iterator[Step | str]:
     for task_id, minutes in decision.trim.items():
         run, before = record.runs[task_id], without.runs[task_id]
         if run.planned_min != minutes or before.planned_min == minutes:
@@ -131,8 +139,8 @@ def _lengths(record: Record, without: Record, decision: Any) -> Iterator[Step | 
             yield f"the estimate of {_named(record, task_id)} that the cut set aside is not back: enter it again"
 
 
-def _broken_off(record: Record, along: Iterable[Any]) -> Iterator[Step | str]:
-    for event in (e for e in along if e.kind == "break_off"):
+def _broken_off(record: Record, along: Iterable[Event]) -> Iterator[Step | str]:
+    for event in (e for e in along if isinstance(e, BreakOff)):
         if record.runs[event.task].state == BROKEN_OFF:
             yield f"{_named(record, event.task)} stays broken off"
 

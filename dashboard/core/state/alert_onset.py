@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from datetime import datetime, timedelta
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 from dashboard.core.base.times import minutes_between
+from dashboard.core.events.event import Event
 from dashboard.core.plan.model import Plan
 from dashboard.core.state.follow import follow
 from dashboard.core.state.model import SortieState
@@ -24,7 +25,7 @@ class Looked(NamedTuple):
 
 
 def with_since(
-    plan: Plan, events: Iterable[Any], state: SortieState, last: Looked | None = None
+    plan: Plan, events: Iterable[Event], state: SortieState, last: Looked | None = None
 ) -> tuple[SortieState, Looked]:
     """The state with since when each alert stands, and what a later instant may start from.
 
@@ -61,14 +62,14 @@ def with_since(
     return state.model_copy(update={"alerts": alerts}), Looked(now, _counted(all_events, now), since)
 
 
-def _counted(events: Iterable[Any], now: datetime) -> frozenset[str]:
+def _counted(events: Iterable[Event], now: datetime) -> frozenset[str]:
     return frozenset(event.id for event in events if event.at <= now)
 
 
 class _Looks:
     """Which alerts stand at an instant; each instant is followed once."""
 
-    def __init__(self, plan: Plan, events: list[Any], known: dict[datetime, set[str]]) -> None:
+    def __init__(self, plan: Plan, events: list[Event], known: dict[datetime, set[str]]) -> None:
         self._plan, self._events, self._known = plan, events, known
 
     def stands(self, name: str, instant: datetime) -> bool:

@@ -5,14 +5,14 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
-from typing import Any, Literal, NamedTuple
+from typing import Literal, NamedTuple
 
 import numpy as np
 
 from dashboard.core.base.caution import CAUTION
 from dashboard.core.base.findings import Unread
 from dashboard.core.deferral.advice_model import Advice
-from dashboard.core.events.kinds import DECISIONS
+from dashboard.core.events.event import Event
 from dashboard.core.plan.model import Consumable, Lane, Plan, Suit
 from dashboard.core.record.fold import reconcile
 from dashboard.core.record.lifecycle import (
@@ -52,7 +52,7 @@ DRIVERS_SHOWN = 8
 
 def follow(
     plan: Plan,
-    events: Iterable[Any],
+    events: Iterable[Event],
     now: datetime,
     *,
     unread: Sequence[Unread] = (),
@@ -484,7 +484,7 @@ def _checks(record: Record) -> list[CheckState]:
 def _basis(record: Record) -> Basis:
     events = record.standing.events
     last = events[-1] if events else None
-    decisions = sum(event.kind in DECISIONS for event in events)
+    decisions = sum(event.is_decision for event in events)
     words = "the briefed plan" if not decisions else (
         f"the briefed plan and {decisions} decision{'s' if decisions != 1 else ''}"
     )

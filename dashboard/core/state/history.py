@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from datetime import datetime, timedelta
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 from dashboard.core.base.times import minutes_between
+from dashboard.core.events.event import Event
 from dashboard.core.plan.model import Plan
 from dashboard.core.state.follow import follow
 from dashboard.core.state.model import SortieState
@@ -25,7 +26,7 @@ class DriftPoint(NamedTuple):
     limit_pet_min: float
 
 
-def drift(plan: Plan, events: Iterable[Any], now: datetime, points: int = MOST_POINTS) -> list[DriftPoint]:
+def drift(plan: Plan, events: Iterable[Event], now: datetime, points: int = MOST_POINTS) -> list[DriftPoint]:
     """Ahead or behind of each crew lane, projected end at plan pace, and limit, from PET zero to `now`.
 
     An event counts from the instant at which it was known: when it was received, or when it happened where that is not
@@ -58,7 +59,7 @@ def drift(plan: Plan, events: Iterable[Any], now: datetime, points: int = MOST_P
 
 
 def drift_between(
-    plan: Plan, events: Iterable[Any], first: datetime, last: datetime, zero: datetime, most: int = MOST_BETWEEN
+    plan: Plan, events: Iterable[Event], first: datetime, last: datetime, zero: datetime, most: int = MOST_BETWEEN
 ) -> list[DriftPoint]:
     """As `drift`, of a stretch of a sortie that is over, and closer where a crew lane is most behind.
 
@@ -110,7 +111,7 @@ def worse_ahead_min(point: DriftPoint) -> float | None:
     return min((value for value in point.ahead_min.values() if value is not None), default=None)
 
 
-def _followed(plan: Plan, events: list[Any], instant: datetime, zero: datetime) -> DriftPoint:
+def _followed(plan: Plan, events: list[Event], instant: datetime, zero: datetime) -> DriftPoint:
     known = [event for event in events if known_from(event) <= instant]
     return _point(follow(plan, known, instant, draws=0), zero)
 
@@ -120,10 +121,9 @@ def _point(state: SortieState, zero: datetime) -> DriftPoint:
     return DriftPoint(minutes_between(zero, state.now), ahead, state.end.plan_pace_pet_min, state.limit.pet_min)
 
 
-def known_from(event: Any) -> datetime:
+def known_from(event: Event) -> datetime:
     """The instant from which an event counts: it has happened, and the room has it."""
-    instant: datetime = event.at if event.received is None else max(event.at, event.received)
-    return instant
+    return max(event.at, event.came_in)
 
 
 def thinned(instants: list[datetime], most: int) -> list[datetime]:

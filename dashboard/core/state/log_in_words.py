@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-import math
 from bisect import bisect_right
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import datetime
 from itertools import islice
-from typing import Any
 
-from dashboard.core.base.minutes import Towards, clock, length
-from dashboard.core.base.times import minutes_between, parse_instant
+from dashboard.core.base.minutes import clock
+from dashboard.core.base.times import minutes_between
+from dashboard.core.events.answers import Answer
+from dashboard.core.events.decision import Decision
+from dashboard.core.events.event import Event
 from dashboard.core.events.far_off import far_off, work_agrees
-from dashboard.core.plan.model import CONSUMABLE_UNITS, Plan
+from dashboard.core.plan.model import Plan
 from dashboard.core.record.counted import sort_key
 from dashboard.core.record.fold import reconcile
 from dashboard.core.record.record import Record
@@ -38,7 +39,7 @@ class Logbook:
         Aware.
     """
 
-    def __init__(self, record: Record, events: Iterable[Any], now: datetime) -> None:
+    def __init__(self, record: Record, events: Iterable[Event], now: datetime) -> None:
         in_order = sorted(events, key=sort_key)
         self._record, self._now, self._all = record, now, in_order
         self._agreed = work_agrees(record.plan, record.pet_zero, in_order)
@@ -68,14 +69,14 @@ class Logbook:
 
     def of(self, event_id: str | None) -> LogEntry | None:
         """The entry of an event; None: the log does not show it."""
-        event = self._by_id.get(event_id)
+        event = None if event_id is None else self._by_id.get(event_id)
         return None if event is None else self._entry(event)
 
     def taken_back_by(self, withdrawal: str) -> LogEntry | None:
         """What a withdrawal in force takes back; None: nothing."""
         return self.of(self._taken_back.get(withdrawal))
 
-    def _shown(self, in_order: Iterable[Any]) -> Iterator[Any]:
+    def _shown(self, in_order: Iterable[Event]) -> Iterator[Event]:
         """Each event once, as it reads now."""
         standing = self._record.standing
         bodies = {event.id: event for event in standing.events}
@@ -87,16 +88,16 @@ class Logbook:
                 seen.add(original.id)
                 yield event
 
-    def _far_off(self, event: Any) -> str | None:
+    def _far_off(self, event: Event) -> str | None:
         return far_off(self._record.plan, self._record.pet_zero, event, agreed=self._agreed)
 
-    def _is_pending(self, event: Any) -> bool:
+    def _is_pending(self, event: Event) -> bool:
         return event.at > self._now and self._far_off(event) is None
 
-    def _entry(self, event: Any) -> LogEntry:
+    def _entry(self, event: Event) -> LogEntry:
         standing, pet_zero = self._record.standing, self._record.pet_zero
         late = None if event.received is None else minutes_between(event.at, event.received)
-        along = came_with(event, standing) if event.kind == "decision" else []
+        along = came_with(event, standing) if isinstance(event, Decision) else []
         return LogEntry(
             id=event.id,
             kind=event.kind,
@@ -112,113 +113,37 @@ class Logbook:
             far_off=self._far_off(event),
             pending=self._is_pending(event),
             came_with=[one.id for one in along],
-            can_take_back=event.kind == "decision" and self._can_take_back(event, along),
+            can_take_back=isinstance(event, Decision) and self._can_take_back(event, along),
         )
 
-    def _can_take_back(self, decision: Any, along: Sequence[Any]) -> bool:
+    def _can_take_back(self, decision: Decision, along: Sequence[Event]) -> bool:
         if not (decision.defer or decision.trim or along):
             return False
         found = reversal(self._record, self._all, decision.id, self._now)
         return found is not None and bool(found.steps)
 
 
-def logbook(plan: Plan, events: Iterable[Any], now: datetime) -> Logbook:
+def logbook(plan: Plan, events: Iterable[Event], now: datetime) -> Logbook:
     """The log of these events at `now`; with a record at hand make the `Logbook` of that."""
     everything = list(events)
     return Logbook(reconcile(plan, everything, now), everything, now)
 
 
-def _answer(event: Any, by_id: dict[str, Any], titles: dict[str, str], pet_zero: datetime) -> str:
-    """What an `amend` or a `withdraw` answers and changes, in words; empty for any other event and for one not known."""
-    answered = by_id.get(event.event) if event.kind in ("amend", "withdraw") else None
-    if answered is None:
+def _answer(event: Event, by_id: Mapping[str, Event], titles: Mapping[str, str], pet_zero: datetime) -> str:
+    """What an answer makes of the event that it answers, in words; empty for any other event and for one not known."""
+    answered = by_id.get(event.event) if isinstance(event, Answer) else None
+    if answered is None or not isinstance(event, Answer):
         return ""
-    named = f"{event.kind} '{event_text(answered, titles)}' of {_pet(minutes_between(pet_zero, answered.at))}"
-    if event.kind == "withdraw":
-        return named + (f". {event.note}" if event.note else "")
-    changes = ", ".join(
-        f"time to {_pet(minutes_between(pet_zero, _instant(value)))}" if field == "at" else f"{field} to {value}"
-        for field, value in event.changed().items()
-    )
-    return f"{named}: {changes}" + (f". {event.note}" if event.note else "")
+
+    def pet(instant: datetime) -> str:
+        return f"PET {clock(minutes_between(pet_zero, instant))}"
+
+    said = event.answering(f"'{event_text(answered, titles)}' of {pet(answered.at)}", pet)
+    return f"{said}. {event.note}" if event.note else said
 
 
-def _instant(value: Any) -> datetime:
-    return value if isinstance(value, datetime) else parse_instant(value)
-
-
-def _pet(minutes: float, towards: Towards = "down") -> str:
-    """A PET of the log, to the minute that had begun."""
-    return f"PET {clock(minutes, towards)}"
-
-
-def event_text(event: Any, titles: dict[str, str], along: Sequence[Any] = ()) -> str:
+def event_text(event: Event, titles: Mapping[str, str], along: Sequence[Event] = ()) -> str:
     """One event in plain words, its note included, and the events that came `along` with a decision."""
-    say = _TEXTS.get(event.kind)
-    text = say(event, lambda task_id: f"{task_id} {titles.get(task_id, '')}".rstrip()) if say else event.kind
+    text = event.in_words(lambda task_id: f"{task_id} {titles.get(task_id, '')}".rstrip())
     with_it = f"; with it: {'; '.join(event_text(one, titles) for one in along)}" if along else ""
     return f"{text}{with_it}. {event.note}" if event.note else f"{text}{with_it}"
-
-
-_Name = Callable[[str], str]
-
-
-def _what(event: Any, name: _Name) -> str:
-    return "everything" if event.all else name(event.task) if event.task else f"lane {event.lane}"
-
-
-def _reading(event: Any, name: _Name) -> str:
-    left = [f"{c} {value:g} {unit}" for c, unit in CONSUMABLE_UNITS.items() if (value := getattr(event, c)) is not None]
-    return f"suit {event.suit} left: {', '.join(left)}"
-
-
-def _decision(event: Any, name: _Name) -> str:
-    effects = [f"defer {name(t)}" for t in event.defer] + [f"trim {name(t)} to {m:g} min" for t, m in event.trim.items()]
-    said = f"decided: {event.text}" + (f" ({'; '.join(effects)})" if effects else "")
-    return said if event.figures is None else f"{said} [on {_figures(event.figures)}]"
-
-
-def _figures(figures: Any) -> str:
-    """What a decision was made on: what was late or needed rounds up, what is left down."""
-    parts = [f"the figures of {_pet(figures.pet_min)}"] if figures.pet_min is not None else []
-    if figures.end_p50_pet_min is not None:
-        parts.append(f"end P50 {_pet(figures.end_p50_pet_min, 'up')}")
-    elif figures.end_plan_pace_pet_min is not None:
-        parts.append(f"end at plan pace {_pet(figures.end_plan_pace_pet_min, 'up')}")
-    if figures.limit_pet_min is not None:
-        by = f" ({figures.limit_set_by})" if figures.limit_set_by else ""
-        parts.append(f"limit {_pet(figures.limit_pet_min)}{by}")
-    if figures.in_by_limit is not None:
-        parts.append(f"{min(99, math.floor(100 * figures.in_by_limit))} % sure")
-    parts += [f"suit {suit} {_margin(math.floor(m))}" for suit, m in figures.margin_min.items() if m is not None]
-    return ", ".join(parts) or "no figures"
-
-
-def _margin(whole_min: int) -> str:
-    return f"{length(abs(whole_min))} {'short' if whole_min < 0 else 'in hand'}"
-
-
-_TEXTS: dict[str, Callable[[Any, _Name], str]] = {
-    "clock": lambda e, name: "PET zero: suits on battery power",
-    "start": lambda e, name: f"start {name(e.task)}" + (f" in {', '.join(e.lanes)}" if e.lanes else ""),
-    "done": lambda e, name: f"done {name(e.task)}",
-    "hold": lambda e, name: f"hold {_what(e, name)}" + (f": {e.reason}" if e.reason else ""),
-    "resume": lambda e, name: f"resume {_what(e, name)}",
-    "break_off": lambda e, name: f"break off {name(e.task)}",
-    "estimate": lambda e, name: f"{name(e.task)}: {e.remaining:g} min remain by estimate",
-    "defer": lambda e, name: f"defer {', '.join(name(t) for t in e.tasks)}",
-    "reinstate": lambda e, name: f"reinstate {', '.join(name(t) for t in e.tasks)}",
-    "trim": lambda e, name: f"trim {name(e.task)} to {e.duration:g} min",
-    "insert": lambda e, name: f"insert contingency {e.contingency}",
-    "choose": lambda e, name: f"{e.alternative}: take '{e.option}'",
-    "add": lambda e, name: f"add {e.task.id} {e.task.title} ({e.task.likely_min:g} min, {', '.join(e.task.lanes)})",
-    "move": lambda e, name: f"move {name(e.task)}" + (f" to {e.lane}" if e.lane else "")
-    + (f" before {name(e.before)}" if e.before else ""),
-    "reading": _reading,
-    "check": lambda e, name: f"check {e.check} made, {e.lane}",
-    "decision": _decision,
-    "note": lambda e, name: e.text,
-    "amend": lambda e, name: f"amend {e.event}: {', '.join(e.changed())}",
-    "withdraw": lambda e, name: f"withdraw {e.event}",
-    "end": lambda e, name: "sortie over",
-}

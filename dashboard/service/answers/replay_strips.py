@@ -12,7 +12,7 @@ from typing import Any
 import orjson
 
 from dashboard.core.base.times import minutes_between
-from dashboard.core.events.kinds import DECISIONS
+from dashboard.core.events.event import Event
 from dashboard.core.state.history import drift_between, most_behind, worse_ahead_min
 from dashboard.screens.replaybar import strip_html
 from dashboard.service.desk import Desk
@@ -44,15 +44,15 @@ class Strips:
         return self._kept[1]
 
 
-def strip_of(run: RecordedRun, events: list[Any], last: datetime) -> dict[str, Any]:
+def strip_of(run: RecordedRun, events: list[Event], last: datetime) -> dict[str, Any]:
     """What the strip shows of these events of a run, as plain values; PET in minutes from the PET zero of the run.
 
     It reaches to `last`, the drift only as far as something is known.
     """
-    inside = [event for event in events if run.first <= event.received <= last]
-    known_until = max((event.received for event in inside), default=last)
-    decisions = sorted({minutes_between(run.pet_zero, e.received) for e in inside if e.kind in DECISIONS})
-    marks = thinned_marks([minutes_between(run.pet_zero, e.received) for e in inside])
+    inside = [event for event in events if run.first <= event.came_in <= last]
+    known_until = max((event.came_in for event in inside), default=last)
+    decisions = sorted({minutes_between(run.pet_zero, e.came_in) for e in inside if e.is_decision})
+    marks = thinned_marks([minutes_between(run.pet_zero, e.came_in) for e in inside])
     drift = drift_between(run.plan, events, run.first, known_until, run.pet_zero)
     worst = most_behind(drift)
     span = minutes_between(run.pet_zero, run.first), minutes_between(run.pet_zero, last)

@@ -9,6 +9,8 @@ from datetime import datetime
 from typing import Any
 
 from dashboard.core.base.times import minutes_between, parse_instant
+from dashboard.core.events.clock import ClockSet
+from dashboard.core.events.event import Event
 from dashboard.log.store import Outcome
 from dashboard.service.roles import ANSWERS
 from dashboard.service.session.replay import REPLAY_SPEED, ReplaySession
@@ -103,9 +105,9 @@ def out_of_reach(item: Any, now: datetime, rehearsed_from: datetime, run: Record
         shown = _pet(run, now)
         return f"the board shows {shown}, and the rehearsal begins at {begins}: before it there is only to look. Go on to it."
     answered = _answered(item, run)
-    if _field(item, "kind") == "clock" or (answered is not None and answered.kind == "clock"):
+    if _field(item, "kind") == "clock" or (answered is not None and isinstance(answered, ClockSet)):
         return MOVES_PET_ZERO
-    if answered is not None and (answered.received <= rehearsed_from or answered.at < rehearsed_from):
+    if answered is not None and (answered.came_in <= rehearsed_from or answered.at < rehearsed_from):
         what = f"the event {answered.id} ({answered.kind}, {_pet(run, answered.at)})"
         return f"{what} is of before the rehearsal, which begins at {begins}; what was before stands as recorded. {INSTEAD}"
     early = [at for at in _times(item) if at < rehearsed_from]
@@ -115,7 +117,7 @@ def out_of_reach(item: Any, now: datetime, rehearsed_from: datetime, run: Record
     return None
 
 
-def _answered(item: Any, run: RecordedRun) -> Any | None:
+def _answered(item: Any, run: RecordedRun) -> Event | None:
     """The recorded event that an item amends or withdraws; None: it does neither, or answers one of the trainee's."""
     if _field(item, "kind") not in ANSWERS:
         return None

@@ -15,7 +15,7 @@ from typing import Any
 
 from dashboard.core.base.findings import Unread
 from dashboard.core.base.times import instant_text, minutes_between, parse_instant
-from dashboard.core.events.kinds import DECISIONS
+from dashboard.core.events.event import Event
 from dashboard.log.store import EventStore, Outcome
 from dashboard.service.session.clock import ReplayClock
 from dashboard.service.session.control import ReplayControl, control_replay
@@ -71,7 +71,7 @@ class ReplaySession(Session):
 
     def known_at(self, now: datetime) -> Known:
         """What the room had at `now`, and what was entered in the replay up to there."""
-        entered = [event for event in self._entered() if event.received <= now]
+        entered = [event for event in self._entered() if event.came_in <= now]
         return Known(self.run.known_at(now) + entered, self.run.unread_at(now) + self._unread(now))
 
     def enter(self, items: Sequence[Any], received: datetime) -> list[Outcome]:
@@ -113,7 +113,7 @@ class ReplaySession(Session):
         """Where the run ends."""
         return self.clock.last
 
-    def whole_run(self) -> list[Any]:
+    def whole_run(self) -> list[Event]:
         """The events of the run from its beginning to its end, and what was entered while it was replayed."""
         return self.known_at(self.run_ends).events
 
@@ -125,7 +125,7 @@ class ReplaySession(Session):
         InputError
             When the speed, the time or such an event cannot be had.
         """
-        decisions = [e.received for e in self.whole_run() if e.kind in DECISIONS] if wanted.to == "decision" else []
+        decisions = [e.came_in for e in self.whole_run() if e.is_decision] if wanted.to == "decision" else []
         control_replay(self.clock, wanted, self.run.pet_zero, sorted(decisions))
 
     def run_words(self) -> dict[str, str]:
@@ -148,7 +148,7 @@ class ReplaySession(Session):
             "entries": self._entries,
         }
 
-    def _entered(self) -> list[Any]:
+    def _entered(self) -> list[Event]:
         return [
             event.model_copy(update={"seq": self._highest_seq + (event.seq or 0)}) for event in self._overlay.events()
         ]
@@ -188,9 +188,8 @@ class ReplaySession(Session):
         ]
 
 
-def _plain(event: Any) -> dict[str, Any]:
-    row: dict[str, Any] = event.model_dump(mode="json", by_alias=True, exclude_none=True)
-    return row
+def _plain(event: Event) -> dict[str, Any]:
+    return event.model_dump(mode="json", by_alias=True, exclude_none=True)
 
 
 def _received(row: dict[str, Any]) -> datetime:

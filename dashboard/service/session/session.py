@@ -13,6 +13,7 @@ from typing import Any, NamedTuple
 
 from dashboard.core.base.findings import Unread
 from dashboard.core.base.problems import InputError, Problem
+from dashboard.core.events.event import Event
 from dashboard.core.plan.model import Plan
 from dashboard.log.store import Outcome
 from dashboard.service.session.clock import Clock
@@ -23,7 +24,7 @@ from replay.recording import RecordedRun
 class Known(NamedTuple):
     """What the room has at one instant."""
 
-    events: list[Any]
+    events: list[Event]
     unread: list[Unread]
 
 
@@ -86,7 +87,7 @@ class Session(ABC):
         """Where the run ends, or the branch that is made of it; live: None."""
         return None
 
-    def whole_run(self) -> list[Any]:
+    def whole_run(self) -> list[Event]:
         """The events of the run from its beginning to its end, and what was entered while it was shown; live: none."""
         return []
 
