@@ -34,7 +34,7 @@ from dashboard.core.events.event import Event
 from dashboard.core.record.fold import reconcile
 from dashboard.core.record.lifecycle import DONE
 from dashboard.core.record.record import Record
-from dashboard.core.schedule.plan_pace import remaining_tasks
+from dashboard.core.schedule.network import remaining_tasks
 from dashboard.core.state.history import known_from
 from dashboard.log.eventtext import text_of_event
 from dashboard.words import how_many

@@ -32,7 +32,8 @@ from numpy.typing import NDArray
 
 from dashboard.core.plan.model import Duration, Plan, Task
 from dashboard.core.record.fold import reconcile
-from dashboard.core.schedule.durations import Array, log_moments, quantile
+from dashboard.core.schedule.durations import log_moments, quantile
+from dashboard.core.schedule.float_or_array import Array
 from dashboard.core.schedule.pace import LEAST_SCATTER, NARROW, says_something_about_pace
 from replay.crps import crps_lognormal, crps_of_sorted
 from replay.recording import RecordedRun

@@ -16,7 +16,7 @@ import numpy as np
 from dashboard.core.plan.model import CONSUMABLES, Plan, Task
 from dashboard.core.record.record import briefed_order
 from dashboard.core.schedule.durations import quantile
-from dashboard.core.schedule.plan_pace import windows_by_kind
+from dashboard.core.schedule.windows import windows_by_kind
 from dashboard.core.suits.budget import rate_of, watts
 
 TROUBLES = ("contingency", "hold", "late", "amended", "withdrawn", "given-up", "forgotten")

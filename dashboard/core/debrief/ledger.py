@@ -14,7 +14,8 @@ from dashboard.core.debrief.facts import LedgerKind, LedgerLine, Segment, WaitFo
 from dashboard.core.debrief.lane_time import LaneTime, options_not_default
 from dashboard.core.record.lifecycle import BROKEN_OFF, DONE
 from dashboard.core.record.record import Record, TaskRun
-from dashboard.core.schedule.plan_pace import Projection, windows_by_kind
+from dashboard.core.schedule.plan_pace import Projection
+from dashboard.core.schedule.windows import windows_by_kind
 
 _TINY_MIN = 1e-9
 _SLACK_MIN = 0.5  # a log is often kept to the minute: a release may be logged a little after what it released

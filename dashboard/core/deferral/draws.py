@@ -14,8 +14,8 @@ import numpy as np
 from dashboard.core.deferral.change import Change
 from dashboard.core.record.lifecycle import IN_WORK, NOT_STARTED, ON_HOLD
 from dashboard.core.record.record import Record, TaskRun
-from dashboard.core.schedule.durations import Array
 from dashboard.core.schedule.expected import SEED, Drawing, in_windows
+from dashboard.core.schedule.float_or_array import Array
 from dashboard.core.schedule.pace import Pace
 from dashboard.core.schedule.plan_pace import Projection, Slot
 

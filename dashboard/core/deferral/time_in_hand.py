@@ -8,7 +8,8 @@ from typing import NamedTuple
 
 from dashboard.core.record.lifecycle import DONE, NOT_STARTED
 from dashboard.core.record.record import Record, TaskRun
-from dashboard.core.schedule.plan_pace import project, remaining_tasks
+from dashboard.core.schedule.network import remaining_tasks
+from dashboard.core.schedule.plan_pace import project
 from dashboard.core.suits.way_home import way_home
 
 Fits = Callable[[Record], bool]

@@ -13,8 +13,8 @@ from dashboard.core.deferral.draws import Draws
 from dashboard.core.deferral.options import left_open, not_done
 from dashboard.core.record.lifecycle import DEFERRED, NOT_STARTED
 from dashboard.core.record.record import Record
-from dashboard.core.schedule.durations import Array
 from dashboard.core.schedule.expected import DRAWS, SEED, Expected, expect
+from dashboard.core.schedule.float_or_array import Array
 from dashboard.core.schedule.pace import Pace
 from dashboard.core.schedule.plan_pace import Projection, project
 from dashboard.core.suits.budget import Budget, budgets, limit_draws

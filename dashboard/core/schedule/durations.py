@@ -21,11 +21,9 @@ from functools import lru_cache
 from typing import Any, NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
 from dashboard.core.plan.model import Duration
-
-Array = NDArray[np.float64]
+from dashboard.core.schedule.float_or_array import Array
 
 _GRID = 4096
 TAIL_SHARE = 0.05

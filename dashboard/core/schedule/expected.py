@@ -27,7 +27,6 @@ from dashboard.core.plan.model import Duration, Window
 from dashboard.core.record.lifecycle import IN_WORK, NOT_STARTED, ON_HOLD
 from dashboard.core.record.record import Record, TaskRun
 from dashboard.core.schedule.durations import (
-    Array,
     estimate_draws,
     fresh_draws,
     mixed_draws,
@@ -35,8 +34,10 @@ from dashboard.core.schedule.durations import (
     remaining_draws,
     uniforms,
 )
+from dashboard.core.schedule.float_or_array import Array
 from dashboard.core.schedule.pace import Pace, learn_pace
-from dashboard.core.schedule.plan_pace import Projection, Slot, windows_by_kind
+from dashboard.core.schedule.plan_pace import Projection, Slot
+from dashboard.core.schedule.windows import windows_by_kind
 
 DRAWS = 5000
 SEED = 2031
@@ -89,7 +90,7 @@ class Expected:
             i = row[task_id]
             if crew & set(lanes[task_id]):
                 critical[i] |= self.finishes[i] >= self.end - 1e-6
-            for other, lag in projection.links.get(task_id, ()):
+            for other, lag in projection.successors.get(task_id, ()):
                 j = row[other]
                 critical[i] |= critical[j] & (self.finishes[i] + lag >= self.starts[j] - 1e-6)
         shares = _explained([*self.own, self.common], self.end)

@@ -30,7 +30,8 @@ import numpy as np
 
 from dashboard.core.record.lifecycle import DONE
 from dashboard.core.record.record import Record, TaskRun
-from dashboard.core.schedule.durations import Array, Block, log_moments, normals
+from dashboard.core.schedule.durations import Block, log_moments, normals
+from dashboard.core.schedule.float_or_array import Array
 
 NARROW, WIDE = 0.10, 0.25
 LANE_SPREAD = 0.06

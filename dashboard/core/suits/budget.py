@@ -21,7 +21,8 @@ import numpy as np
 from dashboard.core.plan.model import Consumable, Task
 from dashboard.core.record.lifecycle import IN_WORK
 from dashboard.core.record.record import Reading, Record
-from dashboard.core.schedule.durations import Array, normals
+from dashboard.core.schedule.durations import normals
+from dashboard.core.schedule.float_or_array import Array
 from dashboard.core.schedule.plan_pace import Projection
 from dashboard.core.suits.physiology import (
     DEFAULT_WORKLOAD,
