@@ -12,7 +12,8 @@ from scipy import integrate, stats
 from dashboard.core.base.times import parse_instant
 from dashboard.core.record.fold import reconcile
 from dashboard.core.schedule.durations import ESTIMATE_SPREAD, remaining_draws, uniforms
-from dashboard.core.schedule.expected import LEAST_HOLD_MIN, PACE, expect
+from dashboard.core.schedule.expected import PACE, expect
+from dashboard.core.schedule.lengths import LEAST_HOLD_MIN
 from dashboard.core.schedule.pace import KINDS, Belief, Kind, learn_pace
 from dashboard.core.schedule.plan_pace import project
 from tests.pert import pert_variance
