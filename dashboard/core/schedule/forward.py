@@ -105,7 +105,8 @@ def forward(
     order : iterable of Work
         In the order of placing: each lane takes its work in this order.
     length_min : callable
-        Task -> minutes of work left; a float, or an array of shape (draws,). Asked once for each piece of work.
+        Task -> minutes of work left; a float, or an array of shape (draws,). Asked once for each piece of work. A negative
+        length gives its lanes time back that was counted twice.
     now_pet_min : float
     lane_free_pet_min : dict of str to float or array of shape (draws,)
         When each lane is free; a lane not named is free now. **Changed by the pass**: after it, when each lane is free again.
