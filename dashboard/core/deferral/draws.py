@@ -1,7 +1,7 @@
 """The end of the sortie under many changes of one record, for each draw.
 
-It is that of `expected.expect`; lengths and holds that many changes share are drawn once and kept. The tasks that stay are
-placed in one order whatever is given up or handed over. Where the order of the plan of record contradicts itself there is
+The ends are those of `expected.expect`. Samples that many changes share are drawn once and cached. The tasks that stay are
+placed in one order, whatever is given up or handed over. Where the order of the plan of record contradicts itself there is
 no such order, and `Draws.of` gives None.
 """
 

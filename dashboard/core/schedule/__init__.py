@@ -1,1 +1,1 @@
-"""The schedule: plan pace, durations, pace, the expected projection, ahead and behind."""
+"""The schedule: the forward pass, plan pace, durations, pace, the expected projection, ahead and behind."""

@@ -1,4 +1,9 @@
-"""Ahead or behind, lane by lane: the definition applied to a record (see `dashboard.core.schedule.earned`)."""
+"""Ahead or behind of each lane: the earned-schedule definition (`earned.py`) applied to a record.
+
+- Work that counts is briefed and not deferred. Inserted and added tasks count nothing: they cost time.
+- A close-out belongs to its lane. Until it is over the lane is not finished, and the end of the lane counts it.
+- Once the last task of a lane is over, the figure freezes at briefed end less actual end.
+"""
 
 from __future__ import annotations
 
@@ -11,7 +16,17 @@ from dashboard.core.schedule.earned import WorkCurve, earned_part
 
 @dataclass(frozen=True)
 class LaneStanding:
-    """Minutes ahead (positive) or behind of a lane. None: before PET zero, or no briefed work."""
+    """How a lane stands against the brief.
+
+    Parameters
+    ----------
+    ahead_min : float or None
+        Minutes ahead; negative is behind. None before PET zero, or when the lane has no briefed work.
+    frozen : bool
+        Whether `ahead_min` no longer changes, since the lane is finished.
+    finished : bool
+        Whether all work of the lane is over, its last close-out included.
+    """
 
     ahead_min: float | None
     frozen: bool
@@ -27,6 +42,10 @@ def lane_standing(record: Record, lane: str, runs: list[TaskRun]) -> LaneStandin
     lane : str
     runs : list of TaskRun
         The tasks whose lanes include `lane`.
+
+    Returns
+    -------
+    LaneStanding
     """
     in_plan = [run for run in runs if record.in_plan(run.task.id)]
     counted = [run for run in in_plan if _counts(run)]
@@ -51,11 +70,12 @@ def lane_standing(record: Record, lane: str, runs: list[TaskRun]) -> LaneStandin
 
 
 def _counts(run: TaskRun) -> bool:
-    """Briefed work that was not deferred. Inserted and added tasks count nothing: they cost time."""
+    """Whether a task is briefed work that was not deferred."""
     return run.origin == "briefed" and run.task.start is not None and run.state != DEFERRED
 
 
 def _earned(run: TaskRun, pet_min: float) -> float:
+    """Minutes of planned work that a task has earned so far."""
     if run.state in (DONE, BROKEN_OFF):
         return run.planned_min
     if run.state in (IN_WORK, ON_HOLD):

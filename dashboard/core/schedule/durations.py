@@ -4,12 +4,14 @@ A briefed three-point duration is a beta-PERT: mean (low + 4 likely + high) / 6,
 (high - low), beta = 6 - alpha. Its variance is (mean - low)(high - mean) / 7, not ((high - low) / 6)^2: D. Vose, "Risk
 Analysis" (from memory); `tests/published/` holds the difference against textbook values.
 
-Where one value was briefed and no range, nothing is known but that value: log-logistic, its median the value, the standard
-deviation of its logarithm `unbriefed_spread`. Learning knows a duration by those two moments alone, so a task scatters when
-drawn as it is taken to have scattered when learned from. Three equal values are a timed wait and do not scatter.
+A single value for a duration says that no range was briefed. The duration is then log-logistic: its median is the value, and
+the standard deviation of its logarithm is `unbriefed_spread`. Learning (`pace.py`, `replay/learn.py`) uses the same two
+moments, so a task scatters when it is drawn as it is taken to have scattered when something is learned from it. Plan pace
+uses the value itself. Three equal values, `duration = [15, 15, 15]`, say that a task is timed: it does not scatter, has no
+pace and teaches none. `Duration.exact` tells the two apart.
 
-Each task has its own row of uniform numbers, made from the seed and its name alone. Two states that follow each other
-thus see the same luck, and percentiles move only when something happened.
+Each task has its own row of uniform numbers, made from the seed and its name alone. Two states that follow each other thus
+have the same luck, and percentiles move only when something happened.
 """
 
 from __future__ import annotations
@@ -37,7 +39,19 @@ LEAST_ESTIMATE_MIN = 1.0
 
 @lru_cache(maxsize=4096)
 def uniforms(seed: int, name: str, draws: int) -> Array:
-    """`draws` uniform numbers in (0, 1) that belong to a name; read-only."""
+    """Uniform numbers in (0, 1) that belong to a name.
+
+    Parameters
+    ----------
+    seed : int
+    name : str
+    draws : int
+
+    Returns
+    -------
+    array of shape (draws,)
+        Read-only.
+    """
     row = _generator(seed, name).random(draws)
     np.clip(row, 1e-9, 1 - 1e-9, out=row)
     row.flags.writeable = False
@@ -46,7 +60,19 @@ def uniforms(seed: int, name: str, draws: int) -> Array:
 
 @lru_cache(maxsize=256)
 def normals(seed: int, name: str, draws: int) -> Array:
-    """`draws` standard normal numbers that belong to a name; read-only."""
+    """Standard normal numbers that belong to a name.
+
+    Parameters
+    ----------
+    seed : int
+    name : str
+    draws : int
+
+    Returns
+    -------
+    array of shape (draws,)
+        Read-only.
+    """
     row = _generator(seed, name).standard_normal(draws)
     row.flags.writeable = False
     return row
@@ -78,10 +104,19 @@ def _even(table: Array, at: Array | Any) -> Array:
 
 
 def unbriefed_spread(likely_min: float) -> float:
-    """Log-sd of a task that was briefed as a single value, the pace left out.
+    """Standard deviation of the logarithm of a duration that was briefed as a single value, the pace left out.
 
-    A stretch longer than `GRAIN_MIN` counts as so many tasks of that length in a row, each with a scatter of its own: the
-    variance of their sum grows with the length. Thus it matters little how finely a plan is cut. The grain is our own choice.
+    A stretch longer than `GRAIN_MIN` counts as several tasks of that length in a row, each with a scatter of its own, so the
+    variance of their sum grows with the length. It then matters little how finely a plan is divided into tasks. The grain is
+    our own choice.
+
+    Parameters
+    ----------
+    likely_min : float
+
+    Returns
+    -------
+    float
     """
     return SCATTER_UNBRIEFED * math.sqrt(GRAIN_MIN / max(likely_min, GRAIN_MIN))
 
@@ -97,7 +132,19 @@ def pert_mean(duration: Duration) -> float:
 
 
 def quantile(duration: Duration, probability: Array) -> Array:
-    """Duration in minutes that is not exceeded with each probability."""
+    """Quantiles of the briefed distribution.
+
+    Parameters
+    ----------
+    duration : Duration
+    probability : array of shape (n,)
+        In (0, 1).
+
+    Returns
+    -------
+    array of shape (n,)
+        Minutes.
+    """
     if duration.without_range:
         return _log_logistic_left(duration.likely, unbriefed_spread(duration.likely), 0.0, probability)
     if duration.high <= duration.low:
@@ -106,7 +153,19 @@ def quantile(duration: Duration, probability: Array) -> Array:
 
 
 def probability_of(duration: Duration, minutes: Array) -> Array:
-    """Probability that a duration with a range, or a timed one, is at most so many minutes."""
+    """Cumulative distribution of a duration with a range, or of a timed one.
+
+    Parameters
+    ----------
+    duration : Duration
+        Not one of a single value.
+    minutes : array of shape (n,)
+
+    Returns
+    -------
+    array of shape (n,)
+        Probability that the duration is at most so many minutes.
+    """
     if duration.high <= duration.low:
         return (minutes >= duration.likely).astype(np.float64)
     share = np.clip((minutes - duration.low) / (duration.high - duration.low), 0.0, 1.0)
@@ -115,7 +174,7 @@ def probability_of(duration: Duration, minutes: Array) -> Array:
 
 @lru_cache(maxsize=1024)
 def log_moments(duration: Duration) -> tuple[float, float]:
-    """Mean and variance of the logarithm of the briefed distribution (minutes)."""
+    """Mean and variance of the logarithm of the briefed distribution, in minutes; 0 and 0 for a duration of nothing."""
     if duration.likely <= 0:
         return 0.0, 0.0
     if duration.without_range:
@@ -127,16 +186,29 @@ def log_moments(duration: Duration) -> tuple[float, float]:
 
 @lru_cache(maxsize=4096)
 def _stretch(duration: Duration, extra: float) -> tuple[float, float]:
-    """Middle of the logarithm, as minutes, and the factor on deviations from it that adds `extra`^2 to their variance."""
+    """Geometric mean in minutes, and the factor on deviations of the logarithm that adds `extra`^2 to their variance."""
     mean, variance = log_moments(duration)
     return math.exp(mean), math.sqrt(1.0 + extra**2 / variance) if variance > 1e-9 else 1.0
 
 
 def stretched(duration: Duration, minutes: Array, extra: float, *, back: bool = False) -> Array:
-    """Minutes spread out about the middle of the briefed distribution.
+    """Minutes spread out about the geometric mean of the briefed distribution.
 
-    The variance of the logarithm grows by `extra`^2: a narrow briefed range is stretched more than a wide one, a timed wait
-    not at all. A log-logistic stays one. `back` undoes it.
+    The variance of the logarithm grows by `extra`^2. A narrow briefed range is thus stretched more than a wide one, and a
+    timed wait not at all. A log-logistic distribution stays one.
+
+    Parameters
+    ----------
+    duration : Duration
+    minutes : array of shape (n,)
+    extra : float
+        Standard deviation of the logarithm that is added.
+    back : bool
+        Undo the stretching instead.
+
+    Returns
+    -------
+    array of shape (n,)
     """
     if extra == 0.0 or duration.likely <= 0:
         return minutes
@@ -147,14 +219,28 @@ def stretched(duration: Duration, minutes: Array, extra: float, *, back: bool = 
 
 @lru_cache(maxsize=4096)
 def fresh_draws(duration: Duration, seed: int, name: str, draws: int) -> Array:
-    """Durations of a task that has not begun, minutes; read-only."""
+    """Durations of a task that has not begun.
+
+    Parameters
+    ----------
+    duration : Duration
+    seed : int
+    name : str
+        Of the task.
+    draws : int
+
+    Returns
+    -------
+    array of shape (draws,)
+        Minutes; read-only.
+    """
     row = quantile(duration, uniforms(seed, name, draws))
     row.flags.writeable = False
     return row
 
 
 class Block(NamedTuple):
-    """Draws from `start` up to, not with, `stop` that have the same extra scatter."""
+    """Draws from `start` up to and without `stop`, which have the same extra scatter."""
 
     start: int
     stop: int
@@ -163,7 +249,20 @@ class Block(NamedTuple):
 
 @lru_cache(maxsize=1024)
 def mixed_draws(duration: Duration, seed: int, name: str, draws: int, blocks: tuple[Block, ...]) -> Array:
-    """`fresh_draws`, each block of draws with its extra scatter (`stretched`); read-only."""
+    """Durations of a task that has not begun, each block of draws with its extra scatter.
+
+    Parameters
+    ----------
+    duration, seed, name, draws
+        As for `fresh_draws`.
+    blocks : tuple of Block
+        Together all draws, in order.
+
+    Returns
+    -------
+    array of shape (draws,)
+        Minutes; read-only.
+    """
     fresh = fresh_draws(duration, seed, name, draws)
     row = np.concatenate([stretched(duration, fresh[start:stop], extra) for start, stop, extra in blocks])
     row.flags.writeable = False
@@ -171,7 +270,7 @@ def mixed_draws(duration: Duration, seed: int, name: str, draws: int, blocks: tu
 
 
 def tail_mean_min(duration: Duration) -> float:
-    """Mean of what a task takes beyond its longest briefed duration, minutes."""
+    """Mean time in minutes by which a task that exceeds its longest briefed duration does so."""
     return max(TAIL_MEAN_OF_RANGE * (duration.high - duration.low), SHORTEST_TAIL_OF_LIKELY * duration.likely, 0.5)
 
 
@@ -180,13 +279,27 @@ def remaining_draws(
 ) -> Array:
     """Minutes that remain of a task in work, given that it was not over after `worked_min`.
 
-    A task in work may outlast its longest briefed duration: one in twenty (`TAIL_SHARE`) does, by an exponential time
-    of mean `tail_mean_min`. Drawn by inverting the distribution of the whole duration conditional on having got this
-    far, so the answer has no jump at the longest briefed duration; beyond it the remaining time is exponential. The
-    share and the mean are our own choice, not measured. `extra` spreads the whole, tail included: see `stretched`.
+    A task in work may outlast its longest briefed duration: one in twenty (`TAIL_SHARE`) does, by an exponential time of mean
+    `tail_mean_min`. The remaining time is drawn by inverting the distribution of the whole duration, conditional on having
+    got this far. So it has no jump at the longest briefed duration, and beyond that it is exponential. The share and the mean
+    are our own choice, not measured.
 
-    Without a briefed range: the log-logistic, conditional on having got this far; it has no longest duration and needs no
-    other tail.
+    A duration without a briefed range is log-logistic, conditional on having got this far. It has no longest duration and
+    needs no other tail.
+
+    Parameters
+    ----------
+    duration : Duration
+    worked_min : float or array of shape (draws,)
+    uniform : array of shape (draws,)
+        In (0, 1).
+    extra : float
+        Extra scatter of the whole duration, tail included: see `stretched`.
+
+    Returns
+    -------
+    array of shape (draws,)
+        Not negative.
     """
     if duration.without_range:
         spread = math.hypot(unbriefed_spread(duration.likely), extra)
@@ -216,19 +329,30 @@ def remaining_draws(
 def estimate_draws(estimate_min: float, since_min: float, uniform: Array) -> Array:
     """Minutes that remain by an estimate made `since_min` minutes of work ago, given that the task is not over yet.
 
-    What remained when the estimate was made is log-logistic: its median is the estimate (at least `LEAST_ESTIMATE_MIN`,
-    the grain of a log), the standard deviation of its logarithm `ESTIMATE_SPREAD`; the spread is our own choice, not
-    measured. Nothing jumps when the estimate is used up. Long beyond it what remains grows in proportion to the time since:
-    its median is then about a tenth of that.
+    What remained when the estimate was made is log-logistic. Its median is the estimate (at least `LEAST_ESTIMATE_MIN`, the
+    resolution of a log). The standard deviation of its logarithm is `ESTIMATE_SPREAD`, our own choice, not measured. Nothing
+    jumps when the estimate is used up. Long after that, what remains grows in proportion to the time since the estimate; its
+    median is then about a tenth of that time.
+
+    Parameters
+    ----------
+    estimate_min : float
+    since_min : float
+    uniform : array of shape (draws,)
+        In (0, 1).
+
+    Returns
+    -------
+    array of shape (draws,)
     """
     return _log_logistic_left(max(estimate_min, LEAST_ESTIMATE_MIN), ESTIMATE_SPREAD, since_min, uniform)
 
 
 def _log_logistic_left(median_min: float, spread: float, since_min: Array | float, uniform: Array) -> Array:
-    """What is left of a log-logistic time after `since_min` of it; `spread` is the log-sd.
+    """What is left of a log-logistic time after `since_min` of it; `spread` is the standard deviation of the logarithm.
 
-    Inverts P(X > x) = 1 / (1 + (x / median)^k), k = pi / (sqrt(3) spread), conditional on X > since; the closed form is
-    worked out here. Long beyond the median, the median of what is left goes towards 2^(1/k) - 1 of the time since.
+    It inverts P(X > x) = 1 / (1 + (x / median)^k) with k = pi / (sqrt(3) spread), conditional on X > since, in closed form.
+    Long beyond the median, the median of what is left tends to 2^(1/k) - 1 of the time since.
     """
     k = math.pi / (math.sqrt(3.0) * spread)
     reach = 1.0 + (since_min / median_min) ** k
@@ -238,7 +362,19 @@ def _log_logistic_left(median_min: float, spread: float, since_min: Array | floa
 
 
 def percentiles(values: Array, percents: Sequence[float]) -> list[float]:
-    """Percentiles, linear between neighbours: as numpy's own, without its overhead, which counts a row at a time."""
+    """Percentiles with linear interpolation between neighbours: the same as numpy's, at less cost for each row.
+
+    Parameters
+    ----------
+    values : array of shape (draws,)
+    percents : sequence of float
+        From 0 to 100.
+
+    Returns
+    -------
+    list of float
+        One for each of `percents`.
+    """
     places = [percent / 100 * (len(values) - 1) for percent in percents]
     near = [(int(place), min(int(place) + 1, len(values) - 1), place - int(place)) for place in places]
     ordered = np.partition(values, sorted({at for low, high, _ in near for at in (low, high)}))

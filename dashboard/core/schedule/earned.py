@@ -1,8 +1,8 @@
 """Ahead and behind by time-based earned schedule.
 
-`WorkCurve` is W of the definition: the minutes of briefed work that lie in a lane before a PET. Its inverse turns the
-work earned so far into the PET at which the brief would have had it. Earned schedule after W. Lipke, "Schedule is
-different", The Measurable News, 2003 (method from memory; the rule for flat stretches is our own, see `pet_of`).
+`WorkCurve` holds the minutes of briefed work that lie in a lane before each PET. Its inverse turns the work earned so far
+into the PET at which that much work was briefed to be done. Earned schedule after W. Lipke, "Schedule is different", The
+Measurable News, 2003 (method from memory; the rule for flat stretches is our own, see `WorkCurve.pet_of`).
 """
 
 from __future__ import annotations
@@ -47,10 +47,15 @@ class WorkCurve:
         return self._pet[-1] if self._pet else None
 
     def pet_of(self, earned_min: float, now_pet_min: float) -> float | None:
-        """The earned PET: when the brief would have had this much work done.
+        """The earned PET: when this much work was briefed to be done.
 
-        Where the curve is flat (a briefed gap, or the time before the first task) the answer is `now_pet_min`
-        held inside the gap, so that a briefed wait is no delay. All work earned gives the briefed end.
+        Where the curve is flat (a briefed gap, or the time before the first task) the answer is `now_pet_min` clamped to
+        the gap, so that a briefed wait is no delay. All work earned gives the briefed end.
+
+        Parameters
+        ----------
+        earned_min : float
+        now_pet_min : float
 
         Returns
         -------
@@ -92,10 +97,21 @@ class WorkCurve:
 
 
 def earned_part(planned_min: float, worked_min: float, remaining_by_estimate_min: float | None) -> float:
-    """Work earned by a task in work or on hold, minutes.
+    """Work earned by a task in work or on hold.
 
-    With a standing estimate: planned x worked / (worked + remaining). Without: what was worked, up to the planned
-    length. `planned_min` is the likely duration, or the length it was trimmed to.
+    Parameters
+    ----------
+    planned_min : float
+        The likely duration, or the length that the task was trimmed to.
+    worked_min : float
+        Time in work so far.
+    remaining_by_estimate_min : float or None
+        What remains by a standing estimate; None: no estimate stands.
+
+    Returns
+    -------
+    float
+        Minutes: planned x worked / (worked + remaining) with an estimate, else the time worked, up to the planned length.
     """
     if remaining_by_estimate_min is not None:
         whole = worked_min + remaining_by_estimate_min

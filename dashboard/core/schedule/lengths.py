@@ -5,10 +5,10 @@ Rules of the draws:
 - A task that has not begun: its briefed three-point duration, or a spread about its single value, with the extra scatter of
   the draw, times the learned pace (`pace.py`) at the middle of its plan-pace slot. A timed wait has no pace.
 - A task in work or on hold: what remains given what was worked (`durations.remaining_draws`).
-- A standing estimate goes before both. What remained when it was made has a distribution of its own, and what remains now is
-  drawn given the work since (`durations.estimate_draws`), also when the estimate is used up and the task goes on. At plan
-  pace an estimate runs down to nothing; in the draws it never does.
-- A hold with no end in sight lasts, from now, an exponential time whose mean is what it has lasted so far, at least
+- A standing estimate takes precedence over both. What remained when it was made has a distribution of its own. What remains
+  now is drawn given the work since (`durations.estimate_draws`), also when the estimate is used up and the task goes on. At
+  plan pace an estimate runs down to nothing; in the draws it never does.
+- A hold without a known end lasts, from now, an exponential time whose mean is what it has lasted so far, at least
   `LEAST_HOLD_MIN`. At plan pace it ends now. A hold for an inserted contingency ends with the contingency's tasks.
 
 A single value for a duration says that no range was briefed. Three equal values say that a task is timed: it does not
@@ -188,7 +188,7 @@ class DrawnLengths:
         return common
 
     def _hold_left(self, name: str, lasted_min: float) -> Array:
-        """Minutes that a hold with no end in sight still lasts in each draw."""
+        """Minutes that a hold without a known end still lasts in each draw."""
         mean = max(LEAST_HOLD_MIN, lasted_min)
         left: Array = -mean * np.log(uniforms(self.seed, f"hold of {name}", self.draws))
         return left

@@ -4,7 +4,7 @@ It knows no lengths and no times to come, so it is the same at plan pace and in 
 
 - Work in hand comes first, then the first task of the plan of record whose predecessors and earlier lane-mates are placed.
 - Where the order in a lane contradicts `after` or `follows`, the first task whose predecessors are placed goes out of its
-  turn. Nothing hangs.
+  turn, so that every task is placed.
 - A get-ahead is not in the network until it is begun, and neither is what can only be done after it.
 - A task that is on hold for an inserted contingency waits for the contingency's tasks.
 - The close-out of a broken-off task belongs to its lanes: they are free once it is over, or once the next task has begun there.

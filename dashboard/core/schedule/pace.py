@@ -1,20 +1,23 @@
 """The pace of this sortie, learned from what is finished.
 
-Model: the logarithm of (actual / briefed) of a finished task is the pace of the pair, plus a deviation of its lane, plus a
-shift that comes and goes in the course of the sortie, plus scatter. The shift returns to none: of a shift now, e^-1 is
-left after `SHIFT_FADES_MIN`. A joint task counts for the pair and for each of its lanes in part. The arm has a pace of its
-own and no shift.
+Model: the logarithm of (actual / briefed) of a finished task is the sum of the pace of the pair, a deviation of its lane, a
+shift that comes and goes in the course of the sortie, and scatter. The shift fades exponentially: after `SHIFT_FADES_MIN`,
+e^-1 of it is left. A joint task counts for the pair, and in part for each of its lanes. The arm has a pace of its own and
+no shift.
 
-How far pace may lie from "as briefed", whether it shifts, and how much tasks scatter beyond their briefed ranges is not
-known beforehand. `KINDS` lists the kinds of sortie that are thought possible, each with its weight before anything is
-seen. For each kind the model is linear with normal errors, so its answer is exact; the finished tasks weigh the kinds by
-how well each foretold them: C. Bishop, "Pattern Recognition and Machine Learning", sections 3.3 and 3.5 (from memory). With few
-finished tasks the answer stays near "as briefed" and wide: that is the shrinking.
+The pace is not one belief but several. It is not known beforehand how far the pace may lie from "as briefed", whether it
+shifts, and how much tasks scatter beyond their briefed ranges. `KINDS` lists the kinds of sortie that are thought possible,
+each with its weight before anything is finished. For each kind the model is linear with normal errors, so its answer is
+exact. The kinds are then weighed by how well each predicted the finished tasks: C. Bishop, "Pattern Recognition and Machine
+Learning", sections 3.3 and 3.5 (from memory). Each draw belongs to one kind. With few finished tasks the answer stays wide
+and near "as briefed".
 
-Where the prior comes from: ten planned/actual pairs of three historic sorties, with mean log ratios of 0.39, 0.14 and
-0.10 a sortie (sources and arithmetic in tests/published/test_pace_history.py). Their root mean square about "as briefed" is
-0.25 (`WIDE`); without the first, 0.12. `NARROW`, the weights, the lane spread, the spread and fading time of the shift and
-the extra scatters are our own choice; `tests/bench/calibration.py` measures what they are worth.
+Where the prior comes from: ten planned/actual pairs of three historic sorties, with mean log ratios of 0.39, 0.14 and 0.10
+for each sortie (sources and arithmetic in tests/published/test_pace_history.py). Their root mean square about "as briefed"
+is 0.25 (`WIDE`); without the first sortie it is 0.12. The pairs set the order of the prior spreads and are no observations:
+whoever uses them as observations must leave them out when scoring their own sortie. `NARROW`, the weights, the lane spread,
+the spread and fading time of the shift and the extra scatters are our own choice. `python -m tests.bench.calibration` measures
+what a change of `KINDS` is worth; nothing in it may be set on a sortie that is also scored.
 """
 
 from __future__ import annotations
@@ -45,7 +48,17 @@ _PAIR = "the pair"
 
 
 class Kind(NamedTuple):
-    """A kind of sortie thought possible: spreads (log-sd) of pair, crew lane and shift, extra scatter of a task, weight."""
+    """A kind of sortie that is thought possible.
+
+    Parameters
+    ----------
+    pair, lane, shift : float
+        Standard deviations of the logarithm: of the pair's pace, of a crew lane's deviation, and of the shift (0: none).
+    extra : float
+        Extra scatter of each task, a standard deviation of the logarithm too.
+    weight : float
+        Before anything is finished; the weights of all kinds add up to 1.
+    """
 
     pair: float
     lane: float
@@ -60,9 +73,18 @@ KINDS = tuple(Kind(pair, LANE_SPREAD, shift, extra, w * v) for (pair, shift, w),
 
 
 class Belief(NamedTuple):
-    """What the finished tasks say if the sortie is of one kind: weight, extra scatter, and the terms' mean and covariance.
+    """What the finished tasks say if the sortie is of one kind.
 
-    Only the first `terms` of them may differ from 0: without a shift, all but those of the shift.
+    Parameters
+    ----------
+    weight : float
+        Probability of the kind.
+    extra : float
+        Extra scatter of each task.
+    terms : int
+        Only the first so many terms may differ from 0: all of them with a shift, all but those of the shift without.
+    mean : array of shape (all terms,)
+    covariance : array of shape (all terms, all terms)
     """
 
     weight: float
@@ -74,11 +96,22 @@ class Belief(NamedTuple):
 
 @dataclass(frozen=True)
 class Pace:
-    """Belief about the pace: logarithms of factors on what remains.
+    """Belief about the pace: terms, which are logarithms of factors on what remains.
 
-    Terms are the pair, each lane, and the shift at every half hour of PET. `beliefs` holds one entry a kind of sortie, of
-    weights that add up to 1. `finished` counts the tasks a lane has finished that say something about pace. `now` is the
-    PET at which it is asked, `knots` how many half hours the shift covers.
+    The terms are the pair, each lane, and the shift at every half hour of PET.
+
+    Parameters
+    ----------
+    kinds : mapping of str to str
+        Lane -> its kind (crew, arm or other).
+    beliefs : tuple of Belief
+        One for each kind of sortie; their weights add up to 1.
+    finished : dict of str to int
+        Lane -> how many of its finished tasks say something about pace.
+    now_pet_min : float
+        When it was learned.
+    knots : int
+        How many half hours the shift covers.
     """
 
     kinds: Mapping[str, str]
@@ -88,21 +121,21 @@ class Pace:
     knots: int
 
     def row(self, lanes: Sequence[str]) -> Array:
-        """Which terms a task in these lanes is made of, the shift left out."""
+        """Weights of the terms in the pace of a task in these lanes, the shift left out; shape (terms,)."""
         return _row(self.kinds, self.knots, lanes)
 
     def shift_at(self, pet_min: float) -> tuple[int, float]:
-        """Half hour before a PET, and how far it lies towards the next; the shift stands still beyond the last."""
+        """Half hour before a PET, and how far it lies towards the next, from 0 to 1; the shift is constant after the last."""
         return _shift_at(pet_min, self.knots)
 
     @property
     def mean(self) -> Array:
-        """Mean of the terms over all kinds."""
+        """Mean of the terms over all kinds of sortie; shape (terms,)."""
         mean: Array = np.sum([b.weight * b.mean for b in self.beliefs], axis=0)
         return mean
 
     def log_factor(self, lanes: Sequence[str]) -> float:
-        """Logarithm of the factor on what remains of these lanes, its mean; the shift as it fades from now on."""
+        """Mean logarithm of the factor on what remains in these lanes; the shift is averaged over what it covers from now on."""
         row, first = self.row(lanes), len(self.kinds) + 1
         if any(self.kinds[lane] == "crew" for lane in lanes):
             ahead = min(math.ceil(self.now_pet_min / _KNOT_MIN), self.knots - 1)
@@ -110,18 +143,18 @@ class Pace:
         return float(row @ self.mean)
 
     def factor(self, lane: str) -> float:
-        """Typical factor on the durations that remain of a lane; 1 is as briefed."""
+        """Typical factor on the durations that remain in a lane; 1 is as briefed."""
         return math.exp(self.log_factor([lane]))
 
     def blocks(self, draws: int) -> tuple[Block, ...]:
-        """Which extra scatter each draw has."""
+        """Which draws have which extra scatter, in order."""
         return tuple(
             Block(columns.start, columns.stop, belief.extra)
             for belief, columns in zip(self.beliefs, self._columns(draws), strict=True) if columns.stop > columns.start
         )
 
     def shifting(self, draws: int) -> list[slice]:
-        """Which draws may have a shift, in as few pieces as can be."""
+        """Which draws may have a shift, in as few slices as possible."""
         steady, found = len(self.kinds) + 1, list[slice]()
         for belief, columns in zip(self.beliefs, self._columns(draws), strict=True):
             if belief.terms > steady and columns.stop > columns.start:
@@ -131,13 +164,22 @@ class Pace:
         return found
 
     def _columns(self, draws: int) -> list[slice]:
-        """Which draws belong to each kind: a share of them in proportion to its weight, in order."""
+        """Which draws belong to each kind of sortie: a share in proportion to its weight, in order."""
         edges = np.rint(np.cumsum([b.weight for b in self.beliefs]) * draws).astype(int).tolist()
         edges[-1] = draws
         return [slice(low, high) for low, high in zip([0, *edges[:-1]], edges, strict=True)]
 
     def draws(self, seed: int, draws: int) -> Array:
-        """Terms, one row a term and one column a draw."""
+        """Draw the terms.
+
+        Parameters
+        ----------
+        seed, draws : int
+
+        Returns
+        -------
+        array of shape (terms, draws)
+        """
         names = [_PAIR, *self.kinds, *(f"shift at {k}" for k in range(self.knots))]
         rows = [normals(seed, f"pace of {name}", draws) for name in names]
         drawn = np.zeros((len(names), draws))
@@ -154,9 +196,9 @@ def _row(kinds: Mapping[str, str], knots: int, lanes: Sequence[str]) -> Array:
     crew = [lane for lane in lanes if kinds[lane] == "crew"]
     if crew:
         row[0] = 1.0
-    told = crew or list(lanes)
-    for lane in told:
-        row[1 + names.index(lane)] += 1.0 / len(told)
+    sharing = crew or list(lanes)
+    for lane in sharing:
+        row[1 + names.index(lane)] += 1.0 / len(sharing)
     return row
 
 
@@ -167,20 +209,24 @@ def _shift_at(pet_min: float, knots: int) -> tuple[int, float]:
 
 
 def says_something_about_pace(run: TaskRun) -> bool:
-    """A task that ran its course: done, with a known start, not cut to a called length, and no timed wait."""
+    """Whether a task ran its course: it is done, its start is known, it was not trimmed, and it is no timed wait."""
     if run.trimmed or run.task.duration.exact:
         return False
     return run.state == DONE and run.start_pet_min is not None and run.worked_before_min > 0
 
 
 def learn_pace(record: Record, kinds: Sequence[Kind] = KINDS) -> Pace:
-    """The pace as far as this sortie shows it.
+    """Learn the pace of a sortie from what is finished.
 
     Parameters
     ----------
     record : Record
     kinds : sequence of Kind
-        Kinds of sortie thought possible.
+        Kinds of sortie that are thought possible.
+
+    Returns
+    -------
+    Pace
     """
     lanes = {lane.id: lane.kind for lane in record.plan.lanes}
     now = max(0.0, record.pet_min)
@@ -202,17 +248,17 @@ def learn_pace(record: Record, kinds: Sequence[Kind] = KINDS) -> Pace:
         for lane in run.lanes:
             finished[lane] += 1
     matrix = np.array(rows).reshape(len(rows), 1 + len(lanes) + knots)
-    told = [_weigh(kind, tuple(lanes.values()), knots, matrix, np.array(seen), np.array(scatter)) for kind in kinds]
-    best = max(log_weight for log_weight, _ in told)
-    total = sum(math.exp(log_weight - best) for log_weight, _ in told)
-    beliefs = tuple(b._replace(weight=math.exp(log_weight - best) / total) for log_weight, b in told)
+    weighed = [_weigh(kind, tuple(lanes.values()), knots, matrix, np.array(seen), np.array(scatter)) for kind in kinds]
+    best = max(log_weight for log_weight, _ in weighed)
+    total = sum(math.exp(log_weight - best) for log_weight, _ in weighed)
+    beliefs = tuple(b._replace(weight=math.exp(log_weight - best) / total) for log_weight, b in weighed)
     return Pace(lanes, beliefs, finished, now, knots)
 
 
 def _weigh(
     kind: Kind, lanes: tuple[str, ...], knots: int, matrix: Array, seen: Array, scatter: Array
 ) -> tuple[float, Belief]:
-    """Log weight of a kind with what was seen, and the terms given that kind (the normal linear model, closed form)."""
+    """Log weight of a kind after what was finished, and the terms given that kind: the normal linear model in closed form."""
     prior = _prior(kind.pair, kind.lane, kind.shift, lanes, knots)
     part = matrix[:, : prior.terms]
     noise = scatter + kind.extra**2
@@ -230,7 +276,7 @@ def _weigh(
 
 
 class _Prior(NamedTuple):
-    """Precision of the first so many terms before anything is seen, and the logarithm of its determinant."""
+    """Precision of the first `terms` terms before anything is finished, and the logarithm of its determinant."""
 
     terms: int
     precision: Array
@@ -239,7 +285,7 @@ class _Prior(NamedTuple):
 
 @lru_cache(maxsize=256)
 def _prior(pair: float, lane: float, shift: float, lanes: tuple[str, ...], knots: int) -> _Prior:
-    """The terms are independent but for the shift, which fades exponentially. `lanes` are the kinds of the lanes."""
+    """Prior of the terms: independent, except for those of the shift, which fades exponentially. `lanes` holds kinds of lanes."""
     steady = [pair] + [lane if kind == "crew" else ARM_SPREAD for kind in lanes]
     size = len(steady) + (knots if shift else 0)
     prior = np.zeros((size, size))

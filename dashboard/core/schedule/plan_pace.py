@@ -191,6 +191,7 @@ def _end(record: Record, slots: Mapping[str, Slot]) -> tuple[float | None, str |
 
 
 def _chain(slots: Mapping[str, Slot], last: str | None) -> list[str]:
+    """The tasks that set the start of one another, up to the last one."""
     chain: list[str] = []
     while last is not None and last not in chain:
         chain.append(last)

@@ -1,10 +1,13 @@
 """The suit budget: what each suit has left, what the rest of the sortie needs, and until when it lasts.
 
-Use is modelled as `base + per_watt * metabolic rate` over the work of the lane that wears the suit. The readings that are
-believed (`readings.py`) are blended with the model: left now is the last of them less modelled use since; actual over
-modelled use up to it, shrunk towards 1 in the logarithm by how few readings there are, corrects all that is modelled after
-it. Were the use since the last reading left uncorrected, the time at which a reserve is reached would slide later with
-every minute that no reading comes in.
+Use is modelled as `base + per_watt * metabolic rate` over the work of the lane that wears the suit. The model is blended with
+the readings that are believed (`readings.py`):
+
+- What is left now is the last reading less modelled use since.
+- Actual use over modelled use, up to the last reading, corrects all use that is modelled after it. The correction is shrunk
+  towards 1, in the logarithm, by how few readings there are.
+- Use since the last reading is corrected too. Without that, the time at which a reserve is reached would move later with
+  every minute without a reading.
 """
 
 from __future__ import annotations
@@ -53,28 +56,35 @@ _Piece = tuple[float, float, float]  # from PET, to PET, watts
 
 @dataclass(frozen=True)
 class Budget:
-    """One consumable of one suit. kg, or Wh for the battery; times in PET minutes.
+    """One consumable of one suit. Amounts in kg, or Wh for the battery; times in PET minutes.
 
     Parameters
     ----------
     left : float
-        Estimated left now: last reading less corrected modelled use since (or what was loaded, without a reading).
+        Estimated amount left now: the last reading (or what was loaded) less corrected modelled use since.
+    reading : Reading or None
+        The last reading that is believed; None: there is none.
+    loaded, reserve : float
+        Of the plan.
     need : float
-        To the projected end of the sortie, at the corrected rate.
+        Amount needed to the projected end of the sortie, at the corrected rate.
+    rate_per_h : float
+        Average corrected rate to the projected end; that of waiting when the end is past.
     reserve_reached_pet_min : float
-        When `left` falls to `reserve`, counted from the last reading; may lie in the past, or after the end.
+        When `left` falls to `reserve`, counted from the last reading. It may lie in the past or after the end; infinite when
+        nothing is used.
     margin_min : float
         `reserve_reached_pet_min` less the projected end.
     factor : float
-        Correction on the modelled use that is still to come; 1 is as modelled.
+        Correction of the modelled use that is still to come; 1 is as modelled.
     spread : float
-        Standard deviation of the logarithm of the rate still to come.
-    reading : Reading or None
-        The last that is believed; None: there is none.
+        Standard deviation of the logarithm of the rate that is still to come.
+    stale : bool
+        Whether there was no reading for `STALE_AFTER_MIN`.
     odd : list of Odd
         The readings that are not believed.
     in_doubt : Odd or None
-        The last reading, when it is not believed and off by more than slightly.
+        The last reading, if it is not believed and is off by more than slightly.
     flags : list of str
         What is odd about the readings, and whether the reserve is gone, in words.
     """
@@ -96,7 +106,7 @@ class Budget:
 
 
 def watts(task: Task | None) -> float:
-    """Metabolic rate of a task in watts; of waiting when None."""
+    """Metabolic rate of a task in watts; that of waiting for None."""
     if task is None:
         return WORKLOAD_W[IDLE_WORKLOAD]
     load = task.workload if task.workload is not None else DEFAULT_WORKLOAD
@@ -104,7 +114,22 @@ def watts(task: Task | None) -> float:
 
 
 def workload_of_lane(record: Record, projection: Projection, lane: str, until_pet_min: float) -> list[_Piece]:
-    """Metabolic rate of a lane from PET zero on: work as logged, then as projected; waiting in between."""
+    """Metabolic rate of a lane from PET zero on: work as logged, then as projected, with waiting in between.
+
+    Parameters
+    ----------
+    record : Record
+    projection : Projection
+        Of the record.
+    lane : str
+    until_pet_min : float
+        Waiting is filled in up to here.
+
+    Returns
+    -------
+    list of (float, float, float)
+        From PET minutes, to PET minutes, watts; in order of time, without gaps.
+    """
     spans: list[_Piece] = []
     now = max(0.0, record.pet_min)
     for run in record.runs.values():
@@ -133,7 +158,21 @@ def workload_of_lane(record: Record, projection: Projection, lane: str, until_pe
 
 
 def use_between(pieces: Sequence[_Piece], rate: Rate, begin: float, end: float) -> float:
-    """Modelled use between two PETs, in the unit of the rate times hours; the pieces are in the order of time."""
+    """Modelled use between two PETs.
+
+    Parameters
+    ----------
+    pieces : sequence of (float, float, float)
+        As `workload_of_lane` makes them.
+    rate : Rate
+    begin, end : float
+        PET minutes.
+
+    Returns
+    -------
+    float
+        In the unit of the rate times hours.
+    """
     total = 0.0
     for piece_from, piece_to, load in islice(pieces, bisect_right(pieces, begin, key=itemgetter(1)), None):
         if piece_from >= end:
@@ -143,7 +182,23 @@ def use_between(pieces: Sequence[_Piece], rate: Rate, begin: float, end: float) 
 
 
 def pet_when_used(pieces: Sequence[_Piece], rate: Rate, begin: float, amount: float) -> float:
-    """PET at which `amount` has been used since `begin`; waiting goes on after the last piece."""
+    """PET minutes at which an amount has been used; waiting goes on after the last piece.
+
+    Parameters
+    ----------
+    pieces : sequence of (float, float, float)
+        As `workload_of_lane` makes them.
+    rate : Rate
+    begin : float
+        PET minutes from which use counts.
+    amount : float
+        In the unit of the rate times hours.
+
+    Returns
+    -------
+    float
+        `begin` when `amount` is not positive; infinite when it is never used.
+    """
     if amount <= 0:
         return begin
     at, left = begin, amount
@@ -161,7 +216,7 @@ def pet_when_used(pieces: Sequence[_Piece], rate: Rate, begin: float, amount: fl
 
 
 def rate_of(name: str, given: Consumable) -> Rate:
-    """The plan's own rate where it gives one, else the default from physiology."""
+    """Rate of a consumable: of the plan where it gives one, else the default from physiology."""
     default = default_rates()[name]
     return Rate(
         default.base if given.base is None else given.base,
@@ -179,7 +234,19 @@ def rate_origin(name: str, given: Consumable) -> str:
 
 
 def budgets(record: Record, projection: Projection) -> dict[tuple[str, str], Budget]:
-    """The budget of every consumable of every suit that a lane wears: (suit, consumable) -> Budget."""
+    """The budget of every consumable of every suit that a lane wears.
+
+    Parameters
+    ----------
+    record : Record
+    projection : Projection
+        Of the record: says until when the suits must last.
+
+    Returns
+    -------
+    dict of (str, str) to Budget
+        (suit, consumable) -> budget; empty when the projection has no end.
+    """
     end = projection.end_pet_min
     if end is None:
         return {}
@@ -231,11 +298,26 @@ def _budget(
 
 
 def correction(given: Consumable, believed: Sequence[Reading], modelled: Modelled) -> tuple[float, float]:
-    """Factor on modelled use still to come, and the spread (log-sd) of that.
+    """Correction of the modelled use that is still to come.
 
-    Actual over modelled use from what was loaded (or from a reading at the start, if there is one) to the last believed
-    reading, its logarithm weighed by n / (n + 2) for n readings. A fill that was found above what was loaded tells
-    nothing of use, nor does an empty tank: both are left out.
+    It is actual over modelled use from what was loaded (or from a reading at the start, if there is one) to the last reading,
+    its logarithm weighed by n / (n + 2) for n readings. A fill above what was loaded says nothing about use, and neither does
+    an empty tank: both are left out.
+
+    Parameters
+    ----------
+    given : Consumable
+    believed : sequence of Reading
+        In order of time; the first is what was loaded.
+    modelled : callable
+        From PET minutes, to PET minutes -> modelled use.
+
+    Returns
+    -------
+    factor : float
+        1 without evidence.
+    spread : float
+        Standard deviation of the logarithm of the rate that is still to come.
     """
     begin = max(i for i, reading in enumerate(believed) if i == 0 or reading.pet_min <= 1.0)
     stretches = [
@@ -252,7 +334,7 @@ def correction(given: Consumable, believed: Sequence[Reading], modelled: Modelle
 
 
 def reading_flags(given: Consumable, believed: Believed, modelled: Modelled, now: float) -> list[str]:
-    """What is odd about the readings, in words."""
+    """What is odd about the readings of one consumable, in words; each flag once."""
     flags = [odd.why for odd in believed.odd]
     for before, after in pairwise(believed.readings):
         if modelled(before.pet_min, after.pet_min) > 0 and jumps_down(given, before, after, modelled):
@@ -266,7 +348,21 @@ def reading_flags(given: Consumable, believed: Believed, modelled: Modelled, now
 def limit_draws(
     budget: Mapping[tuple[str, str], Budget], now: float, seed: int, draws: int
 ) -> Array | None:
-    """PET at which the first reserve of any suit is reached, a draw: the rate still to come is log-normal."""
+    """When the first reserve of any suit is reached, in each draw. The rate that is still to come is log-normal.
+
+    Parameters
+    ----------
+    budget : mapping of (str, str) to Budget
+        As `budgets` makes it.
+    now : float
+        PET minutes.
+    seed, draws : int
+
+    Returns
+    -------
+    array of shape (draws,) or None
+        PET minutes; None when no reserve is ever reached.
+    """
     earliest: Array | None = None
     for (suit, name), one in budget.items():
         span = one.reserve_reached_pet_min - now

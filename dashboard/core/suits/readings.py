@@ -1,18 +1,19 @@
-"""Which readings of a suit are believed. A wrong one must not make the outlook rosier, nor teach a rate of use.
+"""Which readings of a suit are believed. A wrong reading must neither make the figures look safer nor change a rate of use.
 
-What a suit has left only falls. So of two readings that contradict each other the lower is believed, until a later
-reading bears the higher one out:
+What a suit has left only falls. So of two readings that contradict each other the lower one is believed, until a later
+reading confirms the higher one:
 
 - A reading above what was loaded, by more than `KNOWN_WITHIN_SHARE` of it, is never believed.
 - A reading that rises above the last believed one, by more than `TOLERATED_RISE_SHARE` of what was loaded, waits. It is
-  believed once a reading of a later time agrees with it, with none at the lower level in between: the same one entered
-  twice says no more than once. To agree is not to rise above it, and not to fall from it by more than `jumps_down`
-  allows. The lower readings that it contradicts are then left out: they were the wrong ones.
-- A reading that falls is believed at once, however far. A jump is flagged.
+  believed once a reading of a later time agrees with it and no reading at the lower level lies in between. The same reading
+  entered twice counts once. A reading agrees with an earlier one when it does not rise above it and does not fall below it
+  by more than `jumps_down` allows. The lower readings that it contradicts were wrong and are then left out.
+- A reading that falls is believed at once, however far it falls. A jump is flagged.
 
-What is not believed is left out altogether: use is counted from the last believed reading to the next believed one. Where
-it is off by no more than `KNOWN_WITHIN_SHARE` of what was loaded it is `slight`: a gauge is read to a graduation, and nobody
-need amend that. (Apollo 16 EVA-1: oxygen called down by the percent, once a percent up.)
+A reading that is not believed is flagged and enters no figure: use is counted from the last believed reading to the next one.
+If it is off by more than slightly it is a discrepancy too, and an alert stands while it is the last reading. It is off
+slightly (`slight`) when it is off by no more than `KNOWN_WITHIN_SHARE` of what was loaded: a gauge is read to a graduation, and
+nobody needs to amend that. (Apollo 16 EVA-1: oxygen called down by the percent, once a percent up.)
 """
 
 from __future__ import annotations
@@ -36,11 +37,11 @@ ABOVE_LOADED = "a reading is above what was loaded"
 TOO_LOW = "a reading is lower than those after it"
 JUMPS_DOWN = "a reading jumps down"
 
-Modelled = Callable[[float, float], float]  # use between two PETs, in the unit of the readings
+Modelled = Callable[[float, float], float]  # from PET minutes, to PET minutes -> use in the unit of the readings
 
 
 class Odd(NamedTuple):
-    """A reading that is not believed, why, and the one that speaks against it."""
+    """A reading that is not believed, why, the reading against it, and whether it is off only slightly."""
 
     reading: Reading
     why: str
@@ -49,9 +50,16 @@ class Odd(NamedTuple):
 
 
 class Believed(NamedTuple):
-    """The readings that are believed, what was loaded first, and the others; both in the order of time.
+    """The readings sorted by the rules above.
 
-    `in_doubt` is the last reading when it is not believed, and off by more than slightly.
+    Parameters
+    ----------
+    readings : list of Reading
+        Those that are believed, in order of time; the first is what was loaded.
+    odd : list of Odd
+        The others, in order of time.
+    in_doubt : Odd or None
+        The last reading, if it is not believed and is off by more than slightly.
     """
 
     readings: list[Reading]
@@ -66,9 +74,13 @@ def believe(given: Consumable, readings: Iterable[Reading], modelled: Modelled) 
     ----------
     given : Consumable
     readings : iterable of Reading
-        In the order of time.
+        In order of time.
     modelled : callable
-        From PET, to PET -> modelled use.
+        From PET minutes, to PET minutes -> modelled use.
+
+    Returns
+    -------
+    Believed
     """
     loaded = Reading(0.0, given.loaded, "")
     believed = [loaded]
@@ -79,7 +91,7 @@ def believe(given: Consumable, readings: Iterable[Reading], modelled: Modelled) 
         share = KNOWN_WITHIN_SHARE if before is loaded else TOLERATED_RISE_SHARE
         return after.value - before.value > share * given.loaded
 
-    def bears_out(after: Reading, before: Reading) -> bool:
+    def confirms(after: Reading, before: Reading) -> bool:
         later = after.pet_min > before.pet_min
         return later and not rises(before, after) and not jumps_down(given, before, after, modelled)
 
@@ -96,16 +108,16 @@ def believe(given: Consumable, readings: Iterable[Reading], modelled: Modelled) 
                 leave_out(other, RISES, believed[-1])
             waiting = []
             believed.append(last)
-        elif (borne_out := next((one for one in reversed(waiting) if bears_out(last, one)), None)) is None:
+        elif (confirmed := next((one for one in reversed(waiting) if confirms(last, one)), None)) is None:
             waiting.append(last)
         else:
             for other in waiting:
-                if (other.pet_min, other.value) != (borne_out.pet_min, borne_out.value):
+                if (other.pet_min, other.value) != (confirmed.pet_min, confirmed.value):
                     leave_out(other, RISES, believed[-1])
             waiting = []
-            while rises(believed[-1], borne_out):
-                leave_out(believed.pop(), TOO_LOW, borne_out)
-            believed += [borne_out, last]
+            while rises(believed[-1], confirmed):
+                leave_out(believed.pop(), TOO_LOW, confirmed)
+            believed += [confirmed, last]
     for other in waiting:
         leave_out(other, RISES, believed[-1])
     odd.sort(key=lambda one: one.reading.pet_min)
@@ -113,18 +125,45 @@ def believe(given: Consumable, readings: Iterable[Reading], modelled: Modelled) 
 
 
 def jumps_down(given: Consumable, before: Reading, after: Reading, modelled: Modelled) -> bool:
-    """Whether far more was used between two readings than is modelled: `JUMP_FACTOR` times, and `JUMP_SHARE` of the load."""
+    """Whether far more was used between two readings than the model says.
+
+    Parameters
+    ----------
+    given : Consumable
+    before, after : Reading
+    modelled : callable
+        From PET minutes, to PET minutes -> modelled use.
+
+    Returns
+    -------
+    bool
+        True when more was used than `JUMP_FACTOR` times the modelled use plus `JUMP_SHARE` of what was loaded.
+    """
     allowed = JUMP_FACTOR * modelled(before.pet_min, after.pet_min) + JUMP_SHARE * given.loaded
     return before.value - after.value > allowed
 
 
 def discrepancy_of(odd: Odd, suit: str, name: str, pet_zero: datetime) -> Discrepancy:
-    """What was expected and found of a reading that is not believed, and what to do about it."""
+    """The discrepancy of a reading that is not believed.
+
+    Parameters
+    ----------
+    odd : Odd
+    suit, name : str
+        The suit, and the consumable.
+    pet_zero : datetime
+        Aware.
+
+    Returns
+    -------
+    Discrepancy
+        With what was expected, what was found, and what to do about it.
+    """
     level = amount_read(odd.against.value, name)
     expected = {
         ABOVE_LOADED: f"no more than the {level} that were loaded",
         RISES: f"no more than the {level} of the reading before it",
-        TOO_LOW: f"no less than the {level} of a later reading that another bears out",
+        TOO_LOW: f"no less than the {level} of a later reading that another one confirms",
     }[odd.why]
     return Discrepancy(
         event=odd.reading.event,

@@ -96,7 +96,7 @@ LOW = BEGUN + "\n0:30 reading A water=3.7\n0:40 reading A water=2.7"
          "entered twice", "entered twice and borne out"],
 )  # fmt: skip
 def test_the_lower_of_two_levels_is_believed_until_two_readings_agree_on_the_higher(more, reading, flags):
-    """Towards danger: a fall at once, a rise only when a reading of a later time bears it out."""
+    """Towards danger: a fall at once, a rise only when a reading of a later time confirms it."""
     water = suit_of(f"{LOW}\n{more}").consumables["water"]
     assert (water.reading, water.flags) == (reading, flags)
 
