@@ -45,6 +45,17 @@ def task(name: str, lanes: str, start: float | str | None, minutes: object, **mo
     return "\n".join(lines) + "\n"
 
 
+def lanes(wears: dict[str, str | None], *more: tuple[str, str]) -> str:
+    """Lane tables: crew lanes with the suit that each wears (None: none), and more lanes with their kinds."""
+    crew = [f'[[lane]]\nid = "{name}"\nkind = "crew"\n' + (f'suit = "{suit}"\n' if suit else "") for name, suit in wears.items()]
+    return "".join([*crew, *(f'[[lane]]\nid = "{name}"\nkind = "{kind}"\n' for name, kind in more)])
+
+
+def suit(name: str, **consumables: dict[str, float]) -> str:
+    """One ``[[suit]]`` table with its consumables, for instance ``suit("A", water={"loaded": 4.0, "reserve": 0.4})``."""
+    return f'[[suit]]\nid = "{name}"\n' + "".join(f"{key} = {_toml(value)}\n" for key, value in consumables.items())
+
+
 def _toml(value: object) -> str:
     if isinstance(value, dict):
         return "{" + ", ".join(f"{key} = {_toml(part)}" for key, part in value.items()) + "}"

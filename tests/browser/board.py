@@ -17,6 +17,7 @@ from dashboard.service.app import make_app
 from dashboard.service.desk import Desk
 from dashboard.service.opening import rehearsal_desk, replay_desk
 from dashboard.service.session.live import LiveSession
+from dashboard.service.session.replay import ReplaySession
 from replay.recording import load_run, packaged_scenarios
 from tests.browser.conftest import until
 from tests.scenario import plan_of, task
@@ -102,8 +103,13 @@ def rehearsal_app(pet_min: float) -> Any:
     return make_app(rehearsal_desk(run, at, lambda branch: None, speed=60)).server
 
 
-def replay_app(pet_min: float) -> Any:
-    """The board of the recorded run that comes with the program, paused."""
+def replay_app(pet_min: float, *, advised: bool = False) -> Any:
+    """The board of the recorded run that comes with the program, paused.
+
+    With `advised` its choices are made too: that keeps a processor busy for seconds, and moves the page when they come.
+    """
     run = load_run(packaged_scenarios()["lantern-2"])
     at = run.pet_zero + timedelta(minutes=pet_min)
-    return make_app(replay_desk(run, speed=60, at=at, playing=False)).server
+    if advised:
+        return make_app(replay_desk(run, speed=60, at=at, playing=False)).server
+    return make_app(Desk(ReplaySession(run, at=at, speed=60, playing=False))).server

@@ -100,3 +100,10 @@ def test_a_missing_plan_and_a_folder_are_refused(tmp_path: Path):
         done = tetherline("check", path)
         assert done.returncode == 2
         assert "error: " in done.stdout and "Traceback" not in done.stderr
+
+
+def test_a_file_is_named_once(sortie: Path):
+    """Not as place and as subject."""
+    done = tetherline("check", sortie / "nofile")
+    assert done.stdout.count("nofile") == 1
+    assert done.stdout.startswith("error: file ")

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-import json
 import subprocess
 import sys
-from pathlib import Path
 
 import pytest
 
 from dashboard.cli.main import COMMANDS, command_of
-from tests.command import LOG, PLAN, assert_bad_input, tetherline, tetherline_process
+from tests.command import (
+    tetherline,
+    tetherline_process,
+)
 
 
 def test_help_lists_every_command():
@@ -67,12 +68,6 @@ def test_a_wrong_command_line_ends_with_2(arguments: list[str]):
     assert "Usage" in done.stderr and "Traceback" not in done.stderr
 
 
-@pytest.mark.parametrize("speed", ["0", "601", "fast"])
-def test_a_speed_outside_the_range_is_refused(speed: str):
-    """As the replay itself would."""
-    assert tetherline("demo", "--speed", speed, "--no-browser").returncode == 2
-
-
 def test_an_unexpected_error_is_one_line():
     """What to report, and how to see more; never a traceback by default."""
     code = (
@@ -87,30 +82,3 @@ def test_an_unexpected_error_is_one_line():
     assert done.returncode == 1
     assert len(done.stderr.splitlines()) == 1
     assert "KeyError" in done.stderr and "report" in done.stderr
-
-
-@pytest.mark.parametrize(
-    ("options", "has"), [([], "pet_min"), (["--plan"], "sortie"), (["--events"], "discriminator")]
-)
-def test_schema_prints_json_schema(options: list[str], has: str):
-    """Of the state, the plan, an event."""
-    schema = json.loads(tetherline("schema", *options).stdout)
-    assert has in schema or has in schema["properties"]
-
-
-def test_schema_of_two_things_at_once_is_refused():
-    """One document is one schema."""
-    assert_bad_input(tetherline("schema", "--plan", "--events"), "schema")
-
-
-@pytest.mark.parametrize("arguments", [["replay"], ["replay", "--at", "9:00"]])
-def test_a_run_that_cannot_be_replayed_is_refused(tmp_path: Path, arguments: list[str]):
-    """Before any server starts: no log, several logs, a time outside the run."""
-    (tmp_path / "plan.toml").write_text(PLAN, encoding="utf-8")
-    if "--at" not in arguments:
-        assert_bad_input(tetherline(*arguments, tmp_path, "--no-browser"), "run-*.jsonl")
-    for number in range(1 if "--at" in arguments else 2):
-        (tmp_path / f"run-{number}.jsonl").write_text(LOG, encoding="utf-8")
-    assert_bad_input(
-        tetherline(*arguments, tmp_path, "--no-browser"), "--at" if "--at" in arguments else "run-1.jsonl"
-    )

@@ -1,4 +1,4 @@
-"""Scoring on a cluster: a scheduler and a worker of dask on this computer."""
+"""`tetherline score`: what the board said of recorded runs, and what came of it."""
 
 from __future__ import annotations
 
@@ -9,10 +9,31 @@ from pathlib import Path
 import distributed
 import pytest
 
+from dashboard.log.planfile import load_plan
 from replay.outside import Conditions
 from replay.simulate import write_simulated
-from tests.command import assert_bad_input, tetherline, tetherline_process
+from tests.command import (
+    assert_bad_input,
+    tetherline,
+    tetherline_process,
+)
 from tests.replay.runs import LANTERN
+
+
+def test_score_says_which_runs_it_could_not_use(library: Path):
+    """A good run is scored; the others are named with the reason."""
+    found = json.loads(tetherline("score", library, "--json").stdout)
+    assert [row["name"] for row in found["recorded"]["runs"]] == ["good"]
+    assert {row["name"]: row["why"] for row in found["not_scored"]}["half"].startswith(
+        "the log stops before the crew is in"
+    )
+    assert len(found["recorded"]["moments"]["good"]) >= 6
+
+
+def test_nothing_to_score_ends_with_2(library: Path):
+    """And still says why."""
+    done = tetherline("score", library / "half")
+    assert done.returncode == 2 and "the log stops" in done.stdout
 
 
 @pytest.fixture(scope="module")
@@ -30,7 +51,6 @@ def address() -> Iterator[str]:
 
 def test_a_cluster_gives_the_same_scores(tmp_path: Path, address: str):
     """As one process does."""
-    from dashboard.log.planfile import load_plan
 
     plan = LANTERN / "plan.toml"
     list(write_simulated(load_plan(plan), plan.read_text(encoding="utf-8"), tmp_path, 1, 1, Conditions()))
