@@ -10,7 +10,7 @@ from pathlib import Path
 from dashboard.core.base.findings import Unread
 from dashboard.core.base.problems import InputError, Problem
 from dashboard.core.events.event import Event
-from dashboard.log.logfile import write_log
+from dashboard.log.logfile_writer import write_log
 from dashboard.log.textfile import refusal
 from replay.header import header_text
 from replay.recording import (

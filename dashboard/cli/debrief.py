@@ -20,7 +20,8 @@ from dashboard.core.base.problems import Problem
 from dashboard.core.debrief.facts import Debrief
 from dashboard.core.debrief.look_back import debrief
 from dashboard.core.plan.model import Plan
-from dashboard.log.planfile import LARGEST_MB, WHAT
+from dashboard.log.limits import PLAN_FILE_MB
+from dashboard.log.planfile import WHAT
 from dashboard.log.textfile import read_text
 from dashboard.reports.debrief_document import later
 from dashboard.reports.folder import ready
@@ -79,7 +80,7 @@ def _write(facts: Debrief, plan: Plan, plan_path: Path, to: Path) -> list[str]:
     from dashboard.log.planfile import examine_plan
     from dashboard.reports.folder import CARRY_OVER, debrief_files, write_files
 
-    text = read_text(plan_path, WHAT, LARGEST_MB)
+    text = read_text(plan_path, WHAT, PLAN_FILE_MB)
     made_at = datetime.now(UTC)
     files = debrief_files(
         facts, plan, text, made_at, program_version(), lambda what: print(f"making {what}", file=sys.stderr, flush=True)

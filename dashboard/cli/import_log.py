@@ -13,8 +13,9 @@ from dashboard.cli.options import PlanOption, single_command
 from dashboard.cli.printing import show
 from dashboard.core.base.problems import InputError, Problem, did_you_mean
 from dashboard.core.plan.model import Plan
+from dashboard.log.log_sheet import LogSheet, read_log_sheet
+from dashboard.log.log_sheet_options import SheetOptions, pairs_of
 from dashboard.log.planfile import load_plan
-from dashboard.log.sheetlog import Reading, SheetLog, pairs_of, read_log_sheet
 from replay.header import checked_setting
 from replay.library import write_run
 
@@ -57,7 +58,7 @@ def import_log(
             [Problem("option --times", "pet or utc", f"'{times}'", did_you_mean(times, ("pet", "utc")))]
         )
     found_plan = load_plan(plan)
-    how = Reading(
+    options = SheetOptions(
         pairs_of("--columns", columns or []),
         "pet" if times == "pet" else "utc" if times == "utc" else None,
         _day(date),
@@ -65,17 +66,17 @@ def import_log(
         pairs_of("--match", match or []),
     )
     header = {"title": title, "setting": checked_setting(setting) if setting else "", "notes": notes}
-    log = read_log_sheet(sheet, found_plan, how)
+    log = read_log_sheet(sheet, found_plan, options)
     header["date"] = date or log.events[0].at.date().isoformat()
     write_run(to, plan.read_text(encoding="utf-8"), log.events, header, log.unread)
     show(*import_report(log, found_plan, to))
 
 
-def import_report(log: SheetLog, plan: Plan, to: Path) -> list[Any]:
+def import_report(log: LogSheet, plan: Plan, to: Path) -> list[Any]:
     """What became of a log sheet."""
     work, unread = words.how_many(len(log.events) - log.notes, "event"), len(log.unread)
     understood = f"{words.how_many(unread, 'row')} not understood" if unread else "every row was read"
-    parts: list[Any] = [f"The run is in {to}: {work} and {words.how_many(log.notes, 'note')}; {understood}.", *log.said]
+    parts: list[Any] = [f"The run is in {to}: {work} and {words.how_many(log.notes, 'note')}; {understood}.", *log.remarks]
     if log.unmatched:
         titles = {name: task.title for name, task in plan.all_tasks().items()}
         titles |= {one.id: one.title for one in plan.contingencies}

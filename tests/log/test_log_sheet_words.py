@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from dashboard.core.events.kinds import parse_event
-from dashboard.log.sheetwords import ASKED, MANY, NO_READING, NO_TASK, UNCLEAR, Phrases
+from dashboard.log.log_sheet_words import ASKED, MANY, NO_READING, NO_TASK, UNCLEAR, Phrases
 from tests.scenario import plan_of, task
 
 CONTINGENCY = '[[contingency]]\nid = "fitting-leak"\ntitle = "Leak at a fitting"\n[[contingency.task]]\n'

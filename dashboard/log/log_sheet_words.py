@@ -65,7 +65,7 @@ class Meaning(NamedTuple):
     not_taken: NotTaken | None = None
 
 
-class _Reading(NamedTuple):
+class _Interpretation(NamedTuple):
     """One way to take a row: what happened, to what, to where or to what length, and what is said beside it."""
 
     kind: str
@@ -101,9 +101,9 @@ class Phrases:
 
     def meaning(self, what: str, text: str) -> Meaning:
         """The event that a row is; a note, word for word, when it is no other."""
-        if plain(what) in _ALONE:
-            return Meaning({"kind": _ALONE[plain(what)], **({"note": text} if text else {})})
-        readings = list(dict.fromkeys(_readings(_DECIDED.sub("", what), text)))
+        if words_only(what) in _ALONE:
+            return Meaning({"kind": _ALONE[words_only(what)], **({"note": text} if text else {})})
+        readings = list(dict.fromkeys(_interpretations(_DECIDED.sub("", what), text)))
         taken = self._taken([one for one in readings if one.said]) or self._taken([one for one in readings if not one.said])
         if len(taken) == 1 and not taken[0][0].asked:
             one, found = taken[0]
@@ -135,11 +135,11 @@ class Phrases:
         sure = len(left) == len(amounts) and left.keys() <= self.carried[suit] and units <= _UNITS
         return Meaning({"kind": "reading", "suit": suit, **left}) if sure else None
 
-    def _taken(self, readings: Iterable[_Reading]) -> list[tuple[_Reading, dict[str, Any]]]:
+    def _taken(self, readings: Iterable[_Interpretation]) -> list[tuple[_Interpretation, dict[str, Any]]]:
         """The readings that name what the plan has."""
         return [(one, found) for one in readings if (found := _OBJECT[one.about](self, one)) is not None]
 
-    def _unknown(self, readings: Iterable[_Reading]) -> NotTaken:
+    def _unknown(self, readings: Iterable[_Interpretation]) -> NotTaken:
         """What of the fullest reading is not in the plan."""
         one = max(readings, key=lambda reading: (bool(reading.to), bool(reading.words)))
         why = _WANTED.get(one.about, NO_TASK)
@@ -150,45 +150,45 @@ class Phrases:
 
     # -- what a row may be about ----------------------------------------------------------------------------------
 
-    def _task(self, one: _Reading) -> dict[str, Any] | None:
+    def _task(self, one: _Interpretation) -> dict[str, Any] | None:
         task = self.tasks.one(one.words)
         return None if task is None else {"task": task}
 
-    def _tasks(self, one: _Reading) -> dict[str, Any] | None:
+    def _tasks(self, one: _Interpretation) -> dict[str, Any] | None:
         tasks = self.tasks.several(one.words)
         return {"tasks": tasks} if tasks else None
 
-    def _scope(self, one: _Reading) -> dict[str, Any] | None:
+    def _scope(self, one: _Interpretation) -> dict[str, Any] | None:
         """A task, a lane or all; None when it could be two of them."""
         task, lane = self.tasks.one(one.words), self.lanes.one(one.words)
         found: list[dict[str, Any]] = [{"task": task}] if task else []
         found += [{"lane": lane}] if lane else []
-        found += [{"all": True}] if plain(one.words) in EVERYTHING else []
+        found += [{"all": True}] if words_only(one.words) in EVERYTHING else []
         return found[0] if len(found) == 1 else None
 
-    def _contingency(self, one: _Reading) -> dict[str, Any] | None:
+    def _contingency(self, one: _Interpretation) -> dict[str, Any] | None:
         found = self.contingencies.one(one.words)
         return None if found is None else {"contingency": found}
 
-    def _option(self, one: _Reading) -> dict[str, Any] | None:
+    def _option(self, one: _Interpretation) -> dict[str, Any] | None:
         """An option alone, where only one alternative has it, or behind the name or title of its alternative."""
-        words = plain(one.words)
+        words = words_only(one.words)
         found = [
             (name, option) for (name, option), title in self.options.items()
-            if words in (plain(option), plain(f"{name} {option}"), plain(f"{title} {option}"))
+            if words in (words_only(option), words_only(f"{name} {option}"), words_only(f"{title} {option}"))
         ]
         return {"alternative": found[0][0], "option": found[0][1]} if len(found) == 1 else None
 
-    def _task_and_length(self, one: _Reading) -> dict[str, Any] | None:
+    def _task_and_length(self, one: _Interpretation) -> dict[str, Any] | None:
         task, length = self.tasks.one(one.words), _LENGTH.match(one.to)
         return {"task": task, "duration": parse_minutes(length[1])} if task and length else None
 
-    def _task_and_lane(self, one: _Reading) -> dict[str, Any] | None:
+    def _task_and_lane(self, one: _Interpretation) -> dict[str, Any] | None:
         task, lane = self.tasks.one(one.words), self.lanes.one(one.to)
         return {"task": task, "lane": lane} if task and lane else None
 
 
-_OBJECT: Mapping[About, Callable[[Phrases, _Reading], dict[str, Any] | None]] = {
+_OBJECT: Mapping[About, Callable[[Phrases, _Interpretation], dict[str, Any] | None]] = {
     "task": Phrases._task,
     "tasks": Phrases._tasks,
     "scope": Phrases._scope,
@@ -217,9 +217,9 @@ class _Names:
     """Things of one sort by name and title."""
 
     def __init__(self, titles: Mapping[str, str], matches: Mapping[str, str]) -> None:
-        self.titles = {name: plain(title) for name, title in titles.items()}
-        self.names = {plain(name): name for name in titles}
-        self.matches = {plain(words): name for words, name in matches.items() if name in titles}
+        self.titles = {name: words_only(title) for name, title in titles.items()}
+        self.names = {words_only(name): name for name in titles}
+        self.matches = {words_only(words): name for words, name in matches.items() if name in titles}
         self.titled: dict[str, list[str]] = {}
         for name, title in self.titles.items():
             if title:
@@ -227,7 +227,7 @@ class _Names:
 
     def one(self, words: str) -> str | None:
         """The one that these words name, all of them; None: none, or more than one."""
-        said = plain(words)
+        said = words_only(words)
         if said in self.matches:
             return self.matches[said]
         if said in self.names:
@@ -245,15 +245,15 @@ class _Names:
         whole = self.one(words)
         if whole is not None:
             return [whole]
-        parts = [part for part in _LIST.split(words) if plain(part)]
+        parts = [part for part in _LIST.split(words) if words_only(part)]
         if len(parts) == 1:
-            parts = plain(words).split()
+            parts = words_only(words).split()
         found = [self.one(part) for part in parts]
         return [name for name in found if name is not None] if None not in found else []
 
     def near(self, words: str) -> tuple[str, ...]:
         """Names to offer: those whose title has the words in it, else the nearest name or title."""
-        said = plain(words)
+        said = words_only(words)
         known = [*self.titled, *self.names]
         close = [one for one in known if said and re.search(rf"\b{re.escape(said)}\b", one)]
         close = close or difflib.get_close_matches(said, known, n=1, cutoff=0.6)
@@ -261,12 +261,12 @@ class _Names:
         return tuple(names)[:MOST_OFFERED]
 
 
-def plain(text: object) -> str:
+def words_only(text: object) -> str:
     """A text by its words alone: no capitals, no punctuation, one space."""
     return " ".join(re.sub(r"[^\w]+", " ", str(text).casefold().replace("_", " ")).split())
 
 
-def _readings(what: str, text: str) -> Iterator[_Reading]:
+def _interpretations(what: str, text: str) -> Iterator[_Interpretation]:
     """Every way to take a row: the words of `what` with `text` said beside them, and both as one."""
     whole = f"{what} {text}".strip()
     for phrase, said in dict.fromkeys(((what, text), (whole, ""))):
@@ -275,4 +275,4 @@ def _readings(what: str, text: str) -> Iterator[_Reading]:
             for found in filter(None, (pattern.match(part.strip()) for pattern in _PATTERNS)):
                 kind = _VERB[" ".join(re.split(r"[\s_-]+", found["verb"].casefold()))]
                 if not to or _SPOKEN[kind].about in _WITH_TO:
-                    yield _Reading(kind, found["rest"].strip(), to, said, "?" in phrase)
+                    yield _Interpretation(kind, found["rest"].strip(), to, said, "?" in phrase)

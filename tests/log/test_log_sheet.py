@@ -9,8 +9,9 @@ import openpyxl
 import pytest
 
 from dashboard.core.base.problems import InputError
-from dashboard.log.sheetlog import Reading, Unmatched, pairs_of, read_log_sheet
-from dashboard.log.sheetwords import NO_TASK
+from dashboard.log.log_sheet import Unmatched, read_log_sheet
+from dashboard.log.log_sheet_options import SheetOptions, pairs_of
+from dashboard.log.log_sheet_words import NO_TASK
 from tests.problems import assert_problem, the_only
 from tests.scenario import plan_of, task
 
@@ -21,7 +22,7 @@ PLAN = plan_of(
     + task("T040", "EV1", 60, 30, title="Photos")
     + task("T041", "EV2", 60, 30, title="Photos")
 )
-PET = Reading(times="pet")
+PET = SheetOptions(times="pet")
 
 
 def csv(tmp_path: Path, text: str) -> Path:
@@ -30,7 +31,7 @@ def csv(tmp_path: Path, text: str) -> Path:
     return path
 
 
-def read(tmp_path: Path, rows: str, how: Reading = PET, head: str = "time,who,what,text"):
+def read(tmp_path: Path, rows: str, how: SheetOptions = PET, head: str = "time,who,what,text"):
     return read_log_sheet(csv(tmp_path, f"{head}\n{rows}"), PLAN, how)
 
 
@@ -72,7 +73,7 @@ def test_a_close_title_is_offered_and_not_taken(tmp_path: Path):
     assert said(log)[1:] == [("note", "Start Unstow pmp: quickly", "09:10")]
     assert log.unmatched == [Unmatched(2, "Unstow pmp", NO_TASK, ("T010",))]
     told = read(
-        tmp_path, "0:00,EV1,Start Unstow pmp,quickly", Reading(times="pet", matches={"unstow pmp": "T010"})
+        tmp_path, "0:00,EV1,Start Unstow pmp,quickly", SheetOptions(times="pet", matches={"unstow pmp": "T010"})
     )
     assert said(told)[1:] == [("start", "T010", "09:10")]
 
@@ -108,15 +109,15 @@ def test_a_row_without_a_time_is_kept_word_for_word(tmp_path: Path):
 def test_no_cell_is_lost(tmp_path: Path):
     """Other columns, and cells beyond the header, go into the note under their names."""
     log = read(tmp_path, "0:00,Start T010,17,,stray\n0:02,Radio check,,", PET, head="time,what,Photo")
-    assert log.events[1].note == "Photo: 17; column 5: stray"
+    assert log.events[1].note == "Photo: 17; column E: stray"
     assert (log.events[2].text, log.events[2].note) == ("Radio check", None)
 
 
 def test_columns_go_by_common_names_and_can_be_named(tmp_path: Path):
     """Semicolons as well; a column named PET says what its times are."""
-    log = read(tmp_path, "0:02;EV2;Begin Prepare tray;x", Reading(), head="PET;Caller;Event;Remarks")
+    log = read(tmp_path, "0:02;EV2;Begin Prepare tray;x", SheetOptions(), head="PET;Caller;Event;Remarks")
     assert (said(log)[1], log.events[1].by, log.events[1].note) == (("start", "T030", "09:12"), "EV2", "x")
-    named = Reading({"time": "T+", "what": "Vorgang"}, "pet")
+    named = SheetOptions({"time": "T+", "what": "Vorgang"}, "pet")
     assert said(read(tmp_path, "0:02,Start T030", named, head="T+,Vorgang"))[1] == ("start", "T030", "09:12")
 
 
@@ -125,13 +126,13 @@ def test_columns_go_by_common_names_and_can_be_named(tmp_path: Path):
     [
         ("time,who,text", PET, "column for 'what'"),
         ("time,at,what", PET, "2: time, at"),
-        ("time,what", Reading({"what": "wath"}, "pet"), "Did you mean 'what'?"),
-        ("time,what", Reading({"when": "time"}, "pet"), "one of time, who, what, text"),
-        ("time,what", Reading(), "Say --times pet or --times utc."),
-        ("time,what", Reading(times="pet", matches={"pump": "T999"}), "the name of a task or contingency of the plan"),
+        ("time,what", SheetOptions({"what": "wath"}, "pet"), "Did you mean 'what'?"),
+        ("time,what", SheetOptions({"when": "time"}, "pet"), "one of time, who, what, text"),
+        ("time,what", SheetOptions(), "Say --times pet or --times utc."),
+        ("time,what", SheetOptions(times="pet", matches={"pump": "T999"}), "the name of a task or contingency of the plan"),
     ],
 )
-def test_what_would_have_to_be_guessed_is_asked(tmp_path: Path, head: str, how: Reading, words: str):
+def test_what_would_have_to_be_guessed_is_asked(tmp_path: Path, head: str, how: SheetOptions, words: str):
     """A missing or doubtful column, and what a clock time means."""
     with pytest.raises(InputError, match=words.replace("?", r"\?")):
         read(tmp_path, "0:00,Start T010,x", how, head=head)
@@ -139,31 +140,31 @@ def test_what_would_have_to_be_guessed_is_asked(tmp_path: Path, head: str, how: 
 
 def test_times_of_day_count_from_the_day_and_over_midnight(tmp_path: Path):
     """The step over midnight is said."""
-    how = Reading(times="utc", day=dt.date(2031, 3, 2), pet_zero="23:50")
+    how = SheetOptions(times="utc", day=dt.date(2031, 3, 2), pet_zero="23:50")
     log = read(tmp_path, "23:58,EV1,Start T010,\n0:20,EV1,Done T010,", how)
     assert [(e.kind, e.at.isoformat()) for e in log.events] == [
         ("clock", "2031-03-02T23:50:00+00:00"),
         ("start", "2031-03-02T23:58:00+00:00"),
         ("done", "2031-03-03T00:20:00+00:00"),
     ]
-    assert any("taken as the next day" in line for line in log.said)
+    assert any("taken as the next day" in line for line in log.remarks)
 
 
 def test_pet_zero_that_nobody_gives_is_said(tmp_path: Path):
     """By PET it is the planned time of day; by UTC there is none."""
-    assert "the planned time of day" in read(tmp_path, "0:00,EV1,Start T010,").said[0]
-    by_utc = read(tmp_path, "9:12,EV1,Start T010,", Reading(times="utc"))
+    assert "the planned time of day" in read(tmp_path, "0:00,EV1,Start T010,").remarks[0]
+    by_utc = read(tmp_path, "9:12,EV1,Start T010,", SheetOptions(times="utc"))
     assert [e.kind for e in by_utc.events] == ["start"]
-    assert "No row gives PET zero" in by_utc.said[0]
-    given = read(tmp_path, "9:08,room,PET zero,\n9:12,EV1,Start T010,", Reading(times="utc"))
-    assert (given.events[0].kind, given.said) == ("clock", [])
+    assert "No row gives PET zero" in by_utc.remarks[0]
+    given = read(tmp_path, "9:08,room,PET zero,\n9:12,EV1,Start T010,", SheetOptions(times="utc"))
+    assert (given.events[0].kind, given.remarks) == ("clock", [])
 
 
 @pytest.mark.parametrize("given", ["25:00", "9:60", "-9:07", "547", "9:07:60", "nine"])
 def test_pet_zero_that_is_no_time_of_day_is_refused(tmp_path: Path, given: str):
     """Hours over 23 and minutes over 59 among them."""
     with pytest.raises(InputError) as refused:
-        read(tmp_path, "9:12,EV1,Start T010,", Reading(times="utc", pet_zero=given))
+        read(tmp_path, "9:12,EV1,Start T010,", SheetOptions(times="utc", pet_zero=given))
     assert_problem(the_only(refused.value.problems), subject="--pet-zero", expected="0:00 to 23:59", found=given, cure="9:07")
 
 

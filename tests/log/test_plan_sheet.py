@@ -10,8 +10,9 @@ import openpyxl  # type: ignore[import-untyped]
 import pytest
 
 from dashboard.core.base.problems import InputError, Problem
+from dashboard.log.plan_sheet import read_plan_sheet
+from dashboard.log.plan_sheet_writer import write_plan_sheet
 from dashboard.log.planfile import examine_plan, load_plan
-from dashboard.log.sheet import read_sheet, write_sheet
 from tests.log.plans import FULL
 from tests.problems import assert_problem, the_only
 
@@ -45,7 +46,7 @@ def xlsx_sheet(folder: Path, *rows: list[Any], name: str = "tasks") -> Path:
 
 def sheet_tasks(path: Path) -> list[dict[str, Any]]:
     """The tasks of a sheet that has no problem."""
-    sheet = read_sheet(path)
+    sheet = read_plan_sheet(path)
     assert sheet.problems == []
     return sheet.tasks
 
@@ -53,7 +54,7 @@ def sheet_tasks(path: Path) -> list[dict[str, Any]]:
 def refused(path: Path) -> list[Problem]:
     """The problems with which a sheet is refused."""
     try:
-        return read_sheet(path).problems
+        return read_plan_sheet(path).problems
     except InputError as wrong:
         return wrong.problems
 
@@ -63,7 +64,7 @@ def test_a_plan_survives_its_sheet(plan_file: Path, ending: str) -> None:
     """Out to a sheet and in again: the same plan, contingency tasks and text that looks like a formula included."""
     plan = load_plan(plan_file)
     sheet = plan_file.with_name(f"tasks{ending}")
-    write_sheet(plan, sheet)
+    write_plan_sheet(plan, sheet)
     assert load_plan(plan_file, sheet) == plan
 
 
@@ -99,6 +100,14 @@ def test_what_a_spreadsheet_makes_of_a_time_is_undone(tmp_path: Path) -> None:
     ]
 
 
+def test_words_that_look_like_numbers_stay_words(tmp_path: Path) -> None:
+    """A spreadsheet keeps a name made of digits as a number."""
+    sheet = xlsx_sheet(tmp_path, ["id", "together", "leg", "notes", "obliges", "boxed"], ["T1", 7.0, 12, 3.5, 90, True])
+    assert sheet_tasks(sheet) == [
+        {"id": "T1", "together": "7", "leg": "12", "notes": "3.5", "obliges": ["90"], "boxed": True}
+    ]
+
+
 def test_pet_past_a_day_is_read_from_a_spreadsheet(tmp_path: Path) -> None:
     """A spreadsheet counts 24:00 and more as a day of its own calendar."""
     sheet = xlsx_sheet(tmp_path, ["id", "start"], ["T1", timedelta(hours=25, minutes=30)], ["T2", 1.0625])
@@ -112,7 +121,7 @@ def test_a_duration_that_became_a_date_is_told(tmp_path: Path) -> None:
     """10/15/20 is a date to a spreadsheet; the cell is named with the way out."""
     sheet = xlsx_sheet(tmp_path, ["id", "duration"], ["T1", datetime(2020, 10, 15)], ["T2", date(2020, 10, 15)])
     problems = refused(sheet)
-    assert [problem.where for problem in problems] == [f"{sheet}: row {n}, column duration" for n in (2, 3)]
+    assert [problem.where for problem in problems] == [f"{sheet}: sheet tasks, row {n}, column duration" for n in (2, 3)]
     assert_problem(problems[0], subject="row 2, column duration", expected="40 or 30 40 65",
                    found="a date (2020-10-15) that the spreadsheet made of it", cure="Correct the cell")
     assert sheet_tasks(csv_sheet(tmp_path, "id,duration\nT1,10 15 20\n")) == [{"id": "T1", "duration": [10, 15, 20]}]
@@ -202,14 +211,14 @@ def test_unknown_columns_columns_twice_and_loose_cells_are_told(tmp_path: Path) 
                    cure="Did you mean 'lanes'?", where="row 1, column lnes")
     assert_problem(problems[1], subject="column 'start'", expected="each column once", found="a second time",
                    cure="Take one")
-    assert_problem(problems[2], subject="row 2", expected="cells only under column names", found="'remark' in column 5",
-                   cure="Name the column", where="row 2, column 5")
+    assert_problem(problems[2], subject="row 2", expected="cells only under column names", found="'remark' in column E",
+                   cure="Name the column", where="row 2, column E")
 
 
 def test_a_formula_that_was_never_computed_is_told(tmp_path: Path) -> None:
     """It would read as an empty cell."""
     problem = the_only(refused(xlsx_sheet(tmp_path, ["id", "duration"], ["T1", "=20+20"])))
-    assert_problem(problem, subject="row 2, column 2", expected="a value", found="(=20+20)", cure="save it")
+    assert_problem(problem, subject="row 2, column B", expected="a value", found="(=20+20)", cure="save it")
 
 
 @pytest.mark.parametrize(
@@ -237,6 +246,6 @@ def test_a_file_that_cannot_be_a_sheet_is_refused(
 def test_a_sheet_is_written_as_csv_or_xlsx_only(plan_file: Path) -> None:
     """Another ending is refused before anything is written."""
     with pytest.raises(InputError) as wrong:
-        write_sheet(load_plan(plan_file), plan_file.with_suffix(".ods"))
+        write_plan_sheet(load_plan(plan_file), plan_file.with_suffix(".ods"))
     assert_problem(the_only(wrong.value.problems), subject="plan.ods", expected=".csv or .xlsx", found="'.ods'",
                    cure="Choose one")
