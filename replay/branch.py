@@ -117,8 +117,8 @@ def branched(run: RecordedRun, at: datetime, own_events: Iterable[Event] = ()) -
         sieve.judge(event)
     kept = [*known, *(e for e in later if e.id in sieve.kept)]
     events = sorted([*kept, *own], key=lambda e: (e.came_in, e.seq or 0))
-    since = min(at, run.rehearsed_from or at)
-    own_run = replace(run, events=tuple(events), parent=run.parent or run.title, rehearsed_from=since)
+    begin = min(at, run.rehearsed_from or at)
+    own_run = replace(run, events=tuple(events), parent=run.parent or run.title, rehearsed_from=begin)
     return Branch(own_run, at, tuple(sieve.removed))
 
 

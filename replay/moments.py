@@ -273,9 +273,9 @@ def with_ticks(marks: Sequence[datetime]) -> list[datetime]:
     return [*found, *marks[-1:]]
 
 
-def _warned(told: Sequence[tuple[float, bool | None]], truth: Truth) -> Warned:
+def _warned(advised: Sequence[tuple[float, bool | None]], truth: Truth) -> Warned:
     """The first moment at which advice was needed, and whether it was right."""
-    first = next((pet for pet, needed in told if needed), None)
+    first = next((pet for pet, needed in advised if needed), None)
     gave = None if truth.first_given_up is None else minutes_between(truth.pet_zero, truth.first_given_up)
     if first is None:
         verdict = {

@@ -46,7 +46,7 @@ class RecordedRun:
     events : sequence of event models
         Each with its `received`, in the order in which the room received them.
     unread : sequence of (datetime or None, Unread)
-        Lines that could not be understood, and since when the room had them (None: not known, always shown).
+        Lines that could not be understood, and when the room received them (None: not known, always shown).
     title, setting, date : str
         In words; `date` is the day of the run.
     counts_from : str
@@ -106,8 +106,8 @@ class RecordedRun:
     @property
     def rehearsal(self) -> str:
         """Of a rehearsal: of which run and from when, in words. Empty: a run of its own."""
-        since = self.rehearsed_from
-        return rehearsal(self.parent, None if since is None else minutes_between(self.pet_zero, since)) if self.parent else ""
+        begin = self.rehearsed_from
+        return rehearsal(self.parent, None if begin is None else minutes_between(self.pet_zero, begin)) if self.parent else ""
 
     @cached_property
     def _reach(self) -> tuple[datetime, datetime]:
@@ -123,7 +123,7 @@ class RecordedRun:
 
     def unread_at(self, now: datetime) -> list[Unread]:
         """The lines that could not be understood and that the room had at `now`."""
-        return [unread for since, unread in self.unread if since is None or since <= now]
+        return [unread for received, unread in self.unread if received is None or received <= now]
 
 
 def load_run(path: Path, plan_path: Path | None = None) -> RecordedRun:
@@ -181,7 +181,7 @@ def recorded(
     return RecordedRun(
         plan=plan,
         events=tuple(dated),
-        unread=tuple((_since(line) or _received_before(line, dated), line) for line in unread),
+        unread=tuple((_own_time_received(line) or _received_before(line, dated), line) for line in unread),
         title=words.get("title") or plan.sortie.title or name or plan.sortie.id,
         setting=words.get("setting", ""),
         date=words.get("date") or pet_zero.date().isoformat(),
@@ -257,7 +257,7 @@ def _shifted(instant: datetime, by: timedelta) -> datetime:
         return (datetime.max if by > timedelta() else datetime.min).replace(tzinfo=UTC)
 
 
-def _since(unread: Unread) -> datetime | None:
+def _own_time_received(unread: Unread) -> datetime | None:
     try:
         raw = json.loads(unread.line)
         return parse_instant(raw.get("received") or raw.get("at"))

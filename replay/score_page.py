@@ -13,9 +13,9 @@ from plotly.offline import get_plotlyjs  # type: ignore[import-untyped]
 from dashboard.core.base.caution import CAUTION
 from dashboard.core.base.problems import InputError, Problem
 from dashboard.figures.score_plot import RELIABILITY, coverage_figure, error_figure, reliability_figure
-from replay.evidence import LeftOut, in_words
+from replay.independent_runs import LeftOut, left_out_in_words
 from replay.library import BrokenRun
-from replay.score import Scored, groups, no_reliability, plain_rows, summary
+from replay.score import Scored, groups, json_rows, no_reliability, summary
 
 CONFIG = {"displaylogo": False, "showSendToCloud": False, "responsive": True}
 
@@ -44,8 +44,8 @@ def page(scores: Sequence[Scored], left_out: Sequence[LeftOut] = ()) -> str:
     for name, group in groups(scores).items():
         found = summary(group)
         runs = {s.name: list(zip(s.moments["pet_min"], s.moments["error"], strict=True)) for s in group}
-        stages = [(row["stage"], row["held"], row["task_held"]) for row in plain_rows(found.stages)[:4]]
-        bins = [(row["said"], row["was"], row["runs"]) for row in plain_rows(found.reliability)]
+        stages = [(row["stage"], row["held"], row["task_held"]) for row in json_rows(found.stages)[:4]]
+        bins = [(row["said"], row["was"], row["runs"]) for row in json_rows(found.reliability)]
         word = (
             "Simulated runs: not records of anything that happened"
             if name == "simulated"
@@ -57,7 +57,7 @@ def page(scores: Sequence[Scored], left_out: Sequence[LeftOut] = ()) -> str:
             parts.append(f'<div id="f{len(drawn)}"></div>')
             drawn.append(figure)
         parts += [f"<h3>{RELIABILITY}</h3><p>{escape(why)}</p>"] if why else []
-    not_scored = [f"{s.name}: {s.why}" for s in scores if isinstance(s, BrokenRun)] + in_words(left_out)
+    not_scored = [f"{s.name}: {s.why}" for s in scores if isinstance(s, BrokenRun)] + left_out_in_words(left_out)
     if not_scored:
         parts.append(f"<h2>Not scored</h2><ul>{''.join(f'<li>{escape(line)}</li>' for line in not_scored)}</ul>")
     data = json.dumps([drawn, CONFIG]).replace("<", "\\u003c")

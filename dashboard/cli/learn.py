@@ -19,11 +19,11 @@ from dashboard.core.base.caution import CAUTION
 from dashboard.core.base.problems import InputError, Problem
 from dashboard.core.plan.model import Plan
 from dashboard.log.planfile import examine_plan, load_plan
-from replay.evidence import LeftOut, evidence, in_words
+from replay.independent_runs import LeftOut, independent_runs, left_out_in_words
 from replay.learn import CrossValidation, Fit, cross_validated, fit, learned_table, observations, real_runs
 from replay.learned_plan import with_learned
 from replay.library import BrokenRun, load_all
-from replay.score import plain_rows
+from replay.score import json_rows
 
 LEARN_HEADS = {
     "task": "Task",
@@ -93,14 +93,14 @@ def learned_from(folder: Path, plan_path: Path) -> LearnResult:
         When there is nothing to learn from.
     """
     plan = load_plan(plan_path)
-    runs, left_out = evidence(load_all(folder))
+    runs, left_out = independent_runs(load_all(folder))
     good = read_runs(runs)
     broken = [run for _, run in runs if isinstance(run, BrokenRun)]
     used, simulated_left_out = real_runs(good)
     seen = observations(used)
     if seen.empty:
         found = f"{words.how_many(len(good), 'run')} with none, {words.how_many(len(broken), 'run')} that cannot be read"
-        found += "".join(f"; {line.rstrip('.')}" for line in in_words(left_out))
+        found += "".join(f"; {line.rstrip('.')}" for line in left_out_in_words(left_out))
         raise InputError(
             [
                 Problem(
@@ -139,7 +139,7 @@ def learn_parts(result: LearnResult) -> list[Any]:
         *_settings(result),
         _pays(result.checked),
     ]
-    parts += in_words(result.left_out)
+    parts += left_out_in_words(result.left_out)
     if result.simulated_left_out:
         simulated = words.how_many(result.simulated_left_out, "simulated run")
         parts.append(f"{simulated} left out: there are recorded ones.")
@@ -193,7 +193,7 @@ def learn_json(result: LearnResult) -> dict[str, Any]:
         "settings": {
             name: {"factor": factor, "log_sd": sd} for name, (factor, sd) in result.fit.settings.items()
         },
-        "tasks": plain_rows(result.table),
+        "tasks": json_rows(result.table),
         "activities": [
             {
                 "activity": name,

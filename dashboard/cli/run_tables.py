@@ -12,7 +12,7 @@ from dashboard import words
 from dashboard.cli.printing import warn
 from replay.library import BrokenRun, Named
 from replay.recording import RecordedRun
-from replay.score import plain_rows
+from replay.score import json_rows
 
 HEADS = {
     "name": "Run",
@@ -36,7 +36,7 @@ def table_of(frame: pd.DataFrame, title: str, heads: Mapping[str, str] = HEADS) 
     table = Table(title=title, title_justify="left", box=None, pad_edge=False, header_style="")
     for column in frame.columns:
         table.add_column(heads.get(column, column.removesuffix("_min").replace("_", " ")), overflow="fold")
-    for row in plain_rows(frame):
+    for row in json_rows(frame):
         table.add_row(*(_cell(key, value) for key, value in row.items()))
     return table
 

@@ -10,7 +10,7 @@ from dashboard.cli.run_tables import table_of
 from dashboard.core.base.problems import InputError, Problem
 from dashboard.words import how_many
 from replay.listing import listing
-from replay.score import plain_rows
+from replay.score import json_rows
 
 app = single_command()
 
@@ -21,7 +21,7 @@ def runs(folder: RunsFolder, as_json: Json = False) -> None:
     found = listing(folder)
     good, broken = found[found["why"] == ""], found[found["why"] != ""]
     if as_json:
-        print_json(plain_rows(found))
+        print_json(json_rows(found))
     else:
         _show_runs(good, broken)
     if good.empty:

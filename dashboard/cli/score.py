@@ -18,7 +18,7 @@ from dashboard.cli.run_tables import read_runs, table_of
 from dashboard.core.base.caution import CAUTION
 from dashboard.core.base.problems import InputError, Problem
 from dashboard.figures.score_plot import RELIABILITY
-from replay.evidence import LeftOut, evidence, in_words
+from replay.independent_runs import LeftOut, independent_runs, left_out_in_words
 from replay.library import BrokenRun, load_all
 from replay.score import Scored, groups, no_reliability, score_all, summary
 from replay.score import as_json as plain
@@ -76,7 +76,7 @@ def score(
     ] = None,
 ) -> None:
     """Set what was projected at every moment of recorded runs against what happened."""
-    found, left_out = evidence(load_all(folder, plan))
+    found, left_out = independent_runs(load_all(folder, plan))
     read_runs(found)
     with executor_of(jobs, executor) as pool, progress("Scoring", len(found)) as step:
         scores = score_all(found, pool, scored=lambda name: step())
@@ -144,7 +144,7 @@ def score_parts(scores: Sequence[Scored], left_out: Sequence[LeftOut] = ()) -> l
     broken = [score for score in scores if isinstance(score, BrokenRun)]
     if broken:
         parts += [f"Not scored ({len(broken)}):", *(f"  {one.name}: {one.why}" for one in broken), ""]
-    return [*parts, *in_words(left_out), CAUTION]
+    return [*parts, *left_out_in_words(left_out), CAUTION]
 
 
 @contextmanager

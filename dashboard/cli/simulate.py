@@ -12,7 +12,7 @@ from dashboard.cli.printing import progress, show
 from dashboard.core.base.problems import InputError, Problem, did_you_mean
 from dashboard.log.planfile import load_plan
 from dashboard.words import how_many
-from replay.outside import TROUBLES, Conditions
+from replay.conditions import TROUBLES, Conditions
 from replay.simulate import ON_PURPOSE, write_simulated
 
 app = single_command()

@@ -29,7 +29,7 @@ class Paragraph:
     """A paragraph. `kind` is ``plain``, ``small``, or ``caution``."""
 
     text: str
-    kind: str = "plain"
+    kind: str = "normal"
 
 
 @dataclass(frozen=True)

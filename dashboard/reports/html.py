@@ -111,7 +111,7 @@ def _part(part: Part) -> str:
         page = ' class="page"' if part.new_page else ""
         return f"<h{part.level}{page}>{escape(part.text)}</h{part.level}>\n"
     if isinstance(part, Paragraph):
-        kind = "" if part.kind == "plain" else f' class="{part.kind}"'
+        kind = "" if part.kind == "normal" else f' class="{part.kind}"'
         return f"<p{kind}>{escape(part.text)}</p>\n"
     if isinstance(part, Picture):
         drawn = "".join(svg(drawing) for drawing in part.drawings)

@@ -66,7 +66,7 @@ class _Fonts:
             faces = _faces(names)
             if faces is None:
                 continue
-            self.plain, self.bold, known = faces
+            self.regular, self.bold, known = faces
             self._missing = {ord(c): MISSING for c in used if ord(c) not in known}
             if not self._missing:
                 break
@@ -80,7 +80,7 @@ class _Fonts:
         return text.translate(self._missing)
 
     def style(self, size: float, bold: bool = False, **more: Any) -> ParagraphStyle:
-        font = self.bold if bold else self.plain
+        font = self.bold if bold else self.regular
         return ParagraphStyle(
             f"{font}{size}", fontName=font, fontSize=size, leading=size * 1.28, textColor=HexColor(LIGHT["text"]),
             splitLongWords=1, **more,
@@ -193,7 +193,7 @@ def _shape(mark: Mark, height: float, fonts: _Fonts) -> Any:
         )  # fmt: skip
     return shapes.String(
         mark.x, height - mark.y, fonts.shown(mark.text), fontSize=mark.size, textAnchor=mark.anchor,
-        fontName=fonts.bold if mark.bold else fonts.plain, fillColor=HexColor(LIGHT[mark.role]),
+        fontName=fonts.bold if mark.bold else fonts.regular, fillColor=HexColor(LIGHT[mark.role]),
     )  # fmt: skip
 
 
@@ -224,8 +224,8 @@ def _numbered(document: Document, fonts: _Fonts) -> type[Canvas]:
 
 def _edge(canvas: Canvas, document: Document, fonts: _Fonts, number: str) -> None:
     canvas.setFillColor(HexColor(LIGHT["secondary"]))
-    canvas.setFont(fonts.plain, 7)
-    room = WIDTH - pdfmetrics.stringWidth(number, fonts.plain, 7) - 12
+    canvas.setFont(fonts.regular, 7)
+    room = WIDTH - pdfmetrics.stringWidth(number, fonts.regular, 7) - 12
     for place, text in enumerate((f"{document.running}. {document.made}.", document.caution)):
         _, height = (flow := _words(text, fonts, fonts.style(7))).wrap(room, 40)
         flow.drawOn(canvas, MARGIN, BOTTOM - 8 - 12 * place - height)

@@ -10,7 +10,7 @@ import distributed
 import pytest
 
 from dashboard.log.planfile import load_plan
-from replay.outside import Conditions
+from replay.conditions import Conditions
 from replay.simulate import write_simulated
 from tests.command import (
     assert_bad_input,

@@ -1,4 +1,4 @@
-"""Which runs of a library are evidence: what happened once counts once, in scores and in learning.
+"""Which runs of a library count: what happened once counts once, in scores and in learning.
 
 1. A rehearsal is left out: up to its moment it is the recorded run, and after it a trainee's.
 2. A copy is left out: a log of which every event stands in another one too. Ids of events and when they came in do not
@@ -19,22 +19,22 @@ NOT_CONTENT = {"id", "sortie", "received", "seq", "figures"}
 
 
 class LeftOut(NamedTuple):
-    """A run that is no evidence of its own: its name, what it is, and of which run."""
+    """A run that does not count beside the others: its name, what it is, and of which run."""
 
     name: str
     what: Literal["rehearsal", "copy"]
     why: str
 
 
-class Evidence(NamedTuple):
+class IndependentRuns(NamedTuple):
     """The runs that count, broken ones as they came, and those that are left out; each in the order given."""
 
     runs: list[Named]
     left_out: list[LeftOut]
 
 
-def evidence(runs: Iterable[Named]) -> Evidence:
-    """Sort out what would count twice."""
+def independent_runs(runs: Iterable[Named]) -> IndependentRuns:
+    """Leave out what would count twice."""
     named = list(runs)
     left_out = {name: LeftOut(name, "rehearsal", f"of '{run.parent}'") for name, run in _read(named) if run.parent}
     contents = {name: _contents(run) for name, run in _read(named) if not run.parent}
@@ -44,14 +44,14 @@ def evidence(runs: Iterable[Named]) -> Evidence:
             if own < more or (own == more and place[other] < place[name]):
                 left_out[name] = LeftOut(name, "copy", f"{'the same log as' if own == more else 'part of the log of'} {other}")
                 break
-    return Evidence(
+    return IndependentRuns(
         [(name, run) for name, run in named if name not in left_out],
         [left_out[name] for name, _ in named if name in left_out],
     )
 
 
-def in_words(left_out: Iterable[LeftOut]) -> list[str]:
-    """What was left out, a line a kind: ``1 rehearsal left out: ...``."""
+def left_out_in_words(left_out: Iterable[LeftOut]) -> list[str]:
+    """What was left out, one line per kind: ``1 rehearsal left out: ...``."""
     listed: dict[str, list[str]] = {}
     for one in left_out:
         listed.setdefault(one.what, []).append(f"{one.name} ({one.why})")

@@ -1,4 +1,4 @@
-"""What happens outside in a simulated run: who works at what, what goes wrong, and what the suits use up.
+"""The course of a simulated sortie: who works at what, and what goes wrong.
 
 A lane's pace is log-normal: its median is `pace`, its log-sd `spread`, and the lanes' logarithms are correlated by
 `correlation`. A joint task goes at the mean of its lanes. Around that each task has the beta-PERT of its briefed duration
@@ -7,55 +7,21 @@ A lane's pace is log-normal: its median is `pace`, its log-sd `spread`, and the 
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
 
-from dashboard.core.plan.model import CONSUMABLES, Plan, Task
+from dashboard.core.plan.model import Plan, Task
 from dashboard.core.record.record import briefed_order
 from dashboard.core.schedule.durations import quantile
 from dashboard.core.schedule.windows import windows_by_kind
-from dashboard.core.suits.budget import rate_of, watts
+from replay.conditions import Conditions
+from replay.simulated_suits import Rng, SimulatedSuits
 
-TROUBLES = ("contingency", "hold", "late", "amended", "withdrawn", "given-up", "forgotten")
 UNBRIEFED_SPREAD = 0.15
-SUIT_SPREAD = 0.08
-READING_EVERY_MIN = 30.0
 LONGEST_RUN_MIN = 23 * 60.0
 MOST_STEPS = 20_000
-
-Rng = np.random.Generator
-
-
-@dataclass(frozen=True)
-class Conditions:
-    """How simulated runs go. `troubles` gives the mean number of each trouble in a run.
-
-    Raises
-    ------
-    ValueError
-        When a value lies outside what makes sense.
-    """
-
-    pace: float = 1.0
-    spread: float = 0.10
-    correlation: float = 0.5
-    troubles: Mapping[str, float] = field(default_factory=dict)
-
-    def __post_init__(self) -> None:
-        if not 0.2 <= self.pace <= 5:
-            raise ValueError(f"a pace from 0.2 to 5 times the briefed durations, not {self.pace:g}")
-        if not 0 <= self.spread <= 1:
-            raise ValueError(f"a spread (log-sd) from 0 to 1, not {self.spread:g}")
-        if not 0 <= self.correlation <= 1:
-            raise ValueError(f"a correlation from 0 to 1, not {self.correlation:g}")
-        for name, mean in self.troubles.items():
-            if name not in TROUBLES:
-                raise ValueError(f"a trouble of {', '.join(TROUBLES)}, not {name}")
-            if not 0 <= mean <= 20:
-                raise ValueError(f"0 to 20 of '{name}' a run, not {mean:g}")
 
 
 
@@ -72,17 +38,17 @@ class Row:
 
 @dataclass
 class _Work:
-    """One task as it really goes: minutes of work left, and since when it is in work (None: it is not)."""
+    """One task as it really goes: minutes of work left, and from when it has been in work (None: it is not)."""
 
     task: Task
     left: float
-    since: float | None = None
+    in_work_from: float | None = None
     begun: bool = False
     over_at: float | None = None
     out: bool = False
 
 
-class Outside:
+class SimulatedSortie:
     """Goes from one moment to the next: whatever can start starts, in the order of the plan."""
 
     def __init__(self, plan: Plan, conditions: Conditions, rng: Rng) -> None:
@@ -104,7 +70,7 @@ class Outside:
             self.work[task_id].out = True
         self.open = {a.id: a for a in plan.alternatives}
         self.windows = windows_by_kind(plan.windows)
-        self.suits = _Suits(plan, rng)
+        self.suits = SimulatedSuits(plan, rng)
         self.checks = {(c.id, lane): float(rng.uniform(0, 2)) for c in plan.checks for lane in c.lanes}
         self.troubles = self._troubles(conditions)
         self.resume_at: dict[str, float] = {}
@@ -149,13 +115,13 @@ class Outside:
         return not any(crew & set(w.task.lanes) for w in left) and not any(w.begun for w in left)
 
     def _busy(self) -> set[str]:
-        return {lane for w in self.work.values() if w.since is not None for lane in w.task.lanes}
+        return {lane for w in self.work.values() if w.in_work_from is not None for lane in w.task.lanes}
 
     def _start_what_can(self) -> None:
         taken = self._busy()
         for task_id in list(self.todo):
             work = self.work[task_id]
-            if work.over_at is not None or work.out or work.since is not None:
+            if work.over_at is not None or work.out or work.in_work_from is not None:
                 continue
             lanes = set(work.task.lanes)
             if not lanes & taken and self._may_start(task_id):
@@ -196,7 +162,7 @@ class Outside:
     def _begin(self, task_id: str) -> None:
         work = self.work[task_id]
         self.rows.append(Row(self.now, "resume" if work.begun else "start", {"task": task_id}))
-        work.since, work.begun = self.now, True
+        work.in_work_from, work.begun = self.now, True
         self.resume_at.pop(task_id, None)
 
     def _chose_other(self, task_id: str) -> bool:
@@ -238,11 +204,11 @@ class Outside:
     # -- the next moment -------------------------------------------------------------------------------------------
 
     def _next_moment(self) -> float | None:
-        times = [w.since + w.left for w in self.work.values() if w.since is not None]
+        times = [w.in_work_from + w.left for w in self.work.values() if w.in_work_from is not None]
         taken = self._busy()
         for task_id in self.todo:
             work = self.work[task_id]
-            if work.over_at is None and not work.out and work.since is None:
+            if work.over_at is None and not work.out and work.in_work_from is None:
                 if not set(work.task.lanes) & taken:
                     times.append(self._free_from(task_id))
                 taken |= set(work.task.lanes)
@@ -255,12 +221,12 @@ class Outside:
         return max(self.now, min(times))
 
     def _go_to(self, then: float) -> None:
-        loads = {lane: w.task for w in self.work.values() if w.since is not None for lane in w.task.lanes}
+        loads = {lane: w.task for w in self.work.values() if w.in_work_from is not None for lane in w.task.lanes}
         self.suits.use(loads, self.now, then)
         self.now = then
         for task_id, work in self.work.items():
-            if work.since is not None and work.since + work.left <= then + 1e-9:
-                work.since, work.over_at = None, then
+            if work.in_work_from is not None and work.in_work_from + work.left <= then + 1e-9:
+                work.in_work_from, work.over_at = None, then
                 self.rows.append(Row(then, "done", {"task": task_id}))
         for (check, lane), due in self.checks.items():
             if due <= then + 1e-9:
@@ -278,7 +244,7 @@ class Outside:
         {"contingency": self._contingency, "hold": self._hold, "given-up": self._give_up}[name]()
 
     def _in_work(self) -> list[str]:
-        return [t for t, w in self.work.items() if w.since is not None and w.since + w.left > self.now + 1e-6]
+        return [t for t, w in self.work.items() if w.in_work_from is not None and w.in_work_from + w.left > self.now + 1e-6]
 
     def _contingency(self) -> None:
         """One whose `hold` list has a task in work, if there is one; its lanes are cleared by holding what is in work."""
@@ -299,7 +265,7 @@ class Outside:
         for held in contingency.hold:
             if held in self.work and self.work[held].over_at is None:
                 self.blocked.setdefault(held, []).extend(steps)
-                if self.work[held].since is not None:
+                if self.work[held].in_work_from is not None:
                     self._pause(held)
         self.todo[:0] = steps
 
@@ -316,8 +282,8 @@ class Outside:
 
     def _pause(self, task_id: str) -> None:
         work = self.work[task_id]
-        assert work.since is not None
-        work.left, work.since = work.left - (self.now - work.since), None
+        assert work.in_work_from is not None
+        work.left, work.in_work_from = work.left - (self.now - work.in_work_from), None
 
     def _give_up(self) -> None:
         """The room defers the last not-started task of the lowest priority, or trims one."""
@@ -354,36 +320,3 @@ def _paces(plan: Plan, conditions: Conditions, rng: Rng) -> dict[str, float]:
         )
         for lane in plan.lanes
     }
-
-
-class _Suits:
-    """What each suit has left, used up by the model of the suit budget at a rate of its own."""
-
-    def __init__(self, plan: Plan, rng: Rng) -> None:
-        self.worn = {lane.suit: lane.id for lane in plan.lanes if lane.suit is not None}
-        self.plan, self.rng = plan, rng
-        self.given = {s.id: s.consumables() for s in plan.suits if s.id in self.worn and s.consumables()}
-        self.worn = {suit: lane for suit, lane in self.worn.items() if suit in self.given}
-        self.left = {(s, name): one.loaded for s, given in self.given.items() for name, one in given.items()}
-        self.factor = {key: float(np.exp(SUIT_SPREAD * rng.standard_normal())) for key in self.left}
-        self.due = 1.0
-
-    def use(self, loads: Mapping[str, Task], begin: float, end: float) -> None:
-        for (suit, name), left in self.left.items():
-            rate = rate_of(name, self.given[suit][name])
-            per_h = rate.base + rate.per_watt * watts(loads.get(self.worn[suit]))
-            self.left[suit, name] = max(0.0, left - self.factor[suit, name] * per_h * (end - begin) / 60)
-
-    def read(self, now: float) -> list[dict[str, Any]]:
-        self.due = now + READING_EVERY_MIN * float(self.rng.uniform(0.9, 1.1))
-        return [
-            {
-                "suit": suit,
-                **{
-                    name: round(self.left[suit, name], 0 if name == "battery" else 3)
-                    for name in CONSUMABLES
-                    if (suit, name) in self.left
-                },
-            }
-            for suit in self.worn
-        ]
