@@ -181,7 +181,7 @@ def recorded(
     return RecordedRun(
         plan=plan,
         events=tuple(dated),
-        unread=tuple((_own_time_received(line) or _received_before(line, dated), line) for line in unread),
+        unread=tuple((_time_of_unread(line) or _received_before(line, dated), line) for line in unread),
         title=words.get("title") or plan.sortie.title or name or plan.sortie.id,
         setting=words.get("setting", ""),
         date=words.get("date") or pet_zero.date().isoformat(),
@@ -257,7 +257,7 @@ def _shifted(instant: datetime, by: timedelta) -> datetime:
         return (datetime.max if by > timedelta() else datetime.min).replace(tzinfo=UTC)
 
 
-def _own_time_received(unread: Unread) -> datetime | None:
+def _time_of_unread(unread: Unread) -> datetime | None:
     try:
         raw = json.loads(unread.line)
         return parse_instant(raw.get("received") or raw.get("at"))
