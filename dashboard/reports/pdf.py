@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from functools import cache
-from html import escape
 from io import BytesIO
 from itertools import zip_longest
 from typing import Any
@@ -21,6 +20,7 @@ from reportlab.platypus import Paragraph as Flowing
 
 from dashboard.figures.drawing import Drawing, Line, Mark, Rect
 from dashboard.figures.theme import LIGHT
+from dashboard.markup import Markup, joined, text
 from dashboard.reports.document import Document, Heading, Paragraph, Part, Picture, Table
 
 MARGIN, TOP, BOTTOM = 36.0, 40.0, 50.0
@@ -143,8 +143,13 @@ def _paragraph_style(kind: str, fonts: _Fonts) -> ParagraphStyle:
     return fonts.style(SMALL if kind == "small" else TEXT, spaceAfter=4)
 
 
-def _words(text: str, fonts: _Fonts, style: ParagraphStyle) -> Flowing:
-    return Flowing(escape(fonts.shown(text)).replace("\n", "<br/>"), style)
+def _words(words: str, fonts: _Fonts, style: ParagraphStyle) -> Flowing:
+    """A paragraph of words; the PDF library reads what it is given as markup."""
+    return _paragraph(joined(map(text, fonts.shown(words).split("\n")), Markup("<br/>")), style)
+
+
+def _paragraph(content: Markup, style: ParagraphStyle) -> Flowing:
+    return Flowing(str(content), style)
 
 
 def _table(table: Table, fonts: _Fonts) -> LongTable:
@@ -226,7 +231,7 @@ def _edge(canvas: Canvas, document: Document, fonts: _Fonts, number: str) -> Non
     canvas.setFillColor(HexColor(LIGHT["secondary"]))
     canvas.setFont(fonts.regular, 7)
     room = WIDTH - pdfmetrics.stringWidth(number, fonts.regular, 7) - 12
-    for place, text in enumerate((f"{document.running}. {document.made}.", document.caution)):
-        _, height = (flow := _words(text, fonts, fonts.style(7))).wrap(room, 40)
+    for place, said in enumerate((f"{document.running}. {document.made}.", document.caution)):
+        _, height = (flow := _words(said, fonts, fonts.style(7))).wrap(room, 40)
         flow.drawOn(canvas, MARGIN, BOTTOM - 8 - 12 * place - height)
     canvas.drawRightString(A4[0] - MARGIN, BOTTOM - 16, number)

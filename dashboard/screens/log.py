@@ -13,9 +13,10 @@ from dashboard.core.events.kinds import KINDS
 from dashboard.core.plan.model import Plan
 from dashboard.core.state.log_in_words import Logbook
 from dashboard.core.state.model import LogEntry, SortieState
+from dashboard.markup import NOTHING, Markup, tag, text
 from dashboard.screens.forms import ends, form, labelled, slot
 from dashboard.screens.ids import Ask, Log
-from dashboard.screens.markup import Piece, span, tag, text
+from dashboard.screens.markup import span
 
 MOST_ROWS = 250
 MOST_LATER = 20
@@ -91,7 +92,7 @@ def _question() -> html.Dialog:
     )
 
 
-def snapshot(plan: Plan, state: SortieState, log: Logbook) -> dict[str, Piece]:
+def snapshot(plan: Plan, state: SortieState, log: Logbook) -> dict[str, Markup]:
     """The rows, newest on top."""
     if not log:
         return {Log.ROWS: tag("p", text("The log is empty. Enter the start of PET with Enter an event, Set PET zero."))}
@@ -100,11 +101,11 @@ def snapshot(plan: Plan, state: SortieState, log: Logbook) -> dict[str, Piece]:
     shown = [*log.newest(MOST_ROWS), *later]
     rows = [_row(entry, log.taken_back_by(entry.id)) for entry in reversed(shown)]
     more = len(log) - len(shown)
-    rest = tag("p", text(f"{more} more events are not shown here."), class_="quiet") if more > 0 else ""
+    rest = tag("p", text(f"{more} more events are not shown here."), class_="quiet") if more > 0 else NOTHING
     return {Log.ROWS: tag("table", tag("thead", head), tag("tbody", *rows)) + rest}
 
 
-def _row(entry: LogEntry, target: LogEntry | None) -> Piece:
+def _row(entry: LogEntry, target: LogEntry | None) -> Markup:
     """One row; `target` is the event that a withdrawal in force takes back."""
     marks = words.entry_marks(entry)
     whole = entry.text
@@ -123,20 +124,20 @@ def _row(entry: LogEntry, target: LogEntry | None) -> Piece:
     )
 
 
-def _take_back(entry: LogEntry, said: str) -> Piece:
+def _take_back(entry: LogEntry, said: str) -> Markup:
     """While something of a decision can be taken back: the button that asks how, all that came with it included."""
     if not entry.can_take_back:
-        return ""
+        return NOTHING
     return tag(
         "button", text("take back"), class_="button small may-decide", id=f"take-back-{entry.id}", type="button",
         data_act="take-back-decision", data_event=entry.id, aria_label=f"Take back: {said}",
     )
 
 
-def _answer(entry: LogEntry, target: LogEntry | None, said: str) -> Piece:
+def _answer(entry: LogEntry, target: LogEntry | None, said: str) -> Markup:
     """The button that answers an event: correct, or for a withdrawal in force take it back."""
     if entry.withdrawn_by is not None or (entry.kind == "withdraw" and target is None):
-        return ""
+        return NOTHING
     if target is not None:
         return tag(
             "button", text("take back"), class_="button small may-log", id=f"correct-{entry.id}", data_act="take-back",

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from html import escape
 from pathlib import Path
 
 from dash import Dash
 
 import dashboard
+from dashboard.markup import Markup, text
 from dashboard.screens import page
 from dashboard.service.desk import Desk
 from dashboard.service.http.api import make_api
 from dashboard.service.roles import Keys
+
+BRACE = Markup("&#123;")
 
 
 def make_app(desk: Desk, keys: Keys | None = None, hosts: frozenset[str] | None = None) -> Dash:
@@ -34,9 +36,9 @@ def make_app(desk: Desk, keys: Keys | None = None, hosts: frozenset[str] | None 
     return app
 
 
-def _title(rehearsal: str) -> str:
-    """The title of the page, as it may stand in the page's own text: no mark-up, and no field of the page to be filled."""
-    return escape(f"{rehearsal} - Tetherline" if rehearsal else "Tetherline").replace("{", "&#123;")
+def _title(rehearsal: str) -> Markup:
+    """The title of the page, as it may stand in the page's own markup: escaped, and no field of the page to be filled."""
+    return text(f"{rehearsal} - Tetherline" if rehearsal else "Tetherline").replace("{", BRACE)
 
 
 def assets_folder() -> Path:

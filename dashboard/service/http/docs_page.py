@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from html import escape
 from typing import Any
 
-HEAD = """<!doctype html>
+from dashboard.markup import Markup, joined, tag, text
+
+HEAD = Markup("""<!doctype html>
 <html lang="en"><head><meta charset="utf-8"><title>Tetherline: HTTP interface</title>
 <meta name="viewport" content="width=device-width, initial-scale=1">
 <style>
@@ -15,9 +16,9 @@ code, pre { font-family: ui-monospace, monospace; }
 section { border-top: 1px solid; margin-top: 1.5rem; }
 td, th { text-align: left; padding: 0.1rem 1rem 0.1rem 0; vertical-align: top; }
 </style></head><body>
-"""
+""")
 
-LINKS = """<p>JSON Schema of <a href="/api/schema">the state</a>,
+LINKS = Markup("""<p>JSON Schema of <a href="/api/schema">the state</a>,
 <a href="/api/schema?of=events">an event</a>,
 <a href="/api/schema?of=plan">the plan</a>. <a href="/api/openapi.json">OpenAPI description</a>.
 <a href="/">The board</a>.</p>
@@ -25,25 +26,20 @@ LINKS = """<p>JSON Schema of <a href="/api/schema">the state</a>,
 and at least every 5 seconds. A new <code>boot</code> means that the server was started anew.</p>
 <p>A refused request is answered with
 <code>{"problems": [{subject, expected, found, cure, where}]}</code>.</p>
-"""
+""")
 
 
-def docs_html(openapi: dict[str, Any]) -> str:
+def docs_html(openapi: dict[str, Any]) -> Markup:
     """The page, from the OpenAPI description."""
     info = openapi["info"]
-    parts = [
-        HEAD,
-        f"<h1>{escape(info['title'])}: HTTP interface</h1>",
-        f"<p>{escape(info['description'])}</p>",
-        LINKS,
+    routes = [
+        _route(path, method, route) for path, methods in openapi["paths"].items() for method, route in methods.items()
     ]
-    for path, methods in openapi["paths"].items():
-        parts += [_route(path, method, route) for method, route in methods.items()]
-    parts.append("</body></html>")
-    return "\n".join(parts)
+    head = tag("h1", text(f"{info['title']}: HTTP interface"))
+    return joined([HEAD, head, tag("p", text(info["description"])), LINKS, *routes, Markup("</body></html>")], Markup("\n"))
 
 
-def _route(path: str, method: str, route: dict[str, Any]) -> str:
+def _route(path: str, method: str, route: dict[str, Any]) -> Markup:
     rows = [_parameter(parameter) for parameter in route.get("parameters", [])]
     if body := route.get("requestBody"):
         rows.append(("body", body.get("description", "")))
@@ -51,14 +47,11 @@ def _route(path: str, method: str, route: dict[str, Any]) -> str:
     rows += [
         (f"answer {status}", answer.get("description", "")) for status, answer in route["responses"].items()
     ]
-    table = "".join(
-        f"<tr><th scope='row'>{escape(name)}</th><td>{escape(text)}</td></tr>" for name, text in rows
-    )
-    return (
-        f"<section><h2><code>{method.upper()} {escape(path)}</code></h2>"
-        f"<p><strong>{escape(route.get('summary', ''))}.</strong> {escape(route.get('description', ''))}</p>"
-        f"<table>{table}</table></section>"
-    )
+    return tag(
+        "section", tag("h2", tag("code", text(f"{method.upper()} {path}"))),
+        tag("p", tag("strong", text(f"{route.get('summary', '')}.")), text(f" {route.get('description', '')}")),
+        tag("table", *(tag("tr", tag("th", text(name), scope="row"), tag("td", text(said))) for name, said in rows)),
+    )  # fmt: skip
 
 
 def _parameter(parameter: dict[str, Any]) -> tuple[str, str]:
