@@ -6,6 +6,7 @@ from dash import Dash, html
 
 from dashboard.core.plan.model import Plan
 from dashboard.figures.theme import css_variables
+from dashboard.markup import Markup, unescaped
 from dashboard.screens import (
     band,
     choices,
@@ -62,17 +63,17 @@ def page_layout(plan: Plan, *, replaying: bool = False, rehearsal: str = "") -> 
 
 def register(app: Dash) -> None:
     """Put the colour roles and what draws the sheet into the page."""
-    app.index_string = INDEX.replace("{roles}", css_variables()).replace("{plot}", sheet.PLOT_SCRIPT)
+    app.index_string = str(INDEX.replace("{roles}", unescaped("style", css_variables())).replace("{plot}", sheet.PLOT_SCRIPT))
 
 
-INDEX = """<!DOCTYPE html>
+INDEX = Markup("""<!DOCTYPE html>
 <html lang="en">
 <head>
 {%metas%}
 <title>{%title%}</title>
 <meta name="viewport" content="width=device-width, initial-scale=1">
 {%favicon%}
-<style>{roles}</style>
+{roles}
 {%css%}
 </head>
 <body>
@@ -81,4 +82,4 @@ INDEX = """<!DOCTYPE html>
 <footer>{%config%}{%scripts%}{%renderer%}</footer>
 </body>
 </html>
-"""
+""")

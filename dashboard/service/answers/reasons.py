@@ -6,6 +6,7 @@ import asyncio
 
 from dashboard.core.state.history import drift
 from dashboard.core.state.model import SortieState
+from dashboard.markup import NOTHING, Markup
 from dashboard.screens.why import why_html
 from dashboard.service.desk import Desk, Snapshot
 
@@ -16,9 +17,9 @@ class Reasons:
     def __init__(self, desk: Desk) -> None:
         self._desk = desk
         self._one_at_a_time = asyncio.Lock()
-        self._kept: tuple[int, str] = (0, "")
+        self._kept: tuple[int, Markup] = (0, NOTHING)
 
-    async def html(self, snapshot: Snapshot, state: SortieState) -> str:
+    async def html(self, snapshot: Snapshot, state: SortieState) -> Markup:
         """The reasons of this version, or of a newer one made meanwhile.
 
         Those who ask while they are being made wait here, and take no thread from the live feed.
@@ -28,6 +29,6 @@ class Reasons:
                 self._kept = snapshot.version, await asyncio.to_thread(self._made, state)
             return self._kept[1]
 
-    def _made(self, state: SortieState) -> str:
+    def _made(self, state: SortieState) -> Markup:
         events = self._desk.session.known_at(state.now).events
         return why_html(self._desk.plan, state, drift(self._desk.plan, events, state.now))
