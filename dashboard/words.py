@@ -18,12 +18,13 @@ from collections.abc import Callable, Mapping
 from datetime import UTC, datetime
 from typing import NamedTuple
 
-from dashboard.core.minutes import NOISE_DECIMALS, clock, length
-from dashboard.core.minutes import Towards as Towards
-from dashboard.core.minutes import whole as whole
-from dashboard.core.plain import listed as listed
-from dashboard.core.plan import CONSUMABLE_NAMES, CONSUMABLE_UNITS
-from dashboard.core.sortie_state import Alert, EndState, LogEntry, Waits
+from dashboard.core.base.minutes import NOISE_DECIMALS, clock, length
+from dashboard.core.base.minutes import Towards as Towards
+from dashboard.core.base.minutes import whole as whole
+from dashboard.core.base.wording import listed as listed
+from dashboard.core.plan.model import CONSUMABLE_NAMES, CONSUMABLE_UNITS
+from dashboard.core.schedule.waits import Waits
+from dashboard.core.state.model import Alert, EndState, LogEntry
 
 NOT_KNOWN = "not known yet"
 TOO_FEW = "too few events"

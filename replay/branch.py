@@ -24,15 +24,18 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from functools import cached_property
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
-from dashboard.core.events import DECISIONS
-from dashboard.core.history import known_from
-from dashboard.core.lifecycle import DONE
-from dashboard.core.projection import remaining_tasks
-from dashboard.core.reconcile import reconcile
-from dashboard.core.record import Record
-from dashboard.core.times import instant_text, plus_minutes
+from dashboard.core.base.times import instant_text, plus_minutes
+from dashboard.core.events.add import Add
+from dashboard.core.events.answers import Answer
+from dashboard.core.events.end import End
+from dashboard.core.events.event import Event
+from dashboard.core.record.fold import reconcile
+from dashboard.core.record.lifecycle import DONE
+from dashboard.core.record.record import Record
+from dashboard.core.schedule.network import remaining_tasks
+from dashboard.core.state.history import known_from
 from dashboard.log.eventtext import text_of_event
 from dashboard.words import how_many
 from replay.recording import RecordedRun
@@ -44,7 +47,7 @@ AFTER_LIMIT_MIN = 240.0
 class Removed(NamedTuple):
     """A recorded event that is not in the branch, and why."""
 
-    event: Any
+    event: Event
     why: str
 
 
@@ -93,7 +96,7 @@ class Branch:
         }
 
 
-def branched(run: RecordedRun, at: datetime, own_events: Iterable[Any] = ()) -> Branch:
+def branched(run: RecordedRun, at: datetime, own_events: Iterable[Event] = ()) -> Branch:
     """The branch of a run from a moment on, with the trainee's own events.
 
     Parameters
@@ -107,22 +110,22 @@ def branched(run: RecordedRun, at: datetime, own_events: Iterable[Any] = ()) -> 
     known, later = run.known_at(at), run.events[len(run.known_at(at)) :]
     own = sorted(
         (e if e.received is not None else e.model_copy(update={"received": e.at}) for e in own_events),
-        key=lambda e: (e.received, e.seq or 0),
+        key=lambda e: (e.came_in, e.seq or 0),
     )
     sieve = _Sieve(run, at, [*known, *own])
     for event in sorted(later, key=lambda e: (e.at, e.seq or 0)):
         sieve.judge(event)
     kept = [*known, *(e for e in later if e.id in sieve.kept)]
-    events = sorted([*kept, *own], key=lambda e: (e.received, e.seq or 0))
-    since = min(at, run.rehearsed_from or at)
-    own_run = replace(run, events=tuple(events), parent=run.parent or run.title, rehearsed_from=since)
+    events = sorted([*kept, *own], key=lambda e: (e.came_in, e.seq or 0))
+    begin = min(at, run.rehearsed_from or at)
+    own_run = replace(run, events=tuple(events), parent=run.parent or run.title, rehearsed_from=begin)
     return Branch(own_run, at, tuple(sieve.removed))
 
 
 class _Sieve:
     """Goes through what came in after the moment, keeping what fits what was kept so far and the trainee's events."""
 
-    def __init__(self, run: RecordedRun, at: datetime, given: Sequence[Any]) -> None:
+    def __init__(self, run: RecordedRun, at: datetime, given: Sequence[Event]) -> None:
         self.run, self.at = run, at
         self.events = list(given)
         self.kept: set[str] = set()
@@ -130,9 +133,9 @@ class _Sieve:
         last = max([run.last, *(e.at for e in run.events)])
         recorded = reconcile(run.plan, run.events, last)
         self.complained = {d.event for d in recorded.discrepancies}
-        self.tasks = set(run.plan.all_tasks()) | {e.task.id for e in given if e.kind == "add"}
+        self.tasks = set(run.plan.all_tasks()) | {e.task.id for e in given if isinstance(e, Add)}
 
-    def judge(self, event: Any) -> None:
+    def judge(self, event: Event) -> None:
         why = self._gone(event)
         if why is None:
             self.kept.add(event.id)
@@ -140,25 +143,25 @@ class _Sieve:
         else:
             self.removed.append(Removed(event, why))
 
-    def _gone(self, event: Any) -> str | None:
+    def _gone(self, event: Event) -> str | None:
         """Why an event does not stay; None: it does."""
-        if event.kind in DECISIONS:
+        if event.is_decision:
             return "a recorded decision"
-        if event.kind in ("amend", "withdraw"):
+        if isinstance(event, Answer):
             there = any(event.event == other.id for other in self.events)
             return None if there else f"answers {event.event}, which is not in the branch"
-        task = getattr(event, "task", None)
-        if event.kind not in ("start", "done", "hold", "resume", "estimate", "end"):
+        task = event.own_task()
+        if not (event.is_work or isinstance(event, End)):
             return None
         if task is not None and task not in self.tasks:
             return f"{task} is not in the branch"
-        if event.kind == "end":
+        if isinstance(event, End):
             left = _crew_work_left(self.run, self.events, event.at)
             return f"crew work is left: {', '.join(left)}" if left else None
         record = reconcile(self.run.plan, [*self.events, event], event.at)
         if task is not None and (task not in record.runs or self._inserted_only_in_recording(task, record)):
             return f"{task} is not in the plan of record of the branch"
-        if task is not None and not self._in_plan_before(event):
+        if task is not None and not self._in_plan_before(task, event.at):
             return f"{task} is out of the plan of record of the branch"
         if event.id not in self.complained:
             for complaint in record.discrepancies:
@@ -171,13 +174,13 @@ class _Sieve:
         of = next((c.id for c in self.run.plan.contingencies if any(t.id == task for t in c.tasks)), None)
         return of is not None and of not in record.inserted
 
-    def _in_plan_before(self, event: Any) -> bool:
-        record = reconcile(self.run.plan, self.events, event.at)
-        run = record.runs.get(event.task)
-        return run is None or run.state == DONE or record.in_plan(event.task)
+    def _in_plan_before(self, task: str, at: datetime) -> bool:
+        record = reconcile(self.run.plan, self.events, at)
+        run = record.runs.get(task)
+        return run is None or run.state == DONE or record.in_plan(task)
 
 
-def _crew_work_left(run: RecordedRun, events: Sequence[Any], at: datetime) -> list[str]:
+def _crew_work_left(run: RecordedRun, events: Sequence[Event], at: datetime) -> list[str]:
     return _crew_tasks_left(reconcile(run.plan, events, at))
 
 

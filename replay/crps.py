@@ -11,7 +11,7 @@ import math
 
 import numpy as np
 
-from dashboard.core.durations import Array
+from dashboard.core.schedule.float_or_array import Array
 
 
 def crps_of_sorted(ordered: Array, found: Array) -> Array:

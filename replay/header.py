@@ -13,14 +13,14 @@ from typing import Any
 
 import tomlkit
 
-from dashboard.core.problems import InputError, Problem, did_you_mean
-from dashboard.core.times import parse_instant
+from dashboard.core.base.problems import InputError, Problem, did_you_mean
+from dashboard.core.base.times import parse_instant
+from dashboard.log.limits import RUN_HEADER_MB
 from dashboard.log.planfile import read_toml
 from dashboard.log.textfile import read_text
 from dashboard.log.toml_lines import line_numbers
 
 WHAT = "a header of a run (TOML)"
-LARGEST_MB = 1.0
 SETTINGS = ("pool", "mock-up", "table-top", "flight", "simulated")
 
 
@@ -34,7 +34,7 @@ def read_header(path: Path) -> dict[str, str]:
     """
     if not path.is_file() or not path.stat().st_size:
         return {}
-    text = read_text(path, WHAT, LARGEST_MB)
+    text = read_text(path, WHAT, RUN_HEADER_MB)
     table = read_toml(text, path, WHAT)
     lines = line_numbers(text)
     problems = [

@@ -12,7 +12,7 @@ Model: the logarithm of (actual / briefed likely) of a finished task is the sum 
 
 The spreads of the terms are the shrinking: with few runs the answer stays near the briefed likely. It is a linear model
 with normal errors, solved exactly: C. Bishop, "Pattern Recognition and Machine Learning", section 3.3 (from memory), as in
-`dashboard.core.pace`. The ten published planned/actual pairs of one historic sortie (log-sd 0.23, `tests/published/`) are
+`schedule/pace.py`. The ten published planned/actual pairs of one historic sortie (log-sd 0.23, `tests/published/`) are
 where the order of the spreads comes from (all four together: 0.23); they are no observations here, so a run is only ever
 scored with what was learned from others.
 """
@@ -30,10 +30,11 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from dashboard.core.durations import Array, log_moments, quantile
-from dashboard.core.pace import LEAST_SCATTER, NARROW, says_something_about_pace
-from dashboard.core.plan import Duration, Plan, Task
-from dashboard.core.reconcile import reconcile
+from dashboard.core.plan.model import Duration, Plan, Task
+from dashboard.core.record.fold import reconcile
+from dashboard.core.schedule.durations import log_moments, quantile
+from dashboard.core.schedule.float_or_array import Array
+from dashboard.core.schedule.pace import LEAST_SCATTER, NARROW, says_something_about_pace
 from replay.crps import crps_lognormal, crps_of_sorted
 from replay.recording import RecordedRun
 

@@ -9,7 +9,7 @@ import pandas as pd
 import tomlkit
 from tomlkit.items import Table
 
-from dashboard.core.plan import Plan, Task
+from dashboard.core.plan.model import Plan, Task
 from dashboard.log.plantext import clock_value, minutes_value
 
 

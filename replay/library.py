@@ -6,11 +6,11 @@ import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
-from dashboard.core.problems import InputError, Problem
-from dashboard.core.sortie_state import Unread
-from dashboard.log.logfile import write_log
+from dashboard.core.base.findings import Unread
+from dashboard.core.base.problems import InputError, Problem
+from dashboard.core.events.event import Event
+from dashboard.log.logfile_writer import write_log
 from dashboard.log.textfile import refusal
 from replay.header import header_text
 from replay.recording import (
@@ -81,7 +81,7 @@ def load_all(root: Path, plan_path: Path | None = None) -> Iterator[Named]:
 def write_run(
     folder: Path,
     plan_text: str,
-    events: Iterable[Any],
+    events: Iterable[Event],
     header: Mapping[str, str],
     unread: Sequence[Unread] = (),
     *,

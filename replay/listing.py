@@ -7,9 +7,9 @@ from typing import Any
 
 import pandas as pd
 
-from dashboard.core.state import follow
-from dashboard.core.times import minutes_between
-from replay.evidence import evidence
+from dashboard.core.base.times import minutes_between
+from dashboard.core.state.follow import follow
+from replay.independent_runs import independent_runs
 from replay.library import BrokenRun, load_all
 from replay.recording import RecordedRun
 
@@ -41,7 +41,7 @@ def listing(root: Path) -> pd.DataFrame:
     `strange` warns that its log plainly belongs to another plan; its figures then say nothing.
     """
     runs = list(load_all(root))
-    marks = {one.name: f"{one.what}, {one.why}" for one in evidence(runs).left_out}
+    marks = {one.name: f"{one.what}, {one.why}" for one in independent_runs(runs).left_out}
     rows = [
         {"name": name, "mark": marks.get(name, ""), **({"why": run.why} if isinstance(run, BrokenRun) else _facts(run))}
         for name, run in runs

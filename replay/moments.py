@@ -14,26 +14,24 @@ import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 import pandas as pd
 
-from dashboard.core.events import DECISIONS
-from dashboard.core.expected import DRAWS, Expected
-from dashboard.core.lifecycle import DONE
-from dashboard.core.projection import project
-from dashboard.core.reconcile import reconcile
-from dashboard.core.record import Record
-from dashboard.core.sortie_state import SortieState
-from dashboard.core.state import follow, state_with_draws
-from dashboard.core.times import minutes_between, plus_minutes
+from dashboard.core.base.times import minutes_between, plus_minutes
+from dashboard.core.record.fold import reconcile
+from dashboard.core.record.lifecycle import DONE
+from dashboard.core.record.record import Record
+from dashboard.core.schedule.expected import DRAWS, Expected
+from dashboard.core.schedule.plan_pace import project
+from dashboard.core.state.follow import follow, state_with_draws
+from dashboard.core.state.model import SortieState
 from dashboard.words import how_many
 from replay.crps import crps_of_sorted
 from replay.recording import RecordedRun
 
 TICK_MIN = 5.0
-GIVES_UP = ("defer", "trim", "break_off", "decision")
 MOMENT_COLUMNS = (
     "pet_min",
     "share",
@@ -173,8 +171,8 @@ def truth_of(run: RecordedRun) -> Truth:
     if not finishes or last.end.plan_pace_pet_min is None:
         raise Unscorable("no crew task was done")
     end = last.end.plan_pace_pet_min
-    changed = [e.at for e in record.standing.events if e.kind in DECISIONS]
-    gave = [e.at for e in record.standing.events if _gives_up(e)]
+    changed = [e.at for e in record.standing.events if e.is_decision]
+    gave = [e.at for e in record.standing.events if e.gives_up()]
     return Truth(
         end,
         {
@@ -187,10 +185,6 @@ def truth_of(run: RecordedRun) -> Truth:
         max(changed, default=None),
         min(gave, default=None),
     )
-
-
-def _gives_up(event: Any) -> bool:
-    return event.kind in GIVES_UP and (event.kind != "decision" or bool(event.defer or event.trim))
 
 
 def _was_in(run: RecordedRun, record: Record, end: float) -> bool | None:
@@ -279,9 +273,9 @@ def with_ticks(marks: Sequence[datetime]) -> list[datetime]:
     return [*found, *marks[-1:]]
 
 
-def _warned(told: Sequence[tuple[float, bool | None]], truth: Truth) -> Warned:
+def _warned(advised: Sequence[tuple[float, bool | None]], truth: Truth) -> Warned:
     """The first moment at which advice was needed, and whether it was right."""
-    first = next((pet for pet, needed in told if needed), None)
+    first = next((pet for pet, needed in advised if needed), None)
     gave = None if truth.first_given_up is None else minutes_between(truth.pet_zero, truth.first_given_up)
     if first is None:
         verdict = {

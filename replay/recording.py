@@ -15,13 +15,15 @@ from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 from functools import cached_property
 from pathlib import Path
-from typing import Any, Literal
+from typing import Literal
 
-from dashboard.core.plan import Plan
-from dashboard.core.problems import InputError, Problem
-from dashboard.core.sortie_state import Unread
-from dashboard.core.standing import standing_events
-from dashboard.core.times import minutes_between, parse_instant
+from dashboard.core.base.findings import Unread
+from dashboard.core.base.problems import InputError, Problem
+from dashboard.core.base.times import minutes_between, parse_instant
+from dashboard.core.events.clock import ClockSet
+from dashboard.core.events.event import Event
+from dashboard.core.plan.model import Plan
+from dashboard.core.record.counted import standing_events
 from dashboard.log.logfile import read_log
 from dashboard.log.planfile import load_plan
 from dashboard.words import rehearsal
@@ -44,7 +46,7 @@ class RecordedRun:
     events : sequence of event models
         Each with its `received`, in the order in which the room received them.
     unread : sequence of (datetime or None, Unread)
-        Lines that could not be understood, and since when the room had them (None: not known, always shown).
+        Lines that could not be understood, and when the room received them (None: not known, always shown).
     title, setting, date : str
         In words; `date` is the day of the run.
     counts_from : str
@@ -65,7 +67,7 @@ class RecordedRun:
     """
 
     plan: Plan
-    events: Sequence[Any]
+    events: Sequence[Event]
     unread: Sequence[tuple[datetime | None, Unread]]
     title: str
     setting: str
@@ -82,7 +84,7 @@ class RecordedRun:
     def marks(self) -> list[datetime]:
         """The instants at which the room received something, in order."""
         earliest, latest = self._reach
-        return sorted({e.received for e in self.events if earliest <= e.received <= latest})
+        return sorted({e.came_in for e in self.events if earliest <= e.came_in <= latest})
 
     @property
     def first(self) -> datetime:
@@ -104,8 +106,8 @@ class RecordedRun:
     @property
     def rehearsal(self) -> str:
         """Of a rehearsal: of which run and from when, in words. Empty: a run of its own."""
-        since = self.rehearsed_from
-        return rehearsal(self.parent, None if since is None else minutes_between(self.pet_zero, since)) if self.parent else ""
+        begin = self.rehearsed_from
+        return rehearsal(self.parent, None if begin is None else minutes_between(self.pet_zero, begin)) if self.parent else ""
 
     @cached_property
     def _reach(self) -> tuple[datetime, datetime]:
@@ -113,15 +115,15 @@ class RecordedRun:
 
     @cached_property
     def _received(self) -> list[datetime]:
-        return [e.received for e in self.events]
+        return [e.came_in for e in self.events]
 
-    def known_at(self, now: datetime) -> list[Any]:
+    def known_at(self, now: datetime) -> list[Event]:
         """The events that the room had at `now`."""
         return list(self.events[: bisect_right(self._received, now)])
 
     def unread_at(self, now: datetime) -> list[Unread]:
         """The lines that could not be understood and that the room had at `now`."""
-        return [unread for since, unread in self.unread if since is None or since <= now]
+        return [unread for received, unread in self.unread if received is None or received <= now]
 
 
 def load_run(path: Path, plan_path: Path | None = None) -> RecordedRun:
@@ -161,30 +163,30 @@ def load_run(path: Path, plan_path: Path | None = None) -> RecordedRun:
 
 def recorded(
     plan: Plan,
-    events: Sequence[Any],
+    events: Sequence[Event],
     unread: Sequence[Unread] = (),
     header: dict[str, str] | None = None,
     name: str = "",
 ) -> RecordedRun:
     """A run from events already read; an event with no `received` counts as received when it happened."""
     dated = [e if e.received is not None else e.model_copy(update={"received": e.at}) for e in events]
-    if dated and min(e.received for e in dated) > max(e.at for e in dated):
+    if dated and min(e.came_in for e in dated) > max(e.at for e in dated):
         # Entered as a whole afterwards: when things came in says nothing about the run.
         dated = [e.model_copy(update={"received": e.at}) for e in dated]
-    dated.sort(key=lambda e: (e.received, e.seq or 0))
+    dated.sort(key=lambda e: (e.came_in, e.seq or 0))
     words = header or {}
-    clocks = [e for e in dated if e.kind == "clock"]
-    zero = max(clocks, key=lambda e: e.at) if clocks else dated[0]
-    pet_zero = zero.at if clocks else zero.received
+    clocks = [e for e in dated if isinstance(e, ClockSet)]
+    zero: Event = max(clocks, key=lambda e: e.at) if clocks else dated[0]
+    pet_zero = zero.at if clocks else zero.came_in
     return RecordedRun(
         plan=plan,
         events=tuple(dated),
-        unread=tuple((_since(line) or _received_before(line, dated), line) for line in unread),
+        unread=tuple((_time_of_unread(line) or _received_before(line, dated), line) for line in unread),
         title=words.get("title") or plan.sortie.title or name or plan.sortie.id,
         setting=words.get("setting", ""),
         date=words.get("date") or pet_zero.date().isoformat(),
         pet_zero=pet_zero,
-        pet_zero_known=zero.received,
+        pet_zero_known=zero.came_in,
         notes=words.get("notes", ""),
         parent=words.get("parent", ""),
         rehearsed_from=parse_instant(words["from"]) if words.get("from") else None,
@@ -199,7 +201,7 @@ def as_it_was(run: RecordedRun) -> RecordedRun:
     """
     standing = standing_events(run.plan, run.events, datetime.max.replace(tzinfo=UTC)).events
     events = sorted((e.model_copy(update={"received": e.at}) for e in standing), key=lambda e: (e.at, e.seq or 0))
-    clocks = [e for e in events if e.kind == "clock"]
+    clocks = [e for e in events if isinstance(e, ClockSet)]
     zero = clocks[-1].at if clocks else run.pet_zero
     return replace(run, events=tuple(events), pet_zero=zero, pet_zero_known=zero, counts_from="at")
 
@@ -239,7 +241,7 @@ def header_path(log_path: Path) -> Path:
     return log_path.with_name(HEADER_NAME) if log_path.name == LOG_NAME else log_path.with_suffix(".toml")
 
 
-def _received_before(unread: Unread, events: Sequence[Any]) -> datetime | None:
+def _received_before(unread: Unread, events: Sequence[Event]) -> datetime | None:
     """A line that is not JSON came in with the line before it: the last event with a `seq` below its line number."""
     number = re.search(r"line (\d+)", unread.where or "")
     if number is None:
@@ -255,7 +257,7 @@ def _shifted(instant: datetime, by: timedelta) -> datetime:
         return (datetime.max if by > timedelta() else datetime.min).replace(tzinfo=UTC)
 
 
-def _since(unread: Unread) -> datetime | None:
+def _time_of_unread(unread: Unread) -> datetime | None:
     try:
         raw = json.loads(unread.line)
         return parse_instant(raw.get("received") or raw.get("at"))

@@ -14,8 +14,8 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from dashboard.core.expected import DRAWS
-from replay.evidence import LeftOut
+from dashboard.core.schedule.expected import DRAWS
+from replay.independent_runs import LeftOut
 from replay.library import BrokenRun, Named
 from replay.moments import RunScore, Unscorable, score_run
 from replay.recording import RecordedRun
@@ -179,14 +179,14 @@ def _forecasts(moments: pd.DataFrame) -> pd.DataFrame:
 def _reliability(moments: pd.DataFrame, scores: Sequence[RunScore]) -> pd.DataFrame:
     """Moments of one run hang together: the number of runs in a bin says how much it is worth."""
     was_in = moments["run"].map({i: score.in_by_limit for i, score in enumerate(scores)})
-    told = pd.DataFrame(
+    forecasts = pd.DataFrame(
         {
             "said": pd.to_numeric(moments["in_by_limit"]),
             "was": was_in,
             "run": moments["run"],
         }
     ).dropna()
-    told["bin"] = np.minimum((told["said"] * BINS).astype(int), BINS - 1)
+    forecasts["bin"] = np.minimum((forecasts["said"] * BINS).astype(int), BINS - 1)
     rows = [
         {
             "from": number / BINS,
@@ -196,7 +196,7 @@ def _reliability(moments: pd.DataFrame, scores: Sequence[RunScore]) -> pd.DataFr
             "said": part["said"].mean(),
             "was": part["was"].astype(float).mean(),
         }
-        for number, part in told.groupby("bin")
+        for number, part in forecasts.groupby("bin")
     ]
     return pd.DataFrame(rows, columns=["from", "to", "moments", "runs", "said", "was"])
 
@@ -235,23 +235,23 @@ def as_json(scores: Sequence[Scored], left_out: Sequence[LeftOut] = ()) -> dict[
     for name, group in groups(scores).items():
         found = summary(group)
         tables[name] = {
-            key: plain_rows(getattr(found, key)) for key in ("stages", "forecasts", "reliability", "runs")
+            key: json_rows(getattr(found, key)) for key in ("stages", "forecasts", "reliability", "runs")
         }
-        tables[name]["moments"] = {score.name: plain_rows(score.moments) for score in group}
+        tables[name]["moments"] = {score.name: json_rows(score.moments) for score in group}
     not_scored = [{"name": s.name, "why": s.why} for s in scores if isinstance(s, BrokenRun)]
     return {**tables, "not_scored": not_scored, "left_out": [one._asdict() for one in left_out]}
 
 
-def plain_rows(table: pd.DataFrame) -> list[dict[str, Any]]:
+def json_rows(table: pd.DataFrame) -> list[dict[str, Any]]:
     """The rows of a table as plain values; None where there is no number."""
-    return [{str(key): _plain(value) for key, value in row.items()} for row in _records(table)]
+    return [{str(key): _json_value(value) for key, value in row.items()} for row in _records(table)]
 
 
 def _records(table: pd.DataFrame) -> Iterator[dict[Any, Any]]:
     yield from table.to_dict("records")
 
 
-def _plain(value: Any) -> Any:
+def _json_value(value: Any) -> Any:
     if isinstance(value, np.generic):
         value = value.item()
     return None if isinstance(value, float) and not math.isfinite(value) else value

@@ -4,19 +4,22 @@ from __future__ import annotations
 
 import json
 from collections.abc import Sequence
-from html import escape
 from pathlib import Path
 from typing import Any
 
 from plotly.offline import get_plotlyjs  # type: ignore[import-untyped]
 
-from dashboard.core.problems import InputError, Problem
-from dashboard.core.state import CAUTION
+from dashboard.core.base.caution import CAUTION
+from dashboard.core.base.problems import InputError, Problem
 from dashboard.figures.score_plot import RELIABILITY, coverage_figure, error_figure, reliability_figure
-from replay.evidence import LeftOut, in_words
+from dashboard.markup import Markup, tag, text, unescaped
+from replay.independent_runs import LeftOut, left_out_in_words
 from replay.library import BrokenRun
-from replay.score import Scored, groups, no_reliability, plain_rows, summary
+from replay.score import Scored, groups, json_rows, no_reliability, summary
 
+TITLE = "Scores of runs"
+DRAW = """var d=JSON.parse(document.getElementById('data').textContent);
+d[0].forEach(function(f,i){Plotly.newPlot('f'+i,f.data,f.layout,d[1]);});"""
 CONFIG = {"displaylogo": False, "showSendToCloud": False, "responsive": True}
 
 
@@ -37,34 +40,29 @@ def write_page(scores: Sequence[Scored], path: Path, left_out: Sequence[LeftOut]
         ) from None
 
 
-def page(scores: Sequence[Scored], left_out: Sequence[LeftOut] = ()) -> str:
+def page(scores: Sequence[Scored], left_out: Sequence[LeftOut] = ()) -> Markup:
     """The text of the page: for each group of runs three figures and what they rest on; then what is not in them."""
-    parts: list[str] = []
+    parts: list[Markup] = []
     drawn: list[dict[str, Any]] = []
     for name, group in groups(scores).items():
         found = summary(group)
         runs = {s.name: list(zip(s.moments["pet_min"], s.moments["error"], strict=True)) for s in group}
-        stages = [(row["stage"], row["held"], row["task_held"]) for row in plain_rows(found.stages)[:4]]
-        bins = [(row["said"], row["was"], row["runs"]) for row in plain_rows(found.reliability)]
-        word = (
-            "Simulated runs: not records of anything that happened"
-            if name == "simulated"
-            else "Recorded runs"
-        )
-        parts.append(f"<h2>{word} ({len(group)})</h2>")
+        stages = [(row["stage"], row["held"], row["task_held"]) for row in json_rows(found.stages)[:4]]
+        bins = [(row["said"], row["was"], row["runs"]) for row in json_rows(found.reliability)]
+        word = "Simulated runs: not records of anything that happened" if name == "simulated" else "Recorded runs"
+        parts.append(tag("h2", text(f"{word} ({len(group)})")))
         why = no_reliability(group, found)
         for figure in (error_figure(runs), coverage_figure(stages), *([] if why else [reliability_figure(bins)])):
-            parts.append(f'<div id="f{len(drawn)}"></div>')
+            parts.append(tag("div", id=f"f{len(drawn)}"))
             drawn.append(figure)
-        parts += [f"<h3>{RELIABILITY}</h3><p>{escape(why)}</p>"] if why else []
-    not_scored = [f"{s.name}: {s.why}" for s in scores if isinstance(s, BrokenRun)] + in_words(left_out)
+        parts += [tag("h3", text(RELIABILITY)), tag("p", text(why))] if why else []
+    not_scored = [f"{s.name}: {s.why}" for s in scores if isinstance(s, BrokenRun)] + left_out_in_words(left_out)
     if not_scored:
-        parts.append(f"<h2>Not scored</h2><ul>{''.join(f'<li>{escape(line)}</li>' for line in not_scored)}</ul>")
+        parts += [tag("h2", text("Not scored")), tag("ul", *(tag("li", text(line)) for line in not_scored))]
+    head = tag("head", tag("meta", charset="utf-8"), tag("title", text(TITLE)), unescaped("script", get_plotlyjs()))
     data = json.dumps([drawn, CONFIG]).replace("<", "\\u003c")
-    return (
-        f'<!doctype html><html lang="en"><head><meta charset="utf-8"><title>Scores of runs</title>'
-        f"<script>{get_plotlyjs()}</script></head><body><h1>Scores of runs</h1><p>{escape(CAUTION)}</p>{''.join(parts)}"
-        f'<script type="application/json" id="data">{data}</script><script>'
-        "var d=JSON.parse(document.getElementById('data').textContent);"
-        "d[0].forEach(function(f,i){Plotly.newPlot('f'+i,f.data,f.layout,d[1]);});</script></body></html>\n"
-    )
+    body = tag(
+        "body", tag("h1", text(TITLE)), tag("p", text(CAUTION)), *parts,
+        unescaped("script", data, type="application/json", id="data"), unescaped("script", DRAW),
+    )  # fmt: skip
+    return Markup("<!doctype html>") + tag("html", head, body, lang="en") + Markup("\n")

@@ -1,7 +1,7 @@
 """Simulated runs of a plan: logs as a room would keep them, with chosen pace, spread and troubles.
 
 A simulated run is never a recorded one: its header says ``setting = "simulated"``, and so does its first note. The same plan,
-seed and options give the same bytes. What happens outside is in `replay.outside`; here it is written down.
+seed and options give the same bytes. The work itself is simulated in `replay.simulated_sortie`; here it is written down.
 """
 
 from __future__ import annotations
@@ -14,11 +14,14 @@ from typing import Any
 
 import numpy as np
 
-from dashboard.core.events import parse_event
-from dashboard.core.plan import Plan
-from dashboard.core.times import instant_text, plus_minutes
+from dashboard.core.base.times import instant_text, plus_minutes
+from dashboard.core.events.event import Event
+from dashboard.core.events.kinds import parse_event
+from dashboard.core.plan.model import Plan
+from replay.conditions import Conditions
 from replay.library import write_run
-from replay.outside import Conditions, Outside, Rng, Row
+from replay.simulated_sortie import Row, SimulatedSortie
+from replay.simulated_suits import Rng
 
 ON_PURPOSE = ("forgotten",)  # the only trouble that leaves a discrepancy in the log
 
@@ -27,7 +30,7 @@ ON_PURPOSE = ("forgotten",)  # the only trouble that leaves a discrepancy in the
 class Simulated:
     """One simulated run: its events as received, its day, and the events that do not fit, on purpose."""
 
-    events: list[Any]
+    events: list[Event]
     date: str
     on_purpose: list[str]
 
@@ -36,7 +39,7 @@ def simulate(plan: Plan, conditions: Conditions, seed: int, number: int = 0) -> 
     """One run. `number` tells the runs of one seed apart; each has a day of its own."""
     rng = np.random.default_rng([seed, number])
     zero = plan.sortie.start + timedelta(days=number, seconds=int(rng.integers(0, 600)))
-    rows = Outside(plan, conditions, rng).run()
+    rows = SimulatedSortie(plan, conditions, rng).run()
     written = _as_written(rows, plan, conditions, rng)
     day = zero.date().isoformat()
     order = sorted(written.rows, key=lambda row: (row.received, row.at))

@@ -7,10 +7,12 @@ import os
 import subprocess
 import sys
 from pathlib import Path
+from typing import Any
 
+import httpx
 import pytest
 
-from dashboard.cli import main
+from dashboard.cli.main import main
 from tests.scenario import SORTIE, task
 
 LANES = """
@@ -50,6 +52,17 @@ LOG = """\
 {"id": "e4", "at": "2031-04-12T09:46:00Z", "kind": "done", "task": "T010"}
 {"id": "e5", "at": "2031-04-12T09:47:00Z", "kind": "start", "task": "T020"}
 """
+
+ENDED = (
+    LOG
+    + """\
+{"id": "e6", "at": "2031-04-12T10:12:00Z", "kind": "done", "task": "T030"}
+{"id": "e7", "at": "2031-04-12T10:15:00Z", "kind": "done", "task": "T020"}
+{"id": "e8", "at": "2031-04-12T10:16:00Z", "kind": "start", "task": "T040"}
+{"id": "e9", "at": "2031-04-12T11:50:00Z", "kind": "done", "task": "T040"}
+{"id": "e10", "at": "2031-04-12T11:51:00Z", "kind": "end"}
+"""
+)
 
 
 def tetherline(
@@ -108,3 +121,21 @@ def assert_bad_input(done: subprocess.CompletedProcess[str], *says: str) -> None
     assert "Traceback" not in done.stderr
     for word in says:
         assert word in done.stderr
+
+
+def one_line(text: str) -> str:
+    """What was printed, without the breaks of its lines."""
+    return " ".join(text.split())
+
+
+def written(folder: Path, name: str, content: str | bytes) -> Path:
+    """A file with this content."""
+    path = folder / name
+    path.write_bytes(content if isinstance(content, bytes) else content.encode())
+    return path
+
+
+def state_of(url: str) -> dict[str, Any]:
+    """The state that a server gives."""
+    state: dict[str, Any] = httpx.get(f"{url}/api/state", trust_env=False).json()
+    return state

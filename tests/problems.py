@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from dashboard.core.problems import Problem
+from dashboard.core.base.problems import Problem
 
 
 def assert_problem(

@@ -11,11 +11,11 @@ import json
 import tomllib
 from typing import Any
 
-from dashboard.core.events import parse_event
-from dashboard.core.plan import Plan
-from dashboard.core.sortie_state import SortieState
-from dashboard.core.state import follow
-from dashboard.core.times import instant_text, parse_instant, parse_minutes, plus_minutes
+from dashboard.core.base.times import instant_text, parse_instant, parse_minutes, plus_minutes
+from dashboard.core.events.kinds import parse_event
+from dashboard.core.plan.model import Plan
+from dashboard.core.state.follow import follow
+from dashboard.core.state.model import SortieState
 
 PET_ZERO = parse_instant("2031-04-12T09:10:00Z")
 SORTIE = 'id = "t"\nstart = 2031-04-12T09:10:00Z\nlimit = "7:00"\nreserve = 30\n'
@@ -43,6 +43,17 @@ def task(name: str, lanes: str, start: float | str | None, minutes: object, **mo
         lines.append(f"start = {json.dumps(start)}")
     lines += [f"{key} = {_toml(value)}" for key, value in more.items()]
     return "\n".join(lines) + "\n"
+
+
+def lanes(wears: dict[str, str | None], *more: tuple[str, str]) -> str:
+    """Lane tables: crew lanes with the suit that each wears (None: none), and more lanes with their kinds."""
+    crew = [f'[[lane]]\nid = "{name}"\nkind = "crew"\n' + (f'suit = "{suit}"\n' if suit else "") for name, suit in wears.items()]
+    return "".join([*crew, *(f'[[lane]]\nid = "{name}"\nkind = "{kind}"\n' for name, kind in more)])
+
+
+def suit(name: str, **consumables: dict[str, float]) -> str:
+    """One ``[[suit]]`` table with its consumables, for instance ``suit("A", water={"loaded": 4.0, "reserve": 0.4})``."""
+    return f'[[suit]]\nid = "{name}"\n' + "".join(f"{key} = {_toml(value)}\n" for key, value in consumables.items())
 
 
 def _toml(value: object) -> str:

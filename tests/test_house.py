@@ -6,25 +6,22 @@ import ast
 import re
 import socket
 import sys
-import tomllib
 from collections.abc import Iterator
 from importlib.metadata import packages_distributions
 from pathlib import Path
 
 import pytest
 from packaging.requirements import Requirement
-from typer.main import get_command
 
-from dashboard.cli import app
+from dashboard.cli.main import COMMANDS, command_of
 from tests.conftest import OutsideAddress, is_loopback
+from tests.house import BROUGHT, PROJECT, ROOT
 
-ROOT = Path(__file__).parents[1]
 TOP_LEVEL = {
     "README.md", "DEVELOPERS.md", "LICENSE", "pyproject.toml", "assets", "dashboard", "replay", "tests",
 }  # fmt: skip
 DOT_FILES = (".gitignore", ".ci", ".github")
 TEXT = {".py", ".md", ".toml", ".sh", ".js", ".css", ".html", ".svg", ".csv", ".json", ".jsonl", ".txt", ".yml", ""}
-PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
 
 # The one file that may name colours.
 COLOURS = ROOT / "dashboard" / "figures" / "theme.py"
@@ -39,10 +36,6 @@ NOWHERE = {
     "a path of one machine": re.compile(r"(?<![\w.~/}])/(?:wo" r"rk|t" r"mp|ro" r"ot|ho" r"me|Us" r"ers|o" r"pt)/"),
 }
 USED_WITHOUT_IMPORT: set[str] = set()
-# What `dash[fastapi]` brings, and the program imports for itself.
-BROUGHT = {"fastapi", "starlette", "uvicorn"}
-
-CLOCK_OR_FILE_CALLS = {"now", "utcnow", "today", "time", "monotonic", "perf_counter", "open", "read_text", "write_text"}
 
 
 def text_files() -> Iterator[Path]:
@@ -100,44 +93,6 @@ def test_colours_stand_in_one_file() -> None:
     assert lines_with(HEX_COLOUR, iter([COLOURS]))
 
 
-def clock_or_file_calls(source: str) -> list[str]:
-    """The calls in a source that read a clock, a file, or print."""
-    found = []
-    for node in ast.walk(ast.parse(source)):
-        if isinstance(node, ast.Call):
-            name = node.func.attr if isinstance(node.func, ast.Attribute) else getattr(node.func, "id", None)
-            if name in CLOCK_OR_FILE_CALLS or (isinstance(node.func, ast.Name) and name in ("print", "input")):
-                found.append(f"line {node.lineno}: {name}()")
-    return found
-
-
-@pytest.mark.parametrize("path", sorted((ROOT / "dashboard" / "core").glob("*.py")), ids=lambda path: path.name)
-def test_the_core_reads_no_clock_and_no_file(path: Path) -> None:
-    """What the core says depends on what it is given and on nothing else."""
-    assert clock_or_file_calls(path.read_text(encoding="utf-8")) == []
-
-
-@pytest.mark.parametrize(
-    "source",
-    ["datetime.now(UTC)", "datetime.utcnow()", "time.time()", "open('plan.toml')", "path.read_text()", "print(1)"],
-)
-def test_a_clock_or_a_file_in_the_core_would_be_found(source: str) -> None:
-    """The search finds what it is for."""
-    assert clock_or_file_calls(source)
-
-
-def test_every_module_has_its_layer() -> None:
-    """A new module cannot stay outside the import contract."""
-    layers = PROJECT["tool"]["importlinter"]["contracts"][0]["layers"]
-    named = {name.strip(" ()") for layer in layers for name in layer.split("|")}
-    modules = {
-        f"dashboard.{path.stem}"
-        for path in (ROOT / "dashboard").iterdir()
-        if path.stem != "__init__" and (path.suffix == ".py" or (path / "__init__.py").is_file())
-    }
-    assert modules | {"replay"} <= named
-
-
 def imported_packages(folders: tuple[str, ...]) -> set[str]:
     """The distributions whose modules these folders import."""
     modules = set()
@@ -162,8 +117,7 @@ def test_the_program_declares_what_it_imports_and_nothing_else() -> None:
 def test_every_command_stands_in_the_readme() -> None:
     """And the README speaks of no command that is not there."""
     readme = (ROOT / "README.md").read_text(encoding="utf-8")
-    commands = {command.name or command.callback.__name__ for command in app.registered_commands if command.callback}
-    commands = {name.replace("_", "-") for name in commands}
+    commands = set(COMMANDS)
     assert set(re.findall(r"^(?:\S+ && )*(?:\S*/)?tetherline ([a-z-]+)", readme, re.MULTILINE)) - commands == set()
     assert {name for name in commands if f"tetherline {name}" not in readme} == set()
 
@@ -172,8 +126,7 @@ def test_the_readme_says_which_commands_print_json() -> None:
     """All that take --json, and no other."""
     readme = " ".join((ROOT / "README.md").read_text(encoding="utf-8").split())
     said = re.search(r"With `--json` these print JSON: (.+?)\. ", readme)
-    commands = get_command(app).commands  # type: ignore[attr-defined]
-    takers = {name for name, one in commands.items() if any("--json" in option.opts for option in one.params)}
+    takers = {name for name in COMMANDS if any("--json" in option.opts for option in command_of(name).params)}
     assert said is not None and set(re.findall(r"`([a-z-]+)`", said[1])) == takers
 
 

@@ -10,7 +10,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from dashboard import words
-from dashboard.core.sortie_state import LogEntry, Waits
+from dashboard.core.schedule.waits import Waits
+from dashboard.core.state.model import LogEntry
 
 MINUTES = st.floats(min_value=-3000, max_value=3000)
 

@@ -12,7 +12,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from dashboard import words
-from dashboard.core.debrief_facts import Debrief, LaneDebrief, Segment, TaskRow
+from dashboard.core.debrief.facts import Debrief, LaneDebrief, Segment, TaskRow
 from dashboard.figures.drawing import LINE_HEIGHT, Drawing, Line, Mark, Rect, Words, fitting
 
 PT_A_MIN = 2.9

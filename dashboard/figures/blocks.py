@@ -8,9 +8,10 @@ from itertools import accumulate, groupby
 from typing import Literal
 
 from dashboard import words
-from dashboard.core.lifecycle import BROKEN_OFF, DEFERRED, DONE, IN_WORK, NOT_STARTED, ON_HOLD
-from dashboard.core.sortie_state import SortieState, TaskState
+from dashboard.core.record.lifecycle import BROKEN_OFF, DEFERRED, DONE, IN_WORK, NOT_STARTED, ON_HOLD
+from dashboard.core.state.model import SortieState, TaskState
 from dashboard.figures.columns import BLOCK_LEFT, BLOCK_RIGHT, NEST, runs
+from dashboard.markup import LINE_BREAK, Markup, figure_text, joined, tag
 
 Form = Literal[
     "done", "work", "work rest", "hold", "held", "projected", "broken off", "close-out", "deferred"
@@ -38,7 +39,7 @@ class Block:
     title: str
     second: str
     right: str
-    hover: str
+    hover: Markup
     struck: bool = False
     labelled: bool = True
     nest: int = 0
@@ -115,7 +116,7 @@ def _given_up(state: SortieState) -> dict[str, str]:
 
 
 def _stretches(
-    task_id: str, task: TaskState, state: SortieState, given_up: Mapping[str, str], hover: str
+    task_id: str, task: TaskState, state: SortieState, given_up: Mapping[str, str], hover: Markup
 ) -> list[Block]:
     """The stretches of one task in time, as yet without columns."""
     title = task.title or task_id
@@ -359,15 +360,12 @@ def _nested(solid: Sequence[Block]) -> list[Block]:
     return result
 
 
-def _hover(task_id: str, task: TaskState, state: SortieState, titles: Mapping[str, str]) -> str:
+def _hover(task_id: str, task: TaskState, state: SortieState, titles: Mapping[str, str]) -> Markup:
     """Everything about a task, line by line: what it is, its times, and what the figures rest on."""
     pet = words.pet
-    lines = [
-        f"<b>{escape(task.title or task_id)}</b> ({escape(task_id)})",
-        f"{task.state}, {words.listed(task.lanes)}",
-    ]
-    if task.origin != "briefed":
-        lines[1] += f", {task.origin}"
+    head = tag("b", figure_text(task.title or task_id)) + figure_text(f" ({task_id})")
+    origin = "" if task.origin == "briefed" else f", {task.origin}"
+    lines = [f"{task.state}, {words.listed(task.lanes)}{origin}"]
     briefed = (
         "none"
         if task.briefed_start_pet_min is None
@@ -393,13 +391,8 @@ def _hover(task_id: str, task: TaskState, state: SortieState, titles: Mapping[st
             f"can slip {words.duration(max(0.0, task.float_min), 'down')}, "
             f"latest start {words.pet_named(task.latest_start_pet_min)}"
         )
-    lines += [escape(text) for text in (words.waits_for(task.waits, titles), task.why_out or "") if text]
+    lines += [said for said in (words.waits_for(task.waits, titles), task.why_out) if said]
     events = ", ".join(task.events[-4:])
-    rests = f"{'...' if len(task.events) > 4 else ''}{escape(events)}" if events else "no event yet"
-    lines.append(f"from: {rests}; {escape(state.basis.plan)}; as of PET {pet(state.pet_min)}")
-    return "<br>".join(lines)
-
-
-def escape(text: str) -> str:
-    """Text that a figure must not read as markup."""
-    return text.replace("&", "&amp;").replace("<", "&lt;").replace(">", "&gt;")
+    rests = f"{'...' if len(task.events) > 4 else ''}{events}" if events else "no event yet"
+    lines.append(f"from: {rests}; {state.basis.plan}; as of PET {pet(state.pet_min)}")
+    return joined([head, *map(figure_text, lines)], LINE_BREAK)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from itertools import pairwise, permutations
 
-from dashboard.core.plan import Plan
+from dashboard.core.plan.model import Plan
 
 MOST_LANES_TO_ORDER = 7
 BLOCK_LEFT = 0.085  # share of a column left of the blocks, for the briefed ticks

@@ -1,6 +1,6 @@
 """How the sortie drifted: each crew lane against the brief, and the projected end against the limit, over PET.
 
-``drift_svg(points) -> str`` is one inline SVG element of a fixed size with two strips over one PET axis. Lanes are told
+``drift_svg(points) -> Markup`` is one inline SVG element of a fixed size with two strips over one PET axis. Lanes are told
 apart by form (a broad solid line, a thin dashed one over it, a dotted one) and by a label at their right end; a line is a
 step at each instant, and has a gap where the value was unknown. No colours here: the style sheet gives them by class.
 """
@@ -9,11 +9,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from html import escape
 from typing import NamedTuple
 
 from dashboard import words
-from dashboard.core.history import DriftPoint
+from dashboard.core.state.history import DriftPoint
+from dashboard.markup import NOTHING, Markup, tag, text
 
 WIDTH, HEIGHT = 960, 350
 LEFT, RIGHT = 120, 760  # of the strips; what lies beyond holds the labels
@@ -43,19 +43,21 @@ class _Strip(NamedTuple):
         return round(self.bottom - (self.bottom - self.top) * (value - self.low) / (self.high - self.low), 1)
 
 
-def drift_svg(points: Sequence[DriftPoint]) -> str:
+def drift_svg(points: Sequence[DriftPoint]) -> Markup:
     """The two strips of these points (in the order of time); empty text when there is no point."""
     if not points:
-        return ""
+        return NOTHING
     until = max(points[-1].pet_min, LEAST_SPAN_MIN)
     lanes = list(points[-1].ahead_min)
     label = "; ".join(f"{name}: {words.ahead(points[-1].ahead_min[name])}" for name in lanes)
     parts = [*_lanes(points, lanes, until), *_end(points, until), *_pet_axis(until)]
-    head = f'<svg class="drift" role="img" aria-label="{escape(label)}" width="{WIDTH}" height="{HEIGHT}"'
-    return f'{head} viewBox="0 0 {WIDTH} {HEIGHT}">{"".join(parts)}</svg>'
+    return tag(
+        "svg", *parts, class_="drift", role="img", aria_label=label, width=WIDTH, height=HEIGHT,
+        viewBox=f"0 0 {WIDTH} {HEIGHT}",
+    )  # fmt: skip
 
 
-def _lanes(points: Sequence[DriftPoint], lanes: Sequence[str], until: float) -> list[str]:
+def _lanes(points: Sequence[DriftPoint], lanes: Sequence[str], until: float) -> list[Markup]:
     seen = [value for point in points for value in point.ahead_min.values() if value is not None]
     strip = _strip(26, 186, [*seen, -LEAST_DRIFT_MIN, LEAST_DRIFT_MIN], until)
     parts = [_text("drift-head", 0, 16, "Ahead or behind")]
@@ -72,7 +74,7 @@ def _lanes(points: Sequence[DriftPoint], lanes: Sequence[str], until: float) -> 
     return [*parts, *_labels(labels)]
 
 
-def _end(points: Sequence[DriftPoint], until: float) -> list[str]:
+def _end(points: Sequence[DriftPoint], until: float) -> list[Markup]:
     ends: list[_Value] = [(point.pet_min, point.end_pet_min) for point in points]
     limits: list[_Value] = [(point.pet_min, point.limit_pet_min) for point in points]
     seen = [value for _, value in (*ends, *limits) if value is not None]
@@ -100,23 +102,23 @@ def _ticks(low: float, high: float, most: int = 5) -> list[float]:
     return [float(n * step) for n in range(math.ceil(low / step), math.floor(high / step) + 1)]
 
 
-def _level(strip: _Strip, value: float, said: str, form: str) -> list[str]:
+def _level(strip: _Strip, value: float, said: str, form: str) -> list[Markup]:
     at = strip.y(value)
-    line = f'<line class="{form}" x1="{LEFT}" x2="{RIGHT}" y1="{at}" y2="{at}"/>'
+    line = tag("line", class_=form, x1=LEFT, x2=RIGHT, y1=at, y2=at)
     return [line, _text("drift-text", LEFT - 8, at + 5, said, "end")]
 
 
-def _pet_axis(until: float) -> list[str]:
+def _pet_axis(until: float) -> list[Markup]:
     strip = _Strip(26, 310, 0, 1, until)
     parts = [_text("drift-head", LEFT - 24, 332, "PET", "end")]
     for tick in _ticks(0, until, 8):
         at = strip.x(tick)
-        parts.append(f'<line class="drift-grid" x1="{at}" x2="{at}" y1="310" y2="316"/>')
+        parts.append(tag("line", class_="drift-grid", x1=at, x2=at, y1=310, y2=316))
         parts.append(_text("drift-text", at, 332, words.pet(tick), "middle"))
     return parts
 
 
-def _steps(strip: _Strip, values: Sequence[_Value], form: str) -> list[str]:
+def _steps(strip: _Strip, values: Sequence[_Value], form: str) -> list[Markup]:
     """A step line; each value holds until the next one."""
     path, drawing = [], False
     for (pet, value), (until, _) in zip(values, values[1:], strict=False):
@@ -126,25 +128,23 @@ def _steps(strip: _Strip, values: Sequence[_Value], form: str) -> list[str]:
         path.append(f"{'V' if drawing else f'M{strip.x(pet)} '}{strip.y(value)}H{strip.x(until)}")
         drawing = True
     last_pet, last = values[-1]
-    if last is None:
-        return [f'<path class="{form}" d="{"".join(path)}"/>'] if path else []
-    if drawing:
+    if last is not None and drawing:
         path.append(f"V{strip.y(last)}")
-    dot = f'<circle class="drift-dot" cx="{strip.x(last_pet)}" cy="{strip.y(last)}" r="4"/>'
-    return ([f'<path class="{form}" d="{"".join(path)}"/>'] if path else []) + [dot]
+    drawn = [tag("path", class_=form, d="".join(path))] if path else []
+    dot = [] if last is None else [tag("circle", class_="drift-dot", cx=strip.x(last_pet), cy=strip.y(last), r=4)]
+    return drawn + dot
 
 
-def _labels(labels: Sequence[tuple[float, str, str]]) -> list[str]:
+def _labels(labels: Sequence[tuple[float, str, str]]) -> list[Markup]:
     """Labels to the right, each with a sample of its line, pushed apart where they would touch."""
     parts, free = [], -math.inf
     for at, said, form in sorted(labels):
         place = max(at, free)
         free = place + LABEL_APART
-        parts.append(f'<line class="{form}" x1="{RIGHT + 10}" x2="{RIGHT + 34}" y1="{place}" y2="{place}"/>')
+        parts.append(tag("line", class_=form, x1=RIGHT + 10, x2=RIGHT + 34, y1=place, y2=place))
         parts.append(_text("drift-label", RIGHT + 40, place + 5, said))
     return parts
 
 
-def _text(form: str, x: float, y: float, said: str, anchor: str = "start") -> str:
-    place = f'x="{x}" y="{y}" text-anchor="{anchor}" font-size="{TEXT_PX}"'
-    return f'<text class="{form}" {place}>{escape(said)}</text>'
+def _text(form: str, x: float, y: float, said: str, anchor: str = "start") -> Markup:
+    return tag("text", text(said), class_=form, x=x, y=y, text_anchor=anchor, font_size=TEXT_PX)

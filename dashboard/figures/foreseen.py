@@ -12,7 +12,7 @@ from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 from dashboard import words
-from dashboard.core.debrief_facts import Debrief, ProjectionPoint
+from dashboard.core.debrief.facts import Debrief, ProjectionPoint
 from dashboard.figures.drawing import Drawing, Line, Mark, Rect, Words
 
 LEFT, RIGHT_ROOM = 62.0, 118.0

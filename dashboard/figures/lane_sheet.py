@@ -16,11 +16,12 @@ from itertools import pairwise
 from typing import Any
 
 from dashboard import words
-from dashboard.core.plan import Plan
-from dashboard.core.sortie_state import SortieState
-from dashboard.figures.blocks import Block, blocks_of, escape, out_of_sortie
+from dashboard.core.plan.model import Plan
+from dashboard.core.state.model import SortieState
+from dashboard.figures.blocks import Block, blocks_of, out_of_sortie
 from dashboard.figures.columns import BLOCK_LEFT, BLOCK_RIGHT, column_order, runs
 from dashboard.figures.theme import var
+from dashboard.markup import LINE_BREAK, Markup, figure_text, joined, tag
 
 VIEW_MIN = 200.0  # height of the view that follows now
 NOW_AT = 0.4  # share of the view above now
@@ -184,12 +185,13 @@ def span(plan: Plan, state: SortieState) -> tuple[float, float]:
     )
 
 
-def _head(lane: str, state: SortieState) -> str:
+def _head(lane: str, state: SortieState) -> Markup:
     """Column head: the lane, and its minutes ahead or behind."""
     at = state.lanes.get(lane)
     if at is None or at.ahead_min is None:
-        return f"<b>{escape(lane)}</b>"
-    return f'<b>{escape(lane)}</b>  <span style="font-size:13px">{words.ahead(at.ahead_min)}</span>'
+        return tag("b", figure_text(lane))
+    ahead = tag("span", figure_text(words.ahead(at.ahead_min)), style="font-size:13px")
+    return tag("b", figure_text(lane)) + figure_text("  ") + ahead
 
 
 def _bars(blocks: Sequence[Block]) -> dict[str, Any]:
@@ -255,13 +257,13 @@ def _label(block: Block) -> dict[str, Any]:
     return {
         "box": [round(block.x0, 4), round(block.x1, 4), round(block.start, 2), round(block.end, 2)],
         "room": round(block.end if block.room_end is None else block.room_end, 2),
-        "title": escape(block.title),
-        "second": escape(block.second),
-        "right": escape(block.right),
+        "title": figure_text(block.title),
+        "second": figure_text(block.second),
+        "right": figure_text(block.right),
         "colour": var(LOOKS[block.form][5]),
         "rest": var("projected-text") if block.outline_end is not None else None,
         "struck": block.struck,
-        "word": escape(block.word),
+        "word": figure_text(block.word),
         "labelled": block.labelled,
         "task": block.task,
     }
@@ -340,14 +342,14 @@ def _badges(state: SortieState) -> list[dict[str, Any]]:
     return [
         {
             "at": round(state.pet_min, 2),
-            "text": f"<b>{words.pet(state.pet_min)}</b>",
+            "text": tag("b", figure_text(words.pet(state.pet_min))),
             "fill": var("strong-edge"),
             "edge": var("strong-edge"),
             "colour": var("on-strong"),
         },
         {
             "at": state.limit.pet_min,
-            "text": f"<b>{words.pet(state.limit.pet_min)}</b>",
+            "text": tag("b", figure_text(words.pet(state.limit.pet_min))),
             "fill": var("ground"),
             "edge": var("warning-edge"),
             "colour": var("text"),
@@ -370,7 +372,7 @@ def _side(plan: Plan, state: SortieState, first: float, last: float) -> list[dic
     return found
 
 
-def _wrapped(text: str) -> str:
+def _wrapped(text: str) -> Markup:
     """Lines of at most `SIDE_WIDTH_LETTERS` letters; PET stays with its figure."""
     lines = textwrap.wrap(text.replace("PET ", "PET\u00a0"), SIDE_WIDTH_LETTERS, break_long_words=False)
-    return "<br>".join(escape(line) for line in lines)
+    return joined(map(figure_text, lines), LINE_BREAK)

@@ -3,7 +3,7 @@
 How to use it
 -------------
 ``scale_mark(value, low, high, normal=(a, b), spread=(p10, p90), limit=0.0) -> Mark`` gives places in percent
-of the width. ``svg(mark, label) -> str`` turns it into an inline SVG element whose parts are styled by class:
+of the width. ``svg(mark, label) -> Markup`` turns it into an inline SVG element whose parts are styled by class:
 ``mark-line``, ``mark-normal``, ``mark-spread``, ``mark-limit``, ``mark-value``, ``mark-beyond``. The two
 scales of the headline are ready made:
 
@@ -17,8 +17,9 @@ colours here: the style sheet gives them by role.
 
 from __future__ import annotations
 
-from html import escape
 from typing import Literal, TypedDict
+
+from dashboard.markup import Markup, tag
 
 HEIGHT = 18
 AHEAD_SPAN_MIN = 30.0
@@ -105,7 +106,7 @@ def ahead_mark(ahead_min: float | None) -> Mark:
     )
 
 
-def svg(mark: Mark, label: str) -> str:
+def svg(mark: Mark, label: str) -> Markup:
     """The mark as one inline SVG element. `label` says it in words for those who cannot see it."""
     parts = [_box("mark-line", 0, 100, 8, 2)]
     if mark["normal"]:
@@ -116,21 +117,21 @@ def svg(mark: Mark, label: str) -> str:
         parts.append(_line("mark-limit", mark["limit"], 1, 17, 2))
     if mark["at"] is not None:
         parts.append(_beyond(mark["beyond"]) if mark["beyond"] else _line("mark-value", mark["at"], 0, 18, 5))
-    head = f'<svg class="mark" role="img" aria-label="{escape(label)}" width="100%" height="{HEIGHT}">'
-    return f"{head}{''.join(parts)}</svg>"
+    return tag("svg", *parts, class_="mark", role="img", aria_label=label, width="100%", height=HEIGHT)
 
 
-def _box(name: str, left: float, right: float, top: float, height: float) -> str:
+def _box(name: str, left: float, right: float, top: float, height: float) -> Markup:
     width = round(right - left, 2)
-    return f'<rect class="{name}" x="{left:g}%" width="{width:g}%" y="{top:g}" height="{height:g}"/>'
+    return tag("rect", class_=name, x=f"{left:g}%", width=f"{width:g}%", y=f"{top:g}", height=f"{height:g}")
 
 
-def _line(name: str, at: float, top: float, bottom: float, width: float) -> str:
-    ends = f'x1="{at:g}%" x2="{at:g}%" y1="{top:g}" y2="{bottom:g}"'
-    return f'<line class="{name}" {ends} stroke-width="{width:g}"/>'
+def _line(name: str, at: float, top: float, bottom: float, width: float) -> Markup:
+    return tag(
+        "line", class_=name, x1=f"{at:g}%", x2=f"{at:g}%", y1=f"{top:g}", y2=f"{bottom:g}", stroke_width=f"{width:g}"
+    )
 
 
-def _beyond(side: str) -> str:
+def _beyond(side: str) -> Markup:
     """A triangle at the end of the scale; a nested element because a path has no percentages."""
     place, path = ("0", "M10 1 L10 17 L1 9 Z") if side == "left" else ("100%", "M-10 1 L-10 17 L-1 9 Z")
-    return f'<svg class="mark-beyond" x="{place}" overflow="visible"><path d="{path}"/></svg>'
+    return tag("svg", tag("path", d=path), class_="mark-beyond", x=place, overflow="visible")

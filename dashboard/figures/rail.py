@@ -7,9 +7,9 @@ from __future__ import annotations
 
 from typing import Any
 
-from dashboard.core.lifecycle import BROKEN_OFF, DEFERRED, DONE, IN_WORK, ON_HOLD
-from dashboard.core.plan import Plan
-from dashboard.core.sortie_state import SortieState
+from dashboard.core.plan.model import Plan
+from dashboard.core.record.lifecycle import BROKEN_OFF, DEFERRED, DONE, IN_WORK, ON_HOLD
+from dashboard.core.state.model import SortieState
 from dashboard.figures.columns import column_order, runs
 
 AFTER_MIN = 10.0

@@ -1,13 +1,14 @@
 """The drift of a replay as a small form: how far the worse crew lane was behind is a depth below the briefed line.
 
-``strip_svg(values, span) -> str`` is one inline SVG element that fills its place, stretched both ways; its lines keep
+``strip_svg(values, span, said) -> Markup`` is one inline SVG element that fills its place, stretched both ways; its lines keep
 their width. A value holds until the next one. No colours here: the style sheet gives them by class.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from html import escape
+
+from dashboard.markup import Markup, tag
 
 WIDE, HIGH = 1000.0, 100.0
 LEAST_DEPTH_MIN = 10.0
@@ -17,7 +18,7 @@ FOOT = 22.0  # below the deepest point, where the events stand
 Value = tuple[float, float | None]
 
 
-def strip_svg(values: Sequence[Value], span: tuple[float, float], said: str) -> str:
+def strip_svg(values: Sequence[Value], span: tuple[float, float], said: str) -> Markup:
     """The drawing.
 
     Parameters
@@ -40,13 +41,13 @@ def strip_svg(values: Sequence[Value], span: tuple[float, float], said: str) -> 
     def y(value: float) -> float:
         return round((rise - value) * per_min, 1)
 
-    parts = [f'<line class="strip-brief" x1="0" x2="{WIDE:g}" y1="{y(0)}" y2="{y(0)}"/>']
+    parts = [tag("line", class_="strip-brief", x1=0, x2=f"{WIDE:g}", y1=y(0), y2=y(0))]
     for run in _runs(values, span[1]):
         steps = f"{x(run[0][0])} {y(run[0][1])}" + "".join(f"V{y(value)}H{x(pet)}" for pet, value in run[1:])
-        parts.insert(0, f'<path class="strip-area" d="M{x(run[0][0])} {y(0)}L{steps}V{y(0)}Z"/>')
-        parts.append(f'<path class="strip-edge" d="M{steps}"/>')
-    head = f'<svg class="strip" role="img" aria-label="{escape(said)}" preserveAspectRatio="none"'
-    return f'{head} viewBox="0 0 {WIDE:g} {HIGH:g}">{"".join(parts)}</svg>'
+        parts.insert(0, tag("path", class_="strip-area", d=f"M{x(run[0][0])} {y(0)}L{steps}V{y(0)}Z"))
+        parts.append(tag("path", class_="strip-edge", d=f"M{steps}"))
+    view = f"0 0 {WIDE:g} {HIGH:g}"
+    return tag("svg", *parts, class_="strip", role="img", aria_label=said, preserveAspectRatio="none", viewBox=view)
 
 
 def _runs(values: Sequence[Value], until: float) -> list[list[tuple[float, float]]]:

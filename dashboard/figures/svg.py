@@ -2,49 +2,44 @@
 
 from __future__ import annotations
 
-from html import escape
-
 from dashboard.figures.drawing import Drawing, Line, Mark, Rect, Words
 from dashboard.figures.theme import LIGHT, SIZES
+from dashboard.markup import Markup, tag, text
 
 
-def svg(drawing: Drawing) -> str:
+def svg(drawing: Drawing) -> Markup:
     """The element. It fills the width of its place and keeps its shape."""
-    size = f'viewBox="0 0 {_n(drawing.width)} {_n(drawing.height)}"'
-    font = escape(SIZES["font"], quote=True)
-    marks = "".join(_mark(mark) for mark in drawing.marks)
-    return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" {size} width="100%" role="img" '
-        f'aria-label="{escape(drawing.label)}" font-family="{font}">{marks}</svg>'
-    )
+    return tag(
+        "svg", *(_mark(mark) for mark in drawing.marks), xmlns="http://www.w3.org/2000/svg",
+        viewBox=f"0 0 {_n(drawing.width)} {_n(drawing.height)}", width="100%", role="img", aria_label=drawing.label,
+        font_family=SIZES["font"],
+    )  # fmt: skip
 
 
-def _mark(mark: Mark) -> str:
+def _mark(mark: Mark) -> Markup:
     if isinstance(mark, Rect):
-        fill = LIGHT[mark.fill] if mark.fill else "none"
-        edge = f' stroke="{LIGHT[mark.edge]}" stroke-width="{_n(mark.line)}"{_dash(mark.dash)}' if mark.edge else ""
-        return (
-            f'<rect x="{_n(mark.x)}" y="{_n(mark.y)}" width="{_n(mark.width)}" height="{_n(mark.height)}" '
-            f'fill="{fill}"{edge}/>'
-        )
+        return tag(
+            "rect", x=_n(mark.x), y=_n(mark.y), width=_n(mark.width), height=_n(mark.height),
+            fill=LIGHT[mark.fill] if mark.fill else "none", **(_stroke(mark.edge, mark.line, mark.dash) if mark.edge else {}),
+        )  # fmt: skip
     if isinstance(mark, Line):
         points = " ".join(f"{_n(x)},{_n(y)}" for x, y in mark.points)
-        stroke = f'stroke="{LIGHT[mark.role]}" stroke-width="{_n(mark.line)}"{_dash(mark.dash)}'
-        return f'<polyline points="{points}" fill="none" {stroke}/>'
+        return tag("polyline", points=points, fill="none", **_stroke(mark.role, mark.line, mark.dash))
     return _words(mark)
 
 
-def _words(mark: Words) -> str:
-    weight = ' font-weight="bold"' if mark.bold else ""
-    anchor = f' text-anchor="{mark.anchor}"' if mark.anchor != "start" else ""
-    return (
-        f'<text x="{_n(mark.x)}" y="{_n(mark.y)}" font-size="{_n(mark.size)}" fill="{LIGHT[mark.role]}"{anchor}{weight}>'
-        f"{escape(mark.text)}</text>"
-    )
+def _words(mark: Words) -> Markup:
+    return tag(
+        "text", text(mark.text), x=_n(mark.x), y=_n(mark.y), font_size=_n(mark.size), fill=LIGHT[mark.role],
+        text_anchor=mark.anchor if mark.anchor != "start" else None, font_weight="bold" if mark.bold else None,
+    )  # fmt: skip
 
 
-def _dash(dash: tuple[float, ...]) -> str:
-    return f' stroke-dasharray="{" ".join(_n(part) for part in dash)}"' if dash else ""
+def _stroke(role: str, width: float, dash: tuple[float, ...]) -> dict[str, str | None]:
+    return {
+        "stroke": LIGHT[role], "stroke_width": _n(width),
+        "stroke_dasharray": " ".join(_n(part) for part in dash) if dash else None,
+    }  # fmt: skip
 
 
 def _n(value: float) -> str:

@@ -7,14 +7,15 @@ from collections.abc import Mapping, Sequence
 from datetime import datetime
 from typing import Any
 
-from dashboard.core.events import UnreadableEvent, parse_event
-from dashboard.core.times import instant_text
+from dashboard.core.base.times import instant_text
+from dashboard.core.events.event import Event
+from dashboard.core.events.kinds import UnreadableEvent, parse_event
 
 NOT_CONTENT = {"seq", "received", "sortie", "figures"}  # when and where it came in, and what the board showed then
 DEEPEST = 50  # lists and tables inside one another; an event needs three
 
 
-def event_of_text(text: str, **added: Any) -> Any:
+def event_of_text(text: str, **added: Any) -> Event:
     """Read one event from its JSON text.
 
     Parameters
@@ -66,9 +67,9 @@ def table_of_text(text: str) -> dict[str, Any]:
     return value
 
 
-def text_of_event(event: Any) -> str:
+def text_of_event(event: Event) -> str:
     """The event as one line of JSON, with what it was given and no more."""
-    return str(event.model_dump_json(exclude_defaults=True, by_alias=True))
+    return event.model_dump_json(exclude_defaults=True, by_alias=True)
 
 
 def text_of_table(table: Mapping[str, Any]) -> str:
@@ -76,12 +77,12 @@ def text_of_table(table: Mapping[str, Any]) -> str:
     return json.dumps(table, ensure_ascii=False, default=_instant)
 
 
-def same_content(one: Any, other: Any) -> bool:
+def same_content(one: Event, other: Event) -> bool:
     """Whether two events say the same, whenever and in whatever place they came in."""
-    return bool(one.model_dump(exclude=NOT_CONTENT) == other.model_dump(exclude=NOT_CONTENT))
+    return one.model_dump(exclude=NOT_CONTENT) == other.model_dump(exclude=NOT_CONTENT)
 
 
-def difference(one: Any, other: Any) -> str:
+def difference(one: Event, other: Event) -> str:
     """The names of the fields in which two events differ, in words."""
     first, second = (event.model_dump(exclude=NOT_CONTENT) for event in (one, other))
     keys = [key for key in {**first, **second} if first.get(key) != second.get(key)]

@@ -9,16 +9,17 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from dashboard.core.plan import Plan
-from dashboard.core.plancheck import examine_tables
-from dashboard.core.planfields import Finding, Place, split_place
-from dashboard.core.problems import InputError, Problem
-from dashboard.log.sheet import SHEET_SUFFIXES, Sheet, Spot, read_sheet
+from dashboard.core.base.problems import InputError, Problem
+from dashboard.core.plan.check import examine_tables
+from dashboard.core.plan.fields import Finding, Place, split_place
+from dashboard.core.plan.model import Plan
+from dashboard.log.limits import PLAN_FILE_MB
+from dashboard.log.plan_sheet import PlanSheet, Spot, read_plan_sheet
+from dashboard.log.table import SUFFIXES
 from dashboard.log.textfile import read_text, refusal
 from dashboard.log.toml_lines import line_numbers
 
 WHAT = "a plan file (TOML)"
-LARGEST_MB = 5.0
 MOST_DOTS = 200
 _AT = re.compile(r"\s*\(at (?:line (\d+), column (\d+)|end of document)\)$")
 _BARE_CLOCK = re.compile(r"=\s*\[?\s*-?\d{1,3}:\d\d\b")
@@ -49,16 +50,16 @@ def examine_plan(path: str | Path, sheet: str | Path | None = None) -> tuple[Pla
     """The plan in a file (None when it cannot be followed), and everything that was found, warnings included."""
     path = Path(path)
     try:
-        if path.suffix.lower() in SHEET_SUFFIXES:
+        if path.suffix.lower() in SUFFIXES:
             raise refusal(path, WHAT, "a task sheet", "Name the plan file, and give the sheet beside it.")
-        text = read_text(path, WHAT, LARGEST_MB)
+        text = read_text(path, WHAT, PLAN_FILE_MB)
         if text.lstrip().startswith("{"):
             raise refusal(path, WHAT, "JSON, such as an event log", "Name the plan; the log is given beside it.")
         tables = read_toml(text, path)
         address = _addresses(path, text)
         problems: list[Problem] = []
         if sheet is not None:
-            read = read_sheet(Path(sheet))
+            read = read_plan_sheet(Path(sheet))
             tables, address = _with_sheet(tables, address, read)
             problems = read.problems
         plan, findings = examine_tables(tables)
@@ -123,7 +124,7 @@ def _addresses(path: Path, text: str) -> Address:
     return address
 
 
-def _with_sheet(tables: dict[str, Any], address: Address, sheet: Sheet) -> tuple[dict[str, Any], Address]:
+def _with_sheet(tables: dict[str, Any], address: Address, sheet: PlanSheet) -> tuple[dict[str, Any], Address]:
     """The tables with the tasks of a sheet, and where each place of them stands."""
     merged, rows = sheet.into(tables)
 

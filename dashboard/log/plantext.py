@@ -7,9 +7,9 @@ from typing import Any
 import tomlkit
 from pydantic import BaseModel
 
-from dashboard.core.plan import Contingency, Duration, Plan, Task
+from dashboard.core.plan.model import Contingency, Duration, Plan, Task
 
-CLOCKS = ("start", "not_before", "from", "to", "limit")  # PET; the other minutes stay plain numbers
+CLOCKS = ("start", "not_before", "leave_by", "from", "to", "limit")  # PET; the other minutes stay plain numbers
 
 
 def plan_to_toml(plan: Plan) -> str:
@@ -17,9 +17,9 @@ def plan_to_toml(plan: Plan) -> str:
     document = tomlkit.document()
     document["sortie"] = {**_table(plan.sortie), "start": plan.sortie.start}
     for key, items in (
-        ("lane", plan.lanes), ("suit", plan.suits), ("worksite", plan.worksites), ("window", plan.windows),
-        ("task", plan.tasks), ("contingency", plan.contingencies), ("alternative", plan.alternatives),
-        ("check", plan.checks),
+        ("lane", plan.lanes), ("suit", plan.suits), ("worksite", plan.worksites), ("route", plan.routes),
+        ("window", plan.windows), ("task", plan.tasks), ("contingency", plan.contingencies),
+        ("alternative", plan.alternatives), ("check", plan.checks),
     ):
         if items:
             tables = tomlkit.aot()

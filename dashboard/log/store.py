@@ -18,10 +18,11 @@ import sqlalchemy as sa
 from sqlalchemy.exc import ArgumentError, SQLAlchemyError
 from sqlalchemy.pool import StaticPool
 
-from dashboard.core.events import UnreadableEvent
-from dashboard.core.problems import InputError, Problem
-from dashboard.core.sortie_state import Unread
-from dashboard.core.times import instant_text, parse_instant
+from dashboard.core.base.findings import Unread
+from dashboard.core.base.problems import InputError, Problem
+from dashboard.core.base.times import instant_text, parse_instant
+from dashboard.core.events.event import Event
+from dashboard.core.events.kinds import UnreadableEvent
 from dashboard.log.eventtext import (
     difference,
     event_of_text,
@@ -95,8 +96,8 @@ class EventStore:
         self.url = url
         self.sortie = sortie
         self._lock = threading.RLock()
-        self._events: list[Any] = []
-        self._by_id: dict[str, Any] = {}
+        self._events: list[Event] = []
+        self._by_id: dict[str, Event] = {}
         self._unread: dict[int, Unread] = {}
         self._last_seq = 0
         self._engine = _engine(url)
@@ -110,7 +111,7 @@ class EventStore:
             raise
 
     def append(
-        self, items: Iterable[str | Mapping[str, Any] | Any], received: datetime, also: Mapping[str, Any] | None = None
+        self, items: Iterable[str | Mapping[str, Any] | Event], received: datetime, also: Mapping[str, Event] | None = None
     ) -> list[Outcome]:
         """Record items, all in one transaction; on return they are on disk.
 
@@ -144,7 +145,7 @@ class EventStore:
                 raise _cannot(self.url, wrong) from None
             return outcomes
 
-    def events(self) -> list[Any]:
+    def events(self) -> list[Event]:
         """The events that were understood, with `seq` and `received`, in the order of `seq`."""
         with self._lock:
             self._read_on()
@@ -236,12 +237,12 @@ class _Batch:
     """Items of one transaction, judged against what the store holds and against each other."""
 
     def __init__(
-        self, connection: sa.Connection, by_id: Mapping[str, Any], unread: Mapping[int, Unread], received: str,
+        self, connection: sa.Connection, by_id: Mapping[str, Event], unread: Mapping[int, Unread], received: str,
         sortie: str | None,
     ) -> None:
         self.connection = connection
         self.by_id = by_id
-        self.new: dict[str, Any] = {}
+        self.new: dict[str, Event] = {}
         self.unread = {(row.line, row.why): seq for seq, row in unread.items()}
         self.received = received
         self.sortie = sortie
@@ -260,7 +261,7 @@ class _Batch:
             self.new[event.id] = event.model_copy(update={"seq": seq})
             return Outcome("recorded", event.id, seq)
         if same_content(first, event):
-            return Outcome("already recorded", event.id, first.seq)
+            return Outcome("already recorded", event.id, first.seq or 0)
         why = (
             f"expected one event with the id '{event.id}'; found a second one that differs in "
             f"{difference(first, event)} (the first, seq {first.seq}, stands)"
@@ -289,7 +290,7 @@ def _plain_row(row: Any) -> dict[str, Any]:
     return {**added, "line": row.raw, "why": row.why}
 
 
-def _text(item: Any) -> str:
+def _text(item: str | Mapping[str, Any] | Event) -> str:
     if isinstance(item, str):
         return item.encode("utf-8", "backslashreplace").decode("utf-8")
     return text_of_table(item) if isinstance(item, Mapping) else text_of_event(item)

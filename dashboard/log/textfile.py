@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from dashboard.core.problems import InputError, Problem
+from dashboard.core.base.problems import InputError, Problem
 
 UTF16_MARKS = (b"\xff\xfe", b"\xfe\xff")
 UTF8_MARK = b"\xef\xbb\xbf"
@@ -32,17 +32,31 @@ def read_file(path: Path, what: str, largest_mb: float) -> bytes:
     if not path.exists():
         raise refusal(path, what, "no such file", _files_like(path))
     try:
-        size = path.stat().st_size
-        if size > largest_mb * 1e6:
-            raise refusal(path, f"{what} of at most {largest_mb:g} MB", f"{size / 1e6:.1f} MB",
-                          "Check that this is the file you mean.")
+        _check_mb(path, what, largest_mb, path.stat().st_size)
         data = path.read_bytes()
     except OSError as wrong:
         raise refusal(path, what, f"a file that cannot be read ({wrong.strerror})",
                       "Check its permissions.") from None
+    check_size(path, what, largest_mb, data)
+    return data
+
+
+def check_size(path: Path, what: str, largest_mb: float, data: bytes) -> None:
+    """Refuse content that is empty or too large.
+
+    Raises
+    ------
+    InputError
+    """
+    _check_mb(path, what, largest_mb, len(data))
     if not data.strip():
         raise refusal(path, what, "an empty file", "Check that it was saved in full.")
-    return data
+
+
+def _check_mb(path: Path, what: str, largest_mb: float, size_bytes: int) -> None:
+    if size_bytes > largest_mb * 1e6:
+        raise refusal(path, f"{what} of at most {largest_mb:g} MB", f"{size_bytes / 1e6:.1f} MB",
+                      "Check that this is the file you mean.")
 
 
 def refuse_binary(path: Path, what: str, data: bytes) -> None:
@@ -67,7 +81,17 @@ def read_text(path: Path, what: str, largest_mb: float) -> str:
     InputError
         As `read_file`, and when it is binary or not UTF-8.
     """
-    data = read_file(path, what, largest_mb)
+    return decoded(path, what, read_file(path, what, largest_mb))
+
+
+def decoded(path: Path, what: str, data: bytes) -> str:
+    """The text of UTF-8 content, without a byte-order mark.
+
+    Raises
+    ------
+    InputError
+        When it is binary or not UTF-8.
+    """
     refuse_binary(path, what, data)
     if (at := data.find(b"\0")) >= 0:
         raise refusal(path, what, f"a binary file (a NUL byte at byte {at})", "Name a text file.")

@@ -11,12 +11,12 @@ import tomlkit
 from tomlkit.items import AoT, Comment, Table, Whitespace
 
 from dashboard import words
-from dashboard.core.debrief_facts import Debrief, LeftTask
-from dashboard.core.plan import Alternative, Contingency, Duration, Plan, Task
-from dashboard.core.plancheck import examine_tables
-from dashboard.core.problems import Problem
-from dashboard.core.projection import project
-from dashboard.core.reconcile import reconcile
+from dashboard.core.base.problems import Problem
+from dashboard.core.debrief.facts import Debrief, LeftTask
+from dashboard.core.plan.check import examine_tables
+from dashboard.core.plan.model import Alternative, Contingency, Duration, Plan, Task
+from dashboard.core.record.fold import reconcile
+from dashboard.core.schedule.plan_pace import project
 from dashboard.log.plantext import plan_to_toml, task_table
 
 LEFT_OUT = ("task", "contingency", "alternative")

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from datetime import datetime
 
 from dashboard import words
-from dashboard.core.debrief_facts import (
+from dashboard.core.debrief.facts import (
     Debrief,
     DecisionFact,
     LaneDebrief,

@@ -26,10 +26,10 @@ class Heading:
 
 @dataclass(frozen=True)
 class Paragraph:
-    """A paragraph. `kind` is ``plain``, ``small``, or ``caution``."""
+    """A paragraph. `kind` is ``normal``, ``small``, or ``caution``."""
 
     text: str
-    kind: str = "plain"
+    kind: str = "normal"
 
 
 @dataclass(frozen=True)

@@ -7,9 +7,9 @@ from collections.abc import Callable, Mapping
 from datetime import datetime
 from pathlib import Path
 
-from dashboard.core.debrief_facts import Debrief
-from dashboard.core.plan import Plan
-from dashboard.core.problems import InputError, Problem
+from dashboard.core.base.problems import InputError, Problem
+from dashboard.core.debrief.facts import Debrief
+from dashboard.core.plan.model import Plan
 from dashboard.reports.carry_over import carry_over_toml
 from dashboard.reports.debrief_document import debrief_document
 from dashboard.reports.html import html

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from html import escape
+from collections.abc import Iterable, Sequence
 
 from dashboard.figures.svg import svg
 from dashboard.figures.theme import LIGHT, SIZES
+from dashboard.markup import NOTHING, Markup, joined, tag, text, unescaped
 from dashboard.reports.document import Column, Document, Heading, Paragraph, Part, Picture, Table
 
 Link = tuple[str, str]  # address, words
@@ -61,43 +61,48 @@ footer {{ margin-top: 2rem; font-size: 14px; color: {secondary}; }}
 """
 
 
-def html(document: Document, links: Sequence[Link] = ()) -> str:
+def html(document: Document, links: Sequence[Link] = ()) -> Markup:
     """The file. `links` stand at the top of the page and are not printed."""
-    bar = "".join(f'<a href="{escape(address)}">{escape(label)}</a>' for address, label in links)
-    return "".join(
-        (
-            '<!doctype html>\n<html lang="en"><head><meta charset="utf-8">',
-            '<meta name="viewport" content="width=device-width, initial-scale=1">',
-            f"<title>{escape(document.title)}</title><style>{_style(document)}</style></head>",
-            f"<body><main>{f'<nav class=links>{bar}</nav>' if bar else ''}<h1>{escape(document.title)}</h1>",
-            f'<p>{escape(document.subtitle)}</p><p class="small">{escape(document.made)}.</p>',
-            f'<p class="caution">{escape(document.caution)}</p>',
-            *(_part(part) for part in document.parts),
-            f"<footer>{escape(document.running)}. {escape(document.made)}. {escape(document.caution)}</footer>",
-            "</main></body></html>\n",
-        )
-    )
+    caution, made = document.caution, f"{document.made}."
+    body = [
+        _links(links),
+        tag("h1", text(document.title)),
+        tag("p", text(document.subtitle)),
+        tag("p", text(made), class_="small"),
+        tag("p", text(caution), class_="caution"),
+        *(_part(part) for part in document.parts),
+        tag("footer", text(f"{document.running}. {made} {caution}")),
+    ]
+    return _page(document.title, f"{document.running}. {made}\n{caution}", body)
 
 
-def waiting_html(title: str, said: str, done: int, of: int, back: Link) -> str:
+def waiting_html(title: str, said: str, done: int, of: int, back: Link) -> Markup:
     """A page for as long as another is made: what is being worked out, and how far it is. It asks again every second."""
-    return "".join(
-        (
-            '<!doctype html>\n<html lang="en"><head><meta charset="utf-8"><meta http-equiv="refresh" content="1">',
-            '<meta name="viewport" content="width=device-width, initial-scale=1">',
-            f"<title>{escape(title)}</title><style>{_styled('')}</style></head><body><main>",
-            f'<nav class=links><a href="{escape(back[0])}">{escape(back[1])}</a></nav><h1>{escape(title)}</h1>',
-            f'<p role="status">{escape(said)}</p>',
-            f'<progress value="{done}" max="{of}" aria-label="{escape(said)}"></progress></main></body></html>\n',
-        )
-    )
+    body = [
+        _links([back]),
+        tag("h1", text(title)),
+        tag("p", text(said), role="status"),
+        tag("progress", value=done, max=of, aria_label=said),
+    ]
+    return _page(title, "", body, tag("meta", http_equiv="refresh", content="1"))
 
 
-def _style(document: Document) -> str:
-    return _styled(f"{document.running}. {document.made}.\n{document.caution}")
+def _page(title: str, running: str, body: Iterable[Markup], more_of_head: Markup = NOTHING) -> Markup:
+    head = tag(
+        "head", tag("meta", charset="utf-8"), more_of_head,
+        tag("meta", name="viewport", content="width=device-width, initial-scale=1"),
+        tag("title", text(title)), unescaped("style", _style(running)),
+    )  # fmt: skip
+    return Markup("<!doctype html>\n") + tag("html", head, tag("body", tag("main", *body)), lang="en") + Markup("\n")
 
 
-def _styled(running: str) -> str:
+def _links(links: Sequence[Link]) -> Markup:
+    if not links:
+        return NOTHING
+    return tag("nav", *(tag("a", text(label), href=address) for address, label in links), class_="links")
+
+
+def _style(running: str) -> str:
     return _STYLE.format(**LIGHT, font=SIZES["font"], running=_css_string(running))
 
 
@@ -106,34 +111,28 @@ def _css_string(text: str) -> str:
     return '"' + "".join(c if c.isalnum() or c in " .,;:-" else f"\\{ord(c):06x}" for c in text) + '"'
 
 
-def _part(part: Part) -> str:
+def _part(part: Part) -> Markup:
     if isinstance(part, Heading):
-        page = ' class="page"' if part.new_page else ""
-        return f"<h{part.level}{page}>{escape(part.text)}</h{part.level}>\n"
+        return tag(f"h{part.level}", text(part.text), class_="page" if part.new_page else None)
     if isinstance(part, Paragraph):
-        kind = "" if part.kind == "plain" else f' class="{part.kind}"'
-        return f"<p{kind}>{escape(part.text)}</p>\n"
+        return tag("p", text(part.text), class_=None if part.kind == "normal" else part.kind)
     if isinstance(part, Picture):
-        drawn = "".join(svg(drawing) for drawing in part.drawings)
-        return f"<figure>{drawn}<figcaption>{escape(part.caption)}</figcaption></figure>\n"
+        return tag("figure", *(svg(drawing) for drawing in part.drawings), tag("figcaption", text(part.caption)))
     return _table(part)
 
 
-def _table(table: Table) -> str:
+def _table(table: Table) -> Markup:
     widths = sum(column.share for column in table.columns)
-    columns = "".join(f'<col style="width:{100 * column.share / widths:.1f}%">' for column in table.columns)
-    head = "".join(f"<th{_right(column)} scope=col>{escape(column.head)}</th>" for column in table.columns)
-    rows = "".join(
-        f"<tr{' class=strong' if place in table.strong else ''}>"
-        + "".join(f"<td{_right(column)}>{escape(cell)}</td>" for column, cell in zip(table.columns, row, strict=True))
-        + "</tr>\n"
+    columns = tag("colgroup", *(tag("col", style=f"width:{100 * column.share / widths:.1f}%") for column in table.columns))
+    head = tag("tr", *(tag("th", text(column.head), class_=_right(column), scope="col") for column in table.columns))
+    rows = (
+        tag("tr", *(tag("td", text(cell), class_=_right(column)) for column, cell in zip(table.columns, row, strict=True)),
+            class_="strong" if place in table.strong else None)
         for place, row in enumerate(table.rows)
     )
-    return (
-        f'<div class="scroll"><table><colgroup>{columns}</colgroup><thead><tr>{head}</tr></thead>'
-        f"<tbody>{rows}</tbody></table></div>\n"
-    )
+    body = tag("table", columns, tag("thead", head), tag("tbody", joined(rows, Markup("\n"))))
+    return tag("div", body, class_="scroll")
 
 
-def _right(column: Column) -> str:
-    return " class=n" if column.figures else ""
+def _right(column: Column) -> str | None:
+    return "n" if column.figures else None

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from dashboard.core.debrief_facts import LedgerKind, LedgerLine
+from dashboard.core.debrief.facts import LedgerKind, LedgerLine
 
 RAN_OVER, RAN_UNDER = "Work that took longer than briefed", "Work that took less than briefed"
 HOLDS, WAITS_LANE, WAITS_ARM = "Holds", "Waits for another lane", "Waits for the arm"

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from functools import cache
-from html import escape
 from io import BytesIO
 from itertools import zip_longest
 from typing import Any
@@ -21,6 +20,7 @@ from reportlab.platypus import Paragraph as Flowing
 
 from dashboard.figures.drawing import Drawing, Line, Mark, Rect
 from dashboard.figures.theme import LIGHT
+from dashboard.markup import Markup, joined, text
 from dashboard.reports.document import Document, Heading, Paragraph, Part, Picture, Table
 
 MARGIN, TOP, BOTTOM = 36.0, 40.0, 50.0
@@ -66,7 +66,7 @@ class _Fonts:
             faces = _faces(names)
             if faces is None:
                 continue
-            self.plain, self.bold, known = faces
+            self.regular, self.bold, known = faces
             self._missing = {ord(c): MISSING for c in used if ord(c) not in known}
             if not self._missing:
                 break
@@ -80,7 +80,7 @@ class _Fonts:
         return text.translate(self._missing)
 
     def style(self, size: float, bold: bool = False, **more: Any) -> ParagraphStyle:
-        font = self.bold if bold else self.plain
+        font = self.bold if bold else self.regular
         return ParagraphStyle(
             f"{font}{size}", fontName=font, fontSize=size, leading=size * 1.28, textColor=HexColor(LIGHT["text"]),
             splitLongWords=1, **more,
@@ -143,8 +143,13 @@ def _paragraph_style(kind: str, fonts: _Fonts) -> ParagraphStyle:
     return fonts.style(SMALL if kind == "small" else TEXT, spaceAfter=4)
 
 
-def _words(text: str, fonts: _Fonts, style: ParagraphStyle) -> Flowing:
-    return Flowing(escape(fonts.shown(text)).replace("\n", "<br/>"), style)
+def _words(words: str, fonts: _Fonts, style: ParagraphStyle) -> Flowing:
+    """A paragraph of words; the PDF library reads what it is given as markup."""
+    return _paragraph(joined(map(text, fonts.shown(words).split("\n")), Markup("<br/>")), style)
+
+
+def _paragraph(content: Markup, style: ParagraphStyle) -> Flowing:
+    return Flowing(str(content), style)
 
 
 def _table(table: Table, fonts: _Fonts) -> LongTable:
@@ -193,7 +198,7 @@ def _shape(mark: Mark, height: float, fonts: _Fonts) -> Any:
         )  # fmt: skip
     return shapes.String(
         mark.x, height - mark.y, fonts.shown(mark.text), fontSize=mark.size, textAnchor=mark.anchor,
-        fontName=fonts.bold if mark.bold else fonts.plain, fillColor=HexColor(LIGHT[mark.role]),
+        fontName=fonts.bold if mark.bold else fonts.regular, fillColor=HexColor(LIGHT[mark.role]),
     )  # fmt: skip
 
 
@@ -224,9 +229,9 @@ def _numbered(document: Document, fonts: _Fonts) -> type[Canvas]:
 
 def _edge(canvas: Canvas, document: Document, fonts: _Fonts, number: str) -> None:
     canvas.setFillColor(HexColor(LIGHT["secondary"]))
-    canvas.setFont(fonts.plain, 7)
-    room = WIDTH - pdfmetrics.stringWidth(number, fonts.plain, 7) - 12
-    for place, text in enumerate((f"{document.running}. {document.made}.", document.caution)):
-        _, height = (flow := _words(text, fonts, fonts.style(7))).wrap(room, 40)
+    canvas.setFont(fonts.regular, 7)
+    room = WIDTH - pdfmetrics.stringWidth(number, fonts.regular, 7) - 12
+    for place, said in enumerate((f"{document.running}. {document.made}.", document.caution)):
+        _, height = (flow := _words(said, fonts, fonts.style(7))).wrap(room, 40)
         flow.drawOn(canvas, MARGIN, BOTTOM - 8 - 12 * place - height)
     canvas.drawRightString(A4[0] - MARGIN, BOTTOM - 16, number)

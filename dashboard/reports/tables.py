@@ -11,9 +11,9 @@ import pandas as pd
 from openpyxl.styles import Font  # type: ignore[import-untyped]
 from openpyxl.utils import get_column_letter  # type: ignore[import-untyped]
 
-from dashboard.core.debrief_facts import Debrief, DecisionFact, LedgerLine, LeftTask, ProjectionPoint, SuitUse
-from dashboard.core.sortie_state import Discrepancy, Unread
-from dashboard.core.times import instant_text
+from dashboard.core.base.findings import Discrepancy, Unread
+from dashboard.core.base.times import instant_text
+from dashboard.core.debrief.facts import Debrief, DecisionFact, LedgerLine, LeftTask, ProjectionPoint, SuitUse
 from dashboard.reports.document import clean
 
 LONGEST_CELL = 32_000  # XLSX holds no longer text in a cell

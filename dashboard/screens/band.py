@@ -6,9 +6,9 @@ from typing import Any
 
 from dash import html
 
-from dashboard.core.plan import Plan
-from dashboard.core.sortie_state import SortieState
-from dashboard.core.times import instant_text
+from dashboard.core.base.times import instant_text
+from dashboard.core.plan.model import Plan
+from dashboard.core.state.model import SortieState
 from dashboard.screens.ids import Band
 
 # Ages at which a feed is late, then stale, in minutes of the sortie. The only place they are set.

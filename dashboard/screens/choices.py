@@ -10,12 +10,14 @@ from typing import Any
 from dash import html
 
 from dashboard import words
+from dashboard.core.deferral.advice_model import Choice
 from dashboard.core.deferral.reasons import COSTS_LEAST, LEAST_FOUND
-from dashboard.core.plan import Plan
-from dashboard.core.sortie_state import Choice, SortieState
+from dashboard.core.plan.model import Plan
+from dashboard.core.state.model import SortieState
+from dashboard.markup import NOTHING, Markup, joined, tag, text
 from dashboard.screens import whatif
 from dashboard.screens.ids import Act, Choices
-from dashboard.screens.markup import Piece, basis, extra, span, tag, text
+from dashboard.screens.markup import basis, extra, span
 
 AT_ONCE_MIN = 1.0
 
@@ -41,7 +43,7 @@ def layout(plan: Plan) -> html.Section:
     )
 
 
-def snapshot(plan: Plan, state: SortieState) -> dict[str, Piece]:
+def snapshot(plan: Plan, state: SortieState) -> dict[str, Markup]:
     """The cards of the choices, or why there are none."""
     head, body = _shown(state)
     return {
@@ -51,7 +53,7 @@ def snapshot(plan: Plan, state: SortieState) -> dict[str, Piece]:
     }
 
 
-def _shown(state: SortieState) -> tuple[str, Piece]:
+def _shown(state: SortieState) -> tuple[str, Markup]:
     """Head and body, without the caution."""
     advice = state.advice
     sure = f"{words.chance(advice.in_by_limit)} sure of being in, wanted {words.chance(advice.confidence)}"
@@ -67,7 +69,7 @@ def _shown(state: SortieState) -> tuple[str, Piece]:
             head = "Choices older than the last event, being worked out again"
         shared = _shared(advice.choices, state)
         all_ = tag("p", span("quiet", "all of them: "), text(_joined(shared)), class_="choice-shared",
-                   title=_joined(shared)) if shared else ""
+                   title=_joined(shared)) if shared else NOTHING
         cards = tag("div", *(_card(n, c, state, shared) for n, c in enumerate(advice.choices, 1)), class_="choice-cards")
         nobody = tag("p", text(_if_nobody_decides(state)), class_="choice-nobody")
         return head, all_ + cards + nobody
@@ -77,7 +79,7 @@ def _shown(state: SortieState) -> tuple[str, Piece]:
     return "Choices", tag("p", text(f"Nothing needs to be given up: {sure}.")) + _get_aheads(state)
 
 
-def _get_aheads(state: SortieState) -> Piece:
+def _get_aheads(state: SortieState) -> Markup:
     """The get-aheads that fit and where, each with a button that starts it once it can begin."""
     rows = []
     for task_id in state.advice.get_ahead:
@@ -92,8 +94,8 @@ def _get_aheads(state: SortieState) -> Piece:
             data_act=Act.GET_AHEAD, data_task=task_id, data_text=f"{lanes} starts the get-ahead {said}.",
         )
         can_begin = begins - state.pet_min < AT_ONCE_MIN
-        rows.append(tag("div", button if can_begin else "", text(f" {said}"), class_="get-ahead"))
-    return tag("div", tag("p", text("Get-aheads that fit:")), *rows, class_="get-aheads") if rows else ""
+        rows.append(tag("div", button if can_begin else NOTHING, text(f" {said}"), class_="get-ahead"))
+    return tag("div", tag("p", text("Get-aheads that fit:")), *rows, class_="get-aheads") if rows else NOTHING
 
 
 def _if_nobody_decides(state: SortieState) -> str:
@@ -112,8 +114,8 @@ def _if_nobody_decides(state: SortieState) -> str:
     return f"If nobody decides by {words.pet_named(by)}, {which} gone: {then}."
 
 
-def _card(number: int, choice: Choice, state: SortieState, shared: list[str]) -> Piece:
-    table = "".join(tag("div", span("quiet", head), span("", said), class_="choice-row") for head, said in rows_of(choice, state))
+def _card(number: int, choice: Choice, state: SortieState, shared: list[str]) -> Markup:
+    table = joined(tag("div", span("quiet", head), span("", said), class_="choice-row") for head, said in rows_of(choice, state))
     button = decide_button(f"decide-{number}", choice, state)
     by = words.pet_named(choice.decide_by_pet_min) if choice.decide_by_pet_min is not None else "no time set"
     last = tag("div", button, span("choice-by", f"by {by}"), class_="choice-row choice-last")
@@ -156,7 +158,7 @@ def _end(p50_pet_min: float | None, plan_pace_pet_min: float | None) -> str:
 
 def decide_button(
     name: str, choice: Choice, state: SortieState, *, broken: Sequence[str] = (), closed: Sequence[str] = ()
-) -> Piece:
+) -> Markup:
     """The button that asks before it records a choice, with all that it will say and send.
 
     `broken`: rules that it breaks, repeated in the question, which is then put twice. `closed`: those that close it.

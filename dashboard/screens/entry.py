@@ -7,12 +7,11 @@ The tables of this file are the rules; ``assets/board/entry.js`` applies them an
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from typing import Any
 
-from dashboard.core.plan import CONSUMABLES
-
-Fields = Sequence[tuple[str, str, str]]
+from dashboard.core.events.entry import Form, FormField
+from dashboard.core.plan.model import CONSUMABLES
 
 AT_PET = "When, PET H:MM (empty: now)"
 AT_UTC = "When, UTC HH:MM or HH:MM:SS of today, or a whole instant like 2031-04-12T09:10:00Z (empty: now)"
@@ -46,30 +45,31 @@ ASKED: dict[str, tuple[str | None, str]] = {
 _SOURCE = re.compile(r"(many\??:)?([a-z_]+)(?:@([a-z]+))?(\?)?")
 
 
-def forms(entry: Mapping[str, tuple[str, Fields]]) -> dict[str, dict[str, Any]]:
+def forms(entry: Mapping[str, Form]) -> dict[str, dict[str, Any]]:
     """The form of each kind of event, as the browser reads it.
 
     Parameters
     ----------
     entry : mapping
-        Kind -> its name, and for each field its name, its label, and where its value comes from (`log.ENTRY`).
+        Kind -> its form.
     """
-    return {kind: _form(kind, fields) for kind, (_, fields) in entry.items()}
+    return {kind: _form(kind, form) for kind, form in entry.items()}
 
 
-def _form(kind: str, fields: Fields) -> dict[str, Any]:
+def _form(kind: str, form: Form) -> dict[str, Any]:
     names, words = ANY_OF.get(kind, (None, ""))
     field, source = ASKED.get(kind, (None, None))
     return {
-        "fields": [_field(kind, *one) for one in fields],
+        "fields": [_field(kind, one) for one in form.fields],
         "any_of": None if names is None else {"names": list(names), "words": words},
         "ask": None if source is None else {"field": field, "from": source},
         "at": AT_UTC if kind == "clock" else AT_PET,
     }
 
 
-def _field(kind: str, name: str, label: str, text: str) -> dict[str, Any]:
-    """A field; `text` is its source as `log.ENTRY` writes it."""
+def _field(kind: str, field: FormField) -> dict[str, Any]:
+    """A field, with its source taken apart."""
+    name, label, text = field
     found = _SOURCE.fullmatch(text)
     if found is None:
         raise ValueError(f"field {name} of {kind}: expected a source, found '{text}'")

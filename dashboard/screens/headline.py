@@ -7,12 +7,13 @@ import math
 from dash import html
 
 from dashboard import words
-from dashboard.core.plan import Plan
-from dashboard.core.sortie_state import LaneState, SortieState
-from dashboard.core.times import minutes_between
+from dashboard.core.base.times import minutes_between
+from dashboard.core.plan.model import Plan
+from dashboard.core.state.model import LaneState, SortieState
 from dashboard.figures.marks import ahead_mark, margin_mark, svg
+from dashboard.markup import NOTHING, Markup, tag, text
 from dashboard.screens.ids import Headline
-from dashboard.screens.markup import Piece, badge, basis, span, tag, text
+from dashboard.screens.markup import badge, basis, span
 
 BEHIND_CAUTION_MIN, BEHIND_WARNING_MIN = 10.0, 20.0
 CLOSE_MARGIN_MIN = 15.0
@@ -42,7 +43,7 @@ def layout(plan: Plan) -> html.Section:
     )
 
 
-def snapshot(plan: Plan, state: SortieState) -> dict[str, Piece]:
+def snapshot(plan: Plan, state: SortieState) -> dict[str, Markup]:
     """The content of each box."""
     if state.basis.pet_zero_doubt is not None and not state.ended:
         return dict.fromkeys((id_ for id_, _ in _HEADS), _withheld(state.basis.pet_zero_doubt))
@@ -54,18 +55,18 @@ def snapshot(plan: Plan, state: SortieState) -> dict[str, Piece]:
     }
 
 
-def _withheld(doubt: str) -> Piece:
+def _withheld(doubt: str) -> Markup:
     """While PET zero is in doubt nothing that counts from it is shown as if it were known."""
     return span("figure-words", "withheld: enter PET zero") + tag("div", text(doubt), class_="figure-side")
 
 
-def _figure(phrase: words.Phrase) -> Piece:
+def _figure(phrase: words.Phrase) -> Markup:
     if not phrase.figure:
         return span("figure-words", phrase.words)
     return span("figure", phrase.figure) + text(" ") + span("figure-unit", phrase.words)
 
 
-def _end(state: SortieState) -> Piece:
+def _end(state: SortieState) -> Markup:
     end, limit = state.end, state.limit
     if end.actual_pet_min is not None:
         return _is_in(state)
@@ -90,13 +91,13 @@ def _end(state: SortieState) -> Piece:
     return shown + withheld
 
 
-def _against_limit(end: str, limit_min: float) -> Piece:
+def _against_limit(end: str, limit_min: float) -> Markup:
     """The end beside the limit; on a small screen the limit gives way, the word of the end does not."""
     limit = f"(limit {words.pet_named(limit_min)})"
     return tag("span", text(f"{end} "), span("wide-only", limit), class_="figure-side", title=f"{end} {limit}")
 
 
-def _is_in(state: SortieState) -> Piece:
+def _is_in(state: SortieState) -> Markup:
     """The end as it was, once the sortie is over."""
     end = state.end
     row = tag("div", _figure(words.margin(end.margin_min)), text(" "),
@@ -106,7 +107,7 @@ def _is_in(state: SortieState) -> Piece:
     return row + tag("div", mark, span("quiet", "sortie over"), class_="mark-row")
 
 
-def _how_sure(state: SortieState, margin_min: float) -> Piece:
+def _how_sure(state: SortieState, margin_min: float) -> Markup:
     """A badge while the projected end is over, or it is less sure to be in than wanted; that is when a decision waits."""
     end = state.end
     sure = "spread not known yet" if end.in_by_limit is None else f"{words.chance(end.in_by_limit)} sure"
@@ -127,17 +128,17 @@ def _silence(state: SortieState) -> str:
     return f"no event for {words.duration(minutes_between(state.basis.last_event_at, state.now), 'down')}"
 
 
-def _lanes(state: SortieState) -> Piece:
+def _lanes(state: SortieState) -> Markup:
     crew = {name: lane for name, lane in state.lanes.items() if lane.kind == "crew"}
     worst = sorted(crew, key=lambda name: math.inf if (ahead := crew[name].ahead_min) is None else ahead)
     return tag("div", *(_lane(name, crew[name], state) for name in worst), class_="headline-pair")
 
 
-def _named(name: str) -> Piece:
+def _named(name: str) -> Markup:
     return span("figure-name", name) + text(" ")
 
 
-def _lane(name: str, lane: LaneState, state: SortieState) -> Piece:
+def _lane(name: str, lane: LaneState, state: SortieState) -> Markup:
     phrase = words.ahead(lane.ahead_min)
     unknown = lane.ahead_min is None
     said = "before PET zero" if unknown and state.pet_min < 0 else phrase.words
@@ -145,7 +146,7 @@ def _lane(name: str, lane: LaneState, state: SortieState) -> Piece:
         head = _named(name) + span("figure", phrase.figure) + text(" ") + span("figure-unit", phrase.words)
     else:
         head = _named(name) + span("figure-unit", said)
-    alert = ""
+    alert = NOTHING
     if lane.ahead_min is not None and lane.ahead_min <= -BEHIND_CAUTION_MIN:
         alert = badge("warning" if lane.ahead_min <= -BEHIND_WARNING_MIN else "caution", "behind")
     frozen = " The lane is finished: the figure no longer moves." if lane.ahead_frozen else ""
@@ -155,7 +156,7 @@ def _lane(name: str, lane: LaneState, state: SortieState) -> Piece:
     return tag("div", tag("div", head, class_="figure-row"), row, class_="rests-on-events", **basis(f"lane-{name}", how))
 
 
-def _suit(plan: Plan, state: SortieState) -> Piece:
+def _suit(plan: Plan, state: SortieState) -> Markup:
     known = [
         (suit.margin_min, name, suit.limiting) for name, suit in state.suits.items() if suit.margin_min is not None
     ]
@@ -169,7 +170,7 @@ def _suit(plan: Plan, state: SortieState) -> Piece:
     phrase = words.suit_margin(margin)
     wearer = ", ".join(state.suits[name].lanes) or f"suit {name}"
     consumable = words.NAMES.get(limiting or "", limiting or "")
-    alert = badge("warning", "short") if margin < 0 else badge("caution", "close") if margin < CLOSE_MARGIN_MIN else ""
+    alert = badge("warning", "short") if margin < 0 else badge("caution", "close") if margin < CLOSE_MARGIN_MIN else NOTHING
     head = _named(f"{wearer} {consumable.partition(' ')[0]}") + _figure(phrase)
     mark = svg(margin_mark(margin), f"{wearer} {consumable}: {phrase}")
     how = (
@@ -182,7 +183,7 @@ def _suit(plan: Plan, state: SortieState) -> Piece:
     )
 
 
-def _decision(state: SortieState) -> Piece:
+def _decision(state: SortieState) -> Markup:
     advice = state.advice
     if not advice.needed:
         return span("figure-words", "no decision waits")

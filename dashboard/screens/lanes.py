@@ -7,11 +7,12 @@ from typing import Any
 from dash import html
 
 from dashboard import words
-from dashboard.core.plan import Plan
-from dashboard.core.sortie_state import LaneState, SortieState, TaskState
+from dashboard.core.plan.model import Plan
+from dashboard.core.state.model import LaneState, SortieState, TaskState
+from dashboard.markup import NOTHING, Markup, joined, tag, text
 from dashboard.screens.forms import ends, form, labelled, slot
 from dashboard.screens.ids import Act, Hold, LanePart, lane_part
-from dashboard.screens.markup import Piece, badge, basis, extra, span, tag, text
+from dashboard.screens.markup import badge, basis, extra, span
 
 OVERRUN_MIN = 5.0
 
@@ -72,7 +73,7 @@ def _button(lane: str, act: Act, said: Any) -> html.Button:
     )
 
 
-def snapshot(plan: Plan, state: SortieState) -> dict[str, Piece]:
+def snapshot(plan: Plan, state: SortieState) -> dict[str, Markup]:
     """The text of each card."""
     return {lane_part(name, LanePart.BODY): _body(name, lane, plan, state) for name, lane in state.lanes.items()}
 
@@ -133,14 +134,14 @@ def _asks(name: str, lane: LaneState, task_id: str, state: SortieState) -> str |
     return f"{task_id} {task.title}: {'; '.join(dict.fromkeys(against))}."
 
 
-def _body(name: str, lane: LaneState, plan: Plan, state: SortieState) -> Piece:
+def _body(name: str, lane: LaneState, plan: Plan, state: SortieState) -> Markup:
     task = state.tasks.get(lane.task) if lane.task else None
     ahead = "" if lane.ahead_min is None else words.ahead(lane.ahead_min)
     head = tag(
         "div", span("lane-name", name), span("lane-ahead rests-on-events", ahead),
         span("lane-site wide-only", lane.worksite or "", lane.worksite), class_="lane-head",
     )
-    lines = "".join([head, _in_hand(name, lane, task), *_next(lane, state), _limits(lane)])
+    lines = joined([head, _in_hand(name, lane, task), *_next(lane, state), _limits(lane)])
     return tag("div", lines, class_="lane-lines", **basis(f"card-{name}", _in_full(name, lane, state)))
 
 
@@ -161,16 +162,16 @@ def _in_full(name: str, lane: LaneState, state: SortieState) -> str:
     return ". ".join(parts) + "."
 
 
-def _line(class_: str, said: str, mark: Piece = "", title: str | None = None) -> Piece:
+def _line(class_: str, said: str, mark: Markup = NOTHING, title: str | None = None) -> Markup:
     """One line of a card; what does not fit is cut, the mark behind it never."""
     return _line_of(class_, text(said or "\u00a0"), mark, title)
 
 
-def _line_of(class_: str, piece: Piece, mark: Piece = "", title: str | None = None) -> Piece:
+def _line_of(class_: str, piece: Markup, mark: Markup = NOTHING, title: str | None = None) -> Markup:
     return tag("div", tag("span", piece, class_="lane-said"), mark, class_=f"lane-line {class_}".strip(), title=title)
 
 
-def _in_hand(name: str, lane: LaneState, task: TaskState | None) -> Piece:
+def _in_hand(name: str, lane: LaneState, task: TaskState | None) -> Markup:
     if task is None or lane.task is None:
         word = {"finished": "All work of this lane is done", "close-out": "Close-out"}.get(lane.state, "Nothing in work")
         if lane.held:
@@ -187,10 +188,10 @@ def _in_hand(name: str, lane: LaneState, task: TaskState | None) -> Piece:
         said += f", {words.to_go(task.estimate_min)}"
     is_overrun = task.worked_min is not None and task.worked_min > task.planned_min + OVERRUN_MIN
     how = "to go by the standing estimate" if task.estimate_min is not None else None
-    return title + _line("", said, badge("caution", "overrun") if is_overrun else "", how)
+    return title + _line("", said, badge("caution", "overrun") if is_overrun else NOTHING, how)
 
 
-def _next(lane: LaneState, state: SortieState) -> tuple[Piece, Piece]:
+def _next(lane: LaneState, state: SortieState) -> tuple[Markup, Markup]:
     """What comes next, and what it waits for."""
     if lane.next is None:
         return _line("quiet", "nothing remains" if not lane.task else "nothing after it"), _line("", "")
@@ -203,7 +204,7 @@ def _next(lane: LaneState, state: SortieState) -> tuple[Piece, Piece]:
     return _line("", said, title=said), _line_of("quiet", waits, title=whole or None)
 
 
-def _limits(lane: LaneState) -> Piece:
+def _limits(lane: LaneState) -> Markup:
     """How far the airlock is, and the time to turn back."""
     site = span("narrow-only", lane.worksite or "")
     if lane.kind != "crew":
@@ -215,7 +216,7 @@ def _limits(lane: LaneState) -> Piece:
     else:
         said = f"turn back {words.pet_named(lane.turn_back_pet_min)}"
     away = f"airlock {words.duration(lane.return_min)}" if lane.return_min else ""
-    comma = span("narrow-only", ", ") if away and lane.worksite else ""
+    comma = span("narrow-only", ", ") if away and lane.worksite else NOTHING
     place = tag("span", site, comma, text(away), class_="lane-away")
-    first = text(said) + (span("wide-only", ", ") if away else "")
+    first = text(said) + (span("wide-only", ", ") if away else NOTHING)
     return _line_of("quiet lane-limits rests-on-readings", first + place)

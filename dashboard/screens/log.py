@@ -3,69 +3,34 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Mapping
 
 from dash import html
 
 from dashboard import words
-from dashboard.core.logbook import Logbook
-from dashboard.core.plan import CONSUMABLES, Plan
-from dashboard.core.sortie_state import LogEntry, SortieState
-from dashboard.core.state import CAUTION
+from dashboard.core.base.caution import CAUTION
+from dashboard.core.events.entry import Form
+from dashboard.core.events.kinds import KINDS
+from dashboard.core.plan.model import Plan
+from dashboard.core.state.log_in_words import Logbook
+from dashboard.core.state.model import LogEntry, SortieState
+from dashboard.markup import NOTHING, Markup, tag, text
 from dashboard.screens import entry
 from dashboard.screens.forms import ends, form, labelled, slot
 from dashboard.screens.ids import Act, Ask, Log
-from dashboard.screens.markup import Piece, span, tag, text
+from dashboard.screens.markup import span
 
 MOST_ROWS = 250
 MOST_LATER = 20
 DAY_MIN = 24 * 60
 LONGEST_TEXT, LONGEST_TITLE = 300, 1500
-# Kind -> the field that holds its words, which an amendment may put right.
-AMENDABLE_WORDS = {"note": "text", "decision": "text", "hold": "reason"}
-
-# Kind -> what the entry form says, and its fields: name, label, where the choices come from.
-# Sources: a key of `choices_of`, or "minutes", "text", "number"; before it "many:" for several, after it "@field" for
-# the field that it hangs on; "?" lets it stay empty. What is refused or asked about stands in `entry.py`.
-ENTRY: dict[str, tuple[str, tuple[tuple[str, str, str], ...]]] = {
-    "start": ("Start a task", (("task", "Task", "to_start"),)),
-    "done": ("Task done", (("task", "Task", "tasks"),)),
-    "hold": ("Hold a task, a lane or all", (("subject", "What", "scopes"), ("reason", "Reason", "text?"))),
-    "resume": ("Resume a task, a lane or all", (("subject", "What is on hold", "held"),)),
-    "estimate": ("Estimate of what remains", (("task", "Task", "tasks"), ("remaining", "Minutes left", "minutes"))),
-    "note": ("Note", (("text", "Text", "text"),)),
-    "reading": ("Suit reading", (("suit", "Suit", "suits"), *((c, f"{words.NAMES[c]} left, {words.UNITS[c]}", "number?")
-                                                            for c in CONSUMABLES))),
-    "check": ("Recurring call made", (("check", "Call", "checks"), ("lane", "Lane", "lanes"))),
-    "insert": ("Insert a contingency", (("contingency", "Contingency", "contingencies"),)),
-    "add": ("Add an unplanned task", (("title", "Title", "text"), ("lanes", "Lanes", "many:lanes"),
-                                      ("duration", "Minutes", "minutes"), ("before", "Before which task", "before?"))),
-    "move": ("Hand over or reorder", (("task", "Task", "movable"), ("lane", "To lane (of those that can do it)",
-                                                                    "can_move_to@task?"),
-                                      ("before", "Before which task", "before?"))),
-    "choose": ("Choose an ending", (("alternative", "Alternative", "alternatives"),
-                                    ("option", "Option", "options@alternative"))),
-    "defer": ("Defer tasks", (("tasks", "Tasks", "many:before"),)),
-    "reinstate": ("Reinstate deferred tasks", (("tasks", "Tasks", "many:deferred"),)),
-    "trim": ("Trim a task", (("task", "Task", "trimmable"), ("duration", "New length, minutes", "minutes"))),
-    "break_off": ("Break off a task", (("task", "Task", "in_hand"),)),
-    "decision": ("Decision", (("text", "What was decided, and why", "text"), ("defer", "Defers", "many?:before"))),
-    "clock": ("Set PET zero: suits on battery power", ()),
-    "end": ("Sortie over: airlock repressurised", ()),
-}
+_FORMS = {kind: event.form for kind, event in KINDS.items() if event.form is not None}
+# Kind -> its form. Those that ask for nothing, PET zero and the end of the sortie, are entered once and stand last.
+ENTRY: Mapping[str, Form] = dict(sorted(_FORMS.items(), key=lambda one: not one[1].fields))
+LEAD_ENTRY = tuple(kind for kind in ENTRY if KINDS[kind].needs_lead)
+PLAN_KINDS = tuple(kind for kind, one in ENTRY.items() if one.changes_plan)
 AMEND_AT_PET = "Right time, PET H:MM or H:MM:SS (empty: as it is)"
 AMEND_AT_UTC = "Right time of PET zero, UTC HH:MM or HH:MM:SS of today, or a whole instant"
-# Kinds that only who decides may enter; the server judges by its own table (`service/roles.py`).
-LEAD_ENTRY = ("insert", "move", "choose", "defer", "reinstate", "trim", "decision", "clock", "end")
-# Kind -> what taking it back undoes: asked about before it is withdrawn or amended.
-UNDOES = {
-    "clock": "PET zero goes back to the clock event before it, else to the planned start: every PET of the board changes",
-    "end": "the sortie is not over: projection and advice start again",
-    "decision": "what it defers and trims goes back into the plan of record; the events that came with it stay",
-    "defer": "the tasks go back into the plan of record",
-    "insert": "the tasks of the contingency leave the plan of record, and what it held is no longer held by it",
-    "choose": "the ending goes back to what was taken before",
-}
-PLAN_KINDS = ("insert", "resume", "add", "move", "choose", "defer", "reinstate", "trim", "break_off")
 
 
 def layout(plan: Plan) -> html.Section:
@@ -95,7 +60,7 @@ def layout(plan: Plan) -> html.Section:
 
 
 def _entry_form() -> html.Dialog:
-    kinds = [html.Option("choose ...", value=""), *(html.Option(spec[0], value=kind) for kind, spec in ENTRY.items())]
+    kinds = [html.Option("choose ...", value=""), *(html.Option(one.title, value=kind) for kind, one in ENTRY.items())]
     return form(
         Log.FORM, "Enter an event",
         labelled("What happened", html.Select(kinds, id=Log.KIND, className="field")),
@@ -132,7 +97,7 @@ def _question() -> html.Dialog:
     )
 
 
-def snapshot(plan: Plan, state: SortieState, log: Logbook) -> dict[str, Piece]:
+def snapshot(plan: Plan, state: SortieState, log: Logbook) -> dict[str, Markup]:
     """The rows, newest on top."""
     if not log:
         return {Log.ROWS: tag("p", text("The log is empty. Enter the start of PET with Enter an event, Set PET zero."))}
@@ -141,11 +106,11 @@ def snapshot(plan: Plan, state: SortieState, log: Logbook) -> dict[str, Piece]:
     shown = [*log.newest(MOST_ROWS), *later]
     rows = [_row(entry, log.taken_back_by(entry.id)) for entry in reversed(shown)]
     more = len(log) - len(shown)
-    rest = tag("p", text(f"{more} more events are not shown here."), class_="quiet") if more > 0 else ""
+    rest = tag("p", text(f"{more} more events are not shown here."), class_="quiet") if more > 0 else NOTHING
     return {Log.ROWS: tag("table", tag("thead", head), tag("tbody", *rows)) + rest}
 
 
-def _row(entry: LogEntry, target: LogEntry | None) -> Piece:
+def _row(entry: LogEntry, target: LogEntry | None) -> Markup:
     """One row; `target` is the event that a withdrawal in force takes back."""
     marks = words.entry_marks(entry)
     whole = entry.text
@@ -164,20 +129,20 @@ def _row(entry: LogEntry, target: LogEntry | None) -> Piece:
     )
 
 
-def _take_back(entry: LogEntry, said: str) -> Piece:
+def _take_back(entry: LogEntry, said: str) -> Markup:
     """While something of a decision can be taken back: the button that asks how, all that came with it included."""
     if not entry.can_take_back:
-        return ""
+        return NOTHING
     return tag(
         "button", text("take back"), class_="button small may-decide", id=f"take-back-{entry.id}", type="button",
         data_act=Act.TAKE_BACK_DECISION, data_event=entry.id, aria_label=f"Take back: {said}",
     )
 
 
-def _answer(entry: LogEntry, target: LogEntry | None, said: str) -> Piece:
+def _answer(entry: LogEntry, target: LogEntry | None, said: str) -> Markup:
     """The button that answers an event: correct, or for a withdrawal in force take it back."""
     if entry.withdrawn_by is not None or (entry.kind == "withdraw" and target is None):
-        return ""
+        return NOTHING
     if target is not None:
         return tag(
             "button", text("take back"), class_="button small may-log", id=f"correct-{entry.id}", data_act=Act.TAKE_BACK,
@@ -186,7 +151,7 @@ def _answer(entry: LogEntry, target: LogEntry | None, said: str) -> Piece:
         )
     return tag(
         "button", text("correct"), class_="button small may-log", id=f"correct-{entry.id}", data_act=Act.CORRECT,
-        data_event=entry.id, data_words=AMENDABLE_WORDS.get(entry.kind), data_at=words.pet(entry.pet_min), data_text=said,
+        data_event=entry.id, data_words=KINDS[entry.kind].own_words, data_at=words.pet(entry.pet_min), data_text=said,
         data_pet_s=None if entry.pet_min is None else f"{60 * entry.pet_min:.3f}", data_kind=entry.kind,
-        data_utc=words.utc(entry.at), data_undoes=UNDOES.get(entry.kind), type="button", aria_label=f"Correct: {said}",
+        data_utc=words.utc(entry.at), data_undoes=KINDS[entry.kind].undoes, type="button", aria_label=f"Correct: {said}",
     )

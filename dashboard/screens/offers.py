@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from dashboard import words
-from dashboard.core.plan import Contingency, Plan, Task
-from dashboard.core.sortie_state import SortieState, TaskState
+from dashboard.core.plan.model import Contingency, Plan, Task
+from dashboard.core.state.model import SortieState, TaskState
 
 # Value, label, and for a choice that hangs on another field the value there.
 Offer = list[list[str]]

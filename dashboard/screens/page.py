@@ -6,8 +6,9 @@ import json
 
 from dash import Dash, html
 
-from dashboard.core.plan import Plan
+from dashboard.core.plan.model import Plan
 from dashboard.figures.theme import css_variables
+from dashboard.markup import Markup, unescaped
 from dashboard.screens import (
     band,
     choices,
@@ -63,40 +64,41 @@ def page_layout(plan: Plan, *, replaying: bool = False, rehearsal: str = "") -> 
     )
 
 
-def register(app: Dash, modules: str, heartbeat_s: float) -> None:
+def register(app: Dash, modules: Markup, heartbeat_s: float) -> None:
     """Put into the page what does not come from Dash: the colour roles, what draws the sheet, and the browser's modules.
 
     Parameters
     ----------
     app : Dash
-    modules : str
+    modules : Markup
         The elements that load the browser's modules.
     heartbeat_s : float
         The server is never silent for longer.
     """
-    parts = {"roles": css_variables(), "sent": sent(heartbeat_s), "plot": sheet.PLOT_SCRIPT, "modules": modules}
+    roles = unescaped("style", css_variables())
+    parts = {"roles": roles, "sent": sent(heartbeat_s), "plot": sheet.PLOT_SCRIPT, "modules": modules}
     page = INDEX
     for name, part in parts.items():
         page = page.replace(f"{{{name}}}", part)
-    app.index_string = page
+    app.index_string = str(page)
 
 
-def sent(heartbeat_s: float) -> str:
+def sent(heartbeat_s: float) -> Markup:
     """The data that the browser's modules read once: names that they share with the page, and rules of the server."""
     rules = {"far_before_min": log.DAY_MIN, "odd_min": band.ODD_MIN, "heartbeat_s": heartbeat_s}
     data = {"ids": ids.table(), "lane_part": ids.lane_part("{lane}", "{part}"), "rules": rules}
     content = json.dumps(data).replace("<", "\\u003c")
-    return f'<script type="application/json" id="{ids.Page.SENT}">{content}</script>'
+    return unescaped("script", content, type="application/json", id=ids.Page.SENT)
 
 
-INDEX = """<!DOCTYPE html>
+INDEX = Markup("""<!DOCTYPE html>
 <html lang="en">
 <head>
 {%metas%}
 <title>{%title%}</title>
 <meta name="viewport" content="width=device-width, initial-scale=1">
 {%favicon%}
-<style>{roles}</style>
+{roles}
 {%css%}
 </head>
 <body>
@@ -107,4 +109,4 @@ INDEX = """<!DOCTYPE html>
 <footer>{%config%}{%scripts%}{%renderer%}</footer>
 </body>
 </html>
-"""
+""")

@@ -5,11 +5,12 @@ from __future__ import annotations
 from dash import html
 
 from dashboard import words
-from dashboard.core.logbook import Logbook
-from dashboard.core.plan import Plan
-from dashboard.core.sortie_state import SortieState
+from dashboard.core.plan.model import Plan
+from dashboard.core.state.log_in_words import Logbook
+from dashboard.core.state.model import SortieState
+from dashboard.markup import Markup, joined, tag, text
 from dashboard.screens.ids import Problems
-from dashboard.screens.markup import Piece, badge, basis, span, tag, text
+from dashboard.screens.markup import badge, basis, span
 
 
 def layout(plan: Plan) -> html.Section:
@@ -21,7 +22,7 @@ def layout(plan: Plan) -> html.Section:
     )
 
 
-def snapshot(plan: Plan, state: SortieState, log: Logbook) -> dict[str, Piece]:
+def snapshot(plan: Plan, state: SortieState, log: Logbook) -> dict[str, Markup]:
     """The head with its counts, and the list; an event is named by what the log says of it."""
     counts = [
         words.how_many(len(state.alerts), "alert"),
@@ -30,23 +31,23 @@ def snapshot(plan: Plan, state: SortieState, log: Logbook) -> dict[str, Piece]:
     ]
     rows = [*_alerts(state), *_discrepancies(state, log), *_unread(state)]
     nothing = tag("p", text("Nothing waits for an action, everything fits, every line was read."), class_="quiet")
-    return {Problems.HEAD: text(f"Problems: {', '.join(counts)}"), Problems.BODY: "".join(rows) or nothing}
+    return {Problems.HEAD: text(f"Problems: {', '.join(counts)}"), Problems.BODY: joined(rows) or nothing}
 
 
-def _row(name: str, head: Piece, said: str, **more: str) -> Piece:
+def _row(name: str, head: Markup, said: str, **more: str) -> Markup:
     """Two lines of a problem; all of it under the pointer or by key."""
     return tag("div", tag("div", head, text(f" {said}"), class_="problem-said"), class_="problem", **more, **basis(name, said))
 
 
-def _alerts(state: SortieState) -> list[Piece]:
-    rows: list[Piece] = []
+def _alerts(state: SortieState) -> list[Markup]:
+    rows: list[Markup] = []
     for alert in state.alerts:
         rows.append(_row(f"alert-{alert.id}", badge("warning", "act"), words.alert(alert), data_item=alert.id))
     return rows
 
 
-def _discrepancies(state: SortieState, log: Logbook) -> list[Piece]:
-    rows: list[Piece] = []
+def _discrepancies(state: SortieState, log: Logbook) -> list[Markup]:
+    rows: list[Markup] = []
     for one in reversed(state.discrepancies):
         at = f"{words.pet_named(one.pet_min)} " if one.pet_min is not None else ""
         entry = log.of(one.event)
@@ -58,7 +59,7 @@ def _discrepancies(state: SortieState, log: Logbook) -> list[Piece]:
     return rows
 
 
-def _unread(state: SortieState) -> list[Piece]:
+def _unread(state: SortieState) -> list[Markup]:
     return [
         tag("div", span("quiet", f"unread, {one.where or 'log'}: "), text(one.why), tag("code", text(one.line[:160])),
             class_="problem")

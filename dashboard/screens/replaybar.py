@@ -8,12 +8,13 @@ from collections.abc import Sequence
 from dash import html
 
 from dashboard import words
-from dashboard.core.history import DriftPoint, most_behind, worse_ahead_min
-from dashboard.core.plan import Plan
+from dashboard.core.plan.model import Plan
+from dashboard.core.state.history import DriftPoint, most_behind, worse_ahead_min
 from dashboard.figures.strip import strip_svg
+from dashboard.markup import Markup, joined, tag
 from dashboard.screens.forms import labelled, slot
 from dashboard.screens.ids import Act, Replay
-from dashboard.screens.markup import Piece, extra, tag
+from dashboard.screens.markup import extra
 
 # What a run counts from -> in words, and what that means.
 COUNTS = {
@@ -86,19 +87,19 @@ def dialog() -> html.Dialog:
 
 def strip_html(
     events: Sequence[float], decisions: Sequence[float], drift: Sequence[DriftPoint], span: tuple[float, float]
-) -> Piece:
+) -> Markup:
     """What stands in the strip: the drift, a tick an event, a flag a decision. Times are PET minutes."""
     from_min, until_min = span
 
-    def mark(form: str, pet_min: float) -> Piece:
+    def mark(form: str, pet_min: float) -> Markup:
         share = 100 * (pet_min - from_min) / ((until_min - from_min) or 1.0)
         return tag("i", class_=form, style=f"left:{share:.2f}%")
 
     values = [(point.pet_min, worse_ahead_min(point)) for point in drift]
     return (
         strip_svg(values, span, drift_words(drift))
-        + "".join(mark("mark", pet_min) for pet_min in events)
-        + "".join(mark("mark-decision", pet_min) for pet_min in decisions)
+        + joined(mark("mark", pet_min) for pet_min in events)
+        + joined(mark("mark-decision", pet_min) for pet_min in decisions)
     )
 
 

@@ -7,10 +7,11 @@ from typing import Any
 
 from dash import html
 
-from dashboard.core.plan import Plan
-from dashboard.core.sortie_state import SortieState
+from dashboard.core.plan.model import Plan
+from dashboard.core.state.model import SortieState
 from dashboard.figures.lane_sheet import empty_figure, sheet_payload
 from dashboard.figures.rail import rail_payload
+from dashboard.markup import tag
 from dashboard.screens import why
 from dashboard.screens.ids import Sheet
 from dashboard.screens.markup import extra
@@ -24,7 +25,7 @@ CONFIG: Any = {
     "showTips": False,
 }
 # What the plot is drawn with: the copy that comes with Dash, in the page from the start.
-PLOT_SCRIPT = '<script src="/_dash-component-suites/plotly/package_data/plotly.min.js" defer></script>'
+PLOT_SCRIPT = tag("script", src="/_dash-component-suites/plotly/package_data/plotly.min.js", defer=True)
 _MOVES = (
     (Sheet.EARLIER, "▲", "Show earlier"),
     (Sheet.LATER, "▼", "Show later"),

@@ -7,9 +7,9 @@ from __future__ import annotations
 
 from typing import Any
 
-from dashboard.core.logbook import Logbook
-from dashboard.core.plan import Plan
-from dashboard.core.sortie_state import SortieState
+from dashboard.core.plan.model import Plan
+from dashboard.core.state.log_in_words import Logbook
+from dashboard.core.state.model import SortieState
 from dashboard.screens import band, choices, headline, lanes, log, offers, problems, sheet, suits, tabs
 
 

@@ -5,12 +5,13 @@ from __future__ import annotations
 from dash import html
 
 from dashboard import words
-from dashboard.core.plan import Plan
-from dashboard.core.readings import ABOVE_LOADED, RISES
-from dashboard.core.sortie_state import ConsumableState, SortieState, SuitState
-from dashboard.core.suits import BELOW_RESERVE
+from dashboard.core.plan.model import Plan
+from dashboard.core.state.model import ConsumableState, SortieState, SuitState
+from dashboard.core.suits.budget import BELOW_RESERVE
+from dashboard.core.suits.readings import ABOVE_LOADED, RISES
+from dashboard.markup import NOTHING, Markup, joined, tag, text
 from dashboard.screens.ids import Suits
-from dashboard.screens.markup import Piece, basis, shape, span, tag, text
+from dashboard.screens.markup import basis, shape, span
 
 CLOSE_MARGIN_MIN = 15.0
 # What cannot be of readings -> the word in the row. What rests on them stays under the pointer.
@@ -29,14 +30,14 @@ def layout(plan: Plan) -> html.Section:
     )
 
 
-def snapshot(plan: Plan, state: SortieState) -> dict[str, Piece]:
+def snapshot(plan: Plan, state: SortieState) -> dict[str, Markup]:
     """One column a suit."""
     if not state.suits:
         return {Suits.BODY: text("The plan names no suit. Add [[suit]] tables to follow the suit budget.")}
-    return {Suits.BODY: "".join(_suit(name, suit, state) for name, suit in state.suits.items())}
+    return {Suits.BODY: joined(_suit(name, suit, state) for name, suit in state.suits.items())}
 
 
-def _suit(name: str, suit: SuitState, state: SortieState) -> Piece:
+def _suit(name: str, suit: SuitState, state: SortieState) -> Markup:
     wearer = ", ".join(suit.lanes) or "worn by nobody"
     read = [c.reading_pet_min for c in suit.consumables.values() if c.reading_pet_min is not None]
     age = f"read {words.age((state.pet_min - max(read)) * 60)}" if read else "no reading yet"
@@ -46,14 +47,14 @@ def _suit(name: str, suit: SuitState, state: SortieState) -> Piece:
     return tag("div", head, *rows, class_="suit")
 
 
-def _row(suit_name: str, name: str, one: ConsumableState, suit: SuitState) -> Piece:
+def _row(suit_name: str, name: str, one: ConsumableState, suit: SuitState) -> Markup:
     said = words.amount(one.left, name) if one.left is not None else "no reading"
     margin = one.margin_min
     if margin is None:
         verdict = span("quiet", f"of {words.amount(one.loaded, name, 'nearest')}")
     else:
         phrase = words.suit_margin_short(margin)
-        short = shape("warning", "short") if margin < 0 else shape("caution", "close") if margin < CLOSE_MARGIN_MIN else ""
+        short = shape("warning", "short") if margin < 0 else shape("caution", "close") if margin < CLOSE_MARGIN_MIN else NOTHING
         verdict = text(phrase + " ") + short
     if BELOW_RESERVE in one.flags:
         verdict = text("below reserve ") + shape("warning", "below reserve")
@@ -62,7 +63,7 @@ def _row(suit_name: str, name: str, one: ConsumableState, suit: SuitState) -> Pi
         verdict = text(f"{odd.split()[-1]}, " if is_short else f"{odd} ") + (verdict if is_short else shape("caution", odd))
     first = "limiting" if suit.limiting == name else None
     called, _, rest = words.NAMES.get(name, name).partition(" ")
-    named = text(called) + (span("wide-only", f" {rest}") if rest else "")
+    named = text(called) + (span("wide-only", f" {rest}") if rest else NOTHING)
     how = (
         f"{_why(name, one)} Left {said}, reserve {words.amount(one.reserve, name, 'up')}, "
         f"need to the plan-pace end {words.amount(one.need, name, 'up')}, to its P90 "
@@ -74,20 +75,20 @@ def _row(suit_name: str, name: str, one: ConsumableState, suit: SuitState) -> Pi
     )
 
 
-def _bar(one: ConsumableState) -> Piece:
+def _bar(one: ConsumableState) -> Markup:
     """Left as a bar, the reserve as a zone at its foot, the need above the reserve as a line."""
     def place(value: float) -> str:
         return f"{max(0.0, min(100.0, 100 * value / one.loaded)):.1f}%"
 
-    parts = ['<rect class="bar-ground" x="0" width="100%" y="3" height="12"/>']
+    parts = [tag("rect", class_="bar-ground", x=0, width="100%", y=3, height=12)]
     if one.left is not None:
-        parts.append(f'<rect class="bar-left" x="0" width="{place(one.left)}" y="5" height="8"/>')
-    parts.append(f'<rect class="bar-reserve" x="0" width="{place(one.reserve)}" y="3" height="12"/>')
+        parts.append(tag("rect", class_="bar-left", x=0, width=place(one.left), y=5, height=8))
+    parts.append(tag("rect", class_="bar-reserve", x=0, width=place(one.reserve), y=3, height=12))
     for value, name in ((one.need, "bar-need"), (one.need_p90, "bar-need-late")):
         if value is not None:
             at = place(value + one.reserve)
-            parts.append(f'<line class="{name}" x1="{at}" x2="{at}" y1="0" y2="18"/>')
-    return f'<svg class="suit-bar" aria-hidden="true" width="100%" height="18">{"".join(parts)}</svg>'
+            parts.append(tag("line", class_=name, x1=at, x2=at, y1=0, y2=18))
+    return tag("svg", *parts, class_="suit-bar", aria_hidden="true", width="100%", height=18)
 
 
 def _why(name: str, one: ConsumableState) -> str:

@@ -7,10 +7,11 @@ from __future__ import annotations
 
 from dash import html
 
-from dashboard.core.plan import Plan
-from dashboard.core.sortie_state import SortieState
+from dashboard.core.plan.model import Plan
+from dashboard.core.state.model import SortieState
+from dashboard.markup import NOTHING, Markup, text
 from dashboard.screens.ids import Choices, Log, Problems, Tabs
-from dashboard.screens.markup import Piece, badge, extra, text
+from dashboard.screens.markup import badge, extra
 
 _SHOWS = ((Tabs.LOG, "Log", Log.REGION), (Tabs.CHOICES, "Choices", Choices.REGION),
           (Tabs.PROBLEMS, "Problems", Problems.REGION))
@@ -33,10 +34,10 @@ def layout(plan: Plan) -> html.Div:
     )
 
 
-def snapshot(plan: Plan, state: SortieState) -> dict[str, Piece]:
+def snapshot(plan: Plan, state: SortieState) -> dict[str, Markup]:
     """What waits behind each button is said on it."""
     unfit = len(state.discrepancies) + len(state.unread)
-    mark = f" {badge('warning', str(len(state.alerts)))}" if state.alerts else ""
+    mark = text(" ") + badge("warning", str(len(state.alerts))) if state.alerts else NOTHING
     return {
         Tabs.CHOICES: text("Choices ") + badge("caution", "decide") if state.advice.needed else text("Choices"),
         Tabs.PROBLEMS: text(f"Problems{f' {unfit}' if unfit else ''}") + mark,

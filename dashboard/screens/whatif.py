@@ -7,10 +7,11 @@ from collections.abc import Sequence
 from dash import html
 
 from dashboard import words
-from dashboard.core.plan import Alternative, Plan, Task
-from dashboard.core.sortie_state import SortieState
+from dashboard.core.plan.model import Alternative, Plan, Task
+from dashboard.core.state.model import SortieState
+from dashboard.markup import NOTHING, Markup, joined, tag, text
 from dashboard.screens.ids import Choices
-from dashboard.screens.markup import Piece, badge, extra, span, tag, text
+from dashboard.screens.markup import badge, extra, span
 
 _REMAINS = ("not started", "in work", "on hold")
 
@@ -29,7 +30,7 @@ def layout() -> html.Div:
     )
 
 
-def tasks(plan: Plan, state: SortieState) -> Piece:
+def tasks(plan: Plan, state: SortieState) -> Markup:
     """A row for each ending that may be taken, then for each remaining task, in the order of their projected starts."""
     briefed = {t.id: t for t in [*plan.tasks, *(t for c in plan.contingencies for t in c.tasks)]}
     remaining = [
@@ -39,14 +40,14 @@ def tasks(plan: Plan, state: SortieState) -> Piece:
     if not remaining:
         return tag("p", text("Nothing remains that could be given up."))
     endings = [_ending(alternative, state) for alternative in plan.alternatives]
-    return "".join([*endings, *(_row(task_id, state, briefed.get(task_id)) for _, task_id in sorted(remaining))])
+    return joined([*endings, *(_row(task_id, state, briefed.get(task_id)) for _, task_id in sorted(remaining))])
 
 
-def _ending(alternative: Alternative, state: SortieState) -> Piece:
+def _ending(alternative: Alternative, state: SortieState) -> Markup:
     """The options that may be taken in place of the one in force; nothing once one has begun."""
     tasks = [state.tasks[t] for option in alternative.options.values() for t in option if t in state.tasks]
     if any(task.state not in ("not started", "deferred") for task in tasks):
-        return ""
+        return NOTHING
     named = alternative.title or alternative.id
     in_force = state.alternatives.get(alternative.id, alternative.default)
     ticks = [
@@ -56,11 +57,11 @@ def _ending(alternative: Alternative, state: SortieState) -> Piece:
     return _more(f"{named}: '{in_force}'", ticks)
 
 
-def _more(said: str, ticks: Sequence[Piece]) -> Piece:
-    return tag("div", span("what-if-name", said, said), *ticks, class_="what-if-row what-if-more") if ticks else ""
+def _more(said: str, ticks: Sequence[Markup]) -> Markup:
+    return tag("div", span("what-if-name", said, said), *ticks, class_="what-if-row what-if-more") if ticks else NOTHING
 
 
-def _row(task_id: str, state: SortieState, briefed: Task | None) -> Piece:
+def _row(task_id: str, state: SortieState, briefed: Task | None) -> Markup:
     task = state.tasks[task_id]
     shortest = None if briefed is None else briefed.shortest
     waits = task.state == "not started"
@@ -81,19 +82,19 @@ def _row(task_id: str, state: SortieState, briefed: Task | None) -> Piece:
     return row + _more(f"hand {task_id} over", hand_over)
 
 
-def _tick(act: str, name: str, said: str, named: str, **data: str) -> Piece:
+def _tick(act: str, name: str, said: str, named: str, **data: str) -> Markup:
     """A box to tick; `data` is what the browser sends of it."""
     box = tag(
         "input", type="checkbox", id=f"what-if-{act}-{name}", data_what_if=act, aria_label=f"{said}: {named}",
         **{f"data_{key}": value for key, value in data.items()},
-    ).removesuffix("</input>")
+    )
     return tag("label", box, text(said), class_="what-if-tick")
 
 
 def figures(
-    rows: Sequence[tuple[str, str]], along: Sequence[str], broken: Sequence[str], closed: Sequence[str], button: Piece,
+    rows: Sequence[tuple[str, str]], along: Sequence[str], broken: Sequence[str], closed: Sequence[str], button: Markup,
     caution: str, *, nothing: bool,
-) -> Piece:
+) -> Markup:
     """The figures of what is ticked.
 
     Parameters
@@ -106,7 +107,7 @@ def figures(
         Rules of the plan that are broken, in words.
     closed : sequence of str
         Those of them for which it cannot be recorded.
-    button : Piece
+    button : Markup
         Records it as a decision.
     caution : str
         Of all advice.
@@ -115,10 +116,10 @@ def figures(
     """
     said = "As things stand; tick what would be changed" if nothing else "With what is ticked"
     head = tag("div", text(said), class_="choice-head")
-    table = "".join(tag("div", span("quiet", name), span("", said, said), class_="choice-row") for name, said in rows)
-    more = tag("p", span("quiet", "goes with it: "), text("; ".join(along))) if along else ""
-    rules = tag("p", badge("warning", "not allowed"), text(f" {'; '.join(broken)}")) if broken else ""
-    rules += tag("p", text(f"Cannot be recorded: {'; '.join(closed)}."), class_="may-decide") if closed else ""
+    table = joined(tag("div", span("quiet", name), span("", said, said), class_="choice-row") for name, said in rows)
+    more = tag("p", span("quiet", "goes with it: "), text("; ".join(along))) if along else NOTHING
+    rules = tag("p", badge("warning", "not allowed"), text(f" {'; '.join(broken)}")) if broken else NOTHING
+    rules += tag("p", text(f"Cannot be recorded: {'; '.join(closed)}."), class_="may-decide") if closed else NOTHING
     clear = tag("button", text("Clear"), class_="button", type="button", id=Choices.WHAT_IF_CLEAR, disabled=nothing)
-    ends = tag("div", "" if nothing else button, clear, class_="choice-row choice-last")
+    ends = tag("div", NOTHING if nothing else button, clear, class_="choice-row choice-last")
     return head + table + more + rules + ends + tag("p", text(caution), class_="caution-line")

@@ -7,14 +7,15 @@ from collections.abc import Iterable, Sequence
 from dash import html
 
 from dashboard import words
-from dashboard.core.expected import PACE
-from dashboard.core.history import DriftPoint
-from dashboard.core.plan import Plan, Suit
-from dashboard.core.sortie_state import ConsumableState, Driver, SortieState, SuitState
-from dashboard.core.suits import rate_origin
+from dashboard.core.plan.model import Plan, Suit
+from dashboard.core.schedule.expected import PACE
+from dashboard.core.state.history import DriftPoint
+from dashboard.core.state.model import ConsumableState, Driver, SortieState, SuitState
+from dashboard.core.suits.budget import rate_origin
 from dashboard.figures.drift import drift_svg
+from dashboard.markup import NOTHING, Markup, joined, tag, text
 from dashboard.screens.ids import Why
-from dashboard.screens.markup import Piece, badge, extra, tag, text
+from dashboard.screens.markup import badge, extra
 
 SUIT_HEADS = ("Consumable", "Left now", "Last read", "Reserve", "Need to the end", "Use an hour", "Against the model",
               "Reserve reached", "Margin", "Look at")  # fmt: skip
@@ -45,7 +46,7 @@ def dialog() -> html.Dialog:
     )
 
 
-def why_html(plan: Plan, state: SortieState, drift: Sequence[DriftPoint]) -> Piece:
+def why_html(plan: Plan, state: SortieState, drift: Sequence[DriftPoint]) -> Markup:
     """What the dialog shows of one state.
 
     Parameters
@@ -56,10 +57,10 @@ def why_html(plan: Plan, state: SortieState, drift: Sequence[DriftPoint]) -> Pie
     drift : sequence of DriftPoint
         Up to this state; empty before PET zero.
     """
-    return "".join((_basis(state), _drift(state, drift), _end(state), _pace(state), _suits(plan, state)))
+    return joined((_basis(state), _drift(state, drift), _end(state), _pace(state), _suits(plan, state)))
 
 
-def _basis(state: SortieState) -> Piece:
+def _basis(state: SortieState) -> Markup:
     basis = state.basis
     said = [f"As of {words.pet_named(state.pet_min)}, {words.utc_named(state.now)}."]
     said.append(f"Rests on {basis.plan}, and on {words.how_many(basis.events, 'event')}.")
@@ -71,14 +72,14 @@ def _basis(state: SortieState) -> Piece:
     )
 
 
-def _drift(state: SortieState, drift: Sequence[DriftPoint]) -> Piece:
+def _drift(state: SortieState, drift: Sequence[DriftPoint]) -> Markup:
     if not drift:
         return _part("Drift so far", _said("Nothing to draw before PET zero."))
     how = f"What could be known at each of {words.how_many(len(drift), 'instant')}: one an event, thinned when many, and now."
     return _part("Drift so far", tag("div", drift_svg(drift), class_="why-strip rests-on-events"), _said(how))
 
 
-def _end(state: SortieState) -> Piece:
+def _end(state: SortieState) -> Markup:
     end, limit = state.end, f"Limit: {words.pet_named(state.limit.pet_min)}, set by {state.limit.set_by}."
     if end.actual_pet_min is not None:
         return _part("The end", _said(f"{words.is_in(end)}. {limit}"))
@@ -120,7 +121,7 @@ def _driver(one: Driver, state: SortieState) -> tuple[str, str, str]:
     return f"{one.task} {state.tasks[one.task].title}".strip(), f"{words.share(one.sets_end)} of draws", spread
 
 
-def _pace(state: SortieState) -> Piece:
+def _pace(state: SortieState) -> Markup:
     rows = []
     for name, lane in state.lanes.items():
         learned = lane.pace is not None
@@ -130,7 +131,7 @@ def _pace(state: SortieState) -> Piece:
                              class_="rests-on-events"))  # fmt: skip
 
 
-def _suits(plan: Plan, state: SortieState) -> Piece:
+def _suits(plan: Plan, state: SortieState) -> Markup:
     if not plan.suits:
         return _part("Suits", _said("The plan names no suit. Add [[suit]] tables to follow the suit budget."))
     shown = [tag("div", _suit(suit, state.suits[suit.id]), class_="rests-on-readings") for suit in plan.suits]
@@ -142,18 +143,18 @@ def _suits(plan: Plan, state: SortieState) -> Piece:
     return _part("Suits", *shown, tag("h4", text("Where the rates come from")), listed)
 
 
-def _suit(suit: Suit, seen: SuitState) -> Piece:
+def _suit(suit: Suit, seen: SuitState) -> Markup:
     wearer = ", ".join(seen.lanes) or "worn by nobody"
     limiting = f", limiting: {words.NAMES[seen.limiting]}" if seen.limiting else ""
     rows = [_consumable(name, seen.consumables[name]) for name in suit.consumables()]
     return _table(f"Suit {suit.id}, {wearer}{limiting}", SUIT_HEADS, rows)
 
 
-def _consumable(name: str, one: ConsumableState) -> list[Piece]:
+def _consumable(name: str, one: ConsumableState) -> list[Markup]:
     read = "none yet"
     if one.reading is not None:
         read = f"{words.amount(one.reading, name)} at {words.pet_named(one.reading_pet_min)}"
-    short = text(" ") + badge("warning", "short") if one.margin_min is not None and one.margin_min < 0 else ""
+    short = text(" ") + badge("warning", "short") if one.margin_min is not None and one.margin_min < 0 else NOTHING
     return [
         text(words.NAMES[name]), text(words.amount(one.left, name)), text(read),
         text(words.amount(one.reserve, name, "up")), text(words.amount(one.need, name, "up")),
@@ -163,15 +164,15 @@ def _consumable(name: str, one: ConsumableState) -> list[Piece]:
     ]  # fmt: skip
 
 
-def _part(head: str, *body: Piece) -> Piece:
+def _part(head: str, *body: Markup) -> Markup:
     return tag("section", tag("h3", text(head)), *body)
 
 
-def _said(sentence: str) -> Piece:
+def _said(sentence: str) -> Markup:
     return tag("p", text(sentence))
 
 
-def _table(caption: str, heads: Sequence[str], rows: Iterable[Sequence[Piece]]) -> Piece:
+def _table(caption: str, heads: Sequence[str], rows: Iterable[Sequence[Markup]]) -> Markup:
     head = tag("tr", *(tag("th", text(one), scope="col") for one in heads))
-    body = "".join(tag("tr", tag("th", row[0], scope="row"), *(tag("td", cell) for cell in row[1:])) for row in rows)
+    body = joined(tag("tr", tag("th", row[0], scope="row"), *(tag("td", cell) for cell in row[1:])) for row in rows)
     return tag("table", tag("caption", text(caption)), tag("thead", head), tag("tbody", body))

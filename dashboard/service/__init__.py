@@ -1,1 +1,1 @@
-"""The server: one desk that follows the sortie, the HTTP interface and the live push."""
+"""The server: one desk that follows a session, the answers made of it on request, and the HTTP interface."""

@@ -17,16 +17,18 @@ import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
+from dashboard.core.base.times import minutes_between
+from dashboard.core.deferral.advice_model import Advice, Choice
 from dashboard.core.deferral.advise import Stopped, advise
 from dashboard.core.deferral.steady import change_of, refigured, steadied
 from dashboard.core.deferral.told import advice_of
-from dashboard.core.plan import Plan
-from dashboard.core.reconcile import reconcile
-from dashboard.core.record import Record
-from dashboard.core.sortie_state import Advice, Choice, SortieState
-from dashboard.core.times import minutes_between
+from dashboard.core.events.event import Event
+from dashboard.core.plan.model import Plan
+from dashboard.core.record.fold import reconcile
+from dashboard.core.record.record import Record
+from dashboard.core.state.model import SortieState
 from dashboard.words import pet_named
 
 LEAST_APART_S = 10.0
@@ -88,7 +90,7 @@ class Adviser:
         self._closed.set()
         self.settled(CLOSING_S)
 
-    def attached(self, plan: Plan, events: Sequence[Any], state: SortieState) -> SortieState:
+    def attached(self, plan: Plan, events: Sequence[Event], state: SortieState) -> SortieState:
         """The state with the advice that stands; has it made anew beside this call when there is a reason."""
         with self._lock:
             if self._has_jumped(state.now) or state.ended:
@@ -120,7 +122,7 @@ class Adviser:
         return state.model_copy(update={"advice": advice, "not_known": rest})
 
     def _figured_anew(
-        self, made: _Made, advice: Advice, plan: Plan, events: Sequence[Any], state: SortieState
+        self, made: _Made, advice: Advice, plan: Plan, events: Sequence[Event], state: SortieState
     ) -> list[Choice]:
         """The choices of that advice that still hold, with the figures of these events; worked out once for them."""
         rests_on, known = _rests_on(events, state), self._figured
@@ -152,7 +154,7 @@ class Adviser:
         before, self._seen = self._seen, now
         return before is not None and not 0 <= minutes_between(before, now) <= JUMP_MIN
 
-    def _is_due(self, events: Sequence[Any], state: SortieState) -> bool:
+    def _is_due(self, events: Sequence[Event], state: SortieState) -> bool:
         if self._closed.is_set() or state.ended or state.pet_min < 0 or state.advice.needed is None or _doubt(state):
             return False
         if self._working is not None and self._working.is_alive():
@@ -166,7 +168,7 @@ class Adviser:
         closed = made.advice is not None and bool(made.advice.choices) and not _still_open(made.advice.choices, state)
         return made.rests_on != _rests_on(events, state) or made.needed != state.advice.needed or moved or closed
 
-    def _make(self, plan: Plan, events: list[Any], state: SortieState, jumps: int) -> None:
+    def _make(self, plan: Plan, events: list[Event], state: SortieState, jumps: int) -> None:
         def unwanted() -> bool:
             return self._closed.is_set() or self._jumps != jumps
 
@@ -201,7 +203,7 @@ def _advice_at(record: Record, before: Choice | None, unwanted: Callable[[], boo
     return steadied(kept[0] if kept else None, advice)
 
 
-def _rests_on(events: Sequence[Any], state: SortieState) -> RestsOn:
+def _rests_on(events: Sequence[Event], state: SortieState) -> RestsOn:
     return (len(events), state.basis.events)
 
 

@@ -2,20 +2,23 @@
 
 from __future__ import annotations
 
-from html import escape
 from pathlib import Path
 
 from dash import Dash
 
 import dashboard
+from dashboard.markup import Markup, text
 from dashboard.screens import page
-from dashboard.service.api import HEARTBEAT_S, make_api
 from dashboard.service.desk import Desk
-from dashboard.service.modules import add_modules, read_modules
+from dashboard.service.http.api import make_api
+from dashboard.service.http.live_push import HEARTBEAT_S
+from dashboard.service.http.modules import add_modules, read_modules
 from dashboard.service.roles import Keys
 
 MODULES = "board"  # the folder of the browser's modules in the assets
 SCRIPTS = r"\.js$"  # Dash would load them as classic scripts, in the order of their names
+
+BRACE = Markup("&#123;")
 
 
 def make_app(desk: Desk, keys: Keys | None = None, hosts: frozenset[str] | None = None) -> Dash:
@@ -32,17 +35,19 @@ def make_app(desk: Desk, keys: Keys | None = None, hosts: frozenset[str] | None 
         backend="fastapi",
         assets_folder=str(assets_folder()),
         assets_ignore=SCRIPTS,
-        title=_title(desk.feed.rehearsal),
+        title=_title(desk.session.rehearsal),
         update_title="",
     )
-    app.layout = page.page_layout(desk.plan, replaying=desk.replaying, rehearsal=desk.feed.rehearsal)
+    app.layout = page.page_layout(
+        desk.plan, replaying=desk.session.run is not None, rehearsal=desk.session.rehearsal
+    )
     page.register(app, modules.elements(), HEARTBEAT_S)
     return app
 
 
-def _title(rehearsal: str) -> str:
-    """The title of the page, as it may stand in the page's own text: no mark-up, and no field of the page to be filled."""
-    return escape(f"{rehearsal} - Tetherline" if rehearsal else "Tetherline").replace("{", "&#123;")
+def _title(rehearsal: str) -> Markup:
+    """The title of the page, as it may stand in the page's own markup: escaped, and no field of the page to be filled."""
+    return text(f"{rehearsal} - Tetherline" if rehearsal else "Tetherline").replace("{", BRACE)
 
 
 def assets_folder() -> Path:

@@ -6,16 +6,18 @@ from collections.abc import Sequence
 from datetime import datetime
 from typing import Any, NamedTuple
 
-from dashboard.core.logbook import Logbook
-from dashboard.core.plan import Plan
-from dashboard.core.reconcile import reconcile
-from dashboard.core.record import Record
-from dashboard.core.since import Looked, with_since
-from dashboard.core.sortie_state import SortieState, Unread
-from dashboard.core.state import state_of
+from dashboard.core.base.findings import Unread
+from dashboard.core.events.event import Event
+from dashboard.core.plan.model import Plan
+from dashboard.core.record.fold import reconcile
+from dashboard.core.record.record import Record
+from dashboard.core.state.alert_onset import Looked, with_since
+from dashboard.core.state.follow import state_of
+from dashboard.core.state.log_in_words import Logbook
+from dashboard.core.state.model import SortieState
 from dashboard.screens.snapshot import board_snapshot
 from dashboard.service.adviser import Adviser
-from dashboard.service.clocks import Mode
+from dashboard.service.session.clock import Mode
 
 
 class View(NamedTuple):
@@ -27,7 +29,7 @@ class View(NamedTuple):
 
 def compute_view(
     plan: Plan,
-    events: Sequence[Any],
+    events: Sequence[Event],
     unread: Sequence[Unread],
     now: datetime,
     mode: Mode,
@@ -49,7 +51,7 @@ class AdvisedCompute:
         self.adviser.close()
 
     def __call__(
-        self, plan: Plan, events: Sequence[Any], unread: Sequence[Unread], now: datetime, mode: Mode
+        self, plan: Plan, events: Sequence[Event], unread: Sequence[Unread], now: datetime, mode: Mode
     ) -> View:
         """The state of the sortie at `now` with the advice that stands, and its board."""
         record = reconcile(plan, events, now)
@@ -58,6 +60,6 @@ class AdvisedCompute:
         return view_of(record, self.adviser.attached(plan, events, state), events, now)
 
 
-def view_of(record: Record, state: SortieState, events: Sequence[Any], now: datetime) -> View:
+def view_of(record: Record, state: SortieState, events: Sequence[Event], now: datetime) -> View:
     """A state and its board; the events are folded once for both."""
     return View(state, board_snapshot(record.plan, state, Logbook(record, events, now)))

@@ -1,7 +1,7 @@
-"""The desk: follows one sortie, and holds what every screen, command and client of it shows.
+"""The desk: follows one session, and holds what every screen, command and client of it shows.
 
-One `now` a cycle; the state is computed once a version and serialised once a version. A version is made when
-an event comes in, when the replay is controlled, and at every tick. Cycles run on the desk's own thread.
+One `now` for each cycle; the state is computed once for each version and serialised once for each version. A version is
+made when an event comes in, when the replay is controlled, and at every tick. Cycles run on the desk's own thread.
 """
 
 from __future__ import annotations
@@ -17,21 +17,18 @@ from typing import Any
 
 import orjson
 
-from dashboard.core.events import DECISIONS
-from dashboard.core.names import KnownNames
-from dashboard.core.plan import Plan
-from dashboard.core.problems import InputError, Problem
-from dashboard.core.sortie_state import SortieState, Unread
-from dashboard.core.times import instant_text, minutes_between
-from dashboard.service.clocks import Clock, Mode, ReplayClock
+from dashboard.core.base.findings import Unread
+from dashboard.core.base.times import instant_text, minutes_between
+from dashboard.core.events.event import Event
+from dashboard.core.plan.model import Plan
+from dashboard.core.state.model import SortieState
 from dashboard.service.compute import View, compute_view
-from dashboard.service.control import ReplayControl, control_replay
-from dashboard.service.feeds import Feed
-from dashboard.service.intake import answer, completed, figures_of, is_decision, lacks_only_time
-from dashboard.service.rehearsal import out_of_reach
-from dashboard.service.roles import ANSWERS, Role, may, needed_roles, refusal, refused
+from dashboard.service.intake import Intake, figures_of
+from dashboard.service.roles import Role, may
+from dashboard.service.session.clock import Mode
+from dashboard.service.session.control import ReplayControl
+from dashboard.service.session.session import Session
 from dashboard.words import pet_named
-from replay.recording import RecordedRun
 
 LEAST_GAP_S = 0.1
 LONGEST_TICK_S = 60.0
@@ -39,7 +36,7 @@ LATE_COMPUTING_S = 5.0
 
 log = logging.getLogger("tetherline")
 
-Compute = Callable[[Plan, Sequence[Any], Sequence[Unread], datetime, Mode], View]
+Compute = Callable[[Plan, Sequence[Event], Sequence[Unread], datetime, Mode], View]
 
 
 @dataclass(frozen=True)
@@ -61,18 +58,12 @@ class Snapshot:
 
 
 class Desk:
-    """Follows one sortie.
+    """Follows one session.
 
     Parameters
     ----------
-    plan : Plan
-        As briefed.
-    feed : Feed
-        Where events come from and go to.
-    clock : Clock
-        What time it is.
-    run : RecordedRun or None
-        The run that is replayed; None: live.
+    session : Session
+        The sortie, its clock, and where its events come from and go to.
     may_log : bool
         Whether people may enter events.
     compute : callable
@@ -83,22 +74,18 @@ class Desk:
 
     def __init__(
         self,
-        plan: Plan,
-        feed: Feed,
-        clock: Clock,
+        session: Session,
         *,
-        run: RecordedRun | None = None,
         may_log: bool = True,
         compute: Compute = compute_view,
         on_close: Callable[[], None] = lambda: None,
     ) -> None:
-        self.plan = plan
+        self.session = session
+        self.plan = session.plan
         self.boot = uuid.uuid4().hex
         self.may_log = may_log
-        self.feed = feed
-        self._clock = clock
-        self.run = run
-        self._entries = 0
+        self._intake = Intake(session)
+        self._clock = session.clock
         self._compute = compute
         self._on_close = on_close
         self._cycling = threading.RLock()
@@ -128,7 +115,7 @@ class Desk:
         if self._thread is not None:
             self._thread.join(5)
         self._on_close()
-        self.feed.close()
+        self.session.close()
 
     def subscribe(self, listener: Callable[[], None]) -> Callable[[], None]:
         """Have `listener` called after every new version, on the desk's thread; returns what ends it."""
@@ -136,11 +123,6 @@ class Desk:
         return lambda: self.listeners.discard(listener)
 
     # -- what it shows
-
-    @property
-    def replaying(self) -> bool:
-        """Whether it shows a recorded run."""
-        return isinstance(self._clock, ReplayClock)
 
     def current(self) -> Snapshot:
         """The newest version; makes one first when something came in since."""
@@ -179,89 +161,28 @@ class Desk:
 
     def rows_after(self, cursor: int) -> list[dict[str, Any]]:
         """The events with a `cursor` above this one, as plain mappings."""
-        return self.feed.rows_after(cursor, self._clock.now())
+        return self.session.rows_after(cursor, self._clock.now())
 
     # -- what it takes
 
     def record(self, items: Sequence[Any], role: Role = "lead") -> list[dict[str, Any]]:
-        """Take events as they came, with one outcome each: `status`, `id`, `seq`, `why`, maybe a `hint`.
+        """Take events as they came, with one outcome each (`Intake.take`).
 
-        A missing `id` gets a new one; a missing `at` the desk's now, or that of the event which has this id
-        already, so that sending once more after a lost answer is no conflict. A decision gets the figures that the
-        board showed when it came in. What the role may not enter is refused, and nothing of it is kept.
+        A decision gets the figures that the board showed when it came in.
         """
-        barred = {**self._out_of_reach(items), **self._refused(items, role)}
-        items = [item for place, item in enumerate(items) if place not in barred]
-        taken = iter(self._take(items) if items else [])
-        return [barred[place] if place in barred else next(taken) for place in range(len(items) + len(barred))]
-
-    def _refused(self, items: Sequence[Any], role: Role) -> dict[int, dict[str, Any]]:
-        """Place -> outcome, for the items that this role may not enter."""
-        if role == "lead":
-            return {}
-        known = self.feed.read(self._clock.now()).events
-        kinds = {event.id: event.kind for event in known}
-        answers = {event.id: event.event for event in known if event.kind in ANSWERS}
-        needed = needed_roles(items, kinds, answers)
-        return {
-            place: refusal(item, role, wanted)
-            for place, (item, wanted) in enumerate(zip(items, needed, strict=True))
-            if not may(role, wanted)
-        }
-
-    def _out_of_reach(self, items: Sequence[Any]) -> dict[int, dict[str, Any]]:
-        """Place -> outcome, for the items that a rehearsal may not take: they would change the time before it."""
-        rehearsed_from = self.feed.rehearsed_from
-        if rehearsed_from is None or self.run is None:
-            return {}
-        now, run = self._clock.now(), self.run
-        why = {place: out_of_reach(item, now, rehearsed_from, run) for place, item in enumerate(items)}
-        return {place: refused(items[place], reason) for place, reason in why.items() if reason is not None}
-
-    def _take(self, items: Sequence[Any]) -> list[dict[str, Any]]:
-        figures = self._figures() if any(map(is_decision, items)) else None
-        now = self._clock.now()
-        times = self._times_of({item["id"] for item in items if lacks_only_time(item)}, now)
-        outcomes = self.feed.append([completed(item, now, times, figures) for item in items], now)
-        self._entries += 1
-        known = self.feed.read(now).events
-        by_id = {event.id: event for event in known}
-        names, zero = KnownNames.of(self.plan, known), self._pet_zero(known)
-        answers = [
-            answer(outcome, by_id.get(outcome.id or ""), names, now, self.plan, zero, by_id)
-            for outcome in outcomes
-        ]
-        self.ask()
-        return answers
+        outcomes = self._intake.take(items, role, self._figures)
+        if any(outcome["status"] != "refused" for outcome in outcomes):
+            self.ask()
+        return outcomes
 
     def _figures(self) -> dict[str, Any] | None:
         snapshot = self.current()
         return None if snapshot.state is None else figures_of(snapshot.state, snapshot.version)
 
-    def _pet_zero(self, known: Sequence[Any]) -> datetime:
-        """The last clock event of the log, else the planned start; near enough to judge whether a time is far off."""
-        return max((e.at for e in known if e.kind == "clock"), default=self.plan.sortie.start)
-
-    def _times_of(self, ids: set[str], now: datetime) -> dict[str, datetime]:
-        return {event.id: event.at for event in self.feed.read(now).events if event.id in ids} if ids else {}
-
     def control(self, wanted: ReplayControl) -> None:
         """Control the replay; InputError when it cannot be done, or when the sortie is live."""
-        if not isinstance(self._clock, ReplayClock) or self.run is None:
-            cure = "Only the clock of a replay can be controlled."
-            raise InputError([Problem("replay control", "a replay", "a live sortie", cure)])
-        decisions = [e.received for e in self.whole_run() if e.kind in DECISIONS] if wanted.to == "decision" else []
-        control_replay(self._clock, wanted, self.run.pet_zero, sorted(decisions))
+        self.session.control(wanted)
         self.ask()
-
-    def whole_run(self) -> list[Any]:
-        """The events of the run from its beginning to its end, and what was entered while it was replayed; live: none."""
-        return [] if self.run_ends is None else self.feed.read(self.run_ends).events
-
-    @property
-    def run_ends(self) -> datetime | None:
-        """Where the run ends, or the branch that is made of it; live: None."""
-        return self._clock.last if isinstance(self._clock, ReplayClock) else None
 
     def ask(self) -> None:
         """Have a new version made soon; several requests before it starts are answered by one."""
@@ -293,7 +214,7 @@ class Desk:
         self, now: datetime, mode: Mode, before: Snapshot | None
     ) -> tuple[SortieState | None, bytes, str | None]:
         try:
-            known = self.feed.read(now)
+            known = self.session.known_at(now)
             view = self._compute(self.plan, known.events, known.unread, now, mode)
             return view.state, orjson.dumps(view.board, option=orjson.OPT_NON_STR_KEYS), None
         except Exception as wrong:  # a dead screen would be worse than an old one that says so
@@ -326,33 +247,10 @@ class Desk:
             "now": instant_text(shown),
             "pet_min": minutes_between(zero, shown),
             "pet_zero": instant_text(zero),
-            "run": self._run_words(),
-            "replay": self._replay(now),
+            "run": self.session.run_words(),
+            "replay": self.session.replay_bar(now),
             "late_ticks": self._stretch - 1,
             "trouble": trouble,
-        }
-
-    def _run_words(self) -> dict[str, str] | None:
-        run = self.run
-        if run is None:
-            return None
-        return {"title": run.title, "date": run.date, "setting": run.setting, "rehearsal": self.feed.rehearsal}
-
-    def _replay(self, now: datetime) -> dict[str, Any] | None:
-        clock = self._clock
-        if not isinstance(clock, ReplayClock) or self.run is None:
-            return None
-        zero, rehearsed_from = self.run.pet_zero, self.feed.rehearsed_from
-        return {
-            "from": instant_text(clock.first),
-            "to": instant_text(clock.last),
-            "at": instant_text(now),
-            "from_pet_min": minutes_between(zero, clock.first),
-            "to_pet_min": minutes_between(zero, clock.last),
-            "at_pet_min": minutes_between(zero, now),
-            "counts_from": self.run.counts_from,
-            "rehearsed_from_pet_min": None if rehearsed_from is None else minutes_between(zero, rehearsed_from),
-            "entries": self._entries,
         }
 
     def _stretched(self, took_s: float) -> None:

@@ -1,24 +1,100 @@
-"""What becomes of events on their way in: completed when they lack an id or a time, and answered in words."""
+"""Taking events in: who may enter them, what they lack, handing them to the session, and the answer to the sender."""
 
 from __future__ import annotations
 
 import json
 import uuid
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping, Sequence
 from datetime import datetime
 from typing import Any
 
-from dashboard.core.events import DecisionFigures
-from dashboard.core.far_off import counts_then, far_off
-from dashboard.core.names import KnownNames
-from dashboard.core.plan import Plan
-from dashboard.core.sortie_state import SortieState
-from dashboard.core.times import instant_text, minutes_between, parse_instant
-from dashboard.log.store import Outcome
-from dashboard.words import duration
+from dashboard.core.base.times import instant_text
+from dashboard.core.events.answers import Answer
+from dashboard.core.events.clock import ClockSet
+from dashboard.core.events.decision import DecisionFigures
+from dashboard.core.events.event import Event
+from dashboard.core.events.names import KnownNames
+from dashboard.core.state.model import SortieState
+from dashboard.service.outcomes import answer
+from dashboard.service.roles import Role, may, needed_roles, refusal, refused
+from dashboard.service.session.session import Session
 
-FUTURE_TOLERANCE_MIN = 1 / 60
-TAKEN = ("recorded", "already recorded")
+
+class Intake:
+    """Takes events for a session.
+
+    Parameters
+    ----------
+    session : Session
+    """
+
+    def __init__(self, session: Session) -> None:
+        self._session = session
+
+    def take(
+        self, items: Sequence[Any], role: Role, figures: Callable[[], Mapping[str, Any] | None]
+    ) -> list[dict[str, Any]]:
+        """Take events as they came, with one outcome each: `status`, `id`, `seq`, `why`, maybe a `hint`.
+
+        A missing `id` gets a new one; a missing `at` the session's now, or that of the event which has this id
+        already, so that sending once more after a lost answer is no conflict. What the role or the session does not
+        allow is refused, and nothing of it is kept.
+
+        Parameters
+        ----------
+        items : sequence
+            Events as they came.
+        role : str
+            Of the sender.
+        figures : callable
+            Gives what the board shows now, for decisions that do not say themselves on which figures they were made.
+        """
+        now = self._session.clock.now()
+        barred = {**self._barred(items, now), **self._refused(items, role, now)}
+        allowed = [item for place, item in enumerate(items) if place not in barred]
+        taken = iter(self._taken(allowed, now, figures) if allowed else [])
+        return [barred[place] if place in barred else next(taken) for place in range(len(items))]
+
+    def _barred(self, items: Sequence[Any], now: datetime) -> dict[int, dict[str, Any]]:
+        """Place -> outcome, for the items that the session does not take."""
+        why = {place: self._session.barred(item, now) for place, item in enumerate(items)}
+        return {place: refused(items[place], reason) for place, reason in why.items() if reason is not None}
+
+    def _refused(self, items: Sequence[Any], role: Role, now: datetime) -> dict[int, dict[str, Any]]:
+        """Place -> outcome, for the items that this role may not enter."""
+        if role == "lead":
+            return {}
+        known = self._session.known_at(now).events
+        kinds = {event.id: event.kind for event in known}
+        answers = {event.id: event.event for event in known if isinstance(event, Answer)}
+        needed = needed_roles(items, kinds, answers)
+        return {
+            place: refusal(item, role, wanted)
+            for place, (item, wanted) in enumerate(zip(items, needed, strict=True))
+            if not may(role, wanted)
+        }
+
+    def _taken(
+        self, items: Sequence[Any], now: datetime, figures: Callable[[], Mapping[str, Any] | None]
+    ) -> list[dict[str, Any]]:
+        session = self._session
+        shown = figures() if any(map(lacks_figures, items)) else None
+        times = self._times_of({item["id"] for item in items if lacks_only_time(item)}, now)
+        outcomes = session.enter([completed(item, now, times, shown) for item in items], now)
+        known = session.known_at(now).events
+        by_id = {event.id: event for event in known}
+        names, zero = KnownNames.of(session.plan, known), self._pet_zero(known)
+        return [
+            answer(outcome, by_id.get(outcome.id or ""), names, now, session.plan, zero, by_id)
+            for outcome in outcomes
+        ]
+
+    def _pet_zero(self, known: Sequence[Event]) -> datetime:
+        """The last clock event of the log, else the planned start; near enough to judge whether a time is far off."""
+        return max((e.at for e in known if isinstance(e, ClockSet)), default=self._session.plan.sortie.start)
+
+    def _times_of(self, ids: set[str], now: datetime) -> dict[str, datetime]:
+        return {event.id: event.at for event in self._session.known_at(now).events if event.id in ids} if ids else {}
 
 
 def lacks_only_time(item: Any) -> bool:
@@ -26,8 +102,8 @@ def lacks_only_time(item: Any) -> bool:
     return isinstance(item, dict) and isinstance(item.get("id"), str) and item.get("at") is None
 
 
-def is_decision(item: Any) -> bool:
-    """Whether an item is a decision that does not say itself on which figures it was made."""
+def lacks_figures(item: Any) -> bool:
+    """Whether an item is an event `decision` that does not say itself on which figures it was made."""
     return isinstance(item, dict) and item.get("kind") == "decision" and item.get("figures") is None
 
 
@@ -75,80 +151,6 @@ def completed(
         whole["id"] = str(uuid.uuid4())
     if whole.get("at") is None:
         whole["at"] = instant_text(now)
-    if figures is not None and is_decision(whole):
+    if figures is not None and lacks_figures(whole):
         whole["figures"] = figures
     return whole
-
-
-def answer(
-    outcome: Outcome, event: Any, names: KnownNames, now: datetime, plan: Plan, pet_zero: datetime,
-    by_id: Mapping[str, Any],
-) -> dict[str, Any]:
-    """What the sender is told: `status`, `id`, `seq`, `why`, and a `hint` where there is one.
-
-    Parameters
-    ----------
-    outcome : Outcome
-        What the store did.
-    event : an event model, or None
-        The event as the store has it; None: it could not be read.
-    names : KnownNames
-        What an event may name.
-    now : datetime
-        For judging events of the future.
-    plan : Plan
-    pet_zero : datetime
-        With the plan, for judging times far off the sortie.
-    by_id : mapping
-        Event id -> event, for what an amendment changes.
-    """
-    told = {
-        "status": outcome.status,
-        "id": outcome.id,
-        "seq": outcome.seq,
-        "why": outcome.why,
-        "hint": None,
-    }
-    if outcome.status not in TAKEN or event is None:
-        return told
-    if (why := names.unknown(event)) is not None:
-        return {**told, "status": "unread", "why": f"{why} The event is kept as it came."}
-    hints = [_of_its_time(event, now, plan, pet_zero, by_id), _of_what_is_required(event, plan)]
-    told["hint"] = " ".join(hint for hint in hints if hint) or None
-    return told
-
-
-def _of_what_is_required(event: Any, plan: Plan) -> str | None:
-    given_up = event.tasks if event.kind == "defer" else event.defer if event.kind == "decision" else ()
-    required = [task.id for task in plan.tasks if task.required and task.id in given_up]
-    if not required:
-        return None
-    are = "is required and" if len(required) == 1 else "are required and"
-    return (
-        f"{', '.join(required)} {are} not to be deferred; it takes effect all the same, and an alert stands until that is "
-        f"reinstated. If it is a mistake, withdraw {event.id}."
-    )
-
-
-def _of_its_time(
-    event: Any, now: datetime, plan: Plan, pet_zero: datetime, by_id: Mapping[str, Any]
-) -> str | None:
-    judged = _as_changed(event, by_id)
-    odd = far_off(plan, pet_zero, judged)
-    ahead_min = minutes_between(now, judged.at)
-    if odd is not None:
-        right = f"amend {judged.id} once more" if judged is not event else f"amend or withdraw {event.id}"
-        return f"{odd} ({instant_text(judged.at)}); is the time right? It {counts_then(judged, now)}; if not, {right}."
-    if ahead_min > FUTURE_TOLERANCE_MIN:
-        return f"dated {duration(ahead_min, 'up')} after now; it counts from then on."
-    return None
-
-
-def _as_changed(event: Any, by_id: Mapping[str, Any]) -> Any:
-    """The event that an amendment answers, at the time that it gives it; any other event as it is."""
-    if event.kind != "amend" or "at" not in (changed := event.changed()):
-        return event
-    try:
-        return by_id[event.event].model_copy(update={"at": parse_instant(changed["at"])})
-    except (KeyError, ValueError):
-        return event

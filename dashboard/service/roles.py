@@ -5,8 +5,8 @@ Rules of this file
 1. A role is shown by a key that was given to a person. A role that has no key of its own is open to everyone who may do
    the less: with no keys at all everyone is lead; with a lead key alone everyone may log; with a log key alone whoever
    has it is lead.
-2. Decisions need lead (`LEAD_KINDS`), everything else that is entered needs log, and so does moving the clock of a
-   replay, which is one for all. Reading needs nothing.
+2. What `Event.needs_lead` says of its kind needs lead, everything else that is entered needs log, and so does moving the
+   clock of a replay, which is one for all. Reading needs nothing.
 3. Correcting an event needs what entering it needs. An answer to an event that is not there yet needs lead.
 4. Keys are compared in constant time, and kept as digests only.
 """
@@ -18,15 +18,15 @@ import hmac
 from collections.abc import Mapping, Sequence
 from typing import Any, Literal
 
-from dashboard.core.problems import InputError, Problem
+from dashboard.core.base.problems import InputError, Problem
+from dashboard.core.events.answers import Answer
+from dashboard.core.events.kinds import KINDS
 
 Role = Literal["watch", "log", "lead"]
 ROLES: tuple[Role, ...] = ("watch", "log", "lead")
-LEAD_KINDS = frozenset(
-    {"decision", "defer", "reinstate", "trim", "choose", "move", "insert", "end", "clock"}
-)
+LEAD_KINDS = frozenset(kind for kind, event in KINDS.items() if event.needs_lead)
+ANSWERS = tuple(kind for kind, event in KINDS.items() if issubclass(event, Answer))
 WITH_KEY = "with ?key= and"
-ANSWERS = ("amend", "withdraw")
 HOW = "open the board with ?key= and that key after its address, or send it as Authorization: Bearer"
 
 

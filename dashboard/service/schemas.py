@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import Any, Literal
 
-from dashboard.core.events import EVENT_ADAPTER
-from dashboard.core.plan import Plan
-from dashboard.core.sortie_state import state_json_schema
+from dashboard.core.events.kinds import EVENT_ADAPTER
+from dashboard.core.plan.model import Plan
+from dashboard.core.state.model import state_json_schema
 
 
 def json_schema(of: Literal["state", "events", "plan"]) -> dict[str, Any]:

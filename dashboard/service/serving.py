@@ -1,4 +1,4 @@
-"""Opening a desk on a live sortie or on a recorded run, and serving it until someone stops it."""
+"""Serving an application at an address of this computer until someone stops it."""
 
 from __future__ import annotations
 
@@ -11,48 +11,15 @@ import threading
 import time
 import webbrowser
 from collections.abc import Callable
-from datetime import datetime
 from typing import Any
 
 import uvicorn
 from sqlalchemy import make_url
 
-from dashboard.core.plan import Plan
-from dashboard.core.problems import InputError, Problem
-from dashboard.log.store import EventStore
-from dashboard.service.clocks import LiveClock, ReplayClock
-from dashboard.service.compute import AdvisedCompute
-from dashboard.service.desk import Desk
-from dashboard.service.feeds import LiveFeed, ReplayFeed
-from dashboard.service.rehearsal import RehearsalFeed
-from replay.player import Player
-from replay.recording import RecordedRun
+from dashboard.core.base.problems import InputError, Problem
 
 LOOPBACK = "127.0.0.1"
 LARGEST_SOCKET_MESSAGE_BYTES = 65_536
-
-
-def live_desk(plan: Plan, store_url: str) -> Desk:
-    """A desk that follows a sortie as it happens; its events are kept in the store at `store_url`."""
-    compute = AdvisedCompute()
-    feed = LiveFeed(EventStore(store_url, plan.sortie.id))
-    return Desk(plan, feed, LiveClock(), compute=compute, on_close=compute.close)
-
-
-def replay_desk(
-    run: RecordedRun, *, speed: float = 60.0, at: datetime | None = None, playing: bool = True,
-    feed: ReplayFeed | None = None,
-) -> Desk:
-    """A desk that replays a recorded run from `at` (None: since PET zero is known), or what `feed` makes of it."""
-    branch = feed.branch if isinstance(feed, RehearsalFeed) else None
-    last, marks = (run.last, run.marks) if branch is None else (branch.last, branch.marks)
-    start = min(max(at or run.pet_zero_known, run.first), last)
-    player = Player(run.first, last, start, time.monotonic(), speed, playing, open_end=branch is not None)
-    compute = AdvisedCompute()
-    clock = ReplayClock(player, marks)
-    if isinstance(feed, RehearsalFeed):
-        feed.tell(lambda branch: clock.reach(branch.last, branch.marks))
-    return Desk(run.plan, feed or ReplayFeed(run), clock, run=run, compute=compute, on_close=compute.close)
 
 
 def listening_socket(host: str, port: int) -> socket.socket:

@@ -11,13 +11,13 @@ import sys
 import time
 from collections.abc import Callable
 
+from dashboard.core.base.times import parse_instant
 from dashboard.core.deferral.advise import Advised, Wish, advise
-from dashboard.core.events import parse_event
-from dashboard.core.plan import Plan
-from dashboard.core.projection import project
-from dashboard.core.reconcile import reconcile
-from dashboard.core.record import Record
-from dashboard.core.times import parse_instant
+from dashboard.core.events.kinds import parse_event
+from dashboard.core.plan.model import Plan
+from dashboard.core.record.fold import reconcile
+from dashboard.core.record.record import Record
+from dashboard.core.schedule.plan_pace import project
 from tests.bench.make import log_rows, plan_table
 from tests.bench.measure import Measured
 from tests.published.jobshops import OPTIMA, plan_of_shop

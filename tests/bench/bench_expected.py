@@ -16,14 +16,14 @@ import networkx as nx
 import numpy as np
 import simpy
 
-from dashboard.core import durations
-from dashboard.core.expected import DRAWS, SEED, Expected, expect
-from dashboard.core.plan import Plan
-from dashboard.core.projection import project
-from dashboard.core.reconcile import reconcile
-from dashboard.core.record import Record
-from dashboard.core.state import follow
-from dashboard.core.times import parse_instant
+from dashboard.core.base.times import parse_instant
+from dashboard.core.plan.model import Plan
+from dashboard.core.record.fold import reconcile
+from dashboard.core.record.record import Record
+from dashboard.core.schedule import durations
+from dashboard.core.schedule.expected import DRAWS, SEED, Expected, expect
+from dashboard.core.schedule.plan_pace import project
+from dashboard.core.state.follow import follow
 from tests.scenario import at, log_of, plan_of, task
 
 TASKS = 60

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import datetime
 
-from dashboard.core.events import parse_event
-from dashboard.core.plan import Plan
-from dashboard.core.state import follow
+from dashboard.core.events.kinds import parse_event
+from dashboard.core.plan.model import Plan
+from dashboard.core.state.follow import follow
 from dashboard.service.compute import compute_view
 from tests.bench.make import log_rows, plan_table
 from tests.bench.measure import Measured, timed

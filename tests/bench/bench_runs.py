@@ -8,11 +8,11 @@ import time
 from collections.abc import Callable, Iterator
 from concurrent.futures import ProcessPoolExecutor
 
-from dashboard.core.events import parse_event
-from dashboard.core.plan import Plan
+from dashboard.core.events.kinds import parse_event
+from dashboard.core.plan.model import Plan
+from replay.conditions import Conditions
 from replay.learn import cross_validated, fit, observations
 from replay.moments import score_run
-from replay.outside import Conditions
 from replay.recording import RecordedRun, recorded
 from replay.score import score_all
 from replay.simulate import simulate

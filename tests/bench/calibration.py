@@ -18,15 +18,15 @@ from typing import NamedTuple
 import numpy as np
 import scoringrules
 
-from dashboard.core.ahead import lane_standing
-from dashboard.core.durations import log_moments, unbriefed_spread
-from dashboard.core.expected import expect
-from dashboard.core.pace import KINDS, SHIFT_FADES_MIN
-from dashboard.core.plan import Duration, Plan
-from dashboard.core.projection import project
-from dashboard.core.reconcile import reconcile
-from dashboard.core.state import briefed_end_pet_min
-from dashboard.core.times import parse_instant
+from dashboard.core.base.times import parse_instant
+from dashboard.core.plan.model import Duration, Plan
+from dashboard.core.record.fold import reconcile
+from dashboard.core.schedule.ahead import lane_standing
+from dashboard.core.schedule.durations import log_moments, unbriefed_spread
+from dashboard.core.schedule.expected import expect
+from dashboard.core.schedule.pace import KINDS, SHIFT_FADES_MIN
+from dashboard.core.schedule.plan_pace import project
+from dashboard.core.state.follow import briefed_end_pet_min
 from tests.scenario import at, log_of, plan_of, task
 
 SHARES = (0.25, 0.50, 0.75)

@@ -8,7 +8,7 @@ from datetime import timedelta
 from pathlib import Path
 from typing import Any
 
-from dashboard.core.times import instant_text, parse_instant
+from dashboard.core.base.times import instant_text, parse_instant
 
 PET_ZERO = parse_instant("2031-04-12T09:10:00Z")
 SHARE_DONE = 0.5

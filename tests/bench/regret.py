@@ -23,19 +23,19 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
+from dashboard.core.base.times import instant_text, plus_minutes
 from dashboard.core.deferral.advise import advise
 from dashboard.core.deferral.change import Change, closed, with_change
 from dashboard.core.deferral.items import protected
 from dashboard.core.deferral.whatif import figures_of
-from dashboard.core.events import parse_event
-from dashboard.core.lifecycle import BROKEN_OFF, DONE, IN_WORK, NOT_STARTED
-from dashboard.core.pace import ARM_SPREAD, LANE_SPREAD, NARROW
-from dashboard.core.plan import Plan
-from dashboard.core.projection import project
-from dashboard.core.reconcile import reconcile
-from dashboard.core.record import Record
-from dashboard.core.suits import budgets
-from dashboard.core.times import instant_text, plus_minutes
+from dashboard.core.events.kinds import parse_event
+from dashboard.core.plan.model import Plan
+from dashboard.core.record.fold import reconcile
+from dashboard.core.record.lifecycle import BROKEN_OFF, DONE, IN_WORK, NOT_STARTED
+from dashboard.core.record.record import Record
+from dashboard.core.schedule.pace import ARM_SPREAD, LANE_SPREAD, NARROW
+from dashboard.core.schedule.plan_pace import project
+from dashboard.core.suits.budget import budgets
 from dashboard.log.planfile import load_plan
 from replay.recording import packaged_scenarios
 from tests.bench.calibration import Rng, pert

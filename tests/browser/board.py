@@ -10,15 +10,14 @@ from typing import Any
 from selenium import webdriver
 from selenium.webdriver.common.by import By
 
-from dashboard.core.plan import Plan
-from dashboard.core.times import instant_text
+from dashboard.core.base.times import instant_text
+from dashboard.core.plan.model import Plan
 from dashboard.log.store import EventStore
 from dashboard.service.app import make_app
-from dashboard.service.clocks import LiveClock
 from dashboard.service.desk import Desk
-from dashboard.service.feeds import LiveFeed
-from dashboard.service.rehearsal import RehearsalFeed
-from dashboard.service.serving import replay_desk
+from dashboard.service.opening import rehearsal_desk, replay_desk
+from dashboard.service.session.live import LiveSession
+from dashboard.service.session.replay import ReplaySession
 from replay.recording import load_run, packaged_scenarios
 from tests.browser.conftest import until
 from tests.browser.modules import expose_page
@@ -97,19 +96,23 @@ def live_app(plan: Plan, *, may_log: bool = True) -> Any:
     """The board of a sortie as it happens, its PET zero recorded."""
     store = EventStore("sqlite://", plan.sortie.id)
     store.append([clock_event(plan)], datetime.now(UTC))
-    return make_app(Desk(plan, LiveFeed(store), LiveClock(), may_log=may_log)).server
+    return make_app(Desk(LiveSession(plan, store), may_log=may_log)).server
 
 
 def rehearsal_app(pet_min: float) -> Any:
     """The same run with decisions of the trainee's own from there on, paused at the moment."""
     run = load_run(packaged_scenarios()["lantern-2"])
     at = run.pet_zero + timedelta(minutes=pet_min)
-    feed = RehearsalFeed(run, at, lambda branch: None)
-    return make_app(replay_desk(run, speed=60, at=at, playing=False, feed=feed)).server
+    return make_app(rehearsal_desk(run, at, lambda branch: None, speed=60)).server
 
 
-def replay_app(pet_min: float) -> Any:
-    """The board of the recorded run that comes with the program, paused."""
+def replay_app(pet_min: float, *, advised: bool = False) -> Any:
+    """The board of the recorded run that comes with the program, paused.
+
+    With `advised` its choices are made too: that keeps a processor busy for seconds, and moves the page when they come.
+    """
     run = load_run(packaged_scenarios()["lantern-2"])
     at = run.pet_zero + timedelta(minutes=pet_min)
-    return make_app(replay_desk(run, speed=60, at=at, playing=False)).server
+    if advised:
+        return make_app(replay_desk(run, speed=60, at=at, playing=False)).server
+    return make_app(Desk(ReplaySession(run, at=at, speed=60, playing=False))).server

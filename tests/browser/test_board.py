@@ -28,7 +28,7 @@ def live(browser: webdriver.Chrome, serve: Callable[[Any], str]) -> Board:
 @pytest.fixture(scope="module")
 def replayed(browser: webdriver.Chrome, serve: Callable[[Any], str]) -> Board:
     """The recorded run that comes with the program, paused at PET 1:00."""
-    return Board(browser, serve(replay_app(60)))
+    return Board(browser, serve(replay_app(60, advised=True)))
 
 
 def test_an_event_entered_on_a_card_is_in_the_log_and_on_the_card(live: Board) -> None:
@@ -245,7 +245,7 @@ def test_replay_plays_pauses_and_steps(replayed: Board) -> None:
 
 def test_a_choice_is_shown_and_recorded_as_a_decision(browser: webdriver.Chrome, serve: Callable[[Any], str]) -> None:
     """Half an hour behind, the choices come by themselves; recording the first asks, repeats it, and takes effect."""
-    board = Board(browser, serve(replay_app(249.5)))
+    board = Board(browser, serve(replay_app(249.5, advised=True)))
     board.open()
     until(lambda: "Record decision" in board.text("choices-body"), "the choices", seconds=30)
     assert "Advisory only" in board.text("choices-body")

@@ -46,7 +46,7 @@ SATURATED = """
 @pytest.fixture(scope="module")
 def replayed(browser: webdriver.Chrome, serve: Callable[[Any], str]) -> Board:
     """The recorded run that comes with the program, paused at PET 1:00."""
-    board = Board(browser, serve(replay_app(60)))
+    board = Board(browser, serve(replay_app(60, advised=True)))
     board.open()
     return board
 

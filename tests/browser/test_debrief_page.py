@@ -9,8 +9,8 @@ import pytest
 from selenium import webdriver
 from selenium.webdriver.common.by import By
 
-from dashboard.core.state import CAUTION
-from dashboard.service.debrief import LINKS, XLSX
+from dashboard.core.base.caution import CAUTION
+from dashboard.service.http.debrief_routes import LINKS, XLSX
 from tests.browser.board import Board, replay_app
 from tests.browser.conftest import set_size, until
 

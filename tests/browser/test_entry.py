@@ -14,10 +14,9 @@ from selenium.webdriver.support.ui import Select
 from dashboard.log.store import EventStore
 from dashboard.screens.log import LEAD_ENTRY
 from dashboard.service.app import make_app
-from dashboard.service.clocks import LiveClock
 from dashboard.service.desk import Desk
-from dashboard.service.feeds import LiveFeed
 from dashboard.service.roles import Keys
+from dashboard.service.session.live import LiveSession
 from tests.browser.board import Board, live_app, live_plan, post, replay_app
 from tests.browser.conftest import set_size, until
 
@@ -204,7 +203,7 @@ def test_a_time_far_outside_the_sortie_is_asked_about(live: Board) -> None:
 def test_pet_zero_is_set_by_utc_though_planned_for_years_away(browser: webdriver.Chrome, serve: Callable[[Any], str]) -> None:
     """The band says when it is planned; the form takes UTC, asks about a time to come, and PET counts from what is recorded."""
     plan = live_plan(minutes_old=-5 * 365 * 24 * 60)
-    board = Board(browser, serve(make_app(Desk(plan, LiveFeed(EventStore("sqlite://", plan.sortie.id)), LiveClock())).server))
+    board = Board(browser, serve(make_app(Desk(LiveSession(plan, EventStore("sqlite://", plan.sortie.id)))).server))
     board.open()
     assert board.text("band-pet") == f"zero is planned for {plan.sortie.start:%Y-%m-%d}"
     form(board, "clock")
@@ -272,7 +271,7 @@ def test_who_may_not_decide_is_offered_nothing_of_it(browser: webdriver.Chrome, 
     plan = live_plan()
     store = EventStore("sqlite://", plan.sortie.id)
     store.append([{"id": "zero", "kind": "clock", "at": plan.sortie.start.isoformat()}], plan.sortie.start)
-    board = Board(browser, serve(make_app(Desk(plan, LiveFeed(store), LiveClock()), Keys(lead="secret")).server))
+    board = Board(browser, serve(make_app(Desk(LiveSession(plan, store)), Keys(lead="secret")).server))
     board.open()
     board.press("log-enter")
     options = {one.get_attribute("value"): one for one in Select(browser.find_element(By.ID, "entry-kind")).options}

@@ -17,7 +17,7 @@ from dashboard.figures.theme import DARK, LEAST_PX, LIGHT, css_variables
 from dashboard.screens import sheet
 from dashboard.screens.ids import Sheet
 from dashboard.screens.page import sent
-from dashboard.service.modules import add_modules, read_modules
+from dashboard.service.http.modules import add_modules, read_modules
 from tests.browser.conftest import set_size, until
 from tests.browser.modules import FOLDER, expose
 from tests.scenario import follow_at, plan_of, task

@@ -8,7 +8,7 @@ import pytest
 from selenium import webdriver
 
 from dashboard.service import app
-from dashboard.service.modules import Modules, read_modules
+from dashboard.service.http.modules import Modules, read_modules
 from tests.browser.board import Board, live_app, live_plan
 from tests.browser.conftest import until
 from tests.live_server import LiveServer

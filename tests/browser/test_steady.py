@@ -9,8 +9,8 @@ import pytest
 from selenium import webdriver
 from selenium.webdriver.common.by import By
 
-from dashboard.core.logbook import logbook
-from dashboard.core.sortie_state import Alert, SortieState
+from dashboard.core.state.log_in_words import logbook
+from dashboard.core.state.model import Alert, SortieState
 from dashboard.screens import headline, problems
 from dashboard.screens.ids import Headline, Problems
 from tests.browser.board import Board, live_app, live_plan, post, replay_app

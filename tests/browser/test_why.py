@@ -13,7 +13,7 @@ from selenium.webdriver.common.by import By
 from selenium.webdriver.common.keys import Keys
 
 from dashboard.service.app import make_app
-from dashboard.service.serving import replay_desk
+from dashboard.service.opening import replay_desk
 from replay.recording import load_run, packaged_scenarios
 from tests.browser.conftest import set_size, until
 

@@ -6,7 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from dashboard.core.sortie_state import Choice, SortieState
+from dashboard.core.deferral.advice_model import Choice
+from dashboard.core.state.model import SortieState
 from dashboard.figures.blocks import Block, blocks_of, free_stretches, out_of_sortie
 from tests.scenario import follow_at, plan_of, task
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 import xml.etree.ElementTree as ElementTree
 
-from dashboard.core.history import DriftPoint
+from dashboard.core.state.history import DriftPoint
 from dashboard.figures.drift import HEIGHT, LEFT, RIGHT, WIDTH, drift_svg
 
 POINTS = [

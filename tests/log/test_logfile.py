@@ -11,11 +11,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from dashboard.core.events import parse_event
-from dashboard.core.plan import Plan
-from dashboard.core.problems import InputError, Problem
-from dashboard.core.sortie_state import Unread
-from dashboard.log.logfile import read_log, write_log
+from dashboard.core.base.findings import Unread
+from dashboard.core.base.problems import InputError, Problem
+from dashboard.core.events.kinds import parse_event
+from dashboard.core.plan.model import Plan
+from dashboard.log.logfile import read_log
+from dashboard.log.logfile_writer import write_log
 from tests.problems import assert_problem, the_only
 from tests.scenario import plan_of, task
 
@@ -247,6 +248,14 @@ def test_a_row_that_cannot_be_understood_costs_that_row_only(file: Path, row: st
     assert [event.text for event in events] == ['5/8" bolt', 'the "end"']
     assert [(entry.line, entry.where) for entry in unread] == [(row, "line 2")]
     assert why in unread[0].why
+
+
+def test_a_row_beyond_the_limits_costs_that_row_only(file: Path) -> None:
+    """A cell that is too long and a row of too many cells are kept with the reason."""
+    long, wide = f"n1,2031-04-12T09:10:00Z,note,{'x' * 140_000}", f"n2,2031-04-12T09:10:00Z,note,{',x' * 300}"
+    events, unread = read(file, "id,at,kind,text", long, wide, "n3,2031-04-12T09:10:00Z,note,stands")
+    assert ([event.text for event in events], [entry.line for entry in unread]) == (["stands"], [long, wide])
+    assert "limit (131072)" in unread[0].why and "at most 200 cells; found 304" in unread[1].why
 
 
 def test_an_unknown_column_with_a_value_is_told(file: Path) -> None:

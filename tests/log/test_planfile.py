@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from dashboard.core.problems import InputError, Problem
+from dashboard.core.base.problems import InputError, Problem
 from dashboard.log.planfile import examine_plan, load_plan
 from tests.problems import about, assert_problem, the_only
 

@@ -7,8 +7,8 @@ from pathlib import Path
 from hypothesis import given
 from hypothesis import strategies as st
 
-from dashboard.core.plan import Plan
-from dashboard.core.plancheck import build_plan
+from dashboard.core.plan.check import build_plan
+from dashboard.core.plan.model import Plan
 from dashboard.log.planfile import load_plan, read_toml
 from dashboard.log.plantext import plan_to_toml
 from tests.log.plans import FULL

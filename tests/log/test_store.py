@@ -14,9 +14,9 @@ from typing import Any
 
 import pytest
 
-from dashboard.core.events import parse_event
-from dashboard.core.problems import InputError, Problem
-from dashboard.core.times import parse_instant
+from dashboard.core.base.problems import InputError, Problem
+from dashboard.core.base.times import parse_instant
+from dashboard.core.events.kinds import parse_event
 from dashboard.log.store import EventStore
 from tests.problems import assert_problem, the_only
 
@@ -210,7 +210,7 @@ class TestSqliteFile(StoreTests):
         """Killed without warning: all that was acknowledged is there, and at most the one under way beside it."""
         program = (
             "import sys, itertools\n"
-            "from dashboard.core.times import parse_instant\n"
+            "from dashboard.core.base.times import parse_instant\n"
             "from dashboard.log.store import EventStore\n"
             "store = EventStore(sys.argv[1], 'lantern-t')\n"
             "at = parse_instant('2031-04-12T09:20:00Z')\n"

@@ -6,7 +6,7 @@ Instances: ft06, H. Fisher and G. L. Thompson in Muth and Thompson, Industrial S
 
 from __future__ import annotations
 
-from dashboard.core.plan import Plan
+from dashboard.core.plan.model import Plan
 
 OPTIMA = {"ft06": 55, "la01": 666, "la02": 655, "la03": 597}
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from dashboard.core.plan import Plan
+from dashboard.core.plan.model import Plan
 
 TAYLOR_5 = """
 1-2   7 :         :  0  7  2  9 2

@@ -17,7 +17,7 @@ import pytest
 
 from dashboard.core.deferral.advise import advise
 from dashboard.core.deferral.validate import faults
-from dashboard.core.reconcile import reconcile
+from dashboard.core.record.fold import reconcile
 from tests.published.test_apollo16_eva1 import instant, plan_and_log
 
 TONE, BEFORE_THE_CUT = "123:34:23", "124:14:37"

@@ -36,13 +36,13 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from dashboard.core.events import parse_event
-from dashboard.core.expected import DRAWS, SEED, expect
-from dashboard.core.physiology import DEFAULT_WORKLOAD, WORKLOAD_W, default_rates
-from dashboard.core.projection import project
-from dashboard.core.reconcile import reconcile
-from dashboard.core.suits import RATE_SPREAD_WITHOUT_READINGS, budgets, limit_draws
-from dashboard.core.times import parse_instant, plus_minutes
+from dashboard.core.base.times import parse_instant, plus_minutes
+from dashboard.core.events.kinds import parse_event
+from dashboard.core.record.fold import reconcile
+from dashboard.core.schedule.expected import DRAWS, SEED, expect
+from dashboard.core.schedule.plan_pace import project
+from dashboard.core.suits.budget import RATE_SPREAD_WITHOUT_READINGS, budgets, limit_draws
+from dashboard.core.suits.physiology import DEFAULT_WORKLOAD, WORKLOAD_W, default_rates
 from dashboard.log.planfile import load_plan
 from tests.scenario import at, log_of, plan_of
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from dashboard.core.debrief import debrief
+from dashboard.core.debrief.look_back import debrief
 from tests.published.test_apollo16_eva1 import SECOND_MIN, instant, plan_and_log
 
 

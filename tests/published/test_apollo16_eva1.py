@@ -13,10 +13,10 @@ from pathlib import Path
 
 import pytest
 
-from dashboard.core.plan import Plan
-from dashboard.core.sortie_state import ConsumableState, SortieState
-from dashboard.core.state import follow
-from dashboard.core.times import minutes_between
+from dashboard.core.base.times import minutes_between
+from dashboard.core.plan.model import Plan
+from dashboard.core.state.follow import follow
+from dashboard.core.state.model import ConsumableState, SortieState
 from dashboard.log.logfile import LogRead, read_log
 from dashboard.log.planfile import load_plan
 

@@ -14,7 +14,7 @@ from pathlib import Path
 
 import pytest
 
-from dashboard.core.state import follow
+from dashboard.core.state.follow import follow
 from replay.learn import cross_validated, fit, observations
 from replay.listing import listing
 from replay.moments import RunScore, score_run, truth_of

@@ -33,17 +33,17 @@ from functools import cache
 
 import pytest
 
-from dashboard.core.physiology import Rate, default_rates
-from dashboard.core.projection import project
-from dashboard.core.reconcile import reconcile
-from dashboard.core.suits import (
+from dashboard.core.base.times import parse_instant
+from dashboard.core.record.fold import reconcile
+from dashboard.core.schedule.plan_pace import project
+from dashboard.core.suits.budget import (
     RATE_SPREAD_WITHOUT_READINGS,
     budgets,
     pet_when_used,
     use_between,
     workload_of_lane,
 )
-from dashboard.core.times import parse_instant
+from dashboard.core.suits.physiology import Rate, default_rates
 from tests.scenario import at, log_of, plan_of
 
 KG_PER_LB = 0.45359237

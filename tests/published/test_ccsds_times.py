@@ -11,7 +11,7 @@ import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from dashboard.core.times import instant_text, parse_instant
+from dashboard.core.base.times import instant_text, parse_instant
 
 EXAMPLE_A = "1988-01-18T17:20:43.123456Z"  # section 3.5.1.1, read
 EXAMPLE_B = "1988-018T17:20:43.123456Z"  # section 3.5.1.2, read

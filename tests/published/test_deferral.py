@@ -13,10 +13,10 @@ import numpy as np
 import pytest
 from scipy.optimize import Bounds, LinearConstraint, milp
 
+from dashboard.core.base.times import parse_instant
 from dashboard.core.deferral.advise import Wish, advise
-from dashboard.core.plan import Plan
-from dashboard.core.reconcile import reconcile
-from dashboard.core.times import parse_instant
+from dashboard.core.plan.model import Plan
+from dashboard.core.record.fold import reconcile
 from tests.published.jobshops import OPTIMA, plan_of_shop
 
 START = "2031-01-01T00:00:00Z"

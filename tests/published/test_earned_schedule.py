@@ -10,11 +10,11 @@ from typing import Any
 
 import pytest
 
-from dashboard.core.earned import WorkCurve
-from dashboard.core.events import parse_event
-from dashboard.core.plan import Plan
-from dashboard.core.state import follow
-from dashboard.core.times import instant_text, plus_minutes
+from dashboard.core.base.times import instant_text, plus_minutes
+from dashboard.core.events.kinds import parse_event
+from dashboard.core.plan.model import Plan
+from dashboard.core.schedule.earned import WorkCurve
+from dashboard.core.state.follow import follow
 
 PLANNED_VALUE = [5, 10, 25, 55, 85, 120, 130, 140, 150, 150, 150]  # cumulative, read
 EARNED_VALUE = [3.33, 6.67, 10, 22.5, 70, 82.5, 90, 120, 130, 140, 150]  # cumulative, read

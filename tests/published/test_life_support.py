@@ -8,7 +8,7 @@ from __future__ import annotations
 import pytest
 from iapws import IAPWS95
 
-from dashboard.core.physiology import (
+from dashboard.core.suits.physiology import (
     CO2_G_PER_MOL,
     JOULES_PER_KCAL,
     MOLAR_VOLUME_L,

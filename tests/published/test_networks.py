@@ -10,9 +10,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from dashboard.core.plan import Plan
-from dashboard.core.sortie_state import SortieState
-from dashboard.core.state import follow
+from dashboard.core.plan.model import Plan
+from dashboard.core.state.follow import follow
+from dashboard.core.state.model import SortieState
 from tests.published.networks import HILLIER, PERT_14, SLIDES_8, TAYLOR_5, Activity, as_plan, read
 
 SOURCE, END = "source", "end"

@@ -20,12 +20,12 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from dashboard.core.events import parse_event
-from dashboard.core.expected import expect
-from dashboard.core.pace import KINDS, NARROW, WIDE, learn_pace
-from dashboard.core.projection import project
-from dashboard.core.reconcile import reconcile
-from dashboard.core.times import plus_minutes
+from dashboard.core.base.times import plus_minutes
+from dashboard.core.events.kinds import parse_event
+from dashboard.core.record.fold import reconcile
+from dashboard.core.schedule.expected import expect
+from dashboard.core.schedule.pace import KINDS, NARROW, WIDE, learn_pace
+from dashboard.core.schedule.plan_pace import project
 from dashboard.log.planfile import load_plan
 
 PAIRS = {  # planned, actual

@@ -22,7 +22,7 @@ fourteen, 55 days          0.8935             0.870                       0.851 
 =========================  =================  ==========================  ===================  ==============
 
 The closed forms for what remains of a log-normal do not apply: our durations are not log-normal. What remains of a task is
-checked by quadrature in `tests/core/test_durations.py`.
+checked by quadrature in `tests/core/schedule/test_durations.py`.
 """
 
 from __future__ import annotations
@@ -34,11 +34,11 @@ import numpy as np
 import pytest
 from scipy import integrate, stats
 
-from dashboard.core.expected import expect
-from dashboard.core.pace import Kind, learn_pace
-from dashboard.core.projection import project
-from dashboard.core.reconcile import reconcile
-from dashboard.core.times import parse_instant
+from dashboard.core.base.times import parse_instant
+from dashboard.core.record.fold import reconcile
+from dashboard.core.schedule.expected import expect
+from dashboard.core.schedule.pace import Kind, learn_pace
+from dashboard.core.schedule.plan_pace import project
 from tests.scenario import at, plan_of
 
 DRAWS = 40000

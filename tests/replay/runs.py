@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from dashboard.core.plan import Plan
-from replay.outside import Conditions
+from dashboard.core.plan.model import Plan
+from replay.conditions import Conditions
 from replay.recording import RecordedRun, recorded
 from replay.simulate import simulate
 from tests.scenario import log_of, plan_of, task

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from dashboard.cli_board import branch_writer
-from dashboard.core.state import follow
-from dashboard.core.times import parse_instant
-from dashboard.service.rehearsal import RehearsalFeed
+from dashboard.cli.show_run import branch_writer
+from dashboard.core.base.times import parse_instant
+from dashboard.core.state.follow import follow
+from dashboard.service.session.rehearsal import RehearsalSession
 from replay.branch import branched
 from replay.recording import load_run
 from tests.replay.runs import run_of
@@ -110,13 +110,13 @@ def test_a_discrepancy_of_the_recording_is_no_reason_to_leave_an_event_out():
 
 def test_the_branch_is_kept_as_a_recording_that_names_its_parent(tmp_path: Path):
     """Saved at once and after every entry; it reads like any other run, with parent and moment in its header."""
-    feed = RehearsalFeed(RUN, MOMENT, branch_writer(tmp_path / "b", RUN))
+    session = RehearsalSession(RUN, MOMENT, branch_writer(tmp_path / "b", RUN))
     assert len(load_run(tmp_path / "b").events) == 12
-    outcome = feed.append(
+    outcome = session.enter(
         [{"id": "m1", "at": at("0:45"), "kind": "defer", "tasks": ["T020"]}], parse_instant(at("0:46"))
     )
     assert outcome[0].status == "recorded"
-    known = {e.id for e in feed.read(parse_instant(at("3:10"))).events}
+    known = {e.id for e in session.known_at(parse_instant(at("3:10"))).events}
     assert "m1" in known and not known & {"e5", "e10", "e12"}
     saved = load_run(tmp_path / "b")
     assert {e.id for e in saved.events} == known
@@ -124,7 +124,7 @@ def test_the_branch_is_kept_as_a_recording_that_names_its_parent(tmp_path: Path)
     header = (tmp_path / "b" / "run.toml").read_text(encoding="utf-8")
     assert 'parent = "Pool run 3"' in header and f'from = "{at("0:30")}"' in header
     assert (saved.setting, saved.title) == ("pool", "Rehearsal of Pool run 3")
-    feed.close()
+    session.close()
 
 
 def test_a_rehearsal_of_a_branch_names_the_recorded_run_once(tmp_path: Path):

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from dashboard.core.problems import InputError
+from dashboard.core.base.problems import InputError
 from replay.header import SETTINGS, header_text, read_header
 from tests.problems import assert_problem, the_only
 

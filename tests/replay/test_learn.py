@@ -7,9 +7,9 @@ import math
 import numpy as np
 import pytest
 
-from dashboard.cli_runs_text import LearnResult, learn_parts
-from dashboard.core.durations import pert_mean
-from dashboard.core.plan import Duration
+from dashboard.cli.learn import LearnResult, learn_parts
+from dashboard.core.plan.model import Duration
+from dashboard.core.schedule.durations import pert_mean
 from dashboard.log.planfile import examine_plan, load_plan
 from replay.learn import (
     CrossValidation,

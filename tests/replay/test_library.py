@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from dashboard.core.problems import InputError
+from dashboard.core.base.problems import InputError
 from replay.library import find_logs, write_run
 from replay.listing import listing
 from replay.recording import as_it_was, load_run

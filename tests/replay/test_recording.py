@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from dashboard.core.problems import InputError
+from dashboard.core.base.problems import InputError
 from replay.recording import load_run
 from tests.command import LOG, PLAN
 

@@ -9,8 +9,8 @@ from datetime import timedelta
 import numpy as np
 import pytest
 
-from dashboard.cli_runs_text import score_parts
-from dashboard.core.state import follow
+from dashboard.cli.score import score_parts
+from dashboard.core.state.follow import follow
 from dashboard.figures.score_plot import error_figure
 from replay.library import BrokenRun
 from replay.moments import Unscorable, alert_load, score_run, truth_of

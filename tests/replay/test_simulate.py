@@ -7,10 +7,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from dashboard.core.state import follow
+from dashboard.core.state.follow import follow
 from dashboard.log.planfile import load_plan
+from replay.conditions import TROUBLES, Conditions
 from replay.listing import listing
-from replay.outside import TROUBLES, Conditions
 from replay.recording import load_run
 from replay.simulate import simulate, write_simulated
 from tests.replay.runs import LANTERN, PLAN

@@ -5,11 +5,11 @@ from __future__ import annotations
 from datetime import UTC, datetime
 from functools import cache
 
-from dashboard.core.debrief import debrief
-from dashboard.core.debrief_facts import Debrief
-from dashboard.core.plan import Plan
-from dashboard.core.sortie_state import Unread
-from dashboard.core.times import parse_instant
+from dashboard.core.base.findings import Unread
+from dashboard.core.base.times import parse_instant
+from dashboard.core.debrief.facts import Debrief
+from dashboard.core.debrief.look_back import debrief
+from dashboard.core.plan.model import Plan
 from tests.scenario import at, log_of, plan_of, task
 
 MADE_AT = datetime(2031, 4, 13, 8, 0, tzinfo=UTC)

@@ -8,14 +8,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from dashboard.core.debrief import debrief
-from dashboard.core.debrief_carry import carry_over, left_open
-from dashboard.core.plancheck import examine_tables
-from dashboard.core.reconcile import reconcile
-from dashboard.core.times import parse_instant
+from dashboard.core.base.times import parse_instant
+from dashboard.core.debrief.carry_over import carry_over, left_open
+from dashboard.core.debrief.look_back import debrief
+from dashboard.core.plan.check import examine_tables
+from dashboard.core.record.fold import reconcile
 from dashboard.reports.carry_over import carry_over_toml
-from tests.core.test_properties import PLAN as ANY_PLAN
-from tests.core.test_properties import logs
+from tests.core.state.test_properties import PLAN as ANY_PLAN
+from tests.core.state.test_properties import logs
 from tests.reports import facts as made
 from tests.scenario import at, log_of, plan_of, task
 

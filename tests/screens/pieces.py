@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from html.parser import HTMLParser
 
-from dashboard.core.plan import Plan
+from dashboard.core.plan.model import Plan
 from tests.scenario import LANES, SORTIE, plan_of, task
 
 PLAN = (

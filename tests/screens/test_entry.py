@@ -6,6 +6,7 @@ import json
 
 import pytest
 
+from dashboard.core.events.entry import Form, FormField
 from dashboard.screens import entry, offers
 from dashboard.screens.log import ENTRY
 from tests.scenario import follow_at
@@ -32,9 +33,10 @@ def test_every_rule_reads_what_the_moment_offers() -> None:
 
 
 def test_a_source_says_how_many_from_where_on_what_and_whether_it_may_stay_empty() -> None:
-    """As `log.ENTRY` writes it."""
-    fields = (("a", "A", "tasks"), ("b", "B", "many?:before"), ("c", "C", "options@a?"), ("d", "D", "number?"))
-    one, many, hanging, number = entry.forms({"note": ("Note", fields)})["note"]["fields"]
+    """As `FormField` writes it."""
+    sources = {"a": "tasks", "b": "many?:before", "c": "options@a?", "d": "number?"}
+    form = Form("Note", tuple(FormField(name, name, source) for name, source in sources.items()))
+    one, many, hanging, number = entry.forms({"note": form})["note"]["fields"]
     assert (one["from"], one["is_choice"], one["is_many"], one["is_optional"], one["on"]) == ("tasks", True, False, False, None)
     assert (many["from"], many["is_many"], many["is_optional"]) == ("before", True, True)
     assert (hanging["from"], hanging["on"], hanging["is_optional"]) == ("options", "a", True)
@@ -44,7 +46,7 @@ def test_a_source_says_how_many_from_where_on_what_and_whether_it_may_stay_empty
 def test_a_source_that_cannot_be_read_is_said_at_once() -> None:
     """When the page is made, with the kind and the field."""
     with pytest.raises(ValueError, match="field task of start: expected a source, found 'Tasks!'"):
-        entry.forms({"start": ("Start", (("task", "Task", "Tasks!"),))})
+        entry.forms({"start": Form("Start", (FormField("task", "Task", "Tasks!"),))})
 
 
 def test_pet_zero_alone_is_entered_by_utc() -> None:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from dashboard.core.sortie_state import Advice, Choice, SortieState
+from dashboard.core.deferral.advice_model import Advice, Choice
+from dashboard.core.state.model import SortieState
 from dashboard.screens import headline
 from dashboard.screens.ids import Headline
 from tests.scenario import follow_at

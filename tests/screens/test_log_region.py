@@ -7,10 +7,11 @@ from typing import Any
 
 import pytest
 
-from dashboard.core.events import KINDS, parse_event
-from dashboard.core.logbook import logbook
-from dashboard.core.sortie_state import Alert, Unread
-from dashboard.core.times import parse_instant
+from dashboard.core.base.findings import Unread
+from dashboard.core.base.times import parse_instant
+from dashboard.core.events.kinds import KINDS, parse_event
+from dashboard.core.state.log_in_words import logbook
+from dashboard.core.state.model import Alert
 from dashboard.screens import log, offers, problems, tabs
 from dashboard.screens.ids import Log, Problems, Tabs
 from dashboard.service.roles import LEAD_KINDS
@@ -75,9 +76,10 @@ def test_a_withdrawal_names_what_it_took_back_and_can_be_taken_back() -> None:
 
 
 def test_the_form_knows_which_kinds_the_server_keeps_for_the_lead() -> None:
-    """The table of the form and that of the server are the same; each that weighs says what taking it back undoes."""
-    assert set(log.LEAD_ENTRY) == LEAD_KINDS & set(log.ENTRY)
-    assert set(log.UNDOES) == {"clock", "end", "decision", "defer", "insert", "choose"}
+    """What the lead alone may enter is marked; each that weighs says in its row what taking it back undoes."""
+    assert set(log.LEAD_ENTRY) == LEAD_KINDS
+    assert list(log.ENTRY)[-2:] == ["clock", "end"]
+    assert "PET zero goes back" in attribute(rows("0:00 clock", "0:10"), "data-undoes")[0]
 
 
 def test_only_events_with_words_offer_them_for_correction() -> None:
@@ -112,7 +114,7 @@ def source_of(field_source: str) -> str:
 def filled(kind: str) -> dict[str, Any]:
     """An event as the form of this kind would send it, every field filled in."""
     event: dict[str, Any] = {"id": "x", "kind": kind, "at": at("0:10")}
-    for name, _, source in log.ENTRY[kind][1]:
+    for name, _, source in log.ENTRY[kind].fields:
         value = SAMPLES[source_of(source)]
         if name == "subject":
             what, _, rest = str(value).partition(":")
@@ -144,7 +146,7 @@ def test_the_form_offers_what_fits_the_moment_first() -> None:
 def test_the_form_offers_what_the_plan_names() -> None:
     """Every source of a field exists, and its choices are pairs of value and label, three where they hang on another."""
     offered = offers.choices_of(suited_plan(), follow_at(suited_plan(), "0:00 clock", "0:10"))
-    sources = {source_of(source) for _, fields in log.ENTRY.values() for _, _, source in fields}
+    sources = {source_of(field.source) for entry in log.ENTRY.values() for field in entry.fields}
     assert sources - set(offered) == {"minutes", "text", "number"}
     assert ["A", "suit A, EV1"] in offered["suits"]
     assert ["lane:ARM", "lane ARM"] in offered["scopes"]

@@ -9,7 +9,8 @@ from typing import get_args, get_type_hints
 import pytest
 from dash import Dash
 
-from dashboard.core.state import CAUTION
+from dashboard.core.base.caution import CAUTION
+from dashboard.markup import tag
 from dashboard.screens import ids, log, page, replaybar
 from replay.recording import RecordedRun
 from tests.screens.pieces import plain_plan
@@ -43,8 +44,8 @@ def test_no_data_of_the_page_ends_its_element(monkeypatch: pytest.MonkeyPatch) -
 def test_the_modules_come_after_what_they_read() -> None:
     """The data first, then the copy of Plotly, then the modules; nothing is left to be filled in."""
     app = Dash("test")
-    page.register(app, "<script type='module'></script>", 2.0)
-    places = [app.index_string.index(part) for part in ("board-sent", "plotly.min.js", "type='module'")]
+    page.register(app, tag("script", type="module"), 2.0)
+    places = [app.index_string.index(part) for part in ("board-sent", "plotly.min.js", 'type="module"')]
     assert places == sorted(places)
     assert not re.search(r"\{(roles|sent|plot|modules)\}", app.index_string)
 

@@ -8,8 +8,9 @@ from typing import Any
 
 import pytest
 
-from dashboard.core.events import parse_event
-from dashboard.core.sortie_state import Advice, Choice, SortieState
+from dashboard.core.deferral.advice_model import Advice, Choice
+from dashboard.core.events.kinds import parse_event
+from dashboard.core.state.model import SortieState
 from dashboard.screens import band, choices, suits
 from dashboard.screens.ids import Choices, Suits
 from dashboard.words import suit_margin_short

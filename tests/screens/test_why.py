@@ -5,9 +5,10 @@ from __future__ import annotations
 import re
 import xml.etree.ElementTree as ElementTree
 
-from dashboard.core.history import drift
-from dashboard.core.state import CAUTION, follow
-from dashboard.core.times import parse_instant
+from dashboard.core.base.caution import CAUTION
+from dashboard.core.base.times import parse_instant
+from dashboard.core.state.follow import follow
+from dashboard.core.state.history import drift
 from dashboard.screens.why import why_html
 from tests.scenario import at, log_of, plan_of, task
 

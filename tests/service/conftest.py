@@ -14,13 +14,13 @@ import httpx
 import pytest
 from websockets.sync.client import ClientConnection, connect
 
-from dashboard.core.plan import Plan
-from dashboard.core.times import instant_text
+from dashboard.core.base.times import instant_text
+from dashboard.core.plan.model import Plan
 from dashboard.log.store import EventStore
-from dashboard.service.api import make_api
-from dashboard.service.clocks import LIVE_TICK_S, Mode
 from dashboard.service.desk import Desk
-from dashboard.service.feeds import LiveFeed
+from dashboard.service.http.api import make_api
+from dashboard.service.session.clock import LIVE_TICK_S, Mode
+from dashboard.service.session.live import LiveSession
 from tests.live_server import LiveServer
 from tests.scenario import PET_ZERO, plan_of, task
 
@@ -113,7 +113,7 @@ def clock() -> StandingClock:
 
 @pytest.fixture
 def desk(plan: Plan, store_url: str, clock: StandingClock) -> Desk:
-    return Desk(plan, LiveFeed(EventStore(store_url)), clock)
+    return Desk(LiveSession(plan, EventStore(store_url), clock))
 
 
 @pytest.fixture

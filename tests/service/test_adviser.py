@@ -7,13 +7,13 @@ from dataclasses import replace
 
 import pytest
 
+from dashboard.core.base.times import parse_instant
 from dashboard.core.deferral.steady import change_of
 from dashboard.core.deferral.whatif import figures_of
 from dashboard.core.deferral.wish import Wish
-from dashboard.core.projection import project
-from dashboard.core.reconcile import reconcile
-from dashboard.core.state import follow
-from dashboard.core.times import parse_instant
+from dashboard.core.record.fold import reconcile
+from dashboard.core.schedule.plan_pace import project
+from dashboard.core.state.follow import follow
 from dashboard.screens.choices import snapshot as choices_snapshot
 from dashboard.screens.ids import Choices
 from dashboard.service import adviser as adviser_module

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from dashboard.core import reconcile as fold
-from dashboard.core.times import parse_instant
+from dashboard.core.base.times import parse_instant
+from dashboard.core.record import fold
 from dashboard.service import compute
 from dashboard.service.adviser import Adviser
 from tests.scenario import at, log_of, plan_of, task
@@ -18,7 +18,7 @@ def test_a_cycle_folds_the_log_once(monkeypatch):
         folded.append(given)
         return fold.reconcile(*given)
 
-    for module in ("dashboard.service.compute", "dashboard.core.state", "dashboard.core.logbook"):
+    for module in ("dashboard.service.compute", "dashboard.core.state.follow", "dashboard.core.state.log_in_words"):
         monkeypatch.setattr(f"{module}.reconcile", counted)
     adviser = Adviser()
     adviser.close()

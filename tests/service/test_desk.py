@@ -7,12 +7,12 @@ from pathlib import Path
 
 import pytest
 
-from dashboard.core.plan import Plan
-from dashboard.core.state import follow
+from dashboard.core.plan.model import Plan
+from dashboard.core.state.follow import follow
 from dashboard.log.store import EventStore
 from dashboard.service.compute import View
 from dashboard.service.desk import Desk
-from dashboard.service.feeds import LiveFeed
+from dashboard.service.session.live import LiveSession
 from tests.service.conftest import StandingClock, at_pet, event
 
 
@@ -40,7 +40,7 @@ def bench() -> Bench:
 
 @pytest.fixture
 def desk(plan: Plan, tmp_path: Path, clock: StandingClock, bench: Bench) -> Desk:
-    return Desk(plan, LiveFeed(EventStore(f"sqlite:///{tmp_path / 'log.sqlite'}")), clock, compute=bench)
+    return Desk(LiveSession(plan, EventStore(f"sqlite:///{tmp_path / 'log.sqlite'}"), clock), compute=bench)
 
 
 def said(desk: Desk) -> dict:
@@ -99,14 +99,14 @@ def test_a_figure_that_is_no_number_does_not_break_the_message(
     def compute(plan, events, unread, now, mode) -> View:
         return View(follow(plan, events, now), {"margin_min": float("nan")})
 
-    feed = LiveFeed(EventStore(f"sqlite:///{tmp_path / 'nan.sqlite'}"))
-    assert said(Desk(plan, feed, clock, compute=compute))["board"] == {"margin_min": None}
+    store = EventStore(f"sqlite:///{tmp_path / 'nan.sqlite'}")
+    assert said(Desk(LiveSession(plan, store, clock), compute=compute))["board"] == {"margin_min": None}
 
 
 def test_overload_skips_ticks_and_says_so(plan: Plan, tmp_path: Path, bench: Bench):
     """A cycle longer than half its period doubles the period; short cycles bring it back."""
-    feed = LiveFeed(EventStore(f"sqlite:///{tmp_path / 'slow.sqlite'}"))
-    desk = Desk(plan, feed, StandingClock(tick_s=0.4), compute=bench)
+    store = EventStore(f"sqlite:///{tmp_path / 'slow.sqlite'}")
+    desk = Desk(LiveSession(plan, store, StandingClock(tick_s=0.4)), compute=bench)
     desk.cycle()
     assert said(desk)["late_ticks"] == 0
     bench.takes_s = 0.25
@@ -121,8 +121,8 @@ def test_overload_skips_ticks_and_says_so(plan: Plan, tmp_path: Path, bench: Ben
 
 def test_it_ticks_by_itself_once_opened(plan: Plan, tmp_path: Path, bench: Bench):
     """New versions come with no event at all, and end when it is closed."""
-    feed = LiveFeed(EventStore(f"sqlite:///{tmp_path / 'tick.sqlite'}"))
-    desk = Desk(plan, feed, StandingClock(tick_s=0.02), compute=bench)
+    store = EventStore(f"sqlite:///{tmp_path / 'tick.sqlite'}")
+    desk = Desk(LiveSession(plan, store, StandingClock(tick_s=0.02)), compute=bench)
     third = threading.Event()
     desk.subscribe(lambda: third.set() if desk.version >= 3 else None)
     desk.open()
@@ -135,8 +135,8 @@ def test_it_ticks_by_itself_once_opened(plan: Plan, tmp_path: Path, bench: Bench
 
 def test_many_events_at_once_share_a_version(plan: Plan, tmp_path: Path, bench: Bench):
     """Events that come in while a version is made are answered by one more, not by one each."""
-    feed = LiveFeed(EventStore(f"sqlite:///{tmp_path / 'many.sqlite'}"))
-    desk = Desk(plan, feed, StandingClock(tick_s=30), compute=bench)
+    store = EventStore(f"sqlite:///{tmp_path / 'many.sqlite'}")
+    desk = Desk(LiveSession(plan, store, StandingClock(tick_s=30)), compute=bench)
     desk.open()
     for number in range(40):
         desk.record([event("note", 0, text=str(number))])

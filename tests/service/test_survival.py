@@ -14,10 +14,10 @@ from pathlib import Path
 import httpx
 import pytest
 
-from dashboard.core.plan import Plan
+from dashboard.core.plan.model import Plan
 from dashboard.log.store import EventStore
 from dashboard.service.desk import Desk
-from dashboard.service.feeds import LiveFeed
+from dashboard.service.session.live import LiveSession
 from tests.scenario import LANES, SORTIE
 from tests.service.conftest import PLAN, Room, StandingClock, event, message
 
@@ -25,8 +25,9 @@ SERVER = """
 import sys
 from pathlib import Path
 from dashboard.log.planfile import load_plan
-from dashboard.service.api import make_api
-from dashboard.service.serving import address_of, listening_socket, live_desk, serve
+from dashboard.service.http.api import make_api
+from dashboard.service.opening import live_desk
+from dashboard.service.serving import address_of, listening_socket, serve
 sock = listening_socket("127.0.0.1", 0)
 desk = live_desk(load_plan(Path(sys.argv[1])), sys.argv[2])
 serve(make_api(desk), sock, when_up=lambda: print(address_of(sock), flush=True))
@@ -40,7 +41,7 @@ def test_a_restart_with_the_same_store_gives_the_same_state(
     clock = StandingClock(40)
     seen, boots = [], []
     for turn in range(2):
-        room = Room(serve_desk(Desk(plan, LiveFeed(EventStore(store_url)), clock)).url)
+        room = Room(serve_desk(Desk(LiveSession(plan, EventStore(store_url), clock))).url)
         if turn == 0:
             room.send(
                 event("clock", 0),

@@ -8,6 +8,7 @@ from functools import cached_property
 from itertools import product
 from typing import Literal
 
+from dashboard.core.base.minutes import length
 from dashboard.core.deferral.change import Change, closed, with_change
 from dashboard.core.deferral.confident import FEW_LENGTHS, Found, OutOfChecks, Search
 from dashboard.core.deferral.items import Deferral, deferral_of, tightened
@@ -19,13 +20,12 @@ from dashboard.core.deferral.time_in_hand import Place, get_aheads
 from dashboard.core.deferral.validate import faults
 from dashboard.core.deferral.whatif import TINY_MIN, Figures, Test, figures_of
 from dashboard.core.deferral.wish import Wish, asked_change, no_option_holds
-from dashboard.core.expected import DRAWS
-from dashboard.core.lifecycle import DEFERRED, NOT_STARTED
-from dashboard.core.minutes import length
-from dashboard.core.pace import learn_pace
-from dashboard.core.projection import project
-from dashboard.core.record import Record
-from dashboard.core.suits import budgets
+from dashboard.core.record.lifecycle import DEFERRED, NOT_STARTED
+from dashboard.core.record.record import Record
+from dashboard.core.schedule.expected import DRAWS
+from dashboard.core.schedule.pace import learn_pace
+from dashboard.core.schedule.plan_pace import project
+from dashboard.core.suits.budget import budgets
 
 Basis = Literal["expected", "plan-pace"]
 MOST_CHOICES = 3

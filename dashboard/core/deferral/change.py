@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
-from dashboard.core.lifecycle import BROKEN_OFF, DEFERRED, IN_WORK, NOT_STARTED, ON_HOLD
-from dashboard.core.record import Record, TaskRun, out_of_plan
+from dashboard.core.record.lifecycle import BROKEN_OFF, DEFERRED, IN_WORK, NOT_STARTED, ON_HOLD
+from dashboard.core.record.record import Record, TaskRun, out_of_plan
 
 
 @dataclass(frozen=True)

@@ -1,25 +1,28 @@
-"""The end of the sortie under many changes of one record, a draw: as `expected.expect` has it, with what repeats kept.
+"""The end of the sortie under many changes of one record, for each draw.
 
-The tasks that stay are placed in one order whatever is given up or handed over, so lengths are drawn once. Where the
-order of the plan of record contradicts itself there is no such order, and `Draws.of` gives None.
+The ends are those of `expected.expect`. Samples that many changes share are drawn once and cached. The tasks that stay are
+placed in one order, whatever is given up or handed over. Where the order of the plan of record contradicts itself there is
+no such order, and `Draws.of` gives None.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
 
 import numpy as np
 
 from dashboard.core.deferral.change import Change
-from dashboard.core.durations import Array
-from dashboard.core.expected import SEED, Drawing, in_windows
-from dashboard.core.lifecycle import IN_WORK, NOT_STARTED, ON_HOLD
-from dashboard.core.pace import Pace
-from dashboard.core.projection import Projection, Slot
-from dashboard.core.record import Record, TaskRun
-
-Free = dict[str, Array | float]
+from dashboard.core.record.lifecycle import IN_WORK, NOT_STARTED
+from dashboard.core.record.record import Record
+from dashboard.core.schedule.expected import SEED
+from dashboard.core.schedule.float_or_array import Array
+from dashboard.core.schedule.forward import LaneFree, Work, forward
+from dashboard.core.schedule.lengths import DrawnLengths
+from dashboard.core.schedule.network import finished_pet_min, work_to_place
+from dashboard.core.schedule.pace import Pace
+from dashboard.core.schedule.plan_pace import Projection, Slot
+from dashboard.core.schedule.windows import windows_by_kind
 
 
 class Draws:
@@ -29,10 +32,14 @@ class Draws:
         self, record: Record, projection: Projection, order: list[str], draws: int, pace: Pace,
         paced_at: Mapping[str, Slot],
     ) -> None:
-        self.record, self.projection, self.order = record, projection, order
-        self.drawing = Drawing(record, projection, SEED, draws, pace, paced_at)
+        self.record = record
+        self.drawn = DrawnLengths(record, SEED, draws, pace, paced_at)
         self.crew = set(record.plan.crew_lane_ids())
-        self.first = dict(self.drawing.lane_free)
+        self.windows = windows_by_kind(record.plan.windows)
+        self.first = self.drawn.lane_free_pet_min(projection.lane_free_first)
+        self.finished = finished_pet_min(record)
+        works = {work.task: work for work in work_to_place(record, projection, self.drawn.held_until_pet_min)}
+        self.works = [works[task_id] for task_id in order]
         self.movable = {
             t for t in order if record.runs[t].task.can_move_to and len(record.runs[t].lanes) == 1
             and record.runs[t].state == NOT_STARTED
@@ -59,7 +66,7 @@ class Draws:
         return cls(record, projection, order, draws, pace, paced_at) if in_turn else None
 
     def end(self, change: Change, *, floating: bool = False) -> Array | None:
-        """The end, PET minutes a draw; None when nothing of the crew remains.
+        """The end of the sortie with a change.
 
         Parameters
         ----------
@@ -67,67 +74,61 @@ class Draws:
             With all that goes along named in it, and the order kept.
         floating : bool
             Tasks that may be handed over take no lane at all: no hand-over does better than that.
+
+        Returns
+        -------
+        array of shape (draws,) or None
+            PET minutes; None when nothing of the crew remains.
         """
-        out, free = {*change.defer, *change.break_off}, dict(self.first)
-        finish: dict[str, Array] = {}
-        for task_id in change.break_off:
-            self._close_out(self.record.runs[task_id], free)
+        floats = self.movable if floating else set()
         end: Array | None = None
-        for task_id in self.order:
-            if task_id in out:
-                continue
-            run = self.record.runs[task_id]
-            floats = floating and task_id in self.movable
-            lanes = () if floats else (change.move[task_id],) if task_id in change.move else run.lanes
-            length = self._shortest_of(run, change) if floats else self._length(run, change.trim.get(task_id), lanes)
-            over = finish[task_id] = self._start(run, lanes, free, finish, length) + length
-            for lane in lanes:
-                earlier = free.get(lane)
-                free[lane] = over if earlier is None else np.maximum(earlier, over)
-            if self.crew & set(lanes or run.lanes):
-                end = over if end is None else np.maximum(end, over)
+        for placed in forward(
+            self._staying(change, floats), lambda task_id: self._length(task_id, change, task_id in floats),
+            now_pet_min=self.drawn.now, lane_free_pet_min=self._lane_free(change),
+            finished_pet_min={**self.finished, **dict.fromkeys(change.break_off, self.drawn.now)}, windows=self.windows,
+        ):
+            if self.crew & set(placed.work.lanes or self.record.runs[placed.work.task].lanes):
+                finish = np.asarray(placed.finish_pet_min)
+                end = finish if end is None else np.maximum(end, finish)
         return end
 
-    def _start(self, run: TaskRun, lanes: tuple[str, ...], free: Free, finish: dict[str, Array], length: Array) -> Array:
-        now = self.drawing.now
-        start: Array | float = now
-        if run.state == IN_WORK:
-            return np.full(length.shape, now)
-        for lane in lanes:
-            if lane in free:
-                start = np.maximum(start, free[lane])
-        for other, lag in self.projection.predecessors.get(run.task.id, ()):
-            over = finish.get(other)
-            if over is not None:
-                start = np.maximum(start, over + lag)
-            elif other not in self.drawing.row and (done := self.record.runs[other].finish_pet_min) is not None:
-                start = np.maximum(start, done + lag)
-        if run.state == NOT_STARTED and run.task.not_before is not None:
-            start = np.maximum(start, run.task.not_before)
-        if run.state == ON_HOLD and not self.record.blocked_by.get(run.task.id) and run.held_by == "task":
-            lasted = now - (run.held_since_pet_min or now)
-            start = np.maximum(start, now + self.drawing.hold_left(run.task.id, lasted))
-        begin: Array = np.broadcast_to(start, length.shape)
-        return in_windows(self.drawing.windows, run.task.needs, begin, length) if run.task.needs else begin
+    def _staying(self, change: Change, floats: set[str]) -> Iterator[Work]:
+        """The work that stays, in the lanes that it then has."""
+        out = {*change.defer, *change.break_off}
+        for work in self.works:
+            if work.task in out:
+                continue
+            if work.task in floats:
+                yield work._replace(lanes=())
+            elif work.task in change.move:
+                yield work._replace(lanes=(change.move[work.task],))
+            else:
+                yield work
 
-    def _close_out(self, run: TaskRun, free: Free) -> None:
-        for lane in run.lanes:
-            until = self.drawing.now + (run.task.closeout or 0.0)
-            free[lane] = np.maximum(free.get(lane, until), until)
+    def _lane_free(self, change: Change) -> LaneFree:
+        """When each lane is free, with the close-outs of what is broken off."""
+        free = dict(self.first)
+        for task_id in change.break_off:
+            run = self.record.runs[task_id]
+            until = self.drawn.now + (run.task.closeout or 0.0)
+            free.update({lane: np.maximum(free.get(lane, until), until) for lane in run.lanes})
+        return free
 
-    def _length(self, run: TaskRun, trimmed_min: float | None, lanes: tuple[str, ...]) -> Array:
-        key = (run.task.id, trimmed_min, lanes)
-        if key not in self._lengths:
-            changed = replace(run, lanes=lanes)
-            if trimmed_min is not None:
-                changed = replace(changed, planned_min=trimmed_min, trimmed=True, whole_by_estimate_min=None)
-            self._lengths[key] = self.drawing.length(changed)
-        return self._lengths[key]
-
-    def _shortest_of(self, run: TaskRun, change: Change) -> Array:
-        trimmed = change.trim.get(run.task.id)
-        key = (run.task.id, trimmed)
+    def _length(self, task_id: str, change: Change, floats: bool) -> Array:
+        run, trimmed = self.record.runs[task_id], change.trim.get(task_id)
+        if not floats:
+            return self._length_in(task_id, trimmed, (change.move[task_id],) if task_id in change.move else run.lanes)
+        key = (task_id, trimmed)
         if key not in self._shortest:
-            lengths = [self._length(run, trimmed, (lane,)) for lane in (*run.lanes, *run.task.can_move_to)]
+            lengths = [self._length_in(task_id, trimmed, (lane,)) for lane in (*run.lanes, *run.task.can_move_to)]
             self._shortest[key] = np.minimum.reduce(lengths)
         return self._shortest[key]
+
+    def _length_in(self, task_id: str, trimmed_min: float | None, lanes: tuple[str, ...]) -> Array:
+        key = (task_id, trimmed_min, lanes)
+        if key not in self._lengths:
+            changed = replace(self.record.runs[task_id], lanes=lanes)
+            if trimmed_min is not None:
+                changed = replace(changed, planned_min=trimmed_min, trimmed=True, whole_by_estimate_min=None)
+            self._lengths[key] = self.drawn.of(changed).length_min
+        return self._lengths[key]

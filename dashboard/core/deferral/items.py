@@ -7,12 +7,13 @@ from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
 
 from dashboard.core.deferral.change import length_counted_min, value_left
-from dashboard.core.lifecycle import IN_WORK, ON_HOLD
-from dashboard.core.physiology import Rate
-from dashboard.core.projection import Projection, windows_by_kind
-from dashboard.core.record import Record, TaskRun
-from dashboard.core.suits import Budget, rate_of, watts
-from dashboard.core.way_home import tasks_of_way_home
+from dashboard.core.record.lifecycle import IN_WORK, ON_HOLD
+from dashboard.core.record.record import Record, TaskRun
+from dashboard.core.schedule.plan_pace import Projection
+from dashboard.core.schedule.windows import windows_by_kind
+from dashboard.core.suits.budget import Budget, rate_of, watts
+from dashboard.core.suits.physiology import Rate
+from dashboard.core.suits.way_home import tasks_of_way_home
 
 SECONDS = 60
 

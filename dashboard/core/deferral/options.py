@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from dashboard.core.deferral.change import Change, with_change
-from dashboard.core.lifecycle import BROKEN_OFF
-from dashboard.core.plan import Plan
-from dashboard.core.record import Record
+from dashboard.core.plan.model import Plan
+from dashboard.core.record.lifecycle import BROKEN_OFF
+from dashboard.core.record.record import Record
 
 
 def tasks_of(plan: Plan, choose: Mapping[str, str]) -> list[str]:

@@ -5,13 +5,13 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 
+from dashboard.core.base.minutes import length
+from dashboard.core.base.wording import listed
 from dashboard.core.deferral.change import Change
 from dashboard.core.deferral.whatif import Figures
-from dashboard.core.minutes import length
-from dashboard.core.plain import listed
-from dashboard.core.plan import CONSUMABLE_NAMES
-from dashboard.core.record import Record
-from dashboard.core.suits import BELOW_RESERVE, Budget
+from dashboard.core.plan.model import CONSUMABLE_NAMES
+from dashboard.core.record.record import Record
+from dashboard.core.suits.budget import BELOW_RESERVE, Budget
 
 COSTS_LEAST = "what costs least"
 LEAST_FOUND = "the least cost found"

@@ -4,16 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
+from dashboard.core.deferral.advice_model import Advice, Choice
 from dashboard.core.deferral.change import Change
 from dashboard.core.deferral.reasons import COSTS_LEAST, LEAST_FOUND, why_of
 from dashboard.core.deferral.told import choice_of
 from dashboard.core.deferral.validate import faults
 from dashboard.core.deferral.whatif import Figures, figures_of
-from dashboard.core.expected import DRAWS
-from dashboard.core.lifecycle import IN_WORK, NOT_STARTED, ON_HOLD
-from dashboard.core.projection import project
-from dashboard.core.record import Record
-from dashboard.core.sortie_state import Advice, Choice
+from dashboard.core.record.lifecycle import IN_WORK, NOT_STARTED, ON_HOLD
+from dashboard.core.record.record import Record
+from dashboard.core.schedule.expected import DRAWS
+from dashboard.core.schedule.plan_pace import project
 
 
 def steadied(previous: Choice | None, new: Advice) -> Advice:

@@ -6,10 +6,11 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 from typing import NamedTuple
 
-from dashboard.core.lifecycle import DONE, NOT_STARTED
-from dashboard.core.projection import project, remaining_tasks
-from dashboard.core.record import Record, TaskRun
-from dashboard.core.way_home import way_home
+from dashboard.core.record.lifecycle import DONE, NOT_STARTED
+from dashboard.core.record.record import Record, TaskRun
+from dashboard.core.schedule.network import remaining_tasks
+from dashboard.core.schedule.plan_pace import project
+from dashboard.core.suits.way_home import way_home
 
 Fits = Callable[[Record], bool]
 # Get-ahead -> the task that it goes before; None: before the way home of its lanes.

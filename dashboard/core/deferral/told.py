@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import math
 
+from dashboard.core.base.caution import CAUTION
+from dashboard.core.deferral.advice_model import Advice, Choice, IfNotDecided
 from dashboard.core.deferral.advise import Advised, Proposal
 from dashboard.core.deferral.whatif import Figures
-from dashboard.core.sortie_state import Advice, Choice, IfNotDecided
-from dashboard.core.state import CAUTION
 
 
 def advice_of(advised: Advised) -> Advice:

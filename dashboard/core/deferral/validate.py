@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Collection
 
+from dashboard.core.base.minutes import clock, length
 from dashboard.core.deferral.change import Change, with_change
 from dashboard.core.deferral.whatif import broken_rules
-from dashboard.core.lifecycle import DONE, IN_WORK, NOT_STARTED, ON_HOLD
-from dashboard.core.minutes import clock, length
-from dashboard.core.projection import Projection, project
-from dashboard.core.record import Record
-from dashboard.core.suits import budgets
+from dashboard.core.record.lifecycle import DONE, IN_WORK, NOT_STARTED, ON_HOLD
+from dashboard.core.record.record import Record
+from dashboard.core.schedule.plan_pace import Projection, project
+from dashboard.core.suits.budget import budgets
 
 _TOLERANCE_MIN = 0.05
 

@@ -7,17 +7,17 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from dashboard.core.base.minutes import length
 from dashboard.core.deferral.change import Change, closed, value_lost, with_change
 from dashboard.core.deferral.draws import Draws
 from dashboard.core.deferral.options import left_open, not_done
-from dashboard.core.durations import Array
-from dashboard.core.expected import DRAWS, SEED, Expected, expect
-from dashboard.core.lifecycle import DEFERRED, NOT_STARTED
-from dashboard.core.minutes import length
-from dashboard.core.pace import Pace
-from dashboard.core.projection import Projection, project
-from dashboard.core.record import Record
-from dashboard.core.suits import Budget, budgets, limit_draws
+from dashboard.core.record.lifecycle import DEFERRED, NOT_STARTED
+from dashboard.core.record.record import Record
+from dashboard.core.schedule.expected import DRAWS, SEED, Expected, expect
+from dashboard.core.schedule.float_or_array import Array
+from dashboard.core.schedule.pace import Pace
+from dashboard.core.schedule.plan_pace import Projection, project
+from dashboard.core.suits.budget import Budget, budgets, limit_draws
 
 # The quick look takes each task at the pace of its time in the projection of the record as it is. What is given up moves
 # what follows to earlier times, where a passing shift of pace weighs a little more: it must not refuse what just holds.

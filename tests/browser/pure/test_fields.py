@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from dashboard.core.events import parse_event
+from dashboard.core.events.kinds import parse_event
 from dashboard.screens.entry import forms
 from dashboard.screens.log import ENTRY
 from tests.browser.pure.conftest import Run

@@ -6,16 +6,16 @@ import itertools
 import random
 from collections.abc import Callable, Iterator
 
+from dashboard.core.base.times import parse_instant
 from dashboard.core.deferral.change import Change, value_lost, with_change
-from dashboard.core.expected import expect
-from dashboard.core.lifecycle import NOT_STARTED
-from dashboard.core.plan import Plan
-from dashboard.core.projection import project
-from dashboard.core.reconcile import reconcile
-from dashboard.core.record import Record
-from dashboard.core.suits import budgets
-from dashboard.core.times import parse_instant
-from dashboard.core.way_home import tasks_of_way_home
+from dashboard.core.plan.model import Plan
+from dashboard.core.record.fold import reconcile
+from dashboard.core.record.lifecycle import NOT_STARTED
+from dashboard.core.record.record import Record
+from dashboard.core.schedule.expected import expect
+from dashboard.core.schedule.plan_pace import project
+from dashboard.core.suits.budget import budgets
+from dashboard.core.suits.way_home import tasks_of_way_home
 from tests.scenario import at, log_of
 
 START = "2031-01-01T00:00:00Z"

@@ -6,16 +6,16 @@ import re
 
 import pytest
 
+from dashboard.core.base.problems import InputError
+from dashboard.core.base.times import parse_instant
 from dashboard.core.deferral.advise import Solved, Wish, advise
 from dashboard.core.deferral.change import Change
 from dashboard.core.deferral.time_in_hand import Place
 from dashboard.core.deferral.told import advice_of
 from dashboard.core.deferral.validate import faults
 from dashboard.core.deferral.whatif import figures_of
-from dashboard.core.problems import InputError
-from dashboard.core.projection import project
-from dashboard.core.reconcile import reconcile
-from dashboard.core.times import parse_instant
+from dashboard.core.record.fold import reconcile
+from dashboard.core.schedule.plan_pace import project
 from tests.scenario import PET_ZERO, at, log_of, plan_of, task
 
 LANES = '[sortie]\nid = "t"\nstart = 2031-04-12T09:10:00Z\nlimit = 100\n'

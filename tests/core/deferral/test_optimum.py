@@ -4,15 +4,15 @@ from __future__ import annotations
 
 import pytest
 
+from dashboard.core.base.times import parse_instant
 from dashboard.core.deferral.advise import Wish, advise
 from dashboard.core.deferral.change import Change, with_change
 from dashboard.core.deferral.draws import Draws
 from dashboard.core.deferral.validate import faults
-from dashboard.core.expected import expect
-from dashboard.core.pace import learn_pace
-from dashboard.core.projection import project
-from dashboard.core.reconcile import reconcile
-from dashboard.core.times import parse_instant
+from dashboard.core.record.fold import reconcile
+from dashboard.core.schedule.expected import expect
+from dashboard.core.schedule.pace import learn_pace
+from dashboard.core.schedule.plan_pace import project
 from tests.core.deferral.plans import (
     START,
     best_by_trying_all,

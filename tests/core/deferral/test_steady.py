@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
+from dashboard.core.base.times import parse_instant
 from dashboard.core.deferral.advise import advise
 from dashboard.core.deferral.steady import refigured, steadied
 from dashboard.core.deferral.told import advice_of
-from dashboard.core.reconcile import reconcile
-from dashboard.core.times import parse_instant
+from dashboard.core.record.fold import reconcile
 from tests.scenario import at, log_of, plan_of, task
 
 LANES = '[sortie]\nid = "t"\nstart = 2031-04-12T09:10:00Z\nlimit = 100\n'

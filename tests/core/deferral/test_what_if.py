@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import pytest
 
+from dashboard.core.base.times import parse_instant
 from dashboard.core.deferral.change import Change
 from dashboard.core.deferral.whatif import figures_of
-from dashboard.core.projection import project
-from dashboard.core.reconcile import reconcile
-from dashboard.core.times import parse_instant
+from dashboard.core.record.fold import reconcile
+from dashboard.core.schedule.plan_pace import project
 from tests.scenario import at, log_of, plan_of, task
 
 TABLES = (

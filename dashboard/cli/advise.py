@@ -1,0 +1,150 @@
+"""The command `tetherline advise`: what to give up at one instant, in words or as JSON."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Sequence
+from typing import Annotated, Any
+
+import typer
+from rich.table import Table
+
+from dashboard import words
+from dashboard.cli.asked import ask_log
+from dashboard.cli.options import At, LogFile, PlanFile, single_command
+from dashboard.cli.printing import show, unread_parts
+from dashboard.core.base.findings import Unread
+from dashboard.core.base.problems import InputError, Problem
+from dashboard.core.deferral.advice_model import Advice, Choice
+from dashboard.core.deferral.advise import Basis, Wish, advise
+from dashboard.core.deferral.told import advice_of
+from dashboard.core.record.fold import reconcile
+from dashboard.words import how_many
+
+BASES: tuple[Basis, ...] = ("expected", "plan-pace")
+
+
+app = single_command()
+
+
+@app.command("advise")
+def print_advice(
+    plan: PlanFile,
+    log: LogFile,
+    at: At = None,
+    confidence: Annotated[
+        float | None, typer.Option(help="Wanted probability of being in by the limit; the plan's by default.")
+    ] = None,
+    basis: Annotated[str, typer.Option(help="expected, or plan-pace: on likely durations alone.")] = "expected",
+    resequence: Annotated[bool, typer.Option("--resequence", help="Free the order within the lanes.")] = False,
+    keep: Annotated[list[str] | None, typer.Option(help="Tasks to keep whole.")] = None,
+    give_up: Annotated[list[str] | None, typer.Option(help="Tasks to give up in any case.")] = None,
+    as_json: Annotated[bool, typer.Option("--json", help="Print the advice as JSON.")] = False,
+) -> None:
+    """Say what to give up so that the crew is in by the limit; at the last event when no time is given. Advisory only."""
+    if confidence is not None and not 0 < confidence < 1:
+        raise _refused("--confidence", "a probability between 0 and 1, such as 0.9", f"{confidence:g}")
+    chosen = next((one for one in BASES if one == basis), None)
+    if chosen is None:
+        raise _refused("--basis", f"one of {', '.join(BASES)}", f"'{basis}'")
+    asked = ask_log(plan, log, at)
+    record = reconcile(asked.plan, asked.events, asked.now)
+    wish = Wish(frozenset(_names(keep or [])), frozenset(_names(give_up or [])), resequence)
+    advice = advice_of(advise(record, confidence=confidence, basis=chosen, wish=wish))
+    unread = [*asked.unread, *record.standing.unread]
+    if as_json:
+        print(advice.model_dump_json(indent=2))
+        if unread:
+            print(f"{how_many(len(unread), 'line')} of the log could not be understood; see tetherline state.",
+                  file=sys.stderr)
+        return
+    titles = {task_id: run.task.title for task_id, run in record.runs.items()}
+    doubt = record.pet_zero_doubt
+    warned = [f"PET zero is not known: {doubt}. What follows takes the planned start for it.", ""] if doubt else []
+    show(*warned, *advice_parts(advice, record.pet_min, titles, unread))
+
+
+def _refused(subject: str, expected: str, found: str) -> InputError:
+    return InputError([Problem(subject, expected, found, "See tetherline advise --help.")])
+
+
+def _names(given: list[str]) -> list[str]:
+    """Task names given one by one or separated by commas or spaces."""
+    return [name for part in given for name in part.replace(",", " ").split()]
+
+
+def advice_parts(
+    advice: Advice, pet_min: float, titles: dict[str, str], unread: Sequence[Unread] = ()
+) -> list[Any]:
+    """The advice as printable parts, with the lines of the log that it does not rest on."""
+    parts: list[Any] = [_head(advice, pet_min)]
+    for number, choice in enumerate(advice.choices, start=1):
+        parts.append(_choice(number, choice, titles))
+    if advice.get_ahead:
+        def named(task_id: str | None) -> str:
+            return "" if task_id is None else f"{task_id} {titles.get(task_id, '')}".rstrip()
+
+        fitting = "; ".join(
+            f"{named(t)}, {words.fits(named(advice.get_ahead_after[t]), advice.get_ahead_from[t], advice.get_ahead_until[t])}"
+            for t in advice.get_ahead
+        )
+        parts.append(f"Time in hand. Get-aheads that fit: {fitting}")
+    return [*parts, *unread_parts(unread), "", advice.caution]
+
+
+def _head(advice: Advice, pet_min: float) -> str:
+    if advice.basis == "plan-pace":
+        basis = "on likely durations alone"
+        sure = ""
+    else:
+        basis = f"wanted {words.chance(advice.confidence)}"
+        sure = f" {words.chance(advice.in_by_limit)} sure of being in by the limit,"
+    if advice.needed is None:
+        return f"As of {words.pet_named(pet_min)}: {advice.obstacle}"
+    needed = "Advice is needed" if advice.needed else "Nothing needs to be given up"
+    said = f"As of {words.pet_named(pet_min)}:{sure} {basis}. {needed}."
+    return f"{said} {advice.obstacle}" if advice.obstacle else said
+
+
+def _choice(number: int, choice: Choice, titles: dict[str, str]) -> Table:
+    def named(task_id: str) -> str:
+        return f"{task_id} {titles.get(task_id, '')}".rstrip()
+
+    table = Table(title=f"Choice {number}: {choice.differs}", title_justify="left", show_header=False, box=None)
+    rows = [
+        ("why", choice.why),
+        ("defer", ", ".join(named(t) for t in choice.defer)),
+        ("trim", ", ".join(f"{named(t)} to {words.duration(m)}" for t, m in choice.trim.items())),
+        ("break off", ", ".join(named(t) for t in choice.break_off)),
+        ("hand over", ", ".join(f"{named(t)} to {lane}" for t, lane in choice.move.items())),
+        ("take", ", ".join(f"'{option}' for {a}" for a, option in choice.choose.items())),
+        ("new order", " ".join(choice.order)),
+        ("back in", words.pet_named(choice.end_pet_min, "up")),
+        ("sure", words.chance(choice.in_by_limit) if choice.in_by_limit is not None else "not drawn"),
+        ("suits", ", ".join(f"suit {s} {choice.limiting.get(s, '')} {words.suit_margin(m)}"
+                            for s, m in choice.margin_min.items())),
+        ("costs", ", ".join(f"{lost:.3g} of priority {c}" for c, lost in choice.value_lost.items()) or "nothing"),
+        ("decide by", _decide_by(choice)),
+        ("if not decided", _if_not_decided(choice)),
+        ("proven", choice.proof),
+    ]
+    for name, said in rows:
+        if said:
+            table.add_row(name, said)
+    return table
+
+
+def _decide_by(choice: Choice) -> str:
+    if choice.decide_by_pet_min is None:
+        return choice.decide_by
+    return f"{words.pet_named(choice.decide_by_pet_min)}, {choice.decide_by}"
+
+
+def _if_not_decided(choice: Choice) -> str:
+    """What comes when nobody decides: nothing is given up."""
+    then = choice.if_not_decided
+    if then is None or then.end_pet_min is None:
+        return ""
+    sure = "" if then.in_by_limit is None else f", {words.chance(then.in_by_limit)} sure"
+    short = f", {words.duration(then.short_by_min, 'up')} short of what is wanted" if then.short_by_min > 0 else ""
+    return f"back in {words.pet_named(then.end_pet_min, 'up')}{sure}{short}"

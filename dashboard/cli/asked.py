@@ -1,0 +1,90 @@
+"""What a command asks of a plan and a log: read both, and find the instant that is asked about."""
+
+from __future__ import annotations
+
+import sys
+from datetime import datetime
+from pathlib import Path
+from typing import NamedTuple
+
+from dashboard.cli.at import instant_at, is_pet
+from dashboard.cli.printing import warn
+from dashboard.core.base.findings import Unread
+from dashboard.core.base.problems import InputError, Problem
+from dashboard.core.base.times import instant_text, minutes_between
+from dashboard.core.events.event import Event
+from dashboard.core.events.far_off import far_off, work_agrees
+from dashboard.core.plan.model import Plan
+from dashboard.core.record.fold import reconcile
+from dashboard.core.record.record import Record
+from dashboard.log.logfile import LogRead, read_log
+from dashboard.log.planfile import examine_plan
+from dashboard.words import how_many
+
+SAME_ZERO_MIN = 0.5
+
+
+class Asked(NamedTuple):
+    """A plan, what its log holds, and the instant asked about."""
+
+    plan: Plan
+    events: list[Event]
+    unread: list[Unread]
+    now: datetime
+
+
+def ask_log(plan_path: Path, log_path: Path, at: str | None) -> Asked:
+    """Plan, log and instant of a command; the instant is that of the last event when `at` is None.
+
+    Raises
+    ------
+    InputError
+        When plan or log cannot be used, when nothing of the log belongs to the plan, or when the time makes no sense.
+    """
+    plan = _plan_to_follow(plan_path)
+    log = LogRead() if _holds_nothing(log_path) else read_log(log_path, plan)
+    last = max((event.at for event in log.events), default=plan.sortie.start)
+    record = reconcile(plan, log.events, last)
+    warn(log.strange)
+    if at is None:
+        return Asked(plan, log.events, log.unread, _last_of_the_sortie(record, log.events, last))
+    now = instant_at(at, record.pet_zero)
+    known = reconcile(plan, log.events, now).pet_zero
+    if is_pet(at) and abs(minutes_between(known, record.pet_zero)) > SAME_ZERO_MIN:
+        found = f"'{at}', before the clock event that sets PET zero to {instant_text(record.pet_zero)}"
+        cure = "Give a later PET; for a time before it give the instant, and PET counts from the planned start."
+        raise InputError([Problem("option --at", "a PET that is known at its own time", found, cure)])
+    return Asked(plan, log.events, log.unread, now)
+
+
+def _plan_to_follow(plan_path: Path) -> Plan:
+    """The plan; what its check does not pass, though it can be followed, is said on standard error."""
+    plan, problems = examine_plan(plan_path)
+    if plan is None:
+        raise InputError(problems)
+    for problem in problems:
+        if problem.severity == "error":
+            warn(problem)
+    return plan
+
+
+def _holds_nothing(log_path: Path) -> bool:
+    """Whether the log is there and empty, as it is before the sortie; said on standard error."""
+    if not log_path.is_file() or log_path.stat().st_size:
+        return False
+    print(f"{log_path}: the log holds no event yet", file=sys.stderr)
+    return True
+
+
+def _last_of_the_sortie(record: Record, events: list[Event], last: datetime) -> datetime:
+    """The time of the last event, those left out, and named, that are dated far off the sortie."""
+    plan, zero = record.plan, record.pet_zero
+    agreed = work_agrees(plan, zero, events)
+    odd = {e.id: said for e in events if (said := far_off(plan, zero, e, agreed=agreed)) is not None}
+    near: list[datetime] = [event.at for event in events if event.id not in odd]
+    if not odd or not near:
+        return last
+    name, said = next(iter(odd.items()))
+    many = how_many(len(odd), "event")
+    print(f"warning: {many} dated far off the sortie, not taken for its last; {name}: {said}.", file=sys.stderr)
+    return max(near)

@@ -1,0 +1,50 @@
+"""Reading the option ``--at``: a PET or an instant."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from dashboard.core.base.problems import InputError, Problem
+from dashboard.core.base.times import minutes_between, parse_instant, parse_minutes, plus_minutes
+from dashboard.words import pet_named
+
+EARLIEST_PET_MIN = -24 * 60.0
+LATEST_PET_MIN = 48 * 60.0
+
+
+def is_pet(text: str) -> bool:
+    """Whether ``--at`` names a PET, not an instant."""
+    try:
+        parse_minutes(text)
+    except ValueError:
+        return False
+    return True
+
+
+def instant_at(
+    text: str,
+    pet_zero: datetime,
+    earliest_pet_min: float = EARLIEST_PET_MIN,
+    latest_pet_min: float = LATEST_PET_MIN,
+) -> datetime:
+    """The instant that ``--at`` names.
+
+    Raises
+    ------
+    InputError
+        When it is neither a PET nor an instant, or lies outside the sortie.
+    """
+    cure = "Give a PET such as 2:05, or an instant such as 2031-04-12T11:15:00Z."
+    try:
+        instant = plus_minutes(pet_zero, parse_minutes(text))
+    except (ValueError, OverflowError):
+        try:
+            instant = parse_instant(text)
+        except ValueError as wrong:
+            expected = "a PET or an instant with its zone" if "zone" in str(wrong) else "a PET or an instant"
+            raise InputError([Problem("option --at", expected, f"'{text}'", cure)]) from None
+    pet_min = minutes_between(pet_zero, instant)
+    if not earliest_pet_min <= pet_min <= latest_pet_min:
+        expected = f"a time from {pet_named(earliest_pet_min)} to {pet_named(latest_pet_min)}"
+        raise InputError([Problem("option --at", expected, f"{pet_named(pet_min)} ('{text}')", cure)])
+    return instant

@@ -1,0 +1,36 @@
+"""The command `tetherline demo`: the board on the invented run that comes with the program."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from dashboard.cli.options import At, Host, NoBrowser, Port, Speed, single_command
+from dashboard.cli.show_run import show_run
+from dashboard.core.base.problems import InputError, Problem
+from replay.recording import load_run, packaged_scenarios
+
+app = single_command()
+
+
+@app.command()
+def demo(
+    host: Host = "127.0.0.1",
+    port: Port = 8050,
+    speed: Speed = 60.0,
+    at: At = None,
+    no_browser: NoBrowser = False,
+) -> None:
+    """Show the board on the invented run that comes with the program. Works offline."""
+    run = load_run(demo_log())
+    show_run(run, host, port, speed, at, browser=not no_browser, invented=True)
+
+
+def demo_log() -> Path:
+    """The recorded run that `tetherline demo` shows: the newest of the first scenario that comes along."""
+    logs = [
+        log for folder in packaged_scenarios().values() for log in sorted(folder.glob("run-*.jsonl"))[-1:]
+    ]
+    if not logs:
+        cure = "Install the program again."
+        raise InputError([Problem("demo", "a recorded run that comes with the program", "none", cure)])
+    return logs[0]

@@ -1,0 +1,239 @@
+"""The command `tetherline learn`: durations learned from recorded runs, and whether learning pays."""
+
+from __future__ import annotations
+
+import math
+import sys
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Annotated, Any
+
+import pandas as pd
+import typer
+
+from dashboard import words
+from dashboard.cli.options import Json, PlanOption, single_command
+from dashboard.cli.printing import print_json, show
+from dashboard.cli.run_tables import read_runs, table_of
+from dashboard.core.base.caution import CAUTION
+from dashboard.core.base.problems import InputError, Problem
+from dashboard.core.plan.model import Plan
+from dashboard.log.planfile import examine_plan, load_plan
+from replay.independent_runs import LeftOut, independent_runs, left_out_in_words
+from replay.learn import CrossValidation, Fit, cross_validated, fit, learned_table, observations, real_runs
+from replay.learned_plan import with_learned
+from replay.library import BrokenRun, load_all
+from replay.score import json_rows
+
+LEARN_HEADS = {
+    "task": "Task",
+    "title": "",
+    "activity": "Activity",
+    "briefed": "Briefed",
+    "learned": "Learned",
+    "factor": "Factor",
+    "log_sd": "Log-sd",
+    "n": "Tasks",
+    "runs": "Runs",
+    "settings": "Settings",
+    "from": "By",
+}
+
+app = single_command()
+
+
+@app.command()
+def learn(
+    folder: Annotated[
+        Path, typer.Argument(metavar="RUNS", help="A folder with recorded runs at or below it.")
+    ],
+    plan: PlanOption,
+    to: Annotated[
+        Path | None,
+        typer.Option("--to", metavar="NEW.toml", help="Write a plan file with the learned durations."),
+    ] = None,
+    as_json: Json = False,
+) -> None:
+    """Learn durations from recorded runs: briefed against learned, and whether learning pays on runs not learned from."""
+    result = learned_from(folder, plan)
+    if to is not None and to.exists():
+        raise InputError(
+            [Problem("option --to", "a new file", "one that is there", "Choose another name.", str(to))]
+        )
+    if as_json:
+        print_json(learn_json(result))
+    else:
+        show(*learn_parts(result))
+    if to is not None:
+        said: list[Any] = new_plan(result, plan, to)
+        for line in said:
+            print(line, file=sys.stderr if as_json else sys.stdout)
+
+
+@dataclass(frozen=True)
+class LearnResult:
+    """Everything that `tetherline learn` found."""
+
+    plan: Plan
+    seen: pd.DataFrame
+    fit: Fit
+    table: pd.DataFrame
+    checked: CrossValidation | None
+    simulated_left_out: int
+    left_out: list[LeftOut]
+    broken: list[BrokenRun]
+
+
+def learned_from(folder: Path, plan_path: Path) -> LearnResult:
+    """Learn from the runs of a folder for a plan.
+
+    Raises
+    ------
+    InputError
+        When there is nothing to learn from.
+    """
+    plan = load_plan(plan_path)
+    runs, left_out = independent_runs(load_all(folder))
+    good = read_runs(runs)
+    broken = [run for _, run in runs if isinstance(run, BrokenRun)]
+    used, simulated_left_out = real_runs(good)
+    seen = observations(used)
+    if seen.empty:
+        found = f"{words.how_many(len(good), 'run')} with none, {words.how_many(len(broken), 'run')} that cannot be read"
+        found += "".join(f"; {line.rstrip('.')}" for line in left_out_in_words(left_out))
+        raise InputError(
+            [
+                Problem(
+                    "runs to learn from",
+                    "finished tasks with a known start",
+                    found,
+                    "Choose others.",
+                    str(folder),
+                )
+            ]
+        )
+    learned = fit(seen)
+    return LearnResult(
+        plan, seen, learned, learned_table(plan, learned), cross_validated(seen), simulated_left_out, left_out, broken
+    )
+
+
+def learn_parts(result: LearnResult) -> list[Any]:
+    """Briefed against learned, the evidence, the settings, and whether it pays."""
+    table = result.table.copy()
+    for kind in ("briefed", "learned"):
+        table[kind] = [
+            "" if pd.isna(likely) else f"{low:g}/{likely:g}/{high:g}"
+            for low, likely, high in zip(
+                *(table[f"{kind}_{part}"] for part in ("low", "likely", "high")), strict=True
+            )
+        ]
+    shown = table[["task", "title", "briefed", "learned", "factor", "n", "runs", "settings", "from"]].rename(
+        columns={"from": "by"}
+    )
+    parts: list[Any] = [
+        f"Learned from {_evidence(result)}. Minutes, low/likely/high; the pace of a single day is not in them.",
+        "",
+        table_of(shown, "Briefed against learned", {**LEARN_HEADS, "by": "By"}),
+        "",
+        *_settings(result),
+        _pays(result.checked),
+    ]
+    parts += left_out_in_words(result.left_out)
+    if result.simulated_left_out:
+        simulated = words.how_many(result.simulated_left_out, "simulated run")
+        parts.append(f"{simulated} left out: there are recorded ones.")
+    if result.broken:
+        parts += [
+            f"Cannot be read ({len(result.broken)}):",
+            *(f"  {one.name}: {one.why}" for one in result.broken),
+        ]
+    return [*parts, CAUTION]
+
+
+def _evidence(result: LearnResult) -> str:
+    tasks = words.how_many(len(result.seen), "finished task")
+    return f"{tasks} of {words.how_many(result.seen['run'].nunique(), 'run')}"
+
+
+def _settings(result: LearnResult) -> list[str]:
+    fitted = result.fit
+    if not fitted.settings:
+        return [f"Setting to flight: not known. The durations are those of: {fitted.for_setting}."]
+    lines = [
+        f"{name} against flight: factor {factor:.2f} (log-sd {sd:.2f})"
+        for name, (factor, sd) in fitted.settings.items()
+    ]
+    return [
+        "The durations are those of flight; what the setting adds is kept apart:",
+        *(f"  {line}" for line in lines),
+    ]
+
+
+def _pays(found: CrossValidation | None) -> str:
+    if found is None:
+        return "Whether learned durations beat the briefed ones cannot be told from one run."
+    better = found.learned_error < found.briefed_error, found.learned_crps_min < found.briefed_crps_min
+    verdict = "beat the briefed ones" if all(better) else "do not beat the briefed ones"
+    if any(better) and not all(better):
+        verdict = f"beat the briefed ones by {'the log error' if better[0] else 'the CRPS'} only"
+    return (
+        f"Leaving one run out at a time ({found.runs} runs, {words.how_many(found.n, 'task')}): learned durations {verdict}. "
+        f"Mean absolute log error {found.learned_error:.3f} against {found.briefed_error:.3f}, CRPS {found.learned_crps_min:.2f} "
+        f"against {found.briefed_crps_min:.2f} min; better in {found.runs_better} of {found.runs} runs."
+    )
+
+
+def learn_json(result: LearnResult) -> dict[str, Any]:
+    """Everything as plain values."""
+    return {
+        "observations": len(result.seen),
+        "runs": int(result.seen["run"].nunique()),
+        "durations_of": result.fit.for_setting,
+        "settings": {
+            name: {"factor": factor, "log_sd": sd} for name, (factor, sd) in result.fit.settings.items()
+        },
+        "tasks": json_rows(result.table),
+        "activities": [
+            {
+                "activity": name,
+                "factor": round(math.exp(one.log_mean), 4),
+                "scatter": one.scatter,
+                "doubt": one.doubt,
+                "n": one.n,
+                "runs": one.runs,
+                "settings": list(one.settings),
+            }
+            for name, one in result.fit.kinds.items()
+        ],
+        "left_one_run_out": None if result.checked is None else result.checked._asdict(),
+        "simulated_left_out": result.simulated_left_out,
+        "left_out": [one._asdict() for one in result.left_out],
+        "cannot_be_read": [{"name": b.name, "why": b.why} for b in result.broken],
+        "caution": CAUTION,
+    }
+
+
+def new_plan(result: LearnResult, plan_path: Path, to: Path) -> list[str]:
+    """Write the plan with learned durations; gives what to say about it.
+
+    Raises
+    ------
+    InputError
+        When it cannot be written.
+    """
+    heading = (
+        f"Durations learned from {_evidence(result)} ({result.fit.for_setting}); starts moved back where needed.\n"
+        f"{_pays(result.checked)}\n{CAUTION}"
+    )
+    made = with_learned(plan_path.read_text(encoding="utf-8"), result.plan, result.table, heading)
+    try:
+        to.write_text(made.text, encoding="utf-8", newline="")
+    except OSError as wrong:
+        raise InputError(
+            [Problem("option --to", "a place to write", str(wrong.strerror), "Choose another.", str(to))]
+        ) from None
+    _, problems = examine_plan(to)
+    told = [f"The plan with learned durations is {to}."]
+    told += [f"Left as briefed: {task}, {why}." for task, why in made.kept.items()]
+    return told + [f"{problem.severity}: {problem.text()}" for problem in problems]

@@ -1,0 +1,40 @@
+"""Options and arguments that several commands share."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+Host = Annotated[str, typer.Option(help="Address to serve on; the default serves this computer only.")]
+Port = Annotated[int, typer.Option(min=0, max=65535, help="Port to serve on; 0 takes a free one.")]
+Speed = Annotated[float, typer.Option(min=1, max=600, help="Sortie seconds in one real second.")]
+At = Annotated[
+    str | None,
+    typer.Option(help="Time of the sortie: a PET such as 2:05, or an instant such as 2031-04-12T11:15:00Z."),
+]
+LogKey = Annotated[
+    str | None,
+    typer.Option(envvar="TETHERLINE_LOG_KEY", show_envvar=True, help="Key that entering events needs."),
+]
+LeadKey = Annotated[
+    str | None,
+    typer.Option(envvar="TETHERLINE_LEAD_KEY", show_envvar=True, help="Key that recording decisions needs."),
+]
+NoBrowser = Annotated[bool, typer.Option("--no-browser", help="Do not open the browser.")]
+LogFile = Annotated[Path, typer.Argument(metavar="LOG", help="The event log (JSON Lines or CSV).")]
+RunsFolder = Annotated[Path, typer.Argument(metavar="FOLDER", help="A folder with recorded runs at or below it.")]
+PlanOption = Annotated[Path, typer.Option("--plan", help="The plan file (TOML).")]
+Json = Annotated[bool, typer.Option("--json", help="Print everything as JSON.")]
+PlanFile = Annotated[Path, typer.Argument(metavar="PLAN", help="The plan file (TOML).")]
+
+
+def single_command() -> typer.Typer:
+    """An application for the one command of a module, with help in plain text."""
+    return typer.Typer(
+        add_completion=False,
+        rich_markup_mode=None,
+        pretty_exceptions_enable=False,
+        context_settings={"help_option_names": ["-h", "--help"]},
+    )

@@ -1,0 +1,45 @@
+"""The command `tetherline replay`: the board on a recorded run, or a rehearsal that branches off one."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from dashboard.cli.options import At, Host, LeadKey, LogKey, NoBrowser, Port, Speed, single_command
+from dashboard.cli.show_run import show_run
+from dashboard.service.roles import Keys
+from replay import recording
+
+app = single_command()
+
+
+@app.command()
+def replay(
+    run: Annotated[
+        Path, typer.Argument(metavar="RUN", help="The run: its log, or the folder with its plan and log.")
+    ],
+    plan: Annotated[
+        Path | None, typer.Option(help="The plan, when it is not plan.toml beside the log.")
+    ] = None,
+    host: Host = "127.0.0.1",
+    port: Port = 8050,
+    speed: Speed = 60.0,
+    at: At = None,
+    log_key: LogKey = None,
+    lead_key: LeadKey = None,
+    no_browser: NoBrowser = False,
+    as_it_was: Annotated[
+        bool, typer.Option("--as-it-was", help="As it really was, not as the room came to know it.")
+    ] = False,
+    rehearse: Annotated[
+        Path | None,
+        typer.Option(metavar="FOLDER", help="From --at on with decisions of your own; the branch is kept in this folder."),
+    ] = None,
+) -> None:
+    """Show the board on a recorded run of your own. Moving its clock needs the log key, where there is one."""
+    recorded = recording.load_run(run, plan)
+    shown = recording.as_it_was(recorded) if as_it_was else recorded
+    keys = Keys(log_key, lead_key)
+    show_run(shown, host, port, speed, at, browser=not no_browser, rehearse=rehearse, keys=keys)

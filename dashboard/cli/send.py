@@ -1,0 +1,246 @@
+"""The command `tetherline send`: events to a server, with what became of each."""
+
+from __future__ import annotations
+
+import json
+import sys
+import time
+import urllib.error
+import urllib.request
+import uuid
+from collections.abc import Iterable, Iterator
+from pathlib import Path
+from typing import Annotated, Any, NoReturn
+from urllib.parse import urlsplit
+
+import typer
+
+from dashboard.cli.options import single_command
+from dashboard.core.base.problems import InputError, Problem
+
+MOST_AT_ONCE = 200
+WAIT_S = 10.0
+FIRST_PAUSE_S = 0.5
+LONGEST_PAUSE_S = 5.0
+CURE = 'It was not sent. Write for instance {"kind": "note", "text": "Radio check"}.'
+TAKEN = ("recorded", "already recorded")
+
+Line = tuple[str, Any]
+
+
+app = single_command()
+
+
+@app.command()
+def send(
+    file: Annotated[
+        str | None,
+        typer.Argument(metavar="FILE", help="Events as JSON Lines; - is standard input, as it comes."),
+    ] = None,
+    event: Annotated[str | None, typer.Option("--event", help="One event as a JSON object.")] = None,
+    to: Annotated[str, typer.Option("--to", help="Address of the server.")] = "http://127.0.0.1:8050",
+    tries: Annotated[
+        int, typer.Option(min=1, max=20, help="How often to try when the connection is lost.")
+    ] = 5,
+    key: Annotated[
+        str | None,
+        typer.Option(envvar="TETHERLINE_KEY", show_envvar=True, help="Key of your role, where the server has keys."),
+    ] = None,
+) -> None:
+    """Send events to a server and print what became of each. Ends with 2 when some were refused."""
+    if (file is None) == (event is None):
+        found = "both" if event is not None else "neither"
+        cure = 'For instance: tetherline send --event \'{"kind": "note", "text": "Radio check"}\''
+        raise InputError([Problem("send", "one of FILE and --event", found, cure)])
+    if send_events(to, file, event, tries, key):
+        raise typer.Exit(2)
+
+
+class _NotSent(Exception):
+    """The server refused a whole request; the text says why."""
+
+
+def send_events(to: str, file: str | None, event: str | None, tries: int, key: str | None = None) -> int:
+    """Send one event, a file of JSON Lines, or standard input line by line as it comes.
+
+    Returns
+    -------
+    int
+        How many were refused.
+
+    Raises
+    ------
+    InputError
+        When the address or the file cannot be used, or the connection stays lost.
+    """
+    server = _Server(_checked(to), tries, key)
+    refused = sent = 0
+    for batch in _batches(file, event):
+        sent += len(batch)
+        refused += _send_batch(server, batch)
+    if not sent:
+        cure = "Nothing was sent. Give one JSON object a line."
+        where = "" if file == "-" else str(file)
+        subject = "standard input" if file == "-" else "file of events"
+        raise InputError([Problem(subject, "at least one event", "none", cure, where)])
+    return refused
+
+
+class _Server:
+    """The server, tried again a bounded number of times when the connection is lost."""
+
+    def __init__(self, address: str, tries: int, key: str | None) -> None:
+        self._headers = {"Content-Type": "application/json"}
+        if key is not None:
+            self._headers["Authorization"] = f"Bearer {_checked_key(key)}"
+        self._url = f"{address}/api/events"
+        self._tries = tries
+        # The server is named by the person who sends; a proxy of the environment has no part in it.
+        self._open = urllib.request.build_opener(urllib.request.ProxyHandler({})).open
+
+    def post(self, items: list[Any]) -> list[dict[str, Any]]:
+        """The outcomes of these events."""
+        data = json.dumps(items).encode()
+        pause_s, why = FIRST_PAUSE_S, ""
+        for attempt in range(self._tries):
+            if attempt:
+                time.sleep(pause_s)
+                pause_s = min(LONGEST_PAUSE_S, pause_s * 2)
+            request = urllib.request.Request(self._url, data, self._headers)
+            try:
+                with self._open(request, timeout=WAIT_S) as answer:
+                    return _outcomes(answer.read())
+            except urllib.error.HTTPError as wrong:
+                return self._refused(wrong.code, wrong.read())
+            except (OSError, urllib.error.URLError) as wrong:
+                why = str(getattr(wrong, "reason", wrong))
+        self._lost(why)
+
+    def _refused(self, status: int, body: bytes) -> list[dict[str, Any]]:
+        """A refusal of each event carries outcomes; one of the whole request carries problems."""
+        try:
+            told = json.loads(body)
+        except ValueError:
+            told = None
+        if isinstance(told, dict) and "outcomes" in told:
+            return list(told["outcomes"])
+        if isinstance(told, dict) and told.get("problems"):
+            raise _NotSent(
+                "; ".join(f"expected {p['expected']}; found {p['found']}" for p in told["problems"])
+            )
+        cure = "Is this the address of a Tetherline server? Give it with --to."
+        raise InputError([Problem(f"server {self._url}", "a list of outcomes", f"answer {status}", cure)])
+
+    def _lost(self, why: str) -> NoReturn:
+        cure = "Is it running? Give its address with --to. Sending again is safe for events that have ids."
+        found = f"no connection after {self._tries} tries ({why})"
+        raise InputError([Problem(f"server {self._url}", "a server that answers", found, cure)])
+
+
+def _outcomes(body: bytes) -> list[dict[str, Any]]:
+    try:
+        return list(json.loads(body)["outcomes"])
+    except (ValueError, KeyError, TypeError):
+        cure = "Is this the address of a Tetherline server? Give it with --to."
+        raise InputError([Problem("server", "a list of outcomes", "something else", cure)]) from None
+
+
+def _send_batch(server: _Server, batch: list[Line]) -> int:
+    good = [(place, item) for place, item in batch if not isinstance(item, ValueError)]
+    refused = 0
+    for place, item in batch:
+        if isinstance(item, ValueError):
+            refused += 1
+            print(f"refused: {place}: {item}", flush=True)
+    if not good:
+        return refused
+    try:
+        outcomes = server.post([item for _, item in good])
+    except _NotSent as wrong:
+        if len(good) > 1:
+            return refused + sum(_send_batch(server, [line]) for line in good)
+        print(f"refused: {good[0][0]}: {wrong}", flush=True)
+        return refused + 1
+    for (place, _), outcome in zip(good, outcomes, strict=True):
+        print(_told(place, outcome), flush=True)
+        refused += outcome["status"] not in TAKEN
+    return refused
+
+
+def _told(place: str, outcome: dict[str, Any]) -> str:
+    words = [f"{outcome['status']}: {place}"]
+    if outcome.get("seq") is not None:
+        words.append(f"seq {outcome['seq']}")
+    words.append(f"id {outcome.get('id')}")
+    return ", ".join(words) + "".join(f"; {outcome[key]}" for key in ("why", "hint") if outcome.get(key))
+
+
+def _batches(file: str | None, event: str | None) -> Iterator[list[Line]]:
+    if event is not None:
+        yield [("event", _event(event.encode()))]
+    elif file == "-":
+        yield from ([line] for line in _lines(sys.stdin.buffer))
+    else:
+        yield from _file_batches(Path(file or ""))
+
+
+def _file_batches(path: Path) -> Iterator[list[Line]]:
+    try:
+        with path.open("rb") as stream:
+            batch: list[Line] = []
+            for line in _lines(stream):
+                batch.append(line)
+                if len(batch) == MOST_AT_ONCE:
+                    yield batch
+                    batch = []
+            if batch:
+                yield batch
+    except OSError as wrong:
+        found, cure = wrong.strerror or str(wrong), "Check the name of the file."
+        raise InputError([Problem("file of events", "a readable file", found, cure, str(path))]) from None
+
+
+def _lines(stream: Iterable[bytes]) -> Iterator[Line]:
+    for number, raw in enumerate(stream, start=1):
+        if raw.strip():
+            yield f"line {number}", _event(raw)
+
+
+def _event(raw: bytes) -> Any:
+    """One event with an id, so that sending it again is safe; a ValueError in its place when it is none."""
+    try:
+        item = json.loads(raw, parse_constant=_no_constant)
+    except json.JSONDecodeError as wrong:
+        said = f"{wrong.msg[:1].lower()}{wrong.msg[1:]}, column {wrong.colno}"
+        return ValueError(f"expected one JSON object; found what is not JSON ({said}). {CURE}")
+    except UnicodeDecodeError as wrong:
+        return ValueError(f"expected one JSON object in UTF-8; found byte 0x{raw[wrong.start]:02x}. {CURE}")
+    except (ValueError, RecursionError) as wrong:
+        return ValueError(f"expected one JSON object; found what is not JSON ({wrong}). {CURE}")
+    if not isinstance(item, dict):
+        return ValueError(f"expected one JSON object; found {type(item).__name__}. {CURE}")
+    return item if item.get("id") is not None else {**item, "id": str(uuid.uuid4())}
+
+
+def _no_constant(name: str) -> NoReturn:
+    raise ValueError(f"{name} is no number of JSON")
+
+
+def _checked_key(key: str) -> str:
+    if not (key and key.isascii() and key.isprintable() and " " not in key):
+        cure = "Give the key as you got it, with --key or in TETHERLINE_KEY."
+        found = "an empty one" if not key else "one with spaces or other characters"
+        raise InputError([Problem("option --key", "printable ASCII characters", found, cure)])
+    return key
+
+
+def _checked(to: str) -> str:
+    try:
+        parts = urlsplit(to if "://" in to else f"http://{to}")
+        usable = parts.scheme in ("http", "https") and bool(parts.hostname) and parts.port != 0
+    except ValueError:
+        usable = False
+    if not usable:
+        cure = "For instance --to http://127.0.0.1:8050."
+        raise InputError([Problem("option --to", "the address of a server", f"'{to}'", cure)])
+    return f"{parts.scheme}://{parts.netloc}"

@@ -1,0 +1,88 @@
+"""Serving the board on a recorded run, or on a rehearsal of one, until someone stops it."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from pathlib import Path
+
+from dashboard.cli.at import instant_at
+from dashboard.cli.printing import warn
+from dashboard.core.base.problems import InputError, Problem
+from dashboard.core.base.times import minutes_between
+from dashboard.log.plantext import plan_to_toml
+from dashboard.service.app import make_app
+from dashboard.service.http.gate import hosts_of
+from dashboard.service.opening import rehearsal_desk, replay_desk
+from dashboard.service.roles import Keys
+from dashboard.service.serving import address_of, listening_socket, open_browser, serve
+from replay.branch import LEFT_OUT_NAME, Branch
+from replay.library import write_run
+from replay.recording import RecordedRun
+
+
+def show_run(
+    run: RecordedRun,
+    host: str,
+    port: int,
+    speed: float,
+    at: str | None,
+    *,
+    browser: bool,
+    invented: bool = False,
+    rehearse: Path | None = None,
+    keys: Keys | None = None,
+) -> None:
+    """Serve the board on a recorded run until interrupted; with `rehearse`, a branch from `at` on, saved in that folder."""
+    warn(run.strange)
+    start = None
+    if at is not None:
+        first_pet_min, last_pet_min = (minutes_between(run.pet_zero, end) for end in (run.first, run.last))
+        start = instant_at(at, run.pet_zero, math.floor(first_pet_min), math.ceil(last_pet_min))
+    if rehearse is not None and start is None:
+        cure = "Say from when on the decisions are the trainee's: --at 2:05"
+        raise InputError([Problem("option --rehearse", "--at beside it", "none", cure)])
+    sock = listening_socket(host, port)
+    if rehearse is None or start is None:
+        desk = replay_desk(run, speed=speed, at=start)
+    else:
+        desk = rehearsal_desk(run, start, branch_writer(rehearse, run), speed=speed)
+    address = address_of(sock)
+
+    def say() -> None:
+        setting = f" ({run.setting})" if run.setting else ""
+        note = " The run is invented." if invented else ""
+        made = "rehearsed on the run of" if run.rehearsal else "recorded"
+        print(f"Replay of '{run.title}'{setting}, {made} {run.date}, at speed {speed:g}.{note}")
+        if run.rehearsal:
+            print(f"{run.rehearsal}.")
+        if rehearse is not None:
+            print(f"A rehearsal from {at} on: recorded decisions are left out. The branch is kept in {rehearse}.")
+            print("The clock stands there until someone presses Play.")
+        if keys is not None and keys.any:
+            print(f"{keys.in_words(others=hosts_of(host) is None)} The replay is controlled by whoever may enter events.")
+        say_address(address)
+        if browser:
+            open_browser(address)
+
+    serve(make_app(desk, keys, hosts_of(host)).server, sock, when_up=say)
+
+
+def branch_writer(folder: Path, run: RecordedRun) -> Callable[[Branch], None]:
+    """Saves a branch in a folder of its own, each time anew; the folder must not hold a run at first."""
+    plan_text = plan_to_toml(run.plan)
+    first = True
+
+    def save(branch: Branch) -> None:
+        nonlocal first
+        unread = [line for _, line in branch.run.unread]
+        write_run(folder, plan_text, branch.run.events, branch.header(), unread, replace_log=not first)
+        (folder / LEFT_OUT_NAME).write_text(branch.left_out(), encoding="utf-8")
+        first = False
+
+    return save
+
+
+def say_address(address: str) -> None:
+    """Say where the board is."""
+    print(f"The board is at {address} (Ctrl-C ends it).", flush=True)

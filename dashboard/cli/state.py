@@ -1,0 +1,144 @@
+"""The command `tetherline state`: how the sortie stands at one instant, in words or as JSON."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any
+
+import typer
+from rich.table import Table
+from rich.text import Text
+
+from dashboard.cli.asked import Asked, ask_log
+from dashboard.cli.options import At, LogFile, PlanFile, single_command
+from dashboard.cli.printing import listed, show, unread_parts
+from dashboard.core.state.alert_onset import with_since
+from dashboard.core.state.follow import follow
+from dashboard.core.state.log_in_words import logbook
+from dashboard.core.state.model import LaneState, SortieState, SuitState
+from dashboard.words import (
+    NAMES,
+    Towards,
+    against,
+    ahead,
+    alert,
+    between,
+    chance,
+    date,
+    how_many,
+    is_in,
+    margin,
+    or_why,
+    pet,
+    pet_named,
+    suit_margin,
+    utc_named,
+    waits_for,
+)
+
+app = single_command()
+
+
+@app.command()
+def state(
+    plan: PlanFile,
+    log: LogFile,
+    at: At = None,
+    as_json: Annotated[bool, typer.Option("--json", help="The whole state as JSON.")] = False,
+) -> None:
+    """Say how the sortie stands; at its last event when no time is given."""
+    asked = ask_log(plan, log, at)
+    found = follow(asked.plan, asked.events, asked.now, unread=asked.unread, mode="replay")
+    found, _ = with_since(asked.plan, asked.events, found)
+    if as_json:
+        print(found.model_dump_json(indent=2))
+        return
+    show(*state_parts(found, decisions(asked)))
+
+
+def decisions(asked: Asked) -> list[str]:
+    """The decisions that count, oldest first, each with the events that came with it."""
+    return [
+        f"{pet_named(entry.pet_min)}: {entry.text}" + (f", by {entry.by}" if entry.by else "")
+        for entry in logbook(asked.plan, asked.events, asked.now) if entry.kind == "decision" and entry.withdrawn_by is None
+    ]
+
+
+def state_parts(state: SortieState, decided: list[str] | None = None) -> list[Any]:
+    """The state as printable parts, in reading order, with the decisions in words."""
+    return [
+        *_band(state),
+        *_end(state),
+        _lanes(state),
+        *listed("Suits", _suits(state)),
+        *listed("Alerts", [alert(one) for one in state.alerts]),
+        *listed("Decisions", decided or []),
+        *listed(
+            "Does not fit",
+            [f"{d.event}: expected {d.expected}; found {d.found}" for d in state.discrepancies],
+        ),
+        *unread_parts(state.unread),
+        Text(""),
+        Text(state.advice.caution),
+    ]
+
+
+def _band(state: SortieState) -> list[Text]:
+    title = f"{state.title} ({state.sortie})" if state.title else state.sortie
+    ended = "ENDED. " if state.ended else ""
+    basis = state.basis
+    return [
+        Text(title),
+        Text(f"{ended}{pet_named(state.pet_min)}, {date(state.now)} {utc_named(state.now)}"),
+        Text(f"Events that count: {basis.events}. PET zero: {basis.pet_zero_from}."),
+        Text(""),
+    ]
+
+
+def _end(state: SortieState) -> list[Text]:
+    end = state.end
+    lines = [f"Limit: {pet_named(state.limit.pet_min)}, set by {state.limit.set_by}."]
+    if end.actual_pet_min is not None:
+        lines.append(f"{is_in(end)}.")
+    else:
+        lines.append(
+            f"Projected end at plan pace: {pet_named(end.plan_pace_pet_min, 'up')}, {margin(end.margin_min)}."
+        )
+        why = state.not_known.get("end.in_by_limit")
+        lines.append(f"In by the limit: {or_why(end.in_by_limit, chance, why)}.")
+        if end.p10_pet_min is not None:
+            lines.append(f"Expected end: P50 {pet_named(end.p50_pet_min, 'up')}, {between(end.p10_pet_min, end.p90_pet_min)}.")
+        lines.append(f"Pace: {'; '.join(_pace(name, lane) for name, lane in state.lanes.items())}.")
+    return [*(Text(line) for line in lines), Text("")]
+
+
+def _pace(name: str, lane: LaneState) -> str:
+    if lane.pace is None:
+        return f"{name} {how_many(lane.pace_tasks, 'finished task')}, too few to tell"
+    return f"{name} {against(lane.pace)} on what is briefed, from {how_many(lane.pace_tasks, 'finished task')}"
+
+
+def _lanes(state: SortieState) -> Table:
+    titles = {name: task.title or name for name, task in state.tasks.items()}
+    towards: Towards = "nearest" if state.ended else "up"
+    table = Table(box=None, pad_edge=False, header_style="")
+    for column in ("Lane", "Ahead or behind", "Now", "Next", "", "Ends, PET"):
+        table.add_column(column, overflow="fold")
+    for name, lane in state.lanes.items():
+        at_work = f"{lane.state}: {lane.task} {titles.get(lane.task, '')}" if lane.task else lane.state
+        coming = f"{lane.next} {titles.get(lane.next, '')}" if lane.next else "nothing"
+        waits = waits_for(lane.next_waits, titles) if lane.next_waits is not None else ""
+        table.add_row(name, str(ahead(lane.ahead_min)), at_work, coming, waits, pet(lane.end_pet_min, towards))
+    return table
+
+
+def _suits(state: SortieState) -> list[str]:
+    return [
+        f"{name}: {NAMES[suit.limiting]} to {pet_named(suit.limit_pet_min)}, {suit_margin(suit.margin_min)}{_look_at(suit)}"
+        for name, suit in state.suits.items()
+        if suit.limiting is not None
+    ]
+
+
+def _look_at(suit: SuitState) -> str:
+    odd = [f"{NAMES[name]}: {'; '.join(one.flags)}" for name, one in suit.consumables.items() if one.flags]
+    return f"; look at {', '.join(odd)}" if odd else ""

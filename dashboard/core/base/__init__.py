@@ -1,0 +1,1 @@
+"""Base: problems, times, minutes and words that every other room of the core stands on."""

@@ -1,0 +1,77 @@
+"""Problems as values with an address: what was expected, what was found, where, and what to do."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Problem:
+    """One thing wrong with a plan, a log or a request.
+
+    Parameters
+    ----------
+    subject : str
+        What it is about, for instance ``task T080, key 'duration'``.
+    expected, found : str
+        In words, with units.
+    where : str
+        Address: file and line, or the place in the plan. Empty when there is none.
+    cure : str
+        What to do about it.
+    severity : str
+        ``error`` (it does not pass its check) or ``warning`` (it does, but look at this).
+    can_be_followed : bool
+        Of an error in a plan: whether a sortie can be followed by it all the same.
+    """
+
+    subject: str
+    expected: str
+    found: str
+    cure: str
+    where: str = ""
+    severity: str = "error"
+    can_be_followed: bool = False
+
+    @property
+    def refuses(self) -> bool:
+        """Whether what it is about cannot be used at all."""
+        return self.severity == "error" and not self.can_be_followed
+
+    def text(self) -> str:
+        """The problem as one readable line."""
+        place = f"{self.where}: {self.subject}" if self.where else self.subject
+        if self.where and self.subject.startswith("file "):
+            place = f"file {self.where}"  # the place names the file already
+        return f"{place}: expected {self.expected}; found {self.found}. {self.cure}"
+
+    def as_dict(self) -> dict[str, str]:
+        """The problem as the answers of the HTTP interface carry it."""
+        return {
+            "subject": self.subject, "expected": self.expected, "found": self.found, "cure": self.cure, "where": self.where,
+        }  # fmt: skip
+
+
+class InputError(Exception):
+    """Bad input, carried as a list of problems so that all of them can be shown at once."""
+
+    def __init__(self, problems: Sequence[Problem]) -> None:
+        self.problems = list(problems)
+        super().__init__("\n".join(p.text() for p in self.problems))
+
+
+def nearest(word: str, known: Iterable[str]) -> str | None:
+    """The known word nearest to `word`, or None when none is near."""
+    found = difflib.get_close_matches(word, list(known), n=1, cutoff=0.5)
+    return found[0] if found else None
+
+
+def did_you_mean(word: str, known: Iterable[str]) -> str:
+    """A sentence that names the nearest known word, or lists what is known."""
+    names = sorted(known)
+    near = nearest(word, names)
+    if near is not None:
+        return f"Did you mean '{near}'?"
+    return f"Known: {', '.join(names[:12])}{', ...' if len(names) > 12 else ''}." if names else "None is known."

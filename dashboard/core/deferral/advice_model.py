@@ -1,0 +1,73 @@
+"""Deferral advice as the state shows it: plain frozen models. Times are PET minutes, lengths minutes."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from pydantic import Field
+
+from dashboard.core.base.findings import StateModel
+
+
+class IfNotDecided(StateModel):
+    """What comes when nobody decides by the decide-by time: the plan of record runs on as it is."""
+
+    end_pet_min: float | None = Field(description="plan-pace end with nothing given up")
+    p50_pet_min: float | None = Field(default=None, description="None when the basis is plan pace")
+    p90_pet_min: float | None = Field(default=None, description="None when the basis is plan pace")
+    in_by_limit: float | None = Field(default=None, description="None when the basis is plan pace")
+    short_by_min: float = Field(description="minutes missing for what is wanted; 0 when nothing is")
+
+
+class Choice(StateModel):
+    """One way out: what is given up, and what it brings."""
+
+    defer: list[str] = []
+    trim: dict[str, float] = Field(default={}, description="task: new length, minutes")
+    break_off: list[str] = []
+    move: dict[str, str] = Field(default={}, description="task: lane it is handed to")
+    choose: dict[str, str] = Field(default={}, description="alternative: option to take")
+    order: list[str] = Field(default=[], description="new order of what remains; empty: kept")
+    end_pet_min: float | None = Field(description="plan-pace end with it")
+    p50_pet_min: float | None = None
+    p90_pet_min: float | None = None
+    in_by_limit: float | None = Field(description="None when the basis is plan pace")
+    margin_min: dict[str, float] = Field(default={}, description="suit: margin of its limiting consumable, minutes")
+    limiting: dict[str, str] = Field(default={}, description="suit: limiting consumable")
+    decide_by_pet_min: float | None = Field(description="PET after which it is no longer open; None: gives nothing up")
+    decide_by: str = Field(default="", description="why then, in words; or why there is no such time")
+    if_not_decided: IfNotDecided | None = Field(default=None, description="None: not worked out")
+    value_lost: dict[str, float] = Field(description="priority class: value lost")
+    leaves_open: dict[str, str] = Field(
+        default={}, description="alternative of which no option is done whole: that in words"
+    )
+    why: str
+    differs: str = Field(default="", description="what sets it apart from the choices before it")
+    proven: bool = Field(default=False, description="least cost is proven, and not only the best that was found")
+    proof: str = Field(default="", description="what is proven, in words: at plan pace, or with the confidence as drawn")
+    reached: bool = Field(default=True, description="False: misses the wanted confidence; the earliest way in")
+
+
+class Advice(StateModel):
+    """Deferral advice; `needed` None: not known."""
+
+    needed: bool | None
+    basis: Literal["expected", "plan-pace"] = "expected"
+    confidence: float | None = Field(default=None, description="wanted probability of being in by the limit")
+    in_by_limit: float | None = Field(default=None, description="probability as things stand")
+    choices: list[Choice] = []
+    made_pet_min: float | None = Field(default=None, description="PET of the state that the choices were made from")
+    outdated: bool = Field(
+        default=False, description="an event came in since the choices were made: they are being worked out again, and "
+        "these are those of before that still hold, with the figures of now"
+    )
+    get_ahead: list[str] = Field(default=[], description="get-aheads that fit, by the same rules")
+    get_ahead_after: dict[str, str | None] = Field(
+        default={}, description="get-ahead: the task before it in its lanes where it fits first; None: none is"
+    )
+    get_ahead_from: dict[str, float] = Field(default={}, description="get-ahead: PET at which it can begin there")
+    get_ahead_until: dict[str, float] = Field(
+        default={}, description="get-ahead: latest PET to start it, those before it in the list done too"
+    )
+    obstacle: str = Field(default="", description="why nothing reaches what is wanted, in words; empty: something does")
+    caution: str

@@ -1,0 +1,1 @@
+"""The plan: its model, its fields as text, and its checks."""

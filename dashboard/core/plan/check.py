@@ -1,0 +1,505 @@
+"""Cross-checks of a plan: what no single field can show. Each check is one small function of `CHECKS`."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import replace
+from itertools import islice
+from typing import Any, NamedTuple
+
+from dashboard.core.base.minutes import clock
+from dashboard.core.base.problems import InputError, Problem, did_you_mean
+from dashboard.core.plan.fields import Finding, Place, key_place, read_tables, split_place
+from dashboard.core.plan.model import CONSUMABLES, Plan, Task
+
+LONG_TASK_MIN = 12 * 60.0
+MOST_OVERLAPS = 200  # a plan with more is wrong as a whole; the first ones say so
+
+
+def check_plan(plan: Plan) -> list[Problem]:
+    """Everything that does not fit together in a plan; `where` names the table and key."""
+    return [replace(finding.problem, where=_where(plan, finding.place)) for finding in findings_of(plan)]
+
+
+def findings_of(plan: Plan) -> list[Finding]:
+    """As `check_plan`, each problem with its place in the tables of the plan file."""
+    return [finding for check in CHECKS for finding in check(plan)]
+
+
+def examine_tables(tables: Mapping[str, Any]) -> tuple[Plan | None, list[Finding]]:
+    """The plan in plain tables, and everything wrong with it: fields and cross-checks together.
+
+    The plan is None when there is any error with which it cannot be followed. When fields are wrong, the rest is
+    cross-checked all the same; what would only repeat a wrong field is left out.
+    """
+    plan, findings, taken_out = read_tables(tables)
+    if plan is not None:
+        findings = [*findings, *(f for f in findings_of(plan) if key_place(f.place) not in taken_out)]
+    usable = None if any(finding.problem.refuses for finding in findings) else plan
+    return usable, findings
+
+
+def build_plan(tables: Mapping[str, Any]) -> Plan:
+    """The plan in plain tables.
+
+    Raises
+    ------
+    InputError
+        With every problem found, when with any of them it cannot be followed.
+    """
+    plan, findings = examine_tables(tables)
+    if plan is None:
+        raise InputError([finding.problem for finding in findings])
+    return plan
+
+
+def _pet(minutes: float) -> str:
+    """PET for the text of a problem: ``PET 1:50``."""
+    return f"PET {clock(minutes, 'nearest')}"
+
+
+def minutes_text(minutes: float) -> str:
+    """A length of time for the text of a problem: ``7.5 min``."""
+    return f"{round(minutes, 1):g} min"
+
+
+class Placed(NamedTuple):
+    """A task, its place in the plan file, and the contingency that it belongs to."""
+
+    task: Task
+    place: Place
+    contingency: str | None
+
+    def key(self, key: str) -> Place:
+        return (*self.place, key)
+
+    @property
+    def name(self) -> str:
+        return f"task {self.task.id}"
+
+
+def _placed_tasks(plan: Plan) -> list[Placed]:
+    found = [Placed(task, ("task", at), None) for at, task in enumerate(plan.tasks)]
+    for at, contingency in enumerate(plan.contingencies):
+        found += [
+            Placed(task, ("contingency", at, "task", step), contingency.id)
+            for step, task in enumerate(contingency.tasks)
+        ]
+    return found
+
+
+def _where(plan: Plan, place: Place) -> str:
+    placed = {p.place: p.name for p in _placed_tasks(plan)}
+    item, below = split_place(place)
+    named = placed.get(item) or " ".join(str(part + 1) if isinstance(part, int) else part for part in item)
+    return ", ".join(part for part in (named, f"key '{below[0]}'" if below else "") if part)
+
+
+def _finding(
+    place: Place, subject: str, expected: str, found: str, cure: str, severity: str = "error",
+    *, can_be_followed: bool = False,
+) -> Finding:
+    problem = Problem(subject, expected, found, cure, severity=severity, can_be_followed=can_be_followed)
+    return Finding(place, problem)
+
+
+# --- names ----------------------------------------------------------------------------------------
+
+
+def _duplicate_names(plan: Plan) -> Iterator[Finding]:
+    tables: dict[str, Iterable[Any]] = {
+        "lane": plan.lanes, "suit": plan.suits, "worksite": plan.worksites,
+        "contingency": plan.contingencies, "alternative": plan.alternatives, "check": plan.checks,
+    }
+    named: list[tuple[str, str, Place]] = [
+        (kind, item.id, (kind, at)) for kind, items in tables.items() for at, item in enumerate(items)
+    ]
+    named += [("task", placed.task.id, placed.place) for placed in _placed_tasks(plan)]
+    first: dict[tuple[str, str], Place] = {}
+    for kind, name, place in named:
+        if (kind, name) in first:
+            yield _finding(
+                (*place, "id"), f"{kind} {name}", f"each {kind} name once",
+                f"'{name}' a second time (first as {_ordinal(first[kind, name])})", f"Rename one of the two {kind}s.",
+            )
+        first.setdefault((kind, name), place)
+
+
+def _ordinal(place: Place) -> str:
+    return ", ".join(f"{place[at]} number {int(place[at + 1]) + 1}" for at in range(0, len(place), 2))
+
+
+def _unknown_names(plan: Plan) -> Iterator[Finding]:
+    lanes, briefed = set(plan.lane_ids()), {task.id for task in plan.tasks}
+    suits, everything = {suit.id for suit in plan.suits}, set(plan.all_tasks())
+    worksites = {site.id for site in plan.worksites}
+    kinds = {window.kind for window in plan.windows}
+    uses: list[tuple[Place, str, str, str, set[str]]] = []
+    for at, lane in enumerate(plan.lanes):
+        if lane.suit is not None:
+            uses.append((("lane", at, "suit"), f"lane {lane.id}", "suit", lane.suit, suits))
+    for placed in _placed_tasks(plan):
+        task = placed.task
+        for key, kind, names, known in (
+            ("lanes", "lane", task.lanes, lanes),
+            ("can_move_to", "lane", task.can_move_to, lanes),
+            ("worksite", "worksite", (task.worksite,) if task.worksite else (), worksites),
+            ("leg", "worksite", (task.leg,) if task.leg else (), worksites),
+            ("after", "task", task.after, everything if placed.contingency else briefed),
+            ("follows", "task", tuple(f.task for f in task.follows), everything),
+            ("obliges", "task", task.obliges, everything),
+            ("serves", "task", task.serves, everything),
+            ("needs", "kind of window", task.needs, kinds),
+        ):
+            uses += [((*placed.key(key), i), placed.name, kind, name, known) for i, name in enumerate(names)]
+    for at, route in enumerate(plan.routes):
+        ends = (("from", route.from_), ("to", route.to))
+        uses += [(("route", at, key), f"route {at + 1}", "worksite", name, worksites) for key, name in ends]
+    for at, contingency in enumerate(plan.contingencies):
+        uses += [
+            (("contingency", at, "hold", i), f"contingency {contingency.id}", "task", name, everything)
+            for i, name in enumerate(contingency.hold)
+        ]
+    for at, alternative in enumerate(plan.alternatives):
+        uses += [
+            (("alternative", at, "options", option, i), f"alternative {alternative.id}", "task", name, briefed)
+            for option, names in alternative.options.items() for i, name in enumerate(names)
+        ]
+    for at, check in enumerate(plan.checks):
+        uses += [(("check", at, "lanes", i), f"check {check.id}", "lane", n, lanes) for i, n in enumerate(check.lanes)]
+    for place, subject, kind, name, known in uses:
+        if name not in known:
+            yield _unknown(place, subject, kind, name, known, everything)
+
+
+def _unknown(
+    place: Place, subject: str, kind: str, name: str, known: set[str], all_tasks: set[str]
+) -> Finding:
+    key, own_name = split_place(place)[1][0], subject.rpartition(" ")[2]
+    subject = f"{subject}, key '{key}'"
+    if kind == "task" and name in all_tasks:
+        return _finding(
+            place, subject, "the name of a briefed task", f"'{name}', a task of a contingency",
+            "Name a task that is in the plan whatever happens.",
+        )
+    table = "window" if kind == "kind of window" else kind
+    cure = did_you_mean(name, known - {own_name}) if known else f"Add [[{table}]] for it."
+    return _finding(place, subject, f"the name of a known {kind}", f"'{name}'", cure)
+
+
+def _cycles(plan: Plan) -> Iterator[Finding]:
+    placed = {p.task.id: p for p in _placed_tasks(plan)}
+    before = {
+        name: {other for other in (*p.task.after, *(f.task for f in p.task.follows)) if other in placed}
+        for name, p in placed.items()
+    }
+    while cycle := _find_cycle(before):
+        names = [*cycle, cycle[0]]
+        key = "after" if cycle[-1] in placed[cycle[0]].task.after else "follows"
+        yield _finding(
+            placed[cycle[0]].key(key), f"{placed[cycle[0]].name}, keys 'after' and 'follows'",
+            "an order without a circle", f"{' -> '.join(names)} (each before the next)",
+            "Take one of these links out.",
+        )
+        before = {name: others for name, others in before.items() if name not in cycle}
+
+
+def _find_cycle(before: Mapping[str, set[str]]) -> list[str]:
+    """One circle of names, each before the next; empty when there is none."""
+    after: dict[str, list[str]] = defaultdict(list)
+    waiting = {}
+    for name, others in before.items():
+        here = others & before.keys()
+        waiting[name] = len(here)
+        for other in here:
+            after[other].append(name)
+    free = [name for name, count in waiting.items() if count == 0]
+    while free:
+        name = free.pop()
+        del waiting[name]
+        for later in after[name]:
+            waiting[later] -= 1
+            if waiting[later] == 0:
+                free.append(later)
+    if not waiting:
+        return []
+    walk, seen = [next(iter(waiting))], {}
+    while walk[-1] not in seen:  # whatever still waits has something before it that still waits too
+        seen[walk[-1]] = len(walk) - 1
+        walk.append(min(other for other in before[walk[-1]] if other in waiting))
+    circle = walk[seen[walk[-1]]:-1][::-1]
+    first = circle.index(min(circle))
+    return circle[first:] + circle[:first]
+
+
+# --- lanes and suits ------------------------------------------------------------------------------
+
+
+def _lanes_and_suits(plan: Plan) -> Iterator[Finding]:
+    if not plan.crew_lane_ids():
+        yield _finding(("lane", 0), "the lanes", "at least one lane of kind 'crew'", "none",
+                       'Write kind = "crew" for the lanes of the crew members.')
+    wearer: dict[str, str] = {}
+    for at, lane in enumerate(plan.lanes):
+        place: Place = ("lane", at, "suit")
+        subject = f"lane {lane.id}, key 'suit'"
+        if lane.kind != "crew" and lane.suit is not None:
+            yield _finding(place, subject, f"no suit for a lane of kind '{lane.kind}'", f"suit '{lane.suit}'",
+                           "Take the key out, or make the lane a crew lane.")
+        elif lane.kind == "crew" and lane.suit is None:
+            yield _finding(("lane", at), subject, "the suit of this crew member", "none",
+                           'Write for example suit = "A"; without it this lane has no suit budget.', "warning")
+        elif lane.suit is not None and lane.suit in wearer:
+            yield _finding(place, subject, "a suit for each crew member",
+                           f"suit '{lane.suit}', which lane {wearer[lane.suit]} already wears",
+                           "Give one of the two lanes another suit.")
+        elif lane.suit is not None:
+            wearer[lane.suit] = lane.id
+    for at, suit in enumerate(plan.suits):
+        if suit.id not in wearer:
+            yield _finding(("suit", at), f"suit {suit.id}", "a crew lane that wears it", "none",
+                           f'Write suit = "{suit.id}" in a lane, or take the suit out.', "warning")
+        if not suit.consumables():
+            yield _finding(("suit", at), f"suit {suit.id}", f"at least one of {', '.join(CONSUMABLES)}", "none",
+                           f"Add for example [suit.{CONSUMABLES[0]}]; without it there is no suit budget.", "warning")
+
+
+# --- times ----------------------------------------------------------------------------------------
+
+
+def _overlaps(plan: Plan) -> Iterator[Finding]:
+    found: dict[tuple[Place, Place], tuple[Placed, Placed, float, list[str]]] = {}
+    exclusive = _exclusive(plan)
+    for lane in plan.lane_ids():
+        for early, late, minutes in islice(_overlaps_in(plan, lane, exclusive), MOST_OVERLAPS):
+            found.setdefault((early.place, late.place), (early, late, minutes, []))[3].append(lane)
+    for early, late, minutes, lanes in found.values():
+        end = _end(early.task)
+        yield _finding(
+            late.key("start"), f"{late.name} in lane{'s' if len(lanes) > 1 else ''} {', '.join(lanes)}",
+            f"a start when {early.name} is over ({_pet(end)})",
+            f"a start at {_pet(late.task.start or 0.0)}: they overlap by {minutes_text(minutes)}",
+            "Move one of them, shorten it, or give it to another lane.",
+        )
+
+
+def _overlaps_in(
+    plan: Plan, lane: str, exclusive: Callable[[str, str], bool]
+) -> Iterator[tuple[Placed, Placed, float]]:
+    briefed = [p for p in _placed_tasks(plan) if _is_briefed(p) and lane in p.task.lanes]
+    briefed.sort(key=lambda p: p.task.start or 0.0)
+    running: list[Placed] = []
+    for late in briefed:
+        start = late.task.start or 0.0
+        running = [early for early in running if _end(early.task) > start + 1e-9]
+        for early in running:
+            minutes = min(_end(early.task), _end(late.task)) - start
+            if minutes > 1e-9 and not exclusive(early.task.id, late.task.id):
+                yield early, late, minutes
+        running.append(late)
+
+
+def _exclusive(plan: Plan) -> Callable[[str, str], bool]:
+    """Whether two tasks belong to different options of one alternative."""
+    options: dict[str, dict[str, set[str]]] = defaultdict(lambda: defaultdict(set))
+    for alternative in plan.alternatives:
+        for option, names in alternative.options.items():
+            for name in names:
+                options[name][alternative.id].add(option)
+
+    def exclusive(one: str, other: str) -> bool:
+        if one not in options or other not in options:
+            return False
+        shared = options[one].keys() & options[other].keys()
+        return any(not options[one][name] & options[other][name] for name in shared)
+
+    return exclusive
+
+
+def _is_briefed(placed: Placed) -> bool:
+    return placed.contingency is None and placed.task.start is not None and not placed.task.get_ahead
+
+
+def _end(task: Task) -> float:
+    return (task.start or 0.0) + task.likely_min
+
+
+def _order(plan: Plan) -> Iterator[Finding]:
+    briefed = {p.task.id: p for p in _placed_tasks(plan) if _is_briefed(p)}
+    for placed in briefed.values():
+        task, start = placed.task, placed.task.start or 0.0
+        links = [("after", name, 0.0) for name in task.after] + [("follows", f.task, f.lag) for f in task.follows]
+        for key, name, lag in links:
+            if name not in briefed or name == task.id:
+                continue
+            earliest = _end(briefed[name].task) + lag
+            if start < earliest - 1e-9:
+                lag_text = f" with a lag of {minutes_text(lag)}" if lag else ""
+                yield _finding(
+                    placed.key("start"), placed.name,
+                    f"a start at {_pet(earliest)} or later: '{key}' puts it behind task {name}{lag_text}",
+                    f"a start at {_pet(start)}, {minutes_text(earliest - start)} too early",
+                    f"Start it later, start {name} earlier, or take '{key}' out.",
+                )
+
+
+def _not_before_and_windows(plan: Plan) -> Iterator[Finding]:
+    for placed in _placed_tasks(plan):
+        task = placed.task
+        if not _is_briefed(placed) or task.start is None:
+            continue
+        if task.not_before is not None and task.start < task.not_before - 1e-9:
+            yield _finding(
+                placed.key("start"), placed.name, f"a start at {_pet(task.not_before)} or later (its 'not_before')",
+                f"a start at {_pet(task.start)}, {minutes_text(task.not_before - task.start)} too early",
+                "Start it later, or correct 'not_before'.", "warning",
+            )
+        for kind in task.needs:
+            windows = [window for window in plan.windows if window.kind == kind]
+            held = any(w.from_ - 1e-9 <= task.start and _end(task) <= w.to + 1e-9 for w in windows)
+            if windows and not held:
+                yield _finding(
+                    placed.key("start"), placed.name, f"a time inside one window of kind '{kind}'",
+                    f"{_pet(task.start)} to {_pet(_end(task))}; windows: "
+                    + ", ".join(f"{_pet(w.from_)} to {_pet(w.to)}" for w in windows[:6]),
+                    "Move the task into a window, or correct the windows.", "warning",
+                )
+
+
+def _starts(plan: Plan) -> Iterator[Finding]:
+    optional = _non_default(plan)
+    for placed in _placed_tasks(plan):
+        task = placed.task
+        if placed.contingency is not None:
+            if task.start is not None:
+                yield _finding(
+                    placed.key("start"), f"{placed.name}, key 'start'", "no start for a task of a contingency",
+                    _pet(task.start), "Take the key out: its tasks begin when the contingency is inserted.",
+                )
+        elif task.get_ahead and task.start is not None:
+            yield _finding(
+                placed.key("start"), f"{placed.name}, key 'start'", "no start for a get-ahead", _pet(task.start),
+                "Take the key out: a get-ahead is done only with time in hand.", "warning",
+            )
+        elif task.start is None and not task.get_ahead and task.id not in optional:
+            yield _finding(
+                placed.key("start"), f"{placed.name}, key 'start'", "a briefed start", "none",
+                'Write for example start = "1:50", or get_ahead = true if it is done only with time in hand.',
+            )
+
+
+def _non_default(plan: Plan) -> dict[str, tuple[str, str]]:
+    """Tasks that are in the plan only if an option other than the default is taken: alternative and option."""
+    found = {
+        name: (alternative.id, option)
+        for alternative in plan.alternatives
+        for option, names in alternative.options.items() if option != alternative.default
+        for name in names
+    }
+    default = {name for a in plan.alternatives for name in a.options[a.default]}
+    return {name: option for name, option in found.items() if name not in default}
+
+
+def _limit(plan: Plan) -> Iterator[Finding]:
+    sortie = plan.sortie
+    if sortie.reserve >= sortie.limit:
+        yield _finding(
+            ("sortie", "reserve"), "table [sortie], key 'reserve'",
+            f"less than the limit ({minutes_text(sortie.limit)})", minutes_text(sortie.reserve),
+            "Give a smaller reserve or a later limit.",
+        )
+        return
+    optional, crew = _non_default(plan), set(plan.crew_lane_ids())
+    outside = [p for p in _placed_tasks(plan) if _is_briefed(p) and crew & set(p.task.lanes)]
+    for in_default in (True, False):
+        group = [p for p in outside if (p.task.id not in optional) == in_default]
+        if not group:
+            continue
+        last = max(group, key=lambda p: _end(p.task))
+        end, usable = _end(last.task), sortie.limit_less_reserve_pet_min
+        if end <= usable + 1e-9:
+            continue
+        past_limit = end > sortie.limit + 1e-9
+        severity = "error" if past_limit and in_default else "warning"
+        bound, words = (sortie.limit, "limit") if past_limit else (usable, "limit less reserve")
+        yield _finding(
+            last.key("start"), f"{last.name}, the last in the crew lanes",
+            f"an end by the {words} ({_pet(bound)})", f"an end at {_pet(end)}, {minutes_text(end - bound)} past it",
+            "Take work out, start earlier, or correct 'limit' and 'reserve' in [sortie].",
+            severity, can_be_followed=True,  # a room that flies such a plan needs the advice most
+        )
+
+
+def _worksites_and_routes(plan: Plan) -> Iterator[Finding]:
+    for at, site in enumerate(plan.worksites):
+        if site.leave_by is not None and site.leave_by + site.return_min > plan.sortie.limit_less_reserve_pet_min + 1e-9:
+            yield _finding(
+                ("worksite", at, "leave_by"), f"worksite {site.id}, key 'leave_by'",
+                f"a time from which the way back ({minutes_text(site.return_min)}) ends by the limit less reserve "
+                f"({_pet(plan.sortie.limit_less_reserve_pet_min)})",
+                _pet(site.leave_by), "Give an earlier time, or leave the key out: the way back sets one of its own.", "warning",
+            )
+    first: dict[frozenset[str], int] = {}
+    for at, route in enumerate(plan.routes):
+        ends = frozenset((route.from_, route.to))
+        if ends in first:
+            yield _finding(
+                ("route", at), f"route {at + 1}", "one route between two worksites, which holds either way",
+                f"a second one between '{route.from_}' and '{route.to}' (first as route {first[ends] + 1})",
+                "Take one of the two out.",
+            )
+        first.setdefault(ends, at)
+    together = defaultdict(list)
+    for placed in _placed_tasks(plan):
+        if placed.task.together is not None:
+            together[placed.task.together].append(placed)
+    for word, members in together.items():
+        if len(members) == 1:
+            only = members[0]
+            yield _finding(
+                only.key("together"), f"{only.name}, key 'together'", f"another task with the word '{word}'", "none",
+                "Give the word to the tasks that are done all or not at all, or take it out.", "warning",
+            )
+
+
+# --- what a task says about itself ----------------------------------------------------------------
+
+
+def _odd_tasks(plan: Plan) -> Iterator[Finding]:
+    optional = _non_default(plan)
+    for placed in _placed_tasks(plan):
+        task = placed.task
+        if task.duration.high > LONG_TASK_MIN:
+            yield _finding(
+                placed.key("duration"), f"{placed.name}, key 'duration'", f"at most {minutes_text(LONG_TASK_MIN)}",
+                f"up to {minutes_text(task.duration.high)}", "Check the unit: a plain number is minutes.", "warning",
+            )
+        if task.required and task.shortest is not None:
+            yield _finding(
+                placed.key("shortest"), f"{placed.name}, key 'shortest'", "no 'shortest' for a required task",
+                minutes_text(task.shortest), "Take it out: a required task is never trimmed.", "warning",
+            )
+        if task.required and task.id in optional:
+            alternative, option = optional[task.id]
+            yield _finding(
+                placed.key("required"), f"{placed.name}, key 'required'", "required tasks in the plan whatever happens",
+                f"a required task of option '{option}' of alternative {alternative}, which is not the default",
+                "Take 'required' out, or make that option the default.", "warning",
+            )
+        if task.leg is not None and task.boxed:
+            yield _finding(
+                placed.key("boxed"), f"{placed.name}, key 'boxed'", "either 'boxed' or 'leg'", "both",
+                "Take one of them out: a leg takes as long as the way, a boxed stop as long as the room sets.",
+            )
+        if task.required and task.get_ahead:
+            yield _finding(
+                placed.key("required"), f"{placed.name}, key 'required'", "either 'required' or 'get_ahead'", "both",
+                "Take one of them out.", "warning",
+            )
+
+
+CHECKS: tuple[Callable[[Plan], Iterator[Finding]], ...] = (
+    _duplicate_names, _unknown_names, _cycles, _lanes_and_suits, _starts, _overlaps, _order,
+    _not_before_and_windows, _limit, _worksites_and_routes, _odd_tasks,
+)

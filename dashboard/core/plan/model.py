@@ -1,0 +1,331 @@
+"""The plan of a sortie: frozen models of the plan file's tables.
+
+A `Plan` that exists has passed every field check and every cross-check of `dashboard.core.plan.check`
+only if it came from `dashboard.log.planfile.load_plan` or `plancheck.build_plan`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import datetime
+from typing import Annotated, Any, Literal
+
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    GetJsonSchemaHandler,
+    PlainSerializer,
+    field_validator,
+    model_validator,
+)
+from pydantic.json_schema import JsonSchemaValue
+
+from dashboard.core.base.times import instant_text, parse_instant, parse_minutes
+
+CONSUMABLES = ("oxygen", "co2", "battery", "water")
+CONSUMABLE_NAMES: Mapping[str, str] = {"oxygen": "oxygen", "co2": "CO2 removal", "battery": "battery", "water": "water"}
+CONSUMABLE_UNITS: Mapping[str, str] = {"oxygen": "kg", "co2": "kg", "battery": "Wh", "water": "kg"}
+WORKLOAD_WORDS = ("rest", "light", "moderate", "heavy")
+LONGEST_MIN = 24 * 60.0
+HIGHEST_W = 2500.0
+
+Minutes = Annotated[float, BeforeValidator(parse_minutes, json_schema_input_type=float | str)]
+Instant = Annotated[
+    datetime,
+    BeforeValidator(parse_instant, json_schema_input_type=str),
+    PlainSerializer(instant_text, when_used="json"),
+]
+Identifier = Annotated[str, Field(min_length=1, max_length=60, pattern=r"^\S+$")]
+
+
+class Model(BaseModel):
+    """Base of every plan table: frozen, and an unknown key is an error."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid", populate_by_name=True, allow_inf_nan=False)
+
+
+class Sortie(Model):
+    """Table ``[sortie]``."""
+
+    id: Identifier
+    title: str = ""
+    start: Instant = Field(description="planned PET zero; the clock event sets the real one")
+    limit: Minutes = Field(gt=0, le=LONGEST_MIN, description="planned latest end, PET minutes")
+    reserve: Minutes = Field(default=0.0, ge=0, description="minutes of the limit that the plan must not use")
+    confidence: float = Field(default=0.9, gt=0, lt=1, description="wanted probability of being in by the limit")
+    lead: Minutes = Field(
+        default=20.0, ge=0, le=LONGEST_MIN,
+        description="minutes that the room wants between a call to decide and the decide-by time",
+    )
+
+    @property
+    def limit_less_reserve_pet_min(self) -> float:
+        """The latest end that leaves the reserve untouched, PET minutes."""
+        return self.limit - self.reserve
+
+
+def _a_metabolic_rate(value: float | str) -> float | str:
+    if isinstance(value, float) and not 0 <= value <= HIGHEST_W:
+        raise ValueError(f"'workload' from 0 to {HIGHEST_W:g} W, not {value:g}")
+    return value
+
+
+Workload = Annotated[float | Literal["rest", "light", "moderate", "heavy"], AfterValidator(_a_metabolic_rate)]
+
+
+class Lane(Model):
+    """Table ``[[lane]]``: one worker of the plan."""
+
+    id: Identifier
+    kind: Literal["crew", "arm", "other"]
+    suit: Identifier | None = Field(default=None, description="crew lanes only")
+
+
+class Consumable(Model):
+    """One consumable of a suit; kg for oxygen, co2 and water, Wh for battery."""
+
+    loaded: float = Field(gt=0, le=1e6)
+    reserve: float = Field(default=0.0, ge=0)
+    base: float | None = Field(default=None, ge=0, description="use per hour whatever the work; None: a default")
+    per_watt: float | None = Field(default=None, ge=0, description="use per hour per watt of metabolic rate")
+
+    @model_validator(mode="after")
+    def _reserve_fits(self) -> Consumable:
+        if self.reserve >= self.loaded:
+            raise ValueError(f"a reserve below what is loaded ({self.loaded:g}), not {self.reserve:g}")
+        return self
+
+
+class Suit(Model):
+    """Table ``[[suit]]``."""
+
+    id: Identifier
+    oxygen: Consumable | None = None
+    co2: Consumable | None = None
+    battery: Consumable | None = None
+    water: Consumable | None = None
+
+    def consumables(self) -> dict[str, Consumable]:
+        """The consumables that the plan gives for this suit, by name."""
+        return {name: value for name in CONSUMABLES if (value := getattr(self, name)) is not None}
+
+
+class Worksite(Model):
+    """Table ``[[worksite]]``."""
+
+    id: Identifier
+    title: str = ""
+    return_min: Minutes = Field(default=0.0, ge=0, le=LONGEST_MIN, alias="return", description="minutes to the airlock")
+    return_workload: Workload = Field(
+        default="moderate", description="metabolic rate on the way back to the airlock, W or a word"
+    )
+    leave_by: Minutes | None = Field(
+        default=None, ge=0, le=LONGEST_MIN, description="latest PET to have left it by a rule of the sortie; None: no such rule"
+    )
+
+
+class Window(Model):
+    """Table ``[[window]]``: a stretch of daylight, link or the like, in PET minutes."""
+
+    kind: Identifier
+    from_: Minutes = Field(alias="from")
+    to: Minutes
+
+    @model_validator(mode="after")
+    def _runs_forward(self) -> Window:
+        if self.to <= self.from_:
+            raise ValueError(f"'to' after 'from' ({self.from_:g} min), not {self.to:g} min")
+        return self
+
+
+class Duration(Model):
+    """Three-point duration in minutes. A single value stands for all three; three equal values are a timed wait."""
+
+    low: float = Field(ge=0)
+    likely: float = Field(ge=0, le=LONGEST_MIN)
+    high: float = Field(ge=0)
+    exact: bool = Field(default=False, description="three equal values were given: it is timed, whatever the pace")
+
+    @classmethod
+    def __get_pydantic_json_schema__(cls, core: Any, handler: GetJsonSchemaHandler) -> JsonSchemaValue:
+        """As it may stand in a file: one value or three, minutes or ``"H:MM"``; or the three by name."""
+        by_name = handler(core)
+        one = {"anyOf": [{"type": "number", "minimum": 0}, {"type": "string"}]}
+        three = {"type": "array", "items": one, "minItems": 3, "maxItems": 3}
+        return {"anyOf": [*one["anyOf"], three, by_name]} if handler.mode == "validation" else by_name
+
+    @model_validator(mode="before")
+    @classmethod
+    def _from_file(cls, value: Any) -> Any:
+        if isinstance(value, dict | Duration):
+            return value
+        if isinstance(value, list | tuple):
+            if len(value) != 3:
+                raise ValueError(f"[low, likely, high], three values, not {len(value)}")
+            low, likely, high = (parse_minutes(part) for part in value)
+            exact = low == likely == high
+        else:
+            low = likely = high = parse_minutes(value)
+            exact = False
+        if min(low, likely, high) < 0:
+            raise ValueError(f"minutes of zero or more, not {value!r}")
+        if likely > LONGEST_MIN:
+            raise ValueError(f"at most {LONGEST_MIN:g} minutes (24 hours), not {likely:g}")
+        if not low <= likely <= high:
+            raise ValueError(f"low <= likely <= high, not {low:g}, {likely:g}, {high:g}")
+        return {"low": low, "likely": likely, "high": high, "exact": exact}
+
+    @property
+    def without_range(self) -> bool:
+        """Whether one value above zero was briefed and no range, though the task is not timed."""
+        return self.low == self.high > 0 and not self.exact
+
+
+class Route(Model):
+    """Table ``[[route]]``: how long a leg between two worksites takes, either way."""
+
+    from_: Identifier = Field(alias="from")
+    to: Identifier
+    duration: Duration
+    workload: Workload | None = Field(default=None, description="metabolic rate on the way; None: that of the leg")
+
+    @model_validator(mode="after")
+    def _joins_two_places(self) -> Route:
+        if self.from_ == self.to:
+            raise ValueError(f"'to' another worksite than 'from', not '{self.to}'")
+        return self
+
+
+class Follow(Model):
+    """One entry of ``follows``: order only, if both are done; `lag` in minutes."""
+
+    task: Identifier
+    lag: Minutes = Field(default=0.0, ge=0, le=LONGEST_MIN)
+
+
+class Task(Model):
+    """Table ``[[task]]`` (also inside a contingency, there without `start`)."""
+
+    id: Identifier
+    title: str = ""
+    lanes: tuple[Identifier, ...] = Field(min_length=1)
+    start: Minutes | None = Field(
+        default=None, ge=0, le=LONGEST_MIN, description="briefed start, PET minutes; None for get-aheads"
+    )
+    duration: Duration
+    shortest: Minutes | None = Field(default=None, ge=0, description="may be trimmed to this; None: never trimmed")
+    after: tuple[Identifier, ...] = ()
+    follows: tuple[Follow, ...] = ()
+    together: Identifier | None = Field(
+        default=None, description="tasks with the same word are done all or not at all; None: stands alone"
+    )
+    obliges: tuple[Identifier, ...] = Field(default=(), description="once this one is begun, those must be done")
+    serves: tuple[Identifier, ...] = Field(default=(), description="of no use unless one of those is done")
+    priority: int = Field(default=2, ge=1, le=9, description="1 is highest")
+    value: float = Field(default=1.0, ge=0, le=1e6)
+    required: bool = False
+    get_ahead: bool = False
+    closeout: Minutes | None = Field(default=None, ge=0, description="minutes to leave safe; None: never broken off")
+    can_move_to: tuple[Identifier, ...] = ()
+    worksite: Identifier | None = None
+    workload: Workload | None = None
+    needs: tuple[Identifier, ...] = ()
+    not_before: Minutes | None = Field(default=None, le=LONGEST_MIN)
+    activity: str | None = None
+    leg: Identifier | None = Field(
+        default=None, description="takes its lanes to that worksite; None: the task is done where its lanes are"
+    )
+    boxed: bool = Field(default=False, description="a boxed stop: its length is set beforehand, and no pace stretches it")
+    notes: str = Field(default="", max_length=2000, description="what the lead says of it in the briefing")
+
+    @field_validator("follows", mode="before", json_schema_input_type=tuple[Follow | Identifier, ...])
+    @classmethod
+    def _plain_ids_too(cls, value: Any) -> Any:
+        if isinstance(value, list | tuple):
+            return [{"task": part} if isinstance(part, str) else part for part in value]
+        return value
+
+    @model_validator(mode="after")
+    def _fields_agree(self) -> Task:
+        if self.shortest is not None and self.shortest > self.duration.likely:
+            raise ValueError(
+                f"'shortest' at most the likely duration ({self.duration.likely:g} min), not {self.shortest:g}"
+            )
+        if len(set(self.lanes)) != len(self.lanes):
+            raise ValueError(f"each lane once in 'lanes', not {list(self.lanes)}")
+        for key in ("obliges", "serves"):
+            if self.id in getattr(self, key):
+                raise ValueError(f"other tasks in '{key}', not '{self.id}' itself")
+        return self
+
+    @property
+    def likely_min(self) -> float:
+        """Likely duration, minutes."""
+        return self.duration.likely
+
+
+class Contingency(Model):
+    """Table ``[[contingency]]``."""
+
+    id: Identifier
+    title: str = ""
+    trigger: str = ""
+    hold: tuple[Identifier, ...] = ()
+    tasks: tuple[Task, ...] = Field(default=(), alias="task")
+
+
+class Alternative(Model):
+    """Table ``[[alternative]]``: an ending still open when the plan is briefed."""
+
+    id: Identifier
+    title: str = ""
+    default: str
+    options: dict[str, tuple[Identifier, ...]] = Field(min_length=1)
+
+    @model_validator(mode="after")
+    def _default_exists(self) -> Alternative:
+        if self.default not in self.options:
+            raise ValueError(f"'default' to be one of {sorted(self.options)}, not '{self.default}'")
+        return self
+
+
+class Check(Model):
+    """Table ``[[check]]``: a recurring call."""
+
+    id: Identifier
+    title: str = ""
+    every: Minutes = Field(gt=0, le=LONGEST_MIN)
+    lanes: tuple[Identifier, ...] = Field(min_length=1)
+
+
+class Plan(Model):
+    """A whole sortie plan, as briefed."""
+
+    sortie: Sortie
+    lanes: tuple[Lane, ...] = Field(alias="lane", min_length=1)
+    suits: tuple[Suit, ...] = Field(default=(), alias="suit")
+    worksites: tuple[Worksite, ...] = Field(default=(), alias="worksite")
+    routes: tuple[Route, ...] = Field(default=(), alias="route")
+    windows: tuple[Window, ...] = Field(default=(), alias="window")
+    tasks: tuple[Task, ...] = Field(alias="task", min_length=1)
+    contingencies: tuple[Contingency, ...] = Field(default=(), alias="contingency")
+    alternatives: tuple[Alternative, ...] = Field(default=(), alias="alternative")
+    checks: tuple[Check, ...] = Field(default=(), alias="check")
+
+    def lane_ids(self) -> tuple[str, ...]:
+        """Lane names in file order."""
+        return tuple(lane.id for lane in self.lanes)
+
+    def crew_lane_ids(self) -> tuple[str, ...]:
+        """Names of the crew lanes in file order."""
+        return tuple(lane.id for lane in self.lanes if lane.kind == "crew")
+
+    def all_tasks(self) -> dict[str, Task]:
+        """Every task of the plan by name, contingency tasks included."""
+        found = {task.id: task for task in self.tasks}
+        for contingency in self.contingencies:
+            found.update({task.id: task for task in contingency.tasks})
+        return found

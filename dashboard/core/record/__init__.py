@@ -1,0 +1,1 @@
+"""The record: which events count, the fold over them, the life cycle of a task, and decisions taken back."""

@@ -1,0 +1,217 @@
+"""Which events stand: the same id once, withdrawals and amendments applied, in the order that counts.
+
+The order is (`at`, `seq`), with two exceptions at one instant, so that minute-grained logs entered late or out of turn
+give the same state as logs entered in turn. A task that was begun earlier finishes before another starts. And a task that
+was not begun earlier starts before anything else is said of it: it cannot be done before it starts.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_left
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from datetime import datetime
+from typing import Any
+
+from dashboard.core.base.findings import Discrepancy, Unread
+from dashboard.core.base.times import instant_text
+from dashboard.core.events.answers import Amend, Answer, Withdraw
+from dashboard.core.events.event import Event
+from dashboard.core.events.far_off import does_not_belong
+from dashboard.core.events.kinds import UnreadableEvent, parse_event
+from dashboard.core.events.names import KnownNames
+from dashboard.core.plan.model import Plan
+
+
+@dataclass(frozen=True)
+class Standing:
+    """The events that count at one instant, and what became of the others.
+
+    `amended` has the amended events as they read now, those included that count only later; `as_came` the same as they came.
+    """
+
+    events: list[Event]
+    discrepancies: list[Discrepancy]
+    unread: list[Unread]
+    amended_by: dict[str, list[str]] = field(default_factory=dict)
+    withdrawn_by: dict[str, str] = field(default_factory=dict)
+    amended: dict[str, Event] = field(default_factory=dict)
+    as_came: dict[str, Event] = field(default_factory=dict)
+
+    def came_at(self, event: Event) -> datetime:
+        """When an event happened by its first telling, whatever an amendment made of that."""
+        return self.as_came.get(event.id, event).at
+
+
+def sort_key(event: Event) -> tuple[datetime, int, str]:
+    """Order of an event before the same-instant exception; the id decides where no `seq` was given."""
+    return (event.at, event.seq if event.seq is not None else 0, event.id)
+
+
+def standing_events(plan: Plan, events: Iterable[Event], now: datetime) -> Standing:
+    """The events that stand at `now`.
+
+    Parameters
+    ----------
+    plan : Plan
+        For judging names.
+    events : iterable of event models
+        In any order. Events that happen after `now` do not count yet; what happens to work far off the sortie never
+        does (`far_off.py`).
+    now : datetime
+        Aware.
+    """
+    unique, unread = _first_of_each_id(events)
+    known = [event for event in unique if not (isinstance(event, Answer) and event.at > now)]
+    answers = {e.id: e.event for e in known if isinstance(e, Answer)}
+    ids = {e.id for e in unique}
+    discrepancies = [
+        Discrepancy(
+            event=answer, at=None, expected="the id of an event in the log", found=f"'{named}', which is not there"
+        )
+        for answer, named in answers.items()
+        if named not in ids
+    ]
+    withdrawn_by = _withdrawals(known, answers, discrepancies)
+    amended_by: dict[str, list[str]] = {}
+    amends: dict[str, list[Amend]] = {}
+    for e in known:
+        if isinstance(e, Amend) and e.id not in withdrawn_by:
+            amends.setdefault(e.event, []).append(e)
+            amended_by.setdefault(e.event, []).append(e.id)
+    dated = []
+    amended = {}
+    for e in known:
+        if e.id in withdrawn_by or isinstance(e, Answer):
+            continue
+        body = e
+        if e.id in amends:
+            body = amended[e.id] = _amended(e, amends[e.id], discrepancies)
+        dated.append(body)
+    odd = does_not_belong(plan, dated, now)
+    discrepancies += odd
+    set_aside = {one.event for one in odd}
+    bodies = [e for e in dated if e.at <= now and not (e.id in set_aside and e.is_timed)]
+    names = KnownNames.of(plan, bodies)
+    standing = []
+    for e in bodies:
+        why = names.unknown(e)
+        if why is None:
+            standing.append(e)
+        else:
+            unread.append(Unread(line=_as_it_came(e), why=why, where=f"event {e.id}"))
+    as_came = {e.id: e for e in known if e.id in amended}
+    return Standing(_in_order(standing), discrepancies, unread, amended_by, withdrawn_by, amended, as_came)
+
+
+def _first_of_each_id(events: Iterable[Event]) -> tuple[list[Event], list[Unread]]:
+    ordered = sorted(events, key=sort_key)
+    by_arrival = sorted(ordered, key=lambda e: e.seq if e.seq is not None else 0)
+    first: dict[str, Event] = {}
+    unread = []
+    for e in by_arrival:
+        if e.id not in first:
+            first[e.id] = e
+        elif _content(e) != _content(first[e.id]):
+            why = f"the id '{e.id}' was used before with other content; the first stands"
+            unread.append(Unread(line=_as_it_came(e), why=why, where=f"event {e.id}"))
+    return [e for e in ordered if first[e.id] is e], unread
+
+
+def _as_it_came(event: Event) -> str:
+    return event.model_dump_json(exclude_none=True, exclude={"seq", "received"})
+
+
+def _content(event: Event) -> dict[str, Any]:
+    return event.model_dump(exclude={"seq", "received", "figures"})
+
+
+def _withdrawals(known: Sequence[Event], answers: dict[str, str], discrepancies: list[Discrepancy]) -> dict[str, str]:
+    """Event id -> the withdrawal in force. A withdrawn withdrawal has no effect; a ring of them has none either."""
+    in_ring: set[str] = set()
+    for start in (e.id for e in known if isinstance(e, Withdraw)):
+        seen, at = [], start
+        while at in answers and at not in seen:
+            seen.append(at)
+            at = answers[at]
+        if at in seen:
+            in_ring.update(seen[seen.index(at):])
+    for e in known:
+        if e.id in in_ring:
+            discrepancies.append(
+                Discrepancy(event=e.id, at=e.at, expected="an answer to an earlier event",
+                            found="answers that name each other in a ring; none of them counts")
+            )
+    withdraws: dict[str, list[Withdraw]] = {}
+    for e in known:
+        if isinstance(e, Withdraw) and e.id not in in_ring:
+            withdraws.setdefault(e.event, []).append(e)
+    decided: dict[str, str | None] = {}
+
+    def in_force(event_id: str) -> str | None:
+        trail = [event_id]
+        while trail:
+            current = trail[-1]
+            if current in decided:
+                trail.pop()
+                continue
+            open_ones = [w.id for w in withdraws.get(current, []) if w.id not in decided]
+            if open_ones:
+                trail.extend(open_ones)
+                continue
+            decided[current] = next((w.id for w in withdraws.get(current, []) if decided[w.id] is None), None)
+            trail.pop()
+        return decided[event_id]
+
+    return {target: found for target in withdraws if (found := in_force(target)) is not None}
+
+
+def _amended(event: Event, amends: Sequence[Amend], discrepancies: list[Discrepancy]) -> Event:
+    body = event
+    for amend in sorted(amends, key=sort_key):
+        changed = {
+            key: instant_text(value) if isinstance(value, datetime) else value for key, value in amend.changed().items()
+        }
+        raw = {**body.model_dump(mode="json", by_alias=True, exclude_none=True), **changed}
+        try:
+            body = parse_event(raw)
+        except UnreadableEvent as wrong:
+            discrepancies.append(
+                Discrepancy(event=amend.id, at=amend.at, expected=f"changes that fit the {event.kind} event {event.id}",
+                            found=f"{wrong}; the amendment was not applied")
+            )
+    return body
+
+
+def _in_order(events: list[Event]) -> list[Event]:
+    """By (`at`, `seq`), but for the rules at the top of this file."""
+    begins: dict[str, list[datetime]] = {}
+    ends: dict[str, list[datetime]] = {}
+    own_start: dict[tuple[str, datetime], tuple[int, str]] = {}
+    for e in sorted(events, key=sort_key):
+        task = e.own_task()
+        if task is not None and e.work == "begins":
+            begins.setdefault(task, []).append(e.at)
+            own_start.setdefault((task, e.at), sort_key(e)[1:])
+        elif task is not None and e.work == "ends":
+            ends.setdefault(task, []).append(e.at)
+
+    def open_before(task: str, at: datetime) -> bool:
+        """Whether the task was begun earlier than `at`, and not over again by then."""
+        started = begins.get(task, [])
+        place = bisect_left(started, at)
+        over = ends.get(task, [])
+        return place > 0 and bisect_left(over, at) == bisect_left(over, started[place - 1])
+
+    def key(e: Event) -> tuple[datetime, int, tuple[int, str], int, int, str]:
+        at, seq, event_id = sort_key(e)
+        rank, place, after = 1, (seq, event_id), 0
+        task = e.own_task()
+        if task is not None and e.work != "begins":
+            if open_before(task, at):
+                rank = 0 if e.work == "ends" else 1
+            elif (start := own_start.get((task, at))) is not None and start > place:
+                place, after = start, 1
+        return (at, rank, place, after, seq, event_id)
+
+    return sorted(events, key=key)

@@ -1,0 +1,91 @@
+"""The fold: the events that stand, in order, become a `Record`.
+
+`reconcile(plan, events, now)` is pure. It applies the events through the life-cycle table; whatever does not fit is
+applied as the room meant it and listed as a discrepancy.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import datetime
+
+from dashboard.core.base.minutes import length
+from dashboard.core.base.times import minutes_between
+from dashboard.core.events.clock import ClockSet
+from dashboard.core.events.event import Event
+from dashboard.core.events.start import Start
+from dashboard.core.plan.model import Plan
+from dashboard.core.record.counted import standing_events
+from dashboard.core.record.record import Record, briefed_order, out_of_plan, run_of
+from dashboard.core.record.writer import RecordWriter
+
+LATE_START_MIN = 30.0
+
+
+def reconcile(plan: Plan, events: Iterable[Event], now: datetime) -> Record:
+    """Fold the events that stand at `now` into a `Record`.
+
+    Parameters
+    ----------
+    plan : Plan
+        As briefed.
+    events : iterable of event models
+        In any order; the result does not depend on it.
+    now : datetime
+        Aware. Events after it do not count yet.
+    """
+    standing = standing_events(plan, events, now)
+    clocks = [e for e in standing.events if isinstance(e, ClockSet)]
+    pet_zero = clocks[-1].at if clocks else plan.sortie.start
+    record = Record(
+        plan=plan,
+        standing=standing,
+        pet_zero=pet_zero,
+        pet_zero_from="clock event" if clocks else "planned start",
+        pet_min=minutes_between(pet_zero, now),
+        pet_zero_doubt=None if clocks else zero_doubt(plan, standing.events, minutes_between(pet_zero, now)),
+        runs={task.id: run_of(task, "briefed") for task in plan.tasks},
+        order=briefed_order(plan),
+        discrepancies=list(standing.discrepancies),
+    )
+    writer = RecordWriter(record)
+    for clock in clocks[1:]:
+        writer.complain(clock, "one clock event", "another one; the last sets PET zero")
+    for event in standing.events:
+        event.bring_in(writer)  # an added task is known to every event, whatever their order
+    for event in standing.events:
+        event.apply(writer)
+    if record.end_pet_min is not None:
+        record.pet_min = min(record.pet_min, record.end_pet_min)
+    record.out_because = out_of_plan(record)
+    return record
+
+
+def zero_doubt(plan: Plan, events: Iterable[Event], pet_min: float) -> str | None:
+    """Why the planned start cannot be PET zero, in words; None: nothing in the log speaks against it.
+
+    The planned start stands for PET zero until a `clock` event says better. It is not believed when it is past and no
+    work is reported, when work is reported before it, or when the first start of the log comes more than
+    `LATE_START_MIN` after the brief has that task.
+
+    Parameters
+    ----------
+    plan : Plan
+    events : iterable of event models
+        Those that stand, without a `clock`.
+    pet_min : float
+        Now, PET minutes from the planned start.
+    """
+    work = sorted((e for e in events if e.is_work), key=lambda e: e.at)
+    if not work:
+        return "the sortie has not begun by the log" if pet_min > 0 else None
+    if work[0].at < plan.sortie.start:
+        return "work is logged before the planned start"
+    first = next((e for e in work if isinstance(e, Start)), None)
+    briefed = {task.id: task.start for task in plan.tasks}
+    planned = None if first is None else briefed.get(first.task)
+    if first is not None and planned is not None:
+        late_min = minutes_between(plan.sortie.start, first.at) - planned
+        if late_min > LATE_START_MIN:
+            return f"the first start of the log, {first.task}, is {length(late_min)} after its brief"
+    return None

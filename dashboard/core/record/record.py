@@ -1,0 +1,188 @@
+"""The record: what the log says about each task, lane and suit, and the plan of record. `writer.py` fills it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import datetime
+from typing import Literal, NamedTuple
+
+from dashboard.core.base.findings import Discrepancy
+from dashboard.core.plan.model import Plan, Task
+from dashboard.core.record.counted import Standing
+from dashboard.core.record.lifecycle import (
+    BROKEN_OFF,
+    DEFERRED,
+    DONE,
+    NOT_STARTED,
+    TaskWord,
+)
+
+Origin = Literal["briefed", "contingency", "added"]
+ZeroFrom = Literal["clock event", "planned start"]
+
+
+@dataclass
+class TaskRun:
+    """One task as the log has it so far. Times are PET minutes.
+
+    The moment of a standing estimate is kept in minutes worked (`worked_at_estimate_min`): a hold does not use it up.
+    """
+
+    task: Task
+    origin: Origin
+    lanes: tuple[str, ...]
+    state: TaskWord = NOT_STARTED
+    start_pet_min: float | None = None
+    finish_pet_min: float | None = None
+    worked_before_min: float = 0.0
+    working_since_pet_min: float | None = None
+    spans: list[tuple[float, float]] = field(default_factory=list)
+    whole_by_estimate_min: float | None = None
+    worked_at_estimate_min: float = 0.0
+    planned_min: float = 0.0
+    trimmed: bool = False
+    held_by: str | None = None
+    hold_reason: str | None = None
+    held_since_pet_min: float | None = None
+    kept: bool = False
+    events: list[str] = field(default_factory=list)
+
+    @property
+    def is_over(self) -> bool:
+        """Whether it is done or broken off."""
+        return self.state in (DONE, BROKEN_OFF)
+
+    def worked_min(self, pet_min: float) -> float:
+        """Minutes in work up to a PET; holds left out."""
+        running = 0.0 if self.working_since_pet_min is None else max(0.0, pet_min - self.working_since_pet_min)
+        return self.worked_before_min + running
+
+    def estimate_min(self, pet_min: float) -> float | None:
+        """The standing estimate less work since, minutes; None: no estimate stands."""
+        if self.whole_by_estimate_min is None:
+            return None
+        return max(0.0, self.whole_by_estimate_min - self.worked_min(pet_min))
+
+    def remaining_min(self, pet_min: float) -> float:
+        """Minutes of work left at plan pace, never below zero."""
+        estimate = self.estimate_min(pet_min)
+        return estimate if estimate is not None else max(0.0, self.planned_min - self.worked_min(pet_min))
+
+
+class Reading(NamedTuple):
+    """What a suit had left of a consumable, as read: kg, or Wh for the battery."""
+
+    pet_min: float
+    value: float
+    event: str
+
+
+class Out(NamedTuple):
+    """Why a task is out of the plan of record: deferred (itself, or what it comes after), or an option not taken."""
+
+    deferred: bool
+    why: str
+
+
+@dataclass
+class Record:
+    """Everything the fold found, at one instant."""
+
+    plan: Plan
+    standing: Standing
+    pet_zero: datetime
+    pet_zero_from: ZeroFrom
+    pet_min: float
+    pet_zero_doubt: str | None
+    runs: dict[str, TaskRun]
+    order: list[str]
+    held_lanes: dict[str, str | None] = field(default_factory=dict)
+    held_since: dict[str, float] = field(default_factory=dict)
+    inserted: list[str] = field(default_factory=list)
+    blocked_by: dict[str, list[str]] = field(default_factory=dict)
+    chosen: dict[str, str] = field(default_factory=dict)
+    readings: dict[tuple[str, str], list[Reading]] = field(default_factory=dict)
+    last_reading_at: datetime | None = None
+    checks: dict[tuple[str, str], float] = field(default_factory=dict)
+    end_pet_min: float | None = None
+    out_because: dict[str, Out] = field(default_factory=dict)
+    discrepancies: list[Discrepancy] = field(default_factory=list)
+
+    def in_plan(self, task_id: str) -> bool:
+        """Whether a task is in the plan of record."""
+        return task_id not in self.out_because
+
+    def close_out_until(self, run: TaskRun) -> float | None:
+        """PET at which the close-out of a broken-off task ends; None when it was not broken off."""
+        if run.state != BROKEN_OFF or run.finish_pet_min is None:
+            return None
+        return run.finish_pet_min + (run.task.closeout or 0.0)
+
+    def over_at(self, run: TaskRun) -> float | None:
+        """PET at which a finished task leaves its lanes, its close-out included; None: it is not over.
+
+        The end of the sortie cuts a close-out short.
+        """
+        until = self.close_out_until(run)
+        if run.finish_pet_min is None or until is None:
+            return run.finish_pet_min
+        return until if self.end_pet_min is None else min(until, max(run.finish_pet_min, self.end_pet_min))
+
+
+def run_of(task: Task, origin: Origin) -> TaskRun:
+    """A task before anything happened to it."""
+    return TaskRun(task=task, origin=origin, lanes=task.lanes, planned_min=task.likely_min)
+
+
+def briefed_order(plan: Plan) -> list[str]:
+    """Task names by briefed start, then place in the file.
+
+    A task of an option without a start of its own takes the place of the default option; other tasks without a
+    start stand last.
+    """
+    starts = {task.id: task.start for task in plan.tasks}
+    for alternative in plan.alternatives:
+        default_starts = [s for t in alternative.options[alternative.default] if (s := starts.get(t)) is not None]
+        for task_ids in alternative.options.values():
+            for task_id in task_ids:
+                if starts.get(task_id) is None and default_starts:
+                    starts[task_id] = min(default_starts)
+    place = {task.id: i for i, task in enumerate(plan.tasks)}
+    return sorted(place, key=lambda t: (s if (s := starts[t]) is not None else float("inf"), place[t]))
+
+
+def out_of_plan(record: Record) -> dict[str, Out]:
+    """The tasks that are out of the plan of record."""
+    out: dict[str, Out] = {}
+    for task_id, why in _options_not_taken(record).items():
+        if record.runs[task_id].state == NOT_STARTED:
+            out[task_id] = Out(deferred=False, why=why)
+    dependents: dict[str, list[str]] = {}
+    for task_id, run in record.runs.items():
+        for needed in run.task.after:
+            dependents.setdefault(needed, []).append(task_id)
+        if run.state == DEFERRED:
+            out[task_id] = Out(deferred=True, why="deferred")
+    queue = list(out)
+    while queue:
+        needed = queue.pop()
+        for task_id in dependents.get(needed, []):
+            run = record.runs[task_id]
+            if task_id not in out and run.state == NOT_STARTED and not run.kept:
+                out[task_id] = Out(out[needed].deferred, f"goes with {needed}")
+                queue.append(task_id)
+    return out
+
+
+def _options_not_taken(record: Record) -> dict[str, str]:
+    """Task name -> why, for the tasks of options that are not in force."""
+    taken: set[str] = set()
+    found: dict[str, str] = {}
+    for alternative in record.plan.alternatives:
+        option = record.chosen.get(alternative.id, alternative.default)
+        taken.update(alternative.options[option])
+        for name, task_ids in alternative.options.items():
+            for task_id in task_ids:
+                if name != option:
+                    found[task_id] = f"option '{name}' of '{alternative.id}' is not taken"
+    return {task_id: why for task_id, why in found.items() if task_id not in taken and task_id in record.runs}

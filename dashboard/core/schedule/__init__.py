@@ -1,0 +1,1 @@
+"""The schedule: the forward pass, plan pace, durations, pace, the expected projection, ahead and behind."""

@@ -1,0 +1,1 @@
+"""The state: `follow`, its model, alerts, history, and the log in words."""

@@ -1,0 +1,141 @@
+"""Alerts: what needs an action. Each says what, since when, by when, and what to do. The rules are the table at the end."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+from typing import NamedTuple
+
+from dashboard.core.plan.model import CONSUMABLE_NAMES
+from dashboard.core.record.lifecycle import BROKEN_OFF, DEFERRED, NOT_STARTED
+from dashboard.core.record.record import Record
+from dashboard.core.state.model import Alert, EndState, LimitState, TaskState
+from dashboard.core.suits.budget import BELOW_RESERVE, Budget
+from dashboard.core.suits.readings import ABOVE_LOADED, amount_read
+
+
+class _Seen(NamedTuple):
+    record: Record
+    tasks: Mapping[str, TaskState]
+    end: EndState
+    limit: LimitState
+    budget: Mapping[tuple[str, str], Budget]
+
+
+def alerts_of(
+    record: Record, tasks: Mapping[str, TaskState], end: EndState, limit: LimitState,
+    budget: Mapping[tuple[str, str], Budget],
+) -> list[Alert]:
+    """All alerts that stand, the gravest rule first. None stands once the sortie is over.
+
+    While PET zero is in doubt the only action is to settle it: what the others say would rest on a clock that does not run.
+    """
+    if record.end_pet_min is not None:
+        return []
+    seen = _Seen(record, tasks, end, limit, budget)
+    rules = RULES if record.pet_zero_doubt is None else (_no_clock,)
+    return [alert for rule in rules for alert in rule(seen)]
+
+
+def _no_clock(seen: _Seen) -> Iterator[Alert]:
+    record = seen.record
+    doubt = record.pet_zero_doubt
+    if record.pet_zero_from == "planned start" and (record.pet_min >= 0 or doubt is not None):
+        because = f", and {doubt}" if doubt else ""
+        yield Alert(
+            id="no-clock",
+            what=f"PET zero is the planned start: no clock event{because}",
+            since_pet_min=0.0,
+            by_pet_min=None,
+            do="Enter PET zero (a clock event) at the time at which the suits went to battery power.",
+        )
+
+
+def _below_the_reserve(seen: _Seen) -> Iterator[Alert]:
+    """While anything of the crew's work remains: once they are in, there is nothing to do about it."""
+    if (seen.end.plan_pace_pet_min or 0.0) <= seen.record.pet_min:
+        return
+    for (suit, name), one in seen.budget.items():
+        if BELOW_RESERVE in one.flags:
+            wearer = ", ".join(lane.id for lane in seen.record.plan.lanes if lane.suit == suit)
+            yield Alert(
+                id=f"below-reserve-{suit}-{name}",
+                what=f"Suit {suit} ({wearer}) is below its reserve of {CONSUMABLE_NAMES[name]}",
+                since_pet_min=one.reserve_reached_pet_min,
+                by_pet_min=None,
+                do="Turn back now: give up all that may be given up. If a reading says otherwise, enter it.",
+            )
+
+
+def _reading_in_doubt(seen: _Seen) -> Iterator[Alert]:
+    for (suit, name), one in seen.budget.items():
+        if one.in_doubt is None:
+            continue
+        reading, why, against, _ = one.in_doubt
+        before = "that were loaded" if why == ABOVE_LOADED else "read before"
+        yield Alert(
+            id=f"reading-{suit}-{name}",
+            what=f"Suit {suit} {CONSUMABLE_NAMES[name]}: the last reading, {amount_read(reading.value, name)}, is above the "
+            f"{amount_read(against.value, name)} {before} and is not believed",
+            since_pet_min=reading.pet_min,
+            by_pet_min=None,
+            do="Read the suit again, and amend or withdraw the reading that is wrong.",
+        )
+
+
+def _over_the_limit(seen: _Seen) -> Iterator[Alert]:
+    margin, p50 = seen.end.margin_min, seen.end.p50_pet_min
+    at_plan_pace = margin is not None and margin < 0
+    if at_plan_pace or (p50 is not None and p50 > seen.limit.pet_min):
+        yield Alert(
+            id="over-limit",
+            what=f"{'At plan pace' if at_plan_pace else 'As expected by the pace so far'} the crew is in after the limit",
+            since_pet_min=None,
+            by_pet_min=None,
+            do="Decide what to defer, trim or hand over; the choices say by when.",
+        )
+
+
+def _no_window(seen: _Seen) -> Iterator[Alert]:
+    for task_id, task in seen.tasks.items():
+        if task.window_missed:
+            yield Alert(
+                id=f"no-window-{task_id}",
+                what=f"No {' or '.join(task.window_missed)} left that holds {task_id} {task.title}".rstrip(),
+                since_pet_min=None,
+                by_pet_min=task.projected_start_pet_min,
+                do="Defer it, trim it, move it forward, or decide to do it without.",
+            )
+
+
+def _rests_on_broken_off(seen: _Seen) -> Iterator[Alert]:
+    runs = seen.record.runs
+    for task_id, run in runs.items():
+        if run.state != NOT_STARTED or not seen.record.in_plan(task_id):
+            continue
+        for needed in run.task.after:
+            if needed in runs and runs[needed].state == BROKEN_OFF:
+                yield Alert(
+                    id=f"after-broken-off-{task_id}",
+                    what=f"{task_id} {run.task.title} comes after {needed}, which was broken off",
+                    since_pet_min=runs[needed].finish_pet_min,
+                    by_pet_min=seen.tasks[task_id].projected_start_pet_min,
+                    do=f"Decide whether {task_id} can be done; if not, defer it.",
+                )
+
+
+def _required_left_out(seen: _Seen) -> Iterator[Alert]:
+    for task_id, task in seen.tasks.items():
+        if task.required and not task.in_plan and task.state == DEFERRED:
+            yield Alert(
+                id=f"required-out-{task_id}",
+                what=f"{task_id} {task.title} is required and is not in the plan of record: {task.why_out}",
+                since_pet_min=None,
+                by_pet_min=None,
+                do="Reinstate it; if it was deferred by mistake, withdraw that.",
+            )
+
+
+RULES: tuple[Callable[[_Seen], Iterator[Alert]], ...] = (
+    _no_clock, _below_the_reserve, _required_left_out, _over_the_limit, _reading_in_doubt, _no_window,
+    _rests_on_broken_off,
+)

@@ -1,0 +1,504 @@
+"""`follow`: the only way to numbers. Plan and events at an instant become one `SortieState`."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping, Sequence
+from datetime import datetime
+from typing import Literal, NamedTuple
+
+import numpy as np
+
+from dashboard.core.base.caution import CAUTION
+from dashboard.core.base.findings import Unread
+from dashboard.core.deferral.advice_model import Advice
+from dashboard.core.events.event import Event
+from dashboard.core.plan.model import Consumable, Lane, Plan, Suit
+from dashboard.core.record.fold import reconcile
+from dashboard.core.record.lifecycle import (
+    BROKEN_OFF,
+    DEFERRED,
+    DONE,
+    IN_WORK,
+    NOT_STARTED,
+    ON_HOLD,
+    TaskWord,
+)
+from dashboard.core.record.record import Record, TaskRun
+from dashboard.core.schedule.ahead import LaneStanding, lane_standing
+from dashboard.core.schedule.expected import DRAWS, SEED, Expected, expect
+from dashboard.core.schedule.pace import ENOUGH_TASKS, Pace, learn_pace
+from dashboard.core.schedule.plan_pace import Projection, project, write_latest_starts
+from dashboard.core.state.alerts import alerts_of
+from dashboard.core.state.model import (
+    Basis,
+    CheckState,
+    ConsumableState,
+    Driver,
+    EndState,
+    LaneState,
+    LaneWord,
+    LimitState,
+    SortieState,
+    SuitState,
+    TaskState,
+)
+from dashboard.core.suits.budget import Budget, budgets, limit_draws
+from dashboard.core.suits.readings import discrepancy_of
+from dashboard.core.suits.turn_back import return_min, turn_back_pet_min, worksite_of
+
+DRIVERS_SHOWN = 8
+
+
+def follow(
+    plan: Plan,
+    events: Iterable[Event],
+    now: datetime,
+    *,
+    unread: Sequence[Unread] = (),
+    mode: Literal["live", "replay", "paused"] = "live",
+    draws: int = DRAWS,
+) -> SortieState:
+    """The state of the sortie at `now`.
+
+    Parameters
+    ----------
+    plan : Plan
+        As briefed.
+    events : iterable of event models
+        In any order. Those after `now` do not count yet.
+    now : datetime
+        Aware.
+    unread : sequence of Unread
+        Lines that the reader of the log could not understand; carried along so that they are shown.
+    mode : str
+        How `now` runs; carried along.
+    draws : int
+        Draws of the expected projection; 0 leaves it out, and says so in `not_known`.
+
+    Returns
+    -------
+    SortieState
+    """
+    return state_of(reconcile(plan, events, now), now, unread=unread, mode=mode, draws=draws)
+
+
+def state_of(
+    record: Record,
+    now: datetime,
+    *,
+    unread: Sequence[Unread] = (),
+    mode: Literal["live", "replay", "paused"] = "live",
+    draws: int = DRAWS,
+) -> SortieState:
+    """As `follow`, for a record at hand: what `reconcile` made at `now`."""
+    return state_with_draws(record, now, unread=unread, mode=mode, draws=draws)[0]
+
+
+def state_with_draws(
+    record: Record,
+    now: datetime,
+    *,
+    unread: Sequence[Unread] = (),
+    mode: Literal["live", "replay", "paused"] = "live",
+    draws: int = DRAWS,
+) -> tuple[SortieState, Expected | None]:
+    """As `state_of`, with the draws that its percentiles were taken from; None where nothing was drawn."""
+    plan = record.plan
+    projection = project(record)
+    budget = budgets(record, projection)
+    limit = _limit(plan, budget)
+    write_latest_starts(record, projection, limit.pet_min)
+    pace = learn_pace(record)
+    expected = expect(record, projection, draws=draws, pace=pace) if draws else None
+    by_lane: dict[str, list[TaskRun]] = {lane.id: [] for lane in plan.lanes}
+    for task_id in record.order:
+        run = record.runs[task_id]
+        for name in run.lanes:
+            by_lane[name].append(run)
+    sites = {name: worksite_of(runs, _current(runs)) for name, runs in by_lane.items()}
+    ways = {name: return_min(plan, site) for name, site in sites.items()}
+    turn_back = turn_back_pet_min(record, projection, ways, _limits_of_crew(plan, budget))
+    seen = _Seen(record, projection, budget, expected, limit, pace, sites, ways, turn_back)
+    standings = {name: lane_standing(record, name, runs) for name, runs in by_lane.items()}
+    lanes = {
+        lane.id: _lane_state(seen, lane, by_lane[lane.id], standings[lane.id]) for lane in plan.lanes
+    }
+    spread = expected.finish_percentiles((10, 90)) if expected else {}
+    tasks = {task_id: _task_state(seen, record.runs[task_id], spread.get(task_id)) for task_id in record.order}
+    end = _end_state(seen)
+    checks = _checks(record)
+    state = SortieState(
+        sortie=plan.sortie.id,
+        title=plan.sortie.title,
+        now=now,
+        pet_min=record.pet_min,
+        mode=mode,
+        ended=record.end_pet_min is not None,
+        lanes=lanes,
+        tasks=tasks,
+        end=end,
+        suits=_suits(seen),
+        limit=limit,
+        advice=_advice(plan, end),
+        alternatives={a.id: record.chosen.get(a.id, a.default) for a in plan.alternatives},
+        alternatives_open=[a.id for a in plan.alternatives if a.id not in record.chosen],
+        contingencies={c.id: c.id in record.inserted for c in plan.contingencies},
+        checks=checks,
+        alerts=alerts_of(record, tasks, end, limit, budget),
+        discrepancies=[
+            *record.discrepancies,
+            *(
+                discrepancy_of(odd, suit, name, record.pet_zero)
+                for (suit, name), one in budget.items() for odd in one.odd if not odd.slight
+            ),
+        ],
+        unread=[*unread, *record.standing.unread],
+        basis=_basis(record),
+        not_known=_not_known(seen, draws),
+    )
+    return state, expected
+
+
+def briefed_end_pet_min(plan: Plan) -> float | None:
+    """Latest briefed finish over the crew lanes, default options taken; None when nothing of the crew is briefed."""
+    crew = set(plan.crew_lane_ids())
+    not_default = {
+        task_id
+        for a in plan.alternatives for name, task_ids in a.options.items() if name != a.default
+        for task_id in task_ids
+        if task_id not in a.options[a.default]
+    }
+    ends = [
+        task.start + task.likely_min
+        for task in plan.tasks
+        if task.start is not None and crew & set(task.lanes) and not task.get_ahead and task.id not in not_default
+    ]
+    return max(ends, default=None)
+
+
+class _Seen(NamedTuple):
+    """What one cycle computed."""
+
+    record: Record
+    projection: Projection
+    budget: Mapping[tuple[str, str], Budget]
+    expected: Expected | None
+    limit: LimitState
+    pace: Pace
+    sites: Mapping[str, str | None]
+    ways_min: Mapping[str, float | None]
+    turn_back_pet_min: Mapping[str, float]
+
+
+def _limit(plan: Plan, budget: Mapping[tuple[str, str], Budget]) -> LimitState:
+    """The earlier of the planned limit less reserve and the first suit reserve that is reached."""
+    sortie = plan.sortie
+    pet, set_by = sortie.limit_less_reserve_pet_min, "planned limit less reserve" if sortie.reserve else "planned limit"
+    for (suit, name), one in budget.items():
+        if one.reserve_reached_pet_min < pet:
+            pet, set_by = one.reserve_reached_pet_min, f"suit {suit} {name}"
+    return LimitState(pet_min=pet, set_by=set_by)
+
+
+def _limits_of_crew(plan: Plan, budget: Mapping[tuple[str, str], Budget]) -> dict[str, float]:
+    """Crew lane -> the planned limit less reserve, or when its own suit is at a reserve, if earlier."""
+    found = {}
+    for lane in plan.lanes:
+        if lane.kind == "crew":
+            own = [one.reserve_reached_pet_min for (suit, _), one in budget.items() if suit == lane.suit]
+            found[lane.id] = min([plan.sortie.limit_less_reserve_pet_min, *own])
+    return found
+
+
+def _in_by_limit(seen: _Seen) -> float | None:
+    """Share of draws in by the planned limit less reserve with every consumable above its reserve."""
+    if seen.expected is None:
+        return None
+    end = seen.expected.end
+    ok = end <= seen.record.plan.sortie.limit_less_reserve_pet_min
+    suits = limit_draws(seen.budget, max(0.0, seen.record.pet_min), SEED, len(end))
+    return float(ok.mean() if suits is None else (ok & (end <= suits)).mean())
+
+
+def _drivers(seen: _Seen) -> list[Driver]:
+    if seen.expected is None:
+        return []
+    crew = set(seen.record.plan.crew_lane_ids())
+    lanes = {task_id: run.lanes for task_id, run in seen.record.runs.items()}
+    return [
+        Driver(task=d.task, sets_end=d.sets_end, spread_share=d.spread_share)
+        for d in seen.expected.drivers(seen.projection, crew, lanes)[:DRIVERS_SHOWN]
+    ]
+
+
+def _advice(plan: Plan, end: EndState) -> Advice:
+    """Whether something must be given up. The choices are made on demand, by `dashboard.core.deferral.advise`."""
+    wanted = plan.sortie.confidence
+    needed = None if end.in_by_limit is None else end.in_by_limit < wanted
+    return Advice(needed=needed, confidence=wanted, in_by_limit=end.in_by_limit, caution=CAUTION)
+
+
+def _not_known(seen: _Seen, draws: int) -> dict[str, str]:
+    """Why a field holds no number, in words."""
+    said = {"advice.choices": "the choices are made on demand: ask for advice"}
+    if seen.expected is None:
+        why = "nothing of the crew remains" if draws else "not drawn: only the plan-pace projection was asked for"
+        for name in ("end.p10_pet_min", "end.p50_pet_min", "end.p90_pet_min", "end.in_by_limit"):
+            said[name] = why
+    if not seen.budget:
+        said["suits"] = "no crew lane wears a suit of the plan, or no crew task is in the plan of record"
+    said.update(_no_reserve_time(seen))
+    for lane, count in seen.pace.finished.items():
+        if count < ENOUGH_TASKS:
+            said[f"lanes.{lane}.pace"] = f"too few finished tasks ({count})"
+    return said
+
+
+def _no_reserve_time(seen: _Seen) -> dict[str, str]:
+    """Why a consumable has no time at which its reserve is reached, in words."""
+    worn = {lane.suit for lane in seen.record.plan.lanes}
+    said = {}
+    for suit in seen.record.plan.suits:
+        for name in suit.consumables():
+            one = seen.budget.get((suit.id, name))
+            if one is None:
+                why = "no crew task is in the plan of record" if suit.id in worn else "nobody wears this suit"
+            elif not math.isfinite(one.reserve_reached_pet_min):
+                why = "never reached: no use is modelled"
+            else:
+                continue
+            said[f"suits.{suit.id}.consumables.{name}.reserve_reached_pet_min"] = why
+    return said
+
+
+def _end_state(seen: _Seen) -> EndState:
+    record, chain, end = seen.record, seen.projection.chain, seen.projection.end_pet_min
+    p10, p50, p90 = (
+        np.percentile(seen.expected.end, (10, 50, 90)).tolist() if seen.expected else (None, None, None)
+    )
+    closed = record.end_pet_min
+    is_in = end if end is not None else closed
+    return EndState(
+        briefed_pet_min=briefed_end_pet_min(record.plan),
+        plan_pace_pet_min=end,
+        actual_pet_min=None if closed is None else is_in,
+        closed_pet_min=closed,
+        margin_min=None if is_in is None else seen.limit.pet_min - is_in,
+        p10_pet_min=p10,
+        p50_pet_min=p50,
+        p90_pet_min=p90,
+        in_by_limit=_in_by_limit(seen),
+        drivers=_drivers(seen),
+        chain=chain,
+        chain_starts_with=seen.projection.slots[chain[0]].waits if chain else None,
+    )
+
+
+def _task_state(seen: _Seen, run: TaskRun, spread: Sequence[float] | None) -> TaskState:
+    record, projection = seen.record, seen.projection
+    task, slot = run.task, projection.slots.get(run.task.id)
+    out = record.out_because.get(task.id)
+    over = run.state in (DONE, BROKEN_OFF)
+    briefed_finish = None if task.start is None else task.start + task.likely_min
+    planned_finish = None if task.start is None else task.start + run.planned_min
+    start = run.start_pet_min if run.state != NOT_STARTED else None
+    finish = run.finish_pet_min if over else None
+    expected_finish = finish if over else slot.finish_pet_min if slot else None
+    state: TaskWord = DEFERRED if out is not None and out.deferred else run.state
+    projected_start = start if run.state == IN_WORK else slot.start_pet_min if slot else start
+    return TaskState(
+        title=task.title,
+        state=state,
+        in_plan=out is None,
+        origin=run.origin,
+        lanes=list(run.lanes),
+        start_pet_min=start,
+        finish_pet_min=finish,
+        worked_min=None if over and run.start_pet_min is None else run.worked_min(record.pet_min),
+        planned_min=run.planned_min,
+        remaining_min=None if over or out is not None else run.remaining_min(record.pet_min),
+        estimate_min=None if over else run.estimate_min(record.pet_min),
+        briefed_start_pet_min=task.start,
+        briefed_finish_pet_min=briefed_finish,
+        projected_start_pet_min=projected_start,
+        projected_finish_pet_min=expected_finish,
+        p10_pet_min=spread[0] if spread else None,
+        p90_pet_min=spread[1] if spread else None,
+        float_min=slot.float_min if slot else None,
+        latest_start_pet_min=slot.latest_start_pet_min if slot else None,
+        ahead_min=None if planned_finish is None or expected_finish is None else planned_finish - expected_finish,
+        waits=slot.waits if slot and run.state != IN_WORK else None,
+        window_missed=slot.window_missed if slot else [],
+        sets_end=task.id in projection.chain,
+        get_ahead=task.get_ahead,
+        required=task.required,
+        priority=task.priority,
+        worksite=task.worksite,
+        hold_reason=run.hold_reason,
+        close_out_until_pet_min=record.close_out_until(run),
+        trimmed=run.trimmed,
+        why_out=out.why if out is not None else None,
+        events=list(run.events),
+    )
+
+
+def _lane_state(seen: _Seen, lane: Lane, runs: Sequence[TaskRun], standing: LaneStanding) -> LaneState:
+    record, projection = seen.record, seen.projection
+    in_work = [r for r in runs if r.state == IN_WORK]
+    on_hold = [r for r in runs if r.state == ON_HOLD]
+    rest = [r for r in runs if r.task.id in projection.slots and r.state != IN_WORK]
+    current = _current(runs)
+    following = next((r for r in rest if r is not current), None)
+    slot = projection.slots[following.task.id] if following else None
+    return LaneState(
+        kind=lane.kind,
+        suit=lane.suit,
+        ahead_min=standing.ahead_min,
+        ahead_frozen=standing.frozen,
+        task=current.task.id if current else None,
+        state=_lane_word(record, lane.id, runs, in_work, on_hold, standing),
+        held=lane.id in record.held_lanes,
+        next=following.task.id if following else None,
+        next_start_pet_min=slot.start_pet_min if slot else None,
+        next_waits=slot.waits if slot else None,
+        on_hold=[r.task.id for r in on_hold],
+        end_pet_min=_lane_end(record, projection, runs),
+        worksite=seen.sites[lane.id],
+        return_min=seen.ways_min[lane.id],
+        turn_back_pet_min=_turn_back(seen, lane, standing),
+        pace=seen.pace.factor(lane.id) if seen.pace.finished[lane.id] >= ENOUGH_TASKS else None,
+        pace_tasks=seen.pace.finished[lane.id],
+        order=[r.task.id for r in rest],
+    )
+
+
+def _current(runs: Sequence[TaskRun]) -> TaskRun | None:
+    """The task in work that was started last, else the last task on hold, else None."""
+    in_work = sorted((r for r in runs if r.state == IN_WORK), key=lambda r: r.working_since_pet_min or 0.0)
+    on_hold = [r for r in runs if r.state == ON_HOLD]
+    return in_work[-1] if in_work else on_hold[-1] if on_hold else None
+
+
+def _turn_back(seen: _Seen, lane: Lane, standing: LaneStanding) -> float | None:
+    """None for the arm and once in."""
+    is_in = standing.finished or seen.record.end_pet_min is not None
+    return None if is_in else seen.turn_back_pet_min.get(lane.id)
+
+
+def _lane_word(
+    record: Record, lane: str, runs: Sequence[TaskRun], in_work: Sequence[TaskRun], on_hold: Sequence[TaskRun],
+    standing: LaneStanding,
+) -> LaneWord:
+    if in_work:
+        return "in work"
+    if lane in record.held_lanes or on_hold:
+        return "on hold"
+    begun = max((r.start_pet_min for r in runs if r.start_pet_min is not None), default=None)
+    for run in runs:
+        until = record.close_out_until(run)
+        if until is not None and until > record.pet_min and (begun is None or begun < (run.finish_pet_min or 0.0)):
+            return "close-out"
+    return "finished" if standing.finished else "waiting"
+
+
+def _lane_end(record: Record, projection: Projection, runs: Sequence[TaskRun]) -> float | None:
+    """The latest finish of the lane, close-outs of what was broken off included."""
+    ends = [projection.slots[r.task.id].finish_pet_min for r in runs if r.task.id in projection.slots]
+    ends += [over for r in runs if (over := record.over_at(r)) is not None]
+    return max(ends, default=None)
+
+
+def _suits(seen: _Seen) -> dict[str, SuitState]:
+    return {suit.id: _suit_state(seen, suit) for suit in seen.record.plan.suits}
+
+
+def _suit_state(seen: _Seen, suit: Suit) -> SuitState:
+    limiting = min(
+        (name for name in suit.consumables() if (suit.id, name) in seen.budget),
+        key=lambda name: seen.budget[suit.id, name].reserve_reached_pet_min,
+        default=None,
+    )
+    first = seen.budget[suit.id, limiting] if limiting else None
+    return SuitState(
+        lanes=[lane.id for lane in seen.record.plan.lanes if lane.suit == suit.id],
+        limiting=limiting,
+        limit_pet_min=finite(first.reserve_reached_pet_min) if first else None,
+        margin_min=finite(first.margin_min) if first else None,
+        consumables={
+            name: _consumable_state(seen, suit.id, name, given) for name, given in suit.consumables().items()
+        },
+    )
+
+
+def _consumable_state(seen: _Seen, suit: str, name: str, given: Consumable) -> ConsumableState:
+    readings = seen.record.readings.get((suit, name))
+    one = seen.budget.get((suit, name))
+    read = one.reading if one else readings[-1] if readings else None
+    late = None
+    if one is not None and seen.expected is not None:
+        end = seen.projection.end_pet_min or 0.0
+        late = one.need + one.rate_per_h * (float(np.percentile(seen.expected.end, 90)) - end) / 60.0
+    return ConsumableState(
+        left=one.left if one else read.value if read else None,
+        reading=read.value if read else None,
+        reading_pet_min=read.pet_min if read else None,
+        loaded=given.loaded,
+        reserve=given.reserve,
+        need=one.need if one else None,
+        need_p90=max(0.0, late) if late is not None else None,
+        rate_per_h=one.rate_per_h if one else None,
+        factor=one.factor if one else None,
+        reserve_reached_pet_min=finite(one.reserve_reached_pet_min) if one else None,
+        margin_min=finite(one.margin_min) if one else None,
+        stale=one.stale if one else False,
+        flags=one.flags if one else [],
+    )
+
+
+def finite(value: float) -> float | None:
+    """None for a time that never comes."""
+    return value if math.isfinite(value) else None
+
+
+def _checks(record: Record) -> list[CheckState]:
+    found = []
+    for check in record.plan.checks:
+        for lane in check.lanes:
+            last = record.checks.get((check.id, lane))
+            due = (last if last is not None else 0.0) + check.every
+            running = record.end_pet_min is None
+            found.append(
+                CheckState(
+                    check=check.id,
+                    title=check.title,
+                    lane=lane,
+                    last_pet_min=last,
+                    due_pet_min=due,
+                    overdue_min=max(0.0, record.pet_min - due) if running else 0.0,
+                )
+            )
+    return found
+
+
+def _basis(record: Record) -> Basis:
+    events = record.standing.events
+    last = events[-1] if events else None
+    decisions = sum(event.is_decision for event in events)
+    words = "the briefed plan" if not decisions else (
+        f"the briefed plan and {decisions} decision{'s' if decisions != 1 else ''}"
+    )
+    return Basis(
+        plan=words,
+        events=len(events),
+        decisions=decisions,
+        last_event=last.id if last else None,
+        last_event_at=last.at if last else None,
+        last_reading_at=record.last_reading_at,
+        pet_zero=record.pet_zero,
+        pet_zero_from=record.pet_zero_from,
+        pet_zero_doubt=record.pet_zero_doubt,
+    )
+
+
+__all__ = ["briefed_end_pet_min", "follow", "state_of", "state_with_draws"]

@@ -1,0 +1,149 @@
+"""The log as a reader sees it: every event that can be read, in plain words, with what became of it."""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from datetime import datetime
+from itertools import islice
+
+from dashboard.core.base.minutes import clock
+from dashboard.core.base.times import minutes_between
+from dashboard.core.events.answers import Answer
+from dashboard.core.events.decision import Decision
+from dashboard.core.events.event import Event
+from dashboard.core.events.far_off import far_off, work_agrees
+from dashboard.core.plan.model import Plan
+from dashboard.core.record.counted import sort_key
+from dashboard.core.record.fold import reconcile
+from dashboard.core.record.record import Record
+from dashboard.core.record.take_back import came_with, reversal
+from dashboard.core.state.model import LogEntry
+
+LATE_AFTER_MIN = 3.0
+
+
+class Logbook:
+    """Every readable event up to an instant, oldest first. An entry is put into words when asked for: of many, few are.
+
+    An amended event shows its amended content; a withdrawn one stays in its place and says so. One that is dated after
+    now, or far off the sortie, stands there as soon as it came in, and says so: it counts later, or never.
+
+    Parameters
+    ----------
+    record : Record
+        What `reconcile` made of the events at `now`.
+    events : iterable of event models
+        In any order.
+    now : datetime
+        Aware.
+    """
+
+    def __init__(self, record: Record, events: Iterable[Event], now: datetime) -> None:
+        in_order = sorted(events, key=sort_key)
+        self._record, self._now, self._all = record, now, in_order
+        self._agreed = work_agrees(record.plan, record.pet_zero, in_order)
+        self._titles = {task_id: run.task.title for task_id, run in record.runs.items()}
+        self._as_came = {event.id: event for event in reversed(in_order)}
+        self._events = sorted(self._shown(in_order), key=lambda event: (event.at, event.seq or 0))
+        self._until_now = bisect_right(self._events, now, key=lambda event: event.at)
+        self._by_id = {event.id: event for event in self._events}
+        self._taken_back = {withdrawal: event for event, withdrawal in record.standing.withdrawn_by.items()}
+
+    def __len__(self) -> int:
+        return len(self._events)
+
+    def __iter__(self) -> Iterator[LogEntry]:
+        return map(self._entry, self._events)
+
+    def newest(self, most: int) -> list[LogEntry]:
+        """The last entries that are not pending, at most so many."""
+        before, after = self._events[: self._until_now], self._events[self._until_now :]
+        found = before[-most:] + [event for event in after if not self._is_pending(event)]
+        return [self._entry(event) for event in found[-most:]]
+
+    def pending(self, most: int) -> list[LogEntry]:
+        """The first entries that count from a later time on, at most so many."""
+        found = (event for event in self._events[self._until_now :] if self._is_pending(event))
+        return [self._entry(event) for event in islice(found, most)]
+
+    def of(self, event_id: str | None) -> LogEntry | None:
+        """The entry of an event; None: the log does not show it."""
+        event = None if event_id is None else self._by_id.get(event_id)
+        return None if event is None else self._entry(event)
+
+    def taken_back_by(self, withdrawal: str) -> LogEntry | None:
+        """What a withdrawal in force takes back; None: nothing."""
+        return self.of(self._taken_back.get(withdrawal))
+
+    def _shown(self, in_order: Iterable[Event]) -> Iterator[Event]:
+        """Each event once, as it reads now."""
+        standing = self._record.standing
+        bodies = {event.id: event for event in standing.events}
+        seen: set[str] = set()
+        for original in in_order:
+            event = bodies.get(original.id) or standing.amended.get(original.id, original)
+            came_in = original.received is not None and original.received <= self._now
+            if original.id not in seen and (original.at <= self._now or came_in or self._far_off(event) is not None):
+                seen.add(original.id)
+                yield event
+
+    def _far_off(self, event: Event) -> str | None:
+        return far_off(self._record.plan, self._record.pet_zero, event, agreed=self._agreed)
+
+    def _is_pending(self, event: Event) -> bool:
+        return event.at > self._now and self._far_off(event) is None
+
+    def _entry(self, event: Event) -> LogEntry:
+        standing, pet_zero = self._record.standing, self._record.pet_zero
+        late = None if event.received is None else minutes_between(event.at, event.received)
+        along = came_with(event, standing) if isinstance(event, Decision) else []
+        return LogEntry(
+            id=event.id,
+            kind=event.kind,
+            at=event.at,
+            received=event.received,
+            pet_min=minutes_between(pet_zero, event.at),
+            seq=event.seq,
+            by=event.by,
+            text=_answer(event, self._as_came, self._titles, pet_zero) or event_text(event, self._titles, along),
+            late_min=late if late is not None and late >= LATE_AFTER_MIN else None,
+            amended_by=standing.amended_by.get(event.id, []),
+            withdrawn_by=standing.withdrawn_by.get(event.id),
+            far_off=self._far_off(event),
+            pending=self._is_pending(event),
+            came_with=[one.id for one in along],
+            can_take_back=isinstance(event, Decision) and self._can_take_back(event, along),
+        )
+
+    def _can_take_back(self, decision: Decision, along: Sequence[Event]) -> bool:
+        if not (decision.defer or decision.trim or along):
+            return False
+        found = reversal(self._record, self._all, decision.id, self._now)
+        return found is not None and bool(found.steps)
+
+
+def logbook(plan: Plan, events: Iterable[Event], now: datetime) -> Logbook:
+    """The log of these events at `now`; with a record at hand make the `Logbook` of that."""
+    everything = list(events)
+    return Logbook(reconcile(plan, everything, now), everything, now)
+
+
+def _answer(event: Event, by_id: Mapping[str, Event], titles: Mapping[str, str], pet_zero: datetime) -> str:
+    """What an answer makes of the event that it answers, in words; empty for any other event and for one not known."""
+    answered = by_id.get(event.event) if isinstance(event, Answer) else None
+    if answered is None or not isinstance(event, Answer):
+        return ""
+
+    def pet(instant: datetime) -> str:
+        return f"PET {clock(minutes_between(pet_zero, instant))}"
+
+    said = event.answering(f"'{event_text(answered, titles)}' of {pet(answered.at)}", pet)
+    return f"{said}. {event.note}" if event.note else said
+
+
+def event_text(event: Event, titles: Mapping[str, str], along: Sequence[Event] = ()) -> str:
+    """One event in plain words, its note included, and the events that came `along` with a decision."""
+    text = event.in_words(lambda task_id: f"{task_id} {titles.get(task_id, '')}".rstrip())
+    with_it = f"; with it: {'; '.join(event_text(one, titles) for one in along)}" if along else ""
+    return f"{text}{with_it}. {event.note}" if event.note else f"{text}{with_it}"

@@ -1,0 +1,240 @@
+"""`SortieState`: the one object that every screen, command and report shows.
+
+All times are PET minutes, positive `ahead_min` is ahead. A value of None is unknown or does not apply; where
+a reader would wonder, `not_known` says in words why. Nothing is filled in with a number that was not computed.
+"""
+
+from __future__ import annotations
+
+from typing import Any, Literal
+
+from pydantic import Field
+
+from dashboard.core.base.findings import Discrepancy, StateInstant, StateModel, Unread
+from dashboard.core.deferral.advice_model import Advice
+from dashboard.core.record.lifecycle import TaskWord
+from dashboard.core.record.record import Origin, ZeroFrom
+from dashboard.core.schedule.waits import Waits
+
+LaneWord = Literal["in work", "on hold", "close-out", "waiting", "finished"]
+
+
+class LaneState(StateModel):
+    """One lane."""
+
+    kind: Literal["crew", "arm", "other"]
+    suit: str | None
+    ahead_min: float | None = Field(description="positive is ahead; None before PET zero or with no briefed work")
+    ahead_frozen: bool = Field(description="the lane's last task is done: the figure no longer moves")
+    task: str | None = Field(description="the task in work (the latest started), else the task on hold, else None")
+    state: LaneWord
+    held: bool = Field(description="the lane itself was put on hold")
+    next: str | None = Field(description="the next task of the plan of record in this lane")
+    next_start_pet_min: float | None
+    next_waits: Waits | None
+    on_hold: list[str] = Field(description="tasks of this lane that are on hold")
+    end_pet_min: float | None = Field(description="projected finish of the lane's last task, plan pace")
+    worksite: str | None
+    return_min: float | None = Field(description="minutes from the worksite back to the airlock")
+    turn_back_pet_min: float | None = Field(
+        description="latest PET to drop everything that may be dropped and still be in by the lane's limit"
+    )
+    pace: float | None = Field(description="learned factor on durations, median; None: too few finished tasks")
+    pace_tasks: int = Field(description="finished tasks of the lane that the pace was learned from")
+    order: list[str] = Field(description="what remains in the lane, in the order of the plan of record")
+
+
+class TaskState(StateModel):
+    """One task of the plan of record, or one that left it."""
+
+    title: str
+    state: TaskWord
+    in_plan: bool = Field(description="False: deferred, or of an option not taken")
+    origin: Origin
+    lanes: list[str]
+    start_pet_min: float | None = Field(description="actual start; None: not started, or start unknown")
+    finish_pet_min: float | None
+    worked_min: float | None = Field(description="minutes in work so far, holds left out; None: unknown")
+    planned_min: float = Field(description="planned length: likely duration, or what it was trimmed to")
+    remaining_min: float | None = Field(description="minutes of work left at plan pace; None: nothing remains")
+    estimate_min: float | None = Field(description="standing estimate of minutes remaining, less work since")
+    briefed_start_pet_min: float | None
+    briefed_finish_pet_min: float | None
+    projected_start_pet_min: float | None
+    projected_finish_pet_min: float | None
+    p10_pet_min: float | None
+    p90_pet_min: float | None
+    float_min: float | None = Field(
+        description="how far it can slip without moving the plan-pace end; None: over, or the end does not wait for it"
+    )
+    latest_start_pet_min: float | None = Field(description="latest start that still meets the limit")
+    ahead_min: float | None = Field(description="briefed finish less actual or projected finish")
+    waits: Waits | None = Field(description="what sets its projected start")
+    window_missed: list[str] = Field(description="kinds of window needed of which none left holds the task")
+    sets_end: bool = Field(description="on the chain that sets the end of the sortie")
+    get_ahead: bool
+    required: bool
+    priority: int
+    worksite: str | None
+    hold_reason: str | None
+    close_out_until_pet_min: float | None
+    trimmed: bool
+    why_out: str | None = Field(description="why it is out of the plan of record, in words")
+    events: list[str] = Field(description="events that made this state, in order")
+
+
+class Driver(StateModel):
+    """A task that drives the projected end or its spread."""
+
+    task: str = Field(description="a task, or `pace`: the pace that all tasks share")
+    sets_end: float = Field(description="share of draws in which it lies on the chain that sets the end")
+    spread_share: float = Field(description="share of the variance of the end that moves with its duration")
+
+
+class EndState(StateModel):
+    """The end of the sortie: the latest finish over the crew lanes."""
+
+    briefed_pet_min: float | None
+    plan_pace_pet_min: float | None = Field(description="projected; once the sortie has ended the latest finish as it was")
+    actual_pet_min: float | None = Field(
+        description="when the crew was in: the latest finish, or the closing where no crew task was done; None: not ended"
+    )
+    closed_pet_min: float | None = Field(default=None, description="when `end` closed the sortie; None: not ended")
+    margin_min: float | None = Field(
+        description="limit less projected end, or less the actual end once there is one; negative is over the limit"
+    )
+    p10_pet_min: float | None
+    p50_pet_min: float | None
+    p90_pet_min: float | None
+    in_by_limit: float | None = Field(
+        description="probability of being in by the planned limit less reserve, every consumable above its reserve"
+    )
+    drivers: list[Driver] = Field(default=[], description="what drives the end and its spread, strongest first")
+    chain: list[str] = Field(description="tasks that set the plan-pace end, first to last")
+    chain_starts_with: Waits | None
+
+
+class ConsumableState(StateModel):
+    """One consumable of a suit: kg, or Wh for the battery."""
+
+    left: float | None = Field(description="estimated left now: last believed reading less modelled use since")
+    reading: float | None = Field(description="last reading that is believed; None: none yet, `left` rests on what was loaded")
+    reading_pet_min: float | None
+    loaded: float
+    reserve: float
+    need: float | None = Field(description="to the plan-pace end of the sortie")
+    need_p90: float | None = Field(description="to the P90 end of the sortie")
+    rate_per_h: float | None = Field(description="mean use still to come: kg/h, or W for the battery")
+    factor: float | None = Field(description="actual over modelled use, shrunk; corrects what is still to come")
+    reserve_reached_pet_min: float | None = Field(
+        description="when `left` falls to the reserve, by the plan of record and waiting after it; None: `not_known` says why"
+    )
+    margin_min: float | None = Field(description="reserve reached less plan-pace end; negative is short")
+    stale: bool = Field(default=False, description="the last reading is too old; every number here rests on it")
+    flags: list[str] = Field(default=[], description="what is odd about the readings, and `below the reserve`, in words")
+
+
+class SuitState(StateModel):
+    """One suit."""
+
+    lanes: list[str]
+    limiting: str | None
+    limit_pet_min: float | None
+    margin_min: float | None
+    consumables: dict[str, ConsumableState]
+
+
+class LimitState(StateModel):
+    """What everything is measured against."""
+
+    pet_min: float
+    set_by: str
+
+
+class CheckState(StateModel):
+    """A recurring call, a lane."""
+
+    check: str
+    title: str
+    lane: str
+    last_pet_min: float | None
+    due_pet_min: float
+    overdue_min: float = Field(description="minutes past due; 0 when not due")
+
+
+class Alert(StateModel):
+    """Something that needs an action."""
+
+    id: str
+    what: str
+    since_pet_min: float | None = Field(description="None: not looked for, or before PET zero")
+    by_pet_min: float | None
+    do: str
+
+
+class LogEntry(StateModel):
+    """One event as the log shows it."""
+
+    id: str
+    kind: str
+    at: StateInstant
+    received: StateInstant | None
+    pet_min: float | None
+    seq: int | None
+    by: str | None
+    text: str
+    late_min: float | None = Field(description="minutes between happening and entry, when over the usual")
+    amended_by: list[str]
+    withdrawn_by: str | None
+    far_off: str | None = Field(default=None, description="its time lies far off the sortie: where, in words")
+    pending: bool = Field(default=False, description="dated after now: it counts from its time on")
+    came_with: list[str] = Field(default=[], description="of a decision: the events that carry out the rest of it")
+    can_take_back: bool = Field(default=False, description="a decision of which something stands that can be taken back")
+
+
+class Basis(StateModel):
+    """What the numbers rest on."""
+
+    plan: str = Field(description="briefed plan and the decisions that stand, in words")
+    events: int = Field(description="events that count")
+    decisions: int
+    last_event: str | None
+    last_event_at: StateInstant | None
+    last_reading_at: StateInstant | None
+    pet_zero: StateInstant
+    pet_zero_from: ZeroFrom
+    pet_zero_doubt: str | None = Field(
+        default=None,
+        description="why the planned start can hardly be PET zero, in words; the figures count from it all the same",
+    )
+
+
+class SortieState(StateModel):
+    """The sortie at one instant."""
+
+    sortie: str
+    title: str
+    now: StateInstant
+    pet_min: float = Field(description="negative before PET zero")
+    mode: Literal["live", "replay", "paused"]
+    ended: bool
+    lanes: dict[str, LaneState]
+    tasks: dict[str, TaskState]
+    end: EndState
+    suits: dict[str, SuitState]
+    limit: LimitState
+    advice: Advice
+    alternatives: dict[str, str] = Field(description="option in force of each alternative")
+    alternatives_open: list[str]
+    contingencies: dict[str, bool] = Field(description="contingency name: inserted or not")
+    checks: list[CheckState]
+    alerts: list[Alert]
+    discrepancies: list[Discrepancy]
+    unread: list[Unread]
+    basis: Basis
+    not_known: dict[str, str] = Field(description="field: why it is not known, in words")
+
+
+def state_json_schema() -> dict[str, Any]:
+    """The JSON Schema of `SortieState`, as published."""
+    return SortieState.model_json_schema(mode="serialization")

@@ -1,0 +1,374 @@
+"""The suit budget: what each suit has left, what the rest of the sortie needs, and until when it lasts.
+
+Use is modelled as `base + per_watt * metabolic rate` over the work of the lane that wears the suit. The model is blended with
+the readings that are believed (`readings.py`):
+
+- What is left now is the last reading less modelled use since.
+- Actual use over modelled use, up to the last reading, corrects all use that is modelled after it. The correction is shrunk
+  towards 1, in the logarithm, by how few readings there are.
+- Use since the last reading is corrected too. Without that, the time at which a reserve is reached would move later with
+  every minute without a reading.
+"""
+
+from __future__ import annotations
+
+import math
+from bisect import bisect_right
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from itertools import islice, pairwise
+from operator import itemgetter
+
+import numpy as np
+
+from dashboard.core.plan.model import Consumable, Task
+from dashboard.core.record.lifecycle import IN_WORK
+from dashboard.core.record.record import Reading, Record
+from dashboard.core.schedule.durations import normals
+from dashboard.core.schedule.float_or_array import Array
+from dashboard.core.schedule.plan_pace import Projection
+from dashboard.core.suits.physiology import (
+    DEFAULT_WORKLOAD,
+    IDLE_WORKLOAD,
+    SOURCES,
+    WORKLOAD_W,
+    Rate,
+    default_rates,
+)
+from dashboard.core.suits.readings import (
+    JUMPS_DOWN,
+    TOLERATED_RISE_SHARE,
+    Believed,
+    Modelled,
+    Odd,
+    believe,
+    jumps_down,
+)
+
+READINGS_FOR_HALF_TRUST = 2.0
+RATE_SPREAD_WITHOUT_READINGS = 0.15
+LEAST_RATE_SPREAD = 0.04
+STALE_AFTER_MIN = 60.0
+BELOW_RESERVE = "below the reserve"
+
+_Piece = tuple[float, float, float]  # from PET, to PET, watts
+
+
+@dataclass(frozen=True)
+class Budget:
+    """One consumable of one suit. Amounts in kg, or Wh for the battery; times in PET minutes.
+
+    Parameters
+    ----------
+    left : float
+        Estimated amount left now: the last reading (or what was loaded) less corrected modelled use since.
+    reading : Reading or None
+        The last reading that is believed; None: there is none.
+    loaded, reserve : float
+        Of the plan.
+    need : float
+        Amount needed to the projected end of the sortie, at the corrected rate.
+    rate_per_h : float
+        Average corrected rate to the projected end; that of waiting when the end is past.
+    reserve_reached_pet_min : float
+        When `left` falls to `reserve`, counted from the last reading. It may lie in the past or after the end; infinite when
+        nothing is used.
+    margin_min : float
+        `reserve_reached_pet_min` less the projected end.
+    factor : float
+        Correction of the modelled use that is still to come; 1 is as modelled.
+    spread : float
+        Standard deviation of the logarithm of the rate that is still to come.
+    stale : bool
+        Whether there was no reading for `STALE_AFTER_MIN`.
+    odd : list of Odd
+        The readings that are not believed.
+    in_doubt : Odd or None
+        The last reading, if it is not believed and is off by more than slightly.
+    flags : list of str
+        What is odd about the readings, and whether the reserve is gone, in words.
+    """
+
+    left: float
+    reading: Reading | None
+    loaded: float
+    reserve: float
+    need: float
+    rate_per_h: float
+    reserve_reached_pet_min: float
+    margin_min: float
+    factor: float
+    spread: float
+    stale: bool
+    odd: list[Odd] = field(default_factory=list)
+    in_doubt: Odd | None = None
+    flags: list[str] = field(default_factory=list)
+
+
+def watts(task: Task | None) -> float:
+    """Metabolic rate of a task in watts; that of waiting for None."""
+    if task is None:
+        return WORKLOAD_W[IDLE_WORKLOAD]
+    load = task.workload if task.workload is not None else DEFAULT_WORKLOAD
+    return WORKLOAD_W[load] if isinstance(load, str) else float(load)
+
+
+def workload_of_lane(record: Record, projection: Projection, lane: str, until_pet_min: float) -> list[_Piece]:
+    """Metabolic rate of a lane from PET zero on: work as logged, then as projected, with waiting in between.
+
+    Parameters
+    ----------
+    record : Record
+    projection : Projection
+        Of the record.
+    lane : str
+    until_pet_min : float
+        Waiting is filled in up to here.
+
+    Returns
+    -------
+    list of (float, float, float)
+        From PET minutes, to PET minutes, watts; in order of time, without gaps.
+    """
+    spans: list[_Piece] = []
+    now = max(0.0, record.pet_min)
+    for run in record.runs.values():
+        if lane not in run.lanes:
+            continue
+        load = watts(run.task)
+        spans += [(begin, end, load) for begin, end in run.spans]
+        if run.working_since_pet_min is not None:
+            spans.append((run.working_since_pet_min, now, load))
+        slot = projection.slots.get(run.task.id)
+        if slot is not None:
+            spans.append((now if run.state == IN_WORK else slot.start_pet_min, slot.finish_pet_min, load))
+    pieces: list[_Piece] = []
+    at = 0.0
+    for begin, end, load in sorted(spans):
+        if end <= at:
+            continue
+        if begin > at:
+            pieces.append((at, begin, watts(None)))
+            at = begin
+        pieces.append((at, end, load))
+        at = end
+    if at < until_pet_min:
+        pieces.append((at, until_pet_min, watts(None)))
+    return pieces
+
+
+def use_between(pieces: Sequence[_Piece], rate: Rate, begin: float, end: float) -> float:
+    """Modelled use between two PETs.
+
+    Parameters
+    ----------
+    pieces : sequence of (float, float, float)
+        As `workload_of_lane` makes them.
+    rate : Rate
+    begin, end : float
+        PET minutes.
+
+    Returns
+    -------
+    float
+        In the unit of the rate times hours.
+    """
+    total = 0.0
+    for piece_from, piece_to, load in islice(pieces, bisect_right(pieces, begin, key=itemgetter(1)), None):
+        if piece_from >= end:
+            break
+        total += (min(piece_to, end) - max(piece_from, begin)) / 60.0 * (rate.base + rate.per_watt * load)
+    return total
+
+
+def pet_when_used(pieces: Sequence[_Piece], rate: Rate, begin: float, amount: float) -> float:
+    """PET minutes at which an amount has been used; waiting goes on after the last piece.
+
+    Parameters
+    ----------
+    pieces : sequence of (float, float, float)
+        As `workload_of_lane` makes them.
+    rate : Rate
+    begin : float
+        PET minutes from which use counts.
+    amount : float
+        In the unit of the rate times hours.
+
+    Returns
+    -------
+    float
+        `begin` when `amount` is not positive; infinite when it is never used.
+    """
+    if amount <= 0:
+        return begin
+    at, left = begin, amount
+    for piece_from, piece_to, load in pieces:
+        if piece_to <= at:
+            continue
+        at = max(at, piece_from)
+        per_min = (rate.base + rate.per_watt * load) / 60.0
+        if per_min > 0 and left <= per_min * (piece_to - at):
+            return at + left / per_min
+        left -= per_min * (piece_to - at)
+        at = piece_to
+    per_min = (rate.base + rate.per_watt * watts(None)) / 60.0
+    return at + left / per_min if per_min > 0 else math.inf
+
+
+def rate_of(name: str, given: Consumable) -> Rate:
+    """Rate of a consumable: of the plan where it gives one, else the default from physiology."""
+    default = default_rates()[name]
+    return Rate(
+        default.base if given.base is None else given.base,
+        default.per_watt if given.per_watt is None else given.per_watt,
+    )
+
+
+def rate_origin(name: str, given: Consumable) -> str:
+    """Where the rate of a consumable comes from, in words."""
+    of_plan = [given.base is not None, given.per_watt is not None]
+    if all(of_plan):
+        return "rate of the plan"
+    default = f"default rate from {SOURCES[name]}"
+    return f"rate of the plan in part, else {default}" if any(of_plan) else default
+
+
+def budgets(record: Record, projection: Projection) -> dict[tuple[str, str], Budget]:
+    """The budget of every consumable of every suit that a lane wears.
+
+    Parameters
+    ----------
+    record : Record
+    projection : Projection
+        Of the record: says until when the suits must last.
+
+    Returns
+    -------
+    dict of (str, str) to Budget
+        (suit, consumable) -> budget; empty when the projection has no end.
+    """
+    end = projection.end_pet_min
+    if end is None:
+        return {}
+    now = max(0.0, record.pet_min)
+    wearer = {lane.suit: lane.id for lane in record.plan.lanes if lane.suit is not None}
+    found: dict[tuple[str, str], Budget] = {}
+    for suit in record.plan.suits:
+        if suit.id not in wearer:
+            continue
+        pieces = workload_of_lane(record, projection, wearer[suit.id], max(end, now))
+        for name, given in suit.consumables().items():
+            readings = record.readings.get((suit.id, name), [])
+            found[suit.id, name] = _budget(name, given, readings, pieces, now, max(end, now))
+    return found
+
+
+def _budget(
+    name: str, given: Consumable, readings: Sequence[Reading], pieces: Sequence[_Piece], now: float, end: float,
+) -> Budget:
+    rate = rate_of(name, given)
+
+    def modelled(begin: float, until: float) -> float:
+        return use_between(pieces, rate, begin, until)
+
+    believed = believe(given, readings, modelled)
+    factor, spread = correction(given, believed.readings, modelled)
+    last_pet, last, event = believed.readings[-1]
+    left = max(0.0, last - factor * use_between(pieces, rate, last_pet, now))
+    corrected = Rate(rate.base * factor, rate.per_watt * factor)
+    need = use_between(pieces, corrected, now, end)
+    reached = pet_when_used(pieces, corrected, last_pet, last - given.reserve)
+    hours = max(end - now, 1.0) / 60.0
+    return Budget(
+        left=left,
+        reading=believed.readings[-1] if event else None,
+        loaded=given.loaded,
+        reserve=given.reserve,
+        need=need,
+        rate_per_h=need / hours if end > now else corrected.base + corrected.per_watt * watts(None),
+        reserve_reached_pet_min=reached,
+        margin_min=reached - end,
+        factor=factor,
+        spread=spread,
+        stale=now - last_pet > STALE_AFTER_MIN,
+        odd=believed.odd,
+        in_doubt=believed.in_doubt,
+        flags=[*([BELOW_RESERVE] if left < given.reserve else []), *reading_flags(given, believed, modelled, now)],
+    )
+
+
+def correction(given: Consumable, believed: Sequence[Reading], modelled: Modelled) -> tuple[float, float]:
+    """Correction of the modelled use that is still to come.
+
+    It is actual over modelled use from what was loaded (or from a reading at the start, if there is one) to the last reading,
+    its logarithm weighed by n / (n + 2) for n readings. A fill above what was loaded says nothing about use, and neither does
+    an empty tank: both are left out.
+
+    Parameters
+    ----------
+    given : Consumable
+    believed : sequence of Reading
+        In order of time; the first is what was loaded.
+    modelled : callable
+        From PET minutes, to PET minutes -> modelled use.
+
+    Returns
+    -------
+    factor : float
+        1 without evidence.
+    spread : float
+        Standard deviation of the logarithm of the rate that is still to come.
+    """
+    begin = max(i for i, reading in enumerate(believed) if i == 0 or reading.pet_min <= 1.0)
+    stretches = [
+        (before, after) for before, after in pairwise(believed[begin:])
+        if after.value > 0 and after.value - before.value <= TOLERATED_RISE_SHARE * given.loaded
+    ]
+    expected = sum(modelled(before.pet_min, after.pet_min) for before, after in stretches)
+    actual = sum(before.value - after.value for before, after in stretches)
+    if expected <= 0 or actual <= 0:
+        return 1.0, RATE_SPREAD_WITHOUT_READINGS
+    trust = len(stretches) / (len(stretches) + READINGS_FOR_HALF_TRUST)
+    spread = max(LEAST_RATE_SPREAD, RATE_SPREAD_WITHOUT_READINGS * math.sqrt(1 - trust))
+    return math.exp(trust * math.log(actual / expected)), spread
+
+
+def reading_flags(given: Consumable, believed: Believed, modelled: Modelled, now: float) -> list[str]:
+    """What is odd about the readings of one consumable, in words; each flag once."""
+    flags = [odd.why for odd in believed.odd]
+    for before, after in pairwise(believed.readings):
+        if modelled(before.pet_min, after.pet_min) > 0 and jumps_down(given, before, after, modelled):
+            flags.append(JUMPS_DOWN)
+    last = believed.readings[-1]
+    if now - last.pet_min > STALE_AFTER_MIN:
+        flags.append("the last reading is stale" if last.event else "no reading yet")
+    return list(dict.fromkeys(flags))
+
+
+def limit_draws(
+    budget: Mapping[tuple[str, str], Budget], now: float, seed: int, draws: int
+) -> Array | None:
+    """When the first reserve of any suit is reached, in each draw. The rate that is still to come is log-normal.
+
+    Parameters
+    ----------
+    budget : mapping of (str, str) to Budget
+        As `budgets` makes it.
+    now : float
+        PET minutes.
+    seed, draws : int
+
+    Returns
+    -------
+    array of shape (draws,) or None
+        PET minutes; None when no reserve is ever reached.
+    """
+    earliest: Array | None = None
+    for (suit, name), one in budget.items():
+        span = one.reserve_reached_pet_min - now
+        if not math.isfinite(span):
+            continue
+        factor = np.exp(-one.spread * normals(seed, f"rate of {name} in suit {suit}", draws))
+        reached = now + max(span, 0.0) * factor
+        earliest = reached if earliest is None else np.minimum(earliest, reached)
+    return earliest

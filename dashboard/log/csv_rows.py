@@ -1,0 +1,110 @@
+"""The rows of a CSV text. A row that cannot be read carries the reason; the rows around it stand."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Iterator, Sequence
+from contextlib import suppress
+from pathlib import Path
+
+from dashboard.log.limits import TableLimits
+from dashboard.log.rows import Row, up_to_last_filled
+from dashboard.log.textfile import UTF8_MARK, refusal
+
+DELIMITERS = ",;\t"
+MOST_LINES_PER_ROW = 200  # a quote that is not closed within so many lines costs its own line only
+MOST_LINES_LOOKED_AT = 20  # for what separates the cells
+_NOTHING = b" \r" + DELIMITERS.encode()
+
+
+def csv_rows(path: Path, data: bytes, limits: TableLimits) -> Iterator[Row]:
+    """The rows of a CSV text in UTF-8 that are not empty, the header among them.
+
+    Parameters
+    ----------
+    path : Path
+        The file, for the words of a refusal.
+    data : bytes
+    limits : TableLimits
+        A row with too many or too long cells carries that as its fault.
+
+    Raises
+    ------
+    InputError
+        When there are more rows than allowed.
+    """
+    lines = lines_of(data)
+    delimiter = delimiter_of([shown(line) for line in lines[:MOST_LINES_LOOKED_AT]])
+    for number, line, raw in _split(lines, delimiter):
+        if not raw.strip(_NOTHING):
+            continue
+        if number > limits.rows:
+            raise refusal(path, f"{limits.what} of at most {limits.rows} rows", "more", "Take the other rows out.")
+        row = _row(number, line, raw, delimiter, limits)
+        if row.cells or row.fault:
+            yield row
+
+
+def lines_of(data: bytes) -> list[bytes]:
+    """The lines of a text, by whichever of the three common line ends it has."""
+    data = data.removeprefix(UTF8_MARK)
+    return data.split(b"\n" if b"\n" in data else b"\r")
+
+
+def delimiter_of(lines: Sequence[str]) -> str:
+    """What separates the cells: the sign that gives the first row most cells; where all give the same, the next row."""
+    return max(DELIMITERS, key=lambda sign: _widths(lines, sign))
+
+
+def _widths(lines: Sequence[str], delimiter: str) -> list[int]:
+    """The number of cells of each row, up to the first that is no CSV with this delimiter."""
+    rows = csv.reader((f"{line}\n" for line in lines), delimiter=delimiter, strict=True)
+    found = []
+    with suppress(csv.Error):
+        for row in rows:
+            found.append(len(row))
+    return found
+
+
+def shown(line: bytes) -> str:
+    """The line as text; a byte that is not UTF-8 is written out."""
+    return line.decode("utf-8", "backslashreplace")
+
+
+def _split(lines: list[bytes], delimiter: str) -> Iterator[tuple[int, int, bytes]]:
+    """The bytes of each row, with its number and the line on which it begins.
+
+    A cell in quotes may run over several lines.
+    """
+    at, number = 0, 0
+    while at < len(lines):
+        used = 1
+        if b'"' in lines[at]:
+            ahead = (f"{shown(line)}\n" for line in lines[at : at + MOST_LINES_PER_ROW])
+            reader = csv.reader(ahead, delimiter=delimiter, strict=True)
+            with suppress(csv.Error):
+                next(reader)
+                used = reader.line_num
+        number += 1
+        yield number, at + 1, b"\n".join(lines[at : at + used]).rstrip(b"\r")
+        at += used
+
+
+def _row(number: int, line: int, raw: bytes, delimiter: str, limits: TableLimits) -> Row:
+    try:
+        text = raw.decode("utf-8")
+        found = next(csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True))
+    except UnicodeDecodeError as wrong:
+        fault = f"expected UTF-8; found byte 0x{raw[wrong.start]:02x} at byte {wrong.start} of the line"
+        return Row(number, (), line, shown(raw), fault)
+    except csv.Error as wrong:
+        return Row(number, (), line, text, f"expected a row of CSV; found {wrong}")
+    cells = up_to_last_filled(found)
+    longest = max(map(len, found), default=0)
+    fault = ""
+    if len(cells) > limits.columns:
+        fault = f"expected at most {limits.columns} cells; found {len(cells)}"
+    elif longest > limits.cell_characters:
+        fault = f"expected cells of at most {limits.cell_characters} characters; found one of {longest}"
+    return Row(number, () if fault else cells, line, text, fault)

@@ -1,0 +1,173 @@
+"""Logs kept in a spreadsheet: time, who, what and free text, one row per entry, as CSV or XLSX.
+
+Nothing is guessed silently. `log_sheet_words` finds what a row means; what merely comes close is offered in the report and not
+taken. A row that is no other event is kept as a note. A row whose time cannot be read is kept as a line that could not be
+understood. Both are kept word for word.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, field
+from datetime import datetime
+from pathlib import Path
+from typing import NamedTuple
+
+from dashboard.core.base.findings import Unread
+from dashboard.core.base.problems import InputError, Problem, did_you_mean
+from dashboard.core.base.times import instant_text, parse_minutes
+from dashboard.core.events.clock import ClockSet
+from dashboard.core.events.event import Event
+from dashboard.core.events.kinds import parse_event
+from dashboard.core.events.note import Note
+from dashboard.core.plan.model import Plan
+from dashboard.log.limits import LOG_SHEET
+from dashboard.log.log_sheet_columns import CLOCK_TIMES_OF_COLUMN, columns_of
+from dashboard.log.log_sheet_options import SheetOptions
+from dashboard.log.log_sheet_times import MeaningOfTimesMissing, RowTimes, on_day
+from dashboard.log.log_sheet_words import Phrases, words_only
+from dashboard.log.rows import EMPTY, Cell, Row, cell_text
+from dashboard.log.table import Table, read_table
+from dashboard.log.textfile import refusal
+
+_TIME_OF_DAY = re.compile(r"^([01]?\d|2[0-3]):[0-5]\d(:[0-5]\d)?$")
+
+
+class Unmatched(NamedTuple):
+    """A row that seems to say more than a note, and was kept as one: its words, why, and the names that come close."""
+
+    row: int
+    words: str
+    why: str
+    near: tuple[str, ...]
+
+
+@dataclass
+class LogSheet:
+    """What a log sheet holds: events in the order of its rows, lines not understood, and what to look at."""
+
+    events: list[Event] = field(default_factory=list)
+    unread: list[Unread] = field(default_factory=list)
+    unmatched: list[Unmatched] = field(default_factory=list)
+    remarks: list[str] = field(default_factory=list)
+
+    @property
+    def notes(self) -> int:
+        """How many rows were kept as notes."""
+        return sum(isinstance(event, Note) for event in self.events)
+
+
+def read_log_sheet(path: Path, plan: Plan, options: SheetOptions | None = None) -> LogSheet:
+    """Read a log sheet.
+
+    Parameters
+    ----------
+    path : Path
+    plan : Plan
+        The plan that the sortie was run by.
+    options : SheetOptions or None
+        What the sheet does not say of itself.
+
+    Raises
+    ------
+    InputError
+        When it cannot be such a sheet, a column is missing or named twice, or what its clock times mean is not said.
+    """
+    options = options or SheetOptions()
+    table = read_table(path, LOG_SHEET)
+    columns = columns_of(table, options)
+    known = {*plan.all_tasks(), *(one.id for one in plan.contingencies)}
+    for words, name in options.matches.items():
+        if name not in known:
+            expected = "the name of a task or contingency of the plan"
+            raise InputError([Problem("option --match", expected, f"'{words}' -> '{name}'", did_you_mean(name, known))])
+    return _Reader(table, plan, options, columns).read()
+
+
+class _Reader:
+    """Goes through the rows of one sheet."""
+
+    def __init__(self, table: Table, plan: Plan, options: SheetOptions, columns: dict[str, int]) -> None:
+        self.table, self.plan, self.options, self.columns = table, plan, options, columns
+        time_column = words_only(table.columns[columns["time"]])
+        self.times = RowTimes(
+            options.times or CLOCK_TIMES_OF_COLUMN.get(time_column), self._pet_zero(), options.day or plan.sortie.start.date()
+        )
+        self.phrases = Phrases(plan, options.matches)
+        self.log = LogSheet(remarks=self.times.remarks)
+
+    def read(self) -> LogSheet:
+        for row in self.table.rows:
+            self._row(row)
+        if not self.log.events:
+            first = self.log.unread[0].why if self.log.unread else "no row"
+            raise refusal(
+                self.table.path, LOG_SHEET.what, f"no row that can be read ({first})", "Check its columns and times."
+            )
+        self._add_clock()
+        return self.log
+
+    def _pet_zero(self) -> datetime:
+        """PET zero as far as it is needed to read PETs."""
+        given, start, day = self.options.pet_zero, self.plan.sortie.start, self.options.day
+        if given is not None:
+            if not _TIME_OF_DAY.match(given.strip()):
+                expected = "a time of day (UTC), 0:00 to 23:59"
+                raise InputError([Problem("option --pet-zero", expected, f"'{given}'", "For instance --pet-zero 9:07")])
+            return on_day(day or start.date(), parse_minutes(given))
+        return datetime.combine(day, start.timetz()) if day else start
+
+    def _add_clock(self) -> None:
+        """A log read by PET, or with PET zero given, gets a clock event; the report says so."""
+        if any(isinstance(event, ClockSet) for event in self.log.events):
+            return
+        given = self.options.pet_zero is not None
+        if self.times.meaning != "pet" and not given:
+            self.log.remarks.append("No row gives PET zero: PET counts from the planned start. Give --pet-zero to set it.")
+            return
+        zero = instant_text(self.times.pet_zero)
+        how = "as given" if given else "the planned time of day; the sheet gives only PET"
+        self.log.remarks.append(f"PET zero is taken as {zero}: {how}.")
+        clock = {"id": "row1", "at": zero, "kind": "clock", "by": "import", "note": "PET zero of the imported log"}
+        self.log.events.insert(0, parse_event(clock))
+
+    def _row(self, row: Row) -> None:
+        try:
+            at = self._instant(row)
+        except ValueError as wrong:
+            width = max(len(self.table.columns), len(row.cells))
+            line = " | ".join(cell_text(_cell(row, index)) for index in range(width))
+            self.log.unread.append(Unread(line=line, why=f"time: expected {wrong}", where=f"row {row.number}"))
+            return
+        cells = {name: cell_text(_cell(row, index)) for name, index in self.columns.items() if name != "time"}
+        meaning = self.phrases.meaning(cells["what"], cells.get("text", ""))
+        if meaning.not_taken is not None:
+            self.log.unmatched.append(Unmatched(row.number, *meaning.not_taken))
+        raw = {"id": f"row{row.number}", "at": instant_text(at), **meaning.fields}
+        others = [
+            f"{self._column_name(index)}: {words}" for index, cell in enumerate(row.cells)
+            if index not in self.columns.values() and (words := cell_text(cell))
+        ]
+        if others:
+            raw["note"] = "; ".join([*([raw["note"]] if "note" in raw else []), *others])
+        if cells.get("who"):
+            raw["by"] = cells["who"]
+        self.log.events.append(parse_event(raw))
+
+    def _column_name(self, index: int) -> str:
+        named = index < len(self.table.columns) and self.table.columns[index]
+        return named or f"column {self.table.column_name(index)}"
+
+    def _instant(self, row: Row) -> datetime:
+        try:
+            return self.times.instant(_cell(row, self.columns["time"]))
+        except MeaningOfTimesMissing as clock_time:
+            column = self.table.column_name(self.columns["time"])
+            raise InputError([Problem(
+                "times of the sheet", "to be told whether they are PET or UTC", f"'{clock_time}' in column '{column}'",
+                "Say --times pet or --times utc.", self.table.place(row.number, column),
+            )]) from None
+
+
+def _cell(row: Row, index: int) -> Cell:
+    return row.cells[index] if index < len(row.cells) else EMPTY

@@ -1,0 +1,71 @@
+"""Which columns of a log sheet hold the time, who, what and the text."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from dashboard.core.base.problems import InputError, Problem, did_you_mean
+from dashboard.log.log_sheet_options import ClockTimes, SheetOptions
+from dashboard.log.log_sheet_words import words_only
+from dashboard.log.table import Table
+
+FIELDS = ("time", "who", "what", "text")
+NEEDED = ("time", "what")
+NAMES: Mapping[str, tuple[str, ...]] = {
+    "time": ("time", "pet", "utc", "at", "when", "clock", "time utc", "time pet", "pet time", "utc time"),
+    "who": ("who", "by", "from", "caller", "crew", "lane", "position", "name"),
+    "what": ("what", "event", "action", "entry", "status", "task", "item", "activity"),
+    "text": ("text", "note", "notes", "remark", "remarks", "comment", "comments", "details", "description"),
+}
+CLOCK_TIMES_OF_COLUMN: Mapping[str, ClockTimes] = {
+    "pet": "pet",
+    "time pet": "pet",
+    "pet time": "pet",
+    "utc": "utc",
+    "time utc": "utc",
+    "utc time": "utc",
+}
+
+
+def columns_of(table: Table, options: SheetOptions) -> dict[str, int]:
+    """The column of each field that the sheet has, counted from 0.
+
+    Raises
+    ------
+    InputError
+        When a needed column is missing, a field could be two columns, or `options` name a column that is not there.
+    """
+    path, names = str(table.path), table.columns
+    found: dict[str, int] = {}
+    problems = []
+    for field, column in options.columns.items():
+        if field not in FIELDS:
+            problems.append(Problem(
+                "option --columns", f"one of {', '.join(FIELDS)}", f"'{field}'", did_you_mean(field, FIELDS)
+            ))
+        elif column not in names:
+            problems.append(Problem(
+                f"option --columns, {field}", "the name of a column of the sheet", f"'{column}'",
+                did_you_mean(column, names), path,
+            ))
+        else:
+            found[field] = names.index(column)
+    for field in (field for field in FIELDS if field not in found):
+        fits = [at for at, name in enumerate(names) if words_only(name) in NAMES[field] and at not in found.values()]
+        if len(fits) > 1:
+            several = ", ".join(names[at] for at in fits)
+            problems.append(Problem(
+                f"column for '{field}'", "one column", f"{len(fits)}: {several}",
+                f"Say which: --columns {field}={names[fits[0]]}", path,
+            ))
+        elif fits:
+            found[field] = fits[0]
+    for field in NEEDED:
+        if field not in found and not problems:
+            problems.append(Problem(
+                f"column for '{field}'", f"a column named {', '.join(NAMES[field][:4])} or the like",
+                f"columns {', '.join(names)}", f"Say which: --columns {field}=...", path,
+            ))
+    if problems:
+        raise InputError(problems)
+    return found

@@ -1,0 +1,278 @@
+"""What the words of a log sheet's row mean, for a plan.
+
+1. A row is an event when its words are a verb of a kind (`Event.spoken`), before or behind what it is about, and nothing else.
+2. Tasks, contingencies, alternatives and lanes go by their name or exact title; capitals, spaces and punctuation do not count.
+3. Where two readings of a row both fit, neither is taken. A question is no event.
+4. `decided: ...` in words that name no change of the plan is a decision in those words. A suit with what it has left of
+   oxygen, co2, battery or water, in units of the plan, is a reading: `suit A oxygen 0.3 kg`.
+5. A row that has such a verb, or speaks of a decision or a reading in other words, and is not taken comes back with the reason.
+"""
+
+from __future__ import annotations
+
+import difflib
+import re
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from typing import Any, NamedTuple
+
+from dashboard.core.base.times import parse_minutes
+from dashboard.core.events.entry import About, Spoken
+from dashboard.core.events.kinds import KINDS
+from dashboard.core.plan.model import CONSUMABLE_UNITS, CONSUMABLES, Plan
+
+EVERYTHING = ("all", "all lanes", "everything")
+MOST_OFFERED = 3
+
+_SPOKEN: Mapping[str, Spoken] = {kind: event.spoken for kind, event in KINDS.items() if event.spoken is not None}
+_ALONE = {phrase: kind for kind, event in KINDS.items() for phrase in event.spoken_alone}
+_VERB = {word: kind for kind, spoken in _SPOKEN.items() for word in spoken.verbs}
+_ANY_VERB = "|".join(word.replace(" ", r"[\s_-]+") for word in sorted(_VERB, key=len, reverse=True))
+_PATTERNS = (
+    re.compile(rf"^(?P<verb>{_ANY_VERB})\b[\s:,;.-]*(?P<rest>.*)$", re.IGNORECASE | re.DOTALL),
+    re.compile(rf"^(?P<rest>.*?)[\s:,;.-]+(?P<verb>{_ANY_VERB})[\s.!]*$", re.IGNORECASE | re.DOTALL),
+)
+_TO = re.compile(r"^(?P<head>.*\S)\s+to\s+(?P<to>\S.*?)[\s.!]*$", re.IGNORECASE | re.DOTALL)
+_DECIDED = re.compile(r"^(?:decision|decided)\b[\s:,-]*(?:to\s+)?", re.IGNORECASE)
+_CONSUMABLE = "|".join(CONSUMABLES)
+_UNITS = {(name, unit.casefold()) for name, unit in CONSUMABLE_UNITS.items()}
+_AMOUNT = re.compile(
+    rf"\b(?P<name>{_CONSUMABLE})[\s:=]+(?P<left>\d+(?:\.\d+)?)(?:\s*(?P<unit>kg|wh))?(?=[\s,;]|$)", re.IGNORECASE
+)
+_READ = re.compile(
+    r"^(?:readings?[\s:,-]+)?(?:suit\s+)?(?P<suit>[\w-]+?)(?:\s+readings?)?[\s:,-]+"
+    rf"(?P<amounts>(?:{_CONSUMABLE})\b.*?)[\s.!]*$",
+    re.IGNORECASE | re.DOTALL,
+)
+_OF_A_SUIT = re.compile(rf"\b(?:{_CONSUMABLE})\b[\s:=]*(?:is|at|left)?[\s:=]*\d", re.IGNORECASE)
+_LIST = re.compile(r"\s*(?:[,;&+]|\band\b)\s*", re.IGNORECASE)
+_LENGTH = re.compile(r"^(\d+(?:\.\d+)?|\d{1,2}:[0-5]\d)\s*(?:min|mins|minutes|m)?$", re.IGNORECASE)
+_OF_A_DECISION = re.compile(r"\b(?:decide[sd]?|decisions?)\b", re.IGNORECASE)
+_CHANGE = re.compile(rf"\b(?:{'|'.join(one.change for one in _SPOKEN.values() if one.change)})\b", re.IGNORECASE)
+
+
+class NotTaken(NamedTuple):
+    """Words that make no event: what they were, why, and the names that come close."""
+
+    words: str
+    why: str
+    near: tuple[str, ...]
+
+
+class Meaning(NamedTuple):
+    """The fields of the event that a row is (without id and time), and what of it could not be taken."""
+
+    fields: dict[str, Any]
+    not_taken: NotTaken | None = None
+
+
+class _Interpretation(NamedTuple):
+    """One way to take a row: what happened, to what, to where or to what length, and what is said beside it."""
+
+    kind: str
+    words: str
+    to: str
+    said: str
+    asked: bool
+
+    @property
+    def about(self) -> About:
+        """What its kind is about."""
+        return _SPOKEN[self.kind].about
+
+
+class Phrases:
+    """Reads rows for a plan.
+
+    Parameters
+    ----------
+    plan : Plan
+    matches : mapping
+        Words, and the task or contingency that they mean.
+    """
+
+    def __init__(self, plan: Plan, matches: Mapping[str, str]) -> None:
+        tasks = plan.all_tasks()
+        self.tasks = _Names({name: task.title for name, task in tasks.items()}, matches)
+        self.contingencies = _Names({one.id: one.title for one in plan.contingencies}, matches)
+        self.suits = _Names(dict.fromkeys((suit.id for suit in plan.suits), ""), {})
+        self.carried = {suit.id: set(suit.consumables()) for suit in plan.suits}
+        self.lanes = _Names(dict.fromkeys(plan.lane_ids(), ""), {})
+        self.options = {(one.id, option): one.title for one in plan.alternatives for option in one.options}
+
+    def meaning(self, what: str, text: str) -> Meaning:
+        """The event that a row is; a note, word for word, when it is no other."""
+        if words_only(what) in _ALONE:
+            return Meaning({"kind": _ALONE[words_only(what)], **({"note": text} if text else {})})
+        readings = list(dict.fromkeys(_interpretations(_DECIDED.sub("", what), text)))
+        taken = self._taken([one for one in readings if one.said]) or self._taken([one for one in readings if not one.said])
+        if len(taken) == 1 and not taken[0][0].asked:
+            one, found = taken[0]
+            key = KINDS[one.kind].own_words or "note"
+            return Meaning({"kind": one.kind, **found, **({key: one.said} if one.said else {})})
+        note = {"kind": "note", "text": ": ".join(part for part in (what, text) if part) or "(empty)"}
+        whole = f"{what} {text}".strip()
+        if taken:
+            return Meaning(note, NotTaken(whole, MANY if len(taken) > 1 else ASKED, ()))
+        if readings:
+            return Meaning(note, self._unknown(readings))
+        decided = _DECIDED.sub("", note["text"])
+        if _CHANGE.search(whole) or not decided or (decided == note["text"] and _OF_A_DECISION.search(whole)):
+            return Meaning(note, NotTaken(whole, UNCLEAR, ()))
+        if decided != note["text"]:
+            asked = NotTaken(whole, ASKED, ()) if "?" in whole else None
+            return Meaning(note if asked else {"kind": "decision", "text": decided}, asked)
+        return self._read(whole) or Meaning(note, NotTaken(whole, NO_READING, ()) if _OF_A_SUIT.search(whole) else None)
+
+    def _read(self, whole: str) -> Meaning | None:
+        """What a suit has left, where every word of the row says so; None: it is no plain reading."""
+        row = _READ.match(whole)
+        suit = self.suits.one(row["suit"]) if row else None
+        if row is None or suit is None or _LIST.sub(" ", _AMOUNT.sub("", row["amounts"])).strip():
+            return None
+        amounts = list(_AMOUNT.finditer(row["amounts"]))
+        left = {one["name"].casefold(): float(one["left"]) for one in amounts}
+        units = {(one["name"].casefold(), one["unit"].casefold()) for one in amounts if one["unit"]}
+        sure = len(left) == len(amounts) and left.keys() <= self.carried[suit] and units <= _UNITS
+        return Meaning({"kind": "reading", "suit": suit, **left}) if sure else None
+
+    def _taken(self, readings: Iterable[_Interpretation]) -> list[tuple[_Interpretation, dict[str, Any]]]:
+        """The readings that name what the plan has."""
+        return [(one, found) for one in readings if (found := _OBJECT[one.about](self, one)) is not None]
+
+    def _unknown(self, readings: Iterable[_Interpretation]) -> NotTaken:
+        """What of the fullest reading is not in the plan."""
+        one = max(readings, key=lambda reading: (bool(reading.to), bool(reading.words)))
+        why = _WANTED.get(one.about, NO_TASK)
+        if one.about in _WITH_TO and self.tasks.one(one.words) is None:
+            why = NO_TASK
+        names = self.contingencies if one.about == "contingency" else self.tasks
+        return NotTaken(one.words or NOTHING, why, names.near(one.words))
+
+    # -- what a row may be about ----------------------------------------------------------------------------------
+
+    def _task(self, one: _Interpretation) -> dict[str, Any] | None:
+        task = self.tasks.one(one.words)
+        return None if task is None else {"task": task}
+
+    def _tasks(self, one: _Interpretation) -> dict[str, Any] | None:
+        tasks = self.tasks.several(one.words)
+        return {"tasks": tasks} if tasks else None
+
+    def _scope(self, one: _Interpretation) -> dict[str, Any] | None:
+        """A task, a lane or all; None when it could be two of them."""
+        task, lane = self.tasks.one(one.words), self.lanes.one(one.words)
+        found: list[dict[str, Any]] = [{"task": task}] if task else []
+        found += [{"lane": lane}] if lane else []
+        found += [{"all": True}] if words_only(one.words) in EVERYTHING else []
+        return found[0] if len(found) == 1 else None
+
+    def _contingency(self, one: _Interpretation) -> dict[str, Any] | None:
+        found = self.contingencies.one(one.words)
+        return None if found is None else {"contingency": found}
+
+    def _option(self, one: _Interpretation) -> dict[str, Any] | None:
+        """An option alone, where only one alternative has it, or behind the name or title of its alternative."""
+        words = words_only(one.words)
+        found = [
+            (name, option) for (name, option), title in self.options.items()
+            if words in (words_only(option), words_only(f"{name} {option}"), words_only(f"{title} {option}"))
+        ]
+        return {"alternative": found[0][0], "option": found[0][1]} if len(found) == 1 else None
+
+    def _task_and_length(self, one: _Interpretation) -> dict[str, Any] | None:
+        task, length = self.tasks.one(one.words), _LENGTH.match(one.to)
+        return {"task": task, "duration": parse_minutes(length[1])} if task and length else None
+
+    def _task_and_lane(self, one: _Interpretation) -> dict[str, Any] | None:
+        task, lane = self.tasks.one(one.words), self.lanes.one(one.to)
+        return {"task": task, "lane": lane} if task and lane else None
+
+
+_OBJECT: Mapping[About, Callable[[Phrases, _Interpretation], dict[str, Any] | None]] = {
+    "task": Phrases._task,
+    "tasks": Phrases._tasks,
+    "scope": Phrases._scope,
+    "contingency": Phrases._contingency,
+    "option": Phrases._option,
+    "task and length": Phrases._task_and_length,
+    "task and lane": Phrases._task_and_lane,
+}
+_WITH_TO: tuple[About, ...] = ("task and length", "task and lane")  # "... to 20 min", "... to EV2"
+NOTHING = "nothing named"
+MANY = "may mean more than one thing"
+ASKED = "a question"
+NO_READING = "speaks of what a suit has left, but is no plain reading such as 'suit A oxygen 0.3 kg'"
+UNCLEAR = "speaks of a decision or a hold, in words that are not taken"
+NO_TASK = "no task of the plan by that name or title"
+_WANTED: Mapping[About, str] = {
+    "scope": "no task or lane of the plan by that name or title",
+    "contingency": "no contingency of the plan by that name or title",
+    "option": "no option of one alternative by that name",
+    "task and length": "no new length, such as 'to 20 min'",
+    "task and lane": "no lane of the plan to hand it to, such as 'to EV2'",
+}
+
+
+class _Names:
+    """Things of one sort by name and title."""
+
+    def __init__(self, titles: Mapping[str, str], matches: Mapping[str, str]) -> None:
+        self.titles = {name: words_only(title) for name, title in titles.items()}
+        self.names = {words_only(name): name for name in titles}
+        self.matches = {words_only(words): name for words, name in matches.items() if name in titles}
+        self.titled: dict[str, list[str]] = {}
+        for name, title in self.titles.items():
+            if title:
+                self.titled.setdefault(title, []).append(name)
+
+    def one(self, words: str) -> str | None:
+        """The one that these words name, all of them; None: none, or more than one."""
+        said = words_only(words)
+        if said in self.matches:
+            return self.matches[said]
+        if said in self.names:
+            return self.names[said]
+        if said in self.titled:
+            return self.titled[said][0] if len(self.titled[said]) == 1 else None
+        named = {self.names[word] for word in said.split() if word in self.names}
+        rest = " ".join(word for word in said.split() if word not in self.names)
+        if len(named) == 1 and rest in ("", self.titles[next(iter(named))]):
+            return named.pop()
+        return None
+
+    def several(self, words: str) -> list[str]:
+        """Those that a list of words names, every one of them; empty when one cannot be told."""
+        whole = self.one(words)
+        if whole is not None:
+            return [whole]
+        parts = [part for part in _LIST.split(words) if words_only(part)]
+        if len(parts) == 1:
+            parts = words_only(words).split()
+        found = [self.one(part) for part in parts]
+        return [name for name in found if name is not None] if None not in found else []
+
+    def near(self, words: str) -> tuple[str, ...]:
+        """Names to offer: those whose title has the words in it, else the nearest name or title."""
+        said = words_only(words)
+        known = [*self.titled, *self.names]
+        close = [one for one in known if said and re.search(rf"\b{re.escape(said)}\b", one)]
+        close = close or difflib.get_close_matches(said, known, n=1, cutoff=0.6)
+        names = dict.fromkeys(name for one in close for name in (self.titled.get(one) or [self.names[one]]))
+        return tuple(names)[:MOST_OFFERED]
+
+
+def words_only(text: object) -> str:
+    """A text by its words alone: no capitals, no punctuation, one space."""
+    return " ".join(re.sub(r"[^\w]+", " ", str(text).casefold().replace("_", " ")).split())
+
+
+def _interpretations(what: str, text: str) -> Iterator[_Interpretation]:
+    """Every way to take a row: the words of `what` with `text` said beside them, and both as one."""
+    whole = f"{what} {text}".strip()
+    for phrase, said in dict.fromkeys(((what, text), (whole, ""))):
+        shorter = _TO.match(phrase)
+        for part, to in ((phrase, ""), *(((shorter["head"], shorter["to"]),) if shorter else ())):
+            for found in filter(None, (pattern.match(part.strip()) for pattern in _PATTERNS)):
+                kind = _VERB[" ".join(re.split(r"[\s_-]+", found["verb"].casefold()))]
+                if not to or _SPOKEN[kind].about in _WITH_TO:
+                    yield _Interpretation(kind, found["rest"].strip(), to, said, "?" in phrase)

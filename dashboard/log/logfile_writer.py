@@ -1,0 +1,64 @@
+"""Writing an event log: JSON Lines, or CSV with the same column names."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import os
+from collections.abc import Iterable
+from pathlib import Path
+
+from dashboard.core.base.findings import Unread
+from dashboard.core.events.event import Event
+from dashboard.core.events.fields import FIELDS
+from dashboard.log.event_cells import event_cell
+from dashboard.log.eventtext import text_of_event
+from dashboard.log.textfile import refusal
+
+
+def write_log(events: Iterable[Event], path: str | Path, unread: Iterable[Unread] = ()) -> None:
+    """Write events as JSON Lines, or as CSV when `path` ends in .csv.
+
+    The file appears whole or not at all.
+
+    Parameters
+    ----------
+    unread : iterable of Unread
+        Lines that could not be understood; JSON Lines carry them along verbatim.
+
+    Raises
+    ------
+    InputError
+        When it cannot be written.
+    """
+    path = Path(path)
+    if path.suffix.lower() == ".csv":
+        text = _csv_text(events)
+    else:
+        text = "".join(f"{line}\n" for line in [*map(text_of_event, events), *(_one_line(u.line) for u in unread)])
+    part = path.with_name(f"{path.name}.part")
+    try:
+        with part.open("w", encoding="utf-8", newline="") as file:
+            file.write(text)
+            file.flush()
+            os.fsync(file.fileno())
+        part.replace(path)
+    except OSError as wrong:
+        raise refusal(path, "a place to write the log", str(wrong.strerror), "Choose another folder.") from None
+
+
+def _one_line(line: str) -> str:
+    return json.dumps(line) if "\n" in line or "\r" in line else line
+
+
+def _csv_text(events: Iterable[Event]) -> str:
+    out = io.StringIO()
+    tables = [json.loads(text_of_event(event)) for event in events]
+    used = {key for table in tables for key in table}
+    columns = [*(name for name in FIELDS if name in used), *sorted(used - set(FIELDS))]
+    writer = csv.writer(out, lineterminator="\n")
+    writer.writerow(columns)
+    for table in tables:
+        writer.writerow([event_cell(name, table.get(name)) for name in columns])
+    return out.getvalue()

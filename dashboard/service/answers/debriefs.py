@@ -1,0 +1,97 @@
+"""The facts of the debrief of a desk, made on request, off the event loop.
+
+A page gets an answer soon, whatever the sortie: while the facts are worked out it learns how far that is. It asks again,
+and then gets the facts that it waited for, though the sortie has gone on meanwhile.
+"""
+
+from __future__ import annotations
+
+import asyncio
+from datetime import UTC, datetime, timedelta
+from typing import NamedTuple
+
+from dashboard.core.debrief.facts import Debrief
+from dashboard.core.debrief.look_back import debrief
+from dashboard.core.state.model import SortieState
+from dashboard.service.desk import Desk
+
+PATIENCE_S = 0.5
+STILL_WANTED = timedelta(seconds=10)
+
+
+class Made(NamedTuple):
+    """The facts, of which state of the desk, and when they were made."""
+
+    key: tuple[int, int, str]
+    facts: Debrief
+    made_at: datetime
+
+
+class Progress(NamedTuple):
+    """How far work is: what is being followed (empty: it has not begun), and how many of how many instants are done."""
+
+    what: str
+    done: int
+    of: int
+
+
+NOT_BEGUN = Progress("", 0, 1)
+
+
+class Debriefs:
+    """Makes the facts of a desk, one set at a time: once for each minute of the sortie and each change of its log."""
+
+    def __init__(self, desk: Desk) -> None:
+        self._desk = desk
+        self._one_at_a_time = asyncio.Lock()
+        self._kept: Made | None = None
+        self._awaited: asyncio.Task[Made] | None = None
+        self._progress = NOT_BEGUN
+
+    async def newest(self, state: SortieState) -> Made:
+        """The facts of this state, or of the same minute and log."""
+        return await self._make(state)
+
+    async def soon(self, state: SortieState) -> Made | None:
+        """The facts that a page waits for, or else the newest; None while they are being made."""
+        waited_for = self._awaited
+        if waited_for is not None and waited_for.done() and not _still_wanted(waited_for):
+            waited_for = None
+        task = self._awaited = waited_for or asyncio.create_task(self._make(state))
+        done, _ = await asyncio.wait({task}, timeout=PATIENCE_S)
+        if not done:
+            return None
+        if self._awaited is task:
+            self._awaited = None
+        return task.result()
+
+    @property
+    def progress(self) -> Progress:
+        """How far the facts are that are being made."""
+        return self._progress
+
+    async def _make(self, state: SortieState) -> Made:
+        async with self._one_at_a_time:
+            return await asyncio.to_thread(self._facts, state)
+
+    def _note(self, what: str, done: int, of: int) -> None:
+        self._progress = Progress(what, done, of)
+
+    def _facts(self, state: SortieState) -> Made:
+        key = (state.basis.events, int(state.pet_min // 1), f"{state.mode} {len(state.unread)}")
+        if self._kept is None or self._kept.key != key:
+            known = self._desk.session.known_at(state.now)
+            self._progress = NOT_BEGUN
+            facts = debrief(
+                self._desk.plan, known.events, state.now, unread=known.unread, rehearsal=self._desk.session.rehearsal,
+                progress=self._note,
+            )
+            self._kept = Made(key, facts, datetime.now(UTC))
+        return self._kept
+
+
+def _still_wanted(task: asyncio.Task[Made]) -> bool:
+    """Whether finished work is new enough for the page that waits for it; failed or cancelled work is never used again."""
+    if task.cancelled() or task.exception() is not None:
+        return False
+    return datetime.now(UTC) - task.result().made_at < STILL_WANTED

@@ -1,0 +1,29 @@
+"""What takes a decision back, for the board: the events, and the words of the question before they are sent."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from dashboard.core.base.problems import Problem
+from dashboard.core.base.times import minutes_between
+from dashboard.core.record.fold import reconcile
+from dashboard.core.record.take_back import reversal
+from dashboard.core.state.model import SortieState
+from dashboard.service.desk import Desk
+from dashboard.words import pet_named
+
+
+def take_back_of(desk: Desk, decision: str, state: SortieState) -> dict[str, Any]:
+    """`events` to send and `text`, or `problems` when no such decision counts."""
+    events = desk.session.known_at(state.now).events
+    found = reversal(reconcile(desk.plan, events, state.now), events, decision, state.now)
+    if found is None:
+        cure = "Take the id of a decision from the log that was not withdrawn."
+        problem = Problem("take back", "the id of a decision that counts", f"'{decision}'", cure)
+        return {"problems": [problem.as_dict()]}
+    named = f"the decision of {pet_named(state.pet_min - minutes_between(found.at, state.now))}"
+    sent = [{**step.event, "note": f"takes back {named}"} for step in found.steps]
+    does = "; ".join(step.words for step in found.steps)
+    text = f"Take back {named}: {does}." if sent else f"Nothing is left to take back of {named}."
+    stays = f" Not taken back: {'; '.join(found.stays)}." if found.stays else ""
+    return {"events": sent, "text": text + stays}

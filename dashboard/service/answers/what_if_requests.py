@@ -1,0 +1,168 @@
+"""What-if for a desk: the figures of any set of changes, computed one at a time; the newest request wins."""
+
+from __future__ import annotations
+
+import asyncio
+from typing import Any
+
+from pydantic import BaseModel, ConfigDict, Field, ValidationError
+
+from dashboard.core.base.caution import CAUTION
+from dashboard.core.base.problems import Problem
+from dashboard.core.deferral.advice_model import Choice
+from dashboard.core.deferral.change import Change
+from dashboard.core.deferral.validate import faults
+from dashboard.core.deferral.whatif import Figures, broken_rules, figures_of
+from dashboard.core.events.kinds import complaint
+from dashboard.core.record.fold import reconcile
+from dashboard.core.record.record import Record
+from dashboard.core.schedule.plan_pace import project
+from dashboard.core.state.model import SortieState
+from dashboard.core.suits.way_home import tasks_of_way_home
+from dashboard.screens.choices import back_in, decide_button, lost_words, suit_rows
+from dashboard.screens.offers import named
+from dashboard.screens.whatif import figures
+from dashboard.service.desk import Desk
+from dashboard.words import margin, pet_named
+
+# As many as the state itself draws: a what-if figure and the board's own may be compared. Measured: a few ms.
+DRAWS = 5000
+MOST_CHANGES = 500
+
+
+class WhatIf(BaseModel):
+    """What would be given up or changed."""
+
+    model_config = ConfigDict(extra="forbid")
+
+    defer: list[str] = Field(default=[], max_length=MOST_CHANGES)
+    trim: dict[str, float] = Field(default={}, max_length=MOST_CHANGES, description="task: new whole length, minutes")
+    break_off: list[str] = Field(default=[], max_length=MOST_CHANGES)
+    move: dict[str, str] = Field(default={}, max_length=MOST_CHANGES, description="task: lane that it is handed to")
+    choose: dict[str, str] = Field(default={}, max_length=MOST_CHANGES, description="alternative: option to take")
+
+
+class WhatIfs:
+    """Answers what-if requests of one desk."""
+
+    def __init__(self, desk: Desk) -> None:
+        self._desk = desk
+        self._one_at_a_time = asyncio.Lock()
+        self._newest = 0
+
+    async def answer(self, body: Any, state: SortieState) -> tuple[int, dict[str, Any]]:
+        """HTTP status and content.
+
+        200: the figures of the change, and of what goes along with it. 409: a newer request came while this one waited.
+        422: `problems` say what is wrong with it.
+        """
+        try:
+            asked = WhatIf.model_validate(body)
+        except ValidationError as wrong:
+            found = [(".".join(str(part) for part in e["loc"]), complaint(e)) for e in wrong.errors()]
+            return 422, {"problems": [_problem(f"'{key}'", "fields as /api/docs says", said) for key, said in found]}
+        self._newest += 1
+        mine = self._newest
+        async with self._one_at_a_time:
+            if mine != self._newest:
+                return 409, {"problems": [_problem("request", "the newest request", "a newer one came", "Ask again.")]}
+            return await asyncio.to_thread(self._made, asked, state)
+
+    def _made(self, asked: WhatIf, state: SortieState) -> tuple[int, dict[str, Any]]:
+        record = reconcile(self._desk.plan, self._desk.session.known_at(state.now).events, state.now)
+        problems = [*_unknown(asked, record), *_contradictory(asked)]
+        if problems:
+            return 422, {"problems": problems}
+        change = Change(tuple(asked.defer), asked.trim, tuple(asked.break_off), asked.move, asked.choose)
+        made = figures_of(record, project(record), change, confidence=record.plan.sortie.confidence, draws=DRAWS)
+        return 200, _content(made, change, record, state)
+
+
+def _unknown(asked: WhatIf, record: Record) -> list[dict[str, str]]:
+    """Names that the plan does not have."""
+    plan = record.plan
+    options = {a.id: list(a.options) for a in plan.alternatives}
+    named = dict.fromkeys((*asked.defer, *asked.trim, *asked.break_off, *asked.move))
+    found = [
+        ("task", "a task of the plan of record", [t for t in named if t not in record.runs]),
+        ("lane", f"one of {', '.join(plan.lane_ids())}", [n for n in asked.move.values() if n not in plan.lane_ids()]),
+        ("alternative", f"one of {', '.join(options) or 'none'}", [a for a in asked.choose if a not in options]),
+    ]
+    found += [
+        (f"option of {a}", f"one of {', '.join(options[a])}", [o]) for a, o in asked.choose.items()
+        if a in options and o not in options[a]
+    ]
+    return [_problem(subject, expected, ", ".join(names)) for subject, expected, names in found if names]
+
+
+def _contradictory(asked: WhatIf) -> list[dict[str, str]]:
+    """Tasks that would be given up whole, and changed as well."""
+    whole = [*asked.defer, *asked.break_off]
+    twice = [t for t in dict.fromkeys(whole) if whole.count(t) > 1 or t in asked.trim or t in asked.move]
+    expected = "each task deferred, broken off, or trimmed and handed over"
+    return [_problem("tasks", expected, f"more than that of {', '.join(twice)}")] if twice else []
+
+
+def _content(made: Figures, asked: Change, record: Record, state: SortieState) -> dict[str, Any]:
+    """The figures as JSON and in words; `events` record them as a decision."""
+    choice = _choice(made)
+    broken, closed = _broken(record, made.change)
+    limit = state.limit.pet_min
+    projected = made.p50_pet_min if made.p50_pet_min is not None else made.end_pet_min
+    over = margin(None if projected is None else limit - projected)
+    rows = [
+        back_in(choice),
+        ("limit", f"{pet_named(limit)}, {over}"),
+        *suit_rows(choice, state),
+        ("loses", lost_words(choice)),
+        *(("leaves open", said) for said in choice.leaves_open.values()),
+        ("decide", "at once" if made.decide_by_pet_min is None else f"by {pet_named(made.decide_by_pet_min)}"),
+    ]
+    along = [t for t in made.change.defer if t not in asked.defer]
+    nothing = not asked.count()
+    button = decide_button("decide-what-if", choice, state, broken=broken, closed=closed)
+    goes = [named(t, state) for t in along]
+    html = figures(rows[:-1] if nothing else rows, goes, broken, closed, button, CAUTION, nothing=nothing)
+    return {
+        "choice": choice.model_dump(mode="json"), "along": along, "broken": broken, "closed": closed, "draws": DRAWS,
+        "pet_min": state.pet_min, "caution": CAUTION, "html": html,
+    }  # fmt: skip
+
+
+def _broken(record: Record, change: Change) -> tuple[list[str], list[str]]:
+    """The rules that a change breaks, in words, and those of them that no person may record against.
+
+    A task that is required or over, and a cut that the plan does not know, are closed; what a person may weigh (a window, a
+    suit, the tasks of a contingency, the rest of the way home) is not.
+    """
+    plan = set(broken_rules(record, change, asked=change.given_up()))
+    home = [f"{t} is on the way home" for t in change.given_up() if t in tasks_of_way_home(record)]
+    found = dict.fromkeys([*faults(record, change, float("inf")), *home])
+    closed = [rule for rule in found if rule in plan or rule.endswith(("not to be deferred", "not to be cut"))]
+    return list(found), closed
+
+
+def _choice(made: Figures) -> Choice:
+    change = made.change
+    return Choice(
+        defer=list(change.defer),
+        trim=dict(change.trim),
+        break_off=list(change.break_off),
+        move=dict(change.move),
+        choose=dict(change.choose),
+        end_pet_min=made.end_pet_min,
+        p50_pet_min=made.p50_pet_min,
+        p90_pet_min=made.p90_pet_min,
+        in_by_limit=made.in_by_limit,
+        margin_min={suit: minutes for suit, minutes in made.margins_min.items() if minutes != float("inf")},
+        limiting=dict(made.limiting),
+        decide_by_pet_min=made.decide_by_pet_min,
+        decide_by=made.decide_by,
+        leaves_open=dict(made.leaves_open),
+        value_lost={str(priority): lost for priority, lost in made.value_lost.items()},
+        why="Chosen by what-if.",
+    )
+
+
+def _problem(subject: str, expected: str, found: str, cure: str = "Correct the request.") -> dict[str, str]:
+    return Problem(f"what-if, {subject}", expected, found, cure).as_dict()

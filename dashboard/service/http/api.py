@@ -1,0 +1,55 @@
+"""The server of a desk: every group of routes under ``/api``, the live push, and the debrief."""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+
+from fastapi import APIRouter, FastAPI
+
+from dashboard.service.desk import Desk
+from dashboard.service.http.debrief_routes import add_debrief_routes
+from dashboard.service.http.description import add_description
+from dashboard.service.http.event_routes import add_event_routes
+from dashboard.service.http.gate import Gate
+from dashboard.service.http.live_push import add_live_push
+from dashboard.service.http.problems import add_problem_answers
+from dashboard.service.http.replay_routes import add_replay_routes
+from dashboard.service.http.state_routes import add_state_routes
+from dashboard.service.http.what_if_routes import add_what_if_routes
+from dashboard.service.roles import Keys
+
+
+def make_api(desk: Desk, keys: Keys | None = None, hosts: frozenset[str] | None = None) -> FastAPI:
+    """The server with every route under ``/api``; it opens and closes the desk.
+
+    Parameters
+    ----------
+    desk : Desk
+    keys : Keys or None
+        Who may do what; None: everyone is lead.
+    hosts : frozenset of str or None
+        The names it answers to, from `gate.hosts_of`; None: any.
+    """
+    keys = keys or Keys()
+
+    @asynccontextmanager
+    async def lifespan(_: FastAPI) -> AsyncIterator[None]:
+        await asyncio.to_thread(desk.open)
+        yield
+        await asyncio.to_thread(desk.close)
+
+    server = FastAPI(docs_url=None, redoc_url=None, openapi_url=None, lifespan=lifespan)
+    router = APIRouter(prefix="/api")
+    add_state_routes(router, desk)
+    add_event_routes(router, desk, keys)
+    add_replay_routes(router, desk, keys)
+    add_what_if_routes(router, desk)
+    add_description(router)
+    server.include_router(router)
+    add_live_push(server, desk, keys)
+    add_debrief_routes(server, desk)
+    add_problem_answers(server)
+    server.add_middleware(Gate, keys=keys, hosts=hosts)
+    return server

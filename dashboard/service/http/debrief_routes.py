@@ -1,0 +1,103 @@
+"""The debrief: the page, and its paper, tables, carry-over and facts.
+
+The page answers soon: while the facts are worked out it says how far that is, and asks again by itself.
+"""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import Callable
+
+from fastapi import FastAPI
+from fastapi.responses import HTMLResponse, PlainTextResponse, Response
+
+from dashboard.core.base.times import instant_text
+from dashboard.core.plan.model import Plan
+from dashboard.reports.html import waiting_html
+from dashboard.service.answers.debriefs import Debriefs, Made, Progress
+from dashboard.service.desk import Desk
+from dashboard.service.version import program_version
+from dashboard.words import pet_named
+
+PAGE = "/debrief"
+XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
+LINKS = (
+    ("/", "The board"), (f"{PAGE}.pdf", "PDF"), (f"{PAGE}.xlsx", "Tables (XLSX)"),
+    (f"{PAGE}/carry-over.toml", "Carry-over (plan file)"), (f"{PAGE}.json", "Facts (JSON)"),
+)  # fmt: skip
+_FOLLOWED = {"decisions": "the decisions", "projections": "the sortie, every quarter of an hour"}
+
+Writer = Callable[[Made, Plan], Response]
+
+
+def add_debrief_routes(server: FastAPI, desk: Desk) -> None:
+    """The routes of the debrief."""
+    debriefs = Debriefs(desk)
+    for path, write in _WRITERS.items():
+        server.add_api_route(path, _route(desk, debriefs, write), methods=["GET"], include_in_schema=False)
+
+
+def _route(desk: Desk, debriefs: Debriefs, write: Writer) -> Callable[[], object]:
+    async def route() -> Response:
+        snapshot = await asyncio.to_thread(desk.current)
+        if snapshot.state is None or snapshot.trouble is not None:
+            return PlainTextResponse(f"No debrief: {snapshot.trouble or 'no state yet'} The events are safe.\n", 503)
+        made = await (debriefs.soon if write is _page else debriefs.newest)(snapshot.state)
+        return _waiting(debriefs.progress) if made is None else await asyncio.to_thread(write, made, desk.plan)
+
+    return route
+
+
+def _waiting(progress: Progress) -> Response:
+    far = f" Following {_FOLLOWED[progress.what]}: {progress.done} of {progress.of}." if progress.what else ""
+    said = f"The debrief is being worked out.{far}"
+    return HTMLResponse(waiting_html("Debrief", said, progress.done, progress.of, LINKS[0]), 202)
+
+
+def _page(made: Made, plan: Plan) -> Response:
+    from dashboard.reports.debrief_document import debrief_document
+    from dashboard.reports.html import html
+
+    links = [link for link in LINKS if made.facts.carry_over or not link[0].endswith(".toml")]
+    return HTMLResponse(html(debrief_document(made.facts, made.made_at, program_version()), links))
+
+
+def _paper(made: Made, plan: Plan) -> Response:
+    from dashboard.reports.debrief_document import debrief_document
+    from dashboard.reports.pdf import pdf
+
+    document = debrief_document(made.facts, made.made_at, program_version())
+    return _file(pdf(document), "application/pdf", made, "pdf")
+
+
+def _book(made: Made, plan: Plan) -> Response:
+    from dashboard.reports.tables import xlsx
+
+    return _file(xlsx(made.facts, made.made_at, program_version()), XLSX, made, "xlsx")
+
+
+def _carry_over(made: Made, plan: Plan) -> Response:
+    from dashboard.reports.carry_over import carry_over_toml
+
+    left = carry_over_toml(made.facts, plan)
+    if left is None:
+        said = f"Nothing is left of sortie {made.facts.sortie} as of {pet_named(made.facts.pet_min)}.\n"
+        return PlainTextResponse(said, 404)
+    return _file(left[0].encode(), "application/toml", made, "carry-over.toml")
+
+
+def _json(made: Made, plan: Plan) -> Response:
+    return Response(made.facts.model_dump_json(), media_type="application/json")
+
+
+def _file(content: bytes, kind: str, made: Made, ending: str) -> Response:
+    """A download, named after the sortie and the instant it is of."""
+    plain = "".join(c if c.isascii() and (c.isalnum() or c in "-_.") else "-" for c in made.facts.sortie)
+    instant = instant_text(made.facts.now.replace(microsecond=0)).replace(":", "")
+    head = {"Content-Disposition": f'attachment; filename="debrief-{plain}-{instant}.{ending}"'}
+    return Response(content, media_type=kind, headers=head)
+
+
+_WRITERS: dict[str, Writer] = {
+    PAGE: _page, f"{PAGE}.pdf": _paper, f"{PAGE}.xlsx": _book, f"{PAGE}/carry-over.toml": _carry_over, f"{PAGE}.json": _json,
+}  # fmt: skip

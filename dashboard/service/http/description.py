@@ -1,0 +1,43 @@
+"""What the interface says of itself: JSON Schemas, the OpenAPI description, and its page."""
+
+from __future__ import annotations
+
+from typing import Any, Literal
+
+from fastapi import APIRouter
+from fastapi.openapi.utils import get_openapi
+from fastapi.responses import HTMLResponse, JSONResponse, Response
+
+from dashboard.core.base.caution import CAUTION
+from dashboard.service.http.docs_page import docs_html
+from dashboard.service.schemas import json_schema
+from dashboard.service.version import program_version
+
+INTRODUCTION = "Every number that a screen shows can be had here, and events can be sent here. " + CAUTION
+
+
+def add_description(router: APIRouter) -> None:
+    """The routes that describe the interface."""
+
+    @router.get(
+        "/schema",
+        summary="JSON Schema of the state, the events or the plan",
+        response_description="JSON Schema",
+    )
+    async def schema(of: Literal["state", "events", "plan"] = "state") -> Response:
+        """What the fields mean."""
+        return JSONResponse(json_schema(of))
+
+    @router.get("/openapi.json", include_in_schema=False)
+    async def openapi() -> Response:
+        return JSONResponse(_openapi(router))
+
+    @router.get("/docs", include_in_schema=False)
+    async def docs() -> Response:
+        return HTMLResponse(docs_html(_openapi(router)))
+
+
+def _openapi(router: APIRouter) -> dict[str, Any]:
+    return get_openapi(
+        title="Tetherline", version=program_version(), description=INTRODUCTION, routes=router.routes
+    )

@@ -1,0 +1,80 @@
+"""The log: reading its events, and sending new ones."""
+
+from __future__ import annotations
+
+import asyncio
+
+import orjson
+from fastapi import APIRouter, Query, Request
+from fastapi.responses import JSONResponse, Response
+
+from dashboard.core.base.problems import Problem
+from dashboard.service.desk import Desk
+from dashboard.service.http.gate import role_of
+from dashboard.service.http.problems import Refused
+from dashboard.service.http.requests import body_description, json_body, refuse_other_sites
+from dashboard.service.outcomes import TAKEN
+from dashboard.service.roles import Keys
+
+
+def add_event_routes(router: APIRouter, desk: Desk, keys: Keys) -> None:
+    """The routes of the log."""
+
+    @router.get(
+        "/events", summary="The events of the log", response_description="list of events in order of `cursor`"
+    )
+    async def events(
+        after: int = Query(
+            default=0, ge=0, description="only those with a `cursor` above this: that of the last row you have"
+        ),
+    ) -> Response:
+        """Every event as it came in, with `seq`, `received` and `cursor`.
+
+        To follow the log, ask again with `after` set to the `cursor` of the last row. `cursor` counts in order of
+        receipt by this server, so nothing is missed: live it equals `seq`; in a replay, where an event that is entered
+        may have a `seq` above those still to come, it does not. When the clock of a replay goes back, rows that are
+        received once more come once more, under a new `cursor`; know them by their `id`.
+
+        What was not understood comes as `line` and `why`.
+        """
+        rows = await asyncio.to_thread(desk.rows_after, after)
+        return Response(orjson.dumps(rows), media_type="application/json")
+
+    @router.post(
+        "/events",
+        summary="Send one event or a list of events",
+        response_description='`{"outcomes": [{status, id, seq, why, hint}]}`',
+        responses={
+            207: {"description": "some were not taken"},
+            403: {"description": "all were refused: they need another key, or would change the time before a rehearsal"},
+            422: {"description": "none was taken"},
+        },
+        openapi_extra=body_description(
+            "one event, or a list of events, as `GET /api/schema?of=events` says; "
+            "a missing `id` gets a new one, a missing `at` is now"
+        ),
+    )
+    async def send(request: Request) -> Response:
+        """Takes events. Each is on disk before it is acknowledged. The same event twice is recorded once.
+
+        Where the server has keys, give yours as `Authorization: Bearer KEY`. Decisions need the lead key, everything
+        else the log key, and a correction what its event needs; an event without it is answered with `refused`.
+        A `hint` says what looks odd about an event that was taken.
+        """
+        refuse_other_sites(request)
+        if not desk.may_log:
+            cure = "Send it to the server that keeps the log."
+            raise Refused(403, Problem("event", "a server that takes events", "one that only shows", cure))
+        body = await json_body(request)
+        items = body if isinstance(body, list) else [body]
+        outcomes = await asyncio.to_thread(desk.record, items, role_of(request, keys))
+        statuses = [outcome["status"] for outcome in outcomes]
+        return JSONResponse({"outcomes": outcomes}, _status(statuses))
+
+
+def _status(statuses: list[str]) -> int:
+    """200: all were taken, 207: some, 403: all were refused, 422: none was taken."""
+    taken = sum(status in TAKEN for status in statuses)
+    if taken:
+        return 200 if taken == len(statuses) else 207
+    return 403 if set(statuses) == {"refused"} else 422

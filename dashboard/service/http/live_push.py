@@ -1,0 +1,67 @@
+"""The live push: a websocket that sends the newest version of the desk whenever there is one."""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import Callable
+
+from fastapi import FastAPI, WebSocket, WebSocketDisconnect
+
+from dashboard.service.desk import Desk
+from dashboard.service.http.gate import role_of
+from dashboard.service.http.requests import origin_fits
+from dashboard.service.roles import Keys
+
+HEARTBEAT_S = 2.0
+LONGEST_SEND_S = 30.0
+
+
+def add_live_push(server: FastAPI, desk: Desk, keys: Keys) -> None:
+    """The websocket ``/api/live``."""
+
+    @server.websocket("/api/live")
+    async def live(socket: WebSocket) -> None:
+        if not origin_fits(socket.headers.get("origin"), socket.headers.get("host")):
+            await socket.close(1008)
+            return
+        role = role_of(socket, keys)
+        await socket.accept()
+        changed, loop = asyncio.Event(), asyncio.get_running_loop()
+
+        def wake() -> None:
+            if not loop.is_closed():
+                loop.call_soon_threadsafe(changed.set)
+
+        unsubscribe = desk.subscribe(wake)
+        pump = asyncio.create_task(_pump(socket, lambda: desk.message(role), changed))
+        ears = asyncio.create_task(_listen(socket))
+        try:
+            await asyncio.wait({pump, ears}, return_when=asyncio.FIRST_COMPLETED)
+        finally:
+            unsubscribe()
+            for task in (pump, ears):
+                task.cancel()
+            await asyncio.gather(pump, ears, return_exceptions=True)
+
+
+async def _pump(socket: WebSocket, message: Callable[[], str], changed: asyncio.Event) -> None:
+    """Send the newest version whenever there is one, and at least every `HEARTBEAT_S`.
+
+    A slow client skips versions; nothing queues up for it.
+    """
+    while True:
+        changed.clear()
+        await asyncio.wait_for(socket.send_text(await asyncio.to_thread(message)), LONGEST_SEND_S)
+        try:
+            await asyncio.wait_for(changed.wait(), HEARTBEAT_S)
+        except TimeoutError:
+            continue
+
+
+async def _listen(socket: WebSocket) -> None:
+    """Wait for the client to go; what it says is of no interest."""
+    try:
+        while True:
+            await socket.receive_text()
+    except (WebSocketDisconnect, KeyError):  # gone, or it sent something that is not text
+        return

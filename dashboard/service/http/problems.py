@@ -1,0 +1,64 @@
+"""Requests that cannot be answered as asked: one shape for all of them, a list of problems with the HTTP status."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from fastapi import FastAPI, Request
+from fastapi.exceptions import RequestValidationError
+from fastapi.responses import JSONResponse, Response
+
+from dashboard.core.base.problems import InputError, Problem
+from dashboard.core.events.kinds import complaint
+
+EVERY_METHOD = ["GET", "POST", "PUT", "PATCH", "DELETE"]
+
+
+class Refused(Exception):
+    """A request that cannot be answered, with the HTTP status and the problems."""
+
+    def __init__(self, status: int, *problems: Problem) -> None:
+        super().__init__(status)
+        self.status = status
+        self.problems = problems
+
+
+def field_problem(subject: str, error: Any) -> Problem:
+    """What is wrong with one field of a request, from an error of its model."""
+    key = ".".join(str(part) for part in error["loc"] if part not in ("query", "body"))
+    expected, _, found = complaint(error).removeprefix("expected ").partition("; found ")
+    return Problem(f"{subject}, '{key}'", expected, found or repr(error.get("input")), "See /api/docs.")
+
+
+def add_problem_answers(server: FastAPI) -> None:
+    """Answer every failure of a request with problems, and every unknown address under ``/api`` with 404."""
+    server.add_api_route("/api", _unknown_route, methods=EVERY_METHOD)
+    server.add_api_route("/api/{rest:path}", _unknown_route, methods=EVERY_METHOD)
+
+    @server.exception_handler(Refused)
+    async def refused(_: Request, wrong: Refused) -> Response:
+        return _answer(wrong.status, *wrong.problems)
+
+    @server.exception_handler(InputError)
+    async def cannot(_: Request, wrong: InputError) -> Response:
+        """The store cannot be written or read: nothing of the request was recorded."""
+        return _answer(503, *wrong.problems)
+
+    @server.exception_handler(RequestValidationError)
+    async def not_valid(_: Request, wrong: RequestValidationError) -> Response:
+        return _answer(422, *(field_problem("request", error) for error in wrong.errors()))
+
+    @server.exception_handler(Exception)
+    async def unexpected(_: Request, wrong: Exception) -> Response:
+        cure = "Nothing was lost; please report it."
+        return _answer(500, Problem("server", "an answer", f"{type(wrong).__name__}: {wrong}", cure))
+
+
+async def _unknown_route(request: Request) -> Response:
+    cure = "See /api/docs for what there is."
+    found = f"{request.method} {request.url.path}"
+    raise Refused(404, Problem("address", "a route of the interface", found, cure))
+
+
+def _answer(status: int, *problems: Problem) -> Response:
+    return JSONResponse({"problems": [problem.as_dict() for problem in problems]}, status)

@@ -1,0 +1,83 @@
+"""A replay: controlling its clock, and the strip of its bar."""
+
+from __future__ import annotations
+
+import asyncio
+
+from fastapi import APIRouter, Request
+from fastapi.responses import JSONResponse, Response
+from pydantic import ValidationError
+
+from dashboard.core.base.problems import InputError, Problem
+from dashboard.service.answers.replay_strips import Strips
+from dashboard.service.desk import Desk
+from dashboard.service.http.gate import role_of
+from dashboard.service.http.problems import Refused, field_problem
+from dashboard.service.http.requests import body_description, json_body, refuse_other_sites
+from dashboard.service.roles import HOW, Keys, may
+from dashboard.service.session.control import ReplayControl
+
+
+def add_replay_routes(router: APIRouter, desk: Desk, keys: Keys) -> None:
+    """The routes of a replay; a live sortie answers 409."""
+
+    @router.post(
+        "/replay",
+        summary="Control the clock of a replay",
+        response_description="where the clock is: `mode`, `speed`, `now`, `pet_min`",
+        responses={
+            403: {"description": "it needs another key"},
+            409: {"description": "the sortie is live"},
+            422: {"description": "cannot be done"},
+        },
+        openapi_extra=body_description("what to do", ReplayControl.model_json_schema(mode="validation")),
+    )
+    async def replay(request: Request) -> Response:
+        """Play, pause, seek, change the speed, or step to the next or previous event or decision.
+
+        The clock is one for all who watch: where the server has keys, moving it needs the log key or the lead key.
+        """
+        refuse_other_sites(request)
+        if not may(role_of(request, keys), "log"):
+            cure = f"{HOW[:1].upper()}{HOW[1:]}."
+            raise Refused(403, Problem("replay control", "the log key", "no key that is known here", cure))
+        wanted = await _wanted(request)
+        _refuse_live(desk, "replay control", "Only a replay can be controlled.")
+        try:
+            await asyncio.to_thread(desk.control, wanted)
+        except InputError as wrong:
+            raise Refused(422, *wrong.problems) from None
+        head = (await asyncio.to_thread(desk.current)).head
+        return JSONResponse({key: head[key] for key in ("version", "mode", "speed", "now", "pet_min")})
+
+    strips = Strips(desk)
+
+    @router.get(
+        "/replay/strip",
+        summary="What the strip of a replay shows",
+        response_description="`{events, decisions, drift, worst, html}`, PET in minutes",
+        responses={409: {"description": "the sortie is live"}},
+    )
+    async def strip() -> Response:
+        """When the room received events and decisions, and how far the worse crew lane was ahead (positive) or behind.
+
+        `worst` is the moment at which it was most behind, of those that were followed; null when it never was.
+        """
+        _refuse_live(desk, "replay strip", "Only a replay has a strip.")
+        return Response(await strips.json(), media_type="application/json")
+
+
+async def _wanted(request: Request) -> ReplayControl:
+    body = await json_body(request)
+    if not isinstance(body, dict):
+        cure = 'For instance {"action": "pause"}.'
+        raise Refused(422, Problem("replay control", "a JSON object", "a list", cure))
+    try:
+        return ReplayControl.model_validate(body)
+    except ValidationError as wrong:
+        raise Refused(422, *(field_problem("replay control", error) for error in wrong.errors())) from None
+
+
+def _refuse_live(desk: Desk, subject: str, cure: str) -> None:
+    if desk.session.run is None:
+        raise Refused(409, Problem(subject, "a replay", "a live sortie", cure))

@@ -1,0 +1,93 @@
+"""Reading requests: whose page sent them, and the JSON in their body."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import orjson
+from fastapi import Request
+
+from dashboard.core.base.problems import Problem
+from dashboard.service.http.problems import Refused
+
+LARGEST_BODY_BYTES = 1_000_000
+DRAINED_BYTES = 20_000_000
+
+
+def body_description(description: str, schema: dict[str, Any] | None = None) -> dict[str, Any]:
+    """What the OpenAPI description says of the body of a route; without a schema: an event, or a list of them."""
+    fits = schema or {"anyOf": [{"type": "object"}, {"type": "array", "items": {"type": "object"}}]}
+    return {
+        "requestBody": {
+            "required": True,
+            "description": description,
+            "content": {"application/json": {"schema": fits}},
+        }
+    }
+
+
+def refuse_other_sites(request: Request) -> None:
+    """Refuse what another site's page sends: a browser names the page's site in `Origin`.
+
+    Raises
+    ------
+    Refused
+        403 when the page is of another site.
+    """
+    if not origin_fits(request.headers.get("origin"), request.headers.get("host")):
+        found = f"a page of {request.headers.get('origin')}"
+        raise Refused(
+            403,
+            Problem("request", "a page of this server", found, "Open the board at this server's address."),
+        )
+
+
+def origin_fits(origin: str | None, host: str | None) -> bool:
+    """Whether a request comes from a page of this server, or from no page at all."""
+    return origin is None or (host is not None and origin in (f"http://{host}", f"https://{host}"))
+
+
+async def json_body(request: Request) -> dict[str, Any] | list[Any]:
+    """The JSON object or list that a request carries.
+
+    Raises
+    ------
+    Refused
+        400 when it is no JSON, or something else than an object or a list; 413 when it is too large.
+    """
+    data, size = bytearray(), 0
+    async for chunk in request.stream():
+        size += len(chunk)
+        if size > DRAINED_BYTES:
+            break
+        if size <= LARGEST_BODY_BYTES:
+            data += chunk
+    if size > LARGEST_BODY_BYTES:
+        found = f"more than {LARGEST_BODY_BYTES} bytes"
+        raise Refused(
+            413, Problem("request", f"at most {LARGEST_BODY_BYTES} bytes", found, "Send it in parts.")
+        )
+    return _parsed(bytes(data))
+
+
+def _parsed(data: bytes) -> dict[str, Any] | list[Any]:
+    if not data.strip():
+        raise Refused(
+            400,
+            Problem("request", "a JSON object or a list of them", "nothing", "Put the event in the body."),
+        )
+    try:
+        body = orjson.loads(data)
+    except orjson.JSONDecodeError as wrong:
+        cure = "Send JSON in UTF-8; nothing of this request was recorded."
+        raise Refused(400, Problem("request", "JSON", str(wrong), cure)) from None
+    if not isinstance(body, dict | list):
+        found = type(body).__name__
+        raise Refused(
+            400, Problem("request", "a JSON object or a list of them", found, "Put each event in braces.")
+        )
+    if body == []:
+        raise Refused(
+            400, Problem("request", "at least one event", "an empty list", "Put the events in the list.")
+        )
+    return body

@@ -1,0 +1,67 @@
+"""Reading the sortie: its state, why its numbers are as they are, its plan, and what takes a decision back."""
+
+from __future__ import annotations
+
+import asyncio
+
+from fastapi import APIRouter, Query
+from fastapi.responses import JSONResponse, Response
+
+from dashboard.core.base.problems import Problem
+from dashboard.core.state.model import SortieState
+from dashboard.service.answers.reasons import Reasons
+from dashboard.service.answers.take_back_question import take_back_of
+from dashboard.service.desk import Desk, Snapshot
+from dashboard.service.http.problems import Refused
+
+
+async def state_of_now(desk: Desk) -> tuple[Snapshot, SortieState]:
+    """The newest version and its state.
+
+    Raises
+    ------
+    Refused
+        503 when no state of now could be computed.
+    """
+    snapshot = await asyncio.to_thread(desk.current)
+    if snapshot.state is None or snapshot.trouble is not None:
+        raise Refused(503, Problem("state", "a state of now", snapshot.trouble or "none", "The events are safe."))
+    return snapshot, snapshot.state
+
+
+def add_state_routes(router: APIRouter, desk: Desk) -> None:
+    """The routes that read, and change nothing."""
+
+    @router.get("/state", summary="The state of the sortie", response_description="SortieState")
+    async def state() -> Response:
+        """The newest state, as `GET /api/schema` describes it. It covers every event acknowledged before."""
+        _, now = await state_of_now(desk)
+        return Response(await asyncio.to_thread(now.model_dump_json), media_type="application/json")
+
+    reasons = Reasons(desk)
+
+    @router.get("/why", summary="Why these numbers", response_description='`{"html": ...}`')
+    async def why() -> Response:
+        """The drift so far and what each derived number rests on, in words, as the board shows it."""
+        return JSONResponse({"html": await reasons.html(*await state_of_now(desk))})
+
+    @router.get(
+        "/take-back",
+        summary="What takes a decision back",
+        response_description="`{events, text}`",
+        responses={404: {"description": "no such decision counts"}},
+    )
+    async def take_back(decision: str = Query(description="id of the decision")) -> Response:
+        """The events that reverse it as far as that is still open, and in words what they do and what stays; sends nothing."""
+        _, now = await state_of_now(desk)
+        content = await asyncio.to_thread(take_back_of, desk, decision, now)
+        return JSONResponse(content, 404 if "problems" in content else 200)
+
+    @router.get(
+        "/plan", summary="The briefed plan", response_description="Plan, as `GET /api/schema?of=plan` says"
+    )
+    async def plan() -> Response:
+        """The plan as loaded."""
+        return Response(
+            desk.plan.model_dump_json(by_alias=True, exclude_none=True), media_type="application/json"
+        )

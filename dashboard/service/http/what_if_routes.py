@@ -1,0 +1,31 @@
+"""What-if: the figures of any set of changes."""
+
+from __future__ import annotations
+
+from fastapi import APIRouter, Request
+from fastapi.responses import JSONResponse, Response
+
+from dashboard.service.answers.what_if_requests import WhatIf, WhatIfs
+from dashboard.service.desk import Desk
+from dashboard.service.http.requests import body_description, json_body, refuse_other_sites
+from dashboard.service.http.state_routes import state_of_now
+
+
+def add_what_if_routes(router: APIRouter, desk: Desk) -> None:
+    """The route of what-if."""
+    what_ifs = WhatIfs(desk)
+
+    @router.post(
+        "/what-if",
+        summary="The figures of giving up any set of tasks",
+        response_description="`{choice, along, broken, draws, pet_min, caution, html}`",
+        responses={409: {"description": "a newer request came meanwhile"}, 422: {"description": "cannot be answered"}},
+        openapi_extra=body_description("what would be given up", WhatIf.model_json_schema()),
+    )
+    async def what_if(request: Request) -> Response:
+        """Records nothing. What comes after a deferred task goes along; broken rules of the plan are listed."""
+        refuse_other_sites(request)
+        body = await json_body(request)
+        _, now = await state_of_now(desk)
+        status, content = await what_ifs.answer(body, now)
+        return JSONResponse(content, status)

@@ -1,0 +1,48 @@
+"""Opening a desk, with advice, on a live sortie, a recorded run, or a rehearsal on one."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import datetime
+
+from dashboard.core.plan.model import Plan
+from dashboard.log.store import EventStore
+from dashboard.service.compute import AdvisedCompute
+from dashboard.service.desk import Desk
+from dashboard.service.session.live import LiveSession
+from dashboard.service.session.rehearsal import RehearsalSession
+from dashboard.service.session.replay import REPLAY_SPEED, ReplaySession
+from dashboard.service.session.session import Session
+from replay.branch import Branch
+from replay.recording import RecordedRun
+
+
+def live_desk(plan: Plan, store_url: str) -> Desk:
+    """A desk that follows a sortie as it happens; its events are kept in the store at `store_url`.
+
+    Raises
+    ------
+    InputError
+        When the store cannot be opened or belongs to another sortie.
+    """
+    return _advised(LiveSession(plan, EventStore(store_url, plan.sortie.id)))
+
+
+def replay_desk(
+    run: RecordedRun, *, speed: float = REPLAY_SPEED, at: datetime | None = None, playing: bool = True
+) -> Desk:
+    """A desk that replays a recorded run from `at` on (None: since PET zero is known)."""
+    return _advised(ReplaySession(run, at=at, speed=speed, playing=playing))
+
+
+def rehearsal_desk(
+    run: RecordedRun, rehearsed_from: datetime, save: Callable[[Branch], None], *,
+    speed: float = REPLAY_SPEED, at: datetime | None = None,
+) -> Desk:
+    """A desk on which a trainee decides from `rehearsed_from` on; it stands still at `at` (None: there) at first."""
+    return _advised(RehearsalSession(run, rehearsed_from, save, at=at, speed=speed))
+
+
+def _advised(session: Session) -> Desk:
+    compute = AdvisedCompute()
+    return Desk(session, compute=compute, on_close=compute.close)

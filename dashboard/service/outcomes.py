@@ -1,0 +1,92 @@
+"""What the sender of an event is told: its outcome, and a hint where something about it looks odd."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import datetime
+from typing import Any
+
+from dashboard.core.base.times import instant_text, minutes_between, parse_instant
+from dashboard.core.events.answers import Amend
+from dashboard.core.events.event import Event
+from dashboard.core.events.far_off import counts_then, far_off
+from dashboard.core.events.names import KnownNames
+from dashboard.core.plan.model import Plan
+from dashboard.log.store import Outcome
+from dashboard.words import duration
+
+FUTURE_TOLERANCE_MIN = 1 / 60
+TAKEN = ("recorded", "already recorded")
+
+
+def answer(
+    outcome: Outcome, event: Event | None, names: KnownNames, now: datetime, plan: Plan, pet_zero: datetime,
+    by_id: Mapping[str, Event],
+) -> dict[str, Any]:
+    """What the sender is told: `status`, `id`, `seq`, `why`, and a `hint` where there is one.
+
+    Parameters
+    ----------
+    outcome : Outcome
+        What the store did.
+    event : an event model, or None
+        The event as the store has it; None: it could not be read.
+    names : KnownNames
+        What an event may name.
+    now : datetime
+        For judging events of the future.
+    plan : Plan
+    pet_zero : datetime
+        With the plan, for judging times far off the sortie.
+    by_id : mapping
+        Event id -> event, for what an amendment changes.
+    """
+    told = {
+        "status": outcome.status,
+        "id": outcome.id,
+        "seq": outcome.seq,
+        "why": outcome.why,
+        "hint": None,
+    }
+    if outcome.status not in TAKEN or event is None:
+        return told
+    if (why := names.unknown(event)) is not None:
+        return {**told, "status": "unread", "why": f"{why} The event is kept as it came."}
+    hints = [_of_its_time(event, now, plan, pet_zero, by_id), _of_what_is_required(event, plan)]
+    told["hint"] = " ".join(hint for hint in hints if hint) or None
+    return told
+
+
+def _of_what_is_required(event: Event, plan: Plan) -> str | None:
+    required = [task.id for task in plan.tasks if task.required and task.id in event.defers()]
+    if not required:
+        return None
+    are = "is required and" if len(required) == 1 else "are required and"
+    return (
+        f"{', '.join(required)} {are} not to be deferred; it takes effect all the same, and an alert stands until that is "
+        f"reinstated. If it is a mistake, withdraw {event.id}."
+    )
+
+
+def _of_its_time(
+    event: Event, now: datetime, plan: Plan, pet_zero: datetime, by_id: Mapping[str, Event]
+) -> str | None:
+    judged = _as_changed(event, by_id)
+    odd = far_off(plan, pet_zero, judged)
+    ahead_min = minutes_between(now, judged.at)
+    if odd is not None:
+        right = f"amend {judged.id} once more" if judged is not event else f"amend or withdraw {event.id}"
+        return f"{odd} ({instant_text(judged.at)}); is the time right? It {counts_then(judged, now)}; if not, {right}."
+    if ahead_min > FUTURE_TOLERANCE_MIN:
+        return f"dated {duration(ahead_min, 'up')} after now; it counts from then on."
+    return None
+
+
+def _as_changed(event: Event, by_id: Mapping[str, Event]) -> Event:
+    """The event that an amendment answers, at the time that it gives it; any other event as it is."""
+    if not isinstance(event, Amend) or "at" not in (changed := event.changed()):
+        return event
+    try:
+        return by_id[event.event].model_copy(update={"at": parse_instant(changed["at"])})
+    except (KeyError, ValueError):
+        return event

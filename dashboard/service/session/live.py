@@ -1,0 +1,47 @@
+"""A live sortie: its events are kept in a store, and the time is that of the wall clock."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import datetime
+from typing import Any
+
+from dashboard.core.plan.model import Plan
+from dashboard.log.store import EventStore, Outcome
+from dashboard.service.session.clock import Clock, LiveClock
+from dashboard.service.session.session import Known, Session
+
+
+class LiveSession(Session):
+    """A sortie as it happens.
+
+    Parameters
+    ----------
+    plan : Plan
+        As briefed.
+    store : EventStore
+        Where its events are kept; closed with the session.
+    clock : Clock or None
+        None: the wall clock.
+    """
+
+    def __init__(self, plan: Plan, store: EventStore, clock: Clock | None = None) -> None:
+        self.plan = plan
+        self.clock = clock or LiveClock()
+        self._store = store
+
+    def known_at(self, now: datetime) -> Known:
+        """What the room has; `now` does not matter, since nothing is received ahead of time."""
+        return Known(self._store.events(), self._store.unread())
+
+    def enter(self, items: Sequence[Any], received: datetime) -> list[Outcome]:
+        """Take events as they came; acknowledged only once on disk."""
+        return self._store.append(items, received)
+
+    def rows_after(self, cursor: int, now: datetime) -> list[dict[str, Any]]:
+        """The rows with a `cursor` above this one; it is their `seq`, since that counts in order of receipt."""
+        return [{**row, "cursor": row["seq"]} for row in self._store.rows_after(cursor)]
+
+    def close(self) -> None:
+        """Let go of the store."""
+        self._store.close()

@@ -1,0 +1,197 @@
+"""The replay of a recorded run, with what people enter while it is shown.
+
+What is entered stays in memory and never reaches the recorded run. It has a `seq` above the whole run, so that it counts
+after what the run says of the same instant.
+"""
+
+from __future__ import annotations
+
+import threading
+import time
+from collections.abc import Sequence
+from dataclasses import replace
+from datetime import UTC, datetime
+from typing import Any
+
+from dashboard.core.base.findings import Unread
+from dashboard.core.base.times import instant_text, minutes_between, parse_instant
+from dashboard.core.events.event import Event
+from dashboard.log.store import EventStore, Outcome
+from dashboard.service.session.clock import ReplayClock
+from dashboard.service.session.control import ReplayControl, control_replay
+from dashboard.service.session.session import Known, Session
+from replay.player import Player
+from replay.recording import RecordedRun
+
+REPLAY_SPEED = 60.0
+
+
+class ReplaySession(Session):
+    """A recorded run, and what people enter while it is replayed.
+
+    Parameters
+    ----------
+    run : RecordedRun
+    at : datetime or None
+        Where the clock stands at first, held within the run; None: since PET zero is known.
+    speed : float
+        Sortie seconds in one real second.
+    playing : bool
+        Whether the clock runs at first.
+    """
+
+    run: RecordedRun
+    clock: ReplayClock
+    open_end = False  # whether the run is still being made
+
+    def __init__(
+        self, run: RecordedRun, *, at: datetime | None = None, speed: float = REPLAY_SPEED, playing: bool = True
+    ) -> None:
+        self.plan, self.run = run.plan, run
+        start = min(max(at or run.pet_zero_known, run.first), run.last)
+        player = Player(run.first, run.last, start, time.monotonic(), speed, playing, open_end=self.open_end)
+        self.clock = ReplayClock(player, run.marks)
+        self._recorded = {event.id: event for event in run.events}
+        self._highest_seq = max((event.seq or 0 for event in run.events), default=0)
+        self._overlay = EventStore("sqlite://")
+        self._entries = 0
+        self._lock = threading.Lock()
+        self._cursors: dict[tuple[str, int | str], int] = {}
+        self._last_cursor = 0
+
+    @property
+    def rehearsal(self) -> str:
+        """Of which run the replayed one is a rehearsal, in words; empty: of none."""
+        return self.run.rehearsal
+
+    @property
+    def rehearsed_from(self) -> datetime | None:
+        """From when on decisions are made here in place of recorded ones; None: nowhere."""
+        return None
+
+    def known_at(self, now: datetime) -> Known:
+        """What the room had at `now`, and what was entered in the replay up to there."""
+        entered = [event for event in self._entered() if event.came_in <= now]
+        return Known(self.run.known_at(now) + entered, self.run.unread_at(now) + self._unread(now))
+
+    def enter(self, items: Sequence[Any], received: datetime) -> list[Outcome]:
+        """Take events as they came, as received at this instant of the replay.
+
+        What claims the id of an event of the run and says something else is kept among the unread, as it would be live.
+        """
+        outcomes = self._overlay.append(items, received, also=self._recorded)
+        self._entries += 1
+        return [
+            outcome
+            if outcome.status == "already recorded" and outcome.id in self._recorded
+            else replace(outcome, seq=self._highest_seq + outcome.seq)
+            for outcome in outcomes
+        ]
+
+    def rows_after(self, cursor: int, now: datetime) -> list[dict[str, Any]]:
+        """The rows with a `cursor` above this one that the room has at `now`.
+
+        A row gets its `cursor` when it is first had, above all given before, and loses it when the clock goes back
+        behind it: had once more, it comes once more. So nobody misses a row, wherever the clock went meanwhile.
+        """
+        rows = self._rows(now)
+        with self._lock:
+            self._cursors = {key: at for key, at in self._cursors.items() if key in rows}
+            new = [key for key in rows if key not in self._cursors]
+            for key in sorted(new, key=lambda key: _received(rows[key])):
+                self._last_cursor += 1
+                self._cursors[key] = self._last_cursor
+            wanted = sorted((at, key) for key, at in self._cursors.items() if at > cursor)
+        return [{**rows[key], "cursor": at} for at, key in wanted]
+
+    def close(self) -> None:
+        """Let go of what was entered."""
+        self._overlay.close()
+
+    @property
+    def run_ends(self) -> datetime:
+        """Where the run ends."""
+        return self.clock.last
+
+    def whole_run(self) -> list[Event]:
+        """The events of the run from its beginning to its end, and what was entered while it was replayed."""
+        return self.known_at(self.run_ends).events
+
+    def control(self, wanted: ReplayControl) -> None:
+        """Play, pause, seek, change the speed, or step.
+
+        Raises
+        ------
+        InputError
+            When the speed, the time or such an event cannot be had.
+        """
+        decisions = [e.came_in for e in self.whole_run() if e.is_decision] if wanted.to == "decision" else []
+        control_replay(self.clock, wanted, self.run.pet_zero, sorted(decisions))
+
+    def run_words(self) -> dict[str, str]:
+        """How the screens name the run."""
+        run = self.run
+        return {"title": run.title, "date": run.date, "setting": run.setting, "rehearsal": self.rehearsal}
+
+    def replay_bar(self, now: datetime) -> dict[str, Any]:
+        """What the bar of the replay shows, as plain values."""
+        zero, clock, rehearsed_from = self.run.pet_zero, self.clock, self.rehearsed_from
+        return {
+            "from": instant_text(clock.first),
+            "to": instant_text(clock.last),
+            "at": instant_text(now),
+            "from_pet_min": minutes_between(zero, clock.first),
+            "to_pet_min": minutes_between(zero, clock.last),
+            "at_pet_min": minutes_between(zero, now),
+            "counts_from": self.run.counts_from,
+            "rehearsed_from_pet_min": None if rehearsed_from is None else minutes_between(zero, rehearsed_from),
+            "entries": self._entries,
+        }
+
+    def _entered(self) -> list[Event]:
+        return [
+            event.model_copy(update={"seq": self._highest_seq + (event.seq or 0)}) for event in self._overlay.events()
+        ]
+
+    def _rows(self, now: datetime) -> dict[tuple[str, int | str], dict[str, Any]]:
+        """Everything that the room has at `now`, by what it is and its place there."""
+        rows = self._event_rows(now)
+        for place, (since, unread) in enumerate(self.run.unread):
+            if since is None or since <= now:
+                received = None if since is None else instant_text(since)
+                rows["line", place] = {"received": received, "line": unread.line, "why": unread.why}
+        for row in self._overlay_rows(now):
+            if "line" in row:
+                rows["entered", row["seq"]] = row
+        return rows
+
+    def _event_rows(self, now: datetime) -> dict[tuple[str, int | str], dict[str, Any]]:
+        """The events that the room has at `now`."""
+        rows: dict[tuple[str, int | str], dict[str, Any]] = {
+            ("run", place): _plain(event) for place, event in enumerate(self.run.known_at(now))
+        }
+        rows.update({("entered", row["seq"]): row for row in self._overlay_rows(now) if "line" not in row})
+        return rows
+
+    def _overlay_rows(self, now: datetime) -> list[dict[str, Any]]:
+        """The rows of what was entered up to `now`."""
+        rows = self._overlay.rows_after(0)
+        return [{**row, "seq": self._highest_seq + row["seq"]} for row in rows if parse_instant(row["received"]) <= now]
+
+    def _unread(self, now: datetime) -> list[Unread]:
+        if not self._overlay.unread():
+            return []
+        return [
+            Unread(line=row["line"], why=row["why"], where=f"entered, seq {row['seq']}")
+            for row in self._overlay_rows(now)
+            if "line" in row
+        ]
+
+
+def _plain(event: Event) -> dict[str, Any]:
+    return event.model_dump(mode="json", by_alias=True, exclude_none=True)
+
+
+def _received(row: dict[str, Any]) -> datetime:
+    """When a row came in; one of which that is not known was there before the others."""
+    return parse_instant(row["received"]) if row.get("received") else datetime.min.replace(tzinfo=UTC)

@@ -1,0 +1,70 @@
+"""Which runs of a library count: what happened once counts once, in scores and in learning.
+
+1. A rehearsal is left out: up to its moment it is the recorded run, and after it a trainee's.
+2. A copy is left out: a log of which every event stands in another one too. Ids of events and when they came in do not
+   count; of two logs that are the same the first stays.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Literal, NamedTuple
+
+from dashboard.words import how_many
+from replay.library import BrokenRun, Named
+from replay.recording import RecordedRun
+
+PLURALS = {"rehearsal": "rehearsals", "copy": "copies"}
+NOT_CONTENT = {"id", "sortie", "received", "seq", "figures"}
+
+
+class LeftOut(NamedTuple):
+    """A run that does not count beside the others: its name, what it is, and of which run."""
+
+    name: str
+    what: Literal["rehearsal", "copy"]
+    why: str
+
+
+class IndependentRuns(NamedTuple):
+    """The runs that count, broken ones as they came, and those that are left out; each in the order given."""
+
+    runs: list[Named]
+    left_out: list[LeftOut]
+
+
+def independent_runs(runs: Iterable[Named]) -> IndependentRuns:
+    """Leave out what would count twice."""
+    named = list(runs)
+    left_out = {name: LeftOut(name, "rehearsal", f"of '{run.parent}'") for name, run in _read(named) if run.parent}
+    contents = {name: _contents(run) for name, run in _read(named) if not run.parent}
+    place = {name: number for number, name in enumerate(contents)}
+    for name, own in contents.items():
+        for other, more in contents.items():
+            if own < more or (own == more and place[other] < place[name]):
+                left_out[name] = LeftOut(name, "copy", f"{'the same log as' if own == more else 'part of the log of'} {other}")
+                break
+    return IndependentRuns(
+        [(name, run) for name, run in named if name not in left_out],
+        [left_out[name] for name, _ in named if name in left_out],
+    )
+
+
+def left_out_in_words(left_out: Iterable[LeftOut]) -> list[str]:
+    """What was left out, one line per kind: ``1 rehearsal left out: ...``."""
+    listed: dict[str, list[str]] = {}
+    for one in left_out:
+        listed.setdefault(one.what, []).append(f"{one.name} ({one.why})")
+    return [f"{how_many(len(names), what, PLURALS[what])} left out: {', '.join(names)}." for what, names in listed.items()]
+
+
+def _read(named: Iterable[Named]) -> Iterable[tuple[str, RecordedRun]]:
+    return ((name, run) for name, run in named if not isinstance(run, BrokenRun))
+
+
+def _contents(run: RecordedRun) -> frozenset[str]:
+    """What the log says, event by event, with the sortie that it is about."""
+    sortie = run.plan.sortie.id
+    return frozenset(
+        f"{sortie} {event.model_dump_json(exclude=NOT_CONTENT, exclude_none=True)}" for event in run.events
+    )

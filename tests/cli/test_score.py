@@ -1,0 +1,66 @@
+"""`tetherline score`: what the board said of recorded runs, and what came of it."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from pathlib import Path
+
+import distributed
+import pytest
+
+from dashboard.log.planfile import load_plan
+from replay.conditions import Conditions
+from replay.simulate import write_simulated
+from tests.command import (
+    assert_bad_input,
+    tetherline,
+    tetherline_process,
+)
+from tests.replay.runs import LANTERN
+
+
+def test_score_says_which_runs_it_could_not_use(library: Path):
+    """A good run is scored; the others are named with the reason."""
+    found = json.loads(tetherline("score", library, "--json").stdout)
+    assert [row["name"] for row in found["recorded"]["runs"]] == ["good"]
+    assert {row["name"]: row["why"] for row in found["not_scored"]}["half"].startswith(
+        "the log stops before the crew is in"
+    )
+    assert len(found["recorded"]["moments"]["good"]) >= 6
+
+
+def test_nothing_to_score_ends_with_2(library: Path):
+    """And still says why."""
+    done = tetherline("score", library / "half")
+    assert done.returncode == 2 and "the log stops" in done.stdout
+
+
+@pytest.fixture(scope="module")
+def address() -> Iterator[str]:
+    with distributed.LocalCluster(
+        n_workers=1,
+        threads_per_worker=1,
+        processes=False,
+        protocol="tcp://",
+        host="127.0.0.1",
+        dashboard_address=None,
+    ) as cluster:
+        yield cluster.scheduler_address
+
+
+def test_a_cluster_gives_the_same_scores(tmp_path: Path, address: str):
+    """As one process does."""
+
+    plan = LANTERN / "plan.toml"
+    list(write_simulated(load_plan(plan), plan.read_text(encoding="utf-8"), tmp_path, 1, 1, Conditions()))
+    there = tetherline_process("score", tmp_path, "--json", "--executor", address, timeout_s=120)
+    assert there.returncode == 0, there.stderr
+    assert json.loads(there.stdout) == json.loads(tetherline("score", tmp_path, "--json").stdout)
+
+
+def test_a_cluster_that_does_not_answer_is_bad_input(tmp_path: Path):
+    """With what to do."""
+    (tmp_path / "log.jsonl").write_text("", encoding="utf-8")
+    done = tetherline("score", tmp_path, "--executor", "tcp://127.0.0.1:9")
+    assert_bad_input(done, "a dask scheduler", "dask scheduler")

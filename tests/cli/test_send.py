@@ -1,0 +1,136 @@
+"""`tetherline send`: events on their way to a server."""
+
+from __future__ import annotations
+
+import json
+import re
+import subprocess
+import sys
+from pathlib import Path
+from types import SimpleNamespace
+
+import httpx
+import pytest
+
+from tests.cli.conftest import Start
+from tests.command import (
+    assert_bad_input,
+    tetherline,
+    written,
+)
+
+
+def test_send_a_file_prints_an_outcome_a_line(server: str, sortie: Path):
+    """Sent again, everything is there already."""
+    for word in ("recorded", "already recorded"):
+        done = tetherline("send", "--to", server, sortie / "run-1.jsonl")
+        assert (done.returncode, done.stderr) == (0, "")
+        assert [line.split(":")[0] for line in done.stdout.splitlines()] == [word] * 5
+    assert len(httpx.get(f"{server}/api/events", trust_env=False).json()) == 5
+
+
+def test_send_goes_on_after_a_bad_line_and_ends_with_2(server: str):
+    """Bad JSON, no object, an unknown task, bad UTF-8: each is named by its line, the others are recorded."""
+    lines = (
+        b'{"kind": "note", "text": "one"}\nnot json\n[1]\n{"kind": "start", "task": "T999"}\n\xff\xfe\n'
+        b'{"kind": "note", "text": NaN}\n{"kind": "note", "text": "\\ud800"}\n\n'
+        b'{"kind": "note", "text": "two"}\n'
+    )
+    done = tetherline("send", "--to", server, "-", stdin=lines)
+    assert done.returncode == 2
+    told = dict(re.match(r"([a-z ]+): (line \d+)", line).groups()[::-1] for line in done.stdout.splitlines())
+    assert told.pop("line 7") in ("refused", "unread", "recorded")
+    assert told == {
+        "line 1": "recorded",
+        "line 2": "refused",
+        "line 3": "refused",
+        "line 4": "unread",
+        "line 5": "refused",
+        "line 6": "refused",
+        "line 9": "recorded",
+    }
+
+
+def test_send_takes_standard_input_as_it_comes(server: str):
+    """A line is sent when it is complete, not when the input ends."""
+    command = [sys.executable, "-m", "dashboard.cli", "send", "--to", server, "-"]
+    process = subprocess.Popen(command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True)
+    for number in (1, 2):
+        process.stdin.write('{"kind": "note", "text": "x"}\n')
+        process.stdin.flush()
+        assert process.stdout.readline().startswith(f"recorded: line {number}")
+    process.communicate(timeout=30)
+    assert process.returncode == 0
+
+
+def test_a_batch_too_large_for_one_request_is_sent_in_parts(server: str, tmp_path: Path):
+    """Two hundred events of 20 kB each."""
+    file = tmp_path / "large.jsonl"
+    line = json.dumps({"kind": "note", "text": "x" * 20_000})
+    file.write_text(f"{line}\n" * 120, encoding="utf-8")
+    done = tetherline("send", "--to", server, file)
+    assert done.returncode == 0
+    assert len(done.stdout.splitlines()) == 120
+
+
+def test_send_tries_again_when_the_server_comes_back(start: Start, plan: Path, monkeypatch: pytest.MonkeyPatch):
+    """The connection is lost at first; the event arrives all the same, once. The server comes back in the second pause."""
+    process, url = start("serve", plan, "--port", "0")
+    process.kill()
+    process.wait()
+    pauses: list[float] = []
+
+    def pause(seconds: float) -> None:
+        pauses.append(seconds)
+        if len(pauses) == 2:
+            start("serve", plan, "--port", url.rsplit(":", 1)[1].rstrip("/"))
+
+    monkeypatch.setattr("dashboard.cli.send.time", SimpleNamespace(sleep=pause))
+    done = tetherline("send", "--to", url, "--event", '{"kind": "note", "text": "x"}')
+    assert done.returncode == 0, done.stderr
+    assert len(pauses) == 2 and pauses[0] < pauses[1]
+    assert len(httpx.get(f"{url}/api/events", trust_env=False).json()) == 1
+
+
+def test_send_gives_up_in_the_end(monkeypatch: pytest.MonkeyPatch):
+    """A bounded number of tries, then exit code 2 with what to do."""
+    monkeypatch.setattr("dashboard.cli.send.time", SimpleNamespace(sleep=lambda seconds: None))
+    done = tetherline(
+        "send", "--to", "http://127.0.0.1:9", "--tries", "2", "--event", '{"kind": "note", "text": "x"}'
+    )
+    assert_bad_input(done, "2 tries", "--to")
+
+
+@pytest.mark.parametrize("to", ["ftp://x", "http://", "nonsense://", "http://127.0.0.1:99999", "http://[::1"])
+def test_an_address_that_is_none_is_refused(to: str):
+    """With an example of one."""
+    assert_bad_input(tetherline("send", "--to", to, "--tries", "1", "--event", "{}"), "--to")
+
+
+def test_send_needs_one_source_of_events(sortie: Path):
+    """A file or an event; a missing file and a folder are named."""
+    assert_bad_input(tetherline("send"), "neither")
+    assert_bad_input(tetherline("send", "--event", "{}", "-"), "both")
+    assert_bad_input(tetherline("send", sortie / "nope.jsonl"), "nope.jsonl")
+    assert_bad_input(tetherline("send", sortie), sortie.name)
+
+
+@pytest.mark.parametrize("content", ["", "\n \n"])
+def test_sending_nothing_is_said_and_is_no_success(sortie: Path, content: str):
+    """An empty file, or nothing on standard input."""
+    done = tetherline("send", written(sortie, "empty.jsonl", content), "--to", "http://127.0.0.1:9")
+    assert_bad_input(done, "empty.jsonl", "Nothing was sent")
+    assert_bad_input(tetherline("send", "-", "--to", "http://127.0.0.1:9", stdin=content), "Nothing was sent")
+
+
+@pytest.mark.parametrize("text", ["{", "", "[1]", "NaN", '{"kind": "note"} x'])
+def test_an_event_that_is_none_says_what_one_is(text: str):
+    """With an example, before any connection."""
+    done = tetherline("send", "--event", text, "--to", "http://127.0.0.1:9", "--tries", "1")
+    assert (done.returncode, done.stderr) == (2, "")
+    assert done.stdout.startswith("refused: event: expected one JSON object") and "for instance" in done.stdout
+
+
+def test_a_key_that_cannot_be_sent_is_refused():
+    """Before any connection."""
+    assert_bad_input(tetherline("send", "--event", "{}", "--key", "é", "--to", "http://127.0.0.1:9"), "--key")

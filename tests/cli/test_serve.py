@@ -1,0 +1,123 @@
+"""`tetherline serve`: the board of a sortie as it happens."""
+
+from __future__ import annotations
+
+import signal
+from pathlib import Path
+
+import httpx
+import pytest
+from websockets.sync.client import connect
+
+from tests.cli.conftest import Start
+from tests.command import (
+    LATE_PLAN,
+    PLAN,
+    assert_bad_input,
+    state_of,
+    tetherline,
+)
+
+
+def test_serve_follows_and_keeps_the_log_beside_the_plan(start: Start, sortie: Path):
+    """What is sent is there after a restart, in a file named after the plan."""
+    process, url = start("serve", sortie / "plan.toml", "--port", "0")
+    done = tetherline("send", "--to", url, "--event", '{"kind": "note", "text": "Radio check", "id": "n1"}')
+    assert (done.returncode, done.stderr) == (0, "")
+    assert "recorded" in done.stdout and "n1" in done.stdout
+    process.send_signal(signal.SIGINT)
+    process.communicate(timeout=30)
+    assert (sortie / "plan.log.sqlite").is_file()
+    _, url = start("serve", sortie / "plan.toml", "--port", "0")
+    assert [row["id"] for row in httpx.get(f"{url}/api/events", trust_env=False).json()] == ["n1"]
+
+
+def test_serve_follows_a_plan_that_ends_past_its_own_limit(start: Start, sortie: Path):
+    """With a warning; the state says by how much."""
+    (sortie / "plan.toml").write_text(LATE_PLAN, encoding="utf-8")
+    process, url = start("serve", sortie / "plan.toml", "--port", "0")
+    shown = state_of(url)
+    assert shown["end"]["margin_min"] == shown["limit"]["pet_min"] - 660 < -240
+    process.send_signal(signal.SIGINT)
+    _, errors = process.communicate(timeout=30)
+    assert [line.split(":")[0] for line in errors.splitlines()] == ["warning"]
+
+
+@pytest.mark.parametrize("command", ["serve", "replay"])
+def test_ctrl_c_ends_it_quietly_with_a_screen_open(start: Start, sortie: Path, command: str):
+    """Exit code 0, nothing on standard error, while a client is connected."""
+    what = sortie / "plan.toml" if command == "serve" else sortie / "run-1.jsonl"
+    process, url = start(command, what, "--port", "0", *([] if command == "serve" else ["--no-browser"]))
+    with connect(url.replace("http", "ws") + "/api/live") as client:
+        client.recv(timeout=10)
+        process.send_signal(signal.SIGINT)
+        _, errors = process.communicate(timeout=30)
+    assert (process.returncode, errors) == (0, "")
+
+
+def test_a_port_in_use_is_refused_and_names_the_option(start: Start, sortie: Path):
+    """Exit code 2 before anything else happens."""
+    _, url = start("serve", sortie / "plan.toml", "--port", "0")
+    port = url.rsplit(":", 1)[1].rstrip("/")
+    assert_bad_input(tetherline("replay", sortie, "--port", port, "--no-browser"), "--port", port)
+
+
+def test_an_address_of_another_computer_is_refused(sortie: Path):
+    """One cannot serve on it."""
+    assert_bad_input(
+        tetherline("serve", sortie / "plan.toml", "--host", "192.0.2.1", "--port", "0"), "192.0.2.1"
+    )
+
+
+def test_serve_refuses_a_plan_with_errors(tmp_path: Path):
+    """Before any server starts."""
+    (tmp_path / "plan.toml").write_text(PLAN.replace("duration = 60", "duration = -60"), encoding="utf-8")
+    assert_bad_input(tetherline("serve", tmp_path / "plan.toml", "--port", "0"), "-60")
+
+
+def test_serve_refuses_a_store_that_is_none(sortie: Path):
+    """A file of another kind is left as it is."""
+    other = sortie / "plan.log.sqlite"
+    other.write_bytes(b"not a database, but longer than a hundred bytes " * 10)
+    before = other.read_bytes()
+    assert_bad_input(tetherline("serve", sortie / "plan.toml", "--port", "0"), "store")
+    assert other.read_bytes() == before
+
+
+@pytest.mark.parametrize(
+    ("options", "says"),
+    [
+        (("--host", "nowhere.invalid"), "option --host"),
+        (("--host", ""), "option --host"),
+        (("--host", "192.0.2.1"), "no address of this computer"),
+        (("--log-key", ""), "the log key"),
+        (("--log-key", "two words"), "the log key"),
+        (("--log-key", "same", "--lead-key", "same"), "the lead key"),
+        (("--store", "nonsense"), "event store"),
+    ],
+)
+def test_serving_with_wrong_options_is_refused(sortie: Path, options: tuple[str, ...], says: str):
+    """Before any server starts."""
+    assert_bad_input(tetherline("serve", sortie / "plan.toml", "--port", "0", "--no-browser", *options), says)
+
+
+DEFER = ("send", "--event", '{"kind": "defer", "tasks": ["T020"]}', "--to")
+
+
+def test_without_keys_everyone_on_this_computer_is_lead(start: Start, sortie: Path):
+    """It is said before the address."""
+    process, url = start("serve", sortie / "plan.toml", "--port", "0", "--no-browser")
+    assert "Everyone on this computer is lead" in "".join(process.said)
+    assert tetherline(*DEFER, url).returncode == 0
+
+
+def test_with_keys_a_decision_needs_the_lead_key(start: Start, sortie: Path):
+    """It is said before the address; `send` takes the key as an option or from the environment."""
+    keys = ("--log-key", "k1", "--lead-key", "k2")
+    process, url = start("serve", sortie / "plan.toml", "--port", "0", "--no-browser", *keys)
+    assert "lead key" in "".join(process.said)
+    refused = tetherline(*DEFER, url)
+    assert refused.returncode == 2 and "refused: event" in refused.stdout and "lead key" in refused.stdout
+    assert tetherline(*DEFER, url, environment={"TETHERLINE_KEY": "k1"}).returncode == 2
+    assert tetherline(*DEFER, url, environment={"TETHERLINE_KEY": "k2"}).returncode == 0
+    assert tetherline(*DEFER, url, "--key", "k2").returncode == 0

@@ -1,0 +1,256 @@
+"""The pace of this sortie: shrunk towards 1, and exact where a closed form exists."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+from scipy import stats
+
+from dashboard.core.base.times import parse_instant
+from dashboard.core.plan.model import Duration
+from dashboard.core.record.fold import reconcile
+from dashboard.core.schedule.durations import SCATTER_UNBRIEFED, log_moments
+from dashboard.core.schedule.pace import (
+    ARM_SPREAD,
+    ENOUGH_TASKS,
+    KINDS,
+    LANE_SPREAD,
+    NARROW,
+    SHIFT_FADES_MIN,
+    Kind,
+    learn_pace,
+)
+from tests.scenario import at, follow_at, log_of, plan_of, task
+
+STEADY = Kind(pair=NARROW, lane=LANE_SPREAD, shift=0.0, extra=0.0, weight=1.0)
+SHIFTING = STEADY._replace(shift=0.3)
+BRIEFED = [20, 30, 50]
+
+
+def lane_of(count: int, lanes: str = "EV1", minutes: object = None) -> str:
+    return "".join(task(f"T{i}", lanes, 30 * i, minutes or BRIEFED) for i in range(count))
+
+
+def run_through(count: int, each_min: float) -> str:
+    lines = ["0:00 clock"]
+    for i in range(count):
+        lines += [f"{i * each_min} start T{i}", f"{(i + 1) * each_min} done T{i}"]
+    return "\n".join(lines)
+
+
+def pace_of(plan_text: str, log: str, pet: float | str = 600, kinds=(STEADY,)):
+    """By one steady kind of sortie where the test names no other."""
+    return learn_pace(reconcile(plan_of(plan_text), log_of(log), parse_instant(at(pet))), kinds)
+
+
+def spread_of(pace, lanes):
+    """Variance of the logarithm of the pace of these lanes, of one kind."""
+    row = pace.row(lanes)
+    return row @ pace.beliefs[0].covariance @ row
+
+
+def test_with_nothing_finished_the_pace_is_as_briefed():
+    """Factor 1 for every lane, with the spread we start from."""
+    pace = pace_of(lane_of(3), "0:00 clock", 0)
+    assert [pace.factor(lane) for lane in ("EV1", "EV2", "ARM")] == [1.0, 1.0, 1.0]
+    assert spread_of(pace, ["EV1"]) == pytest.approx(NARROW**2 + LANE_SPREAD**2)
+
+
+@pytest.mark.parametrize("count", [1, 3, 8])
+def test_one_lane_is_the_textbook_mean_of_a_normal_with_a_normal_prior(count):
+    """Precision adds up; the mean is the precision-weighted mean of "as briefed" and what was seen."""
+    pace = pace_of(lane_of(count), run_through(count, 45.0))
+    log_mean, log_variance = log_moments(Duration(low=20, likely=30, high=50))
+    prior = 1 / (NARROW**2 + LANE_SPREAD**2)
+    seen = count / log_variance
+    mean = seen * (math.log(45) - log_mean) / (prior + seen)
+    assert pace.factor("EV1") == pytest.approx(math.exp(mean))
+    assert spread_of(pace, ["EV1"]) == pytest.approx(1 / (prior + seen))
+
+
+def test_few_finished_tasks_move_the_pace_little_many_move_it_far():
+    """Each taking half as long again as its mean: 1 < factor after 1 < after 3 < after 12 < 1.5."""
+    factors = [pace_of(lane_of(n), run_through(n, 47.5)).factor("EV1") for n in (1, 3, 12)]
+    assert 1.0 < factors[0] < factors[1] < factors[2] < 1.5
+    assert factors[0] < 1.2
+
+
+def test_what_one_crew_member_shows_counts_in_part_for_the_other():
+    """Through the pace of the pair: EV2 moves by its share of the spread, the arm not at all."""
+    pace = pace_of(lane_of(6), run_through(6, 45.0))
+    ev1, ev2 = (math.log(pace.factor(lane)) for lane in ("EV1", "EV2"))
+    assert ev2 / ev1 == pytest.approx(NARROW**2 / (NARROW**2 + LANE_SPREAD**2))
+    assert pace.factor("ARM") == 1.0
+
+
+def test_the_arm_has_a_pace_of_its_own():
+    """Arm tasks say nothing about the crew."""
+    pace = pace_of(lane_of(6, "ARM"), run_through(6, 45.0))
+    assert pace.factor("ARM") > 1.1
+    assert pace.factor("EV1") == 1.0
+    assert spread_of(pace_of(lane_of(1, "ARM"), "0:00 clock", 0), ["ARM"]) == pytest.approx(ARM_SPREAD**2)
+
+
+def test_a_joint_task_counts_for_both_lanes_alike():
+    """Half a lane term each; a joint task with the arm tells of the crew member alone."""
+    pace = pace_of(lane_of(6, "EV1 EV2"), run_through(6, 45.0))
+    assert pace.factor("EV1") == pytest.approx(pace.factor("EV2"))
+    assert pace.factor("EV1") > 1.1
+    assert pace.row(["EV1", "ARM"]).tolist() == pace.row(["EV1"]).tolist()
+    unseen = pace_of(lane_of(1), "0:00 clock", 0)
+    assert spread_of(unseen, ["EV1", "EV2"]) == pytest.approx(NARROW**2 + LANE_SPREAD**2 / 2)
+
+
+def test_a_timed_wait_says_nothing_about_pace():
+    """Three equal values, though it took half as long again."""
+    assert pace_of(lane_of(1, minutes=[30, 30, 30]), run_through(1, 45.0)).factor("EV1") == 1.0
+
+
+def test_a_task_without_briefed_spread_is_taken_to_scatter_by_a_fifth():
+    """Closed form again, with our own scatter; at a length of one grain."""
+    pace = pace_of(lane_of(1, minutes=20), run_through(1, 30.0))
+    prior, seen = 1 / (NARROW**2 + LANE_SPREAD**2), 1 / SCATTER_UNBRIEFED**2
+    assert math.log(pace.factor("EV1")) == pytest.approx(seen * math.log(1.5) / (prior + seen))
+
+
+@pytest.mark.parametrize(
+    "log",
+    [
+        "0:00 clock\n0:45 done T0",
+        "0:00 clock\n0:00 start T0\n0:45 break_off T0",
+        "0:00 clock\n0:00 start T0\n0:05 trim T0 duration=15\n0:45 done T0",
+        "0:00 clock\n0:00 start T0",
+        "0:00 clock\n0:00 start T0\n0:10 hold T0",
+    ],
+    ids=["start unknown", "broken off", "trimmed", "in work", "on hold"],
+)
+def test_only_a_task_that_ran_its_course_says_something(log):
+    """Unknown start, broken off, cut to a called length, not over: the pace stays as briefed."""
+    text = task("T0", "EV1", 0, BRIEFED, shortest=10, closeout=5)
+    pace = pace_of(text, log)
+    assert pace.factor("EV1") == 1.0
+    assert pace.finished["EV1"] == 0
+
+
+def test_time_on_hold_is_not_slow_work():
+    """30 minutes of work with an hour's hold inside is 30 minutes."""
+    held = pace_of(lane_of(1), "0:00 clock\n0:00 start T0\n0:10 hold T0\n1:10 resume T0\n1:30 done T0")
+    straight = pace_of(lane_of(1), "0:00 clock\n0:00 start T0\n0:30 done T0")
+    assert held.factor("EV1") == pytest.approx(straight.factor("EV1"))
+
+
+def test_draws_have_the_mean_and_the_covariance_of_the_belief():
+    """20,000 draws, and the same seed gives the same ones."""
+    pace = pace_of(lane_of(4) , run_through(4, 45.0))
+    drawn = pace.draws(1, 20000)
+    assert drawn.mean(axis=1) == pytest.approx(pace.mean, abs=3e-3)
+    assert np.cov(drawn) == pytest.approx(pace.beliefs[0].covariance, abs=5e-4)
+    assert (drawn == pace.draws(1, 20000)).all()
+    shifting = pace_of(lane_of(4), run_through(4, 45.0), kinds=(SHIFTING,))
+    assert np.cov(shifting.draws(1, 40000)) == pytest.approx(shifting.beliefs[0].covariance, abs=3e-3)
+
+
+# -- kinds of sortie ---------------------------------------------------------------------------------------------------
+
+
+def test_weights_of_the_kinds_add_up_to_1_before_and_after_anything_is_seen():
+    """Before, they are those of the table."""
+    assert sum(kind.weight for kind in KINDS) == pytest.approx(1.0)
+    unseen = pace_of(lane_of(3), "0:00 clock", 0, KINDS)
+    assert [b.weight for b in unseen.beliefs] == pytest.approx([kind.weight for kind in KINDS])
+    seen = pace_of(lane_of(6), run_through(6, 45.0), kinds=KINDS)
+    assert sum(b.weight for b in seen.beliefs) == pytest.approx(1.0)
+
+
+def test_kinds_are_weighed_by_how_well_each_foretold_what_was_seen():
+    """Each weight is its first weight times scipy's multivariate normal density of the log ratios, shift included."""
+    minutes = [33, 52, 41, 60, 38, 47]
+    lines, now, middle = ["0:00 clock"], 0.0, []
+    for i, took in enumerate(minutes):
+        lines += [f"{now} start T{i}", f"{now + took} done T{i}"]
+        middle.append(now + took / 2)
+        now += took
+    pace = pace_of(lane_of(6), "\n".join(lines), 400, KINDS)
+    log_mean, log_variance = log_moments(Duration(low=20, likely=30, high=50))
+    knots = np.arange(pace.knots) * 30.0
+    hats = np.maximum(0, 1 - np.abs(np.subtract.outer(middle, knots)) / 30.0)
+    fading = np.exp(-np.abs(np.subtract.outer(knots, knots)) / SHIFT_FADES_MIN)
+    density = [
+        kind.weight * stats.multivariate_normal(
+            np.zeros(6),
+            kind.pair**2 + kind.lane**2 + kind.shift**2 * hats @ fading @ hats.T
+            + np.eye(6) * (log_variance + kind.extra**2),
+        ).pdf(np.log(minutes) - log_mean)
+        for kind in KINDS
+    ]
+    assert [b.weight for b in pace.beliefs] == pytest.approx(np.array(density) / sum(density))
+
+
+def test_draws_are_shared_out_over_the_kinds_by_their_weights():
+    """Every draw belongs to one kind; blocks of extra scatter cover all of them, in order."""
+    pace = pace_of(lane_of(6), run_through(6, 45.0), kinds=KINDS)
+    blocks = pace.blocks(5000)
+    assert blocks[0].start == 0
+    assert [b.stop for b in blocks[:-1]] == [b.start for b in blocks[1:]]
+    assert blocks[-1].stop == 5000
+    for extra in {kind.extra for kind in KINDS}:
+        share = sum(b.weight for b in pace.beliefs if b.extra == extra)
+        assert sum(b.stop - b.start for b in blocks if b.extra == extra) == pytest.approx(5000 * share, abs=3)
+
+
+def test_a_shift_fades_to_half_in_the_time_that_it_should():
+    """e^-1 after SHIFT_FADES_MIN: the pace foreseen an hour after the last finished task is that much nearer to none."""
+    pace = pace_of(lane_of(4), run_through(4, 45.0), 180, (SHIFTING._replace(pair=1e-6, lane=1e-6),))
+    shift = pace.mean[1 + len(pace.kinds) :]
+    now = int(180 / 30)
+    assert shift[now] > 0.2
+    assert shift[now + 2] / shift[now] == pytest.approx(math.exp(-60 / SHIFT_FADES_MIN))
+    assert pace.factor("EV1") < math.exp(shift[now])
+
+
+def test_a_slow_start_followed_by_normal_pace_is_not_extrapolated():
+    """Six tasks at half as fast again, then eight as briefed: near 1 for what remains; a steady pace alone says far more."""
+    lines, now = ["0:00 clock"], 0.0
+    for i in range(14):
+        took = 46.0 if i < 6 else 31.0
+        lines += [f"{now} start T{i}", f"{now + took} done T{i}"]
+        now += took
+    text = lane_of(16)
+    steady, learned = (pace_of(text, "\n".join(lines), now, kinds).factor("EV1") for kinds in ((STEADY,), KINDS))
+    assert steady > 1.10
+    assert abs(learned - 1) < 0.8 * (steady - 1)
+
+
+def test_a_day_that_stays_slow_is_learned_in_full():
+    """Twelve tasks at half as fast again: 1.4 or more, where the narrow prior alone holds it back."""
+    narrow, learned = (pace_of(lane_of(12), run_through(12, 47.5), kinds=kinds).factor("EV1") for kinds in ((STEADY,), KINDS))
+    assert narrow < learned
+    assert learned > 1.38
+
+
+def test_tasks_that_scatter_beyond_their_ranges_widen_what_remains_and_tame_ones_do_not():
+    """The weight of extra scatter goes up with ratios of 0.6 and 1.8 in turn, and down with ratios near 1."""
+    def extra(each):
+        lines, now = ["0:00 clock"], 0.0
+        for i in range(10):
+            took = each[i % len(each)]
+            lines += [f"{now} start T{i}", f"{now + took} done T{i}"]
+            now += took
+        return sum(b.weight for b in pace_of(lane_of(10), "\n".join(lines), now, KINDS).beliefs if b.extra > 0)
+
+    before = sum(kind.weight for kind in KINDS if kind.extra > 0)
+    assert extra([20, 58]) > 0.9
+    assert extra([31, 32]) < before
+
+
+def test_too_few_finished_tasks_are_said_in_words():
+    """The state gives no pace until enough tasks are finished, and says why."""
+    plan = plan_of(lane_of(6))
+    early = follow_at(plan, run_through(ENOUGH_TASKS - 1, 45.0), 46 * (ENOUGH_TASKS - 1))
+    assert early.lanes["EV1"].pace is None
+    assert early.not_known["lanes.EV1.pace"] == f"too few finished tasks ({ENOUGH_TASKS - 1})"
+    enough = follow_at(plan, run_through(ENOUGH_TASKS, 45.0), 46 * ENOUGH_TASKS)
+    assert enough.lanes["EV1"].pace == pytest.approx(1.18, abs=0.1)
+    assert "lanes.EV1.pace" not in enough.not_known

@@ -1,0 +1,86 @@
+"""Since when an alert stands that no event names."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from typing import Any
+
+import pytest
+
+from dashboard.core.base.times import parse_instant
+from dashboard.core.state.alert_onset import CLOSE_ENOUGH, with_since
+from dashboard.service.adviser import Adviser
+from dashboard.service.compute import AdvisedCompute
+from tests.scenario import SORTIE, at, follow_at, log_of, plan_of, task
+
+WORK = task("A", "EV1", 0, 30) + task("B", "EV1", 30, 330, after=["A"])
+PLAN = plan_of(WORK)
+SUIT = 'suit = "A"\n[[suit]]\nid = "A"\noxygen = { loaded = 1.2, reserve = 0.05, base = 0.08, per_watt = 0 }\n'
+SUITED = plan_of(f'[sortie]\n{SORTIE}[[lane]]\nid = "EV1"\nkind = "crew"\n{SUIT}{WORK}')
+# Notes are instants to look at: between them nothing happens.
+NOTES = "\n".join(f"{hour}:{minute:02d} note x" for hour in (1, 2, 3) for minute in range(0, 60, 6))
+SLOW = "0:00 clock\n0:00 start A\n0:30 done A\n0:30 start B\n1:33 estimate B remaining=330\n" + NOTES
+
+
+def over_limit(pet: str, log: str | list[Any] = SLOW, last: Any = None, plan: Any = PLAN) -> tuple[float | None, Any]:
+    """Since when the crew is over the limit, and what a later instant may start from."""
+    events = log_of(log) if isinstance(log, str) else log
+    state, looked = with_since(plan, events, follow_at(plan, events, pet), last)
+    (alert,) = [alert for alert in state.alerts if alert.id == "over-limit"]
+    return alert.since_pet_min, looked
+
+
+@pytest.mark.parametrize("pet", ["1:33", "1:34", "2:00", "3:50"])
+def test_it_stands_since_the_event_that_raised_it(pet: str):
+    """An estimate at PET 1:33 puts the end past the limit; however much later one asks, and whatever came between."""
+    assert over_limit(pet)[0] == pytest.approx(93)
+
+
+def test_a_suit_that_reads_low_stands_since_its_reading():
+    """The reading at PET 1:33 brings the limit before the end."""
+    log = SLOW.replace("estimate B remaining=330", "reading A oxygen=0.4")
+    assert follow_at(SUITED, log, "1:32").alerts == []
+    assert follow_at(SUITED, log, "2:30").limit.set_by == "suit A oxygen"
+    assert over_limit("2:30", log, plan=SUITED)[0] == pytest.approx(93)
+
+
+def test_where_no_event_raised_it_the_minute_is_found():
+    """A task runs over and over: one minute before, the alert did not stand yet."""
+    log = "0:00 clock\n0:00 start A"
+    since, _ = over_limit("3:00", log)
+    assert since is not None and 30 < since < 179
+    closer = CLOSE_ENOUGH / timedelta(minutes=1) + 0.01
+    assert [a.id for a in follow_at(PLAN, log, since).alerts] == ["over-limit"]
+    assert follow_at(PLAN, log, since - closer).alerts == []
+
+
+def test_a_plan_that_never_fits_stands_since_pet_zero():
+    """And before PET zero nothing is said of a time."""
+    late = plan_of(task("A", "EV1", 0, 500))
+    assert over_limit("1:00", "0:00 clock\n0:10 start A", plan=late)[0] == 0
+    assert over_limit("-0:20", "-0:30 note x", plan=late)[0] is None
+
+
+def test_what_was_found_before_is_gone_on_from():
+    """The next cycle finds the same, and follows nothing again but the stretch in between."""
+    _, looked = over_limit("2:00")
+    assert over_limit("2:30", last=looked) == over_limit("2:30")
+    _, before = with_since(PLAN, log_of(SLOW), follow_at(PLAN, SLOW, "1:20"))
+    assert over_limit("2:30", last=before)[0] == pytest.approx(93)
+
+
+def test_what_comes_in_late_makes_it_look_anew():
+    """An estimate of PET 1:03, entered later: what was found before it came is not kept."""
+    _, looked = over_limit("2:00")
+    late = log_of(SLOW + "\n1:03 estimate B remaining=330")
+    assert over_limit("2:30", late, looked)[0] == pytest.approx(63)
+    assert over_limit("1:40", last=looked)[0] == pytest.approx(93)  # going back in time likewise
+
+
+def test_the_board_has_it():
+    """In the state that every screen shows, and in the words of the problem."""
+    adviser = Adviser()
+    adviser.close()
+    view = AdvisedCompute(adviser)(PLAN, log_of(SLOW), [], parse_instant(at("2:00")), "live")
+    assert view.state.alerts[0].since_pet_min == pytest.approx(93)
+    assert "Since PET 1:33." in str(view.board["html"])

@@ -1,0 +1,147 @@
+"""The turn-back time, by hand."""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.core.suits.suited import BOTH, SUITED
+from tests.scenario import follow_at, plan_of, task
+
+BOOM = '[[worksite]]\nid = "boom"\nreturn = 14\n'
+
+
+def turn_back(work, log, pet, suits="", lane="EV1"):
+    return follow_at(plan_of(SUITED + suits + BOOM + work), log, pet).lanes[lane].turn_back_pet_min
+
+
+IN_WORK = "0:00 clock\n0:00 start A"
+# A is in hand whenever the lane turns back: it cannot be over by then, and is broken off.
+STUCK = IN_WORK + "\n1:00 estimate A remaining=600"
+
+
+def test_turn_back_by_hand():
+    """In by 6:30, 14 min from the boom, 30 min of required work at the airlock: 5:46, since A is over at 1:30."""
+    work = (
+        task("A", "EV1", 0, 90, worksite="boom", closeout=6) + task("B", "EV1", 90, 60)
+        + task("IN", "EV1 EV2", 150, 30, required=True)
+    )
+    assert turn_back(work, IN_WORK, "1:00") == 390 - 14 - 30
+    assert turn_back(work, STUCK, "1:00") == 390 - 14 - 30 - 6  # not over by then: 6 min to leave it safe
+    assert turn_back(work, f"{IN_WORK}\n5:30 estimate A remaining=16", "5:30") == 390 - 14 - 30  # over just then
+    assert turn_back(work, f"{IN_WORK}\n5:30 estimate A remaining=19", "5:30") == 390 - 14 - 30 - 6  # 3 min late: left
+    firm = work.replace("closeout = 6\n", "")
+    assert turn_back(firm, IN_WORK, "1:00") == 390 - 14 - 30
+    late = f"{IN_WORK}\n5:30 estimate A remaining=19"  # may not be broken off, over at 5:49
+    assert turn_back(firm, late, "5:30") == 330 - 3  # in by 6:33, whenever it turns back: 3 min too late already
+
+
+def test_work_in_hand_that_is_over_by_then_does_not_count():
+    """In by 2:50, 20 min of way home: 2:30, though EV2's work may not be broken off, for it ends at 1:00."""
+    plan = SUITED.replace('"7:00"', '"3:00"').replace("reserve = 30", "reserve = 10")
+    work = task("A", "EV1", 0, 30, closeout=5) + task("B", "EV2", 0, 60)
+    home = task("HOME", "EV1 EV2", 90, 20, required=True, activity="way home", not_before="1:30")
+    lanes = follow_at(plan_of(plan + work + home), IN_WORK + "\n0:00 start B", "0:10").lanes
+    assert [lanes[name].turn_back_pet_min for name in ("EV1", "EV2")] == [150, 150]
+
+
+def test_required_work_on_the_way_counts_until_the_projection_has_it_over():
+    """R ends at 2:30 by the plan; with 4 h to go of what is before it, it still lies ahead and is done after turning back."""
+    work = OUT + task("R", "EV1", 90, 60, required=True) + task("C", "EV1", 150, 30)
+    work += task("IN", "EV1", 180, 30, required=True)
+    assert turn_back(work, IN_WORK, "1:00") == 390 - 14 - 30
+    assert turn_back(work, f"{IN_WORK}\n1:00 estimate A remaining=300", "1:00") == 390 - 14 - 60 - 30 - 6
+    # begun at 4:50, it is under way until 5:50: in by 6:34 then, so not later than before it is begun
+    assert turn_back(work, f"{IN_WORK}\n1:00 estimate A remaining=230", "1:00") == 390 - 14 - 60 - 30 - 6
+
+
+def test_what_is_not_begun_and_may_be_dropped_is_dropped():
+    """B would be in work from 1:30 to 6:50 and may not be broken off; it need not be begun. Once begun it counts."""
+    work = OUT + task("B", "EV1", 90, 320) + task("IN", "EV1", 410, 30, required=True)
+    assert turn_back(work, IN_WORK, "1:00") == 390 - 14 - 30
+    begun = turn_back(work, f"{IN_WORK}\n1:30 done A\n1:30 start B", "1:30")
+    assert begun == 90 - (410 + 14 + 30 - 390)
+
+
+AIRLOCK = '[[worksite]]\nid = "airlock"\nreturn = 0\n[[worksite]]\nid = "far"\nreturn = 25\n'
+OUT = task("A", "EV1", 0, 90, worksite="boom", closeout=6)
+
+
+def way_home(minutes, start=90, **more):
+    return task("HOME", "EV1", start, minutes, required=True, worksite="airlock", **more) + AIRLOCK
+
+
+@pytest.mark.parametrize(
+    ("home", "least"),
+    [
+        (way_home([8, 10, 14]), 6 + 14),  # the way itself, briefed shorter than the worksite says: the longer counts
+        (way_home([12, 18, 25]), 6 + 18),  # the way itself, briefed longer: counted once, at its own length
+        (way_home([15, 18, 25], start=110, activity="way home"), 6 + 18),  # the plan says that it is
+        (way_home([15, 18, 25]), 6 + 14 + 18),  # cannot be the way alone: work at the airlock, the way besides
+        (way_home([8, 10, 14], start=105), 6 + 14 + 10),  # the plan leaves time for the way before it
+        (way_home([8, 10, 14]).replace('worksite = "airlock"\n', ""), 6 + 14 + 10),  # nothing says that it is the way
+        (way_home([8, 10, 14]).replace("required = true\n", ""), 6 + 14),  # may be dropped; the way remains
+    ],
+    ids=["shorter", "longer", "named", "work there", "a gap before it", "no worksite", "not required"],
+)
+def test_the_way_home_is_counted_once_where_the_plan_has_it_as_a_task(home, least):
+    """And never less than the worksite's own minutes, nor less than the task."""
+    assert turn_back(OUT + home, STUCK, "1:00") == 390 - least
+
+
+def test_the_way_home_is_counted_once_only():
+    """A second short task at the airlock is work there."""
+    work = OUT + way_home([8, 10, 14]) + task("IN", "EV1", 100, [8, 10, 14], required=True, worksite="airlock")
+    assert turn_back(work, STUCK, "1:00") == 390 - 6 - 14 - 10
+
+
+def test_once_on_the_way_home_what_remains_of_it_counts():
+    """The task in hand is at the airlock: no way besides."""
+    log = "0:00 clock\n0:00 start A\n1:30 done A\n1:30 start HOME"
+    assert turn_back(OUT + way_home([8, 10, 14]), log, "1:33") == 390 - 7
+
+
+def test_a_required_task_farther_out_makes_the_way_that_much_longer():
+    """25 min from the far worksite, not 14 from where the lane is now."""
+    work = OUT + AIRLOCK + task("FAR", "EV1", 90, 20, required=True, worksite="far")
+    assert turn_back(work, STUCK, "1:00") == 390 - 6 - 25 - 20
+
+
+def test_a_joint_task_waits_for_the_lane_that_is_in_last():
+    """EV1 needs 6 + 14 min; EV2 has 300 min in hand that may not be broken off. Both do 30 min of work there."""
+    work = OUT + task("B", "EV2", 0, 360) + task("IN", "EV1 EV2", 400, 30, required=True)
+    log = f"{STUCK}\n0:00 start B"
+    assert turn_back(work, log, "1:00") == 390 - 30 - 20  # B is over at 6:00, and EV1 has 20 min by then
+    assert turn_back(work, log, "1:00", lane="EV2") == 390 - 30 - 20
+    longer = f"{log}\n1:00 estimate B remaining=310"  # over at 6:10: all are in 10 min late, even turned back now
+    assert turn_back(work, longer, "1:00") == 60 - 10
+    assert turn_back(work, longer, "1:00", lane="EV2") == 60 - 10
+
+
+def test_a_required_task_waits_for_the_required_task_it_follows():
+    """With its lag: IN of EV2, 5 min after HOME of EV1."""
+    work = OUT + way_home([8, 10, 14]) + task("IN", "EV2", 120, 12, required=True, follows=[{"task": "HOME", "lag": 5}])
+    assert turn_back(work, STUCK, "1:00", lane="EV2") == 390 - 6 - 14 - 5 - 12
+
+
+def test_the_close_out_of_a_task_just_broken_off_is_finished_first():
+    """Broken off at 5:42 with 6 min of close-out: to 5:48, 2 min too late for the 44 min that follow; long before, not."""
+    work = OUT + task("IN", "EV1", 150, 30, required=True)
+    assert turn_back(work, f"{IN_WORK}\n5:42 break_off A", "5:43") == 343 - 2
+    assert turn_back(work, f"{IN_WORK}\n1:00 break_off A", "1:02") == 390 - 14 - 30
+
+
+def test_turn_back_is_earlier_when_the_lane_s_own_suit_ends_earlier():
+    """Water of suit A to 6:00 when it is 0.6 an hour; suit B, which lasts longer, does not count for EV1."""
+    work = task("A", "EV1", 0, 90, worksite="boom", closeout=6) + task("IN", "EV1 EV2", 150, 30, required=True)
+    assert turn_back(work, STUCK, "1:00", BOTH) == pytest.approx(360 - 14 - 6 - 30)
+    thirsty_b = BOTH.replace("base = 0.5\n", "base = 2.0\n")
+    assert turn_back(work, STUCK, "1:00", thirsty_b) == pytest.approx(360 - 14 - 6 - 30)
+
+
+def test_there_is_no_turn_back_for_the_arm_or_once_the_lane_is_in():
+    """None, not a number."""
+    work = task("A", "EV1", 0, 30)
+    assert turn_back(work, "0:00 clock\n0:00 start A\n0:30 done A", "0:31") is None
+    assert turn_back(work, "0:00 clock\n0:00 start A\n0:30 end", "0:31") is None
+    arm = plan_of(task("A", "EV1", 0, 30) + task("R", "ARM", 0, 30))
+    assert follow_at(arm, "0:00 clock\n0:00 start R", "0:10").lanes["ARM"].turn_back_pet_min is None

@@ -1,0 +1,123 @@
+"""The README shows what the program prints, and every command in it runs.
+
+`python -m tests.test_readme` writes the printed output into the README again, when the program says something new on purpose.
+"""
+
+from __future__ import annotations
+
+import re
+import shlex
+import shutil
+import subprocess
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+import pytest
+from openpyxl import Workbook
+
+from tests.command import tetherline
+
+ROOT = Path(__file__).parents[1]
+README = ROOT / "README.md"
+DEMO = ROOT / "replay" / "scenarios" / "lantern-2"
+LEFT_OUT = "..."
+FIRST_LINES = 34  # of each output, as the README shows it
+SERVES = ("demo", "serve", "replay")
+
+
+def shown() -> list[tuple[str, str]]:
+    """Each command of a console block, and the output that stands below it."""
+    return re.findall(r"```console\n\$ tetherline (.+)\n((?:.*\n)*?)```", README.read_text(encoding="utf-8"))
+
+
+def printed(command: str) -> str:
+    """What the command prints, its first lines and its last."""
+    done = tetherline(*(ROOT / word if word.startswith("replay/") else word for word in shlex.split(command)))
+    lines = [line.rstrip() for line in done.stdout.splitlines()]
+    if len(lines) > FIRST_LINES:
+        lines = [*lines[:FIRST_LINES], LEFT_OUT, *lines[-2:]]
+    return "\n".join(lines) + "\n"
+
+
+@pytest.mark.parametrize(("command", "output"), shown())
+def test_the_readme_shows_what_the_command_prints(command: str, output: str) -> None:
+    """The output in the README is that of the program as it is now."""
+    assert output == printed(command)
+
+
+def test_state_and_advice_are_shown() -> None:
+    """A reader sees the two answers that matter most before installing anything."""
+    assert {command.split()[0] for command, _ in shown()} >= {"state", "advise"}
+
+
+def commands() -> list[str]:
+    """Every line of the section on use that calls the program."""
+    section = README.read_text(encoding="utf-8").partition("## Use it")[2].partition("\n## ")[0]
+    return re.findall(r"^tetherline (.+?)(?: +#.*)?$", section, re.MULTILINE)
+
+
+@pytest.fixture
+def desk(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A folder that holds what the commands of the README name."""
+    log = DEMO / "run-2031-03-02.jsonl"
+    shutil.copy(DEMO / "plan.toml", tmp_path / "plan.toml")
+    shutil.copy(log, tmp_path / "log.jsonl")
+    shutil.copytree(DEMO, tmp_path / "run-folder")
+    shutil.copytree(DEMO, tmp_path / "library" / "first")
+    book = Workbook()
+    for row in (("PET", "who", "what"), ("0:05", "EV1", "T010 start"), ("0:20", "EV1", "T010 done")):
+        book.active.append(row)
+    book.save(tmp_path / "log.xlsx")
+    monkeypatch.chdir(tmp_path)
+    return tmp_path
+
+
+@contextmanager
+def serving(*arguments: str) -> Iterator[str]:
+    """A command that serves, in a process of its own; gives the address of its board."""
+    process = subprocess.Popen(
+        [sys.executable, "-m", "dashboard.cli", *arguments, "--port", "0", "--no-browser"],
+        stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
+    )
+    try:
+        assert process.stdout is not None and process.stderr is not None
+        address = next((found[0] for line in process.stdout if (found := re.search(r"http://\S+", line))), None)
+        assert address, process.stderr.read()
+        yield address
+    finally:
+        process.kill()
+        process.communicate()
+
+
+@pytest.mark.parametrize("command", commands())
+def test_every_command_of_the_readme_runs(command: str, desk: Path) -> None:
+    """As it stands there, on a folder that holds what it names; a server is started and asked nothing but to come up."""
+    words = shlex.split(command)
+    if words[0] in SERVES:
+        with serving(*words) as address:
+            assert address.startswith("http://127.0.0.1:")
+    elif words[0] == "send":
+        with serving("serve", "plan.toml") as address:
+            done = tetherline(*words, "--to", address)
+            # The log of the demo holds one line that is cut off: that one is refused, with the reason.
+            assert done.returncode == (2 if "log.jsonl" in words else 0), done.stdout + done.stderr
+            assert "recorded" in done.stdout
+    else:
+        done = tetherline(*words)
+        assert done.returncode == 0, done.stdout + done.stderr
+        assert done.stdout.strip()
+
+
+def write() -> None:
+    """Write the output of each command into the README."""
+    text = README.read_text(encoding="utf-8")
+    for command, output in shown():
+        head = f"```console\n$ tetherline {command}\n"
+        text = text.replace(f"{head}{output}```", f"{head}{printed(command)}```")
+    README.write_text(text, encoding="utf-8")
+
+
+if __name__ == "__main__":
+    write()
