@@ -30,6 +30,7 @@ from dashboard.core.events.done import Done
 from dashboard.core.events.end import End
 from dashboard.core.events.estimate import Estimate
 from dashboard.core.events.event import Event
+from dashboard.core.events.extend import Extend
 from dashboard.core.events.hold import Hold, Resume
 from dashboard.core.events.insert import Insert
 from dashboard.core.events.move import Move
@@ -49,6 +50,7 @@ KINDS: Mapping[str, type[Event]] = {
     "defer": Defer,  # tasks leave this sortie
     "reinstate": Reinstate,  # and come back
     "trim": Trim,  # a task is cut short
+    "extend": Extend,  # or let run longer
     "insert": Insert,  # a contingency happens
     "choose": Choose,  # an ending is taken
     "add": Add,  # an unplanned task

@@ -133,7 +133,8 @@ def _lengths(record: Record, without: Record, decision: Decision) -> Iterator[St
         if run.state in (DONE, BROKEN_OFF):
             yield f"{_named(record, task_id)} stays cut to {length(minutes)}: {_state(record, task_id)}"
             continue
-        back = {"kind": "trim", "task": task_id, "duration": before.planned_min}
+        kind = "extend" if before.planned_min > minutes else "trim"
+        back = {"kind": kind, "task": task_id, "duration": before.planned_min}
         yield Step(back, f"{_named(record, task_id)} back to {length(before.planned_min)}")
         if before.whole_by_estimate_min is not None and run.whole_by_estimate_min is None:
             yield f"the estimate of {_named(record, task_id)} that the cut set aside is not back: enter it again"

@@ -232,9 +232,10 @@ class RecordWriter(Recorder):
         run = self.so_far(task_id)
         if run is None:
             return
-        if run.whole_by_estimate_min is not None and run.whole_by_estimate_min > length_min:
+        estimate_min = run.whole_by_estimate_min
+        if length_min > run.planned_min or (estimate_min is not None and estimate_min > length_min):
             run.whole_by_estimate_min = None
-        run.planned_min, run.trimmed = length_min, length_min != run.task.likely_min
+        run.planned_min, run.length_set = length_min, length_min != run.task.likely_min
         run.events.append(event.id)
 
     def insert(self, event: Event, contingency_id: str) -> None:

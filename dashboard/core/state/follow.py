@@ -301,7 +301,7 @@ def _task_state(seen: _Seen, run: TaskRun, spread: Sequence[float] | None) -> Ta
     out = record.out_because.get(task.id)
     over = run.state in (DONE, BROKEN_OFF)
     briefed_finish = None if task.start is None else task.start + task.likely_min
-    planned_finish = None if task.start is None else task.start + run.planned_min
+    planned_finish = None if task.start is None else task.start + run.counted_min
     start = run.start_pet_min if run.state != NOT_STARTED else None
     finish = run.finish_pet_min if over else None
     expected_finish = finish if over else slot.finish_pet_min if slot else None
@@ -337,7 +337,8 @@ def _task_state(seen: _Seen, run: TaskRun, spread: Sequence[float] | None) -> Ta
         worksite=task.worksite,
         hold_reason=run.hold_reason,
         close_out_until_pet_min=record.close_out_until(run),
-        trimmed=run.trimmed,
+        trimmed=run.length_set and not run.extended,
+        extended=run.extended,
         why_out=out.why if out is not None else None,
         events=list(run.events),
     )
