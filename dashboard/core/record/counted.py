@@ -8,7 +8,7 @@ was not begun earlier starts before anything else is said of it: it cannot be do
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any
@@ -128,14 +128,7 @@ def _content(event: Event) -> dict[str, Any]:
 
 def _withdrawals(known: Sequence[Event], answers: dict[str, str], discrepancies: list[Discrepancy]) -> dict[str, str]:
     """Event id -> the withdrawal in force. A withdrawn withdrawal has no effect; a ring of them has none either."""
-    in_ring: set[str] = set()
-    for start in (e.id for e in known if isinstance(e, Withdraw)):
-        seen, at = [], start
-        while at in answers and at not in seen:
-            seen.append(at)
-            at = answers[at]
-        if at in seen:
-            in_ring.update(seen[seen.index(at):])
+    in_ring = in_rings((e.id for e in known if isinstance(e, Withdraw)), answers)
     for e in known:
         if e.id in in_ring:
             discrepancies.append(
@@ -164,6 +157,21 @@ def _withdrawals(known: Sequence[Event], answers: dict[str, str], discrepancies:
         return decided[event_id]
 
     return {target: found for target in withdraws if (found := in_force(target)) is not None}
+
+
+def in_rings(starts: Iterable[str], answers: Mapping[str, str]) -> set[str]:
+    """The answers that lie on a ring of answers, each visited once however long the chains are."""
+    found: set[str] = set()
+    visited_from: dict[str, str] = {}
+    for start in starts:
+        path, at = [], start
+        while at in answers and at not in visited_from:
+            visited_from[at] = start
+            path.append(at)
+            at = answers[at]
+        if path and visited_from.get(at) == start:
+            found.update(path[path.index(at):])
+    return found
 
 
 def _amended(event: Event, amends: Sequence[Amend], discrepancies: list[Discrepancy]) -> Event:

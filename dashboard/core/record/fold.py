@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from datetime import datetime
 
+from dashboard.core.base.findings import one_per_event
 from dashboard.core.base.minutes import length
 from dashboard.core.base.times import minutes_between
 from dashboard.core.events.clock import ClockSet
@@ -58,6 +59,7 @@ def reconcile(plan: Plan, events: Iterable[Event], now: datetime) -> Record:
     if record.end_pet_min is not None:
         record.pet_min = min(record.pet_min, record.end_pet_min)
     record.out_because = out_of_plan(record)
+    record.discrepancies = one_per_event(record.discrepancies)
     return record
 
 

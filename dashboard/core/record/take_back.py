@@ -6,7 +6,7 @@ with it at the same instant. To take it back is to send further events; nothing 
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any
@@ -20,7 +20,7 @@ from dashboard.core.events.move import Move
 from dashboard.core.record.counted import Standing, sort_key
 from dashboard.core.record.fold import reconcile
 from dashboard.core.record.lifecycle import BROKEN_OFF, DEFERRED, DONE, NOT_STARTED
-from dashboard.core.record.record import Record
+from dashboard.core.record.record import Record, TaskRun, run_of
 
 
 @dataclass(frozen=True)
@@ -56,7 +56,7 @@ def _is_part(event: Event, chosen: Mapping[str, Any]) -> bool:
     part = chosen.get(event.kind) or {}
     match event:
         case BreakOff():
-            return isinstance(part, Collection) and event.task in part
+            return isinstance(part, list | tuple | Mapping) and event.task in part
         case Choose():
             return isinstance(part, Mapping) and bool(part.get(event.alternative) == event.option)
         case Move():
@@ -108,26 +108,26 @@ def _endings(record: Record, without: Record, along: Iterable[Event]) -> Iterato
 
 
 def _deferred(record: Record, without: Record, decision: Decision) -> Iterator[Step | str]:
-    tasks = [t for t in decision.defer if record.runs[t].state == DEFERRED and without.runs[t].state != DEFERRED]
+    tasks = [t for t in decision.defer if record.runs[t].state == DEFERRED and _without(record, without, t).state != DEFERRED]
     if tasks:
         yield Step({"kind": "reinstate", "tasks": tasks}, f"reinstate {', '.join(_named(record, t) for t in tasks)}")
 
 
 def _lanes(record: Record, without: Record, along: Iterable[Event]) -> Iterator[Step | str]:
     for event in (e for e in along if isinstance(e, Move)):
-        run, before = record.runs[event.task], without.runs[event.task].lanes
-        if run.lanes == before or event.lane not in run.lanes:
+        run, before = record.runs[event.task], _without(record, without, event.task).lanes
+        lane = next((name for name in before if name not in run.lanes), None)
+        if lane is None or event.lane not in run.lanes:
             continue
         if run.state not in (NOT_STARTED, DEFERRED):
             yield f"{_named(record, event.task)} stays with {event.lane}: {_state(record, event.task)}"
             continue
-        lane = next(n for n in before if n not in run.lanes)
         yield Step({"kind": "move", "task": event.task, "lane": lane}, f"hand {_named(record, event.task)} back to {lane}")
 
 
 def _lengths(record: Record, without: Record, decision: Decision) -> Iterator[Step | str]:
     for task_id, minutes in decision.trim.items():
-        run, before = record.runs[task_id], without.runs[task_id]
+        run, before = record.runs[task_id], _without(record, without, task_id)
         if run.planned_min != minutes or before.planned_min == minutes:
             continue
         if run.state in (DONE, BROKEN_OFF):
@@ -144,6 +144,11 @@ def _broken_off(record: Record, along: Iterable[Event]) -> Iterator[Step | str]:
     for event in (e for e in along if isinstance(e, BreakOff)):
         if record.runs[event.task].state == BROKEN_OFF:
             yield f"{_named(record, event.task)} stays broken off"
+
+
+def _without(record: Record, without: Record, task_id: str) -> TaskRun:
+    """A task as it would be without the decision; one that the decision alone brought in as if nothing had happened to it."""
+    return without.runs.get(task_id) or run_of(record.runs[task_id].task, record.runs[task_id].origin)
 
 
 def _named(record: Record, task_id: str) -> str:

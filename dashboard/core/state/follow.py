@@ -10,7 +10,7 @@ from typing import Literal, NamedTuple
 import numpy as np
 
 from dashboard.core.base.caution import CAUTION
-from dashboard.core.base.findings import Unread
+from dashboard.core.base.findings import Unread, one_per_event
 from dashboard.core.deferral.advice_model import Advice
 from dashboard.core.events.event import Event
 from dashboard.core.plan.model import Consumable, Lane, Plan, Suit
@@ -146,13 +146,13 @@ def state_with_draws(
         contingencies={c.id: c.id in record.inserted for c in plan.contingencies},
         checks=checks,
         alerts=alerts_of(record, tasks, end, limit, budget),
-        discrepancies=[
+        discrepancies=one_per_event([
             *record.discrepancies,
             *(
                 discrepancy_of(odd, suit, name, record.pet_zero)
                 for (suit, name), one in budget.items() for odd in one.odd if not odd.slight
             ),
-        ],
+        ]),
         unread=[*unread, *record.standing.unread],
         basis=_basis(record),
         not_known=_not_known(seen, draws),

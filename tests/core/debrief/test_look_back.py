@@ -120,11 +120,3 @@ def test_a_sortie_of_which_nothing_is_known():
     facts = debrief(PLAN, [], parse_instant(at("-0:10")), draws=0)
     assert facts.projections == [] and facts.decisions == [] and facts.carry_over == []
     assert all(lane.end_pet_min == sum(s.minutes for s in lane.segments) for lane in facts.lanes.values() if lane.segments)
-
-
-def test_what_an_extend_adds_is_a_line_of_its_own():
-    """The decision is answerable for its minutes; only what runs beyond the new length took longer."""
-    log = "0:00 clock\n0:00 start T010\n0:30 done T010\n0:31 extend T020 duration=45\n0:31 start T020\n1:20 done T020"
-    facts = made(PLAN, log, "1:20")
-    assert line(facts, "EV1", "extended", "T020").minutes == 15
-    assert line(facts, "EV1", "overrun", "T020").minutes == pytest.approx(4)

@@ -105,3 +105,18 @@ def test_what_is_no_event_is_refused_with_what_was_expected_and_found(raw: objec
     """Field by field."""
     with pytest.raises(UnreadableEvent, match=why):
         parse_event(raw)
+
+
+@pytest.mark.parametrize(
+    ("kind", "fields"),
+    [
+        ("estimate", {"remaining": 10**400}), ("note", {"seq": 10**400}), ("decision", {"chosen": {"x": [1, 10**400]}}),
+        ("decision", {"figures": {"events": 10**400}}), ("amend", {"changes": {"duration": 10**400}}),
+        ("decision", {"chosen": 1e400}), ("reading", {"water": 1e400}),
+    ],
+)  # fmt: skip
+def test_a_number_that_cannot_be_held_is_refused_wherever_it_stands(kind: str, fields: dict[str, object]) -> None:
+    """Said by its length, not written out."""
+    with pytest.raises(UnreadableEvent, match="found one of about 401 digits|found inf") as refused:
+        example(kind, **fields)
+    assert len(str(refused.value)) < 200
