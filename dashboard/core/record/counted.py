@@ -24,7 +24,7 @@ from dashboard.core.plan.model import Plan
 
 
 @dataclass(frozen=True)
-class Standing:
+class CountedEvents:
     """The events that count at one instant, and what became of the others.
 
     `amended` has the amended events as they read now, those included that count only later; `as_came` the same as they came.
@@ -48,7 +48,7 @@ def sort_key(event: Event) -> tuple[datetime, int, str]:
     return (event.at, event.seq if event.seq is not None else 0, event.id)
 
 
-def standing_events(plan: Plan, events: Iterable[Event], now: datetime) -> Standing:
+def events_that_count(plan: Plan, events: Iterable[Event], now: datetime) -> CountedEvents:
     """The events that stand at `now`.
 
     Parameters
@@ -93,15 +93,15 @@ def standing_events(plan: Plan, events: Iterable[Event], now: datetime) -> Stand
     set_aside = {one.event for one in odd}
     bodies = [e for e in dated if e.at <= now and not (e.id in set_aside and e.is_timed)]
     names = KnownNames.of(plan, bodies)
-    standing = []
+    counted = []
     for e in bodies:
         why = names.unknown(e)
         if why is None:
-            standing.append(e)
+            counted.append(e)
         else:
             unread.append(Unread(line=_as_it_came(e), why=why, where=f"event {e.id}"))
     as_came = {e.id: e for e in known if e.id in amended}
-    return Standing(_in_order(standing), discrepancies, unread, amended_by, withdrawn_by, amended, as_came)
+    return CountedEvents(_in_order(counted), discrepancies, unread, amended_by, withdrawn_by, amended, as_came)
 
 
 def _first_of_each_id(events: Iterable[Event]) -> tuple[list[Event], list[Unread]]:

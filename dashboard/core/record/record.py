@@ -8,7 +8,7 @@ from typing import Literal, NamedTuple
 
 from dashboard.core.base.findings import Discrepancy
 from dashboard.core.plan.model import Plan, Task
-from dashboard.core.record.counted import Standing
+from dashboard.core.record.counted import CountedEvents
 from dashboard.core.record.lifecycle import (
     BROKEN_OFF,
     DEFERRED,
@@ -100,7 +100,7 @@ class Record:
     """Everything the fold found, at one instant."""
 
     plan: Plan
-    standing: Standing
+    counted: CountedEvents
     pet_zero: datetime
     pet_zero_from: ZeroFrom
     pet_min: float

@@ -17,7 +17,7 @@ from dashboard.core.events.choose import Choose
 from dashboard.core.events.decision import Decision
 from dashboard.core.events.event import Event
 from dashboard.core.events.move import Move
-from dashboard.core.record.counted import Standing, sort_key
+from dashboard.core.record.counted import CountedEvents, sort_key
 from dashboard.core.record.fold import reconcile
 from dashboard.core.record.lifecycle import BROKEN_OFF, DEFERRED, DONE, NOT_STARTED
 from dashboard.core.record.record import Record, TaskRun, run_of
@@ -40,14 +40,14 @@ class Reversal:
     stays: list[str] = field(default_factory=list)
 
 
-def came_with(decision: Decision, standing: Standing) -> list[Event]:
+def came_with(decision: Decision, counted: CountedEvents) -> list[Event]:
     """The events that carry out the rest of a decision: sent for the same instant, and named in what was chosen.
 
     An amendment of the time of one of them parts none from the others.
     """
     chosen = decision.chosen if isinstance(decision.chosen, Mapping) else {}
-    at = standing.came_at(decision)
-    found = [e for e in standing.events if _is_part(e, chosen) and standing.came_at(e) == at]
+    at = counted.came_at(decision)
+    found = [e for e in counted.events if _is_part(e, chosen) and counted.came_at(e) == at]
     return sorted(found, key=sort_key)
 
 
@@ -76,10 +76,10 @@ def reversal(record: Record, events: Iterable[Event], decision_id: str, now: dat
     events : iterable of event models
         In any order.
     """
-    decision = next((e for e in record.standing.events if e.id == decision_id and isinstance(e, Decision)), None)
+    decision = next((e for e in record.counted.events if e.id == decision_id and isinstance(e, Decision)), None)
     if decision is None:
         return None
-    along = came_with(decision, record.standing)
+    along = came_with(decision, record.counted)
     gone = {decision.id, *(e.id for e in along)}
     without = reconcile(record.plan, [e for e in events if e.id not in gone], now)
     said: list[Step | str] = [

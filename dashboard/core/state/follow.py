@@ -153,7 +153,7 @@ def state_with_draws(
                 for (suit, name), one in budget.items() for odd in one.odd if not odd.slight
             ),
         ]),
-        unread=[*unread, *record.standing.unread],
+        unread=[*unread, *record.counted.unread],
         basis=_basis(record),
         not_known=_not_known(seen, draws),
     )
@@ -483,7 +483,7 @@ def _checks(record: Record) -> list[CheckState]:
 
 
 def _basis(record: Record) -> Basis:
-    events = record.standing.events
+    events = record.counted.events
     last = events[-1] if events else None
     decisions = sum(event.is_decision for event in events)
     words = "the briefed plan" if not decisions else (
