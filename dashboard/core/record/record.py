@@ -80,7 +80,7 @@ class TaskRun:
         return estimate if estimate is not None else max(0.0, self.planned_min - self.worked_min(pet_min))
 
 
-class Reading(NamedTuple):
+class AmountLeft(NamedTuple):
     """What a suit had left of a consumable, as read: kg, or Wh for the battery."""
 
     pet_min: float
@@ -112,7 +112,7 @@ class Record:
     inserted: list[str] = field(default_factory=list)
     blocked_by: dict[str, list[str]] = field(default_factory=dict)
     chosen: dict[str, str] = field(default_factory=dict)
-    readings: dict[tuple[str, str], list[Reading]] = field(default_factory=dict)
+    readings: dict[tuple[str, str], list[AmountLeft]] = field(default_factory=dict)
     last_reading_at: datetime | None = None
     checks: dict[tuple[str, str], float] = field(default_factory=dict)
     end_pet_min: float | None = None

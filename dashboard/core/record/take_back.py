@@ -24,7 +24,7 @@ from dashboard.core.record.record import Record, TaskRun, run_of
 
 
 @dataclass(frozen=True)
-class Step:
+class ReversalStep:
     """One event that takes a part of a decision back (without id, time and sender), and that in words."""
 
     event: Mapping[str, Any]
@@ -36,7 +36,7 @@ class Reversal:
     """The events that take a decision back, in order. `stays` says in words what no event takes back."""
 
     at: datetime
-    steps: list[Step] = field(default_factory=list)
+    steps: list[ReversalStep] = field(default_factory=list)
     stays: list[str] = field(default_factory=list)
 
 
@@ -82,14 +82,14 @@ def reversal(record: Record, events: Iterable[Event], decision_id: str, now: dat
     along = came_with(decision, record.counted)
     gone = {decision.id, *(e.id for e in along)}
     without = reconcile(record.plan, [e for e in events if e.id not in gone], now)
-    said: list[Step | str] = [
+    said: list[ReversalStep | str] = [
         *_endings(record, without, along), *_deferred(record, without, decision), *_lanes(record, without, along),
         *_lengths(record, without, decision), *_broken_off(record, along),
     ]
-    return Reversal(decision.at, [s for s in said if isinstance(s, Step)], [s for s in said if isinstance(s, str)])
+    return Reversal(decision.at, [s for s in said if isinstance(s, ReversalStep)], [s for s in said if isinstance(s, str)])
 
 
-def _endings(record: Record, without: Record, along: Iterable[Event]) -> Iterator[Step | str]:
+def _endings(record: Record, without: Record, along: Iterable[Event]) -> Iterator[ReversalStep | str]:
     """An ending that was chosen before is chosen back; one that was open is open again once the choice is withdrawn."""
     alternatives = {a.id: a for a in record.plan.alternatives}
     for event in (e for e in along if isinstance(e, Choose)):
@@ -101,19 +101,19 @@ def _endings(record: Record, without: Record, along: Iterable[Event]) -> Iterato
         if begun and (before or one.default) != event.option:
             yield f"'{event.option}' stays taken for {named}: {_state(record, begun[0])}"
         elif before is None:
-            yield Step({"kind": "withdraw", "event": event.id}, f"leave '{named}' open again, by default '{one.default}'")
+            yield ReversalStep({"kind": "withdraw", "event": event.id}, f"leave '{named}' open again, by default '{one.default}'")
         else:
             back = {"kind": "choose", "alternative": one.id, "option": before}
-            yield Step(back, f"take '{before}' for {named} again")
+            yield ReversalStep(back, f"take '{before}' for {named} again")
 
 
-def _deferred(record: Record, without: Record, decision: Decision) -> Iterator[Step | str]:
+def _deferred(record: Record, without: Record, decision: Decision) -> Iterator[ReversalStep | str]:
     tasks = [t for t in decision.defer if record.runs[t].state == DEFERRED and _without(record, without, t).state != DEFERRED]
     if tasks:
-        yield Step({"kind": "reinstate", "tasks": tasks}, f"reinstate {', '.join(_named(record, t) for t in tasks)}")
+        yield ReversalStep({"kind": "reinstate", "tasks": tasks}, f"reinstate {', '.join(_named(record, t) for t in tasks)}")
 
 
-def _lanes(record: Record, without: Record, along: Iterable[Event]) -> Iterator[Step | str]:
+def _lanes(record: Record, without: Record, along: Iterable[Event]) -> Iterator[ReversalStep | str]:
     for event in (e for e in along if isinstance(e, Move)):
         run, before = record.runs[event.task], _without(record, without, event.task).lanes
         lane = next((name for name in before if name not in run.lanes), None)
@@ -122,10 +122,10 @@ def _lanes(record: Record, without: Record, along: Iterable[Event]) -> Iterator[
         if run.state not in (NOT_STARTED, DEFERRED):
             yield f"{_named(record, event.task)} stays with {event.lane}: {_state(record, event.task)}"
             continue
-        yield Step({"kind": "move", "task": event.task, "lane": lane}, f"hand {_named(record, event.task)} back to {lane}")
+        yield ReversalStep({"kind": "move", "task": event.task, "lane": lane}, f"hand {_named(record, event.task)} back to {lane}")
 
 
-def _lengths(record: Record, without: Record, decision: Decision) -> Iterator[Step | str]:
+def _lengths(record: Record, without: Record, decision: Decision) -> Iterator[ReversalStep | str]:
     for task_id, minutes in decision.trim.items():
         run, before = record.runs[task_id], _without(record, without, task_id)
         if run.planned_min != minutes or before.planned_min == minutes:
@@ -135,12 +135,12 @@ def _lengths(record: Record, without: Record, decision: Decision) -> Iterator[St
             continue
         kind = "extend" if before.planned_min > minutes else "trim"
         back = {"kind": kind, "task": task_id, "duration": before.planned_min}
-        yield Step(back, f"{_named(record, task_id)} back to {length(before.planned_min)}")
+        yield ReversalStep(back, f"{_named(record, task_id)} back to {length(before.planned_min)}")
         if before.whole_by_estimate_min is not None and run.whole_by_estimate_min is None:
             yield f"the estimate of {_named(record, task_id)} that the cut set aside is not back: enter it again"
 
 
-def _broken_off(record: Record, along: Iterable[Event]) -> Iterator[Step | str]:
+def _broken_off(record: Record, along: Iterable[Event]) -> Iterator[ReversalStep | str]:
     for event in (e for e in along if isinstance(e, BreakOff)):
         if record.runs[event.task].state == BROKEN_OFF:
             yield f"{_named(record, event.task)} stays broken off"

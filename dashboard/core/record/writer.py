@@ -13,7 +13,7 @@ from dashboard.core.events.event import Event
 from dashboard.core.events.recorder import Recorder
 from dashboard.core.plan.model import Task
 from dashboard.core.record.lifecycle import BROKEN_OFF, DEFERRED, DONE, IN_WORK, NOT_STARTED, ON_HOLD, TABLE
-from dashboard.core.record.record import Reading, Record, TaskRun, out_of_plan, run_of
+from dashboard.core.record.record import AmountLeft, Record, TaskRun, out_of_plan, run_of
 
 
 class RecordWriter(Recorder):
@@ -346,7 +346,7 @@ class RecordWriter(Recorder):
     def read(self, event: Event, suit: str, left: Mapping[str, float]) -> None:
         pet = self._pet(event)
         for name, value in left.items():
-            self._record.readings.setdefault((suit, name), []).append(Reading(pet, value, event.id))
+            self._record.readings.setdefault((suit, name), []).append(AmountLeft(pet, value, event.id))
         self._record.last_reading_at = event.at
 
     def check_made(self, event: Event, check: str, lane: str) -> None:
