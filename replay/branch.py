@@ -3,8 +3,8 @@
 What stays of the recording, and what does not:
 
 1. Everything that the room had received by the moment stays.
-2. Of what came in later, decisions go: deferring, reinstating, trimming, inserting, choosing, adding, moving, breaking off,
-   and decisions in words. What answers them (amend, withdraw) goes with them.
+2. Of what came in later, decisions go: deferring, reinstating, trimming, extending, inserting, choosing, adding, moving,
+   breaking off, and decisions in words. What answers them (amend, withdraw) goes with them.
 3. The rest (starts, dones, holds, estimates, readings, checks, notes) is what happened outside, and stays for as long as
    it fits the branch: an event goes when it speaks of a task that the branch does not have in its plan of record, or when
    it does not fit there (a start in a lane that the trainee keeps busy, a done of a task never begun) although it did fit in

@@ -171,8 +171,8 @@ def truth_of(run: RecordedRun) -> Truth:
     if not finishes or last.end.plan_pace_pet_min is None:
         raise Unscorable("no crew task was done")
     end = last.end.plan_pace_pet_min
-    changed = [e.at for e in record.standing.events if e.is_decision]
-    gave = [e.at for e in record.standing.events if e.gives_up()]
+    changed = [e.at for e in record.counted.events if e.is_decision]
+    gave = [e.at for e in record.counted.events if e.gives_up()]
     return Truth(
         end,
         {

@@ -23,7 +23,7 @@ from dashboard.core.base.times import minutes_between, parse_instant
 from dashboard.core.events.clock import ClockSet
 from dashboard.core.events.event import Event
 from dashboard.core.plan.model import Plan
-from dashboard.core.record.counted import standing_events
+from dashboard.core.record.counted import events_that_count
 from dashboard.log.logfile import read_log
 from dashboard.log.planfile import load_plan
 from dashboard.words import rehearsal
@@ -199,8 +199,8 @@ def as_it_was(run: RecordedRun) -> RecordedRun:
     Amendments are applied and withdrawn events are left out from the beginning, and each event counts from its own
     time. Lines that could not be understood stay as they are.
     """
-    standing = standing_events(run.plan, run.events, datetime.max.replace(tzinfo=UTC)).events
-    events = sorted((e.model_copy(update={"received": e.at}) for e in standing), key=lambda e: (e.at, e.seq or 0))
+    counted = events_that_count(run.plan, run.events, datetime.max.replace(tzinfo=UTC)).events
+    events = sorted((e.model_copy(update={"received": e.at}) for e in counted), key=lambda e: (e.at, e.seq or 0))
     clocks = [e for e in events if isinstance(e, ClockSet)]
     zero = clocks[-1].at if clocks else run.pet_zero
     return replace(run, events=tuple(events), pet_zero=zero, pet_zero_known=zero, counts_from="at")

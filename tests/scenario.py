@@ -12,7 +12,8 @@ import tomllib
 from typing import Any
 
 from dashboard.core.base.times import instant_text, parse_instant, parse_minutes, plus_minutes
-from dashboard.core.events.kinds import parse_event
+from dashboard.core.events.event import Event
+from dashboard.core.events.kinds import KINDS, parse_event
 from dashboard.core.plan.model import Plan
 from dashboard.core.state.follow import follow
 from dashboard.core.state.model import SortieState
@@ -22,12 +23,6 @@ SORTIE = 'id = "t"\nstart = 2031-04-12T09:10:00Z\nlimit = "7:00"\nreserve = 30\n
 LANES = "".join(
     f'[[lane]]\nid = "{name}"\nkind = "{kind}"\n' for name, kind in (("EV1", "crew"), ("EV2", "crew"), ("ARM", "arm"))
 )
-SUBJECT = {
-    "start": "task", "done": "task", "hold": "task", "resume": "task", "break_off": "task", "estimate": "task",
-    "trim": "task", "move": "task", "insert": "contingency", "choose": "alternative", "reading": "suit",
-    "check": "check", "amend": "event", "withdraw": "event", "defer": "tasks", "reinstate": "tasks", "note": "text",
-    "decision": "text", "add": "task",
-}
 
 
 def plan_of(text: str) -> Plan:
@@ -75,7 +70,7 @@ def _event(line: str, seq: int) -> Any:
     for i, word in enumerate(rest):
         key, equals, value = word.partition("=")
         if not equals and i == 0:
-            key, value = SUBJECT[kind], word
+            key, value = _subject(kind), word
         if key == "at":
             value = at(value)
         if key in ("tasks", "lanes", "defer"):
@@ -85,6 +80,11 @@ def _event(line: str, seq: int) -> Any:
         else:
             raw[key] = {"true": True}.get(value, value)
     return parse_event(raw)
+
+
+def _subject(kind: str) -> str:
+    """The field that the first word of a line fills: the first one that a kind has of its own."""
+    return next(name for name in KINDS[kind].model_fields if name not in Event.model_fields)
 
 
 def at(pet: str | float) -> str:

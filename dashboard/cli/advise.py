@@ -51,7 +51,7 @@ def print_advice(
     record = reconcile(asked.plan, asked.events, asked.now)
     wish = Wish(frozenset(_names(keep or [])), frozenset(_names(give_up or [])), resequence)
     advice = advice_of(advise(record, confidence=confidence, basis=chosen, wish=wish))
-    unread = [*asked.unread, *record.standing.unread]
+    unread = [*asked.unread, *record.counted.unread]
     if as_json:
         print(advice.model_dump_json(indent=2))
         if unread:

@@ -186,11 +186,8 @@ def _projected(piece: Piece, task: TaskState, given_up: str | None) -> Block:
     start, end = task.projected_start_pet_min or 0.0, task.projected_finish_pet_min or 0.0
     length = words.duration(task.remaining_min if task.remaining_min is not None else end - start)
     briefed = words.whole(_briefed_min(task), "nearest")
-    second = (
-        f"{_origin(task)}trimmed to {length}, briefed {briefed}"
-        if task.trimmed
-        else f"{_origin(task)}{length}"
-    )
+    changed = "trimmed to " if task.trimmed else "extended to " if task.extended else ""
+    second = f"{_origin(task)}{changed}{length}" + (f", briefed {briefed}" if changed else "")
     if task.window_missed:
         second = f"no {' or '.join(task.window_missed)} left that holds it"
     block: Block = piece(

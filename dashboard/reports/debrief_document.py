@@ -176,6 +176,7 @@ def _task(lane: str, row: TaskRow) -> tuple[str, ...]:
     notes += ["get-ahead"] if row.get_ahead else []
     notes += [row.why_out] if row.why_out and row.why_out != "deferred" else []
     notes += [f"trimmed to {words.duration(row.planned_min)}"] if row.planned_min < row.briefed_min else []
+    notes += [f"extended to {words.duration(row.planned_min)}"] if row.planned_min > row.briefed_min else []
     notes += [f"{words.duration(row.held_min)} on hold"] if row.held_min >= 0.5 else []
     worked = "not known" if row.worked_min is None else f"{words.whole(row.worked_min, 'nearest')}"
     begun = row.start_pet_min is not None or row.finish_pet_min is not None

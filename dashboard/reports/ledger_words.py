@@ -10,7 +10,7 @@ RAN_OVER, RAN_UNDER = "Work that took longer than briefed", "Work that took less
 HOLDS, WAITS_LANE, WAITS_ARM = "Holds", "Waits for another lane", "Waits for the arm"
 WAITS_WINDOW, WAITS_SET = "Waits for a window", "Waits for settling or a set time"
 BETWEEN, GAPS = "Between tasks, no reason in plan or log", "Briefed gaps not used"
-BEYOND = "Work beyond the brief (contingency, added, get-ahead, other option)"
+BEYOND = "Work beyond the brief (contingency, added, extended, get-ahead, other option)"
 GIVEN_UP = "Given up (trimmed, broken off, deferred, not done)"
 OPTION, TAKEN, HANDED = "Option not taken", "Taken over from another lane", "Handed over to another lane"
 CLOSE_OUTS, UNKNOWN, EARLY = "Close-outs", "Start not entered: work and wait not told apart", "Work before PET zero"
@@ -22,7 +22,7 @@ GROUPS = (
 
 _BY_KIND: Mapping[LedgerKind, str] = {
     "overrun": RAN_OVER, "underrun": RAN_UNDER, "hold": HOLDS, "gap not used": GAPS, "close-out": CLOSE_OUTS,
-    "contingency": BEYOND, "added": BEYOND, "get-ahead": BEYOND, "option taken": BEYOND, "taken over": TAKEN,
+    "contingency": BEYOND, "added": BEYOND, "extended": BEYOND, "get-ahead": BEYOND, "option taken": BEYOND, "taken over": TAKEN,
     "start not known": UNKNOWN, "before PET zero": EARLY, "trimmed": GIVEN_UP, "broken off": GIVEN_UP,
     "deferred": GIVEN_UP, "not done": GIVEN_UP, "option not taken": OPTION, "handed over": HANDED,
 }  # fmt: skip
@@ -35,8 +35,8 @@ _SAID: Mapping[LedgerKind, str] = {
     "close-out": "close-out after it was broken off", "contingency": "contingency", "added": "added", "get-ahead": "get-ahead",
     "option taken": "option taken", "taken over": "taken over from another lane",
     "start not known": "start not entered: work and wait cannot be told apart", "trimmed": "trimmed",
-    "broken off": "broken off", "deferred": "deferred", "not done": "not done", "option not taken": "option not taken",
-    "handed over": "handed over to another lane",
+    "extended": "let run longer", "broken off": "broken off", "deferred": "deferred", "not done": "not done",
+    "option not taken": "option not taken", "handed over": "handed over to another lane",
 }  # fmt: skip
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from dashboard import words
+from dashboard.core.events.extend import may_be_extended
 from dashboard.core.plan.model import Contingency, Plan, Task
 from dashboard.core.state.model import SortieState, TaskState
 
@@ -33,6 +34,7 @@ def choices_of(plan: Plan, state: SortieState) -> dict[str, Offer]:
                         for lane in task.can_move_to if lane not in state.tasks[t].lanes],
         "deferred": _labelled((t, one) for t, one in state.tasks.items() if one.state == "deferred"),
         "trimmable": _trimmable(state, briefed),
+        "extendable": _extendable(state, briefed),
         "lanes": [[name, name] for name in state.lanes],
         "scopes": [["all", "everything"], *([f"lane:{n}", f"lane {n}"] for n in state.lanes),
                    *([f"task:{value}", label] for value, label in tasks)],
@@ -75,11 +77,21 @@ def _briefed(plan: Plan) -> dict[str, Task]:
     return {task.id: task for task in [*plan.tasks, *(t for c in plan.contingencies for t in c.tasks)]}
 
 
+_NOT_OVER = ("not started", "in work", "on hold")
+
+
+def _extendable(state: SortieState, briefed: dict[str, Task]) -> Offer:
+    return [
+        [task_id, f"{named(task_id, state)} ({words.duration(one.planned_min)})"] for task_id, one in state.tasks.items()
+        if task_id in briefed and may_be_extended(briefed[task_id]) and one.in_plan and one.state in _NOT_OVER
+    ]
+
+
 def _trimmable(state: SortieState, briefed: dict[str, Task]) -> Offer:
     found = []
     for task_id, one in state.tasks.items():
         shortest = briefed[task_id].shortest if task_id in briefed else None
-        if shortest is not None and one.in_plan and one.state in ("not started", "in work", "on hold"):
+        if shortest is not None and one.in_plan and one.state in _NOT_OVER:
             label = f"{named(task_id, state)} ({words.duration(one.planned_min)}, useful from {words.duration(shortest, 'up')})"
             found.append([task_id, label])
     return found

@@ -160,7 +160,7 @@ def _as_it_is(record: Record, truth: Truth) -> Record:
     """The record with true lengths in place of likely ones."""
     runs = {}
     for task_id, run in record.runs.items():
-        share = run.planned_min / run.task.likely_min if run.trimmed and run.task.likely_min else 1.0
+        share = run.planned_min / run.task.likely_min if run.length_set and run.task.likely_min else 1.0
         runs[task_id] = replace(run, planned_min=truth.get(task_id, run.planned_min) * share, whole_by_estimate_min=None)
     return replace(record, runs=runs)
 
@@ -172,7 +172,7 @@ def _outcome(plan: Plan, record: Record, decided: int) -> Flown:
     for run in record.runs.values():
         likely = run.task.likely_min
         if run.state == DONE:
-            share = run.planned_min / likely if run.trimmed and likely else 1.0
+            share = run.planned_min / likely if run.length_set and likely else 1.0
         elif run.state == BROKEN_OFF:
             share = min(1.0, run.worked_before_min / likely) if likely else 1.0
         else:

@@ -31,7 +31,7 @@ EMPTY = logbook(plain_plan(), [], parse_instant(at("0:10")))
 ANSWERED_ELSEWHERE = {"amend", "withdraw"}  # from the row that they answer
 SAMPLES = {
     "tasks": "T010", "to_start": "T010", "in_hand": "T010", "before": "T010", "movable": "T010", "can_move_to": "EV1",
-    "deferred": "T010", "trimmable": "T010", "held": "lane:EV1",
+    "deferred": "T010", "trimmable": "T010", "extendable": "T010", "held": "lane:EV1",
     "lanes": "EV1", "scopes": "lane:EV1", "suits": "A", "checks": "c", "contingencies": "c",
     "alternatives": "a", "options": "o", "minutes": 12, "text": "words", "number": 1.5,
 }  # fmt: skip

@@ -29,9 +29,7 @@ def parse_minutes(value: object) -> float:
     if isinstance(value, bool):
         raise ValueError(f'minutes or "H:MM", not {value}')
     if isinstance(value, int | float):
-        if not math.isfinite(value):
-            raise ValueError(f"a finite number of minutes, not {value}")
-        return float(value)
+        return _finite(value)
     if isinstance(value, str):
         text = value.strip()
         match = _PET.match(text)
@@ -40,8 +38,19 @@ def parse_minutes(value: object) -> float:
             total = int(hours) * 60 + int(minutes) + (float(seconds) / 60 if seconds else 0.0)
             return -total if sign else total
         if _NUMBER.match(text):
-            return float(text)
+            return _finite(float(text))
     raise ValueError(f'minutes (a number) or "H:MM", not {value!r}')
+
+
+def _finite(number: float) -> float:
+    """The number as a float; one too large to hold is refused without being written out."""
+    try:
+        minutes = float(number)
+    except OverflowError:
+        minutes = math.inf
+    if not math.isfinite(minutes):
+        raise ValueError("a finite number of minutes, not one that is too large or no number")
+    return minutes
 
 
 def parse_instant(value: object) -> datetime:

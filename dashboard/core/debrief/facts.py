@@ -18,7 +18,7 @@ from dashboard.core.state.model import LimitState
 SegmentKind = Literal["work", "projected", "close-out", "hold", "start not known", "idle"]
 LedgerKind = Literal[
     "overrun", "underrun", "hold", "wait", "gap not used", "close-out", "contingency", "added", "get-ahead",
-    "option taken", "taken over", "start not known", "before PET zero", "trimmed", "broken off", "deferred",
+    "option taken", "taken over", "start not known", "before PET zero", "trimmed", "extended", "broken off", "deferred",
     "not done", "option not taken", "handed over",
 ]  # fmt: skip
 WaitFor = Literal["lane", "arm", "window", "settling", "not before", "no reason"]
@@ -69,7 +69,7 @@ class TaskRow(StateModel):
     start_late_min: float | None
     finish_late_min: float | None
     briefed_min: float
-    planned_min: float = Field(description="briefed length, or what it was trimmed to")
+    planned_min: float = Field(description="briefed length, or what a trim or an extend set")
     worked_min: float | None = Field(description="minutes in work, holds left out; None: start not known")
     longer_min: float | None = Field(description="worked less briefed length, of a finished task")
     held_min: float

@@ -152,7 +152,7 @@ def hold_pieces(record: Record, projection: Projection, run: TaskRun) -> Iterato
 
 def _events_of(record: Record, run: TaskRun) -> list[Event]:
     mine = set(run.events)
-    return [event for event in record.standing.events if event.id in mine]
+    return [event for event in record.counted.events if event.id in mine]
 
 
 def _reason(record: Record, event: Hold | Insert) -> str | None:
@@ -167,7 +167,7 @@ def _lane_holds(record: Record, lane: str, end: float) -> list[Piece]:
     found: list[Piece] = []
     since: float | None = None
     why: str | None = None
-    for event in record.standing.events:
+    for event in record.counted.events:
         if isinstance(event, Hold) and event.covers(lane) and since is None:
             since, why = _pet(record, event), event.reason
         elif isinstance(event, Resume) and since is not None and _resumes(record, event, lane):

@@ -60,11 +60,11 @@ def _tasks(ledger: Ledger) -> Iterator[LedgerLine]:
         if task_id not in briefed:
             yield LedgerLine(kind=_kind_of_more(ledger, run), minutes=now, task=task_id)
             continue
-        kind, cut = _kind_of_briefed(ledger, run, task_id in unknown), 0.0
-        if kind is None and run.trimmed and run.planned_min < run.task.likely_min:
-            cut = run.planned_min - run.task.likely_min
-            yield LedgerLine(kind="trimmed", minutes=cut, task=task_id)
-        rest = now - briefed[task_id] - cut
+        kind, by_decision = _kind_of_briefed(ledger, run, task_id in unknown), 0.0
+        if kind is None and run.length_set:
+            by_decision = run.planned_min - run.task.likely_min
+            yield LedgerLine(kind="extended" if run.extended else "trimmed", minutes=by_decision, task=task_id)
+        rest = now - briefed[task_id] - by_decision
         yield LedgerLine(kind=kind or ("overrun" if rest > 0 else "underrun"), minutes=rest, task=task_id)
 
 

@@ -239,14 +239,14 @@ def _less(actual: float | None, briefed: float | None) -> float | None:
 
 
 def _decisions(known: _Known, record: Record, progress: Progress) -> list[DecisionFact]:
-    taken = [event for event in record.standing.events if event.is_decision]
+    taken = [event for event in record.counted.events if event.is_decision]
     titles = {task_id: run.task.title for task_id, run in record.runs.items()}
     found = []
     for place, event in enumerate(taken, start=1):
         progress("decisions", place, len(taken))
         state, end_with_it = known.around(event)
         least = _least_suit(state)
-        along = came_with(event, record.standing) if isinstance(event, Decision) else []
+        along = came_with(event, record.counted) if isinstance(event, Decision) else []
         found.append(
             DecisionFact(
                 event=event.id,

@@ -40,7 +40,7 @@ def with_change(record: Record, change: Change) -> Record:
         if runs[task_id].state == NOT_STARTED:
             runs[task_id].state = DEFERRED
     for task_id, minutes in change.trim.items():
-        runs[task_id].planned_min, runs[task_id].trimmed = minutes, True
+        runs[task_id].planned_min, runs[task_id].length_set = minutes, True
         runs[task_id].whole_by_estimate_min = None
     for task_id in change.break_off:
         run = runs[task_id]
@@ -114,7 +114,7 @@ def value_left(run: TaskRun) -> float:
     """
     if _is_waiting(run):
         return 0.0
-    if not run.trimmed or not run.task.likely_min:
+    if not run.length_set or not run.task.likely_min:
         return run.task.value
     return run.task.value * min(1.0, run.planned_min / run.task.likely_min)
 

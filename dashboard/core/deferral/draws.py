@@ -129,6 +129,6 @@ class Draws:
         if key not in self._lengths:
             changed = replace(self.record.runs[task_id], lanes=lanes)
             if trimmed_min is not None:
-                changed = replace(changed, planned_min=trimmed_min, trimmed=True, whole_by_estimate_min=None)
+                changed = replace(changed, planned_min=trimmed_min, length_set=True, whole_by_estimate_min=None)
             self._lengths[key] = self.drawn.of(changed).length_min
         return self._lengths[key]

@@ -53,6 +53,11 @@ class Amend(Answer):
         for key in ("id", "kind", "seq", "received"):
             if key in self.changes:
                 raise ValueError(f"'{key}' to stay as it is (withdraw the event and enter a new one instead)")
+        if "at" in self.changes:
+            try:
+                parse_instant(self.changes["at"])
+            except ValueError as wrong:
+                raise ValueError(f"'at' in 'changes' to be {wrong}") from None
         return self
 
     def changed(self) -> dict[str, Any]:
@@ -62,7 +67,7 @@ class Amend(Answer):
 
     def answering(self, said: str, pet: Callable[[datetime], str]) -> str:
         changes = ", ".join(
-            f"time to {pet(value if isinstance(value, datetime) else parse_instant(value))}" if field == "at"
+            f"time to {pet(parse_instant(value))}" if field == "at"
             else f"{field} to {value}"
             for field, value in self.changed().items()
         )

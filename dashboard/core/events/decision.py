@@ -4,16 +4,16 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from typing import Any, ClassVar, Literal
+from typing import Annotated, Any, ClassVar, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, field_validator
 
 from dashboard.core.base.minutes import clock, length
 from dashboard.core.events.entry import Form, FormField
-from dashboard.core.events.event import Event, Named, TaskName
+from dashboard.core.events.event import Event, Named, Names, TaskName
 from dashboard.core.events.recorder import Recorder
 from dashboard.core.events.trim import trim
-from dashboard.core.plan.model import Identifier, Minutes
+from dashboard.core.plan.model import LONGEST_MIN, MOST_NAMES, Identifier, Minutes
 
 
 class DecisionFigures(BaseModel):
@@ -59,8 +59,10 @@ class Decision(Event):
 
     kind: Literal["decision"]
     text: str
-    defer: tuple[Identifier, ...] = ()
-    trim: dict[str, Minutes] = Field(default_factory=dict)
+    defer: Names = ()
+    trim: dict[Identifier, Annotated[Minutes, Field(ge=0, le=LONGEST_MIN)]] = Field(
+        default_factory=dict, max_length=MOST_NAMES
+    )
     chosen: Any = None
     figures: DecisionFigures | None = None
 

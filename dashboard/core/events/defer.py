@@ -8,15 +8,14 @@ from typing import ClassVar, Literal
 from pydantic import Field
 
 from dashboard.core.events.entry import Form, FormField, Spoken
-from dashboard.core.events.event import Event, Named, TaskName
+from dashboard.core.events.event import Event, Named, Names, TaskName
 from dashboard.core.events.recorder import Recorder
-from dashboard.core.plan.model import Identifier
 
 
 class TasksEvent(Event):
     """Speaks of several tasks."""
 
-    tasks: tuple[Identifier, ...] = Field(min_length=1)
+    tasks: Names = Field(min_length=1)
 
     is_decision: ClassVar[bool] = True
     needs_lead: ClassVar[bool] = True

@@ -10,12 +10,14 @@ from collections.abc import Callable, Iterator
 from datetime import datetime
 from typing import Annotated, ClassVar, Literal, NamedTuple
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field
 
 from dashboard.core.events.entry import Form, Spoken
 from dashboard.core.events.recorder import Recorder
 from dashboard.core.plan.model import Identifier, Instant
+from dashboard.core.plan.model import Names as PlanNames
 
+Names = Annotated[PlanNames, AfterValidator(lambda names: tuple(dict.fromkeys(names)))]  # each name once
 EventId = Annotated[str, Field(min_length=1, max_length=200)]
 NameSort = Literal["task", "lane", "suit", "contingency", "check", "alternative", "option"]
 Work = Literal["begins", "within", "ends"]
@@ -41,7 +43,7 @@ class Event(BaseModel):
     note: str | None = None
     sortie: str | None = Field(default=None, description="sortie the event belongs to; None: the one being followed")
     received: Instant | None = None
-    seq: int | None = None
+    seq: int | None = Field(default=None, ge=0)
     kind: str
 
     is_decision: ClassVar[bool] = False

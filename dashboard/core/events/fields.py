@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import types
 from collections.abc import Iterator
-from typing import Any, Union, get_args, get_origin
+from typing import Annotated, Any, Union, get_args, get_origin
 
 from pydantic import BaseModel
 
@@ -20,6 +20,8 @@ def _types(annotation: Any) -> Iterator[Any]:
     if get_origin(annotation) in (Union, types.UnionType):
         for part in get_args(annotation):
             yield from _types(part)
+    elif get_origin(annotation) is Annotated:
+        yield from _types(get_args(annotation)[0])
     elif annotation is not type(None):
         yield annotation
 

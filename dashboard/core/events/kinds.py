@@ -12,6 +12,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from functools import reduce
+from math import isfinite, log10
 from operator import or_
 from typing import Annotated, Any
 
@@ -30,6 +31,7 @@ from dashboard.core.events.done import Done
 from dashboard.core.events.end import End
 from dashboard.core.events.estimate import Estimate
 from dashboard.core.events.event import Event
+from dashboard.core.events.extend import Extend
 from dashboard.core.events.hold import Hold, Resume
 from dashboard.core.events.insert import Insert
 from dashboard.core.events.move import Move
@@ -49,6 +51,7 @@ KINDS: Mapping[str, type[Event]] = {
     "defer": Defer,  # tasks leave this sortie
     "reinstate": Reinstate,  # and come back
     "trim": Trim,  # a task is cut short
+    "extend": Extend,  # or let run longer
     "insert": Insert,  # a contingency happens
     "choose": Choose,  # an ending is taken
     "add": Add,  # an unplanned task
@@ -62,6 +65,7 @@ KINDS: Mapping[str, type[Event]] = {
     "end": End,  # the sortie is over
 }
 
+LONGEST_INTEGER_BITS = 60
 _SUBJECT = re.compile(r"^\w+ should (?:be|have) ")  # "Input should be a number": the field is named already
 _ANY_KIND: Any = reduce(or_, KINDS.values())
 EVENT_ADAPTER: TypeAdapter[Event] = TypeAdapter(Annotated[_ANY_KIND, Field(discriminator="kind")])
@@ -81,6 +85,7 @@ def parse_event(raw: object) -> Event:
     """
     if not isinstance(raw, Mapping):
         raise UnreadableEvent(f"expected one JSON object per event; found {type(raw).__name__}")
+    _refuse_what_cannot_be_written(raw)
     kind = raw.get("kind")
     if not isinstance(kind, str) or kind not in KINDS:
         found = "none" if kind is None else f"'{kind}'"
@@ -89,6 +94,27 @@ def parse_event(raw: object) -> Event:
         return KINDS[kind].model_validate(dict(raw))
     except ValidationError as wrong:
         raise UnreadableEvent(describe_validation(wrong)) from None
+
+
+def _refuse_what_cannot_be_written(raw: Mapping[Any, Any]) -> None:
+    """Refuse numbers that no reader of the log or of the state could take, wherever in an event they stand.
+
+    Raises
+    ------
+    UnreadableEvent
+    """
+    waiting: list[Any] = [raw]
+    while waiting:
+        value = waiting.pop()
+        if isinstance(value, Mapping):
+            waiting.extend(value.values())
+        elif isinstance(value, list | tuple):
+            waiting.extend(value)
+        elif isinstance(value, int) and value.bit_length() > LONGEST_INTEGER_BITS:
+            digits = int(value.bit_length() * log10(2)) + 1
+            raise UnreadableEvent(f"expected whole numbers of at most 18 digits; found one of about {digits} digits")
+        elif isinstance(value, float) and not isfinite(value):
+            raise UnreadableEvent(f"expected finite numbers; found {value}")
 
 
 def describe_validation(wrong: ValidationError) -> str:

@@ -12,16 +12,18 @@ from dashboard.core.events.event import Event, Named, TaskName
 from dashboard.core.events.recorder import Recorder
 from dashboard.core.plan.model import CONSUMABLE_NAMES, CONSUMABLE_UNITS, CONSUMABLES, Identifier
 
+MOST_LEFT = 1e6  # as much as a suit may have loaded
+
 
 class Reading(Event):
     """What is left of the consumables of a suit, in units of the plan."""
 
     kind: Literal["reading"]
     suit: Identifier
-    oxygen: float | None = Field(default=None, ge=0)
-    co2: float | None = Field(default=None, ge=0)
-    battery: float | None = Field(default=None, ge=0)
-    water: float | None = Field(default=None, ge=0)
+    oxygen: float | None = Field(default=None, ge=0, le=MOST_LEFT)
+    co2: float | None = Field(default=None, ge=0, le=MOST_LEFT)
+    battery: float | None = Field(default=None, ge=0, le=MOST_LEFT)
+    water: float | None = Field(default=None, ge=0, le=MOST_LEFT)
 
     is_timed: ClassVar[bool] = True
     form: ClassVar[Form | None] = Form(

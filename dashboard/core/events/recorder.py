@@ -91,7 +91,11 @@ class Recorder(ABC):
 
     @abstractmethod
     def set_length(self, event: Event, task_id: str, length_min: float) -> None:
-        """A task gets a new whole length, minutes. An estimate that exceeds it is set aside."""
+        """A task gets a new whole length, minutes.
+
+        An estimate that exceeds it is set aside, and any estimate when the task is let run longer than planned: it was
+        made of the length before.
+        """
 
     @abstractmethod
     def insert(self, event: Event, contingency_id: str) -> None:

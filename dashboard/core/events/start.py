@@ -8,16 +8,15 @@ from typing import ClassVar, Literal
 from pydantic import Field
 
 from dashboard.core.events.entry import Form, FormField, Spoken
-from dashboard.core.events.event import Named, TaskEvent, TaskName, Work
+from dashboard.core.events.event import Named, Names, TaskEvent, TaskName, Work
 from dashboard.core.events.recorder import Recorder
-from dashboard.core.plan.model import Identifier
 
 
 class Start(TaskEvent):
     """Work begins in `lanes`; without them in the lanes of the task."""
 
     kind: Literal["start"]
-    lanes: tuple[Identifier, ...] | None = Field(default=None, min_length=1)
+    lanes: Names | None = Field(default=None, min_length=1)
 
     is_timed: ClassVar[bool] = True
     work: ClassVar[Work | None] = "begins"

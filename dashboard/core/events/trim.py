@@ -50,6 +50,10 @@ def trim(record: Recorder, event: Event, task_id: str, duration_min: float) -> N
     applied = f"trim to {duration_min:g} min; applied"
     if run.task.required:
         record.complain(event, f"{task_id} not to be trimmed (required)", applied)
+    elif duration_min > run.planned_min:
+        record.complain(
+            event, f"a length below the planned {run.planned_min:g} min of {task_id} (an extend lets it run longer)", applied
+        )
     elif run.task.shortest is None:
         if duration_min < run.task.likely_min:
             record.complain(event, f"{task_id} not to be trimmed (no shortest length in the plan)", applied)

@@ -39,6 +39,8 @@ Instant = Annotated[
     PlainSerializer(instant_text, when_used="json"),
 ]
 Identifier = Annotated[str, Field(min_length=1, max_length=60, pattern=r"^\S+$")]
+MOST_NAMES = 200  # of one list: far more than a sortie has tasks, and few enough to be shown
+Names = Annotated[tuple[Identifier, ...], Field(max_length=MOST_NAMES)]
 
 
 class Model(BaseModel):
@@ -176,6 +178,8 @@ class Duration(Model):
             raise ValueError(f"at most {LONGEST_MIN:g} minutes (24 hours), not {likely:g}")
         if not low <= likely <= high:
             raise ValueError(f"low <= likely <= high, not {low:g}, {likely:g}, {high:g}")
+        if high > LONGEST_MIN:
+            raise ValueError(f"at most {LONGEST_MIN:g} minutes (24 hours), not {high:g}")
         return {"low": low, "likely": likely, "high": high, "exact": exact}
 
     @property
@@ -211,28 +215,30 @@ class Task(Model):
 
     id: Identifier
     title: str = ""
-    lanes: tuple[Identifier, ...] = Field(min_length=1)
+    lanes: Names = Field(min_length=1)
     start: Minutes | None = Field(
         default=None, ge=0, le=LONGEST_MIN, description="briefed start, PET minutes; None for get-aheads"
     )
     duration: Duration
     shortest: Minutes | None = Field(default=None, ge=0, description="may be trimmed to this; None: never trimmed")
-    after: tuple[Identifier, ...] = ()
-    follows: tuple[Follow, ...] = ()
+    after: Names = ()
+    follows: tuple[Follow, ...] = Field(default=(), max_length=MOST_NAMES)
     together: Identifier | None = Field(
         default=None, description="tasks with the same word are done all or not at all; None: stands alone"
     )
-    obliges: tuple[Identifier, ...] = Field(default=(), description="once this one is begun, those must be done")
-    serves: tuple[Identifier, ...] = Field(default=(), description="of no use unless one of those is done")
+    obliges: Names = Field(default=(), description="once this one is begun, those must be done")
+    serves: Names = Field(default=(), description="of no use unless one of those is done")
     priority: int = Field(default=2, ge=1, le=9, description="1 is highest")
     value: float = Field(default=1.0, ge=0, le=1e6)
     required: bool = False
     get_ahead: bool = False
-    closeout: Minutes | None = Field(default=None, ge=0, description="minutes to leave safe; None: never broken off")
-    can_move_to: tuple[Identifier, ...] = ()
+    closeout: Minutes | None = Field(
+        default=None, ge=0, le=LONGEST_MIN, description="minutes to leave safe; None: never broken off"
+    )
+    can_move_to: Names = ()
     worksite: Identifier | None = None
     workload: Workload | None = None
-    needs: tuple[Identifier, ...] = ()
+    needs: Names = ()
     not_before: Minutes | None = Field(default=None, le=LONGEST_MIN)
     activity: str | None = None
     leg: Identifier | None = Field(

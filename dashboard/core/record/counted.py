@@ -8,7 +8,7 @@ was not begun earlier starts before anything else is said of it: it cannot be do
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any
@@ -24,7 +24,7 @@ from dashboard.core.plan.model import Plan
 
 
 @dataclass(frozen=True)
-class Standing:
+class CountedEvents:
     """The events that count at one instant, and what became of the others.
 
     `amended` has the amended events as they read now, those included that count only later; `as_came` the same as they came.
@@ -48,7 +48,7 @@ def sort_key(event: Event) -> tuple[datetime, int, str]:
     return (event.at, event.seq if event.seq is not None else 0, event.id)
 
 
-def standing_events(plan: Plan, events: Iterable[Event], now: datetime) -> Standing:
+def events_that_count(plan: Plan, events: Iterable[Event], now: datetime) -> CountedEvents:
     """The events that stand at `now`.
 
     Parameters
@@ -93,15 +93,15 @@ def standing_events(plan: Plan, events: Iterable[Event], now: datetime) -> Stand
     set_aside = {one.event for one in odd}
     bodies = [e for e in dated if e.at <= now and not (e.id in set_aside and e.is_timed)]
     names = KnownNames.of(plan, bodies)
-    standing = []
+    counted = []
     for e in bodies:
         why = names.unknown(e)
         if why is None:
-            standing.append(e)
+            counted.append(e)
         else:
             unread.append(Unread(line=_as_it_came(e), why=why, where=f"event {e.id}"))
     as_came = {e.id: e for e in known if e.id in amended}
-    return Standing(_in_order(standing), discrepancies, unread, amended_by, withdrawn_by, amended, as_came)
+    return CountedEvents(_in_order(counted), discrepancies, unread, amended_by, withdrawn_by, amended, as_came)
 
 
 def _first_of_each_id(events: Iterable[Event]) -> tuple[list[Event], list[Unread]]:
@@ -128,14 +128,7 @@ def _content(event: Event) -> dict[str, Any]:
 
 def _withdrawals(known: Sequence[Event], answers: dict[str, str], discrepancies: list[Discrepancy]) -> dict[str, str]:
     """Event id -> the withdrawal in force. A withdrawn withdrawal has no effect; a ring of them has none either."""
-    in_ring: set[str] = set()
-    for start in (e.id for e in known if isinstance(e, Withdraw)):
-        seen, at = [], start
-        while at in answers and at not in seen:
-            seen.append(at)
-            at = answers[at]
-        if at in seen:
-            in_ring.update(seen[seen.index(at):])
+    in_ring = in_rings((e.id for e in known if isinstance(e, Withdraw)), answers)
     for e in known:
         if e.id in in_ring:
             discrepancies.append(
@@ -164,6 +157,21 @@ def _withdrawals(known: Sequence[Event], answers: dict[str, str], discrepancies:
         return decided[event_id]
 
     return {target: found for target in withdraws if (found := in_force(target)) is not None}
+
+
+def in_rings(starts: Iterable[str], answers: Mapping[str, str]) -> set[str]:
+    """The answers that lie on a ring of answers, each visited once however long the chains are."""
+    found: set[str] = set()
+    visited_from: dict[str, str] = {}
+    for start in starts:
+        path, at = [], start
+        while at in answers and at not in visited_from:
+            visited_from[at] = start
+            path.append(at)
+            at = answers[at]
+        if path and visited_from.get(at) == start:
+            found.update(path[path.index(at):])
+    return found
 
 
 def _amended(event: Event, amends: Sequence[Amend], discrepancies: list[Discrepancy]) -> Event:

@@ -9,13 +9,14 @@ from __future__ import annotations
 from collections.abc import Iterable
 from datetime import datetime
 
+from dashboard.core.base.findings import one_per_event
 from dashboard.core.base.minutes import length
 from dashboard.core.base.times import minutes_between
 from dashboard.core.events.clock import ClockSet
 from dashboard.core.events.event import Event
 from dashboard.core.events.start import Start
 from dashboard.core.plan.model import Plan
-from dashboard.core.record.counted import standing_events
+from dashboard.core.record.counted import events_that_count
 from dashboard.core.record.record import Record, briefed_order, out_of_plan, run_of
 from dashboard.core.record.writer import RecordWriter
 
@@ -34,30 +35,31 @@ def reconcile(plan: Plan, events: Iterable[Event], now: datetime) -> Record:
     now : datetime
         Aware. Events after it do not count yet.
     """
-    standing = standing_events(plan, events, now)
-    clocks = [e for e in standing.events if isinstance(e, ClockSet)]
+    counted = events_that_count(plan, events, now)
+    clocks = [e for e in counted.events if isinstance(e, ClockSet)]
     pet_zero = clocks[-1].at if clocks else plan.sortie.start
     record = Record(
         plan=plan,
-        standing=standing,
+        counted=counted,
         pet_zero=pet_zero,
         pet_zero_from="clock event" if clocks else "planned start",
         pet_min=minutes_between(pet_zero, now),
-        pet_zero_doubt=None if clocks else zero_doubt(plan, standing.events, minutes_between(pet_zero, now)),
+        pet_zero_doubt=None if clocks else zero_doubt(plan, counted.events, minutes_between(pet_zero, now)),
         runs={task.id: run_of(task, "briefed") for task in plan.tasks},
         order=briefed_order(plan),
-        discrepancies=list(standing.discrepancies),
+        discrepancies=list(counted.discrepancies),
     )
     writer = RecordWriter(record)
     for clock in clocks[1:]:
         writer.complain(clock, "one clock event", "another one; the last sets PET zero")
-    for event in standing.events:
+    for event in counted.events:
         event.bring_in(writer)  # an added task is known to every event, whatever their order
-    for event in standing.events:
+    for event in counted.events:
         event.apply(writer)
     if record.end_pet_min is not None:
         record.pet_min = min(record.pet_min, record.end_pet_min)
     record.out_because = out_of_plan(record)
+    record.discrepancies = one_per_event(record.discrepancies)
     return record
 
 

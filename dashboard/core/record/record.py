@@ -8,7 +8,7 @@ from typing import Literal, NamedTuple
 
 from dashboard.core.base.findings import Discrepancy
 from dashboard.core.plan.model import Plan, Task
-from dashboard.core.record.counted import Standing
+from dashboard.core.record.counted import CountedEvents
 from dashboard.core.record.lifecycle import (
     BROKEN_OFF,
     DEFERRED,
@@ -25,7 +25,8 @@ ZeroFrom = Literal["clock event", "planned start"]
 class TaskRun:
     """One task as the log has it so far. Times are PET minutes.
 
-    The moment of a standing estimate is kept in minutes worked (`worked_at_estimate_min`): a hold does not use it up.
+    `planned_min` is its length in the plan of record: the likely one, or what a trim or an extend set (`length_set`). The
+    moment of a standing estimate is kept in minutes worked (`worked_at_estimate_min`): a hold does not use it up.
     """
 
     task: Task
@@ -40,7 +41,7 @@ class TaskRun:
     whole_by_estimate_min: float | None = None
     worked_at_estimate_min: float = 0.0
     planned_min: float = 0.0
-    trimmed: bool = False
+    length_set: bool = False
     held_by: str | None = None
     hold_reason: str | None = None
     held_since_pet_min: float | None = None
@@ -51,6 +52,16 @@ class TaskRun:
     def is_over(self) -> bool:
         """Whether it is done or broken off."""
         return self.state in (DONE, BROKEN_OFF)
+
+    @property
+    def extended(self) -> bool:
+        """Whether it is let run longer than briefed."""
+        return self.planned_min > self.task.likely_min
+
+    @property
+    def counted_min(self) -> float:
+        """Minutes that count as briefed work: the length that it was trimmed to; what an extend adds does not count."""
+        return min(self.planned_min, self.task.likely_min)
 
     def worked_min(self, pet_min: float) -> float:
         """Minutes in work up to a PET; holds left out."""
@@ -69,7 +80,7 @@ class TaskRun:
         return estimate if estimate is not None else max(0.0, self.planned_min - self.worked_min(pet_min))
 
 
-class Reading(NamedTuple):
+class AmountLeft(NamedTuple):
     """What a suit had left of a consumable, as read: kg, or Wh for the battery."""
 
     pet_min: float
@@ -89,7 +100,7 @@ class Record:
     """Everything the fold found, at one instant."""
 
     plan: Plan
-    standing: Standing
+    counted: CountedEvents
     pet_zero: datetime
     pet_zero_from: ZeroFrom
     pet_min: float
@@ -101,7 +112,7 @@ class Record:
     inserted: list[str] = field(default_factory=list)
     blocked_by: dict[str, list[str]] = field(default_factory=dict)
     chosen: dict[str, str] = field(default_factory=dict)
-    readings: dict[tuple[str, str], list[Reading]] = field(default_factory=dict)
+    readings: dict[tuple[str, str], list[AmountLeft]] = field(default_factory=dict)
     last_reading_at: datetime | None = None
     checks: dict[tuple[str, str], float] = field(default_factory=dict)
     end_pet_min: float | None = None

@@ -6,7 +6,7 @@ with it at the same instant. To take it back is to send further events; nothing 
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any
@@ -17,14 +17,14 @@ from dashboard.core.events.choose import Choose
 from dashboard.core.events.decision import Decision
 from dashboard.core.events.event import Event
 from dashboard.core.events.move import Move
-from dashboard.core.record.counted import Standing, sort_key
+from dashboard.core.record.counted import CountedEvents, sort_key
 from dashboard.core.record.fold import reconcile
 from dashboard.core.record.lifecycle import BROKEN_OFF, DEFERRED, DONE, NOT_STARTED
-from dashboard.core.record.record import Record
+from dashboard.core.record.record import Record, TaskRun, run_of
 
 
 @dataclass(frozen=True)
-class Step:
+class ReversalStep:
     """One event that takes a part of a decision back (without id, time and sender), and that in words."""
 
     event: Mapping[str, Any]
@@ -36,18 +36,18 @@ class Reversal:
     """The events that take a decision back, in order. `stays` says in words what no event takes back."""
 
     at: datetime
-    steps: list[Step] = field(default_factory=list)
+    steps: list[ReversalStep] = field(default_factory=list)
     stays: list[str] = field(default_factory=list)
 
 
-def came_with(decision: Decision, standing: Standing) -> list[Event]:
+def came_with(decision: Decision, counted: CountedEvents) -> list[Event]:
     """The events that carry out the rest of a decision: sent for the same instant, and named in what was chosen.
 
     An amendment of the time of one of them parts none from the others.
     """
     chosen = decision.chosen if isinstance(decision.chosen, Mapping) else {}
-    at = standing.came_at(decision)
-    found = [e for e in standing.events if _is_part(e, chosen) and standing.came_at(e) == at]
+    at = counted.came_at(decision)
+    found = [e for e in counted.events if _is_part(e, chosen) and counted.came_at(e) == at]
     return sorted(found, key=sort_key)
 
 
@@ -56,7 +56,7 @@ def _is_part(event: Event, chosen: Mapping[str, Any]) -> bool:
     part = chosen.get(event.kind) or {}
     match event:
         case BreakOff():
-            return isinstance(part, Collection) and event.task in part
+            return isinstance(part, list | tuple | Mapping) and event.task in part
         case Choose():
             return isinstance(part, Mapping) and bool(part.get(event.alternative) == event.option)
         case Move():
@@ -76,20 +76,20 @@ def reversal(record: Record, events: Iterable[Event], decision_id: str, now: dat
     events : iterable of event models
         In any order.
     """
-    decision = next((e for e in record.standing.events if e.id == decision_id and isinstance(e, Decision)), None)
+    decision = next((e for e in record.counted.events if e.id == decision_id and isinstance(e, Decision)), None)
     if decision is None:
         return None
-    along = came_with(decision, record.standing)
+    along = came_with(decision, record.counted)
     gone = {decision.id, *(e.id for e in along)}
     without = reconcile(record.plan, [e for e in events if e.id not in gone], now)
-    said: list[Step | str] = [
+    said: list[ReversalStep | str] = [
         *_endings(record, without, along), *_deferred(record, without, decision), *_lanes(record, without, along),
         *_lengths(record, without, decision), *_broken_off(record, along),
     ]
-    return Reversal(decision.at, [s for s in said if isinstance(s, Step)], [s for s in said if isinstance(s, str)])
+    return Reversal(decision.at, [s for s in said if isinstance(s, ReversalStep)], [s for s in said if isinstance(s, str)])
 
 
-def _endings(record: Record, without: Record, along: Iterable[Event]) -> Iterator[Step | str]:
+def _endings(record: Record, without: Record, along: Iterable[Event]) -> Iterator[ReversalStep | str]:
     """An ending that was chosen before is chosen back; one that was open is open again once the choice is withdrawn."""
     alternatives = {a.id: a for a in record.plan.alternatives}
     for event in (e for e in along if isinstance(e, Choose)):
@@ -101,48 +101,54 @@ def _endings(record: Record, without: Record, along: Iterable[Event]) -> Iterato
         if begun and (before or one.default) != event.option:
             yield f"'{event.option}' stays taken for {named}: {_state(record, begun[0])}"
         elif before is None:
-            yield Step({"kind": "withdraw", "event": event.id}, f"leave '{named}' open again, by default '{one.default}'")
+            yield ReversalStep({"kind": "withdraw", "event": event.id}, f"leave '{named}' open again, by default '{one.default}'")
         else:
             back = {"kind": "choose", "alternative": one.id, "option": before}
-            yield Step(back, f"take '{before}' for {named} again")
+            yield ReversalStep(back, f"take '{before}' for {named} again")
 
 
-def _deferred(record: Record, without: Record, decision: Decision) -> Iterator[Step | str]:
-    tasks = [t for t in decision.defer if record.runs[t].state == DEFERRED and without.runs[t].state != DEFERRED]
+def _deferred(record: Record, without: Record, decision: Decision) -> Iterator[ReversalStep | str]:
+    tasks = [t for t in decision.defer if record.runs[t].state == DEFERRED and _without(record, without, t).state != DEFERRED]
     if tasks:
-        yield Step({"kind": "reinstate", "tasks": tasks}, f"reinstate {', '.join(_named(record, t) for t in tasks)}")
+        yield ReversalStep({"kind": "reinstate", "tasks": tasks}, f"reinstate {', '.join(_named(record, t) for t in tasks)}")
 
 
-def _lanes(record: Record, without: Record, along: Iterable[Event]) -> Iterator[Step | str]:
+def _lanes(record: Record, without: Record, along: Iterable[Event]) -> Iterator[ReversalStep | str]:
     for event in (e for e in along if isinstance(e, Move)):
-        run, before = record.runs[event.task], without.runs[event.task].lanes
-        if run.lanes == before or event.lane not in run.lanes:
+        run, before = record.runs[event.task], _without(record, without, event.task).lanes
+        lane = next((name for name in before if name not in run.lanes), None)
+        if lane is None or event.lane not in run.lanes:
             continue
         if run.state not in (NOT_STARTED, DEFERRED):
             yield f"{_named(record, event.task)} stays with {event.lane}: {_state(record, event.task)}"
             continue
-        lane = next(n for n in before if n not in run.lanes)
-        yield Step({"kind": "move", "task": event.task, "lane": lane}, f"hand {_named(record, event.task)} back to {lane}")
+        yield ReversalStep({"kind": "move", "task": event.task, "lane": lane}, f"hand {_named(record, event.task)} back to {lane}")
 
 
-def _lengths(record: Record, without: Record, decision: Decision) -> Iterator[Step | str]:
+def _lengths(record: Record, without: Record, decision: Decision) -> Iterator[ReversalStep | str]:
     for task_id, minutes in decision.trim.items():
-        run, before = record.runs[task_id], without.runs[task_id]
+        run, before = record.runs[task_id], _without(record, without, task_id)
         if run.planned_min != minutes or before.planned_min == minutes:
             continue
         if run.state in (DONE, BROKEN_OFF):
             yield f"{_named(record, task_id)} stays cut to {length(minutes)}: {_state(record, task_id)}"
             continue
-        back = {"kind": "trim", "task": task_id, "duration": before.planned_min}
-        yield Step(back, f"{_named(record, task_id)} back to {length(before.planned_min)}")
+        kind = "extend" if before.planned_min > minutes else "trim"
+        back = {"kind": kind, "task": task_id, "duration": before.planned_min}
+        yield ReversalStep(back, f"{_named(record, task_id)} back to {length(before.planned_min)}")
         if before.whole_by_estimate_min is not None and run.whole_by_estimate_min is None:
             yield f"the estimate of {_named(record, task_id)} that the cut set aside is not back: enter it again"
 
 
-def _broken_off(record: Record, along: Iterable[Event]) -> Iterator[Step | str]:
+def _broken_off(record: Record, along: Iterable[Event]) -> Iterator[ReversalStep | str]:
     for event in (e for e in along if isinstance(e, BreakOff)):
         if record.runs[event.task].state == BROKEN_OFF:
             yield f"{_named(record, event.task)} stays broken off"
+
+
+def _without(record: Record, without: Record, task_id: str) -> TaskRun:
+    """A task as it would be without the decision; one that the decision alone brought in as if nothing had happened to it."""
+    return without.runs.get(task_id) or run_of(record.runs[task_id].task, record.runs[task_id].origin)
 
 
 def _named(record: Record, task_id: str) -> str:

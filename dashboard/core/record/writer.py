@@ -13,7 +13,7 @@ from dashboard.core.events.event import Event
 from dashboard.core.events.recorder import Recorder
 from dashboard.core.plan.model import Task
 from dashboard.core.record.lifecycle import BROKEN_OFF, DEFERRED, DONE, IN_WORK, NOT_STARTED, ON_HOLD, TABLE
-from dashboard.core.record.record import Reading, Record, TaskRun, out_of_plan, run_of
+from dashboard.core.record.record import AmountLeft, Record, TaskRun, out_of_plan, run_of
 
 
 class RecordWriter(Recorder):
@@ -232,9 +232,10 @@ class RecordWriter(Recorder):
         run = self.so_far(task_id)
         if run is None:
             return
-        if run.whole_by_estimate_min is not None and run.whole_by_estimate_min > length_min:
+        estimate_min = run.whole_by_estimate_min
+        if length_min > run.planned_min or (estimate_min is not None and estimate_min > length_min):
             run.whole_by_estimate_min = None
-        run.planned_min, run.trimmed = length_min, length_min != run.task.likely_min
+        run.planned_min, run.length_set = length_min, length_min != run.task.likely_min
         run.events.append(event.id)
 
     def insert(self, event: Event, contingency_id: str) -> None:
@@ -279,7 +280,7 @@ class RecordWriter(Recorder):
         if task.id in record.runs or task.id in record.plan.all_tasks():
             self.complain(event, f"a new name for an added task, not '{task.id}'", "a task of that name; not added")
             return
-        record.runs[task.id] = run_of(task, "added")
+        record.runs[task.id] = run_of(self._without_rings(event, task), "added")
         record.runs[task.id].events.append(event.id)
         if before is not None and before in record.order:
             record.order.insert(record.order.index(before), task.id)
@@ -289,6 +290,18 @@ class RecordWriter(Recorder):
             record.order.insert(next(later, len(record.order)), task.id)
         else:
             record.order.append(task.id)
+
+    def _without_rings(self, event: Event, task: Task) -> Task:
+        """The task without the links that lead back to it: a ring of them would let none of its tasks start."""
+        known = {**self.plan.all_tasks(), **{task_id: run.task for task_id, run in self._record.runs.items()}}
+        back = [needed for needed in _needs(task) if needed == task.id or task.id in _all_needed(needed, known)]
+        if not back:
+            return task
+        self.complain(
+            event, f"tasks before {task.id} that do not wait for {task.id} themselves", f"{', '.join(back)}; left out"
+        )
+        kept = tuple(follow for follow in task.follows if follow.task not in back)
+        return task.model_copy(update={"after": tuple(t for t in task.after if t not in back), "follows": kept})
 
     def place_added(self, event: Event, task: Task, before: str | None) -> None:
         run = self._record.runs.get(task.id)
@@ -333,7 +346,7 @@ class RecordWriter(Recorder):
     def read(self, event: Event, suit: str, left: Mapping[str, float]) -> None:
         pet = self._pet(event)
         for name, value in left.items():
-            self._record.readings.setdefault((suit, name), []).append(Reading(pet, value, event.id))
+            self._record.readings.setdefault((suit, name), []).append(AmountLeft(pet, value, event.id))
         self._record.last_reading_at = event.at
 
     def check_made(self, event: Event, check: str, lane: str) -> None:
@@ -348,3 +361,20 @@ class RecordWriter(Recorder):
         open_tasks = [t for t, run in record.runs.items() if run.state in (IN_WORK, ON_HOLD)]
         if open_tasks:
             self.complain(event, "no task in work or on hold at the end", ", ".join(open_tasks))
+
+
+def _needs(task: Task) -> list[str]:
+    """The tasks that a task waits for, each once."""
+    return list(dict.fromkeys((*task.after, *(follow.task for follow in task.follows))))
+
+
+def _all_needed(task_id: str, known: Mapping[str, Task]) -> set[str]:
+    """Everything that a task waits for, through other tasks too."""
+    found: set[str] = set()
+    waiting = [task_id]
+    while waiting:
+        task = known.get(waiting.pop())
+        more = [] if task is None else [needed for needed in _needs(task) if needed not in found]
+        found.update(more)
+        waiting += more
+    return found

@@ -1,6 +1,9 @@
 """Ahead or behind of each lane: the earned-schedule definition (`earned.py`) applied to a record.
 
 - Work that counts is briefed and not deferred. Inserted and added tasks count nothing: they cost time.
+- A trimmed task counts its new length from its briefed start. An extended task counts its briefed length. It earns that
+  length while it is worked, and nothing in the minutes that the extend added: these cost time like inserted work. The lane
+  falls behind by them while they are worked, not at the moment of the decision.
 - A close-out belongs to its lane. Until it is over the lane is not finished, and the end of the lane counts it.
 - Once the last task of a lane is over, the figure freezes at briefed end less actual end.
 """
@@ -49,7 +52,7 @@ def lane_standing(record: Record, lane: str, runs: list[TaskRun]) -> LaneStandin
     """
     in_plan = [run for run in runs if record.in_plan(run.task.id)]
     counted = [run for run in in_plan if _counts(run)]
-    curve = WorkCurve((run.task.start or 0.0, run.planned_min) for run in counted)
+    curve = WorkCurve((run.task.start or 0.0, run.counted_min) for run in counted)
     open_runs = [
         run for run in in_plan
         if run.state in (IN_WORK, ON_HOLD) or (run.state == NOT_STARTED and not run.task.get_ahead)
@@ -77,7 +80,7 @@ def _counts(run: TaskRun) -> bool:
 def _earned(run: TaskRun, pet_min: float) -> float:
     """Minutes of planned work that a task has earned so far."""
     if run.state in (DONE, BROKEN_OFF):
-        return run.planned_min
+        return run.counted_min
     if run.state in (IN_WORK, ON_HOLD):
-        return earned_part(run.planned_min, run.worked_min(pet_min), run.estimate_min(pet_min))
+        return earned_part(run.counted_min, run.worked_min(pet_min), run.estimate_min(pet_min))
     return 0.0

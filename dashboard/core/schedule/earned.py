@@ -102,7 +102,7 @@ def earned_part(planned_min: float, worked_min: float, remaining_by_estimate_min
     Parameters
     ----------
     planned_min : float
-        The likely duration, or the length that the task was trimmed to.
+        The likely duration, or the length that the task was trimmed to. An extend adds nothing to it.
     worked_min : float
         Time in work so far.
     remaining_by_estimate_min : float or None

@@ -222,9 +222,9 @@ class DrawnLengths:
 
 
 def _scaled(run: TaskRun) -> Duration:
-    """The briefed distribution, scaled to what the task was trimmed to."""
+    """The briefed distribution, scaled to the length that a trim or an extend set."""
     briefed = run.task.duration
-    if not run.trimmed or briefed.likely <= 0:
+    if not run.length_set or briefed.likely <= 0:
         return briefed
     share = run.planned_min / briefed.likely
     low, high = briefed.low * share, briefed.high * share

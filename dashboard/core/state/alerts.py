@@ -13,7 +13,7 @@ from dashboard.core.suits.budget import BELOW_RESERVE, Budget
 from dashboard.core.suits.readings import ABOVE_LOADED, amount_read
 
 
-class _Seen(NamedTuple):
+class _Judged(NamedTuple):
     record: Record
     tasks: Mapping[str, TaskState]
     end: EndState
@@ -31,13 +31,13 @@ def alerts_of(
     """
     if record.end_pet_min is not None:
         return []
-    seen = _Seen(record, tasks, end, limit, budget)
+    judged = _Judged(record, tasks, end, limit, budget)
     rules = RULES if record.pet_zero_doubt is None else (_no_clock,)
-    return [alert for rule in rules for alert in rule(seen)]
+    return [alert for rule in rules for alert in rule(judged)]
 
 
-def _no_clock(seen: _Seen) -> Iterator[Alert]:
-    record = seen.record
+def _no_clock(judged: _Judged) -> Iterator[Alert]:
+    record = judged.record
     doubt = record.pet_zero_doubt
     if record.pet_zero_from == "planned start" and (record.pet_min >= 0 or doubt is not None):
         because = f", and {doubt}" if doubt else ""
@@ -50,13 +50,13 @@ def _no_clock(seen: _Seen) -> Iterator[Alert]:
         )
 
 
-def _below_the_reserve(seen: _Seen) -> Iterator[Alert]:
+def _below_the_reserve(judged: _Judged) -> Iterator[Alert]:
     """While anything of the crew's work remains: once they are in, there is nothing to do about it."""
-    if (seen.end.plan_pace_pet_min or 0.0) <= seen.record.pet_min:
+    if (judged.end.plan_pace_pet_min or 0.0) <= judged.record.pet_min:
         return
-    for (suit, name), one in seen.budget.items():
+    for (suit, name), one in judged.budget.items():
         if BELOW_RESERVE in one.flags:
-            wearer = ", ".join(lane.id for lane in seen.record.plan.lanes if lane.suit == suit)
+            wearer = ", ".join(lane.id for lane in judged.record.plan.lanes if lane.suit == suit)
             yield Alert(
                 id=f"below-reserve-{suit}-{name}",
                 what=f"Suit {suit} ({wearer}) is below its reserve of {CONSUMABLE_NAMES[name]}",
@@ -66,8 +66,8 @@ def _below_the_reserve(seen: _Seen) -> Iterator[Alert]:
             )
 
 
-def _reading_in_doubt(seen: _Seen) -> Iterator[Alert]:
-    for (suit, name), one in seen.budget.items():
+def _reading_in_doubt(judged: _Judged) -> Iterator[Alert]:
+    for (suit, name), one in judged.budget.items():
         if one.in_doubt is None:
             continue
         reading, why, against, _ = one.in_doubt
@@ -82,10 +82,10 @@ def _reading_in_doubt(seen: _Seen) -> Iterator[Alert]:
         )
 
 
-def _over_the_limit(seen: _Seen) -> Iterator[Alert]:
-    margin, p50 = seen.end.margin_min, seen.end.p50_pet_min
+def _over_the_limit(judged: _Judged) -> Iterator[Alert]:
+    margin, p50 = judged.end.margin_min, judged.end.p50_pet_min
     at_plan_pace = margin is not None and margin < 0
-    if at_plan_pace or (p50 is not None and p50 > seen.limit.pet_min):
+    if at_plan_pace or (p50 is not None and p50 > judged.limit.pet_min):
         yield Alert(
             id="over-limit",
             what=f"{'At plan pace' if at_plan_pace else 'As expected by the pace so far'} the crew is in after the limit",
@@ -95,8 +95,8 @@ def _over_the_limit(seen: _Seen) -> Iterator[Alert]:
         )
 
 
-def _no_window(seen: _Seen) -> Iterator[Alert]:
-    for task_id, task in seen.tasks.items():
+def _no_window(judged: _Judged) -> Iterator[Alert]:
+    for task_id, task in judged.tasks.items():
         if task.window_missed:
             yield Alert(
                 id=f"no-window-{task_id}",
@@ -107,10 +107,10 @@ def _no_window(seen: _Seen) -> Iterator[Alert]:
             )
 
 
-def _rests_on_broken_off(seen: _Seen) -> Iterator[Alert]:
-    runs = seen.record.runs
+def _rests_on_broken_off(judged: _Judged) -> Iterator[Alert]:
+    runs = judged.record.runs
     for task_id, run in runs.items():
-        if run.state != NOT_STARTED or not seen.record.in_plan(task_id):
+        if run.state != NOT_STARTED or not judged.record.in_plan(task_id):
             continue
         for needed in run.task.after:
             if needed in runs and runs[needed].state == BROKEN_OFF:
@@ -118,13 +118,13 @@ def _rests_on_broken_off(seen: _Seen) -> Iterator[Alert]:
                     id=f"after-broken-off-{task_id}",
                     what=f"{task_id} {run.task.title} comes after {needed}, which was broken off",
                     since_pet_min=runs[needed].finish_pet_min,
-                    by_pet_min=seen.tasks[task_id].projected_start_pet_min,
+                    by_pet_min=judged.tasks[task_id].projected_start_pet_min,
                     do=f"Decide whether {task_id} can be done; if not, defer it.",
                 )
 
 
-def _required_left_out(seen: _Seen) -> Iterator[Alert]:
-    for task_id, task in seen.tasks.items():
+def _required_left_out(judged: _Judged) -> Iterator[Alert]:
+    for task_id, task in judged.tasks.items():
         if task.required and not task.in_plan and task.state == DEFERRED:
             yield Alert(
                 id=f"required-out-{task_id}",
@@ -135,7 +135,7 @@ def _required_left_out(seen: _Seen) -> Iterator[Alert]:
             )
 
 
-RULES: tuple[Callable[[_Seen], Iterator[Alert]], ...] = (
+RULES: tuple[Callable[[_Judged], Iterator[Alert]], ...] = (
     _no_clock, _below_the_reserve, _required_left_out, _over_the_limit, _reading_in_doubt, _no_window,
     _rests_on_broken_off,
 )

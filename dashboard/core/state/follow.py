@@ -10,7 +10,7 @@ from typing import Literal, NamedTuple
 import numpy as np
 
 from dashboard.core.base.caution import CAUTION
-from dashboard.core.base.findings import Unread
+from dashboard.core.base.findings import Unread, one_per_event
 from dashboard.core.deferral.advice_model import Advice
 from dashboard.core.events.event import Event
 from dashboard.core.plan.model import Consumable, Lane, Plan, Suit
@@ -119,14 +119,14 @@ def state_with_draws(
     sites = {name: worksite_of(runs, _current(runs)) for name, runs in by_lane.items()}
     ways = {name: return_min(plan, site) for name, site in sites.items()}
     turn_back = turn_back_pet_min(record, projection, ways, _limits_of_crew(plan, budget))
-    seen = _Seen(record, projection, budget, expected, limit, pace, sites, ways, turn_back)
+    computed = _Computed(record, projection, budget, expected, limit, pace, sites, ways, turn_back)
     standings = {name: lane_standing(record, name, runs) for name, runs in by_lane.items()}
     lanes = {
-        lane.id: _lane_state(seen, lane, by_lane[lane.id], standings[lane.id]) for lane in plan.lanes
+        lane.id: _lane_state(computed, lane, by_lane[lane.id], standings[lane.id]) for lane in plan.lanes
     }
     spread = expected.finish_percentiles((10, 90)) if expected else {}
-    tasks = {task_id: _task_state(seen, record.runs[task_id], spread.get(task_id)) for task_id in record.order}
-    end = _end_state(seen)
+    tasks = {task_id: _task_state(computed, record.runs[task_id], spread.get(task_id)) for task_id in record.order}
+    end = _end_state(computed)
     checks = _checks(record)
     state = SortieState(
         sortie=plan.sortie.id,
@@ -138,7 +138,7 @@ def state_with_draws(
         lanes=lanes,
         tasks=tasks,
         end=end,
-        suits=_suits(seen),
+        suits=_suits(computed),
         limit=limit,
         advice=_advice(plan, end),
         alternatives={a.id: record.chosen.get(a.id, a.default) for a in plan.alternatives},
@@ -146,16 +146,16 @@ def state_with_draws(
         contingencies={c.id: c.id in record.inserted for c in plan.contingencies},
         checks=checks,
         alerts=alerts_of(record, tasks, end, limit, budget),
-        discrepancies=[
+        discrepancies=one_per_event([
             *record.discrepancies,
             *(
                 discrepancy_of(odd, suit, name, record.pet_zero)
                 for (suit, name), one in budget.items() for odd in one.odd if not odd.slight
             ),
-        ],
-        unread=[*unread, *record.standing.unread],
+        ]),
+        unread=[*unread, *record.counted.unread],
         basis=_basis(record),
-        not_known=_not_known(seen, draws),
+        not_known=_not_known(computed, draws),
     )
     return state, expected
 
@@ -177,7 +177,7 @@ def briefed_end_pet_min(plan: Plan) -> float | None:
     return max(ends, default=None)
 
 
-class _Seen(NamedTuple):
+class _Computed(NamedTuple):
     """What one cycle computed."""
 
     record: Record
@@ -211,24 +211,24 @@ def _limits_of_crew(plan: Plan, budget: Mapping[tuple[str, str], Budget]) -> dic
     return found
 
 
-def _in_by_limit(seen: _Seen) -> float | None:
+def _in_by_limit(computed: _Computed) -> float | None:
     """Share of draws in by the planned limit less reserve with every consumable above its reserve."""
-    if seen.expected is None:
+    if computed.expected is None:
         return None
-    end = seen.expected.end
-    ok = end <= seen.record.plan.sortie.limit_less_reserve_pet_min
-    suits = limit_draws(seen.budget, max(0.0, seen.record.pet_min), SEED, len(end))
+    end = computed.expected.end
+    ok = end <= computed.record.plan.sortie.limit_less_reserve_pet_min
+    suits = limit_draws(computed.budget, max(0.0, computed.record.pet_min), SEED, len(end))
     return float(ok.mean() if suits is None else (ok & (end <= suits)).mean())
 
 
-def _drivers(seen: _Seen) -> list[Driver]:
-    if seen.expected is None:
+def _drivers(computed: _Computed) -> list[Driver]:
+    if computed.expected is None:
         return []
-    crew = set(seen.record.plan.crew_lane_ids())
-    lanes = {task_id: run.lanes for task_id, run in seen.record.runs.items()}
+    crew = set(computed.record.plan.crew_lane_ids())
+    lanes = {task_id: run.lanes for task_id, run in computed.record.runs.items()}
     return [
         Driver(task=d.task, sets_end=d.sets_end, spread_share=d.spread_share)
-        for d in seen.expected.drivers(seen.projection, crew, lanes)[:DRIVERS_SHOWN]
+        for d in computed.expected.drivers(computed.projection, crew, lanes)[:DRIVERS_SHOWN]
     ]
 
 
@@ -239,29 +239,29 @@ def _advice(plan: Plan, end: EndState) -> Advice:
     return Advice(needed=needed, confidence=wanted, in_by_limit=end.in_by_limit, caution=CAUTION)
 
 
-def _not_known(seen: _Seen, draws: int) -> dict[str, str]:
+def _not_known(computed: _Computed, draws: int) -> dict[str, str]:
     """Why a field holds no number, in words."""
     said = {"advice.choices": "the choices are made on demand: ask for advice"}
-    if seen.expected is None:
+    if computed.expected is None:
         why = "nothing of the crew remains" if draws else "not drawn: only the plan-pace projection was asked for"
         for name in ("end.p10_pet_min", "end.p50_pet_min", "end.p90_pet_min", "end.in_by_limit"):
             said[name] = why
-    if not seen.budget:
+    if not computed.budget:
         said["suits"] = "no crew lane wears a suit of the plan, or no crew task is in the plan of record"
-    said.update(_no_reserve_time(seen))
-    for lane, count in seen.pace.finished.items():
+    said.update(_no_reserve_time(computed))
+    for lane, count in computed.pace.finished.items():
         if count < ENOUGH_TASKS:
             said[f"lanes.{lane}.pace"] = f"too few finished tasks ({count})"
     return said
 
 
-def _no_reserve_time(seen: _Seen) -> dict[str, str]:
+def _no_reserve_time(computed: _Computed) -> dict[str, str]:
     """Why a consumable has no time at which its reserve is reached, in words."""
-    worn = {lane.suit for lane in seen.record.plan.lanes}
+    worn = {lane.suit for lane in computed.record.plan.lanes}
     said = {}
-    for suit in seen.record.plan.suits:
+    for suit in computed.record.plan.suits:
         for name in suit.consumables():
-            one = seen.budget.get((suit.id, name))
+            one = computed.budget.get((suit.id, name))
             if one is None:
                 why = "no crew task is in the plan of record" if suit.id in worn else "nobody wears this suit"
             elif not math.isfinite(one.reserve_reached_pet_min):
@@ -272,10 +272,10 @@ def _no_reserve_time(seen: _Seen) -> dict[str, str]:
     return said
 
 
-def _end_state(seen: _Seen) -> EndState:
-    record, chain, end = seen.record, seen.projection.chain, seen.projection.end_pet_min
+def _end_state(computed: _Computed) -> EndState:
+    record, chain, end = computed.record, computed.projection.chain, computed.projection.end_pet_min
     p10, p50, p90 = (
-        np.percentile(seen.expected.end, (10, 50, 90)).tolist() if seen.expected else (None, None, None)
+        np.percentile(computed.expected.end, (10, 50, 90)).tolist() if computed.expected else (None, None, None)
     )
     closed = record.end_pet_min
     is_in = end if end is not None else closed
@@ -284,24 +284,24 @@ def _end_state(seen: _Seen) -> EndState:
         plan_pace_pet_min=end,
         actual_pet_min=None if closed is None else is_in,
         closed_pet_min=closed,
-        margin_min=None if is_in is None else seen.limit.pet_min - is_in,
+        margin_min=None if is_in is None else computed.limit.pet_min - is_in,
         p10_pet_min=p10,
         p50_pet_min=p50,
         p90_pet_min=p90,
-        in_by_limit=_in_by_limit(seen),
-        drivers=_drivers(seen),
+        in_by_limit=_in_by_limit(computed),
+        drivers=_drivers(computed),
         chain=chain,
-        chain_starts_with=seen.projection.slots[chain[0]].waits if chain else None,
+        chain_starts_with=computed.projection.slots[chain[0]].waits if chain else None,
     )
 
 
-def _task_state(seen: _Seen, run: TaskRun, spread: Sequence[float] | None) -> TaskState:
-    record, projection = seen.record, seen.projection
+def _task_state(computed: _Computed, run: TaskRun, spread: Sequence[float] | None) -> TaskState:
+    record, projection = computed.record, computed.projection
     task, slot = run.task, projection.slots.get(run.task.id)
     out = record.out_because.get(task.id)
     over = run.state in (DONE, BROKEN_OFF)
     briefed_finish = None if task.start is None else task.start + task.likely_min
-    planned_finish = None if task.start is None else task.start + run.planned_min
+    planned_finish = None if task.start is None else task.start + run.counted_min
     start = run.start_pet_min if run.state != NOT_STARTED else None
     finish = run.finish_pet_min if over else None
     expected_finish = finish if over else slot.finish_pet_min if slot else None
@@ -337,14 +337,15 @@ def _task_state(seen: _Seen, run: TaskRun, spread: Sequence[float] | None) -> Ta
         worksite=task.worksite,
         hold_reason=run.hold_reason,
         close_out_until_pet_min=record.close_out_until(run),
-        trimmed=run.trimmed,
+        trimmed=run.length_set and not run.extended,
+        extended=run.extended,
         why_out=out.why if out is not None else None,
         events=list(run.events),
     )
 
 
-def _lane_state(seen: _Seen, lane: Lane, runs: Sequence[TaskRun], standing: LaneStanding) -> LaneState:
-    record, projection = seen.record, seen.projection
+def _lane_state(computed: _Computed, lane: Lane, runs: Sequence[TaskRun], standing: LaneStanding) -> LaneState:
+    record, projection = computed.record, computed.projection
     in_work = [r for r in runs if r.state == IN_WORK]
     on_hold = [r for r in runs if r.state == ON_HOLD]
     rest = [r for r in runs if r.task.id in projection.slots and r.state != IN_WORK]
@@ -364,11 +365,11 @@ def _lane_state(seen: _Seen, lane: Lane, runs: Sequence[TaskRun], standing: Lane
         next_waits=slot.waits if slot else None,
         on_hold=[r.task.id for r in on_hold],
         end_pet_min=_lane_end(record, projection, runs),
-        worksite=seen.sites[lane.id],
-        return_min=seen.ways_min[lane.id],
-        turn_back_pet_min=_turn_back(seen, lane, standing),
-        pace=seen.pace.factor(lane.id) if seen.pace.finished[lane.id] >= ENOUGH_TASKS else None,
-        pace_tasks=seen.pace.finished[lane.id],
+        worksite=computed.sites[lane.id],
+        return_min=computed.ways_min[lane.id],
+        turn_back_pet_min=_turn_back(computed, lane, standing),
+        pace=computed.pace.factor(lane.id) if computed.pace.finished[lane.id] >= ENOUGH_TASKS else None,
+        pace_tasks=computed.pace.finished[lane.id],
         order=[r.task.id for r in rest],
     )
 
@@ -380,10 +381,10 @@ def _current(runs: Sequence[TaskRun]) -> TaskRun | None:
     return in_work[-1] if in_work else on_hold[-1] if on_hold else None
 
 
-def _turn_back(seen: _Seen, lane: Lane, standing: LaneStanding) -> float | None:
+def _turn_back(computed: _Computed, lane: Lane, standing: LaneStanding) -> float | None:
     """None for the arm and once in."""
-    is_in = standing.finished or seen.record.end_pet_min is not None
-    return None if is_in else seen.turn_back_pet_min.get(lane.id)
+    is_in = standing.finished or computed.record.end_pet_min is not None
+    return None if is_in else computed.turn_back_pet_min.get(lane.id)
 
 
 def _lane_word(
@@ -409,36 +410,36 @@ def _lane_end(record: Record, projection: Projection, runs: Sequence[TaskRun]) -
     return max(ends, default=None)
 
 
-def _suits(seen: _Seen) -> dict[str, SuitState]:
-    return {suit.id: _suit_state(seen, suit) for suit in seen.record.plan.suits}
+def _suits(computed: _Computed) -> dict[str, SuitState]:
+    return {suit.id: _suit_state(computed, suit) for suit in computed.record.plan.suits}
 
 
-def _suit_state(seen: _Seen, suit: Suit) -> SuitState:
+def _suit_state(computed: _Computed, suit: Suit) -> SuitState:
     limiting = min(
-        (name for name in suit.consumables() if (suit.id, name) in seen.budget),
-        key=lambda name: seen.budget[suit.id, name].reserve_reached_pet_min,
+        (name for name in suit.consumables() if (suit.id, name) in computed.budget),
+        key=lambda name: computed.budget[suit.id, name].reserve_reached_pet_min,
         default=None,
     )
-    first = seen.budget[suit.id, limiting] if limiting else None
+    first = computed.budget[suit.id, limiting] if limiting else None
     return SuitState(
-        lanes=[lane.id for lane in seen.record.plan.lanes if lane.suit == suit.id],
+        lanes=[lane.id for lane in computed.record.plan.lanes if lane.suit == suit.id],
         limiting=limiting,
         limit_pet_min=finite(first.reserve_reached_pet_min) if first else None,
         margin_min=finite(first.margin_min) if first else None,
         consumables={
-            name: _consumable_state(seen, suit.id, name, given) for name, given in suit.consumables().items()
+            name: _consumable_state(computed, suit.id, name, given) for name, given in suit.consumables().items()
         },
     )
 
 
-def _consumable_state(seen: _Seen, suit: str, name: str, given: Consumable) -> ConsumableState:
-    readings = seen.record.readings.get((suit, name))
-    one = seen.budget.get((suit, name))
+def _consumable_state(computed: _Computed, suit: str, name: str, given: Consumable) -> ConsumableState:
+    readings = computed.record.readings.get((suit, name))
+    one = computed.budget.get((suit, name))
     read = one.reading if one else readings[-1] if readings else None
     late = None
-    if one is not None and seen.expected is not None:
-        end = seen.projection.end_pet_min or 0.0
-        late = one.need + one.rate_per_h * (float(np.percentile(seen.expected.end, 90)) - end) / 60.0
+    if one is not None and computed.expected is not None:
+        end = computed.projection.end_pet_min or 0.0
+        late = one.need + one.rate_per_h * (float(np.percentile(computed.expected.end, 90)) - end) / 60.0
     return ConsumableState(
         left=one.left if one else read.value if read else None,
         reading=read.value if read else None,
@@ -482,7 +483,7 @@ def _checks(record: Record) -> list[CheckState]:
 
 
 def _basis(record: Record) -> Basis:
-    events = record.standing.events
+    events = record.counted.events
     last = events[-1] if events else None
     decisions = sum(event.is_decision for event in events)
     words = "the briefed plan" if not decisions else (

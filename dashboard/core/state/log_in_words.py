@@ -48,7 +48,7 @@ class Logbook:
         self._events = sorted(self._shown(in_order), key=lambda event: (event.at, event.seq or 0))
         self._until_now = bisect_right(self._events, now, key=lambda event: event.at)
         self._by_id = {event.id: event for event in self._events}
-        self._taken_back = {withdrawal: event for event, withdrawal in record.standing.withdrawn_by.items()}
+        self._taken_back = {withdrawal: event for event, withdrawal in record.counted.withdrawn_by.items()}
 
     def __len__(self) -> int:
         return len(self._events)
@@ -78,11 +78,11 @@ class Logbook:
 
     def _shown(self, in_order: Iterable[Event]) -> Iterator[Event]:
         """Each event once, as it reads now."""
-        standing = self._record.standing
-        bodies = {event.id: event for event in standing.events}
+        counted = self._record.counted
+        bodies = {event.id: event for event in counted.events}
         seen: set[str] = set()
         for original in in_order:
-            event = bodies.get(original.id) or standing.amended.get(original.id, original)
+            event = bodies.get(original.id) or counted.amended.get(original.id, original)
             came_in = original.received is not None and original.received <= self._now
             if original.id not in seen and (original.at <= self._now or came_in or self._far_off(event) is not None):
                 seen.add(original.id)
@@ -95,9 +95,9 @@ class Logbook:
         return event.at > self._now and self._far_off(event) is None
 
     def _entry(self, event: Event) -> LogEntry:
-        standing, pet_zero = self._record.standing, self._record.pet_zero
+        counted, pet_zero = self._record.counted, self._record.pet_zero
         late = None if event.received is None else minutes_between(event.at, event.received)
-        along = came_with(event, standing) if isinstance(event, Decision) else []
+        along = came_with(event, counted) if isinstance(event, Decision) else []
         return LogEntry(
             id=event.id,
             kind=event.kind,
@@ -108,8 +108,8 @@ class Logbook:
             by=event.by,
             text=_answer(event, self._as_came, self._titles, pet_zero) or event_text(event, self._titles, along),
             late_min=late if late is not None and late >= LATE_AFTER_MIN else None,
-            amended_by=standing.amended_by.get(event.id, []),
-            withdrawn_by=standing.withdrawn_by.get(event.id),
+            amended_by=counted.amended_by.get(event.id, []),
+            withdrawn_by=counted.withdrawn_by.get(event.id),
             far_off=self._far_off(event),
             pending=self._is_pending(event),
             came_with=[one.id for one in along],

@@ -55,7 +55,7 @@ class TaskState(StateModel):
     start_pet_min: float | None = Field(description="actual start; None: not started, or start unknown")
     finish_pet_min: float | None
     worked_min: float | None = Field(description="minutes in work so far, holds left out; None: unknown")
-    planned_min: float = Field(description="planned length: likely duration, or what it was trimmed to")
+    planned_min: float = Field(description="planned length: likely duration, or what a trim or an extend set")
     remaining_min: float | None = Field(description="minutes of work left at plan pace; None: nothing remains")
     estimate_min: float | None = Field(description="standing estimate of minutes remaining, less work since")
     briefed_start_pet_min: float | None
@@ -78,7 +78,8 @@ class TaskState(StateModel):
     worksite: str | None
     hold_reason: str | None
     close_out_until_pet_min: float | None
-    trimmed: bool
+    trimmed: bool = Field(description="cut short by a decision")
+    extended: bool = Field(description="let run longer than briefed by a decision")
     why_out: str | None = Field(description="why it is out of the plan of record, in words")
     events: list[str] = Field(description="events that made this state, in order")
 

@@ -23,7 +23,7 @@ import numpy as np
 
 from dashboard.core.plan.model import Consumable, Task
 from dashboard.core.record.lifecycle import IN_WORK
-from dashboard.core.record.record import Reading, Record
+from dashboard.core.record.record import AmountLeft, Record
 from dashboard.core.schedule.durations import normals
 from dashboard.core.schedule.float_or_array import Array
 from dashboard.core.schedule.plan_pace import Projection
@@ -62,7 +62,7 @@ class Budget:
     ----------
     left : float
         Estimated amount left now: the last reading (or what was loaded) less corrected modelled use since.
-    reading : Reading or None
+    reading : AmountLeft or None
         The last reading that is believed; None: there is none.
     loaded, reserve : float
         Of the plan.
@@ -90,7 +90,7 @@ class Budget:
     """
 
     left: float
-    reading: Reading | None
+    reading: AmountLeft | None
     loaded: float
     reserve: float
     need: float
@@ -264,7 +264,7 @@ def budgets(record: Record, projection: Projection) -> dict[tuple[str, str], Bud
 
 
 def _budget(
-    name: str, given: Consumable, readings: Sequence[Reading], pieces: Sequence[_Piece], now: float, end: float,
+    name: str, given: Consumable, readings: Sequence[AmountLeft], pieces: Sequence[_Piece], now: float, end: float,
 ) -> Budget:
     rate = rate_of(name, given)
 
@@ -297,7 +297,7 @@ def _budget(
     )
 
 
-def correction(given: Consumable, believed: Sequence[Reading], modelled: Modelled) -> tuple[float, float]:
+def correction(given: Consumable, believed: Sequence[AmountLeft], modelled: Modelled) -> tuple[float, float]:
     """Correction of the modelled use that is still to come.
 
     It is actual over modelled use from what was loaded (or from a reading at the start, if there is one) to the last reading,
@@ -307,7 +307,7 @@ def correction(given: Consumable, believed: Sequence[Reading], modelled: Modelle
     Parameters
     ----------
     given : Consumable
-    believed : sequence of Reading
+    believed : sequence of AmountLeft
         In order of time; the first is what was loaded.
     modelled : callable
         From PET minutes, to PET minutes -> modelled use.

@@ -25,7 +25,7 @@ from typing import NamedTuple
 from dashboard.core.base.findings import Discrepancy
 from dashboard.core.base.times import plus_minutes
 from dashboard.core.plan.model import CONSUMABLE_NAMES, CONSUMABLE_UNITS, Consumable
-from dashboard.core.record.record import Reading
+from dashboard.core.record.record import AmountLeft
 
 TOLERATED_RISE_SHARE = 0.001
 KNOWN_WITHIN_SHARE = 0.02  # how well an amount is known; common practice, no source
@@ -43,9 +43,9 @@ Modelled = Callable[[float, float], float]  # from PET minutes, to PET minutes -
 class Odd(NamedTuple):
     """A reading that is not believed, why, the reading against it, and whether it is off only slightly."""
 
-    reading: Reading
+    reading: AmountLeft
     why: str
-    against: Reading
+    against: AmountLeft
     slight: bool
 
 
@@ -54,7 +54,7 @@ class Believed(NamedTuple):
 
     Parameters
     ----------
-    readings : list of Reading
+    readings : list of AmountLeft
         Those that are believed, in order of time; the first is what was loaded.
     odd : list of Odd
         The others, in order of time.
@@ -62,18 +62,18 @@ class Believed(NamedTuple):
         The last reading, if it is not believed and is off by more than slightly.
     """
 
-    readings: list[Reading]
+    readings: list[AmountLeft]
     odd: list[Odd]
     in_doubt: Odd | None
 
 
-def believe(given: Consumable, readings: Iterable[Reading], modelled: Modelled) -> Believed:
+def believe(given: Consumable, readings: Iterable[AmountLeft], modelled: Modelled) -> Believed:
     """Sort the readings of one consumable of one suit by the rules above.
 
     Parameters
     ----------
     given : Consumable
-    readings : iterable of Reading
+    readings : iterable of AmountLeft
         In order of time.
     modelled : callable
         From PET minutes, to PET minutes -> modelled use.
@@ -82,20 +82,20 @@ def believe(given: Consumable, readings: Iterable[Reading], modelled: Modelled) 
     -------
     Believed
     """
-    loaded = Reading(0.0, given.loaded, "")
+    loaded = AmountLeft(0.0, given.loaded, "")
     believed = [loaded]
     odd: list[Odd] = []
-    waiting: list[Reading] = []
+    waiting: list[AmountLeft] = []
 
-    def rises(before: Reading, after: Reading) -> bool:
+    def rises(before: AmountLeft, after: AmountLeft) -> bool:
         share = KNOWN_WITHIN_SHARE if before is loaded else TOLERATED_RISE_SHARE
         return after.value - before.value > share * given.loaded
 
-    def confirms(after: Reading, before: Reading) -> bool:
+    def confirms(after: AmountLeft, before: AmountLeft) -> bool:
         later = after.pet_min > before.pet_min
         return later and not rises(before, after) and not jumps_down(given, before, after, modelled)
 
-    def leave_out(one: Reading, why: str, against: Reading) -> None:
+    def leave_out(one: AmountLeft, why: str, against: AmountLeft) -> None:
         slight = abs(one.value - against.value) <= KNOWN_WITHIN_SHARE * given.loaded
         odd.append(Odd(one, why, against, slight))
 
@@ -124,13 +124,13 @@ def believe(given: Consumable, readings: Iterable[Reading], modelled: Modelled) 
     return Believed(believed, odd, next((one for one in odd if one.reading is last and not one.slight), None))
 
 
-def jumps_down(given: Consumable, before: Reading, after: Reading, modelled: Modelled) -> bool:
+def jumps_down(given: Consumable, before: AmountLeft, after: AmountLeft, modelled: Modelled) -> bool:
     """Whether far more was used between two readings than the model says.
 
     Parameters
     ----------
     given : Consumable
-    before, after : Reading
+    before, after : AmountLeft
     modelled : callable
         From PET minutes, to PET minutes -> modelled use.
 

@@ -125,3 +125,11 @@ def test_a_task_that_was_handed_over_moves_its_minutes():
     """, "0:33")
     assert line(facts, "EV1", "handed over", "T010").minutes == -30
     assert line(facts, "EV2", "taken over", "T010").minutes == 33
+
+
+def test_what_an_extend_adds_is_a_line_of_its_own():
+    """The decision is answerable for its minutes; only what runs beyond the new length took longer."""
+    log = "0:00 clock\n0:00 start T010\n0:30 done T010\n0:31 extend T020 duration=45\n0:31 start T020\n1:20 done T020"
+    facts = made(PLAN, log, "1:20")
+    assert line(facts, "EV1", "extended", "T020").minutes == 15
+    assert line(facts, "EV1", "overrun", "T020").minutes == pytest.approx(4)

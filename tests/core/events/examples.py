@@ -28,6 +28,7 @@ EXAMPLES: dict[str, Example] = {
     "defer": Example({"tasks": ["A", "B"]}, "defer A Tray, B", [("task", "A"), ("task", "B")]),
     "reinstate": Example({"tasks": ["B"]}, "reinstate B", [("task", "B")]),
     "trim": Example({"task": "A", "duration": 12}, "trim A Tray to 12 min", [("task", "A")]),
+    "extend": Example({"task": "A", "duration": 45}, "extend A Tray to 45 min", [("task", "A")]),
     "insert": Example({"contingency": "leak"}, "insert contingency leak", [("contingency", "leak")]),
     "choose": Example(
         {"alternative": "ending", "option": "long"}, "ending: take 'long'", [("alternative", "ending"), ("option", "long")]

@@ -43,13 +43,15 @@ def test_every_module_of_the_room_has_its_tests() -> None:
 
 def test_a_decision_is_what_changes_the_plan_of_record() -> None:
     """Also what the crew changed by itself and the room only records."""
-    changes = {"defer", "reinstate", "trim", "insert", "choose", "add", "move", "break_off", "decision"}
+    changes = {"defer", "reinstate", "trim", "extend", "insert", "choose", "add", "move", "break_off", "decision"}
     assert kinds_with("is_decision") == changes
 
 
 def test_the_lead_enters_what_the_room_decides_and_what_moves_every_figure() -> None:
     """A task that was added or broken off outside is reported by who logs."""
-    assert kinds_with("needs_lead") == {"defer", "reinstate", "trim", "insert", "choose", "move", "decision", "clock", "end"}
+    assert kinds_with("needs_lead") == {
+        "defer", "reinstate", "trim", "extend", "insert", "choose", "move", "decision", "clock", "end",
+    }  # fmt: skip
 
 
 def test_work_and_what_makes_figures_of_its_time() -> None:
@@ -103,3 +105,18 @@ def test_what_is_no_event_is_refused_with_what_was_expected_and_found(raw: objec
     """Field by field."""
     with pytest.raises(UnreadableEvent, match=why):
         parse_event(raw)
+
+
+@pytest.mark.parametrize(
+    ("kind", "fields"),
+    [
+        ("estimate", {"remaining": 10**400}), ("note", {"seq": 10**400}), ("decision", {"chosen": {"x": [1, 10**400]}}),
+        ("decision", {"figures": {"events": 10**400}}), ("amend", {"changes": {"duration": 10**400}}),
+        ("decision", {"chosen": 1e400}), ("reading", {"water": 1e400}),
+    ],
+)  # fmt: skip
+def test_a_number_that_cannot_be_held_is_refused_wherever_it_stands(kind: str, fields: dict[str, object]) -> None:
+    """Said by its length, not written out."""
+    with pytest.raises(UnreadableEvent, match="found one of about 401 digits|found inf") as refused:
+        example(kind, **fields)
+    assert len(str(refused.value)) < 200

@@ -64,7 +64,7 @@ def test_all_that_came_with_a_decision_is_taken_back_and_what_cannot_be_is_said(
     ]  # fmt: skip
     assert found.stays == ["A stays broken off"]
     assert (record.runs["D"].state, record.runs["C"].lanes) == ("not started", ("EV1",))
-    assert (record.runs["B"].planned_min, record.runs["B"].trimmed) == (40, False)
+    assert (record.runs["B"].planned_min, record.runs["B"].length_set) == (40, False)
     assert record.chosen == {}
     assert record.discrepancies == reconcile(PLAN, decided(), parse_instant(at("0:20"))).discrepancies == []
 
@@ -75,7 +75,7 @@ def test_an_ending_that_was_chosen_before_is_chosen_back():
     assert found.steps[0].words == "take 'long' for The ending again"
     assert record.chosen == {"ending": "long"}
     found, record = taken_back(decided(before=BEFORE + "\n0:05 choose ending option=short"), "0:20")
-    assert [step.event["kind"] for step in found.steps] == ["reinstate", "move", "trim"]
+    assert [step.event["kind"] for step in found.steps] == ["reinstate", "move", "extend"]
     assert record.chosen == {"ending": "short"}
 
 
@@ -94,7 +94,7 @@ def test_what_came_with_a_decision_is_known_by_the_time_it_was_sent_with(whole):
     """The time of the decision, of the hand-over, or of all amended by a minute: everything is taken back all the same."""
     later = "\n".join(f"0:12 amend {event} changes={{\"at\":\"{at('0:11')}\"}}" for event in whole)
     found, record = taken_back(decided(later), "0:20")
-    assert [step.event["kind"] for step in found.steps] == ["withdraw", "reinstate", "move", "trim"]
+    assert [step.event["kind"] for step in found.steps] == ["withdraw", "reinstate", "move", "extend"]
     assert record.runs["C"].lanes == ("EV1",)
 
 

@@ -41,4 +41,4 @@ def test_a_new_length_sets_a_longer_estimate_aside_and_keeps_a_shorter_one():
         writer.estimate(example("estimate"), "A", remaining_min)
         writer.set_length(example("trim"), "A", 20)
         assert (record.runs["A"].whole_by_estimate_min is not None) is kept
-    assert (record.runs["A"].planned_min, record.runs["A"].trimmed) == (20, True)
+    assert (record.runs["A"].planned_min, record.runs["A"].length_set) == (20, True)

@@ -26,6 +26,10 @@ GAP = plan_of(task("A", "EV1", 0, 30) + task("B", "EV1", 50, 30))
         ("0:00 clock\n0:00 start A\n0:40 done A\n0:50 start B\n1:30 done B", "2:00", -10),  # frozen at the end
         ("0:00 clock\n0:01 defer A", "0:45", 0),  # only B counts now: a briefed wait until 0:50
         ("0:00 clock\n0:00 start A\n0:10 trim A duration=20\n0:20 done A\n0:20 start B", "0:30", 30),
+        ("0:00 clock\n0:00 start A\n0:10 extend A duration=60", "0:20", 0),  # the decision alone costs nothing
+        ("0:00 clock\n0:00 start A\n0:10 extend A duration=60", "0:58", -8),  # A earns no more than its brief
+        ("0:00 clock\n0:00 start A\n0:10 extend A duration=60\n1:00 done A\n1:00 start B", "1:05", -10),
+        ("0:00 clock\n0:00 start A\n0:10 extend A duration=60\n0:20 estimate A remaining=20", "0:20", -5),  # 30 x 20/40
     ],
 )
 def test_minutes_ahead_of_a_lane(log, pet, ahead):
