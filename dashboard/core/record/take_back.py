@@ -122,7 +122,8 @@ def _lanes(record: Record, without: Record, along: Iterable[Event]) -> Iterator[
         if run.state not in (NOT_STARTED, DEFERRED):
             yield f"{_named(record, event.task)} stays with {event.lane}: {_state(record, event.task)}"
             continue
-        yield ReversalStep({"kind": "move", "task": event.task, "lane": lane}, f"hand {_named(record, event.task)} back to {lane}")
+        back = {"kind": "move", "task": event.task, "lane": lane}
+        yield ReversalStep(back, f"hand {_named(record, event.task)} back to {lane}")
 
 
 def _lengths(record: Record, without: Record, decision: Decision) -> Iterator[ReversalStep | str]:
