@@ -17,6 +17,10 @@ from pathlib import Path
 import pytest
 from openpyxl import Workbook
 
+from dashboard.cli.main import COMMANDS, command_of
+from dashboard.core.events.event import Event
+from dashboard.core.events.kinds import KINDS
+from dashboard.core.state.alerts import RULES
 from tests.command import tetherline
 
 ROOT = Path(__file__).parents[1]
@@ -110,9 +114,46 @@ def test_every_command_of_the_readme_runs(command: str, desk: Path) -> None:
         assert done.stdout.strip()
 
 
+def reference() -> dict[str, str]:
+    """The tables of the README that follow from the program: event kinds, alerts, and the options of each command."""
+    common = set(Event.model_fields)
+    kinds = ["| kind | fields | meaning |", "| --- | --- | --- |"]
+    for kind, cls in KINDS.items():
+        fields = [name if one.is_required() else f"{name}?" for name, one in cls.model_fields.items() if name not in common]
+        kinds.append(f"| `{kind}` | {', '.join(fields)} | {first_line(cls)} |")
+    alerts = ["| alert | raised when |", "| --- | --- |"]
+    alerts += [f"| `{name}` | {first_line(rule)} |" for name, rule in RULES.items()]
+    options = ["| command | options |", "| --- | --- |"]
+    for name in COMMANDS:
+        given = [option.opts[0] for option in command_of(name).params if option.opts[0].startswith("--")]
+        options.append(f"| `{name}` | {' '.join(f'`{one}`' for one in given if one != '--help')} |")
+    return {"events": "\n".join(kinds), "alerts": "\n".join(alerts), "options": "\n".join(options)}
+
+
+def first_line(thing: object) -> str:
+    """The first sentence of a docstring, on one line."""
+    return " ".join((thing.__doc__ or "").split("\n\n")[0].split())
+
+
+def marked(name: str) -> tuple[str, str]:
+    """The marks around a table of the README."""
+    return f"<!-- {name}: written by python -m tests.test_readme -->\n", f"\n<!-- end of {name} -->"
+
+
+@pytest.mark.parametrize("name", ["events", "alerts", "options"])
+def test_the_reference_in_the_readme_is_that_of_the_program(name: str) -> None:
+    """Every kind of event, alert, command and option stands there, in the words of the program."""
+    begin, end = marked(name)
+    assert README.read_text(encoding="utf-8").partition(begin)[2].partition(end)[0] == reference()[name]
+
+
 def write() -> None:
-    """Write the output of each command into the README."""
+    """Write the output of each command, and the reference, into the README."""
     text = README.read_text(encoding="utf-8")
+    for name, table in reference().items():
+        begin, end = marked(name)
+        before, _, rest = text.partition(begin)
+        text = f"{before}{begin}{table}{end}{rest.partition(end)[2]}"
     for command, output in shown():
         head = f"```console\n$ tetherline {command}\n"
         text = text.replace(f"{head}{output}```", f"{head}{printed(command)}```")

@@ -32,11 +32,12 @@ def alerts_of(
     if record.end_pet_min is not None:
         return []
     judged = _Judged(record, tasks, end, limit, budget)
-    rules = RULES if record.pet_zero_doubt is None else (_no_clock,)
+    rules = RULES.values() if record.pet_zero_doubt is None else (_no_clock,)
     return [alert for rule in rules for alert in rule(judged)]
 
 
 def _no_clock(judged: _Judged) -> Iterator[Alert]:
+    """No `clock` event sets PET zero, though the planned start is past or work is logged."""
     record = judged.record
     doubt = record.pet_zero_doubt
     if record.pet_zero_from == "planned start" and (record.pet_min >= 0 or doubt is not None):
@@ -51,7 +52,7 @@ def _no_clock(judged: _Judged) -> Iterator[Alert]:
 
 
 def _below_the_reserve(judged: _Judged) -> Iterator[Alert]:
-    """While anything of the crew's work remains: once they are in, there is nothing to do about it."""
+    """A suit is below its reserve while work of its crew member remains."""
     if (judged.end.plan_pace_pet_min or 0.0) <= judged.record.pet_min:
         return
     for (suit, name), one in judged.budget.items():
@@ -67,6 +68,7 @@ def _below_the_reserve(judged: _Judged) -> Iterator[Alert]:
 
 
 def _reading_in_doubt(judged: _Judged) -> Iterator[Alert]:
+    """The last reading of a consumable is not believed."""
     for (suit, name), one in judged.budget.items():
         if one.in_doubt is None:
             continue
@@ -83,6 +85,7 @@ def _reading_in_doubt(judged: _Judged) -> Iterator[Alert]:
 
 
 def _over_the_limit(judged: _Judged) -> Iterator[Alert]:
+    """The crew is projected inside after the limit, at plan pace or as expected."""
     margin, p50 = judged.end.margin_min, judged.end.p50_pet_min
     at_plan_pace = margin is not None and margin < 0
     if at_plan_pace or (p50 is not None and p50 > judged.limit.pet_min):
@@ -96,6 +99,7 @@ def _over_the_limit(judged: _Judged) -> Iterator[Alert]:
 
 
 def _no_window(judged: _Judged) -> Iterator[Alert]:
+    """A task needs a window, and none that is left holds it."""
     for task_id, task in judged.tasks.items():
         if task.window_missed:
             yield Alert(
@@ -108,6 +112,7 @@ def _no_window(judged: _Judged) -> Iterator[Alert]:
 
 
 def _rests_on_broken_off(judged: _Judged) -> Iterator[Alert]:
+    """A task comes after one that was broken off."""
     runs = judged.record.runs
     for task_id, run in runs.items():
         if run.state != NOT_STARTED or not judged.record.in_plan(task_id):
@@ -124,6 +129,7 @@ def _rests_on_broken_off(judged: _Judged) -> Iterator[Alert]:
 
 
 def _required_left_out(judged: _Judged) -> Iterator[Alert]:
+    """A required task was deferred."""
     for task_id, task in judged.tasks.items():
         if task.required and not task.in_plan and task.state == DEFERRED:
             yield Alert(
@@ -135,7 +141,13 @@ def _required_left_out(judged: _Judged) -> Iterator[Alert]:
             )
 
 
-RULES: tuple[Callable[[_Judged], Iterator[Alert]], ...] = (
-    _no_clock, _below_the_reserve, _required_left_out, _over_the_limit, _reading_in_doubt, _no_window,
-    _rests_on_broken_off,
-)
+RULES: Mapping[str, Callable[[_Judged], Iterator[Alert]]] = {
+    "no-clock": _no_clock,
+    "below-reserve": _below_the_reserve,
+    "required-out": _required_left_out,
+    "over-limit": _over_the_limit,
+    "reading": _reading_in_doubt,
+    "no-window": _no_window,
+    "after-broken-off": _rests_on_broken_off,
+}
+"""Each rule by the name with which the ids of its alerts begin, the gravest first."""
