@@ -61,7 +61,8 @@ class Outcome:
     ----------
     status : str
         ``recorded``, ``already recorded`` (the same event came before), ``conflict`` (another event has this id) or
-        ``unread`` (not understood). The last two are kept verbatim among the unread.
+        ``unread`` (not understood), or ``quarantined`` (understood, but the state cannot be computed with it). The last
+        three are kept verbatim among the unread.
     id : str or None
         The id that the item gives.
     seq : int
@@ -70,10 +71,18 @@ class Outcome:
         The reason, in words, for a conflict or an unread item.
     """
 
-    status: Literal["recorded", "already recorded", "conflict", "unread"]
+    status: Literal["recorded", "already recorded", "conflict", "unread", "quarantined"]
     id: str | None
     seq: int
     why: str | None = None
+
+
+@dataclass(frozen=True)
+class Quarantined:
+    """An item that is kept verbatim among the unread, for a reason that only the caller knows."""
+
+    item: str | Mapping[str, Any]
+    why: str
 
 
 class EventStore:
@@ -111,13 +120,14 @@ class EventStore:
             raise
 
     def append(
-        self, items: Iterable[str | Mapping[str, Any] | Event], received: datetime, also: Mapping[str, Event] | None = None
+        self, items: Iterable[str | Mapping[str, Any] | Quarantined | Event], received: datetime,
+        also: Mapping[str, Event] | None = None,
     ) -> list[Outcome]:
         """Record items, all in one transaction; on return they are on disk.
 
         Parameters
         ----------
-        items : iterable of str, mapping or event model
+        items : iterable of str, mapping, event model or Quarantined
             JSON text is kept verbatim.
         received : datetime
             When they came in, aware.
@@ -129,7 +139,8 @@ class EventStore:
         InputError
             When the store cannot be written; then none of the items is recorded.
         """
-        texts = [_text(item) for item in items]
+        given = [(item.item, item.why) if isinstance(item, Quarantined) else (item, None) for item in items]
+        texts = [(_text(item), why) for item, why in given]
         with self._lock:
             try:
                 with self._engine.connect() as connection:
@@ -138,7 +149,7 @@ class EventStore:
                         self._refresh(connection)
                         by_id = ChainMap(self._by_id, dict(also or {}))
                         batch = _Batch(connection, by_id, self._unread, instant_text(received), self.sortie)
-                        outcomes = [batch.put(text) for text in texts]
+                        outcomes = [batch.put(text) if why is None else batch.hold(text, why) for text, why in texts]
                     with connection.begin():
                         self._refresh(connection)
             except SQLAlchemyError as wrong:
@@ -267,6 +278,11 @@ class _Batch:
             f"{difference(first, event)} (the first, seq {first.seq}, stands)"
         )
         return Outcome("conflict", event.id, self._keep(text, why, repeatable=False), why)
+
+    def hold(self, text: str, why: str) -> Outcome:
+        """Keep an item in quarantine; sent again with its id it is kept once."""
+        claimed = _claimed_id(text)
+        return Outcome("quarantined", claimed, self._keep(text, why, repeatable=claimed is None), why)
 
     def _keep(self, text: str, why: str, repeatable: bool) -> int:
         """Keep what is not understood; the same item sent again with its id is kept once."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 from collections.abc import Sequence
 from datetime import datetime
 from typing import Any, NamedTuple
@@ -18,6 +19,8 @@ from dashboard.core.state.model import SortieState
 from dashboard.screens.snapshot import board_snapshot
 from dashboard.service.adviser import Adviser
 from dashboard.service.session.clock import Mode
+
+log = logging.getLogger("tetherline")
 
 
 class View(NamedTuple):
@@ -56,7 +59,10 @@ class AdvisedCompute:
         """The state of the sortie at `now` with the advice that stands, and its board."""
         record = reconcile(plan, events, now)
         state = state_of(record, now, unread=unread, mode=mode)
-        state, self._looked = with_since(plan, events, state, self._looked)
+        try:
+            state, self._looked = with_since(plan, events, state, self._looked)
+        except Exception:  # the board goes on without saying since when these alerts stand
+            log.exception("Since when the alerts stand could not be found")
         return view_of(record, self.adviser.attached(plan, events, state), events, now)
 
 

@@ -23,16 +23,20 @@ from dashboard.core.events.event import Event
 from dashboard.core.plan.model import Plan
 from dashboard.core.state.model import SortieState
 from dashboard.service.compute import View, compute_view
-from dashboard.service.intake import Intake, figures_of
+from dashboard.service.intake import Intake, Shown
 from dashboard.service.roles import Role, may
 from dashboard.service.session.clock import Mode
 from dashboard.service.session.control import ReplayControl
-from dashboard.service.session.session import Session
+from dashboard.service.session.session import Known, Session
+from dashboard.service.trial.sieve import Sieve
 from dashboard.words import pet_named
 
 LEAST_GAP_S = 0.1
+PATIENCE_S = 5.0
 LONGEST_TICK_S = 60.0
 LATE_COMPUTING_S = 5.0
+
+FIRST = "The state is being computed for the first time."
 
 log = logging.getLogger("tetherline")
 
@@ -68,6 +72,8 @@ class Desk:
         Whether people may enter events.
     compute : callable
         Makes a `View` from plan, events, unread lines, now and mode.
+    sieve : Sieve or None
+        Tries events before they count; None: they are not tried. Closed with the desk.
     on_close : callable
         Called once the desk has stopped ticking.
     """
@@ -78,13 +84,15 @@ class Desk:
         *,
         may_log: bool = True,
         compute: Compute = compute_view,
+        sieve: Sieve | None = None,
         on_close: Callable[[], None] = lambda: None,
     ) -> None:
         self.session = session
         self.plan = session.plan
         self.boot = uuid.uuid4().hex
         self.may_log = may_log
-        self._intake = Intake(session)
+        self._sieve = sieve
+        self._intake = Intake(session, sieve)
         self._clock = session.clock
         self._compute = compute
         self._on_close = on_close
@@ -102,9 +110,8 @@ class Desk:
     # -- life
 
     def open(self) -> None:
-        """Start following: make the first version and tick from then on. Again is harmless."""
+        """Start following: versions are made from here on, the first one soon. Again is harmless."""
         if self._thread is None:
-            self.current()
             self._thread = threading.Thread(target=self._follow, name="desk", daemon=True)
             self._thread.start()
 
@@ -114,6 +121,8 @@ class Desk:
         self._wake.set()
         if self._thread is not None:
             self._thread.join(5)
+        if self._sieve is not None:
+            self._sieve.close()
         self._on_close()
         self.session.close()
 
@@ -125,18 +134,32 @@ class Desk:
     # -- what it shows
 
     def current(self) -> Snapshot:
-        """The newest version; makes one first when something came in since."""
+        """The newest version; one that covers what came in since is made first, or waited for at most `PATIENCE_S`."""
         if not self._behind():
             return self._newest()
-        with self._cycling:
+        if not self._cycling.acquire(timeout=PATIENCE_S):
+            return self._newest()
+        try:
             return self.cycle() if self._behind() else self._newest()
+        finally:
+            self._cycling.release()
 
     def state(self) -> SortieState | None:
         """The newest state; None when none could be computed yet."""
         return self.current().state
 
+    def known_at(self, now: datetime) -> Known:
+        """What the room has at `now`, and the figures rest on: without what is in quarantine, which is among the unread."""
+        known = self.session.known_at(now)
+        return known if self._sieve is None else self._sieve.sifted(known)
+
+    def whole_run(self) -> list[Event]:
+        """The events of a replayed run from its beginning to its end, as `known_at` has them; live: none."""
+        run_ends = self.session.run_ends
+        return [] if run_ends is None else self.known_at(run_ends).events
+
     def message(self, role: Role = "lead") -> str:
-        """The newest version as a client of this role gets it, with the instant of sending."""
+        """The newest version as a client of this role gets it, with the instant of sending. Waits for nothing."""
         snapshot = self._newest()
         role = role if self.may_log else "watch"
         mine = {"log": may(role, "log"), "decide": may(role, "lead")}
@@ -152,7 +175,11 @@ class Desk:
         return self._snapshot is None or self._snapshot.covers < self._asked
 
     def _newest(self) -> Snapshot:
-        return self._snapshot if self._snapshot is not None else self.current()
+        """The newest version; before the first one: that it is being made."""
+        if self._snapshot is not None:
+            return self._snapshot
+        head = self._head(None, self._clock.now(), self._clock.mode(), FIRST, None)
+        return Snapshot(0, -1, None, {**head, "version": 0}, b"null", time.monotonic())
 
     @property
     def version(self) -> int:
@@ -170,14 +197,14 @@ class Desk:
 
         A decision gets the figures that the board showed when it came in.
         """
-        outcomes = self._intake.take(items, role, self._figures)
+        outcomes = self._intake.take(items, role, self._shown)
         if any(outcome["status"] != "refused" for outcome in outcomes):
             self.ask()
         return outcomes
 
-    def _figures(self) -> dict[str, Any] | None:
+    def _shown(self) -> Shown:
         snapshot = self.current()
-        return None if snapshot.state is None else figures_of(snapshot.state, snapshot.version)
+        return Shown(snapshot.state, snapshot.version)
 
     def control(self, wanted: ReplayControl) -> None:
         """Control the replay; InputError when it cannot be done, or when the sortie is live."""
@@ -214,8 +241,7 @@ class Desk:
         self, now: datetime, mode: Mode, before: Snapshot | None
     ) -> tuple[SortieState | None, bytes, str | None]:
         try:
-            known = self.session.known_at(now)
-            view = self._compute(self.plan, known.events, known.unread, now, mode)
+            view = self._view(now, mode)
             return view.state, orjson.dumps(view.board, option=orjson.OPT_NON_STR_KEYS), None
         except Exception as wrong:  # a dead screen would be worse than an old one that says so
             trouble = (
@@ -224,6 +250,20 @@ class Desk:
             if before is None or before.trouble != trouble:
                 log.exception("The state could not be computed")
             return (before.state, before.board, trouble) if before is not None else (None, b"null", trouble)
+
+    def _view(self, now: datetime, mode: Mode) -> View:
+        """The view of what takes part. Where it fails, what is to blame goes into quarantine, and it is made of the rest."""
+        known, sieve = self.session.known_at(now), self._sieve
+        if sieve is None:
+            return self._compute(self.plan, *known, now, mode)
+        if self._snapshot is None and (run_ends := self.session.run_ends) is not None:
+            sieve.admitted(self.session.known_at(run_ends), run_ends, mode)
+        try:
+            return self._compute(self.plan, *sieve.admitted(known, now, mode), now, mode)
+        except Exception:
+            if not sieve.recheck(known, now, mode):
+                raise
+            return self._compute(self.plan, *sieve.sifted(known), now, mode)
 
     def _head(
         self,

@@ -1,23 +1,79 @@
-"""Taking events in: who may enter them, what they lack, handing them to the session, and the answer to the sender."""
+"""Taking events in: who may enter them, trying them, handing them to the session, and the answer to the sender.
+
+Entries that wait while others are tried are tried together with one another (`Intake.take`): a busy room waits for one
+trial, not for one per sender.
+"""
 
 from __future__ import annotations
 
-import json
-import uuid
-from collections.abc import Callable, Mapping, Sequence
+import logging
+import threading
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
 from datetime import datetime
-from typing import Any
+from typing import Any, NamedTuple
 
-from dashboard.core.base.times import instant_text
+from dashboard.core.base.times import minutes_between
 from dashboard.core.events.answers import Answer
 from dashboard.core.events.clock import ClockSet
-from dashboard.core.events.decision import DecisionFigures
 from dashboard.core.events.event import Event
+from dashboard.core.events.kinds import UnreadableEvent
 from dashboard.core.events.names import KnownNames
+from dashboard.core.state.follow import follow
 from dashboard.core.state.model import SortieState
-from dashboard.service.outcomes import answer
-from dashboard.service.roles import Role, may, needed_roles, refusal, refused
-from dashboard.service.session.session import Session
+from dashboard.log.eventtext import event_of_text, text_of_table
+from dashboard.log.store import Outcome, Quarantined
+from dashboard.service.completing import (
+    THEN,
+    completed,
+    figures_of,
+    gives_pet,
+    lacks_figures,
+    lacks_only_time,
+    with_instants,
+)
+from dashboard.service.outcomes import TAKEN, answer, effect_of
+from dashboard.service.roles import Grants, Role, may, refusal, refused
+from dashboard.service.session.session import Known, Session
+from dashboard.service.trial.effect import Figures
+from dashboard.service.trial.sieve import Sieve, Verdict, in_quarantine
+
+LATE_DECISION_MIN = 2.0
+NOT_TRIED = "it could not be tried in time, since others with it broke the state or took too long. Send it again, alone."
+
+log = logging.getLogger("tetherline")
+
+Told = dict[str, Any]
+
+
+class Shown(NamedTuple):
+    """What the board shows: the newest state (None: none yet) and its version."""
+
+    state: SortieState | None
+    version: int
+
+
+@dataclass
+class _Request:
+    """Events of one sender, and what became of them."""
+
+    items: list[Any]
+    role: Role
+    shown: Shown
+    answers: list[Told] | None = None
+    failed: Exception | None = None
+
+
+@dataclass
+class _Entry:
+    """One item on its way in: as it came, as completed, the event it is (None: not readable), and its answer."""
+
+    item: Any
+    role: Role
+    whole: Any = None
+    event: Event | None = None
+    answer: Told | None = None
+    outcome: Outcome | None = field(default=None)
 
 
 class Intake:
@@ -26,19 +82,22 @@ class Intake:
     Parameters
     ----------
     session : Session
+    sieve : Sieve or None
+        Tries events before they are acknowledged; None: they are not tried.
     """
 
-    def __init__(self, session: Session) -> None:
-        self._session = session
+    def __init__(self, session: Session, sieve: Sieve | None = None) -> None:
+        self._session, self._sieve = session, sieve
+        self._waiting: list[_Request] = []
+        self._queueing = threading.Lock()
+        self._entering = threading.Lock()
 
-    def take(
-        self, items: Sequence[Any], role: Role, figures: Callable[[], Mapping[str, Any] | None]
-    ) -> list[dict[str, Any]]:
-        """Take events as they came, with one outcome each: `status`, `id`, `seq`, `why`, maybe a `hint`.
+    def take(self, items: Sequence[Any], role: Role, shown: Callable[[], Shown]) -> list[Told]:
+        """Take events as they came, with one answer each: `status`, `id`, `seq`, `why`, maybe a `hint`, and what it `did`.
 
         A missing `id` gets a new one; a missing `at` the session's now, or that of the event which has this id
-        already, so that sending once more after a lost answer is no conflict. What the role or the session does not
-        allow is refused, and nothing of it is kept.
+        already, so that sending once more after a lost answer is no conflict. A PET in `at` becomes its instant. What the
+        role or the session does not allow is refused, and nothing of it is kept.
 
         Parameters
         ----------
@@ -46,111 +105,195 @@ class Intake:
             Events as they came.
         role : str
             Of the sender.
-        figures : callable
-            Gives what the board shows now, for decisions that do not say themselves on which figures they were made.
+        shown : callable
+            Gives what the board shows: for the PET of events, and the figures of decisions.
+
+        Raises
+        ------
+        InputError
+            When the events cannot be kept; then none of them is.
         """
+        needed = any(lacks_figures(item) or gives_pet(item) for item in items)
+        request = _Request(list(items), role, shown() if needed else Shown(None, 0))
+        with self._queueing:
+            self._waiting.append(request)
+        with self._entering:
+            if request.answers is None and request.failed is None:
+                with self._queueing:
+                    together, self._waiting = self._waiting, []
+                self._enter(together)
+        if request.failed is not None:
+            raise request.failed
+        assert request.answers is not None
+        return request.answers
+
+    def _enter(self, requests: Sequence[_Request]) -> None:
+        """Enter what these requests hold, together; each gets its answers, or the failure."""
         now = self._session.clock.now()
-        barred = {**self._barred(items, now), **self._refused(items, role, now)}
-        allowed = [item for place, item in enumerate(items) if place not in barred]
-        taken = iter(self._taken(allowed, now, figures) if allowed else [])
-        return [barred[place] if place in barred else next(taken) for place in range(len(items))]
+        try:
+            taken = self._session.taken()
+            parts = [[self._read(item, request, taken, now) for item in request.items] for request in requests]
+            entries = [entry for part in parts for entry in part]
+            verdict = self._judged_and_tried(entries, taken, now)
+            self._keep(entries, taken, verdict, now)
+            self._answer(parts, verdict, now)
+        except Exception as wrong:  # every sender learns of it, not only the one whose thread this is
+            for request in requests:
+                request.failed = wrong
+            return
+        for request, part in zip(requests, parts, strict=True):
+            request.answers = [entry.answer for entry in part if entry.answer is not None]
 
-    def _barred(self, items: Sequence[Any], now: datetime) -> dict[int, dict[str, Any]]:
-        """Place -> outcome, for the items that the session does not take."""
-        why = {place: self._session.barred(item, now) for place, item in enumerate(items)}
-        return {place: refused(items[place], reason) for place, reason in why.items() if reason is not None}
+    # -- reading
 
-    def _refused(self, items: Sequence[Any], role: Role, now: datetime) -> dict[int, dict[str, Any]]:
-        """Place -> outcome, for the items that this role may not enter."""
-        if role == "lead":
-            return {}
-        known = self._session.known_at(now).events
-        kinds = {event.id: event.kind for event in known}
-        answers = {event.id: event.event for event in known if isinstance(event, Answer)}
-        needed = needed_roles(items, kinds, answers)
-        return {
-            place: refusal(item, role, wanted)
-            for place, (item, wanted) in enumerate(zip(items, needed, strict=True))
-            if not may(role, wanted)
-        }
+    def _read(self, item: Any, request: _Request, taken: Mapping[str, Event], now: datetime) -> _Entry:
+        """An item, completed; refused where the session does not take it, or where its PET cannot be told."""
+        entry = _Entry(item, request.role)
+        state = request.shown.state
+        if gives_pet(item):
+            why = _why_no_pet(item, state)
+            if why is not None or state is None:
+                entry.answer = refused(item, why or "")
+                return entry
+            item = with_instants(item, state.basis.pet_zero)
+        if (why := self._session.barred(item, now)) is not None:
+            entry.answer = refused(item, why)
+            return entry
+        times = {}
+        if lacks_only_time(item) and (first := taken.get(item["id"])) is not None:
+            times = {item["id"]: first.at}
+        entry.whole = completed(item, now, times)
+        if lacks_figures(entry.whole) and state is not None:
+            entry.whole["figures"] = self._decided_on(entry.whole, state, request.shown.version, now)
+        entry.event = self._event_of(entry.whole)
+        return entry
 
-    def _taken(
-        self, items: Sequence[Any], now: datetime, figures: Callable[[], Mapping[str, Any] | None]
-    ) -> list[dict[str, Any]]:
-        session = self._session
-        shown = figures() if any(map(lacks_figures, items)) else None
-        times = self._times_of({item["id"] for item in items if lacks_only_time(item)}, now)
-        outcomes = session.enter([completed(item, now, times, shown) for item in items], now)
-        known = session.known_at(now).events
-        by_id = {event.id: event for event in known}
-        names, zero = KnownNames.of(session.plan, known), self._pet_zero(known)
-        return [
-            answer(outcome, by_id.get(outcome.id or ""), names, now, session.plan, zero, by_id)
-            for outcome in outcomes
+    def _event_of(self, whole: Any) -> Event | None:
+        """The event that an item is; None: it cannot be read, or is of another sortie."""
+        try:
+            event = event_of_text(text_of_table(whole) if isinstance(whole, dict) else whole)
+        except (UnreadableEvent, TypeError, ValueError):
+            return None
+        return event if event.sortie in (None, self._session.plan.sortie.id) else None
+
+    def _decided_on(self, whole: dict[str, Any], state: SortieState, version: int, now: datetime) -> dict[str, Any]:
+        """The figures that the board shows; beside them, for a decision entered late, those of its own time."""
+        figures = figures_of(state, version)
+        event = self._event_of(whole)
+        if event is None or minutes_between(event.at, now) < LATE_DECISION_MIN:
+            return figures
+        known = [one for one in self._known(now).events if one.came_in <= event.at]
+        try:
+            return {**figures, THEN: figures_of(follow(self._session.plan, known, event.at))}
+        except Exception:  # the decision is kept all the same
+            log.exception("The figures of the time of a decision could not be computed")
+            return figures
+
+    # -- judging and trying
+
+    def _judged_and_tried(self, entries: Sequence[_Entry], taken: Mapping[str, Event], now: datetime) -> Verdict:
+        """Refuse what its sender may not enter, and try the rest; judged again without what is then not recorded."""
+        self._judge(entries, taken, frozenset())
+        new = _first_of_each_id(entries, taken)
+        if self._sieve is None or not new:
+            return Verdict({}, frozenset(), None, None)
+        known = self._session.known_at(now)
+        last = max((event.seq or 0 for event in known.events), default=0)
+        events = [e.model_copy(update={"seq": last + n, "received": now}) for n, e in enumerate(new, start=1)]
+        verdict = self._sieve.tried(known, events, now, self._session.clock.mode())
+        for entry in entries:
+            if entry.answer is None and entry.event is not None and entry.event.id in verdict.untried:
+                entry.answer = refused(entry.item, NOT_TRIED)
+        self._judge(entries, taken, verdict.broken.keys() | verdict.untried)
+        return verdict
+
+    def _judge(self, entries: Sequence[_Entry], taken: Mapping[str, Event], not_recorded: Iterable[str]) -> None:
+        """Refuse the entries that their senders may not make; what is `not_recorded` grants nothing."""
+        if all(entry.role == "lead" for entry in entries):
+            return
+        grants = Grants(
+            {event.id: event.kind for event in taken.values()},
+            {event.id: event.event for event in taken.values() if isinstance(event, Answer)},
+        )
+        left_out = set(not_recorded)
+        for entry in entries:
+            if entry.answer is not None:
+                continue
+            needed = grants.needed(entry.whole)
+            if not may(entry.role, needed):
+                entry.answer = refusal(entry.item, entry.role, needed)
+            elif entry.event is not None and entry.event.id not in left_out:
+                grants.recorded(entry.event)
+
+    # -- keeping and answering
+
+    def _keep(self, entries: Sequence[_Entry], taken: Mapping[str, Event], verdict: Verdict, now: datetime) -> None:
+        """Hand to the session what is left; what broke the cycle goes there as it came, into quarantine."""
+        kept = [entry for entry in entries if entry.answer is None]
+        if not kept:
+            return
+        if self._sieve is not None:
+            ids = {entry.event.id for entry in kept if entry.event is not None}
+            self._sieve.take_in(ids - verdict.broken.keys() - verdict.untried - taken.keys())
+        given = [
+            Quarantined(entry.whole, in_quarantine(verdict.broken[entry.event.id]))
+            if entry.event is not None and entry.event.id in verdict.broken
+            else entry.whole
+            for entry in kept
         ]
+        for entry, outcome in zip(kept, self._session.enter(given, now), strict=True):
+            entry.outcome = outcome
 
-    def _pet_zero(self, known: Sequence[Event]) -> datetime:
-        """The last clock event of the log, else the planned start; near enough to judge whether a time is far off."""
-        return max((e.at for e in known if isinstance(e, ClockSet)), default=self._session.plan.sortie.start)
+    def _answer(self, parts: Sequence[Sequence[_Entry]], verdict: Verdict, now: datetime) -> None:
+        """Tell each sender what became of its entries, and what they did."""
+        known = self._known(now).events
+        by_id = {event.id: event for event in known}
+        plan, names = self._session.plan, KnownNames.of(self._session.plan, known)
+        zero = max((e.at for e in known if isinstance(e, ClockSet)), default=plan.sortie.start)
+        recorded = sum(entry.outcome is not None and entry.outcome.status == "recorded" for part in parts for entry in part)
+        for part in parts:
+            last = None
+            for entry in part:
+                if entry.outcome is None:
+                    continue
+                event = by_id.get(entry.outcome.id or "")
+                entry.answer = answer(entry.outcome, event, names, now, plan, zero, by_id)
+                if entry.outcome.status == "recorded" and entry.answer["status"] in TAKEN:
+                    last = entry
+            self._tell_effects(part, last, verdict.before, verdict.after, recorded)
 
-    def _times_of(self, ids: set[str], now: datetime) -> dict[str, datetime]:
-        return {event.id: event.at for event in self._session.known_at(now).events if event.id in ids} if ids else {}
+    def _tell_effects(
+        self, part: Sequence[_Entry], last: _Entry | None, before: Figures | None, after: Figures | None, recorded: int
+    ) -> None:
+        """Add to each answer what the entry did; what all of them moved stands with the last one recorded."""
+        if before is None or after is None:
+            return
+        ids = {entry.event.id for entry in part if entry.event is not None}
+        for entry in part:
+            if entry.answer is None or entry.event is None or entry.outcome is None or entry.outcome.status != "recorded":
+                continue
+            entry.answer["did"] = effect_of(entry.event.id, before, after, ids, whole=entry is last, entries=recorded)
 
-
-def lacks_only_time(item: Any) -> bool:
-    """Whether an item comes with an id and without a time."""
-    return isinstance(item, dict) and isinstance(item.get("id"), str) and item.get("at") is None
-
-
-def lacks_figures(item: Any) -> bool:
-    """Whether an item is an event `decision` that does not say itself on which figures it was made."""
-    return isinstance(item, dict) and item.get("kind") == "decision" and item.get("figures") is None
-
-
-def figures_of(state: SortieState, version: int) -> dict[str, Any]:
-    """The figures that a decision made on this state was made on, as the field `figures` of its event."""
-    end = state.end
-    return DecisionFigures(
-        pet_min=state.pet_min,
-        end_plan_pace_pet_min=end.plan_pace_pet_min,
-        end_p10_pet_min=end.p10_pet_min,
-        end_p50_pet_min=end.p50_pet_min,
-        end_p90_pet_min=end.p90_pet_min,
-        in_by_limit=end.in_by_limit,
-        limit_pet_min=state.limit.pet_min,
-        limit_set_by=state.limit.set_by,
-        margin_min={name: suit.margin_min for name, suit in state.suits.items()},
-        plan=state.basis.plan,
-        events=state.basis.events,
-        version=version,
-    ).model_dump(mode="json")
+    def _known(self, now: datetime) -> Known:
+        known = self._session.known_at(now)
+        return known if self._sieve is None else self._sieve.sifted(known)
 
 
-def completed(
-    item: Any, now: datetime, times: Mapping[str, datetime], figures: Mapping[str, Any] | None = None
-) -> Any:
-    """The item with an id and a time, without what only the store may give.
+def _first_of_each_id(entries: Sequence[_Entry], taken: Mapping[str, Event]) -> list[Event]:
+    """The events that would be new to the log."""
+    new: dict[str, Event] = {}
+    for entry in entries:
+        if entry.answer is None and entry.event is not None and entry.event.id not in taken:
+            new.setdefault(entry.event.id, entry.event)
+    return list(new.values())
 
-    Parameters
-    ----------
-    item : Any
-        As it came; anything but a mapping is handed on as its JSON text.
-    now : datetime
-        The time of an event that brings none.
-    times : mapping
-        Event id -> time, for events that are there already.
-    figures : mapping or None
-        What a decision is made on, where it does not say so itself.
-    """
-    if not isinstance(item, dict):
-        return json.dumps(item)
-    whole = {key: value for key, value in item.items() if key not in ("received", "seq")}
-    if lacks_only_time(whole):
-        now = times.get(whole["id"], now)
-    if whole.get("id") is None:
-        whole["id"] = str(uuid.uuid4())
-    if whole.get("at") is None:
-        whole["at"] = instant_text(now)
-    if figures is not None and lacks_figures(whole):
-        whole["figures"] = figures
-    return whole
+
+def _why_no_pet(item: dict[str, Any], state: SortieState | None) -> str | None:
+    """Why the PET of an item cannot be read as an instant; None: it can."""
+    if item.get("kind") == "clock":
+        return "a clock event says when PET zero was: expected an instant such as 2031-04-12T09:10:00Z; found a PET."
+    if state is None:
+        return "no state could be computed yet, so PET zero is not known: expected an instant; found a PET."
+    if state.basis.pet_zero_doubt:
+        return f"PET zero is in doubt ({state.basis.pet_zero_doubt}): expected an instant; found a PET."
+    return None

@@ -1,4 +1,4 @@
-"""Opening a desk, with advice, on a live sortie, a recorded run, or a rehearsal on one."""
+"""Opening a desk, with advice and trials of events, on a live sortie, a recorded run, or a rehearsal on one."""
 
 from __future__ import annotations
 
@@ -13,6 +13,8 @@ from dashboard.service.session.live import LiveSession
 from dashboard.service.session.rehearsal import RehearsalSession
 from dashboard.service.session.replay import REPLAY_SPEED, ReplaySession
 from dashboard.service.session.session import Session
+from dashboard.service.trial.process import TrialProcess
+from dashboard.service.trial.sieve import Sieve
 from replay.branch import Branch
 from replay.recording import RecordedRun
 
@@ -25,14 +27,14 @@ def live_desk(plan: Plan, store_url: str) -> Desk:
     InputError
         When the store cannot be opened or belongs to another sortie.
     """
-    return _advised(LiveSession(plan, EventStore(store_url, plan.sortie.id)))
+    return _opened(LiveSession(plan, EventStore(store_url, plan.sortie.id)))
 
 
 def replay_desk(
     run: RecordedRun, *, speed: float = REPLAY_SPEED, at: datetime | None = None, playing: bool = True
 ) -> Desk:
     """A desk that replays a recorded run from `at` on (None: since PET zero is known)."""
-    return _advised(ReplaySession(run, at=at, speed=speed, playing=playing))
+    return _opened(ReplaySession(run, at=at, speed=speed, playing=playing))
 
 
 def rehearsal_desk(
@@ -40,9 +42,9 @@ def rehearsal_desk(
     speed: float = REPLAY_SPEED, at: datetime | None = None,
 ) -> Desk:
     """A desk on which a trainee decides from `rehearsed_from` on; it stands still at `at` (None: there) at first."""
-    return _advised(RehearsalSession(run, rehearsed_from, save, at=at, speed=speed))
+    return _opened(RehearsalSession(run, rehearsed_from, save, at=at, speed=speed))
 
 
-def _advised(session: Session) -> Desk:
+def _opened(session: Session) -> Desk:
     compute = AdvisedCompute()
-    return Desk(session, compute=compute, on_close=compute.close)
+    return Desk(session, compute=compute, sieve=Sieve(TrialProcess(session.plan)), on_close=compute.close)

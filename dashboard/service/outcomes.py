@@ -1,8 +1,8 @@
-"""What the sender of an event is told: its outcome, and a hint where something about it looks odd."""
+"""What the sender of an event is told: its outcome, a hint where something looks odd, and what the entry did."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from datetime import datetime
 from typing import Any
 
@@ -13,6 +13,7 @@ from dashboard.core.events.far_off import counts_then, far_off
 from dashboard.core.events.names import KnownNames
 from dashboard.core.plan.model import Plan
 from dashboard.log.store import Outcome
+from dashboard.service.trial.effect import Figures, discrepancy_words, moved, new_misfits
 from dashboard.words import duration
 
 FUTURE_TOLERANCE_MIN = 1 / 60
@@ -41,12 +42,13 @@ def answer(
     by_id : mapping
         Event id -> event, for what an amendment changes.
     """
-    told = {
+    told: dict[str, Any] = {
         "status": outcome.status,
         "id": outcome.id,
         "seq": outcome.seq,
         "why": outcome.why,
         "hint": None,
+        "did": None,
     }
     if outcome.status not in TAKEN or event is None:
         return told
@@ -55,6 +57,37 @@ def answer(
     hints = [_of_its_time(event, now, plan, pet_zero, by_id), _of_what_is_required(event, plan)]
     told["hint"] = " ".join(hint for hint in hints if hint) or None
     return told
+
+
+def effect_of(
+    event: str, before: Figures, after: Figures, entered: Collection[str], *, whole: bool, entries: int
+) -> dict[str, Any]:
+    """What an entry did: `discrepancies` and `moved`, in words, and `withdraw`, the event that takes it back.
+
+    Parameters
+    ----------
+    event : str
+        Id of the event that was entered.
+    before, after : Figures
+        Of the state without and with all that was entered together.
+    entered : collection of str
+        Ids of the events of the same request.
+    whole : bool
+        Whether this answer also tells what all of them moved, and discrepancies of other events.
+    entries : int
+        How many events were entered together.
+    """
+    misfits = new_misfits(before, after)
+    own = [one for one in misfits if one.event == event]
+    others = [one for one in misfits if one.event not in entered] if whole else []
+    change = moved(before, after) if whole else []
+    if entries > 1:
+        change = [f"with {entries - 1} more entered together: {said}" for said in change]
+    return {
+        "discrepancies": discrepancy_words([*own, *others], event),
+        "moved": change,
+        "withdraw": {"kind": "withdraw", "event": event},
+    }
 
 
 def _of_what_is_required(event: Event, plan: Plan) -> str | None:

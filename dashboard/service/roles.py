@@ -7,7 +7,8 @@ Rules of this file
    has it is lead.
 2. What `Event.needs_lead` says of its kind needs lead, everything else that is entered needs log, and so does moving the
    clock of a replay, which is one for all. Reading needs nothing.
-3. Correcting an event needs what entering it needs. An answer to an event that is not there yet needs lead.
+3. Correcting an event needs what entering it needs. An answer to an event that is not there yet needs lead; in one
+   request an event stands before its answer. What is refused or not recorded grants nothing.
 4. Keys are compared in constant time, and kept as digests only.
 """
 
@@ -15,11 +16,12 @@ from __future__ import annotations
 
 import hashlib
 import hmac
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from typing import Any, Literal
 
 from dashboard.core.base.problems import InputError, Problem
 from dashboard.core.events.answers import Answer
+from dashboard.core.events.event import Event
 from dashboard.core.events.kinds import KINDS
 
 Role = Literal["watch", "log", "lead"]
@@ -102,34 +104,42 @@ def may(role: Role, needed: Role) -> bool:
     return ROLES.index(role) >= ROLES.index(needed)
 
 
-def needed_roles(items: Sequence[Any], by_id: Mapping[str, str], answers: Mapping[str, str]) -> list[Role]:
-    """The role that entering each of these items needs.
+class Grants:
+    """What entering an answer needs: that which entering its event needs.
+
+    Only events that are in the log, or that are recorded in the same request, say so. What is refused or not recorded
+    grants nothing: its id may be that of a decision still to come.
 
     Parameters
     ----------
-    items : sequence
-        Events as they came.
-    by_id : mapping
-        Event id -> kind, for the events of the log.
+    kinds : mapping
+        Event id -> kind, for every id that is taken.
     answers : mapping
-        Id of an amendment or withdrawal -> id of the event that it answers, for those of the log.
+        Id of an amendment or withdrawal -> id of the event that it answers.
     """
-    tables = [item for item in items if isinstance(item, dict)]
-    named = [item for item in tables if isinstance(item.get("id"), str)]
-    kinds = {**{item["id"]: item.get("kind") for item in named}, **by_id}
-    targets = {**{item["id"]: item.get("event") for item in named if item.get("kind") in ANSWERS}, **answers}
-    return [_needed(item, kinds, targets) if isinstance(item, dict) else "log" for item in items]
 
+    def __init__(self, kinds: Mapping[str, str], answers: Mapping[str, str]) -> None:
+        self._kinds, self._answers = dict(kinds), dict(answers)
 
-def _needed(item: Mapping[str, Any], kinds: Mapping[str, Any], targets: Mapping[str, Any]) -> Role:
-    kind, target = item.get("kind"), item.get("event")
-    seen: set[str] = set()
-    while kind in ANSWERS:
-        if not isinstance(target, str) or target not in kinds or target in seen:
-            return "lead" if isinstance(target, str) else "log"
-        seen.add(target)
-        kind, target = kinds[target], targets.get(target)
-    return "lead" if isinstance(kind, str) and kind in LEAD_KINDS else "log"
+    def needed(self, item: Any) -> Role:
+        """The role that entering an item needs."""
+        if not isinstance(item, dict):
+            return "log"
+        kind, target = item.get("kind"), item.get("event")
+        seen: set[str] = set()
+        while kind in ANSWERS:
+            if not isinstance(target, str) or target not in self._kinds or target in seen:
+                return "lead" if isinstance(target, str) else "log"
+            seen.add(target)
+            kind, target = self._kinds[target], self._answers.get(target)
+        return "lead" if isinstance(kind, str) and kind in LEAD_KINDS else "log"
+
+    def recorded(self, event: Event) -> None:
+        """An event is recorded in this request; an id that is taken stands for its first event."""
+        if event.id not in self._kinds:
+            self._kinds[event.id] = event.kind
+            if isinstance(event, Answer):
+                self._answers[event.id] = event.event
 
 
 def refusal(item: Any, role: Role, needed: Role) -> dict[str, Any]:
@@ -150,6 +160,7 @@ def refused(item: Any, why: str) -> dict[str, Any]:
         "seq": None,
         "why": f"{why[:1].upper()}{why[1:]} Nothing of it was recorded.",
         "hint": None,
+        "did": None,
     }
 
 

@@ -61,7 +61,7 @@ class Room:
     """What a client of a server can do, in short."""
 
     def __init__(self, url: str) -> None:
-        self.http = httpx.Client(base_url=url, trust_env=False)
+        self.http = httpx.Client(base_url=url, trust_env=False, timeout=60)
         self._url = url
 
     def send(self, *events: dict[str, Any]) -> httpx.Response:
@@ -96,6 +96,14 @@ def message_where(socket: ClientConnection, fits: Callable[[dict[str, Any]], boo
     raise AssertionError("no such message within 10 s")
 
 
+def first_version(desk: Desk) -> None:
+    """Wait until the desk has its first version; the process of its trials is then up."""
+    deadline = time.monotonic() + 60
+    while desk.version < 1:
+        assert time.monotonic() < deadline, "no version within 60 s"
+        time.sleep(0.01)
+
+
 @pytest.fixture
 def plan() -> Plan:
     return plan_of(PLAN)
@@ -113,7 +121,7 @@ def clock() -> StandingClock:
 
 @pytest.fixture
 def desk(plan: Plan, store_url: str, clock: StandingClock) -> Desk:
-    return Desk(LiveSession(plan, EventStore(store_url), clock))
+    return Desk(LiveSession(plan, EventStore(store_url, plan.sortie.id), clock))
 
 
 @pytest.fixture
@@ -122,6 +130,7 @@ def serve_desk() -> Iterator[Callable[[Desk], LiveServer]]:
 
     def start(desk: Desk) -> LiveServer:
         servers.append(LiveServer(make_api(desk)).start())
+        first_version(desk)
         return servers[-1]
 
     yield start

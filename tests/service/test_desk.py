@@ -100,7 +100,9 @@ def test_a_figure_that_is_no_number_does_not_break_the_message(
         return View(follow(plan, events, now), {"margin_min": float("nan")})
 
     store = EventStore(f"sqlite:///{tmp_path / 'nan.sqlite'}")
-    assert said(Desk(LiveSession(plan, store, clock), compute=compute))["board"] == {"margin_min": None}
+    desk = Desk(LiveSession(plan, store, clock), compute=compute)
+    desk.cycle()
+    assert said(desk)["board"] == {"margin_min": None}
 
 
 def test_overload_skips_ticks_and_says_so(plan: Plan, tmp_path: Path, bench: Bench):
@@ -161,3 +163,24 @@ def test_a_hanging_computation_is_named_in_the_heartbeat(desk: Desk, bench: Benc
     assert "The state is late" in said(desk)["trouble"]
     hanging.join()
     assert said(desk)["trouble"] is None
+
+
+def test_before_the_first_version_the_message_says_so_at_once(desk: Desk, bench: Bench):
+    """The server answers while a long log is read; nobody waits for the first cycle, and none is made for the asking."""
+    found = said(desk)
+    assert (found["version"], found["board"], found["pet_min"]) == (0, None, 0)
+    assert found["trouble"] == "The state is being computed for the first time."
+    assert bench.calls == 0
+
+
+def test_whoever_asks_for_the_newest_version_waits_a_bounded_time(desk: Desk, bench: Bench, monkeypatch):
+    """A cycle that hangs holds nobody: they get the last version, and the heartbeat says that the state is late."""
+    monkeypatch.setattr("dashboard.service.desk.PATIENCE_S", 0.05)
+    good = desk.current()
+    bench.takes_s = 1.5
+    hanging = threading.Thread(target=desk.cycle)
+    hanging.start()
+    time.sleep(0.2)
+    desk.ask()
+    assert desk.current() is good
+    hanging.join()

@@ -9,13 +9,13 @@ import httpx
 import pytest
 
 from dashboard.core.base.problems import InputError
-from dashboard.core.events.kinds import KINDS
+from dashboard.core.events.kinds import KINDS, parse_event
 from dashboard.core.plan.model import Plan
 from dashboard.service.desk import Desk
 from dashboard.service.http.api import make_api
 from dashboard.service.http.gate import hosts_of
 from dashboard.service.opening import replay_desk
-from dashboard.service.roles import LEAD_KINDS, Keys, needed_roles, token_of
+from dashboard.service.roles import LEAD_KINDS, Grants, Keys, token_of
 from replay.recording import recorded
 from tests.live_server import LiveServer
 from tests.scenario import log_of
@@ -67,29 +67,57 @@ def test_a_key_that_cannot_be_used_is_refused(keys):
 @pytest.mark.parametrize("kind", KINDS)
 def test_each_kind_of_event_needs_its_role(kind: str):
     """Decisions need lead, the rest log; an answer to an event that is not there needs lead."""
-    needed = needed_roles([{"kind": kind, "event": "nowhere"}], {}, {})
-    assert needed == ["lead" if kind in LEAD_KINDS or kind in ("amend", "withdraw") else "log"]
+    needed = Grants({}, {}).needed({"kind": kind, "event": "nowhere"})
+    assert needed == ("lead" if kind in LEAD_KINDS or kind in ("amend", "withdraw") else "log")
 
 
 @pytest.mark.parametrize(
-    ("items", "needed"),
+    ("item", "needed"),
     [
-        ([{"kind": "amend", "event": "start-1"}], ["log"]),
-        ([{"kind": "withdraw", "event": "defer-1"}], ["lead"]),
-        ([{"kind": "withdraw", "event": "amend-of-defer"}], ["lead"]),
-        ([{"kind": "withdraw", "event": "amend-of-start"}], ["log"]),
-        ([{"kind": "note", "id": "n"}, {"kind": "withdraw", "event": "n"}], ["log", "log"]),
-        ([{"kind": "trim", "id": "t"}, {"kind": "withdraw", "event": "t"}], ["lead", "lead"]),
-        ([{"kind": "note", "id": "defer-1"}, {"kind": "withdraw", "event": "defer-1"}], ["log", "lead"]),
-        ([{"kind": "amend", "id": "a", "event": "a"}], ["lead"]),
-        ([7, None, {"kind": ["defer"]}, {"kind": "amend", "event": 3}], ["log"] * 4),
+        ({"kind": "amend", "event": "start-1"}, "log"),
+        ({"kind": "withdraw", "event": "defer-1"}, "lead"),
+        ({"kind": "withdraw", "event": "amend-of-defer"}, "lead"),
+        ({"kind": "withdraw", "event": "amend-of-start"}, "log"),
+        ({"kind": "amend", "id": "a", "event": "a"}, "lead"),
+        ({"kind": "withdraw", "event": "nowhere"}, "lead"),
+        (7, "log"), (None, "log"), ({"kind": ["defer"]}, "log"), ({"kind": "amend", "event": 3}, "log"),
     ],
-)
-def test_a_correction_needs_what_its_event_needs(items, needed: list[str]):
-    """Through corrections of corrections, and within one request; a name taken already stands for the first event."""
+)  # fmt: skip
+def test_a_correction_needs_what_its_event_needs(item, needed: str):
+    """Through corrections of corrections; what is not there yet needs lead."""
     kinds = {"start-1": "start", "defer-1": "defer", "amend-of-defer": "amend", "amend-of-start": "amend"}
     answers = {"amend-of-defer": "defer-1", "amend-of-start": "start-1"}
-    assert needed_roles(items, kinds, answers) == needed
+    assert Grants(kinds, answers).needed(item) == needed
+
+
+def test_an_event_recorded_in_the_same_request_says_what_its_answer_needs():
+    """In the order of the request; an id that is taken stands for its first event."""
+    grants = Grants({"d": "defer"}, {})
+    note = parse_event({"id": "n", "kind": "note", "text": "x", "at": "2031-04-12T09:10:00Z"})
+    withdrawn = {"kind": "withdraw", "event": "n"}
+    assert grants.needed(withdrawn) == "lead"
+    grants.recorded(note)
+    grants.recorded(note.model_copy(update={"id": "d"}))
+    assert (grants.needed(withdrawn), grants.needed({"kind": "withdraw", "event": "d"})) == ("log", "lead")
+
+
+@pytest.mark.parametrize(
+    "decoy",
+    [
+        {"id": "X", "kind": "note"},
+        {"id": "X", "kind": "dance"},
+        {"id": "X", "kind": "note", "text": "x", "sortie": "another"},
+        {"id": "X", "kind": "defer", "tasks": ["T010"]},
+    ],
+    ids=["without its text", "of no kind", "of another sortie", "refused"],
+)
+def test_what_is_not_recorded_lets_nobody_cancel_a_later_decision(url: str, decoy: dict):
+    """An event that is not taken has no id in the log: an answer to it would be one to the decision of that id to come."""
+    log, lead = room_with(url, LOG), room_with(url, LEAD)
+    answer = log.send(decoy, event("withdraw", 0, event="X", id="w"))
+    assert outcomes(answer)[1] == "refused"
+    assert lead.send(event("decision", 0, id="X", text="Drop it", defer=["T010"])).status_code == 200
+    assert log.state()["tasks"]["T010"]["state"] == "deferred"
 
 
 def test_reading_needs_no_key(url: str):

@@ -31,6 +31,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from dashboard.core.events.far_off import FAR_OFF_MIN
 from dashboard.core.record.lifecycle import DONE
 from dashboard.core.record.record import Record, TaskRun
 from dashboard.core.schedule.durations import Block, log_moments, normals
@@ -218,6 +219,9 @@ def says_something_about_pace(run: TaskRun) -> bool:
 def learn_pace(record: Record, kinds: Sequence[Kind] = KINDS) -> Pace:
     """Learn the pace of a sortie from what is finished.
 
+    While PET zero is in doubt, nothing is learned. The shift covers the sortie and no more: however long a clock runs on,
+    it costs no more time and memory.
+
     Parameters
     ----------
     record : Record
@@ -230,10 +234,11 @@ def learn_pace(record: Record, kinds: Sequence[Kind] = KINDS) -> Pace:
     """
     lanes = {lane.id: lane.kind for lane in record.plan.lanes}
     now = max(0.0, record.pet_min)
-    knots = math.ceil(max(record.plan.sortie.limit, now) / _KNOT_MIN) + 1
+    limit_min = record.plan.sortie.limit
+    knots = math.ceil(min(max(limit_min, now), limit_min + FAR_OFF_MIN) / _KNOT_MIN) + 1
     rows, seen, scatter = [], [], []
     finished = dict.fromkeys(lanes, 0)
-    for run in record.runs.values():
+    for run in record.runs.values() if record.pet_zero_doubt is None else ():
         if not says_something_about_pace(run) or run.task.likely_min <= 0:
             continue
         log_mean, log_variance = log_moments(run.task.duration)

@@ -80,7 +80,7 @@ class Debriefs:
     def _facts(self, state: SortieState) -> Made:
         key = (state.basis.events, int(state.pet_min // 1), f"{state.mode} {len(state.unread)}")
         if self._kept is None or self._kept.key != key:
-            known = self._desk.session.known_at(state.now)
+            known = self._desk.known_at(state.now)
             self._progress = NOT_BEGUN
             facts = debrief(
                 self._desk.plan, known.events, state.now, unread=known.unread, rehearsal=self._desk.session.rehearsal,

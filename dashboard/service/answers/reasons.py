@@ -30,5 +30,5 @@ class Reasons:
             return self._kept[1]
 
     def _made(self, state: SortieState) -> Markup:
-        events = self._desk.session.known_at(state.now).events
+        events = self._desk.known_at(state.now).events
         return why_html(self._desk.plan, state, drift(self._desk.plan, events, state.now))

@@ -36,7 +36,7 @@ class Strips:
 
     def _made(self) -> bytes:
         session = self._desk.session
-        run, last, events = session.run, session.run_ends, session.whole_run()
+        run, last, events = session.run, session.run_ends, self._desk.whole_run()
         if run is None or last is None:
             raise ValueError("a strip needs a replay")
         if self._kept is None or self._kept[0] != (len(events), last):

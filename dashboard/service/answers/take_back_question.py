@@ -15,7 +15,7 @@ from dashboard.words import pet_named
 
 def take_back_of(desk: Desk, decision: str, state: SortieState) -> dict[str, Any]:
     """`events` to send and `text`, or `problems` when no such decision counts."""
-    events = desk.session.known_at(state.now).events
+    events = desk.known_at(state.now).events
     found = reversal(reconcile(desk.plan, events, state.now), events, decision, state.now)
     if found is None:
         cure = "Take the id of a decision from the log that was not withdrawn."

@@ -69,7 +69,7 @@ class WhatIfs:
             return await asyncio.to_thread(self._made, asked, state)
 
     def _made(self, asked: WhatIf, state: SortieState) -> tuple[int, dict[str, Any]]:
-        record = reconcile(self._desk.plan, self._desk.session.known_at(state.now).events, state.now)
+        record = reconcile(self._desk.plan, self._desk.known_at(state.now).events, state.now)
         problems = [*_unknown(asked, record), *_contradictory(asked)]
         if problems:
             return 422, {"problems": problems}

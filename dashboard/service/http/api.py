@@ -36,7 +36,7 @@ def make_api(desk: Desk, keys: Keys | None = None, hosts: frozenset[str] | None 
 
     @asynccontextmanager
     async def lifespan(_: FastAPI) -> AsyncIterator[None]:
-        await asyncio.to_thread(desk.open)
+        desk.open()
         yield
         await asyncio.to_thread(desk.close)
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+from concurrent.futures import ThreadPoolExecutor
 
 import orjson
 from fastapi import APIRouter, Query, Request
@@ -16,9 +17,12 @@ from dashboard.service.http.requests import body_description, json_body, refuse_
 from dashboard.service.outcomes import TAKEN
 from dashboard.service.roles import Keys
 
+MOST_AT_ONCE = 32
+
 
 def add_event_routes(router: APIRouter, desk: Desk, keys: Keys) -> None:
     """The routes of the log."""
+    entering = ThreadPoolExecutor(MOST_AT_ONCE, "entry")  # apart, so that nobody who reads waits for who enters
 
     @router.get(
         "/events", summary="The events of the log", response_description="list of events in order of `cursor`"
@@ -43,7 +47,7 @@ def add_event_routes(router: APIRouter, desk: Desk, keys: Keys) -> None:
     @router.post(
         "/events",
         summary="Send one event or a list of events",
-        response_description='`{"outcomes": [{status, id, seq, why, hint}]}`',
+        response_description='`{"outcomes": [{status, id, seq, why, hint, did}]}`',
         responses={
             207: {"description": "some were not taken"},
             403: {"description": "all were refused: they need another key, or would change the time before a rehearsal"},
@@ -51,7 +55,7 @@ def add_event_routes(router: APIRouter, desk: Desk, keys: Keys) -> None:
         },
         openapi_extra=body_description(
             "one event, or a list of events, as `GET /api/schema?of=events` says; "
-            "a missing `id` gets a new one, a missing `at` is now"
+            "a missing `id` gets a new one, a missing `at` is now, and an `at` such as \"0:48\" is a PET"
         ),
     )
     async def send(request: Request) -> Response:
@@ -59,7 +63,10 @@ def add_event_routes(router: APIRouter, desk: Desk, keys: Keys) -> None:
 
         Where the server has keys, give yours as `Authorization: Bearer KEY`. Decisions need the lead key, everything
         else the log key, and a correction what its event needs; an event without it is answered with `refused`.
-        A `hint` says what looks odd about an event that was taken.
+        A `hint` says what looks odd about an event that was taken. `did` says what it did: its `discrepancies`, what it
+        `moved` (end, chance, limit, advice, lanes; of several events with the last one), and `withdraw`, the event to send
+        to take it back. An event that the state cannot be computed with is answered with `quarantined`: it is kept as it
+        came, and does not count.
         """
         refuse_other_sites(request)
         if not desk.may_log:
@@ -67,7 +74,8 @@ def add_event_routes(router: APIRouter, desk: Desk, keys: Keys) -> None:
             raise Refused(403, Problem("event", "a server that takes events", "one that only shows", cure))
         body = await json_body(request)
         items = body if isinstance(body, list) else [body]
-        outcomes = await asyncio.to_thread(desk.record, items, role_of(request, keys))
+        role = role_of(request, keys)
+        outcomes = await asyncio.get_running_loop().run_in_executor(entering, desk.record, items, role)
         statuses = [outcome["status"] for outcome in outcomes]
         return JSONResponse({"outcomes": outcomes}, _status(statuses))
 

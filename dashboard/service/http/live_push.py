@@ -51,7 +51,7 @@ async def _pump(socket: WebSocket, message: Callable[[], str], changed: asyncio.
     """
     while True:
         changed.clear()
-        await asyncio.wait_for(socket.send_text(await asyncio.to_thread(message)), LONGEST_SEND_S)
+        await asyncio.wait_for(socket.send_text(message()), LONGEST_SEND_S)
         try:
             await asyncio.wait_for(changed.wait(), HEARTBEAT_S)
         except TimeoutError:

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import datetime
 from typing import Any
 
+from dashboard.core.events.event import Event
 from dashboard.core.plan.model import Plan
 from dashboard.log.store import EventStore, Outcome
 from dashboard.service.session.clock import Clock, LiveClock
@@ -37,6 +38,10 @@ class LiveSession(Session):
     def enter(self, items: Sequence[Any], received: datetime) -> list[Outcome]:
         """Take events as they came; acknowledged only once on disk."""
         return self._store.append(items, received)
+
+    def taken(self) -> Mapping[str, Event]:
+        """The events by their id."""
+        return {event.id: event for event in self._store.events()}
 
     def rows_after(self, cursor: int, now: datetime) -> list[dict[str, Any]]:
         """The rows with a `cursor` above this one; it is their `seq`, since that counts in order of receipt."""

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import threading
 import time
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import UTC, datetime
 from typing import Any
@@ -87,6 +87,10 @@ class ReplaySession(Session):
             else replace(outcome, seq=self._highest_seq + outcome.seq)
             for outcome in outcomes
         ]
+
+    def taken(self) -> Mapping[str, Event]:
+        """The events of the whole run, and what was entered, by their id."""
+        return {**{event.id: event for event in self._entered()}, **self._recorded}
 
     def rows_after(self, cursor: int, now: datetime) -> list[dict[str, Any]]:
         """The rows with a `cursor` above this one that the room has at `now`.

@@ -7,7 +7,7 @@ them and does not ask which.
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import datetime
 from typing import Any, NamedTuple
 
@@ -67,6 +67,10 @@ class Session(ABC):
     def barred(self, item: Any, now: datetime) -> str | None:
         """Why an item may not be entered at all at `now`, whoever sends it; None: it may."""
         return None
+
+    @abstractmethod
+    def taken(self) -> Mapping[str, Event]:
+        """Event id -> event, for every id that another event can no longer have, those still to come included."""
 
     @abstractmethod
     def rows_after(self, cursor: int, now: datetime) -> list[dict[str, Any]]:

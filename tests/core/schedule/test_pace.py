@@ -254,3 +254,25 @@ def test_too_few_finished_tasks_are_said_in_words():
     enough = follow_at(plan, run_through(ENOUGH_TASKS, 45.0), 46 * ENOUGH_TASKS)
     assert enough.lanes["EV1"].pace == pytest.approx(1.18, abs=0.1)
     assert "lanes.EV1.pace" not in enough.not_known
+
+
+@pytest.mark.parametrize("days", [2, 365, 36_500])
+def test_however_long_the_clock_runs_on_the_pace_covers_the_sortie_alone(days: int):
+    """A plan that was started long ago costs what one of today does; the shift stands still where the sortie is over."""
+    text = lane_of(4)
+    pace = pace_of(text, run_through(3, 45.0), days * 1440.0, KINDS)
+    limit_min = plan_of(text).sortie.limit
+    assert pace.knots <= (limit_min + 12 * 60) / 30 + 2
+    assert all(len(belief.mean) == 1 + len(pace.kinds) + pace.knots for belief in pace.beliefs)
+    assert pace.factor("EV1") > 1.05
+
+
+def test_no_pace_is_learned_while_pet_zero_is_in_doubt():
+    """Work weeks after the planned start, with no clock event: what is thought beforehand stands."""
+    plan = plan_of(lane_of(6))
+    weeks = 30 * 1440
+    log = log_of("\n".join(f"{weeks + 46 * i} start T{i}\n{weeks + 46 * i + 45} done T{i}" for i in range(4)))
+    record = reconcile(plan, log, parse_instant(at(weeks + 200)))
+    assert record.pet_zero_doubt
+    pace = learn_pace(record)
+    assert pace.factor("EV1") == pytest.approx(1.0) and sum(pace.finished.values()) == 0

@@ -1,0 +1,104 @@
+"""Completing events that come in: an id and a time where they have none, instants for PET, figures for decisions."""
+
+from __future__ import annotations
+
+import json
+import re
+import uuid
+from collections.abc import Mapping
+from datetime import datetime
+from typing import Any
+
+from dashboard.core.base.times import instant_text, parse_minutes, plus_minutes
+from dashboard.core.events.decision import DecisionFigures
+from dashboard.core.state.model import SortieState
+
+PET_TEXT = re.compile(r"\s*[-+]?\d{1,3}:[0-5]\d(:[0-5]\d(\.\d+)?)?\s*")
+THEN = "then"  # the key, among the figures of a decision entered late, of those of its own time
+
+
+def lacks_only_time(item: Any) -> bool:
+    """Whether an item comes with an id and without a time."""
+    return isinstance(item, dict) and isinstance(item.get("id"), str) and item.get("at") is None
+
+
+def lacks_figures(item: Any) -> bool:
+    """Whether an item is an event `decision` that does not say itself on which figures it was made."""
+    return isinstance(item, dict) and item.get("kind") == "decision" and item.get("figures") is None
+
+
+def gives_pet(item: Any) -> bool:
+    """Whether an item gives a time as PET, its own or that which it changes an event to."""
+    return isinstance(item, dict) and (_is_pet(item.get("at")) or _is_pet(_changes(item).get("at")))
+
+
+def with_instants(item: dict[str, Any], pet_zero: datetime) -> dict[str, Any]:
+    """The item with instants in place of the PET that it gives."""
+    told = dict(item)
+    if _is_pet(told.get("at")):
+        told["at"] = _instant(told["at"], pet_zero)
+    if _is_pet(_changes(item).get("at")):
+        told["changes"] = {**_changes(item), "at": _instant(_changes(item)["at"], pet_zero)}
+    return told
+
+
+def figures_of(state: SortieState, version: int | None = None) -> dict[str, Any]:
+    """The figures of a state, as the field `figures` of a decision made on it; `version`: of the board that showed them."""
+    end = state.end
+    return DecisionFigures(
+        pet_min=state.pet_min,
+        end_plan_pace_pet_min=end.plan_pace_pet_min,
+        end_p10_pet_min=end.p10_pet_min,
+        end_p50_pet_min=end.p50_pet_min,
+        end_p90_pet_min=end.p90_pet_min,
+        in_by_limit=end.in_by_limit,
+        limit_pet_min=state.limit.pet_min,
+        limit_set_by=state.limit.set_by,
+        margin_min={name: suit.margin_min for name, suit in state.suits.items()},
+        plan=state.basis.plan,
+        events=state.basis.events,
+        version=version,
+    ).model_dump(mode="json")
+
+
+def completed(
+    item: Any, now: datetime, times: Mapping[str, datetime], figures: Mapping[str, Any] | None = None
+) -> Any:
+    """The item with an id and a time, without what only the store may give.
+
+    Parameters
+    ----------
+    item : Any
+        As it came; anything but a mapping is handed on as its JSON text.
+    now : datetime
+        The time of an event that brings none.
+    times : mapping
+        Event id -> time, for events that are there already.
+    figures : mapping or None
+        What a decision is made on, where it does not say so itself.
+    """
+    if not isinstance(item, dict):
+        return json.dumps(item)
+    whole = {key: value for key, value in item.items() if key not in ("received", "seq")}
+    if lacks_only_time(whole):
+        now = times.get(whole["id"], now)
+    if whole.get("id") is None:
+        whole["id"] = str(uuid.uuid4())
+    if whole.get("at") is None:
+        whole["at"] = instant_text(now)
+    if figures is not None and lacks_figures(whole):
+        whole["figures"] = dict(figures)
+    return whole
+
+
+def _is_pet(value: Any) -> bool:
+    return isinstance(value, str) and PET_TEXT.fullmatch(value) is not None
+
+
+def _instant(pet: str, pet_zero: datetime) -> str:
+    return instant_text(plus_minutes(pet_zero, parse_minutes(pet.strip().removeprefix("+"))))
+
+
+def _changes(item: Mapping[str, Any]) -> Mapping[str, Any]:
+    changes = item.get("changes")
+    return changes if isinstance(changes, dict) else {}

@@ -1,0 +1,122 @@
+"""What an entry did to the figures, in words: the end, the need for advice, the limit, and the lanes."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import NamedTuple
+
+from dashboard.core.state.model import SortieState
+from dashboard.words import ahead, chance, compared, pet_named
+
+LEAST_LANE_CHANGE_MIN = 1.0
+LEAST_CHANCE_CHANGE = 0.01
+
+
+class Misfit(NamedTuple):
+    """One discrepancy of a state."""
+
+    event: str | None
+    expected: str
+    found: str
+
+    def text(self) -> str:
+        """The discrepancy as one sentence."""
+        return f"expected {self.expected}; found {self.found}"
+
+
+class Figures(NamedTuple):
+    """The figures of a state that an entry can move; plain values, so that they pass between processes."""
+
+    plan_pace_pet_min: float | None
+    p50_pet_min: float | None
+    in_by_limit: float | None
+    limit_pet_min: float
+    limit_set_by: str
+    advice_needed: bool | None
+    call: str | None
+    ended: bool
+    ahead_min: dict[str, float | None]
+    misfits: tuple[Misfit, ...]
+
+
+def figures_of_state(state: SortieState) -> Figures:
+    """The figures of a state that an entry can move."""
+    end, advice = state.end, state.advice
+    return Figures(
+        plan_pace_pet_min=end.plan_pace_pet_min,
+        p50_pet_min=end.p50_pet_min,
+        in_by_limit=end.in_by_limit,
+        limit_pet_min=state.limit.pet_min,
+        limit_set_by=state.limit.set_by,
+        advice_needed=advice.needed,
+        call=getattr(advice, "call", None),
+        ended=state.ended,
+        ahead_min={name: lane.ahead_min for name, lane in state.lanes.items()},
+        misfits=tuple(Misfit(one.event, one.expected, one.found) for one in state.discrepancies),
+    )
+
+
+def new_misfits(before: Figures, after: Figures) -> list[Misfit]:
+    """The discrepancies that came with an entry, in their order."""
+    known = set(before.misfits)
+    return [one for one in after.misfits if one not in known]
+
+
+def moved(before: Figures, after: Figures) -> list[str]:
+    """What an entry moved, in words; empty: none of these figures."""
+    return [said for said in (_end(before, after), _chance(before, after), _limit(before, after),
+                              *_advice(before, after), *_lanes(before, after), _closed(before, after)) if said]  # fmt: skip
+
+
+def _end(before: Figures, after: Figures) -> str | None:
+    """The expected end where both know it, else that at plan pace."""
+    both = before.p50_pet_min is not None and after.p50_pet_min is not None
+    name = "the expected end (P50)" if both else "the end at plan pace"
+    old, new = (
+        (before.p50_pet_min, after.p50_pet_min) if both else (before.plan_pace_pet_min, after.plan_pace_pet_min)
+    )
+    if old is None or new is None or pet_named(old, "up") == pet_named(new, "up"):
+        return None
+    return f"{name} moves from {pet_named(old, 'up')} to {pet_named(new, 'up')}, {compared(new - old, 'later', 'earlier')}"
+
+
+def _chance(before: Figures, after: Figures) -> str | None:
+    old, new = before.in_by_limit, after.in_by_limit
+    if old is None or new is None or abs(new - old) < LEAST_CHANCE_CHANGE:
+        return None
+    return f"the chance to be in by the limit goes from {chance(old)} to {chance(new)}"
+
+
+def _limit(before: Figures, after: Figures) -> str | None:
+    old, new = (f"{pet_named(one.limit_pet_min)} ({one.limit_set_by})" for one in (before, after))
+    return None if old == new else f"the limit goes from {old} to {new}"
+
+
+def _advice(before: Figures, after: Figures) -> list[str]:
+    if before.call != after.call:
+        return [f"the call goes from {before.call or 'not known'} to {after.call or 'not known'}"]
+    if before.advice_needed is after.advice_needed or after.advice_needed is None:
+        return []
+    if after.advice_needed:
+        return ["advice is needed from here on: something has to be given up"]
+    return [] if before.advice_needed is None else ["advice is no longer needed"]
+
+
+def _lanes(before: Figures, after: Figures) -> list[str]:
+    return [
+        f"{lane} is {ahead(new)}, was {ahead(old)}"
+        for lane, new in after.ahead_min.items()
+        if (old := before.ahead_min.get(lane)) != new
+        and (old is None or new is None or abs(new - old) >= LEAST_LANE_CHANGE_MIN)
+    ]
+
+
+def _closed(before: Figures, after: Figures) -> str | None:
+    if before.ended is after.ended:
+        return None
+    return "the sortie is closed" if after.ended else "the sortie is open again"
+
+
+def discrepancy_words(misfits: Sequence[Misfit], event: str | None) -> list[str]:
+    """Discrepancies as sentences; those of another event than the one entered name it."""
+    return [one.text() if one.event == event else f"{one.event or 'the log'}: {one.text()}" for one in misfits]

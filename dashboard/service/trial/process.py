@@ -1,0 +1,167 @@
+"""Asking the trial process: starting it, limits of time, and starting it anew after it was ended."""
+
+from __future__ import annotations
+
+import logging
+import multiprocessing
+import multiprocessing.process
+import signal
+from collections.abc import Sequence
+from datetime import datetime
+from multiprocessing.connection import Connection
+from typing import Any
+
+from dashboard.core.events.event import Event
+from dashboard.core.plan.model import Plan
+from dashboard.service.compute import compute_view
+from dashboard.service.session.clock import Mode
+from dashboard.service.trial.worker import Ask, Broke, Cycle, Ran, serve_questions
+
+BUDGET_S = 3.0
+FIRST_BUDGET_S = 20.0
+BUDGET_PER_EVENT_S = 0.002
+TIMES_KNOWN = 4.0
+WALL_PER_BUDGET = 5.0
+
+log = logging.getLogger("tetherline")
+
+Key = tuple[str, int | None]
+
+
+class TrialClosed(OSError):
+    """The trials were closed."""
+
+
+class TrialProcess:
+    """A process in which events are tried. Not safe to use from several threads at once.
+
+    Parameters
+    ----------
+    plan : Plan
+    cycle : callable
+        The cycle to run; a function of a module, since the process imports it.
+    """
+
+    def __init__(self, plan: Plan, cycle: Cycle = compute_view) -> None:
+        self._plan, self._cycle = plan, cycle
+        methods = multiprocessing.get_all_start_methods()
+        self._context: Any = multiprocessing.get_context("forkserver" if "forkserver" in methods else "spawn")
+        if "forkserver" in methods:
+            self._context.set_forkserver_preload(["dashboard.service.trial.worker"])
+        self._process: multiprocessing.process.BaseProcess | None = None
+        self._connection: Connection | None = None
+        self._sent: list[Key] = []
+        self._took_s: float | None = None
+        self._closed = False
+
+    def run(
+        self, events: Sequence[Event], now: datetime, mode: Mode, *, compare: int | None = None,
+        later: datetime | None = None,
+    ) -> Ran | Broke:
+        """Run the cycle on these events.
+
+        Parameters
+        ----------
+        events : sequence of event models
+        now : datetime
+        mode : str
+        compare : int or None
+            How many of the events there were before what is entered now; None: nothing to compare with.
+        later : datetime or None
+            An instant after `now` at which the events are tried as well.
+
+        Returns
+        -------
+        Ran or Broke
+            What became of the cycle; `Broke` also when it overran its budget or ended the process.
+
+        Raises
+        ------
+        OSError
+            When no process can be started; `TrialClosed` once it was closed.
+        """
+        budget_s = self._budget_s(len(events)) * (1 + (compare is not None) + (later is not None))
+        for attempt in range(2):
+            connection = self._connected()
+            keep = self._common(events)
+            ask = Ask(keep, list(events[keep:]), now, mode, compare, later, budget_s)
+            try:
+                connection.send(ask)
+                self._sent[keep:] = [_key(event) for event in events[keep:]]
+                if not connection.poll(budget_s * WALL_PER_BUDGET):
+                    self._end()
+                    return Broke(f"it kept the cycle busy for more than {budget_s * WALL_PER_BUDGET:.0f} s")
+                answer: Ran | Broke = connection.recv()
+            except (EOFError, BrokenPipeError, ConnectionResetError):
+                code = self._end()
+                if self._closed:
+                    raise TrialClosed from None
+                if code == -signal.SIGKILL and attempt == 0:
+                    continue  # ended from outside, and not by what was asked
+                return Broke(_why_ended(code, budget_s))
+            if isinstance(answer, Ran):
+                self._took_s = answer.took_s
+            return answer
+        raise AssertionError("unreachable")
+
+    def close(self) -> None:
+        """End the process, in the middle of a trial too."""
+        self._closed = True
+        process = self._process
+        if process is not None:
+            process.kill()
+
+    def _budget_s(self, events: int) -> float:
+        """Processor time for one cycle: before anything is known by the size of the log, then by what the last one took."""
+        if self._took_s is None:
+            return FIRST_BUDGET_S + BUDGET_PER_EVENT_S * events
+        return BUDGET_S + TIMES_KNOWN * self._took_s
+
+    def _common(self, events: Sequence[Event]) -> int:
+        """How many of these events the process has already, from the first on."""
+        common = 0
+        for event, sent in zip(events, self._sent, strict=False):
+            if _key(event) != sent:
+                break
+            common += 1
+        return common
+
+    def _connected(self) -> Connection:
+        if self._closed:
+            raise TrialClosed
+        if self._connection is None or self._process is None or not self._process.is_alive():
+            self._end()
+            mine, its = self._context.Pipe()
+            process = self._context.Process(
+                target=serve_questions, args=(its, self._plan, self._cycle), name="trial", daemon=True
+            )
+            process.start()
+            its.close()
+            self._process, self._connection = process, mine
+        assert self._connection is not None
+        return self._connection
+
+    def _end(self) -> int | None:
+        """End the process; gives its exit code."""
+        self._sent = []
+        if self._connection is not None:
+            self._connection.close()
+            self._connection = None
+        process, self._process = self._process, None
+        if process is None:
+            return None
+        process.join(0.2)
+        if process.is_alive():
+            process.kill()
+            process.join(5.0)
+        return process.exitcode
+
+
+def _key(event: Event) -> Key:
+    return event.id, event.seq
+
+
+def _why_ended(code: int | None, budget_s: float) -> str:
+    if code is not None and code == -getattr(signal, "SIGPROF", 0):
+        return f"it kept the cycle busy for more than {budget_s:.0f} s of processor time"
+    return f"it ended the process that computes the cycle (exit code {code})"

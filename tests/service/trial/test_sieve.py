@@ -1,0 +1,136 @@
+"""Which events take part: those that ran; what breaks a cycle is in quarantine, and the rest goes on."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import datetime
+from typing import Any
+
+import pytest
+
+from dashboard.core.base.times import parse_instant
+from dashboard.service.session.session import Known
+from dashboard.service.trial.effect import Figures
+from dashboard.service.trial.sieve import LONGEST_SIFT_S, Sieve
+from dashboard.service.trial.worker import Broke, Ran
+from tests.scenario import at, log_of
+
+NOW = parse_instant(at("1:00"))
+FIGURES = Figures(None, None, None, 390.0, "the plan", None, None, False, {}, ())
+
+
+class Bench:
+    """A trial that fails on the events named, and counts. Each takes `takes_s` of the clock `now_s`."""
+
+    def __init__(self) -> None:
+        self.bad: set[str] = set()
+        self.runs = 0
+        self.now_s = 0.0
+        self.takes_s = 0.0
+
+    def run(self, events: Sequence[Any], now: datetime, mode: str, *, compare: int | None = None, later: Any = None) -> Any:
+        self.runs += 1
+        self.now_s += self.takes_s
+        if found := [event.id for event in events if event.id in self.bad]:
+            known_before = None if compare is None else any(event.id in self.bad for event in events[:compare])
+            return Broke(f"{found[0]} is bad", known_before)
+        return Ran(FIGURES if compare is not None else None, FIGURES, 0.01)
+
+    def close(self) -> None:
+        pass
+
+
+@pytest.fixture
+def bench() -> Bench:
+    return Bench()
+
+
+@pytest.fixture
+def sieve(bench: Bench) -> Sieve:
+    return Sieve(bench, lambda: bench.now_s)
+
+
+def notes(count: int) -> list[Any]:
+    return log_of("\n".join(f"0:{n % 60:02d} note text=x" for n in range(count)))
+
+
+def ids(known: Known) -> list[str]:
+    return [event.id for event in known.events]
+
+
+def test_nothing_takes_part_before_it_ran(sieve: Sieve, bench: Bench):
+    """And once it ran, no cycle tries it again."""
+    known = Known(notes(5), [])
+    assert ids(sieve.sifted(known)) == []
+    assert ids(sieve.admitted(known, NOW, "live")) == ["e1", "e2", "e3", "e4", "e5"]
+    assert ids(sieve.admitted(known, NOW, "live")) == ids(sieve.sifted(known)) == ["e1", "e2", "e3", "e4", "e5"]
+    assert bench.runs == 1
+
+
+def test_what_breaks_the_cycle_is_shown_with_the_reason_and_the_rest_takes_part(sieve: Sieve, bench: Bench):
+    """Word for word, and found in far fewer trials than events."""
+    bench.bad = {"e7", "e90"}
+    known = Known(notes(128), [])
+    found = sieve.admitted(known, NOW, "live")
+    assert ids(found) == [event.id for event in known.events if event.id not in bench.bad]
+    assert [(line.where, "is bad" in line.why) for line in found.unread] == [("seq 7", True), ("seq 90", True)]
+    assert '"kind":"note"' in found.unread[0].line and "does not count" in found.unread[0].why
+    assert bench.runs < 40
+
+
+def test_new_events_take_part_once_they_are_taken_in(sieve: Sieve):
+    """Tried is not recorded yet."""
+    old, (new,) = notes(3)[:2], notes(3)[2:]
+    sieve.admitted(Known(old, []), NOW, "live")
+    verdict = sieve.tried(Known(old, []), [new], NOW, "live")
+    assert (verdict.broken, verdict.untried, verdict.before, verdict.after) == ({}, frozenset(), FIGURES, FIGURES)
+    assert ids(sieve.sifted(Known([*old, new], []))) == ["e1", "e2"]
+    sieve.take_in([new.id])
+    assert ids(sieve.sifted(Known([*old, new], []))) == ["e1", "e2", "e3"]
+
+
+def test_of_events_entered_together_only_those_to_blame_are_kept_out(sieve: Sieve, bench: Bench):
+    """With the figures of what is kept."""
+    bench.bad = {"e2"}
+    verdict = sieve.tried(Known([], []), notes(3), NOW, "live")
+    assert (list(verdict.broken), verdict.untried, verdict.after) == (["e2"], frozenset(), FIGURES)
+
+
+def test_an_entry_is_not_blamed_for_what_was_broken_before(sieve: Sieve, bench: Bench):
+    """An event that breaks the cycle only now goes into quarantine, and the new one is taken."""
+    old, (new,) = notes(4)[:3], notes(4)[3:]
+    sieve.admitted(Known(old, []), NOW, "live")
+    bench.bad = {"e2"}
+    assert sieve.tried(Known(old, []), [new], NOW, "live").broken == {}
+    found = sieve.sifted(Known(old, []))
+    assert (ids(found), [line.where for line in found.unread]) == (["e1", "e3"], ["seq 2"])
+
+
+def test_a_cycle_that_fails_later_finds_what_is_to_blame(sieve: Sieve, bench: Bench):
+    """Once; where the trials find nothing, nothing is kept out."""
+    known = Known(notes(9), [])
+    sieve.admitted(known, NOW, "live")
+    assert sieve.recheck(known, NOW, "live") is False
+    bench.bad = {"e5"}
+    assert sieve.recheck(known, NOW, "live") is True
+    assert "e5" not in ids(sieve.sifted(known)) and len(ids(sieve.sifted(known))) == 8
+
+
+def test_an_entry_does_not_wait_for_ever_for_its_trials(sieve: Sieve, bench: Bench):
+    """Many that each overrun their budget: what was not tried in time is said to be so, and not blamed."""
+    bench.bad = {f"e{n}" for n in range(1, 201)}
+    bench.takes_s = 5.0
+    verdict = sieve.tried(Known([], []), notes(200), NOW, "live")
+    assert bench.now_s <= LONGEST_SIFT_S + 3 * bench.takes_s
+    assert len(verdict.untried) + len(verdict.broken) == 200 and verdict.untried
+
+
+def test_where_no_process_can_be_started_events_count_untried(sieve: Sieve, bench: Bench, monkeypatch):
+    """The room goes on, as it did without trials."""
+
+    def cannot(*_: Any, **__: Any) -> Any:
+        raise OSError("no more processes")
+
+    monkeypatch.setattr(bench, "run", cannot)
+    assert ids(sieve.admitted(Known(notes(2), []), NOW, "live")) == ["e1", "e2"]
+    assert sieve.tried(Known([], []), notes(3), NOW, "live").broken == {}
