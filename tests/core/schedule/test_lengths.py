@@ -66,7 +66,7 @@ def test_a_trimmed_task_has_its_briefed_distribution_scaled_to_its_new_length():
     record = record_of(task("A", "EV1", 0, [20, 30, 50], shortest=10), "", "0:00")
     lengths = drawn(record)
     whole = lengths.of(record.runs["A"])
-    cut = lengths.of(replace(record.runs["A"], planned_min=20.0, trimmed=True))
+    cut = lengths.of(replace(record.runs["A"], planned_min=20.0, length_set=True))
     assert cut.own_min == pytest.approx(whole.own_min * 2 / 3)
 
 
