@@ -114,7 +114,7 @@ class DrawnLengths:
         Parameters
         ----------
         run : TaskRun
-            Of this record, or changed: in other lanes, or trimmed.
+            Of this record, or changed: in other lanes, or of another length.
 
         Returns
         -------

@@ -210,7 +210,7 @@ def _shift_at(pet_min: float, knots: int) -> tuple[int, float]:
 
 
 def says_something_about_pace(run: TaskRun) -> bool:
-    """Whether a task ran its course: it is done, its start is known, it was not trimmed, and it is no timed wait."""
+    """Whether it ran its course: it is done, its start is known, no trim or extend set its length, and it is no timed wait."""
     if run.length_set or run.task.duration.exact:
         return False
     return run.state == DONE and run.start_pet_min is not None and run.worked_before_min > 0
