@@ -17,7 +17,7 @@ from dashboard.core.base.findings import Unread
 from dashboard.core.base.problems import InputError, Problem
 from dashboard.core.deferral.advice_model import Advice, Choice
 from dashboard.core.deferral.advise import Basis, Wish, advise
-from dashboard.core.deferral.told import advice_of
+from dashboard.core.deferral.to_advice_model import advice_of
 from dashboard.core.record.fold import reconcile
 from dashboard.words import how_many
 

@@ -22,8 +22,8 @@ from typing import NamedTuple
 from dashboard.core.base.times import minutes_between
 from dashboard.core.deferral.advice_model import Advice, Choice
 from dashboard.core.deferral.advise import Stopped, advise
-from dashboard.core.deferral.steady import change_of, refigured, steadied
-from dashboard.core.deferral.told import advice_of
+from dashboard.core.deferral.previous_choice import change_of, refigured, steadied
+from dashboard.core.deferral.to_advice_model import advice_of
 from dashboard.core.events.event import Event
 from dashboard.core.plan.model import Plan
 from dashboard.core.record.fold import reconcile
@@ -195,7 +195,7 @@ class Adviser:
 
 
 def _advice_at(record: Record, before: Choice | None, unwanted: Callable[[], bool]) -> Advice:
-    """Advice whose first choice stays first while it is as good as any (`deferral.steady`)."""
+    """Advice whose first choice stays first while it is as good as any (`deferral.previous_choice`)."""
     if before is None:
         return advice_of(advise(record, stop=unwanted))
     advice = advice_of(advise(record, previous=change_of(before), stop=unwanted))

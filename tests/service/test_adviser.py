@@ -8,7 +8,7 @@ from dataclasses import replace
 import pytest
 
 from dashboard.core.base.times import parse_instant
-from dashboard.core.deferral.steady import change_of
+from dashboard.core.deferral.previous_choice import change_of
 from dashboard.core.deferral.whatif import figures_of
 from dashboard.core.deferral.wish import Wish
 from dashboard.core.record.fold import reconcile

@@ -1,26 +1,25 @@
-"""Advice: whether something must be given up, and up to three clearly different ways to do it. It never acts."""
+"""Advice: whether something must be given up, and up to three clearly different choices. It never acts on the plan."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
-from itertools import product
 from typing import Literal
 
 from dashboard.core.base.minutes import length
+from dashboard.core.deferral.alternatives import options_to_try, tasks_of
 from dashboard.core.deferral.change import Change, closed, with_change
-from dashboard.core.deferral.confident import FEW_LENGTHS, Found, OutOfChecks, Search
+from dashboard.core.deferral.confidence import TINY_MIN, ConfidenceCheck
 from dashboard.core.deferral.items import Deferral, deferral_of, tightened
-from dashboard.core.deferral.options import not_done, tasks_of
-from dashboard.core.deferral.pieces import LOSS_SCALE
+from dashboard.core.deferral.levels import LOSS_SCALE
 from dashboard.core.deferral.reasons import differs_from, nothing_reaches, why_of
+from dashboard.core.deferral.search import FEW_LENGTHS, Found, OutOfChecks, Search
 from dashboard.core.deferral.solve import solve
 from dashboard.core.deferral.time_in_hand import Place, get_aheads
 from dashboard.core.deferral.validate import faults
-from dashboard.core.deferral.whatif import TINY_MIN, Figures, Test, figures_of
+from dashboard.core.deferral.whatif import Figures, figures_of
 from dashboard.core.deferral.wish import Wish, asked_change, no_option_holds
-from dashboard.core.record.lifecycle import DEFERRED, NOT_STARTED
 from dashboard.core.record.record import Record
 from dashboard.core.schedule.expected import DRAWS
 from dashboard.core.schedule.pace import learn_pace
@@ -40,12 +39,25 @@ Cost = tuple[float, ...]
 
 
 class Stopped(Exception):
-    """The advice is no longer wanted."""
+    """Raised when the caller no longer wants the advice."""
 
 
 @dataclass(frozen=True)
 class Proposal:
-    """One way out. `reached` False: it is only the earliest way in. `proof` says what of it is proven, in words."""
+    """One choice.
+
+    Parameters
+    ----------
+    figures : Figures
+    proven : bool
+        It is proven that nothing costs less.
+    proof : str
+        What is proven, in words.
+    reached : bool
+        It reaches the goal. False: nothing does, and this is the earliest way in.
+    differs, why : str
+        Sentences about the choice.
+    """
 
     figures: Figures
     proven: bool
@@ -59,8 +71,21 @@ class Proposal:
 class Advised:
     """The advice of one instant.
 
-    `needed` and `now` are of things as they stand, before any wish; `needed` None: nothing remains to be done. `get_ahead`
-    is name -> where it fits; `obstacle` says why what is wanted cannot be reached.
+    Parameters
+    ----------
+    needed : bool or None
+        Something must be given up, decided before user constraints are applied. None: nothing remains to be done.
+    basis : str
+        See `advise`.
+    confidence : float
+        Wanted probability.
+    now : Figures
+        Of giving up nothing, without user constraints.
+    proposals : list of Proposal
+    get_ahead : mapping
+        Get-ahead -> where it fits.
+    obstacle : str
+        Why the goal cannot be reached; empty when it can.
     """
 
     needed: bool | None
@@ -74,7 +99,7 @@ class Advised:
 
 @dataclass(frozen=True)
 class Solved:
-    """A change that does it, and how much of that is proven."""
+    """A change that reaches the goal, and how much of that is proven."""
 
     figures: Figures
     proven: bool
@@ -86,31 +111,36 @@ def advise(
     on_demand: bool = False, draws: int = DRAWS, workers: int = 1, choices: int = MOST_CHOICES,
     previous: Change | None = None, stop: Callable[[], bool] = lambda: False,
 ) -> Advised:
-    """What to give up so that the crew is in by the limit with the wanted confidence.
+    """Find what to give up so that the crew is in by the limit with the wanted confidence.
 
     Parameters
     ----------
     record : Record
         From `reconcile`.
     confidence : float, optional
-        Wanted probability; None: the plan's.
+        Wanted probability; None: that of the plan.
     basis : str
-        ``expected`` verifies by draws; ``plan-pace`` is deterministic, on likely durations alone.
+        ``expected``: every choice reaches the confidence on the draws. ``plan-pace``: limit and suits are kept on likely
+        durations.
     wish : Wish, optional
+        User constraints.
     on_demand : bool
-        Propose even when nothing must be given up.
-    draws, workers : int
+        Propose choices even when nothing must be given up.
+    draws : int
+        Number of draws.
+    workers : int
+        Threads of the solver; with 1 the answer is the same every time.
     choices : int
-        At most so many.
+        The largest number of choices.
     previous : Change, optional
-        The last first choice: it spares work, and the answer is the same.
+        The first choice of the last advice. It saves time and does not change the answer.
     stop : callable
-        Asked between two steps; when it says True, `Stopped` is raised.
+        Called between two steps; `Stopped` is raised when it returns True.
 
     Raises
     ------
     InputError
-        When the wish contradicts the plan, the record or itself.
+        The user constraints contradict the plan, the record or each other.
     """
     wanted = record.plan.sortie.confidence if confidence is None else confidence
     adviser = _Adviser(
@@ -127,7 +157,7 @@ def advise(
 
 
 class _Adviser:
-    """One request for advice; `base` is the record with what was asked for given up."""
+    """One request for advice. `base` is the record with the tasks given up that the user asked to give up."""
 
     def __init__(
         self, record: Record, confidence: float, basis: Basis, wish: Wish, draws: int, workers: int, choices: int,
@@ -144,25 +174,25 @@ class _Adviser:
         self.searches: dict[str, list[Search]] = {}
 
     def whole(self, change: Change) -> Change:
-        """The change with what was asked for."""
+        """The change together with what the user asked to give up."""
         return replace(
             change, defer=(*self.asked.defer, *change.defer), break_off=(*self.asked.break_off, *change.break_off)
         )
 
     @cached_property
     def as_it_stands(self) -> Figures:
-        """Figures of giving nothing up, not even what was asked for."""
+        """Figures of giving up nothing, not even what the user asked for."""
         return figures_of(self.record, self.before, Change(), confidence=self.confidence, draws=self.draws)
 
     def figures(self, change: Change) -> Figures:
-        """Figures of a change on top of what was asked for."""
+        """Figures of a change together with what the user asked to give up."""
         return figures_of(
             self.record, self.before, self.whole(change), confidence=self.confidence, draws=self.draws,
             asked=self.asked.given_up(),
         )
 
     def enough(self, figures: Figures) -> bool:
-        """Whether the wanted confidence is reached; at plan pace, whether limit and suits are kept."""
+        """Whether the goal is reached: the wanted confidence, or at plan pace the limit and the reserves of the suits."""
         if figures.in_by_limit is not None:
             return figures.in_by_limit >= self.confidence
         return figures.short_by_min <= TINY_MIN
@@ -184,7 +214,7 @@ class _Adviser:
         return self._in_order(found) or [self.earliest_way_in()]
 
     def _in_order(self, found: Sequence[Solved]) -> list[Proposal]:
-        """What costs least first: where it is not proven, one that was found later may cost less."""
+        """The choices, cheapest first. Without a proof, one that was found later may cost less than the first."""
         ranked = sorted(found, key=lambda solved: self._cost(solved.figures))
         told = []
         for place, one in enumerate(ranked):
@@ -198,7 +228,7 @@ class _Adviser:
         return told
 
     def best(self, keep_one_of: Sequence[Sequence[str]]) -> Solved | None:
-        """The best over the options of the open alternatives; the default options win ties."""
+        """The best answer over all options of the open alternatives; of equal answers the default options win."""
         best: tuple[Cost, Solved] | None = None
         for options in self.options():
             if self.stop():
@@ -233,7 +263,7 @@ class _Adviser:
     def _taken_back(
         self, options: Mapping[str, str], keep_one_of: Sequence[Sequence[str]], solved: Solved
     ) -> Solved | None:
-        """The same, less what can be taken back one by one."""
+        """The answer with tasks taken back one by one as long as it still reaches the confidence; not proven."""
         own = set(self.asked.given_up())
         change = solved.figures.change
         start = replace(
@@ -247,7 +277,7 @@ class _Adviser:
         return Solved(figures, False, _proof(found)) if not self.faults(figures, None) and self.enough(figures) else None
 
     def _cheaper(self, one: Solved, other: Solved | None) -> Solved:
-        """The one that costs less; the first of equals."""
+        """The cheaper of two answers; the first if they cost the same."""
         return one if other is None or self._cost(one.figures) <= self._cost(other.figures) else other
 
     def _cost(self, figures: Figures) -> Cost:
@@ -256,19 +286,8 @@ class _Adviser:
         return (*lost, figures.change.count(), round(figures.end_pet_min or 0.0, 3))
 
     def options(self) -> list[dict[str, str]]:
-        """The options that may be taken, alternatives that are open and untouched only; first none but the defaults."""
-        untouched = [
-            a for a in self.record.plan.alternatives
-            if a.id not in self.record.chosen
-            and all(self.record.runs[t].state in (NOT_STARTED, DEFERRED) for ids in a.options.values() for t in ids)
-        ]
-        names = [[a.default, *(o for o in a.options if o != a.default)] for a in untouched]
-        found = []
-        for taken in product(*names):
-            choose = {a.id: o for a, o in zip(untouched, taken, strict=True) if o != a.default}
-            with_it = with_change(self.base, Change(choose=choose))
-            if not not_done(with_it, choose) and all(with_it.in_plan(t) for t in self.wish.keep):
-                found.append(choose)
+        """The sets of options to solve for, at most `MOST_OPTIONS` of them."""
+        found = options_to_try(self.record, self.base, self.wish.keep)
         if not found:
             raise no_option_holds(self.wish)
         return found[:MOST_OPTIONS]
@@ -284,16 +303,16 @@ class _Adviser:
         )
 
     def faults(self, figures: Figures, limit: float | None) -> list[str]:
-        """What is wrong with a proposal."""
+        """Rules that a proposal breaks, in words."""
         return faults(self.record, figures.change, limit, asked=self.asked.given_up())
 
     # -- one way of solving each
 
     def _at_plan_pace(self, options: Mapping[str, str], keep_one_of: Sequence[Sequence[str]]) -> Solved | None:
-        """The optimum of the scheduling model.
+        """The optimum of the scheduling model at plan pace.
 
-        It reckons in whole seconds: an answer that the validator refuses is put right and it is solved again. Without
-        trims that leaves out this one answer only, and what is found stays proven.
+        The model works in whole seconds, so the validator may refuse an answer by a second. Then the problem is tightened by
+        what is missing, or this one answer is excluded, and it is solved again. Excluding one answer keeps the proof.
         """
         _, problem = self._problem(options)
         refused: list[Change] = []
@@ -323,7 +342,7 @@ class _Adviser:
         self, options: Mapping[str, str], keep_one_of: Sequence[Sequence[str]], to_beat: Figures | None,
         order: tuple[str, ...] = (),
     ) -> Solved | None:
-        """The least cost that reaches the confidence when drawn; with the order of the plan of record, or another one."""
+        """The answer of least cost that reaches the confidence on the draws, in the order of the plan of record or in `order`."""
         found = self._found(self._searches(options, order), keep_one_of, _bound(to_beat))
         if found is None:
             return None
@@ -335,7 +354,7 @@ class _Adviser:
     def _found(
         self, searches: Sequence[Search], keep_one_of: Sequence[Sequence[str]], bound: Mapping[int, int] | None
     ) -> Found | None:
-        """By whole minutes if that can be proven, else with few lengths, else not proven."""
+        """The answer with trims in whole minutes; if that cannot be proven, with few lengths; else one without a proof."""
         for search in searches:
             try:
                 return search.best(keep_one_of, bound)
@@ -347,7 +366,7 @@ class _Adviser:
         key = repr((sorted(options.items()), order))
         if key not in self.searches:
             base, problem = self._problem(options, order=order)
-            test = Test(base, project(base), self.confidence, self.draws, self.pace)
+            test = ConfidenceCheck(base, project(base), self.confidence, self.draws, self.pace)
 
             def passes(change: Change) -> bool:
                 if self.stop():
@@ -364,7 +383,10 @@ class _Adviser:
         return self.searches[key]
 
     def _tightened(self, options: Mapping[str, str], keep_one_of: Sequence[Sequence[str]]) -> Solved | None:
-        """The optimum at plan pace against a limit tightened until the confidence is reached; not proven as drawn."""
+        """The plan-pace optimum against a limit that is tightened until the confidence is reached; not proven on the draws.
+
+        The tightening is bisected. The cheapest of the optima that reach the confidence is taken.
+        """
         best: tuple[Cost, Solved] | None = None
         resequence = self.wish.resequence
         failing, passing, tighten = 0.0, None, 0.0
@@ -398,7 +420,7 @@ class _Adviser:
     # -- nothing reaches it
 
     def earliest_way_in(self) -> Proposal:
-        """Nothing reaches the confidence: give up all that may be given up, and be in as early as can be."""
+        """The change with the earliest end, for when nothing reaches the goal."""
         best: tuple[float, Figures, bool] | None = None
         givable = False
         for options in self.options():
@@ -426,8 +448,8 @@ class _Adviser:
     # -- time in hand
 
     def time_in_hand(self) -> dict[str, Place]:
-        """Get-aheads that fit by the same rules."""
-        test = Test(self.base, project(self.base), self.confidence, self.draws, self.pace)
+        """Get-aheads that still fit when the same goal is to be reached."""
+        test = ConfidenceCheck(self.base, project(self.base), self.confidence, self.draws, self.pace)
 
         def fits(record: Record) -> bool:
             if self.stop():
@@ -438,7 +460,7 @@ class _Adviser:
 
 
 def _bound(to_beat: Figures | None) -> dict[int, int] | None:
-    """Losses a class that a better choice may not exceed, in the units of the search; a little is left for rounding."""
+    """Upper bound of the loss in each priority class, in the units of the search, with a margin for rounding."""
     if to_beat is None:
         return None
     return {c: round(lost * LOSS_SCALE) + 100 for c, lost in to_beat.value_lost.items()}

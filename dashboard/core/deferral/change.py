@@ -1,4 +1,4 @@
-"""A set of changes to the plan of record, and the record as it would be with them."""
+"""A change of the plan of record: what it gives up, what it costs, and the record with the change applied."""
 
 from __future__ import annotations
 
@@ -11,9 +11,22 @@ from dashboard.core.record.record import Record, TaskRun, out_of_plan
 
 @dataclass(frozen=True)
 class Change:
-    """What is given up or changed. `trim` is minutes of new whole length; `move` is task -> lane.
+    """What is given up or changed.
 
-    `order` lists remaining tasks in a new order; empty keeps the order.
+    Parameters
+    ----------
+    defer : tuple of str
+        Tasks taken out of this sortie.
+    trim : mapping
+        Task -> new whole length, minutes.
+    break_off : tuple of str
+        Work in hand that ends now.
+    move : mapping
+        Task -> lane that it is handed to.
+    choose : mapping
+        Alternative -> option that is taken.
+    order : tuple of str
+        Remaining tasks in a new order; empty: the order is kept.
     """
 
     defer: tuple[str, ...] = ()
@@ -24,16 +37,16 @@ class Change:
     order: tuple[str, ...] = ()
 
     def given_up(self) -> tuple[str, ...]:
-        """The tasks that lose something: deferred, trimmed or broken off."""
+        """Tasks that lose value: deferred, trimmed or broken off."""
         return (*self.defer, *self.trim, *self.break_off)
 
     def count(self) -> int:
-        """How many changes it is."""
+        """Number of single changes."""
         return len(self.defer) + len(self.trim) + len(self.break_off) + len(self.move) + len(self.choose)
 
 
 def with_change(record: Record, change: Change) -> Record:
-    """A copy of the record with the change applied now; the record itself stays as it is."""
+    """A copy of the record with the change applied now. The record itself is not changed."""
     touched = {*change.given_up(), *change.move}
     runs = {task_id: replace(run) if task_id in touched else run for task_id, run in record.runs.items()}
     for task_id in change.defer:
@@ -57,7 +70,7 @@ def with_change(record: Record, change: Change) -> Record:
 
 
 def _still_in_plan(record: Record, change: Change) -> Change:
-    """The change less what it says of tasks that the option taken leaves out anyway."""
+    """The change without the parts that concern tasks which its options leave out of the plan anyway."""
     with_it = with_change(record, Change(choose=change.choose))
     gone = {t for t, out in with_it.out_because.items() if not out.deferred and record.in_plan(t)}
     return replace(
@@ -68,12 +81,11 @@ def _still_in_plan(record: Record, change: Change) -> Change:
 
 
 def closed(record: Record, change: Change) -> Change:
-    """The change with everything that goes along: what comes `after` a task that is given up is deferred too.
+    """The change with every task deferred that cannot be done without a task it gives up.
 
-    What an option that is taken leaves out is left out, and not given up.
-
-    A person who breaks a task off is asked about what comes after it; advice answers that by deferring it. A get-ahead
-    does not go along: it is not in the plan until it is begun.
+    Tasks that a chosen option leaves out are not counted as given up. Tasks that come `after` work that is broken off are
+    deferred too; a person is asked about them instead. A get-ahead that has not begun is not deferred: it is not in the plan
+    of record yet.
     """
     change = _still_in_plan(record, change) if change.choose else change
     broken = set(change.break_off)
@@ -94,7 +106,7 @@ def _is_waiting(run: TaskRun) -> bool:
 
 
 def _reordered(order: Sequence[str], new: Sequence[str]) -> list[str]:
-    """The order with the tasks of `new` in their new order, in the places they hold together."""
+    """The order with the tasks of `new` rearranged among the places that they occupy."""
     if not new:
         return list(order)
     moved = set(new)
@@ -103,14 +115,14 @@ def _reordered(order: Sequence[str], new: Sequence[str]) -> list[str]:
 
 
 def length_counted_min(run: TaskRun, pet_min: float) -> float:
-    """The length in minutes that a cut is a share of: the likely one, or what the task has grown to if that is longer."""
+    """The whole length that a cut is a share of: the likely length, or what the task has grown to if that is longer."""
     return max(run.task.likely_min, run.worked_min(pet_min) + run.remaining_min(pet_min))
 
 
 def value_left(run: TaskRun) -> float:
-    """The value of a task that is still to be had: all of it, or the share that a trim has left of its likely length.
+    """The value that a task can still bring: all of it, or the share of its likely length that a trim has left.
 
-    None of a get-ahead before it is begun.
+    0 for a get-ahead that has not begun.
     """
     if _is_waiting(run):
         return 0.0
@@ -120,7 +132,11 @@ def value_left(run: TaskRun) -> float:
 
 
 def value_lost(record: Record, change: Change) -> dict[int, float]:
-    """Value lost by priority class: what is left of a deferred task's; of one trimmed or broken off, the share cut."""
+    """Value lost in each priority class.
+
+    A deferred task loses the value that it could still bring. A trimmed task, or one that is broken off, loses value in
+    proportion to the share of its length that is cut.
+    """
     lost: dict[int, float] = {}
 
     def lose(run: TaskRun, value: float) -> None:

@@ -26,7 +26,7 @@ from dashboard.core.schedule.windows import windows_by_kind
 
 
 class Draws:
-    """The draws of one record."""
+    """The draws of one record, with lengths kept from one change to the next."""
 
     def __init__(
         self, record: Record, projection: Projection, order: list[str], draws: int, pace: Pace,
@@ -51,9 +51,17 @@ class Draws:
     def of(
         cls, record: Record, projection: Projection, draws: int, pace: Pace, paced_at: Mapping[str, Slot]
     ) -> Draws | None:
-        """The draws, with the pace of each task as of `paced_at` (see `expect`).
+        """The draws of a record; None without draws, or if the order of the plan of record cannot be kept.
 
-        None: with no draws, or where the order of the plan of record cannot be kept.
+        Parameters
+        ----------
+        record : Record
+        projection : Projection
+            Of the record.
+        draws : int
+        pace : Pace
+        paced_at : mapping
+            Task -> slot that sets the pace of the task (see `expect`).
         """
         if not draws or projection.out_of_turn:
             return None
@@ -71,9 +79,9 @@ class Draws:
         Parameters
         ----------
         change : Change
-            With all that goes along named in it, and the order kept.
+            Names every task that goes (see `change.closed`), and does not change the order.
         floating : bool
-            Tasks that may be handed over take no lane at all: no hand-over does better than that.
+            Tasks that may be handed over occupy no lane. That is a lower bound of the end over all hand-overs.
 
         Returns
         -------

@@ -1,4 +1,4 @@
-"""The deferral problem as plain data: what remains, and what may be done to each piece of it. Whole seconds."""
+"""The deferral problem as plain data: what remains, and what may be done to each task. Times are whole seconds."""
 
 from __future__ import annotations
 
@@ -25,31 +25,31 @@ class Item:
     Parameters
     ----------
     worked_s : int
-        Work behind it.
+        Work done so far.
     length_s : int
         Work left.
     least_s : int
         Work left when trimmed as far as allowed; equal to `length_s` when it may not be trimmed.
     closeout_s : int or None
-        What breaking it off costs; None: may not be broken off.
+        Close-out when it is broken off; None: it may not be broken off.
     value : float
-        Value lost when it is deferred: what a trim before has left of it.
+        Value lost when it is deferred; an earlier trim has already taken its share.
     loss_per_s : float
-        Value lost a second of trim or break-off: in proportion to its likely length, or to what it has grown to.
+        Value lost for each second that is cut, in proportion to its likely length or to what it has grown to.
     moves : tuple of str
-        Other lanes that can take it.
+        Other lanes that it can be handed to.
     after : tuple of str
         Remaining tasks without which it cannot be done.
     waits : tuple of (str, int)
-        Remaining tasks it must follow, with lags, when both are done.
+        Remaining tasks that it must follow if both are done, with lags.
     from_s : int
         Earliest start.
     windows : tuple of tuple of (int, int)
-        For each kind needed, the windows it may lie in.
+        For each kind of window that it needs, the windows it may lie in.
     may_miss : bool
-        As things stand no window left holds it: it may lie beyond the last one, as it is projected.
+        No window that is left holds it even without a change; it may then lie after the last window.
     home : bool
-        Part of the way home: no work is put behind it.
+        Part of the way home: no other work is placed after it.
     """
 
     id: str
@@ -75,7 +75,7 @@ class Item:
 
 @dataclass(frozen=True)
 class Supply:
-    """What one suit may still use of a consumable: `left` less reserve, and its rate an hour."""
+    """What one suit may still use of one consumable above its reserve, and at which rate per hour."""
 
     suit: str
     name: str
@@ -87,7 +87,7 @@ class Supply:
 
 @dataclass(frozen=True)
 class Deferral:
-    """A deferral problem. Times are PET seconds. Items stand in the order in which a lane takes them."""
+    """A deferral problem. Times are PET seconds. The order of the items is the order in the lanes."""
 
     items: tuple[Item, ...]
     now_s: int
@@ -99,9 +99,9 @@ class Deferral:
 
 
 def protected(run: TaskRun) -> bool:
-    """Whether advice leaves the task alone: it is required, or of a contingency that was inserted.
+    """Whether advice never gives the task up: it is required, or it belongs to an inserted contingency.
 
-    What a contingency holds waits for its tasks, so they go only when a person asks for it.
+    The tasks that a contingency holds wait for the tasks of the contingency, so only a person may give those up.
     """
     return run.task.required or run.origin == "contingency"
 
@@ -121,15 +121,15 @@ def deferral_of(
     Parameters
     ----------
     record, projection, budget
-        Of the same instant.
+        Plan-pace projection and suit budget of the record.
     limit_pet_min : float
         Planned limit less reserve.
     tighten_min : float
-        Minutes taken off the limit and off what the suits last.
+        Minutes by which the limit and the time that the suits last are shortened.
     keep : collection of str
         Tasks that must be done whole.
     stay : collection of str
-        Tasks that must be done, though they may be trimmed or handed over.
+        Tasks that must be done; they may be trimmed or handed over.
     """
     crew = frozenset(record.plan.crew_lane_ids())
     done = [
@@ -151,7 +151,7 @@ def deferral_of(
 
 
 def _in_lane_order(record: Record, projection: Projection) -> list[str]:
-    """Work in hand first, then the order of the plan of record, or of the projection where that contradicts itself."""
+    """Work in hand first, then the order of the plan of record, or that of the projection if the plan contradicts itself."""
     sequence = projection.sequence
     if projection.out_of_turn:
         return list(sequence)
@@ -221,9 +221,9 @@ def _supplies(record: Record, budget: dict[tuple[str, str], Budget], tighten_min
 def tightened(
     problem: Deferral, end_pet_min: float | None, margins_min: Mapping[str, float], limiting: Mapping[str, str]
 ) -> Deferral | None:
-    """The problem with the limit and the supplies that an answer overran tightened by what is missing, a second at least.
+    """The problem, tightened by what an answer overran: the limit, or the supply of a suit, by at least one second.
 
-    None: it overran none.
+    None: the answer overran nothing.
 
     Parameters
     ----------
@@ -247,10 +247,9 @@ def tightened(
 
 
 def coarsened(problem: Deferral) -> tuple[Deferral, int]:
-    """The same problem in the coarsest unit that holds all its times, and that unit in seconds.
+    """The same problem in the largest unit of time that divides all its times, and that unit in seconds.
 
-    The solver proves the same optimum with fewer instants to tell apart. Where a trim may take any length it stays in
-    seconds.
+    The optimum is the same, and the solver has fewer instants to distinguish. A problem with trims stays in seconds.
     """
     if any(item.least_s < item.length_s for item in problem.items):
         return problem, 1

@@ -1,4 +1,4 @@
-"""The constraint model: one short function a constraint. Built on OR-Tools CP-SAT."""
+"""The scheduling model, built on OR-Tools CP-SAT: each constraint is one short function."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ SUPPLY_SCALE = 10**15  # what one suit uses over the whole horizon at its greate
 
 @dataclass
 class Variables:
-    """The decisions of one item."""
+    """The decision variables of one item."""
 
     item: Item
     kept: Any  # literal: done (whole or trimmed); for work in hand, not broken off
@@ -33,7 +33,7 @@ class Variables:
 
 @dataclass
 class Built:
-    """A model and its variables."""
+    """A model with its variables and objectives."""
 
     model: cp_model.CpModel
     by_id: dict[str, Variables]
@@ -44,7 +44,16 @@ class Built:
 
 
 def build(problem: Deferral, *, resequence: bool = False, limit: bool = True) -> Built:
-    """The model of a problem; with `limit` False the limit and the suits do not bind (to find the earliest way in)."""
+    """The model of a problem.
+
+    Parameters
+    ----------
+    problem : Deferral
+    resequence : bool
+        The order in the lanes is free.
+    limit : bool
+        False: limit and suits do not bind; used to find the earliest way in.
+    """
     model = cp_model.CpModel()
     horizon = _horizon(problem)
     by_id = {item.id: _variables(model, problem, item, horizon) for item in problem.items}
@@ -76,7 +85,7 @@ def _horizon(problem: Deferral) -> int:
 
 
 def _variables(model: cp_model.CpModel, problem: Deferral, item: Item, horizon: int) -> Variables:
-    """An item: kept or not, its start, its length between shortest and whole, its lane."""
+    """Variables of one item: kept or not, start, length between shortest and whole, and lane."""
     givable = item.may_defer or item.closeout_s is not None
     kept = model.new_bool_var(f"kept {item.id}") if givable else model.new_constant(1)
     begun = item.in_work or item.closeout_s is not None
@@ -109,7 +118,7 @@ def _variables(model: cp_model.CpModel, problem: Deferral, item: Item, horizon: 
 
 
 def _lanes_of(model: cp_model.CpModel, item: Item, found: Variables) -> dict[str, Any]:
-    """Which lanes it occupies: its own while kept (or while being closed out), or one that it is handed to."""
+    """Literal per lane that the item occupies it: its own lanes while it is kept or closed out, or the lane it is handed to."""
     busy = found.kept if item.closeout_s is None else model.new_constant(1)
     if not item.moves:
         return dict.fromkeys(item.lanes, busy)
@@ -122,14 +131,14 @@ def _lanes_of(model: cp_model.CpModel, item: Item, found: Variables) -> dict[str
 
 
 def goes_with_what_it_comes_after(model: cp_model.CpModel, by_id: dict[str, Variables]) -> None:
-    """A task cannot be done unless what it comes after is done."""
+    """A task can only be done if every task that it comes `after` is done."""
     for one in by_id.values():
         for needed in one.item.after:
             model.add_implication(one.kept, by_id[needed].kept)
 
 
 def waits_for_what_it_follows(model: cp_model.CpModel, by_id: dict[str, Variables], now_s: int) -> None:
-    """A task begins after what it follows, plus the lag; what is broken off is over now."""
+    """A task begins after each task that it follows, plus the lag; a task that is broken off is over now."""
     for one in by_id.values():
         for other, lag in one.item.waits:
             model.add(one.start >= by_id[other].end + lag).only_enforce_if(one.kept, by_id[other].kept)
@@ -138,7 +147,7 @@ def waits_for_what_it_follows(model: cp_model.CpModel, by_id: dict[str, Variable
 
 
 def waits_for_close_outs(model: cp_model.CpModel, by_id: dict[str, Variables]) -> None:
-    """What is broken off is left safe at once, whatever stands before it in its lanes: all that has not begun waits."""
+    """Closing out a task that is broken off comes first in its lanes; tasks that have not begun wait for it."""
     for broken in by_id.values():
         if broken.item.closeout_s is None:
             continue
@@ -166,7 +175,7 @@ def lies_inside_its_windows(model: cp_model.CpModel, by_id: dict[str, Variables]
 
 
 def _beyond_the_last(model: cp_model.CpModel, one: Variables, kind: Sequence[tuple[int, int]]) -> Any:
-    """Literal: no window of the kind is left that could hold it, and it is done without one."""
+    """Literal: the item is done after the last window of this kind that could hold it."""
     literal = model.new_bool_var(f"{one.item.id} without a window")
     last = max((to for begin, to in kind if to - begin >= one.item.least_s), default=0)
     model.add(one.end >= last + 1).only_enforce_if(literal)
@@ -174,7 +183,7 @@ def _beyond_the_last(model: cp_model.CpModel, one: Variables, kind: Sequence[tup
 
 
 def is_none_of(built: Built, failed: Iterable[Change]) -> None:
-    """Leaves out the very changes named: what is given up and handed over, whatever the lengths."""
+    """None of these changes is made again, whatever the lengths of its trims."""
     for change in failed:
         same = []
         out = (*change.defer, *change.break_off)
@@ -192,7 +201,7 @@ def is_none_of(built: Built, failed: Iterable[Change]) -> None:
 def lanes_keep_their_order(
     model: cp_model.CpModel, problem: Deferral, by_id: dict[str, Variables], horizon: int
 ) -> None:
-    """In each lane the tasks follow each other in the order of the plan of record."""
+    """In each lane the tasks keep the order of the plan of record."""
     lanes = {lane for one in by_id.values() for lane in one.lanes}
     for lane in sorted(lanes):
         free: Any = problem.lane_free_s.get(lane, problem.now_s)
@@ -243,7 +252,7 @@ def the_way_home_comes_last(model: cp_model.CpModel, by_id: dict[str, Variables]
 def end_is_the_last_of_the_crew(
     model: cp_model.CpModel, problem: Deferral, by_id: dict[str, Variables], end: Any
 ) -> None:
-    """The end is no earlier than any crew task's."""
+    """The end is no earlier than the end of any task of the crew."""
     for one in by_id.values():
         for lane, busy in one.lanes.items():
             if lane in problem.crew:
@@ -256,7 +265,7 @@ def end_is_the_last_of_the_crew(
 def work_of_a_lane_fits(
     model: cp_model.CpModel, problem: Deferral, by_id: dict[str, Variables], end: Any
 ) -> None:
-    """The work of a crew lane lies between now and the end. It follows from the rest, and lets the solver reckon at once."""
+    """The work of each crew lane fits between now and the end. The other constraints imply it; it makes the solver faster."""
     for lane in sorted(problem.crew):
         here = [one for one in by_id.values() if lane in one.lanes]
         in_hand = [one for one in here if one.item.in_work]
@@ -269,10 +278,11 @@ def work_of_a_lane_fits(
 def suits_last(
     model: cp_model.CpModel, problem: Deferral, by_id: dict[str, Variables], end: Any, horizon: int
 ) -> None:
-    """No suit uses more than it has above its reserve: waiting to the end, and more or less for each task.
+    """No suit uses more than it has above its reserve.
 
-    Rates become whole numbers on a scale of their own for each supply, rounded against the crew; over the whole horizon
-    that makes far less than a thousandth of a second, and as much is allowed for it. A close-out counts as waiting.
+    Use is the rate of waiting from now to the end, plus the difference for the time of each task; a close-out counts as
+    waiting. Rates are rounded up to whole numbers on a scale of their own per supply. Over the whole horizon that makes far
+    less than a thousandth of a second, and this much is added to the supply.
     """
     for supply in problem.supplies:
         here = [one for one in by_id.values() if supply.lane in one.lanes]
@@ -288,12 +298,12 @@ def suits_last(
 
 
 def _rounded_up(number: float) -> int:
-    """The next whole number, one that is whole but for the noise of floating point taken as it is."""
+    """The next whole number; a number that is whole up to floating-point noise is not raised."""
     return math.ceil(number - 1e-3)
 
 
 def _worked(model: cp_model.CpModel, one: Variables, lane: str, *, closing_out: bool) -> Any:
-    """Seconds that the item occupies the lane: its length when it does, else none; with its close-out or without."""
+    """Seconds of work of the item in the lane; `closing_out`: a close-out counts as work."""
     item, busy = one.item, one.lanes[lane]
     if item.closeout_s is None and item.least_s == item.length_s:
         return item.length_s * busy
@@ -306,7 +316,7 @@ def _worked(model: cp_model.CpModel, one: Variables, lane: str, *, closing_out: 
 
 
 def _losses(by_id: dict[str, Variables]) -> dict[int, Any]:
-    """Scaled value lost a priority class, highest class first."""
+    """Scaled value lost in each priority class, highest class first."""
     terms: dict[int, list[Any]] = {}
     for one in by_id.values():
         item, found = one.item, terms.setdefault(one.item.priority, [])
@@ -321,7 +331,7 @@ def _losses(by_id: dict[str, Variables]) -> dict[int, Any]:
 
 
 def _changes(by_id: dict[str, Variables]) -> Any:
-    """How many changes: deferred, broken off, trimmed, handed over."""
+    """Number of changes: tasks deferred, broken off, trimmed or handed over."""
     terms: list[Any] = []
     for one in by_id.values():
         if one.item.may_defer or one.item.closeout_s is not None:

@@ -1,4 +1,4 @@
-"""What a choice does and why, in one plain sentence each."""
+"""Sentences about a choice: what it does, what it gains, how it differs from the others, why none reaches the goal."""
 
 from __future__ import annotations
 
@@ -19,9 +19,17 @@ LEAST_WON_MIN = 0.5
 
 
 def why_of(record: Record, figures: Figures, now: Figures, reached: str = "") -> str:
-    """What is done, what it wins, and that nothing cheaper does (`reached` ends it); then what it leaves open.
+    """A sentence that says what a choice does and what it gains; then one for each alternative that it leaves open.
 
-    `now`: of giving up nothing.
+    Parameters
+    ----------
+    record : Record
+    figures : Figures
+        Of the choice.
+    now : Figures
+        Of giving up nothing.
+    reached : str
+        Put at the end of the first sentence, for example that nothing cheaper reaches the confidence.
     """
     what = done_by(record, figures.change)
     leaves = "".join(f" Leaves open: {said}." for said in figures.leaves_open.values())
@@ -29,7 +37,7 @@ def why_of(record: Record, figures: Figures, now: Figures, reached: str = "") ->
 
 
 def _wins(record: Record, figures: Figures, now: Figures) -> str:
-    """The earlier end; where there is none, the margin of the suit that has the least and wins some."""
+    """The gain in words: minutes of an earlier end, else minutes saved of the tightest suit that gains any."""
     gained = (now.end_pet_min or 0.0) - (figures.end_pet_min or 0.0)
     if gained >= LEAST_WON_MIN:
         return f"in {length(gained)} earlier at plan pace"
@@ -44,7 +52,7 @@ def _wins(record: Record, figures: Figures, now: Figures) -> str:
 
 
 def done_by(record: Record, change: Change) -> str:
-    """What a change does, in words."""
+    """The parts of a change in words, such as "defers A and B, cuts C to 20 min"."""
     def named(task_id: str) -> str:
         return record.runs[task_id].task.title or task_id
 
@@ -59,7 +67,16 @@ def done_by(record: Record, change: Change) -> str:
 
 
 def differs_from(earlier: Sequence[Change], change: Change, *, proven: bool) -> str:
-    """What sets a choice apart from those before it, which cost less; `proven`: nothing costs less than the first."""
+    """How a choice differs from the cheaper choices before it, in words.
+
+    Parameters
+    ----------
+    earlier : sequence of Change
+        The cheaper choices, cheapest first.
+    change : Change
+    proven : bool
+        For the first choice: it is proven that nothing costs less.
+    """
     if not earlier:
         return COSTS_LEAST if proven else LEAST_FOUND
     kept = [t for t in earlier[-1].given_up() if t not in change.given_up()]
@@ -73,7 +90,21 @@ def differs_from(earlier: Sequence[Change], change: Change, *, proven: bool) -> 
 def nothing_reaches(
     record: Record, budget: Mapping[tuple[str, str], Budget], givable: bool, limit_pet_min: float, kept: bool, wanted: str
 ) -> str:
-    """Why what is wanted cannot be reached; `wanted` is that in words."""
+    """A sentence that says why the goal cannot be reached.
+
+    Parameters
+    ----------
+    record : Record
+    budget : mapping
+        (suit, consumable) -> its budget as things stand.
+    givable : bool
+        Something that remains may be given up.
+    limit_pet_min : float
+    kept : bool
+        The user named tasks to keep.
+    wanted : str
+        The goal as a predicate, such as "reaches the wanted confidence".
+    """
     if record.pet_min > limit_pet_min:
         return "The limit is already past."
     below = [f"suit {suit} {CONSUMABLE_NAMES[name]}" for (suit, name), one in budget.items() if BELOW_RESERVE in one.flags]

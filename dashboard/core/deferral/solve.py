@@ -1,4 +1,4 @@
-"""Strictly lexicographic solving: value by priority class, then fewest changes, then the earliest end."""
+"""Solves the scheduling model in strict order: value lost by priority class, then fewest changes, then the earliest end."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ SEED = 7
 
 @dataclass(frozen=True)
 class Solution:
-    """What the optimiser found. `proven` False: the best found in the time it had."""
+    """An answer of the solver. `proven` False: the best answer that was found within the time limit."""
 
     change: Change
     end_pet_min: float
@@ -30,23 +30,23 @@ def solve(
     keep_one_of: Sequence[Iterable[str]] = (), failed: Iterable[Change] = (), hint: Change | None = None,
     time_limit_s: float = TIME_LIMIT_S,
 ) -> Solution | None:
-    """The lexicographic optimum, or None when nothing meets the limit and the suits.
+    """The optimum in strict order; None when nothing keeps the limit and the reserves of the suits.
 
     Parameters
     ----------
     problem : Deferral
     resequence : bool
-        Free the order within the lanes.
+        The order in the lanes is free.
     limit : bool
-        False: the limit does not bind and the end is made earliest before anything else (the earliest way in).
+        False: limit and suits do not bind, and the earliest end is the first objective (the earliest way in).
     workers : int
         Threads of the solver. With 1 the same problem gives the same answer.
     keep_one_of : sequence of iterables of str
-        For each, at least one of the tasks must be done whole.
+        At least one task of each group must be done whole.
     failed : iterable of Change
-        Answers that do not hold; none of them is given again.
+        Answers that the validator refused; none of them is given again.
     hint : Change, optional
-        An answer that is likely to be near: the last one. It spares time and does not alter the optimum.
+        An earlier answer that is likely to be near. It saves time and does not change the optimum.
     time_limit_s : float
         For all stages together.
     """

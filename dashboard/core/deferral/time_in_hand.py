@@ -1,4 +1,4 @@
-"""Time in hand: which get-aheads fit by the same rules, where, and until when each can be started."""
+"""Time in hand: which get-aheads still fit, where in the lanes, and until when each can be started."""
 
 from __future__ import annotations
 
@@ -18,9 +18,16 @@ Before = Mapping[str, str | None]
 
 
 class Place(NamedTuple):
-    """Where a get-ahead fits: the earliest place in its lanes, and until when there is one. PET minutes.
+    """The earliest place of a get-ahead in its lanes.
 
-    `after` is the task before it in its lanes; None: nothing is.
+    Parameters
+    ----------
+    after : str or None
+        Task before it in its lanes; None: it would be the next.
+    from_pet_min : float
+        Start at that place, PET minutes.
+    until_pet_min : float
+        Latest start at which it still fits, PET minutes.
     """
 
     after: str | None
@@ -29,7 +36,7 @@ class Place(NamedTuple):
 
 
 def get_aheads(record: Record, fits: Fits, until_pet_min: float) -> dict[str, Place]:
-    """Get-aheads that fit, most valuable first, one upon the other.
+    """Get-aheads that fit together, most valuable first.
 
     Each is tried at every place in the order of its lanes, from now to the way home, and takes the first that fits.
 
@@ -39,7 +46,7 @@ def get_aheads(record: Record, fits: Fits, until_pet_min: float) -> dict[str, Pl
     fits : callable
         Whether a record still reaches the wanted confidence.
     until_pet_min : float
-        No start later than this is looked at.
+        Later starts are not considered.
     """
     waiting = [
         run for run in record.runs.values()
@@ -57,7 +64,7 @@ def get_aheads(record: Record, fits: Fits, until_pet_min: float) -> dict[str, Pl
 
 
 def _can_follow(record: Record, run: TaskRun, taken: Before) -> bool:
-    """Whether all that it comes after is done, will be done, or is a get-ahead that fits."""
+    """Whether every task that it comes `after` is done, will be done, or is a get-ahead that fits."""
     sure = set(remaining_tasks(with_get_aheads(record, taken)))
     return run.kept or all(needed in sure or record.runs[needed].state == DONE for needed in run.task.after)
 
@@ -65,7 +72,7 @@ def _can_follow(record: Record, run: TaskRun, taken: Before) -> bool:
 def _placed(
     record: Record, taken: Before, run: TaskRun, fits: Fits, until_pet_min: float
 ) -> tuple[str | None, float] | None:
-    """The first place that fits, and the latest start there or at the places behind it that fit too; None: none does."""
+    """The first place that fits, and the latest start there or at the following places that also fit. None: no place fits."""
     task_id = run.task.id
     in_turn = set(project(with_get_aheads(record, taken)).out_of_turn)
 
@@ -89,7 +96,7 @@ def _placed(
 
 
 def _places(record: Record, taken: Before, run: TaskRun) -> list[str | None]:
-    """The tasks that it could go before, in order: all of its lanes that have not begun, then the way home."""
+    """Tasks before which it could go, in order: those of its lanes that have not begun; None, for the way home, is last."""
     changed = with_get_aheads(record, taken)
     home = way_home(changed, changed.order, run.lanes)
     remaining = set(remaining_tasks(changed))
@@ -101,7 +108,7 @@ def _places(record: Record, taken: Before, run: TaskRun) -> list[str | None]:
 
 
 def _told(record: Record, taken: Before, until: Mapping[str, float]) -> dict[str, Place]:
-    """Where each is, with all of them."""
+    """The place of each get-ahead when all of them are in the plan."""
     changed = with_get_aheads(record, taken)
     slots = project(changed).slots
     found = {}
@@ -115,9 +122,9 @@ def _told(record: Record, taken: Before, until: Mapping[str, float]) -> dict[str
 
 
 def with_get_aheads(record: Record, before: Before, not_before: Mapping[str, float] | None = None) -> Record:
-    """The record with these get-aheads counted as ordinary work, each before the task named.
+    """The record with these get-aheads as ordinary work, each placed before the task that `before` names.
 
-    What can only be done after one of them is left out as before; at one place each is worked in the order given.
+    Tasks that come `after` one of them stay out of the plan. Get-aheads at the same place keep the order of `before`.
     """
     runs = {task_id: replace(run) for task_id, run in record.runs.items()}
     for task_id in before:

@@ -1,4 +1,4 @@
-"""Checks a proposed change against the record, knowing nothing of the optimiser."""
+"""Checks a proposed change against the record. It knows no solver."""
 
 from __future__ import annotations
 
@@ -18,18 +18,18 @@ _TOLERANCE_MIN = 0.05
 def faults(
     record: Record, change: Change, limit_pet_min: float | None, *, asked: Collection[str] = ()
 ) -> list[str]:
-    """What is wrong with a proposal, in words; empty when it holds at plan pace.
+    """Faults of a proposal in words; empty when there are none.
 
-    Touching nothing that is over, keeping the plan's rules, leaving alone what a contingency brought in, doing all of an
-    option that it takes, leaving no task in the plan whose `after` is gone, pushing no task past its
-    windows, being in by the limit, and every consumable above its reserve.
+    A proposal changes nothing that is over, keeps the rules of the plan, gives up no task of an inserted contingency, does
+    every task of an option that it takes, leaves no task in the plan that comes `after` one it gives up, and pushes no task
+    past its windows. With a limit, the crew is in by it at plan pace, every consumable above its reserve.
 
     Parameters
     ----------
     limit_pet_min : float, optional
         None: the limit and the suits are judged by draws, elsewhere.
     asked : collection of str
-        Given up because a person asked.
+        Tasks that a person asked to give up.
     """
     found = list(broken_rules(record, change, asked))
     for task_id in change.defer:

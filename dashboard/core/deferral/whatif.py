@@ -1,4 +1,4 @@
-"""The figures of any set of changes: end, margins, probability, cost, and the rules it breaks."""
+"""Figures of any change: end, margins, probability, cost, decide-by time, and the rules that it breaks."""
 
 from __future__ import annotations
 
@@ -8,28 +8,37 @@ from dataclasses import dataclass
 import numpy as np
 
 from dashboard.core.base.minutes import length
+from dashboard.core.deferral.alternatives import left_open, not_done
 from dashboard.core.deferral.change import Change, closed, value_lost, with_change
-from dashboard.core.deferral.draws import Draws
-from dashboard.core.deferral.options import left_open, not_done
+from dashboard.core.deferral.confidence import minutes_over, short_at_plan_pace_min
 from dashboard.core.record.lifecycle import DEFERRED, NOT_STARTED
 from dashboard.core.record.record import Record
-from dashboard.core.schedule.expected import DRAWS, SEED, Expected, expect
-from dashboard.core.schedule.float_or_array import Array
-from dashboard.core.schedule.pace import Pace
+from dashboard.core.schedule.expected import DRAWS, Expected, expect
 from dashboard.core.schedule.plan_pace import Projection, project
-from dashboard.core.suits.budget import Budget, budgets, limit_draws
-
-# The quick look takes each task at the pace of its time in the projection of the record as it is. What is given up moves
-# what follows to earlier times, where a passing shift of pace weighs a little more: it must not refuse what just holds.
-QUICK_LOOK_GIVES = 0.02
-TINY_MIN = 1e-6
+from dashboard.core.suits.budget import Budget, budgets
 
 
 @dataclass(frozen=True)
 class Figures:
-    """What a change brings. PET minutes; `in_by_limit` None when not drawn.
+    """Figures of a change. Times are PET minutes; what needs draws is None without draws.
 
-    `leaves_open` is alternative -> words, where no option is done whole.
+    Parameters
+    ----------
+    change : Change
+        With every task that goes along.
+    in_by_limit : float or None
+        Probability of being in by the limit with every suit above its reserve.
+    short_by_min : float
+        Minutes missing for the wanted probability; 0 when it is reached.
+    margins_min, limiting : mapping
+        Suit -> least margin, and the consumable that has it.
+    value_lost : mapping
+        Priority class -> value lost.
+    decide_by : str
+        Why the decide-by time is what it is, or why there is none.
+    broken_rules : list of str
+    leaves_open : mapping
+        Alternative of which no option is done whole -> a sentence that says so.
     """
 
     change: Change
@@ -51,21 +60,20 @@ def figures_of(
     record: Record, before: Projection, change: Change, *, confidence: float, draws: int = DRAWS,
     asked: Collection[str] = (),
 ) -> Figures:
-    """Figures of a change, projected and drawn like any state.
+    """Figures of a change, from the same projection and the same draws as the state.
 
     Parameters
     ----------
     record : Record
-        As it is.
+        Without the change.
     before : Projection
-        Of the record as it is: gives the decide-by time.
+        Of the record without the change; it gives the decide-by time.
     confidence : float
-        `short_by_min` is how many minutes are missing for this probability of being in (0 when it is reached). With
-        no draws it is measured on the plan-pace end.
+        Wanted probability, for `short_by_min`. Without draws, the minutes missing at plan pace are given.
     draws : int
         0: plan pace only.
     asked : collection of str
-        Tasks that a person asked to give up; of the rules only the plan's own bind these.
+        Tasks that a person asked to give up. For these, only the rules of the plan count.
     """
     change = closed(record, change)
     changed = with_change(record, change)
@@ -93,82 +101,13 @@ def figures_of(
     )
 
 
-class Test:
-    """Whether a change of one record reaches the confidence, by draws.
-
-    Parameters
-    ----------
-    before : Projection
-        Of the record as it is.
-    """
-
-    def __init__(self, record: Record, before: Projection, confidence: float, draws: int, pace: Pace) -> None:
-        self.record, self.before, self.confidence = record, before, confidence
-        self.draws, self.pace = draws, pace
-        self.limit = record.plan.sortie.limit_less_reserve_pet_min
-        self.kept = Draws.of(record, before, draws, pace, before.slots)
-
-    def passes(self, change: Change) -> bool:
-        """Whether it reaches the confidence and pushes no task past its windows.
-
-        The change must name all that goes along. Most that fail do so by the limit alone, so that is looked at first.
-        """
-        if self.kept is not None and not change.order and self._late(self.kept.end(change)):
-            return False
-        return self.fits(with_change(self.record, change))
-
-    def late(self, change: Change) -> bool:
-        """True: it fails by the limit alone."""
-        return self.kept is not None and self._late(self.kept.end(change))
-
-    def hopeless(self, change: Change) -> bool:
-        """True: it fails by the limit alone, whatever else is handed over."""
-        return self.kept is not None and self._late(self.kept.end(change, floating=True))
-
-    def _late(self, end: Array | None) -> bool:
-        return end is not None and float((end <= self.limit).mean()) < self.confidence - QUICK_LOOK_GIVES
-
-    def fits(self, changed: Record) -> bool:
-        """The same of a record that was changed."""
-        projection = project(changed)
-        if any(slot.window_missed and not self._missed(task_id) for task_id, slot in projection.slots.items()):
-            return False
-        budget = budgets(changed, projection)
-        expected = expect(changed, projection, draws=self.draws, pace=self.pace) if self.draws else None
-        if expected is None:
-            return short_at_plan_pace_min(projection, budget, self.limit) <= TINY_MIN
-        return float((_over(changed, budget, expected, self.limit) <= 0).mean()) >= self.confidence
-
-    def _missed(self, task_id: str) -> bool:
-        slot = self.before.slots.get(task_id)
-        return slot is not None and bool(slot.window_missed)
-
-
-def short_at_plan_pace_min(
-    projection: Projection, budget: Mapping[tuple[str, str], Budget], limit_pet_min: float
-) -> float:
-    """Minutes by which the plan-pace end is past the limit or past the first reserve; 0 when it is not."""
-    suits = min((one.reserve_reached_pet_min for one in budget.values()), default=limit_pet_min)
-    return max(0.0, (projection.end_pet_min or 0.0) - min(limit_pet_min, suits))
-
-
-def _over(record: Record, budget: Mapping[tuple[str, str], Budget], expected: Expected, limit: float) -> Array:
-    """Minutes past the limit or the first reserve, a draw."""
-    limits: Array = np.full(len(expected.end), limit)
-    drawn = limit_draws(budget, max(0.0, record.pet_min), SEED, len(expected.end))
-    if drawn is not None:
-        limits = np.minimum(limits, drawn)
-    over: Array = expected.end - limits
-    return over
-
-
 def _chance(
     record: Record, projection: Projection, budget: Mapping[tuple[str, str], Budget], expected: Expected | None,
     limit: float, confidence: float,
 ) -> tuple[float | None, float]:
     if expected is None:
         return None, short_at_plan_pace_min(projection, budget, limit)
-    over = _over(record, budget, expected, limit)
+    over = minutes_over(record, budget, expected, limit)
     in_by = float((over <= 0).mean())
     return in_by, 0.0 if in_by >= confidence else max(0.0, float(np.quantile(over, confidence)))
 
@@ -183,11 +122,10 @@ def _margins(budget: Mapping[tuple[str, str], Budget]) -> tuple[dict[str, float]
 
 
 def decide_by(record: Record, before: Projection, change: Change) -> tuple[float | None, str]:
-    """PET after which the change is no longer open, and why then.
+    """Decide-by time of a change, PET minutes, and the reason in words. None: the change gives nothing up.
 
-    That is the earliest projected start of anything it gives up, hands over, or leaves out for the other option. Work
-    in hand that is to be trimmed can be trimmed until it has reached its new length; work to be broken off: now.
-    None: nothing is given up.
+    It is the earliest projected start of a task that the change gives up, hands over, or leaves out by another option. Work
+    in hand can be trimmed until it has reached its new length, and must be broken off now.
     """
     now = max(0.0, record.pet_min)
     times: list[tuple[float, str]] = []
@@ -206,7 +144,7 @@ def decide_by(record: Record, before: Projection, change: Change) -> tuple[float
 
 
 def _left_out(record: Record, change: Change) -> list[str]:
-    """Tasks of options that are in force now and not with the change."""
+    """Tasks of the options in force that the change replaces by other options."""
     found = []
     for alternative in record.plan.alternatives:
         in_force = record.chosen.get(alternative.id, alternative.default)
@@ -216,7 +154,15 @@ def _left_out(record: Record, change: Change) -> list[str]:
 
 
 def broken_rules(record: Record, change: Change, asked: Collection[str] = ()) -> list[str]:
-    """What is not allowed, in words; empty when nothing is broken. `asked`: given up because a person asked."""
+    """Rules that a change breaks, in words; empty when it breaks none.
+
+    Parameters
+    ----------
+    record : Record
+    change : Change
+    asked : collection of str
+        Tasks that a person asked to give up.
+    """
     broken = []
     for task_id in change.given_up():
         run = record.runs[task_id]
@@ -231,7 +177,7 @@ def broken_rules(record: Record, change: Change, asked: Collection[str] = ()) ->
         elif minutes < task.shortest - 1e-6:
             broken.append(f"{task_id} is useful from {length(task.shortest, 'up')} up")
     broken += [f"{t} may not be broken off" for t in change.break_off if record.runs[t].task.closeout is None]
-    broken += [said for t, n in change.move.items() if (said := _not_to_hand_over(record, t, n))]
+    broken += [said for t, n in change.move.items() if (said := _not_to_handminutes_over(record, t, n))]
     broken += [said for a, option in change.choose.items() for said in _begun_already(record, a, option)]
     with_it = with_change(record, change)
     broken += [
@@ -241,8 +187,8 @@ def broken_rules(record: Record, change: Change, asked: Collection[str] = ()) ->
     return broken
 
 
-def _not_to_hand_over(record: Record, task_id: str, lane: str) -> str:
-    """Why a task may not go to a lane; empty: it may."""
+def _not_to_handminutes_over(record: Record, task_id: str, lane: str) -> str:
+    """Why a task may not be handed to a lane; empty when it may."""
     run = record.runs[task_id]
     if lane not in run.task.can_move_to:
         return f"{task_id} may not go to {lane}"
@@ -252,7 +198,7 @@ def _not_to_hand_over(record: Record, task_id: str, lane: str) -> str:
 
 
 def _begun_already(record: Record, alternative: str, option: str) -> list[str]:
-    """What of the other options has begun, so that the option can no longer be taken in their place."""
+    """Tasks of the other options that have begun, in words: the option can no longer be taken instead."""
     options = next(a.options for a in record.plan.alternatives if a.id == alternative)
     others = dict.fromkeys(t for name, tasks in options.items() if name != option for t in tasks)
     return [

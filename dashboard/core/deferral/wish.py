@@ -1,4 +1,4 @@
-"""What the asker fixed, and what is wrong with it in words."""
+"""User constraints of one request for advice, and the errors in them."""
 
 from __future__ import annotations
 
@@ -12,7 +12,17 @@ from dashboard.core.record.record import Record, TaskRun
 
 @dataclass(frozen=True)
 class Wish:
-    """What the asker fixed: tasks to keep whole, tasks to give up, whether the order in the lanes is free."""
+    """User constraints of one request for advice.
+
+    Parameters
+    ----------
+    keep : frozenset of str
+        Tasks that are to be done whole.
+    give_up : frozenset of str
+        Tasks that are to be given up.
+    resequence : bool
+        The order in the lanes is free.
+    """
 
     keep: frozenset[str] = frozenset()
     give_up: frozenset[str] = frozenset()
@@ -20,7 +30,7 @@ class Wish:
 
 
 def asked_change(record: Record, wish: Wish) -> Change:
-    """What the asker wants to give up, as a change.
+    """The change that gives up what the user asked to give up.
 
     Raises
     ------
@@ -91,7 +101,7 @@ def _why_out(record: Record, task_id: str) -> str:
 
 
 def _needed_by_what_stays(record: Record, wish: Wish) -> list[Problem]:
-    """Tasks that are required or kept, and come after one that is to be given up."""
+    """Problems with tasks that are required or to be kept, and come `after` a task that is to be given up."""
     gone = set(wish.give_up)
     problems = []
     grew = True
@@ -111,7 +121,7 @@ def _needed_by_what_stays(record: Record, wish: Wish) -> list[Problem]:
 
 
 def no_option_holds(wish: Wish) -> InputError:
-    """The kept tasks belong to options that cannot be taken together."""
+    """The error when the tasks to keep belong to options that cannot be taken together."""
     names = ", ".join(sorted(wish.keep))
     return InputError(
         [Problem("advice", "tasks to keep that one choice of the alternatives holds together", names, "Keep fewer.")]

@@ -11,7 +11,7 @@ from dashboard.core.base.times import parse_instant
 from dashboard.core.deferral.advise import Solved, Wish, advise
 from dashboard.core.deferral.change import Change
 from dashboard.core.deferral.time_in_hand import Place
-from dashboard.core.deferral.told import advice_of
+from dashboard.core.deferral.to_advice_model import advice_of
 from dashboard.core.deferral.validate import faults
 from dashboard.core.deferral.whatif import figures_of
 from dashboard.core.record.fold import reconcile

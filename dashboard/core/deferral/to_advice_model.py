@@ -1,4 +1,4 @@
-"""Advice in the words of the state: `Advised` becomes the `Advice` that screens, command line and JSON show."""
+"""Turns the result of `advise` into the frozen models of `advice_model`, which screens, command line and JSON show."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from dashboard.core.deferral.whatif import Figures
 
 
 def advice_of(advised: Advised) -> Advice:
-    """The advice as part of the state."""
+    """The result of `advise` as the model that the state carries."""
     return Advice(
         needed=advised.needed,
         basis=advised.basis,
@@ -30,7 +30,21 @@ def advice_of(advised: Advised) -> Advice:
 def choice_of(
     figures: Figures, now: Figures, *, why: str, differs: str, proven: bool, proof: str, reached: bool = True
 ) -> Choice:
-    """A change with its figures, and with those of giving nothing up, as a choice."""
+    """The figures of a change as a choice.
+
+    Parameters
+    ----------
+    figures : Figures
+        Of the change.
+    now : Figures
+        Of giving up nothing: what comes if nobody decides.
+    why, differs, proof : str
+        Sentences about the choice.
+    proven : bool
+        It is proven that no change costs less.
+    reached : bool
+        It reaches the wanted confidence.
+    """
     change = figures.change
     return Choice(
         defer=list(change.defer),

@@ -1,4 +1,7 @@
-"""Steadiness: the first choice changes only for a reason that can be said."""
+"""The first choice of the last advice stays first as long as the new one is no better.
+
+Small changes of the figures would otherwise let two choices of equal cost swap places again and again.
+"""
 
 from __future__ import annotations
 
@@ -7,7 +10,7 @@ from collections.abc import Mapping, Sequence
 from dashboard.core.deferral.advice_model import Advice, Choice
 from dashboard.core.deferral.change import Change
 from dashboard.core.deferral.reasons import COSTS_LEAST, LEAST_FOUND, why_of
-from dashboard.core.deferral.told import choice_of
+from dashboard.core.deferral.to_advice_model import choice_of
 from dashboard.core.deferral.validate import faults
 from dashboard.core.deferral.whatif import Figures, figures_of
 from dashboard.core.record.lifecycle import IN_WORK, NOT_STARTED, ON_HOLD
@@ -17,16 +20,17 @@ from dashboard.core.schedule.plan_pace import project
 
 
 def steadied(previous: Choice | None, new: Advice) -> Advice:
-    """The new advice, with the first choice of the last one kept first while it is as good.
+    """The new advice, with the previous first choice put first if it is as good as the new first choice.
 
-    It is kept when it reaches the wanted confidence and loses no more than the new first choice, class by class in strict
-    order. Fewer changes or an earlier end are no reason to change.
+    It is as good if it reaches the wanted confidence and loses no more value, compared class by class in strict order. Fewer
+    changes or an earlier end are no reason to replace it.
 
     Parameters
     ----------
     previous : Choice, optional
-        The last first choice with figures of the same instant as the new advice: `refigured`. None: there was none, or
+        The previous first choice with figures of the instant of the new advice (see `refigured`). None: there was none, or
         it is no longer open.
+    new : Advice
     """
     if previous is None or not previous.reached or not new.needed or not new.choices:
         return new
@@ -43,10 +47,22 @@ def steadied(previous: Choice | None, new: Advice) -> Advice:
 def refigured(
     record: Record, choices: Sequence[Choice], confidence: float, draws: int = DRAWS, *, gives: float = 0.0
 ) -> list[Choice]:
-    """Earlier choices with the figures of now, less those that are no longer open or no longer hold.
+    """Earlier choices with figures computed again; choices that are no longer open or no longer hold are left out.
 
-    One is open while nothing it defers or hands over has begun, what it trims or breaks off is not over, and its
-    alternatives are not settled. One that reached the wanted confidence holds while it misses it by no more than `gives`.
+    A choice is open while nothing that it defers or hands over has begun, nothing that it trims or breaks off is over, and
+    none of its alternatives is decided. A choice that reached the wanted confidence holds while it misses the confidence by
+    no more than `gives`.
+
+    Parameters
+    ----------
+    record : Record
+        As it is now.
+    choices : sequence of Choice
+    confidence : float
+        Wanted probability.
+    draws : int
+    gives : float
+        Probability by which a choice may miss the confidence.
     """
     changes = [(choice, change) for choice in choices if _is_open(record, change := change_of(choice))]
     if not changes:
@@ -65,7 +81,7 @@ def _misses(figures: Figures, least: float) -> bool:
 
 
 def _retold(record: Record, choice: Choice, figures: Figures, now: Figures) -> Choice:
-    """The choice with other figures. What was proven of it, and that it costs least, was so of the earlier ones."""
+    """The choice with new figures. The proof applied to the earlier figures, so it is cleared."""
     return choice_of(
         figures, now, why=why_of(record, figures, now) if choice.reached else choice.why,
         differs=LEAST_FOUND if choice.differs == COSTS_LEAST else choice.differs,
@@ -74,7 +90,7 @@ def _retold(record: Record, choice: Choice, figures: Figures, now: Figures) -> C
 
 
 def change_of(choice: Choice) -> Change:
-    """What a choice would change."""
+    """The change that a choice describes."""
     return Change(
         tuple(choice.defer), dict(choice.trim), tuple(choice.break_off), dict(choice.move), dict(choice.choose),
         tuple(choice.order),
@@ -94,7 +110,7 @@ def _is_open(record: Record, change: Change) -> bool:
 
 
 def _lost(value_lost: Mapping[str, float]) -> list[tuple[int, float]]:
-    """Value lost so that lists compare class by class; a class that loses nothing compares as nothing."""
+    """Value lost in each priority class, as a list that compares class by class; classes without loss count as 0."""
     return [(c, round(value_lost.get(str(c), 0.0), 6)) for c in range(1, 10)]
 
 

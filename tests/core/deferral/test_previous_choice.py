@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dashboard.core.base.times import parse_instant
 from dashboard.core.deferral.advise import advise
-from dashboard.core.deferral.steady import refigured, steadied
-from dashboard.core.deferral.told import advice_of
+from dashboard.core.deferral.previous_choice import refigured, steadied
+from dashboard.core.deferral.to_advice_model import advice_of
 from dashboard.core.record.fold import reconcile
 from tests.scenario import at, log_of, plan_of, task
 
