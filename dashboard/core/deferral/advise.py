@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from dashboard.core.base.minutes import length
 from dashboard.core.deferral.alternatives import options_to_try, tasks_of
@@ -33,6 +33,7 @@ MOST_TIGHTENINGS = 5
 MOST_OPTIONS = 16
 
 CHEAPEST = ", and nothing that costs less reaches what is wanted"
+OTHER_OPTIONS = "with other options of the alternatives that is not proven"
 CHEAPEST_OF_THE_REST = ", and of all that keep something of each choice before nothing costs less"
 
 Cost = tuple[float, ...]
@@ -104,6 +105,21 @@ class Solved:
     figures: Figures
     proven: bool
     proof: str
+
+
+class Outcome(NamedTuple):
+    """The answer under one set of options.
+
+    Parameters
+    ----------
+    solved : Solved or None
+        None: nothing was found, or nothing that costs less than the bound.
+    certain : bool
+        It is proven that no change costs less; without an answer, that there is none.
+    """
+
+    solved: Solved | None
+    certain: bool
 
 
 def advise(
@@ -229,32 +245,42 @@ class _Adviser:
 
     def best(self, keep_one_of: Sequence[Sequence[str]]) -> Solved | None:
         """The best answer over all options of the open alternatives; of equal answers the default options win."""
-        best: tuple[Cost, Solved] | None = None
+        best: Solved | None = None
+        certain = True
         for options in self.options():
             if self.stop():
                 raise Stopped
-            found = self._under(options, keep_one_of, best[1].figures if best else None)
-            if found is not None and (best is None or self._cost(found.figures) < best[0]):
-                best = (self._cost(found.figures), found)
-        return best[1] if best else None
+            found = self._under(options, keep_one_of, best.figures if best else None)
+            certain = certain and found.certain
+            if found.solved is not None:
+                best = found.solved if best is None else self._cheaper(best, found.solved)
+        if best is None or certain or not best.proven:
+            return best
+        return replace(best, proven=False, proof=f"{best.proof}; {OTHER_OPTIONS}")
 
     def _under(
         self, options: Mapping[str, str], keep_one_of: Sequence[Sequence[str]], to_beat: Figures | None
-    ) -> Solved | None:
+    ) -> Outcome:
+        """The answer with these options; `to_beat` are the figures of the best answer with other options."""
         if self.basis == "plan-pace":
             return self._at_plan_pace(options, keep_one_of)
-        if not self.wish.resequence:
-            drawn = self._drawn(options, keep_one_of, to_beat)
-            if drawn is None or drawn.proven or keep_one_of or to_beat is not None:  # not worth the time
-                return drawn
-            tightened = self._tightened(options, keep_one_of)
-            if tightened is None:
-                return drawn
-            return self._cheaper(self._cheaper(drawn, tightened), self._taken_back(options, keep_one_of, tightened))
+        if self.wish.resequence:
+            return Outcome(self._resequenced(options, keep_one_of), False)
+        drawn = self._drawn(options, keep_one_of, to_beat)
+        if drawn.certain or keep_one_of or to_beat is not None:  # more is not worth the time
+            return drawn
+        tightened = self._tightened(options, keep_one_of)
+        if tightened is None:
+            return drawn
+        better = self._cheaper(tightened, self._taken_back(options, keep_one_of, tightened))
+        return Outcome(better if drawn.solved is None else self._cheaper(drawn.solved, better), False)
+
+    def _resequenced(self, options: Mapping[str, str], keep_one_of: Sequence[Sequence[str]]) -> Solved | None:
+        """The answer with the order in the lanes free: the order at plan pace, then the least cost in this order."""
         tightened = self._tightened(options, keep_one_of)
         if tightened is None:
             return None
-        drawn = self._drawn(options, keep_one_of, tightened.figures, tightened.figures.change.order)
+        drawn = self._drawn(options, keep_one_of, tightened.figures, tightened.figures.change.order).solved
         if drawn is None:
             return tightened
         proof = f"in this order: {drawn.proof}; other orders may do better"
@@ -308,7 +334,7 @@ class _Adviser:
 
     # -- one way of solving each
 
-    def _at_plan_pace(self, options: Mapping[str, str], keep_one_of: Sequence[Sequence[str]]) -> Solved | None:
+    def _at_plan_pace(self, options: Mapping[str, str], keep_one_of: Sequence[Sequence[str]]) -> Outcome:
         """The optimum of the scheduling model at plan pace.
 
         The model works in whole seconds, so the validator may refuse an answer by a second. Then the problem is tightened by
@@ -323,44 +349,48 @@ class _Adviser:
                 failed=refused, hint=self.previous,
             )
             if solution is None:
-                return None
+                return Outcome(None, exact)
             change = replace(
                 solution.change, choose=options, order=solution.change.order if self.wish.resequence else ()
             )
             figures = self.figures(change)
             if not self.faults(figures, self.limit) and self.enough(figures):
-                return Solved(figures, solution.proven and exact, _proof_at_plan_pace(solution.proven, exact))
+                proven = solution.proven and exact
+                return Outcome(Solved(figures, proven, _proof_at_plan_pace(solution.proven, exact)), proven)
             exact = exact and not change.trim and not change.order
             tighter = tightened(problem, figures.end_pet_min, figures.margins_min, figures.limiting)
             if change.trim and tighter is not None:
                 problem = tighter
             else:
                 refused.append(solution.change)
-        return None
+        return Outcome(None, False)
 
     def _drawn(
         self, options: Mapping[str, str], keep_one_of: Sequence[Sequence[str]], to_beat: Figures | None,
         order: tuple[str, ...] = (),
-    ) -> Solved | None:
+    ) -> Outcome:
         """The answer of least cost that reaches the confidence on the draws, in the order of the plan of record or in `order`."""
-        found = self._found(self._searches(options, order), keep_one_of, _bound(to_beat))
+        found, certain = self._found(self._searches(options, order), keep_one_of, _bound(to_beat))
         if found is None:
-            return None
+            return Outcome(None, certain)
         figures = self.figures(replace(found.change, order=order))
         if self.faults(figures, None) or not self.enough(figures):
-            return None
-        return Solved(figures, found.least, _proof(found))
+            return Outcome(None, False)
+        return Outcome(Solved(figures, certain, _proof(found)), certain)
 
     def _found(
         self, searches: Sequence[Search], keep_one_of: Sequence[Sequence[str]], bound: Mapping[int, int] | None
-    ) -> Found | None:
-        """The answer with trims in whole minutes; if that cannot be proven, with few lengths; else one without a proof."""
+    ) -> tuple[Found | None, bool]:
+        """The answer and whether it is proven: with trims in whole minutes, else with few lengths, else the best found."""
         for search in searches:
             try:
-                return search.best(keep_one_of, bound)
+                found = search.best(keep_one_of, bound)
             except OutOfChecks:
                 continue
-        return searches[-1].filled(keep_one_of)
+            if found is not None:
+                return found, found.least and found.by_minutes
+            return None, search.by_minutes or bound is None
+        return searches[-1].filled(keep_one_of), False
 
     def _searches(self, options: Mapping[str, str], order: tuple[str, ...]) -> list[Search]:
         key = repr((sorted(options.items()), order))
@@ -475,9 +505,10 @@ def _proof_at_plan_pace(proven: bool, exact: bool) -> str:
 def _proof(found: Found) -> str:
     if not found.least:
         return "reaches the wanted confidence; that nothing cheaper does is not proven"
+    if not found.by_minutes:
+        return f"reaches the wanted confidence; least cost with {FEW_LENGTHS} lengths per trim, other lengths not proven"
     rest = "" if found.earliest else "; of equal cost the earliest end is not proven"
-    trims = "" if found.by_minutes else f"; trims were looked at in {FEW_LENGTHS} lengths each"
-    return f"least cost proven with the wanted confidence as drawn{trims}{rest}"
+    return f"least cost proven with the wanted confidence as drawn{rest}"
 
 
 __all__ = ["Advised", "Basis", "Proposal", "Stopped", "Wish", "advise"]

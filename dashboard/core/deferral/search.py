@@ -39,7 +39,7 @@ class Found:
     earliest : bool
         No set of equal cost ends earlier. False: that is not proven.
     by_minutes : bool
-        Every whole minute of each trim was considered. False: other lengths may cost less.
+        Every whole minute of each trim was considered, or nothing is given up. False: other lengths may cost less.
     """
 
     change: Change
@@ -257,7 +257,7 @@ class Search:
                 if not self._reaches(trial):
                     break
                 change = trial
-        return Found(change, found.least, found.earliest, not found.change.trim)
+        return Found(change, found.least, found.earliest, not change.given_up())
 
     def filled(self, keep_one_of: Sequence[Iterable[str]] = (), start: Change | None = None) -> Found | None:
         """A set that reaches the confidence but is not proven: tasks are taken back one by one, highest priority first.
@@ -274,7 +274,7 @@ class Search:
         if start is not None and not self.passes(passing or Selection({}, {})):
             return None
         if passing is None or not self._differs(passing, keep_one_of):
-            passing = Selection({t: each.last for t, each in self.tasks.items() if each.last}, {})
+            passing = self._everything()
             for tasks in keep_one_of:
                 first = min((t for t in tasks if t in self.tasks), key=lambda t: self.tasks[t].levels[-1].loss)
                 passing = self._taken_back(passing, first)
@@ -286,6 +286,13 @@ class Search:
                 passing = trial
         self.left = 0
         return self._given_back(Found(change_of(self.tasks, passing, self.choose), False, False, self.by_minutes))
+
+    def _everything(self) -> Selection:
+        """All that may be given up. A task stays if one that may not be given up cannot be done without it."""
+        selection = Selection({}, {})
+        for task_id in self.cheapest_first:
+            selection = self._raised(selection, task_id)
+        return selection
 
     def _selection_of(self, change: Change) -> Selection:
         """The smallest set that gives up at least as much as a change."""
