@@ -1,6 +1,6 @@
-"""Every benchmark in one table: `python -m tests.bench`, or with some of follow, command, runs, push, browser, advice.
+"""Every benchmark in one table: `python -m tests.bench`, or with some of follow, command, runs, push, browser, advice, search.
 
-Advice takes minutes and runs only when named.
+Advice and search take minutes and run only when named.
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ from tests.bench.measure import Measured, table
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # as the command does
 ALL = ("follow", "command", "runs", "push", "browser")
-NAMED = (*ALL, "advice")
+NAMED = (*ALL, "advice", "search")
 
 
 def main() -> None:

@@ -22,12 +22,12 @@ START = "2031-01-01T00:00:00Z"
 CLASSES = (1, 2, 3)
 
 
-def random_plan(seed: int, *, trims: bool) -> Plan:
-    """Four to seven tasks over two crew lanes and the arm, with joint tasks, `after` and `follows`, and a tight limit."""
+def random_plan(seed: int, *, trims: bool, sizes: tuple[int, int] = (4, 7)) -> Plan:
+    """So many tasks over two crew lanes and the arm, with joint tasks, `after` and `follows`, and a tight limit."""
     dice = random.Random(seed)
     free = {"EV1": 0, "EV2": 0, "ARM": 0}
     tasks: list[dict] = []
-    for i in range(dice.randint(4, 7)):
+    for i in range(dice.randint(*sizes)):
         lanes = dice.choice([["EV1"], ["EV2"], ["EV1", "EV2"], ["EV1", "ARM"], ["ARM"]])
         start, minutes = max(free[lane] for lane in lanes), dice.randint(5, 30)
         task = {"id": f"T{i}", "lanes": lanes, "duration": minutes, "priority": dice.choice(CLASSES),
@@ -267,12 +267,9 @@ def best_in_any_order(record: Record) -> tuple[float, ...] | None:
     return best
 
 
-def best_by_trying_all(
-    record: Record, holds: Callable[[Record, Change], bool] = at_plan_pace
-) -> tuple[float, ...] | None:
-    """The rank of the best change that holds, endings included; None when there is none. Trims in whole minutes."""
+def _all_changes(record: Record) -> Iterator[Change]:
+    """Every change that the rules allow, endings included; trims in whole minutes, hand-overs to each lane."""
     runs = record.runs
-    best = None
     tried = ((choose, whole, after, given) for choose, whole, after in _endings(record) for given in _sets(after))
     for choose, whole, taken, given in tried:
         if whole & set(given):
@@ -280,12 +277,31 @@ def best_by_trying_all(
         deferred = tuple(t for t in given if runs[t].state == NOT_STARTED)
         broken = tuple(t for t in given if t not in deferred)
         cuttable = _cuttable(taken, given)
-        for lengths in itertools.product(
-            *(range(int(runs[t].task.shortest or 0), int(runs[t].task.likely_min) + 1) for t in cuttable)
-        ):
-            trims = {t: float(m) for t, m in zip(cuttable, lengths, strict=True) if m < runs[t].task.likely_min}
-            change = Change(deferred, trims, broken, choose=choose)
-            found = rank(record, change, project(with_change(record, change)).end_pet_min)
-            if (best is None or found < best) and holds(record, change):
-                best = found
-    return best
+        movable = [
+            t for t, run in runs.items() if run.task.can_move_to and t not in given and taken.in_plan(t)
+            and run.state == NOT_STARTED and len(run.lanes) == 1
+        ]
+        lengths = (range(int(runs[t].task.shortest or 0), int(runs[t].task.likely_min) + 1) for t in cuttable)
+        lanes = ([None, *runs[t].task.can_move_to] for t in movable)
+        for taken_lengths, taken_lanes in itertools.product(itertools.product(*lengths), list(itertools.product(*lanes))):
+            trims = {t: float(m) for t, m in zip(cuttable, taken_lengths, strict=True) if m < runs[t].task.likely_min}
+            moves = {t: lane for t, lane in zip(movable, taken_lanes, strict=True) if lane is not None}
+            yield Change(deferred, trims, broken, moves, choose)
+
+
+def best_by_trying_all(
+    record: Record, holds: Callable[[Record, Change], bool] = at_plan_pace
+) -> tuple[float, ...] | None:
+    """The rank of the best change that holds, endings included; None when there is none. Trims in whole minutes.
+
+    Changes of equal cost are tried together, cheapest first, so that the dearer ones need no trial.
+    """
+    ranked = sorted(((rank(record, change, 0.0), change) for change in _all_changes(record)), key=lambda one: one[0])
+    for _, equals in itertools.groupby(ranked, key=lambda one: one[0]):
+        found = [
+            rank(record, change, project(with_change(record, change)).end_pet_min)
+            for _, change in equals if holds(record, change)
+        ]
+        if found:
+            return min(found)
+    return None
