@@ -14,7 +14,7 @@ from dashboard.core.deferral.confidence import TINY_MIN, ConfidenceCheck
 from dashboard.core.deferral.items import Deferral, deferral_of, tightened
 from dashboard.core.deferral.levels import LOSS_SCALE
 from dashboard.core.deferral.reasons import differs_from, nothing_reaches, why_of
-from dashboard.core.deferral.search import FEW_LENGTHS, Found, OutOfChecks, Search
+from dashboard.core.deferral.search import FEW_LENGTHS, MORE_CHECKS, Found, OutOfChecks, Search
 from dashboard.core.deferral.solve import solve
 from dashboard.core.deferral.time_in_hand import Place, get_aheads
 from dashboard.core.deferral.validate import faults
@@ -29,7 +29,8 @@ from dashboard.core.suits.budget import budgets
 Basis = Literal["expected", "plan-pace"]
 MOST_CHOICES = 3
 MOST_REPAIRS = 20
-MOST_TIGHTENINGS = 5
+MOST_TIGHTENINGS = 12
+LEAST_STEP_MIN = 0.5
 MOST_OPTIONS = 16
 
 CHEAPEST = ", and nothing that costs less reaches what is wanted"
@@ -246,17 +247,28 @@ class _Adviser:
     def best(self, keep_one_of: Sequence[Sequence[str]]) -> Solved | None:
         """The best answer over all options of the open alternatives; of equal answers the default options win."""
         best: Solved | None = None
-        certain = True
+        uncertain = []
         for options in self.options():
             if self.stop():
                 raise Stopped
             found = self._under(options, keep_one_of, best.figures if best else None)
-            certain = certain and found.certain
+            uncertain += [] if found.certain else [options]
             if found.solved is not None:
                 best = found.solved if best is None else self._cheaper(best, found.solved)
-        if best is None or certain or not best.proven:
+        if best is None or not best.proven or all(self._lose_more(options, keep_one_of, best) for options in uncertain):
             return best
         return replace(best, proven=False, proof=f"{best.proof}; {OTHER_OPTIONS}")
+
+    def _lose_more(self, options: Mapping[str, str], keep_one_of: Sequence[Sequence[str]], best: Solved) -> bool:
+        """Whether it is proven that these options lose more than the best answer, though their own search gave no proof."""
+        if self.basis == "plan-pace" or self.wish.resequence:
+            return False
+        search = self._searches(options, ())[0]
+        search.left = MORE_CHECKS
+        try:
+            return search.best(keep_one_of, _bound(best.figures)) is None
+        except OutOfChecks:
+            return False
 
     def _under(
         self, options: Mapping[str, str], keep_one_of: Sequence[Sequence[str]], to_beat: Figures | None
@@ -441,7 +453,7 @@ class _Adviser:
                 failing = max(tighten, self.limit - (solution.end_pet_min if solution else self.limit))
             if passing is None:
                 tighten = max(failing + 1.0, tighten + (figures.short_by_min if figures else 0.0))
-            elif passing - failing <= 1.0:
+            elif passing - failing <= LEAST_STEP_MIN:
                 break
             else:
                 tighten = (failing + passing) / 2
@@ -490,10 +502,10 @@ class _Adviser:
 
 
 def _bound(to_beat: Figures | None) -> dict[int, int] | None:
-    """Upper bound of the loss in each priority class, in the units of the search, with a margin for rounding."""
+    """Upper bound of the loss in each priority class, in the units of the search."""
     if to_beat is None:
         return None
-    return {c: round(lost * LOSS_SCALE) + 100 for c, lost in to_beat.value_lost.items()}
+    return {c: round(lost * LOSS_SCALE) for c, lost in to_beat.value_lost.items()}
 
 
 def _proof_at_plan_pace(proven: bool, exact: bool) -> str:

@@ -17,6 +17,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 
 from dashboard.core.deferral.change import Change
 from dashboard.core.deferral.hitting_sets import CandidateSets, Cut
@@ -26,6 +27,7 @@ from dashboard.core.deferral.levels import Selection, change_of, followers, leve
 MOST_CHECKS = 250
 MORE_CHECKS = 40  # for each further choice
 FEW_LENGTHS = 2
+ROUNDING = 100  # losses that differ by no more are equal, in units of 1 / LOSS_SCALE
 
 
 @dataclass(frozen=True)
@@ -134,15 +136,14 @@ class Search:
         settled: set[str] = set()
         for priority, loss in sets.losses.items():
             lower = [each.id for each in self.tasks.values() if each.priority > priority]
-            self.passing = passing = self._stage(sets, loss, lower, settled)
+            too_dear = None if no_worse_than is None else partial(self._worse, down_to=priority, than=no_worse_than)
+            self.passing = passing = self._stage(sets, loss, lower, settled, too_dear)
             if passing is None:
                 return None
             lost = self._loss(passing, priority)
             sets.at_most(loss, lost)
             if lost == 0:
                 settled |= {each.id for each in self.tasks.values() if each.priority == priority and each.levels[-1].loss}
-            if no_worse_than is not None and self._worse(passing, priority, no_worse_than):
-                return None
         changes = sets.changes()
         passing = self._stage(sets, changes, (), settled)
         if passing is None:
@@ -151,12 +152,18 @@ class Search:
         return self._given_back(self._earliest(sets, passing))
 
     def _stage(
-        self, sets: CandidateSets, objective: object, freely: Iterable[str], settled: Collection[str]
+        self, sets: CandidateSets, objective: object, freely: Iterable[str], settled: Collection[str],
+        too_dear: Callable[[Selection], bool] | None = None,
     ) -> Selection | None:
-        """The cheapest set that reaches the confidence. The tasks in `settled` stay whole from here on."""
+        """The cheapest set that reaches the confidence; None when there is none, or when even the cheapest is too dear.
+
+        The tasks in `settled` stay whole from here on.
+        """
         while True:
             selection = sets.cheapest(objective, freely)
-            if selection is None or self.passes(selection):
+            if selection is None or (too_dear is not None and too_dear(selection)):
+                return None
+            if self.passes(selection):
                 return selection
             cut = self._ruled_out(selection, settled)
             self.cuts.append(cut)
@@ -171,9 +178,9 @@ class Search:
         """Whether a set loses more than a bound, compared class by class down to the class `down_to`."""
         for priority in sorted({*self.classes, *than}):
             lost, bound = self._loss(selection, priority), than.get(priority, 0)
-            if priority > down_to or lost < bound:
+            if priority > down_to or lost < bound - ROUNDING:
                 return False
-            if lost > bound:
+            if lost > bound + ROUNDING:
                 return True
         return False
 

@@ -5,9 +5,13 @@ from __future__ import annotations
 import pytest
 
 from dashboard.core.deferral.advise import advise
+from dashboard.core.deferral.items import deferral_of
+from dashboard.core.deferral.levels import LOSS_SCALE, Selection
 from dashboard.core.deferral.search import OutOfChecks, Search
 from dashboard.core.deferral.validate import faults
 from dashboard.core.record.fold import reconcile
+from dashboard.core.schedule.plan_pace import project
+from dashboard.core.suits.budget import budgets
 from tests.scenario import PET_ZERO, log_of, plan_of, task
 
 LANES = '[sortie]\nid = "t"\nstart = 2031-04-12T09:10:00Z\nlimit = 100\n[[lane]]\nid = "EV1"\nkind = "crew"\n'
@@ -88,3 +92,64 @@ def test_the_proof_does_not_reach_to_options_that_were_not_searched_to_the_end(m
     assert proven.proven
     assert not first.proven
     assert "other options" in first.proof
+
+
+def test_options_that_ran_out_of_checks_leave_the_proof_when_they_must_lose_more(monkeypatch):
+    """The long ending loses LONG of class 2 at least, as the cuts show; the short one loses B of class 3."""
+    best, ran_out = Search.best, []
+
+    def runs_out_once(self, *args):
+        found = best(self, *args)
+        if not self.choose and not ran_out:
+            ran_out.append(self)
+            raise OutOfChecks
+        return found
+
+    monkeypatch.setattr(Search, "best", runs_out_once)
+    tables = (
+        task("B", "EV1", 0, 40, priority=3) + task("LONG", "EV1", 40, 90) + task("SHORT", "EV1", 40, 30)
+        + task("R", "EV1", 130, 50, required=True) + ENDING
+    )
+    _, first = first_choice(tables)
+    assert ran_out
+    assert first.figures.value_lost == {3: 1.0}
+    assert first.proven
+
+
+def test_a_search_ends_without_a_draw_when_the_cuts_show_that_all_that_is_left_is_too_dear():
+    """Only without A the crew is in; A is worth 1 of class 1. A second search for a loss of nothing draws no set."""
+    tables = task("A", "EV1", 0, 60, priority=1) + task("B", "EV1", 60, 60)
+    record = reconcile(plan_of(LANES + tables), log_of("0:00 clock"), PET_ZERO)
+    projection = project(record)
+    problem = deferral_of(record, projection, budgets(record, projection), 100)
+
+    def is_out(change):
+        return "A" in change.defer
+
+    def never(change):
+        return False
+
+    search = Search(problem, {}, is_out, never, never, lambda change: 0.0)
+    assert search.best().change.given_up() == ("A",)
+    search.known.clear()
+    search.left = 0
+    assert search.best(no_worse_than={1: 0}) is None
+    with pytest.raises(OutOfChecks):
+        search.best(no_worse_than={1: 2 * LOSS_SCALE})
+
+
+def test_losses_are_compared_class_by_class_and_a_difference_of_rounding_is_none():
+    """Equal in class 1 but for rounding, class 2 decides; a true difference in class 1 decides at once."""
+    record = reconcile(plan_of(LANES + "".join(
+        task(n, "EV1", 60 * i, 60, priority=p) for i, (n, p) in enumerate((("A", 1), ("B", 2)))
+    )), log_of("0:00 clock"), PET_ZERO)
+    projection = project(record)
+    problem = deferral_of(record, projection, budgets(record, projection), 100)
+    search = Search(problem, {}, bool, bool, bool, lambda change: 0.0)
+    both = Selection({"A": 1, "B": 1}, {})
+    loss = search.tasks["A"].levels[1].loss
+    assert search._worse(both, 2, {1: loss - 3, 2: loss // 2})
+    assert not search._worse(both, 1, {1: loss - 3, 2: loss // 2})
+    assert not search._worse(both, 2, {1: loss + 3, 2: loss - 3})
+    assert not search._worse(both, 2, {1: 2 * loss, 2: 0})
+    assert search._worse(both, 2, {1: loss // 2, 2: 2 * loss})
