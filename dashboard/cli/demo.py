@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from dashboard.cli.options import At, Host, NoBrowser, Port, Speed, single_command
+from dashboard.cli.options import At, Host, Names, NoBrowser, Port, Speed, single_command
 from dashboard.cli.show_run import show_run
 from dashboard.core.base.problems import InputError, Problem
 from replay.recording import load_run, packaged_scenarios
@@ -16,13 +16,14 @@ app = single_command()
 def demo(
     host: Host = "127.0.0.1",
     port: Port = 8050,
+    name: Names = None,
     speed: Speed = 60.0,
     at: At = None,
     no_browser: NoBrowser = False,
 ) -> None:
     """Show the board on the invented run that comes with the program. Works offline."""
     run = load_run(demo_log())
-    show_run(run, host, port, speed, at, browser=not no_browser, invented=True)
+    show_run(run, host, port, speed, at, browser=not no_browser, invented=True, names=name or [])
 
 
 def demo_log() -> Path:

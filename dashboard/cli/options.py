@@ -8,6 +8,10 @@ from typing import Annotated
 import typer
 
 Host = Annotated[str, typer.Option(help="Address to serve on; the default serves this computer only.")]
+Names = Annotated[
+    list[str] | None,
+    typer.Option("--name", help="A name that other computers call this one by; it then answers to no other."),
+]
 Port = Annotated[int, typer.Option(min=0, max=65535, help="Port to serve on; 0 takes a free one.")]
 Speed = Annotated[float, typer.Option(min=1, max=600, help="Sortie seconds in one real second.")]
 At = Annotated[

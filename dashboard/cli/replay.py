@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from dashboard.cli.options import At, Host, LeadKey, LogKey, NoBrowser, Port, Speed, single_command
+from dashboard.cli.options import At, Host, LeadKey, LogKey, Names, NoBrowser, Port, Speed, single_command
 from dashboard.cli.show_run import show_run
 from dashboard.service.roles import Keys
 from replay import recording
@@ -25,6 +25,7 @@ def replay(
     ] = None,
     host: Host = "127.0.0.1",
     port: Port = 8050,
+    name: Names = None,
     speed: Speed = 60.0,
     at: At = None,
     log_key: LogKey = None,
@@ -42,4 +43,6 @@ def replay(
     recorded = recording.load_run(run, plan)
     shown = recording.as_it_was(recorded) if as_it_was else recorded
     keys = Keys(log_key, lead_key)
-    show_run(shown, host, port, speed, at, browser=not no_browser, rehearse=rehearse, keys=keys)
+    show_run(
+        shown, host, port, speed, at, browser=not no_browser, rehearse=rehearse, keys=keys, names=name or []
+    )

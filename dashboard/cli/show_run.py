@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from dashboard.cli.at import instant_at
@@ -12,7 +12,7 @@ from dashboard.core.base.problems import InputError, Problem
 from dashboard.core.base.times import minutes_between
 from dashboard.log.plantext import plan_to_toml
 from dashboard.service.app import make_app
-from dashboard.service.http.gate import hosts_of
+from dashboard.service.http.gate import checked_reach, hosts_of
 from dashboard.service.opening import rehearsal_desk, replay_desk
 from dashboard.service.roles import Keys
 from dashboard.service.serving import address_of, listening_socket, open_browser, serve
@@ -32,6 +32,7 @@ def show_run(
     invented: bool = False,
     rehearse: Path | None = None,
     keys: Keys | None = None,
+    names: Sequence[str] = (),
 ) -> None:
     """Serve the board on a recorded run until interrupted; with `rehearse`, a branch from `at` on, saved in that folder."""
     warn(run.strange)
@@ -43,6 +44,7 @@ def show_run(
         cure = "Say from when on the decisions are the trainee's: --at 2:05"
         raise InputError([Problem("option --rehearse", "--at beside it", "none", cure)])
     sock = listening_socket(host, port)
+    hosts = checked_reach(host, names, keys or Keys())
     if rehearse is None or start is None:
         desk = replay_desk(run, speed=speed, at=start)
     else:
@@ -65,7 +67,7 @@ def show_run(
         if browser:
             open_browser(address)
 
-    serve(make_app(desk, keys, hosts_of(host)).server, sock, when_up=say)
+    serve(make_app(desk, keys, hosts).server, sock, when_up=say)
 
 
 def branch_writer(folder: Path, run: RecordedRun) -> Callable[[Branch], None]:

@@ -5,14 +5,18 @@ from __future__ import annotations
 from pathlib import Path
 
 from dash import Dash
+from dash.exceptions import DependencyException
+from starlette.requests import Request
+from starlette.responses import PlainTextResponse, Response
 
 import dashboard
 from dashboard.markup import Markup, text
 from dashboard.screens import page
 from dashboard.service.desk import Desk
 from dashboard.service.http.api import make_api
+from dashboard.service.http.headers import ContentPolicy
 from dashboard.service.http.live_push import HEARTBEAT_S
-from dashboard.service.http.modules import add_modules, read_modules
+from dashboard.service.http.modules import AGAIN, add_modules, read_modules
 from dashboard.service.roles import Keys
 
 MODULES = "board"  # the folder of the browser's modules in the assets
@@ -26,7 +30,8 @@ def make_app(desk: Desk, keys: Keys | None = None, hosts: frozenset[str] | None 
 
     `keys` and `hosts` are those of `make_api`.
     """
-    server = make_api(desk, keys, hosts)
+    policy = ContentPolicy()
+    server = make_api(desk, keys, hosts, policy)
     modules = read_modules(assets_folder() / MODULES)
     add_modules(server, modules)
     app = Dash(
@@ -42,7 +47,15 @@ def make_app(desk: Desk, keys: Keys | None = None, hosts: frozenset[str] | None 
         desk.plan, replaying=desk.session.run is not None, rehearsal=desk.session.rehearsal
     )
     page.register(app, modules.elements(), HEARTBEAT_S)
+    policy.allow_scripts(app.csp_hashes())
+    policy.allow_handler(AGAIN)
+    server.add_exception_handler(DependencyException, _no_component)
     return app
+
+
+async def _no_component(request: Request, _: Exception) -> Response:
+    """An address of a script that no component of the page has."""
+    return PlainTextResponse(f"There is nothing at {request.url.path}.\n", 404)
 
 
 def _title(rehearsal: str) -> Markup:

@@ -17,9 +17,11 @@ import uvicorn
 from sqlalchemy import make_url
 
 from dashboard.core.base.problems import InputError, Problem
+from dashboard.service.http.connections import guarded_protocol
 
 LOOPBACK = "127.0.0.1"
 LARGEST_SOCKET_MESSAGE_BYTES = 65_536
+MOST_CONNECTIONS = 65_536
 
 
 def listening_socket(host: str, port: int) -> socket.socket:
@@ -73,6 +75,7 @@ def serve(asgi: Any, sock: socket.socket, *, when_up: Callable[[], None] | None 
     when_up : callable or None
         Called once the server answers.
     """
+    _allow_many_connections()
     config = uvicorn.Config(
         asgi,
         log_level="warning",
@@ -80,12 +83,25 @@ def serve(asgi: Any, sock: socket.socket, *, when_up: Callable[[], None] | None 
         timeout_graceful_shutdown=1,
         ws_max_size=LARGEST_SOCKET_MESSAGE_BYTES,
         ws_per_message_deflate=False,
+        http=guarded_protocol(),
     )
     server = uvicorn.Server(config)
     if when_up is not None:
         threading.Thread(target=_call_when_up, args=(server, when_up), daemon=True).start()
     with contextlib.suppress(KeyboardInterrupt):
         server.run(sockets=[sock])
+
+
+def _allow_many_connections() -> None:
+    """Let this process open as many connections as the system allows it."""
+    if sys.platform == "win32":
+        return
+    import resource
+
+    soft, hard = resource.getrlimit(resource.RLIMIT_NOFILE)
+    wanted = MOST_CONNECTIONS if hard == resource.RLIM_INFINITY else min(hard, MOST_CONNECTIONS)
+    if soft != resource.RLIM_INFINITY and soft < wanted:
+        resource.setrlimit(resource.RLIMIT_NOFILE, (wanted, hard))
 
 
 def without_password(store_url: str) -> str:

@@ -13,6 +13,7 @@ from dashboard.service.http.debrief_routes import add_debrief_routes
 from dashboard.service.http.description import add_description
 from dashboard.service.http.event_routes import add_event_routes
 from dashboard.service.http.gate import Gate
+from dashboard.service.http.headers import ContentPolicy, SafeHeaders
 from dashboard.service.http.live_push import add_live_push
 from dashboard.service.http.problems import add_problem_answers
 from dashboard.service.http.replay_routes import add_replay_routes
@@ -21,7 +22,9 @@ from dashboard.service.http.what_if_routes import add_what_if_routes
 from dashboard.service.roles import Keys
 
 
-def make_api(desk: Desk, keys: Keys | None = None, hosts: frozenset[str] | None = None) -> FastAPI:
+def make_api(
+    desk: Desk, keys: Keys | None = None, hosts: frozenset[str] | None = None, policy: ContentPolicy | None = None
+) -> FastAPI:
     """The server with every route under ``/api``; it opens and closes the desk.
 
     Parameters
@@ -31,6 +34,8 @@ def make_api(desk: Desk, keys: Keys | None = None, hosts: frozenset[str] | None 
         Who may do what; None: everyone is lead.
     hosts : frozenset of str or None
         The names it answers to, from `gate.hosts_of`; None: any.
+    policy : ContentPolicy or None
+        What its pages may load and run; None: no script inside a page.
     """
     keys = keys or Keys()
 
@@ -52,4 +57,5 @@ def make_api(desk: Desk, keys: Keys | None = None, hosts: frozenset[str] | None 
     add_debrief_routes(server, desk)
     add_problem_answers(server)
     server.add_middleware(Gate, keys=keys, hosts=hosts)
+    server.add_middleware(SafeHeaders, policy=policy or ContentPolicy())
     return server

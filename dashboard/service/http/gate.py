@@ -7,13 +7,14 @@ server of this computer therefore answers only to the names of this computer.
 from __future__ import annotations
 
 import ipaddress
-from collections.abc import Awaitable, Callable, MutableMapping
+from collections.abc import Awaitable, Callable, MutableMapping, Sequence
 from typing import Any
 from urllib.parse import parse_qsl, urlencode, urlsplit
 
 from starlette.requests import HTTPConnection
 from starlette.responses import PlainTextResponse, RedirectResponse, Response
 
+from dashboard.core.base.problems import InputError, Problem
 from dashboard.service.roles import Keys, Role, token_of
 
 Scope = MutableMapping[str, Any]
@@ -23,14 +24,42 @@ THIS_COMPUTER = ("localhost", "127.0.0.1", "::1")
 COOKIE_S = 7 * 24 * 3600
 
 
-def hosts_of(host: str) -> frozenset[str] | None:
-    """The names that a server on this address answers to; None: any, since it serves other computers too."""
+def hosts_of(host: str, names: Sequence[str] = ()) -> frozenset[str] | None:
+    """The names that a server on this address answers to; None: any, since it serves other computers too.
+
+    Parameters
+    ----------
+    host : str
+        The address that it serves on.
+    names : sequence of str
+        Names that other computers call it by.
+    """
+    if names:
+        return frozenset((*THIS_COMPUTER, *(name.strip("[]").lower() for name in names)))
     name = host.strip("[]").lower()
     try:
         loopback = ipaddress.ip_address(name).is_loopback
     except ValueError:
         loopback = name == "localhost"
     return frozenset((*THIS_COMPUTER, name)) if loopback else None
+
+
+def checked_reach(host: str, names: Sequence[str], keys: Keys) -> frozenset[str] | None:
+    """The names that the server answers to (`hosts_of`), where it may serve so.
+
+    Raises
+    ------
+    InputError
+        When everyone who reaches it from elsewhere, any page that such a person opens included, could decide.
+    """
+    hosts = hosts_of(host, names)
+    if hosts is None and not keys.any:
+        cure = (
+            "Give --log-key and --lead-key, so that roles are told apart; or --name with the name that others call this "
+            "computer by, so that it answers to that alone and everyone there is lead."
+        )
+        raise InputError([Problem(f"option --host {host}", "keys, or names that it answers to", "neither", cure)])
+    return hosts
 
 
 def role_of(connection: HTTPConnection, keys: Keys) -> Role:
@@ -93,7 +122,8 @@ class Gate:
             return None
         token = token_of(connection.query_params["key"])
         rest = [(name, value) for name, value in parse_qsl(url.query, True) if name != "key"]
-        answer = RedirectResponse(f"{url.path}{'?' if rest else ''}{urlencode(rest)}", 303)
+        path = "/" + url.path.lstrip("/\\")  # an address with two strokes at its beginning would be that of another host
+        answer = RedirectResponse(f"{path}{'?' if rest else ''}{urlencode(rest)}", 303)
         answer.headers["Cache-Control"] = "no-store"
         answer.headers["Referrer-Policy"] = "no-referrer"
         if not self._keys.any:

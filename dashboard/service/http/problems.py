@@ -7,6 +7,7 @@ from typing import Any
 from fastapi import FastAPI, Request
 from fastapi.exceptions import RequestValidationError
 from fastapi.responses import JSONResponse, Response
+from starlette.requests import ClientDisconnect
 
 from dashboard.core.base.problems import InputError, Problem
 from dashboard.core.events.kinds import complaint
@@ -47,6 +48,11 @@ def add_problem_answers(server: FastAPI) -> None:
     @server.exception_handler(RequestValidationError)
     async def not_valid(_: Request, wrong: RequestValidationError) -> Response:
         return _answer(422, *(field_problem("request", error) for error in wrong.errors()))
+
+    @server.exception_handler(ClientDisconnect)
+    async def gone(_: Request, wrong: ClientDisconnect) -> Response:
+        """Whoever sent the request left in the middle of it; nobody reads this answer."""
+        return Response(status_code=400)
 
     @server.exception_handler(Exception)
     async def unexpected(_: Request, wrong: Exception) -> Response:

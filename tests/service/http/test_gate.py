@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import http.client
 import itertools
+import re
 import socket
 from collections.abc import Iterator
 from urllib.parse import urlsplit
@@ -12,9 +13,10 @@ import pytest
 from websockets.exceptions import InvalidStatus
 from websockets.sync.client import connect
 
+from dashboard.core.base.problems import InputError
 from dashboard.service.desk import Desk
 from dashboard.service.http.api import make_api
-from dashboard.service.http.gate import hosts_of
+from dashboard.service.http.gate import checked_reach, hosts_of
 from dashboard.service.roles import Keys
 from tests.live_server import LiveServer
 from tests.service.conftest import Room, event
@@ -83,3 +85,34 @@ def test_only_a_server_of_this_computer_is_bound_to_names():
     assert hosts_of("127.0.0.1") == hosts_of("localhost") == {"localhost", "127.0.0.1", "::1"}
     assert "127.0.0.5" in (hosts_of("127.0.0.5") or ())
     assert list(itertools.starmap(hosts_of, [("0.0.0.0",), ("::",), ("board.example",)])) == [None] * 3
+
+
+def test_a_server_that_others_call_by_names_answers_to_these_alone():
+    """And to those of its own computer."""
+    assert hosts_of("0.0.0.0", ["Board.Example", "[fe80::1]"]) == {
+        "localhost", "127.0.0.1", "::1", "board.example", "fe80::1",
+    }  # fmt: skip
+
+
+@pytest.mark.parametrize("host", ["0.0.0.0", "::", "board.example"])
+def test_others_are_not_served_without_keys_or_names(host: str):
+    """Everyone who reaches it could decide, and every page that such a person opens; it is said what to do."""
+    with pytest.raises(InputError, match="--log-key and --lead-key") as refused:
+        checked_reach(host, [], Keys())
+    assert refused.value.problems[0].found == "neither"
+    assert checked_reach(host, [], Keys(LOG, LEAD)) is None
+    assert "board.example" in (checked_reach(host, ["board.example"], Keys()) or ())
+    assert checked_reach("127.0.0.1", [], Keys()) == hosts_of("127.0.0.1")
+
+
+@pytest.mark.parametrize("path", ["//elsewhere.example/", "///elsewhere.example", "/\\elsewhere.example"])
+def test_a_key_in_an_address_leads_to_no_other_host(url: str, path: str):
+    """An address with two strokes at its beginning is that of another host; the answer leads to this one."""
+    with socket.create_connection(("127.0.0.1", urlsplit(url).port or 0)) as there:
+        there.sendall(f"GET {path}?key={LOG} HTTP/1.0\r\nHost: localhost\r\n\r\n".encode())
+        answer = there.makefile("rb").read().decode()
+    if "location:" in answer:
+        (location,) = re.findall(r"location: (\S+)", answer)
+        assert location.startswith("/") and not re.match(r"/[/\\]", location)
+    else:
+        assert answer.startswith("HTTP/1.1 400")

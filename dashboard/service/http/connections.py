@@ -1,0 +1,84 @@
+"""Connections that send half a request: limits of time and of number, for each address.
+
+A request that is begun and not finished costs a connection. Whoever opens many of them and sends slowly could so keep
+everyone else out. So a request, its body included, has `WHOLE_REQUEST_S` to come in; and of one address at most
+`MOST_UNFINISHED` are waited for: one more ends the oldest of that address, which also keeps those out of trouble who share
+the address of a proxy with a sinner.
+"""
+
+from __future__ import annotations
+
+import asyncio
+from collections import OrderedDict
+from typing import Any
+
+from uvicorn.protocols.http.httptools_impl import HttpToolsProtocol
+
+WHOLE_REQUEST_S = 30.0
+MOST_UNFINISHED = 256
+
+
+def guarded_protocol(
+    whole_request_s: float = WHOLE_REQUEST_S, most_unfinished: int = MOST_UNFINISHED
+) -> type[asyncio.Protocol]:
+    """The HTTP protocol of one server, with these limits."""
+    unfinished: dict[str, OrderedDict[Guarded, None]] = {}
+
+    class Guarded(HttpToolsProtocol):
+        """One connection."""
+
+        _too_late: asyncio.TimerHandle | None = None
+
+        def connection_made(self, transport: asyncio.Transport) -> None:  # type: ignore[override]
+            super().connection_made(transport)
+            self._wait()
+
+        def on_message_begin(self) -> None:
+            super().on_message_begin()
+            self._wait()
+
+        def on_message_complete(self) -> None:
+            self._waited()
+            super().on_message_complete()
+
+        def handle_websocket_upgrade(self) -> None:
+            self._waited()
+            super().handle_websocket_upgrade()
+
+        def connection_lost(self, exc: Exception | None) -> None:
+            self._waited()
+            super().connection_lost(exc)
+
+        @property
+        def _address(self) -> str:
+            return self.client[0] if self.client else ""
+
+        def _wait(self) -> None:
+            """A request of this connection is awaited."""
+            if self._too_late is not None:
+                return
+            self._too_late = self.loop.call_later(whole_request_s, self._give_up)
+            mine = unfinished.setdefault(self._address, OrderedDict())
+            mine[self] = None
+            if len(mine) > most_unfinished:
+                next(iter(mine))._give_up()
+
+        def _waited(self) -> None:
+            """It is there, or will not come."""
+            if self._too_late is None:
+                return
+            self._too_late.cancel()
+            self._too_late = None
+            mine: Any = unfinished.get(self._address, {})
+            mine.pop(self, None)
+            if not mine:
+                unfinished.pop(self._address, None)
+
+        def _give_up(self) -> None:
+            self._waited()
+            if not self.transport.is_closing():
+                if self.cycle is None or self.cycle.response_complete:
+                    self.transport.write(b"HTTP/1.1 408 Request Timeout\r\nconnection: close\r\ncontent-length: 0\r\n\r\n")
+                self.transport.close()
+
+    return Guarded
