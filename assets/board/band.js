@@ -1,7 +1,7 @@
 // The band across the top: its texts count on between messages.
 
 import { write } from "./dom.js";
-import { Band } from "./ids.js";
+import { Band, Problems } from "./ids.js";
 import { isFarBefore, may, now, petNow } from "./moment.js";
 import { ageText, freshness, petText, utcText } from "./pure/times.js";
 
@@ -45,4 +45,5 @@ export function tick(m) {
   document.body.dataset.logs = may().log ? "yes" : "no";
   document.body.dataset.decides = may().decide ? "yes" : "no";
   write(Band.TROUBLE, m.trouble || "");
+  write(Problems.FEEDS, (m.feeds || []).join("\n"));
 }

@@ -27,6 +27,14 @@ LeadKey = Annotated[
     typer.Option(envvar="TETHERLINE_LEAD_KEY", show_envvar=True, help="Key that recording decisions needs."),
 ]
 NoBrowser = Annotated[bool, typer.Option("--no-browser", help="Do not open the browser.")]
+Follow = Annotated[
+    list[str] | None,
+    typer.Option(
+        metavar="SOURCE",
+        help="Take events from here as well: a file that grows (JSON Lines or CSV), - for standard input, or "
+        "mqtt://host:port/topic. May be given several times.",
+    ),
+]
 LogFile = Annotated[Path, typer.Argument(metavar="LOG", help="The event log (JSON Lines or CSV).")]
 RunsFolder = Annotated[Path, typer.Argument(metavar="FOLDER", help="A folder with recorded runs at or below it.")]
 PlanOption = Annotated[Path, typer.Option("--plan", help="The plan file (TOML).")]

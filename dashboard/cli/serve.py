@@ -8,17 +8,29 @@ from typing import Annotated
 
 import typer
 
-from dashboard.cli.options import Host, LeadKey, LogKey, Names, NoBrowser, PlanFile, Port, single_command
+from dashboard.cli.options import (
+    Follow,
+    Host,
+    LeadKey,
+    LogKey,
+    Names,
+    NoBrowser,
+    PlanFile,
+    Port,
+    single_command,
+)
 from dashboard.cli.printing import warn
 from dashboard.cli.show_run import say_address
 from dashboard.core.base.problems import InputError
 from dashboard.log.planfile import examine_plan
 from dashboard.service.app import make_app
+from dashboard.service.feeds.feeds import Feeds
+from dashboard.service.feeds.sources import feeds_of
 from dashboard.service.http.gate import checked_reach, hosts_of
 from dashboard.service.opening import live_desk
 from dashboard.service.roles import Keys
 from dashboard.service.serving import address_of, listening_socket, open_browser, serve, without_password
-from dashboard.words import date
+from dashboard.words import date, listed
 
 app = single_command()
 
@@ -33,16 +45,18 @@ def serve_command(
     host: Host = "127.0.0.1",
     port: Port = 8050,
     name: Names = None,
+    follow: Follow = None,
     log_key: LogKey = None,
     lead_key: LeadKey = None,
     no_browser: NoBrowser = False,
 ) -> None:
     """Follow a sortie live: serve the board, take events, keep the log. With no keys everyone may decide."""
-    serve_live(plan, store, host, port, Keys(log_key, lead_key), names=name or [], browser=not no_browser)
+    serve_live(plan, store, host, port, Keys(log_key, lead_key), names=name or [], follow=follow or [], browser=not no_browser)
 
 
 def serve_live(
-    plan_path: Path, store_url: str | None, host: str, port: int, keys: Keys, *, names: Sequence[str] = (), browser: bool
+    plan_path: Path, store_url: str | None, host: str, port: int, keys: Keys, *, names: Sequence[str] = (),
+    follow: Sequence[str] = (), browser: bool,
 ) -> None:
     """Serve the board of a live sortie until interrupted."""
     plan, problems = examine_plan(plan_path)
@@ -53,12 +67,17 @@ def serve_live(
     sock = listening_socket(host, port)
     hosts = checked_reach(host, names, keys)
     url = store_url or f"sqlite:///{plan_path.resolve().with_suffix('.log.sqlite')}"
-    desk = live_desk(plan, url)
-    address, shown = address_of(sock), without_password(url)
+    address = address_of(sock)
+    feeds = Feeds(feeds_of(follow, f"{plan.sortie.id} {address}"))
+    desk = live_desk(plan, url, feeds, "log" if keys.any else "lead")
+    shown = without_password(url)
 
     def say() -> None:
         print(f"Sortie {plan.sortie.id} of {date(plan.sortie.start)}. The log is kept in {shown}.")
         print(keys.in_words(others=hosts_of(host) is None))
+        if feeds.names:
+            may = "may enter events, not decisions" if keys.any else "may enter everything"
+            print(f"Follows {listed(feeds.names)}: {may}.")
         say_address(address)
         if browser:
             open_browser(address)

@@ -41,7 +41,7 @@ def csv_rows(path: Path, data: bytes, limits: TableLimits) -> Iterator[Row]:
             continue
         if number > limits.rows:
             raise refusal(path, f"{limits.what} of at most {limits.rows} rows", "more", "Take the other rows out.")
-        row = _row(number, line, raw, delimiter, limits)
+        row = csv_row(number, line, raw, delimiter, limits)
         if row.cells or row.fault:
             yield row
 
@@ -91,7 +91,19 @@ def _split(lines: list[bytes], delimiter: str) -> Iterator[tuple[int, int, bytes
         at += used
 
 
-def _row(number: int, line: int, raw: bytes, delimiter: str, limits: TableLimits) -> Row:
+def is_open(raw: bytes, delimiter: str) -> bool:
+    """Whether a row of CSV ends inside quotes, so that the next line belongs to it."""
+    if b'"' not in raw:
+        return False
+    try:
+        next(csv.reader(io.StringIO(shown(raw), newline=""), delimiter=delimiter, strict=True))
+    except csv.Error as wrong:
+        return "unexpected end of data" in str(wrong)
+    return False
+
+
+def csv_row(number: int, line: int, raw: bytes, delimiter: str, limits: TableLimits) -> Row:
+    """One row of CSV, from its bytes without the end of its last line."""
     try:
         text = raw.decode("utf-8")
         found = next(csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True))

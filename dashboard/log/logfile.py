@@ -7,7 +7,7 @@ What cannot be understood is kept verbatim with the reason and the line. Names a
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import partial
 from pathlib import Path
@@ -158,11 +158,15 @@ def _refused(path: Path, plan: Plan, log: LogRead, strangers: list[Event], data:
 def _is_csv(path: Path, lines: list[bytes]) -> bool:
     if path.suffix.lower() == ".csv":
         return True
-    first = shown(next((line for line in lines if line.strip()), b""))
-    return {"id", "at", "kind"} <= {part.strip(' "\r').lower() for part in re.split(f"[{DELIMITERS}]", first)}
+    return is_csv_header(next((line for line in lines if line.strip()), b""))
 
 
-def _text(line: bytes) -> str:
+def is_csv_header(line: bytes) -> bool:
+    """Whether a line names the columns of an event log in CSV."""
+    return {"id", "at", "kind"} <= {part.strip(' "\r').lower() for part in re.split(f"[{DELIMITERS}]", shown(line))}
+
+
+def line_text(line: bytes) -> str:
     """The line, checked.
 
     Raises
@@ -186,23 +190,36 @@ def _json_records(lines: list[bytes]) -> Iterator[_Record]:
 
 
 def _read_json(line: bytes, number: int) -> Event:
-    return event_of_text(_text(line), seq=number)
+    return event_of_text(line_text(line), seq=number)
 
 
 def _csv_records(path: Path, data: bytes) -> Iterator[_Record]:
     rows = csv_rows(path, data, EVENT_LOG)
-    header = [str(name).strip().lower() for name in next(rows, NO_ROW).cells]  # none when it cannot be read: then no row can
+    header = header_of(next(rows, NO_ROW))  # none when it cannot be read: then no row can
     for row in rows:
         yield _Record(row.line, row.raw, partial(_read_csv, header, row))
 
 
-def _read_csv(header: list[str], row: Row) -> Event:
+def _read_csv(header: Sequence[str], row: Row) -> Event:
+    return parse_event({"seq": row.line, **table_of_row(header, row)})
+
+
+def header_of(row: Row) -> list[str]:
+    """The names of the columns, from the first row of an event log in CSV."""
+    return [str(name).strip().lower() for name in row.cells]
+
+
+def table_of_row(header: Sequence[str], row: Row) -> dict[str, Any]:
+    """The fields of the event in one row of CSV.
+
+    Raises
+    ------
+    UnreadableEvent
+        When the row has a fault, more cells than the header, or a cell that begins as JSON and is none.
+    """
     if row.fault:
         raise UnreadableEvent(row.fault)
     if len(row.cells) > len(header):
         raise UnreadableEvent(f"expected {len(header)} cells, as in the header; found {len(row.cells)}")
-    table: dict[str, Any] = {"seq": row.line}
-    for name, cell in zip(header, row.cells, strict=False):
-        if is_filled(cell):
-            table[name] = event_value(name, str(cell))
-    return parse_event(table)
+    named = zip(header, row.cells, strict=False)
+    return {name: event_value(name, str(cell)) for name, cell in named if is_filled(cell)}

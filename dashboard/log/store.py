@@ -280,9 +280,8 @@ class _Batch:
         return Outcome("conflict", event.id, self._keep(text, why, repeatable=False), why)
 
     def hold(self, text: str, why: str) -> Outcome:
-        """Keep an item in quarantine; sent again with its id it is kept once."""
-        claimed = _claimed_id(text)
-        return Outcome("quarantined", claimed, self._keep(text, why, repeatable=claimed is None), why)
+        """Keep an item in quarantine; the same item for the same reason is kept once."""
+        return Outcome("quarantined", _claimed_id(text), self._keep(text, why, repeatable=False), why)
 
     def _keep(self, text: str, why: str, repeatable: bool) -> int:
         """Keep what is not understood; the same item sent again with its id is kept once."""

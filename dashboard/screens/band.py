@@ -9,11 +9,9 @@ from dash import html
 from dashboard.core.base.times import instant_text
 from dashboard.core.plan.model import Plan
 from dashboard.core.state.model import SortieState
+from dashboard.screens import ages
 from dashboard.screens.ids import Band
 
-# Ages at which a feed is late, then stale, in minutes of the sortie. The only place they are set.
-EVENT_LATE_MIN, EVENT_STALE_MIN = 10.0, 20.0
-READING_LATE_MIN, READING_STALE_MIN = 40.0, 60.0
 # A time entered further than this from the sortie is taken for a slip of the hand, and asked about. In minutes.
 BEFORE_ZERO_MIN, AFTER_LIMIT_MIN = 120.0, 240.0
 # Without a PET that says anything: a time further than this from now. In minutes.
@@ -58,8 +56,8 @@ def snapshot(plan: Plan, state: SortieState) -> dict[str, Any]:
     return {
         "last_event_at": instant_text(basis.last_event_at) if basis.last_event_at else None,
         "last_reading_at": instant_text(basis.last_reading_at) if basis.last_reading_at else None,
-        "event_ages_min": [EVENT_LATE_MIN, EVENT_STALE_MIN],
-        "reading_ages_min": [READING_LATE_MIN, READING_STALE_MIN],
+        "event_ages_min": list(ages.EVENTS),
+        "reading_ages_min": list(ages.READINGS),
         "times_min": [-BEFORE_ZERO_MIN, plan.sortie.limit + AFTER_LIMIT_MIN],
         "zero_from": basis.pet_zero_from,
         "ended": state.ended,

@@ -143,6 +143,7 @@ class Problems(StrEnum):
 
     REGION = "problems"
     HEAD = "problems-head"
+    FEEDS = "problems-feeds"  # feeds that are stale or lost; written several times a second
     BODY = "problems-body"
 
 

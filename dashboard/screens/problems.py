@@ -1,4 +1,7 @@
-"""What needs an action or does not fit: alerts first, then discrepancies, then lines that could not be read."""
+"""What needs an action or does not fit: feeds that bring nothing, alerts, discrepancies, lines that could not be read.
+
+What is said of feeds comes with every message and not with the state: a feed grows stale without an event.
+"""
 
 from __future__ import annotations
 
@@ -18,7 +21,11 @@ def layout(plan: Plan) -> html.Section:
     return html.Section(
         id=Problems.REGION,
         className="panel problems",
-        children=[html.H2("Problems", id=Problems.HEAD), html.Div(id=Problems.BODY, className="problems-body")],
+        children=[
+            html.H2("Problems", id=Problems.HEAD),
+            html.Div(id=Problems.FEEDS, className="problems-feeds"),
+            html.Div(id=Problems.BODY, className="problems-body"),
+        ],
     )
 
 

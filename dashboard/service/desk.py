@@ -23,6 +23,7 @@ from dashboard.core.events.event import Event
 from dashboard.core.plan.model import Plan
 from dashboard.core.state.model import SortieState
 from dashboard.service.compute import View, compute_view
+from dashboard.service.feeds.feeds import Feeds
 from dashboard.service.intake import Intake, Shown
 from dashboard.service.roles import Role, may
 from dashboard.service.session.clock import Mode
@@ -74,6 +75,10 @@ class Desk:
         Makes a `View` from plan, events, unread lines, now and mode.
     sieve : Sieve or None
         Tries events before they count; None: they are not tried. Closed with the desk.
+    feeds : Feeds or None
+        Followed once there is a first version, and closed with the desk; None: none.
+    feeds_role : str
+        What feeds may enter.
     on_close : callable
         Called once the desk has stopped ticking.
     """
@@ -85,6 +90,8 @@ class Desk:
         may_log: bool = True,
         compute: Compute = compute_view,
         sieve: Sieve | None = None,
+        feeds: Feeds | None = None,
+        feeds_role: Role = "lead",
         on_close: Callable[[], None] = lambda: None,
     ) -> None:
         self.session = session
@@ -102,6 +109,9 @@ class Desk:
         self._wake = threading.Event()
         self._stopped = threading.Event()
         self.listeners: set[Callable[[], None]] = set()
+        self.feeds = feeds or Feeds()
+        self._feeds_role: Role = feeds_role
+        self.subscribe(lambda: self.feeds.start(lambda items, _: self.record(items, self._feeds_role)))
         self._stretch = 1
         self._began_s: float | None = None
         self._snapshot: Snapshot | None = None
@@ -116,7 +126,8 @@ class Desk:
             self._thread.start()
 
     def close(self) -> None:
-        """Stop ticking and let go of the store."""
+        """Stop following feeds, stop ticking, and let go of the store."""
+        self.feeds.close()
         self._stopped.set()
         self._wake.set()
         if self._thread is not None:
@@ -164,6 +175,7 @@ class Desk:
         role = role if self.may_log else "watch"
         mine = {"log": may(role, "log"), "decide": may(role, "lead")}
         head = {**snapshot.head, "sent": instant_text(datetime.now(UTC)), "role": role, "roles": mine}
+        head["feeds"] = [] if snapshot.head["ended"] else self.feeds.to_look_after()
         began_s = self._began_s
         if began_s is not None and (took_s := time.monotonic() - began_s) > LATE_COMPUTING_S:
             head["trouble"] = (

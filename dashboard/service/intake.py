@@ -97,7 +97,7 @@ class Intake:
 
         A missing `id` gets a new one; a missing `at` the session's now, or that of the event which has this id
         already, so that sending once more after a lost answer is no conflict. A PET in `at` becomes its instant. What the
-        role or the session does not allow is refused, and nothing of it is kept.
+        role or the session does not allow is refused, and nothing of it is kept. A `Quarantined` item is kept as it is.
 
         Parameters
         ----------
@@ -149,6 +149,9 @@ class Intake:
     def _read(self, item: Any, request: _Request, taken: Mapping[str, Event], now: datetime) -> _Entry:
         """An item, completed; refused where the session does not take it, or where its PET cannot be told."""
         entry = _Entry(item, request.role)
+        if isinstance(item, Quarantined):
+            entry.whole = item
+            return entry
         state = request.shown.state
         if gives_pet(item):
             why = _why_no_pet(item, state)

@@ -9,6 +9,8 @@ from dashboard.core.plan.model import Plan
 from dashboard.log.store import EventStore
 from dashboard.service.compute import AdvisedCompute
 from dashboard.service.desk import Desk
+from dashboard.service.feeds.feeds import Feeds
+from dashboard.service.roles import Role
 from dashboard.service.session.live import LiveSession
 from dashboard.service.session.rehearsal import RehearsalSession
 from dashboard.service.session.replay import REPLAY_SPEED, ReplaySession
@@ -19,15 +21,17 @@ from replay.branch import Branch
 from replay.recording import RecordedRun
 
 
-def live_desk(plan: Plan, store_url: str) -> Desk:
+def live_desk(plan: Plan, store_url: str, feeds: Feeds | None = None, feeds_role: Role = "lead") -> Desk:
     """A desk that follows a sortie as it happens; its events are kept in the store at `store_url`.
+
+    `feeds` bring events as well; `feeds_role` says what they may enter.
 
     Raises
     ------
     InputError
         When the store cannot be opened or belongs to another sortie.
     """
-    return _opened(LiveSession(plan, EventStore(store_url, plan.sortie.id)))
+    return _opened(LiveSession(plan, EventStore(store_url, plan.sortie.id)), feeds, feeds_role)
 
 
 def replay_desk(
@@ -45,6 +49,6 @@ def rehearsal_desk(
     return _opened(RehearsalSession(run, rehearsed_from, save, at=at, speed=speed))
 
 
-def _opened(session: Session) -> Desk:
-    compute = AdvisedCompute()
-    return Desk(session, compute=compute, sieve=Sieve(TrialProcess(session.plan)), on_close=compute.close)
+def _opened(session: Session, feeds: Feeds | None = None, feeds_role: Role = "lead") -> Desk:
+    compute, sieve = AdvisedCompute(), Sieve(TrialProcess(session.plan))
+    return Desk(session, compute=compute, sieve=sieve, feeds=feeds, feeds_role=feeds_role, on_close=compute.close)

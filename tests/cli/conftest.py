@@ -63,9 +63,9 @@ def start() -> Iterator[Start]:
     """A command that serves; gives its process and its address. It is ended with the test."""
     processes: list[Serving] = []
 
-    def started(*arguments: str | Path) -> tuple[Serving, str]:
+    def started(*arguments: str | Path, stdin: int = subprocess.DEVNULL) -> tuple[Serving, str]:
         command = [sys.executable, "-m", "dashboard.cli", *map(str, arguments)]
-        process = Serving(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
+        process = Serving(command, stdin=stdin, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
         processes.append(process)
         process.said = []
         for line in process.stdout:

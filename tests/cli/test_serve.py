@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import signal
+import subprocess
 from pathlib import Path
 
 import httpx
@@ -17,6 +18,7 @@ from tests.command import (
     state_of,
     tetherline,
 )
+from tests.service.feeds.intakes import until
 
 
 def test_serve_follows_and_keeps_the_log_beside_the_plan(start: Start, sortie: Path):
@@ -121,3 +123,31 @@ def test_with_keys_a_decision_needs_the_lead_key(start: Start, sortie: Path):
     assert tetherline(*DEFER, url, environment={"TETHERLINE_KEY": "k1"}).returncode == 2
     assert tetherline(*DEFER, url, environment={"TETHERLINE_KEY": "k2"}).returncode == 0
     assert tetherline(*DEFER, url, "--key", "k2").returncode == 0
+
+
+def test_serve_follows_several_sources_and_names_them(start: Start, sortie: Path):
+    """A file and standard input; what they bring is in the log, by their names."""
+    (sortie / "crew.jsonl").write_text('{"kind": "note", "text": "from a file"}\n', encoding="utf-8")
+    process, url = start(
+        "serve", sortie / "plan.toml", "--port", "0", "--no-browser", "--follow", sortie / "crew.jsonl", "--follow", "-",
+        stdin=subprocess.PIPE,
+    )  # fmt: skip
+    assert "Follows crew.jsonl and standard input: may enter everything.\n" in process.said
+    process.stdin.write('{"kind": "note", "text": "from a pipe"}\n')
+    process.stdin.flush()
+
+    def noted() -> set[tuple[str, str]]:
+        return {(row["by"], row["text"]) for row in httpx.get(f"{url}/api/events", trust_env=False).json()}
+
+    wanted = {("crew.jsonl", "from a file"), ("standard input", "from a pipe")}
+    until(lambda: noted() == wanted, "both notes")
+    process.send_signal(signal.SIGINT)
+    _, errors = process.communicate(timeout=30)
+    assert (process.returncode, errors) == (0, "")
+
+
+@pytest.mark.parametrize("source", ["nowhere/log.jsonl", "ftp://h/x", "mqtt://h"])
+def test_serve_refuses_what_cannot_be_followed(sortie: Path, source: str):
+    """Before any server starts."""
+    done = tetherline("serve", sortie / "plan.toml", "--port", "0", "--no-browser", "--follow", source)
+    assert_bad_input(done, "option --follow")

@@ -1,0 +1,170 @@
+"""What the lines of a feed say: events for the intake, and lines to be kept as they came.
+
+A source is JSON Lines, or CSV with a header, as the log files are (`dashboard.log.logfile`). What identifies an entry that
+brings no `id` is said in the rules of the room.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections import Counter
+from collections.abc import Iterable, Iterator
+from datetime import UTC, datetime
+from typing import Any, NamedTuple
+
+from dashboard.core.base.times import instant_text
+from dashboard.core.events.kinds import UnreadableEvent, parse_event
+from dashboard.log.csv_rows import csv_row, delimiter_of, is_open, shown
+from dashboard.log.eventtext import table_of_text
+from dashboard.log.limits import EVENT_LOG
+from dashboard.log.logfile import header_of, is_csv_header, line_text, table_of_row
+from dashboard.log.store import Quarantined
+from dashboard.log.textfile import UTF8_MARK
+from dashboard.service.completing import with_instants
+from dashboard.service.feeds.lines import LONGEST_LINE_BYTES, Line
+
+MOST_LINES_PER_ROW = 20  # a quote that is not closed within so many lines costs its own line only
+ID_DIGITS = 24
+_SOME_TIME = datetime(2000, 1, 1, tzinfo=UTC)
+
+
+class Entry(NamedTuple):
+    """One entry: what goes to the intake, and how it stands in the source, word for word, with its place."""
+
+    item: dict[str, Any] | Quarantined
+    raw: str
+    place: str
+
+    def kept_because(self, why: str) -> Quarantined:
+        """The entry as a line to be kept unread."""
+        return Quarantined(self.raw, f"{why} ({self.place})")
+
+
+class Reader:
+    """Reads the lines of one source.
+
+    Parameters
+    ----------
+    name : str
+        Of the feed: its entries are by it, where they name nobody.
+    source : str
+        What the ids of entries follow from; another source with the same content gives other ids.
+    csv : bool or None
+        Whether the source is CSV; None: its first line says so.
+    place : str or None
+        Where its lines are, for the place of each; None: the name of the feed.
+    """
+
+    def __init__(self, name: str, source: str, *, csv: bool | None = None, place: str | None = None) -> None:
+        self._name, self._source, self._given_csv, self._where = name, source, csv, place or name
+        self.begin()
+
+    def begin(self) -> None:
+        """What comes next is the beginning of a file."""
+        self._held: Counter[str] = Counter()
+        self._first: str | None = None
+        self._csv = self._given_csv
+        self._begun = False
+        self._header: list[str] | None = None
+        self._delimiter = ","
+        self._open: list[Line] = []
+
+    def entries(self, lines: Iterable[Line], mark: str | None = None) -> list[Entry]:
+        """The entries that these lines complete.
+
+        Parameters
+        ----------
+        lines : iterable of Line
+        mark : str or None
+            Tells entries that bring neither `id` nor `at` from others with the same content; None: how often the file held
+            this content so far, and how the file begins. So a file that is written anew with more entries is known again, and
+            the file after a rotation is another one.
+        """
+        return [entry for line in lines for entry in self._of_line(line, mark)]
+
+    def settle(self) -> list[Entry]:
+        """The entries of lines that wait for others which do not come: a quote was not closed."""
+        found: list[Entry] = []
+        while self._open:
+            found += self._first_alone()
+        return found
+
+    # -- lines
+
+    def _of_line(self, line: Line, mark: str | None) -> Iterator[Entry]:
+        if not self._begun:
+            line = line._replace(raw=line.raw.removeprefix(UTF8_MARK))
+        if not line.raw.strip() and not self._open:
+            return
+        if not self._begun:
+            self._begun = True
+            if self._csv is None:
+                self._csv = is_csv_header(line.raw)
+        if line.size > LONGEST_LINE_BYTES:
+            why = f"expected a line of at most {LONGEST_LINE_BYTES} bytes; found one of {line.size}, kept up to there"
+            yield _unread(shown(line.raw), self._place(line), why)
+        elif not self._csv:
+            yield self._of_json(line, mark)
+        elif self._header is None:
+            self._delimiter = delimiter_of([shown(line.raw)])
+            self._header = header_of(csv_row(1, line.number, line.raw, self._delimiter, EVENT_LOG))
+        else:
+            self._open.append(line)
+            if not is_open(b"\n".join(one.raw for one in self._open), self._delimiter):
+                yield self._of_row(self._open)
+                self._open = []
+            elif len(self._open) >= MOST_LINES_PER_ROW:
+                yield from self._first_alone()
+
+    def _first_alone(self) -> list[Entry]:
+        """The entry of the first line that waits, without the others, and what these then complete."""
+        first, *rest = self._open
+        self._open = []
+        return [self._of_row([first]), *self.entries(rest)]
+
+    def _of_json(self, line: Line, mark: str | None) -> Entry:
+        raw = shown(line.raw)
+        try:
+            return self._of_table(table_of_text(line_text(line.raw)), raw, self._place(line), mark)
+        except UnreadableEvent as wrong:
+            return _unread(raw, self._place(line), str(wrong))
+
+    def _of_row(self, lines: list[Line]) -> Entry:
+        raw = b"\n".join(line.raw for line in lines)
+        row = csv_row(lines[0].number, lines[0].number, raw, self._delimiter, EVENT_LOG)
+        try:
+            return self._of_table(table_of_row(self._header or [], row), shown(raw), self._place(lines[0]))
+        except UnreadableEvent as wrong:
+            return _unread(shown(raw), self._place(lines[0]), str(wrong))
+
+    # -- tables
+
+    def _of_table(self, table: dict[str, Any], raw: str, place: str, mark: str | None = None) -> Entry:
+        """The event in a table, with an id and the name of the feed; UnreadableEvent when it is none."""
+        item, has_time = dict(table), table.get("at") is not None
+        self._first = self._first or self._digest(raw.strip())
+        if item.get("id") is None:
+            item["id"] = self._id_of(raw.strip(), has_time, mark)
+        if item.get("by") is None:
+            item["by"] = self._name
+        timed = item if has_time else {**item, "at": instant_text(_SOME_TIME)}
+        parse_event(with_instants(timed, _SOME_TIME))
+        return Entry(item, raw, place)
+
+    def _id_of(self, content: str, has_time: bool, mark: str | None) -> str:
+        """The id of an entry that brings none."""
+        digest = self._digest(content)
+        if not has_time:
+            self._held[digest] += 1
+            digest = self._digest(f"{digest} {self._first if mark is None else mark} {self._held[digest]}")
+        return f"feed-{digest[:ID_DIGITS]}"
+
+    def _digest(self, content: str) -> str:
+        return hashlib.sha256(f"{self._source}\0{content}".encode()).hexdigest()
+
+    def _place(self, line: Line) -> str:
+        return f"line {line.number} of {self._where}"
+
+
+def _unread(raw: str, place: str, why: str) -> Entry:
+    return Entry(Quarantined(raw, f"{why} ({place})"), raw, place)

@@ -1,0 +1,174 @@
+"""What every kind of feed has in common: a thread of its own, how it hands entries over, and how it tries again."""
+
+from __future__ import annotations
+
+import logging
+import threading
+from abc import ABC, abstractmethod
+from collections.abc import Callable, Sequence
+from typing import Any
+
+from dashboard.core.base.problems import InputError
+from dashboard.log.store import Quarantined
+from dashboard.service.feeds.entries import Entry
+from dashboard.service.feeds.status import Status
+
+MOST_AT_ONCE = 500
+FIRST_PAUSE_S, LONGEST_PAUSE_S = 0.5, 30.0
+CLOSING_S = 5.0
+
+log = logging.getLogger("tetherline")
+
+Told = dict[str, Any]
+Take = Callable[[Sequence[Any], str], list[Told]]
+"""Hands items to the intake in the name of a feed; one outcome each, InputError when they cannot be kept."""
+
+
+class Backoff:
+    """Distances between tries: each twice the one before, up to `LONGEST_PAUSE_S`."""
+
+    def __init__(self) -> None:
+        self._next_s = FIRST_PAUSE_S
+
+    def pause_s(self) -> float:
+        """How long to wait before the next try."""
+        pause_s, self._next_s = self._next_s, min(LONGEST_PAUSE_S, self._next_s * 2)
+        return pause_s
+
+    def reset(self) -> None:
+        """It worked: the next distance is the first one again."""
+        self._next_s = FIRST_PAUSE_S
+
+
+class Feed(ABC):
+    """One source that is followed.
+
+    Parameters
+    ----------
+    status : Status
+        Where it says how it stands, with its name.
+    """
+
+    def __init__(self, status: Status) -> None:
+        self.status = status
+        self._stopped = threading.Event()
+        self._thread: threading.Thread | None = None
+        self._take: Take | None = None
+        self._backoff = Backoff()
+
+    @property
+    def name(self) -> str:
+        """How screens and the log call it."""
+        return self.status.name
+
+    def start(self, take: Take) -> None:
+        """Follow from here on, in a thread of its own."""
+        self._take = take
+        self._thread = threading.Thread(target=self._run, name=f"feed {self.name}", daemon=True)
+        self._thread.start()
+
+    def stop(self) -> None:
+        """Stop following soon."""
+        self._stopped.set()
+
+    def close(self) -> None:
+        """Stop following; returns once it has stopped."""
+        self.stop()
+        if self._thread is not None:
+            self._thread.join(CLOSING_S)
+
+    @abstractmethod
+    def follow(self) -> None:
+        """Follow the source until it is lost, has ended, or the feed is stopped.
+
+        Raises
+        ------
+        OSError
+            When the source is lost. It is followed anew after a pause.
+        """
+
+    # -- for the kinds of feed
+
+    def is_stopped(self) -> bool:
+        """Whether it should stop."""
+        return self._stopped.is_set()
+
+    def rest(self, seconds: float) -> bool:
+        """Wait; whether the feed goes on."""
+        return not self._stopped.wait(seconds)
+
+    def connected(self) -> None:
+        """The source is there."""
+        self._backoff.reset()
+        if self.status.in_order():
+            log.warning("Feed %s is followed again.", self.name)
+
+    def hand_over(self, entries: Sequence[Entry]) -> bool:
+        """Hand entries to the intake; returns once all are kept. False: the feed was stopped before that."""
+        parts = (entries[start : start + MOST_AT_ONCE] for start in range(0, len(entries), MOST_AT_ONCE))
+        return all(self._hand_over(part) for part in parts)
+
+    # -- inside
+
+    def _run(self) -> None:
+        while not self.is_stopped():
+            try:
+                self.follow()
+                return
+            except Exception as wrong:
+                if self.is_stopped():
+                    return
+                why = wrong.strerror or str(wrong) if isinstance(wrong, OSError) else f"{type(wrong).__name__}: {wrong}"
+                if not isinstance(wrong, OSError):
+                    log.exception("Feed %s broke", self.name)
+                self._pause("lost", why)
+
+    def _pause(self, standing: Any, why: str) -> None:
+        """Wait before the next try, and say so."""
+        pause_s = self._backoff.pause_s()
+        if self.status.in_trouble(standing, f"{why.rstrip('.')}. It is tried again every {pause_s:g} s."):
+            log.warning("Feed %s is %s: %s. It is tried again.", self.name, standing, why.rstrip("."))
+        self.rest(pause_s)
+
+    def _hand_over(self, entries: Sequence[Entry]) -> bool:
+        outcomes = self._taken(entries)
+        if outcomes is None:
+            return False
+        unread = 0
+        for entry, outcome in zip(entries, outcomes, strict=True):
+            refused = outcome["status"] == "refused"
+            if refused and len(entries) > 1:  # it may have been refused for what came with it
+                again = self._taken([entry])
+                if again is None:
+                    return False
+                outcome = again[0]
+                refused = outcome["status"] == "refused"
+            if refused and self._taken([entry._replace(item=entry.kept_because(outcome["why"]))]) is None:
+                return False
+            unread += refused or outcome["status"] in ("unread", "quarantined", "conflict")
+        self.status.counted(len(entries), unread)
+        return True
+
+    def _taken(self, entries: Sequence[Entry]) -> list[Told] | None:
+        """The outcomes of entries, handed over again until they are kept; None: the feed was stopped before that."""
+        assert self._take is not None
+        waited = False
+        while not self.is_stopped():
+            try:
+                outcomes = self._take([entry.item for entry in entries], self.name)
+            except InputError as wrong:
+                waited = True
+                self._pause("waits", wrong.problems[0].text())
+                continue
+            except Exception as wrong:
+                log.exception("Entries of feed %s could not be taken", self.name)
+                if all(isinstance(entry.item, Quarantined) for entry in entries):
+                    waited = True
+                    self._pause("waits", f"{type(wrong).__name__}: {wrong}")
+                    continue
+                why = f"Expected an entry that can be taken; found that it fails ({type(wrong).__name__}: {wrong})."
+                return [{"status": "refused", "why": why} for _ in entries]
+            if waited:
+                self.connected()
+            return outcomes
+        return None

@@ -1,0 +1,150 @@
+"""Following a file that grows: JSON Lines or CSV, through rotation, truncation and lines that are not finished yet.
+
+Rules of this file
+------------------
+1. The file is read from its beginning, at each start of the server: what was recorded before is known by its id.
+2. A line counts once its end is there. A JSON object whose line has no end yet counts once the file has been at rest for
+   `AT_REST_S`: an object that is whole cannot grow.
+3. Rotation: when another file has the name, the old one is read to its end, then the new one from its beginning.
+4. Truncation: when the file is shorter than what was read, or differs in the bytes last read, it is read from its beginning.
+5. A file that is not there, cannot be read, or is no text is tried again.
+"""
+
+from __future__ import annotations
+
+import io
+import os
+import time
+from datetime import UTC, datetime
+from pathlib import Path
+
+from dashboard.core.events.kinds import UnreadableEvent
+from dashboard.log.eventtext import table_of_text
+from dashboard.log.logfile import line_text
+from dashboard.log.textfile import SNIFFED_BYTES, UTF16_MARKS
+from dashboard.service.feeds.entries import Entry, Reader
+from dashboard.service.feeds.feed import Feed
+from dashboard.service.feeds.lines import Lines
+from dashboard.service.feeds.status import Status
+
+POLL_S = 0.2
+AT_REST_S = 2.0
+PIECE_BYTES = 262_144
+COMPARED_BYTES = 256
+CURE = "Check that its writer still runs and writes to this file."
+
+
+class FileFeed(Feed):
+    """One file that grows.
+
+    Parameters
+    ----------
+    path : Path
+    name : str
+    at_rest_s : float
+        How long the file must not have grown before an unfinished line is looked at.
+    """
+
+    def __init__(self, path: Path, name: str, *, at_rest_s: float = AT_REST_S) -> None:
+        super().__init__(Status(name, CURE))
+        self._path = path
+        self._at_rest_s = at_rest_s
+        self._reader = Reader(name, str(path.resolve()), csv=True if path.suffix.lower() == ".csv" else None)
+        self._lines = Lines()
+        self._last = b""  # the bytes last read, to know the file again
+
+    def follow(self) -> None:
+        """Read what is there, and what is added, until another file has the name."""
+        while not self.is_stopped():
+            with self._path.open("rb", buffering=0) as file:
+                self.connected()
+                self._begin()
+                if not self._to_its_end(file):
+                    return
+
+    def _to_its_end(self, file: io.FileIO) -> bool:
+        """Read a file as it grows until it is replaced; False: the feed was stopped."""
+        quiet_since = time.monotonic()
+        replaced = False
+        while True:
+            if self._was_cut(file):
+                if not self._settle():
+                    return False
+                file.seek(0)
+                self._begin()
+            if data := file.read(PIECE_BYTES):
+                if file.tell() == len(data):
+                    _refuse_binary(data)
+                quiet_since = time.monotonic()
+                self._last = (self._last + data)[-COMPARED_BYTES:]
+                if not self._take_in(self._reader.entries(self._lines.add(data)), file):
+                    return False
+                continue
+            if replaced:
+                return self._settle()
+            if time.monotonic() - quiet_since >= self._at_rest_s and not self._look_at_rest(file):
+                return False
+            if not self.rest(POLL_S):
+                return False
+            replaced = self._is_replaced(file)  # what was written before that is read once more
+
+    def _begin(self) -> None:
+        self._lines, self._last = Lines(), b""
+        self._reader.begin()
+
+    def _is_replaced(self, file: io.FileIO) -> bool:
+        """Whether another file has the name; when none has, the old one may still be written to."""
+        try:
+            there = os.stat(self._path)
+        except FileNotFoundError:
+            self.status.in_trouble("lost", f"there is no file {self._path.name} any more. What it held was read.")
+            return False
+        if not os.path.samestat(there, os.fstat(file.fileno())):
+            return True
+        self.connected()
+        return False
+
+    def _was_cut(self, file: io.FileIO) -> bool:
+        """Whether the file was emptied or written anew since it was read."""
+        at = file.tell()
+        if os.fstat(file.fileno()).st_size < at:
+            return True
+        file.seek(at - len(self._last))
+        return file.read(len(self._last)) != self._last
+
+    def _take_in(self, entries: list[Entry], file: io.FileIO) -> bool:
+        if entries:
+            self.status.heard(datetime.fromtimestamp(os.fstat(file.fileno()).st_mtime, UTC))
+        return self.hand_over(entries)
+
+    def _look_at_rest(self, file: io.FileIO) -> bool:
+        """Take what is whole though its line has no end, and a row whose quote was not closed."""
+        entries = self._reader.settle()
+        if _is_whole(self._lines.part) and (line := self._lines.take_part()) is not None:
+            entries += self._reader.entries([line])
+        return self._take_in(entries, file)
+
+    def _settle(self) -> bool:
+        """The file is over: take what is left of it."""
+        line = self._lines.take_part()
+        entries = [] if line is None else self._reader.entries([line])
+        return self.hand_over([*entries, *self._reader.settle()])
+
+
+def _refuse_binary(data: bytes) -> None:
+    """OSError when the beginning of a file is no text in UTF-8."""
+    if data.startswith(UTF16_MARKS):
+        raise OSError("it holds text in UTF-16. Have it written as UTF-8")
+    if (at := data[:SNIFFED_BYTES].find(b"\0")) >= 0:
+        raise OSError(f"it is a binary file (a NUL byte at byte {at}). Name a text file")
+
+
+def _is_whole(part: bytes) -> bool:
+    """Whether the beginning of a line is a JSON object from its first brace to its last."""
+    if not part.rstrip().endswith(b"}"):
+        return False
+    try:
+        table_of_text(line_text(part))
+    except UnreadableEvent:
+        return False
+    return True
