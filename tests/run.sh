@@ -111,7 +111,16 @@ prepare_browser() {
     say "Browser tests use $DASH_TEST_CHROMEPATH and $(command -v chromedriver)"
 }
 
+broker_found() { PATH=$PATH:/usr/sbin:/usr/local/sbin command -v mosquitto >/dev/null; }
+
+prepare_broker() {
+    # The tests start a broker of their own; the programs are all that they need.
+    broker_found || apt_install mosquitto || true
+    broker_found || fail "expected the program mosquitto (an MQTT broker), found none. Install the package mosquitto."
+}
+
 prepare_browser
+prepare_broker
 prepare_environment
 step "ruff (style)" .venv/bin/ruff check --output-format concise .
 step "mypy (types)" .venv/bin/python -m mypy
