@@ -317,8 +317,10 @@ def outside_window(kind: str) -> str:
 
 
 def entry_marks(entry: LogEntry) -> str:
-    """What became of a log entry: late, amended, withdrawn; empty when nothing did."""
+    """Who entered a log entry for another, and what became of it: late, amended, withdrawn; empty when nothing did."""
     marks = []
+    if entry.entered_by is not None:
+        marks.append(f"entered with the key of {entry.entered_by}")
     if entry.late_min is not None:
         marks.append(f"entered {duration(entry.late_min, 'up')} late")
     if entry.amended_by:

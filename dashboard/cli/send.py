@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import ssl
 import sys
 import time
 import urllib.error
@@ -113,8 +114,14 @@ class _Server:
             except urllib.error.HTTPError as wrong:
                 return self._refused(wrong.code, wrong.read())
             except (OSError, urllib.error.URLError) as wrong:
+                if isinstance(getattr(wrong, "reason", None), ssl.SSLCertVerificationError):
+                    raise self._not_trusted(wrong.reason.verify_message) from None
                 why = str(getattr(wrong, "reason", wrong))
         self._lost(why)
+
+    def _not_trusted(self, why: str) -> InputError:
+        cure = "Call it by a name of its certificate; name the certificate of its authority (PEM) in SSL_CERT_FILE."
+        return InputError([Problem(f"server {self._url}", "a certificate that this computer trusts", why, cure)])
 
     def _refused(self, status: int, body: bytes) -> list[dict[str, Any]]:
         """A refusal of each event carries outcomes; one of the whole request carries problems."""

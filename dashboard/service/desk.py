@@ -22,9 +22,9 @@ from dashboard.core.base.times import instant_text, minutes_between
 from dashboard.core.events.event import Event
 from dashboard.core.plan.model import Plan
 from dashboard.core.state.model import SortieState
+from dashboard.service.access.roles import EVERYONE, Visitor, may
 from dashboard.service.compute import View, compute_view
 from dashboard.service.intake import Intake, Shown
-from dashboard.service.roles import Role, may
 from dashboard.service.session.clock import Mode
 from dashboard.service.session.control import ReplayControl
 from dashboard.service.session.session import Known, Session
@@ -36,6 +36,7 @@ PATIENCE_S = 5.0
 LONGEST_TICK_S = 60.0
 LATE_COMPUTING_S = 5.0
 
+ONLY_SHOWS = "this board only shows; events are entered where the log is kept"
 FIRST = "The state is being computed for the first time."
 
 log = logging.getLogger("tetherline")
@@ -158,12 +159,24 @@ class Desk:
         run_ends = self.session.run_ends
         return [] if run_ends is None else self.known_at(run_ends).events
 
-    def message(self, role: Role = "lead") -> str:
-        """The newest version as a client of this role gets it, with the instant of sending. Waits for nothing."""
+    def message(self, visitor: Visitor = EVERYONE, key_trouble: str | None = None) -> str:
+        """The newest version as this visitor gets it, with the instant of sending. Waits for nothing.
+
+        `key_trouble` says what is wrong with the key file of the server; None: nothing.
+        """
         snapshot = self._newest()
-        role = role if self.may_log else "watch"
-        mine = {"log": may(role, "log"), "decide": may(role, "lead")}
-        head = {**snapshot.head, "sent": instant_text(datetime.now(UTC)), "role": role, "roles": mine}
+        shown = visitor.as_dict()
+        if not self.may_log:
+            visitor, shown = Visitor("watch"), {**shown, "said": "", "why": ONLY_SHOWS}
+        mine = {"log": may(visitor.role, "log"), "decide": may(visitor.role, "lead")}
+        head = {
+            **snapshot.head,
+            "sent": instant_text(datetime.now(UTC)),
+            "role": visitor.role,
+            "roles": mine,
+            "visitor": shown,
+            "key_trouble": key_trouble,
+        }
         began_s = self._began_s
         if began_s is not None and (took_s := time.monotonic() - began_s) > LATE_COMPUTING_S:
             head["trouble"] = (
@@ -192,12 +205,12 @@ class Desk:
 
     # -- what it takes
 
-    def record(self, items: Sequence[Any], role: Role = "lead") -> list[dict[str, Any]]:
+    def record(self, items: Sequence[Any], visitor: Visitor = EVERYONE) -> list[dict[str, Any]]:
         """Take events as they came, with one outcome each (`Intake.take`).
 
         A decision gets the figures that the board showed when it came in.
         """
-        outcomes = self._intake.take(items, role, self._shown)
+        outcomes = self._intake.take(items, visitor, self._shown)
         if any(outcome["status"] != "refused" for outcome in outcomes):
             self.ask()
         return outcomes

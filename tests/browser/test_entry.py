@@ -13,9 +13,9 @@ from selenium.webdriver.support.ui import Select
 
 from dashboard.log.store import EventStore
 from dashboard.screens.log import LEAD_ENTRY
+from dashboard.service.access.keys import Keys
 from dashboard.service.app import make_app
 from dashboard.service.desk import Desk
-from dashboard.service.roles import Keys
 from dashboard.service.session.live import LiveSession
 from tests.browser.board import Board, live_app, live_plan, post, replay_app
 from tests.browser.conftest import set_size, until

@@ -12,9 +12,9 @@ from selenium import webdriver
 from selenium.webdriver.common.by import By
 from selenium.webdriver.common.keys import Keys
 
+from dashboard.service.access.keys import Keys as RoleKeys
 from dashboard.service.app import make_app
 from dashboard.service.opening import replay_desk
-from dashboard.service.roles import Keys as RoleKeys
 from replay.branch import branched
 from replay.recording import as_it_was, load_run, packaged_scenarios
 from tests.browser.board import Board, live_app, live_plan, post, rehearsal_app, replay_app

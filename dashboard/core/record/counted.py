@@ -123,7 +123,7 @@ def _as_it_came(event: Event) -> str:
 
 
 def _content(event: Event) -> dict[str, Any]:
-    return event.model_dump(exclude={"seq", "received", "figures"})
+    return event.model_dump(exclude={"seq", "received", "entered_by", "figures"})
 
 
 def _withdrawals(known: Sequence[Event], answers: dict[str, str], discrepancies: list[Discrepancy]) -> dict[str, str]:

@@ -183,6 +183,7 @@ class LogEntry(StateModel):
     pet_min: float | None
     seq: int | None
     by: str | None
+    entered_by: str | None = Field(default=None, description="whose key it was entered with, where `by` names another")
     text: str
     late_min: float | None = Field(description="minutes between happening and entry, when over the usual")
     amended_by: list[str]

@@ -11,11 +11,12 @@ import pytest
 from dashboard.core.base.problems import InputError
 from dashboard.core.events.kinds import KINDS, parse_event
 from dashboard.core.plan.model import Plan
+from dashboard.service.access.keys import Keys
+from dashboard.service.access.roles import LEAD_KINDS, Grants
 from dashboard.service.desk import Desk
 from dashboard.service.http.api import make_api
 from dashboard.service.http.gate import hosts_of
 from dashboard.service.opening import replay_desk
-from dashboard.service.roles import LEAD_KINDS, Grants, Keys, token_of
 from replay.recording import recorded
 from tests.live_server import LiveServer
 from tests.scenario import log_of
@@ -54,7 +55,8 @@ def outcomes(answer: httpx.Response) -> list[str]:
 )  # fmt: skip
 def test_a_key_shows_the_role(keys, shown: str | None, role: str):
     """A role without a key of its own is open to whoever may do the less."""
-    assert Keys(*keys).role_of(None if shown is None else token_of(shown)) == role
+    here = Keys(*keys)
+    assert here.visitor(None if shown is None else here.pass_of_key(shown), 0).role == role
 
 
 @pytest.mark.parametrize("keys", [("", None), (None, "two words"), ("ключ", None), ("same", "same"), ("a\nb", None)])
