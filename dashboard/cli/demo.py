@@ -26,8 +26,8 @@ def demo(
 ) -> None:
     """Show the board on the invented run that comes with the program. Works offline."""
     run = load_run(demo_log())
-    reach = checked(host, name, tls_cert=tls_cert, tls_key=tls_key)
-    show_run(run, host, port, speed, at, reach, browser=not no_browser, invented=True)
+    reach = checked(host, port, name, tls_cert=tls_cert, tls_key=tls_key)
+    show_run(run, speed, at, reach, browser=not no_browser, invented=True)
 
 
 def demo_log() -> Path:

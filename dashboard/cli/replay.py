@@ -61,6 +61,6 @@ def replay(
     recorded = recording.load_run(run, plan)
     shown = recording.as_it_was(recorded) if as_it_was else recorded
     reach = checked(
-        host, name, key_file=keys, log_key=log_key, lead_key=lead_key, audit=audit, tls_cert=tls_cert, tls_key=tls_key
+        host, port, name, key_file=keys, log_key=log_key, lead_key=lead_key, audit=audit, tls_cert=tls_cert, tls_key=tls_key
     )
-    show_run(shown, host, port, speed, at, reach, browser=not no_browser, rehearse=rehearse)
+    show_run(shown, speed, at, reach, browser=not no_browser, rehearse=rehearse)

@@ -114,9 +114,10 @@ class _Server:
             except urllib.error.HTTPError as wrong:
                 return self._refused(wrong.code, wrong.read())
             except (OSError, urllib.error.URLError) as wrong:
-                if isinstance(getattr(wrong, "reason", None), ssl.SSLCertVerificationError):
-                    raise self._not_trusted(wrong.reason.verify_message) from None
-                why = str(getattr(wrong, "reason", wrong))
+                reason = getattr(wrong, "reason", wrong)
+                if isinstance(reason, ssl.SSLCertVerificationError):
+                    raise self._not_trusted(reason.verify_message) from None
+                why = str(reason)
         self._lost(why)
 
     def _not_trusted(self, why: str) -> InputError:

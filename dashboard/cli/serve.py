@@ -28,7 +28,7 @@ from dashboard.core.base.problems import InputError
 from dashboard.log.planfile import examine_plan
 from dashboard.service.app import make_app
 from dashboard.service.opening import live_desk
-from dashboard.service.serving import address_of, listening_socket, open_browser, serve, without_password
+from dashboard.service.serving import open_browser, serve, without_password
 from dashboard.words import date
 
 app = single_command()
@@ -54,13 +54,13 @@ def serve_command(
 ) -> None:
     """Follow a sortie live: serve the board, take events, keep the log. With no keys everyone may decide."""
     reach = checked(
-        host, name, key_file=keys, log_key=log_key, lead_key=lead_key, audit=audit, tls_cert=tls_cert, tls_key=tls_key
+        host, port, name, key_file=keys, log_key=log_key, lead_key=lead_key, audit=audit, tls_cert=tls_cert, tls_key=tls_key
     )
-    serve_live(plan, store, host, port, reach, browser=not no_browser)
+    serve_live(plan, store, reach, browser=not no_browser)
 
 
 def serve_live(
-    plan_path: Path, store_url: str | None, host: str, port: int, reach: Reach, *, browser: bool
+    plan_path: Path, store_url: str | None, reach: Reach, *, browser: bool
 ) -> None:
     """Serve the board of a live sortie until interrupted."""
     plan, problems = examine_plan(plan_path)
@@ -68,17 +68,16 @@ def serve_live(
         raise InputError(problems)
     for problem in problems:
         warn(problem)
-    sock = listening_socket(host, port)
     url = store_url or f"sqlite:///{plan_path.resolve().with_suffix('.log.sqlite')}"
     desk = live_desk(plan, url)
-    address, shown = address_of(sock, reach.certificate), without_password(url)
+    shown = without_password(url)
 
     def say() -> None:
         print(f"Sortie {plan.sortie.id} of {date(plan.sortie.start)}. The log is kept in {shown}.")
         print(reach.in_words())
-        say_address(address)
+        say_address(reach.address)
         if browser:
-            open_browser(address)
+            open_browser(reach.address)
 
     app = make_app(desk, reach.keys, reach.hosts, reach.audit)
-    serve(app.server, sock, certificate=reach.certificate, when_up=say)
+    serve(app.server, reach.sock, certificate=reach.certificate, when_up=say)

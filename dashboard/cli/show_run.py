@@ -14,7 +14,7 @@ from dashboard.core.base.times import minutes_between
 from dashboard.log.plantext import plan_to_toml
 from dashboard.service.app import make_app
 from dashboard.service.opening import rehearsal_desk, replay_desk
-from dashboard.service.serving import address_of, listening_socket, open_browser, serve
+from dashboard.service.serving import open_browser, serve
 from replay.branch import LEFT_OUT_NAME, Branch
 from replay.library import write_run
 from replay.recording import RecordedRun
@@ -22,8 +22,6 @@ from replay.recording import RecordedRun
 
 def show_run(
     run: RecordedRun,
-    host: str,
-    port: int,
     speed: float,
     at: str | None,
     reach: Reach,
@@ -41,12 +39,10 @@ def show_run(
     if rehearse is not None and start is None:
         cure = "Say from when on the decisions are the trainee's: --at 2:05"
         raise InputError([Problem("option --rehearse", "--at beside it", "none", cure)])
-    sock = listening_socket(host, port)
     if rehearse is None or start is None:
         desk = replay_desk(run, speed=speed, at=start)
     else:
         desk = rehearsal_desk(run, start, branch_writer(rehearse, run), speed=speed)
-    address = address_of(sock, reach.certificate)
 
     def say() -> None:
         setting = f" ({run.setting})" if run.setting else ""
@@ -60,12 +56,12 @@ def show_run(
             print("The clock stands there until someone presses Play.")
         if reach.keys.any:
             print(f"{reach.in_words()} The replay is controlled by whoever may enter events.")
-        say_address(address)
+        say_address(reach.address)
         if browser:
-            open_browser(address)
+            open_browser(reach.address)
 
     app = make_app(desk, reach.keys, reach.hosts, reach.audit)
-    serve(app.server, sock, certificate=reach.certificate, when_up=say)
+    serve(app.server, reach.sock, certificate=reach.certificate, when_up=say)
 
 
 def branch_writer(folder: Path, run: RecordedRun) -> Callable[[Branch], None]:

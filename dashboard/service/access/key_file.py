@@ -19,6 +19,7 @@ import contextlib
 import hashlib
 import hmac
 import os
+import re
 import secrets
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
@@ -51,15 +52,13 @@ def _as_name(name: str) -> str:
     return name
 
 
-def _as_hex(digits: str) -> str:
-    try:
-        bytes.fromhex(digits)
-    except ValueError:
-        raise ValueError("hexadecimal digits, as `tetherline keys add` writes them") from None
-    return digits
+def _hex(count: int) -> AfterValidator:
+    def checked(digits: str) -> str:
+        if not re.fullmatch(f"[0-9a-f]{{{count}}}", digits):
+            raise ValueError(f"{count} hexadecimal digits, as `tetherline keys add` writes them")
+        return digits
 
-
-Hex = Annotated[str, AfterValidator(_as_hex)]
+    return AfterValidator(checked)
 
 
 class KeyEntry(BaseModel):
@@ -70,8 +69,8 @@ class KeyEntry(BaseModel):
     id: str = Field(pattern=r"^k[0-9a-f]{8}$")
     name: Annotated[str, AfterValidator(_as_name)]
     role: Role
-    salt: Hex = Field(min_length=32, max_length=32)
-    digest: Hex = Field(min_length=64, max_length=64)
+    salt: Annotated[str, _hex(32)]
+    digest: Annotated[str, _hex(64)]
     added: AwareDatetime
     revoked: AwareDatetime | None = None
 
