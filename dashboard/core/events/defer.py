@@ -7,8 +7,9 @@ from typing import ClassVar, Literal
 
 from pydantic import Field
 
+from dashboard.core.events.change import Names
 from dashboard.core.events.entry import Form, FormField, Spoken
-from dashboard.core.events.event import Event, Named, Names, TaskName
+from dashboard.core.events.event import Event, Named, TaskName
 from dashboard.core.events.recorder import Recorder
 
 
