@@ -12,7 +12,8 @@ from dashboard.core.events.recorder import Recorder
 class BreakOff(TaskEvent):
     """A task in work ends early; its close-out minutes follow in the same lanes.
 
-    It changes the plan of record, and needs no lead: the crew breaks off, and who logs reports it.
+    It changes the plan of record, and needs no lead: the crew breaks off, and who logs reports it. What comes `after` the
+    task stays in the plan of record; an alert asks for that decision.
     """
 
     kind: Literal["break_off"]

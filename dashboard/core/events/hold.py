@@ -86,7 +86,10 @@ class Hold(ScopedEvent):
 
 
 class Resume(ScopedEvent):
-    """What was held goes on."""
+    """What was held goes on.
+
+    Resuming a lane or everything ends the hold of that scope. What was held for a reason of its own stays on hold.
+    """
 
     kind: Literal["resume"]
 

@@ -12,7 +12,10 @@ from dashboard.core.plan.model import Identifier
 
 
 class Insert(Event):
-    """The tasks of a contingency join the plan of record at once; what it holds is put on hold."""
+    """The tasks of a contingency join the plan of record at once; what it holds is put on hold.
+
+    What it holds is projected to go on after its tasks. The log says when it really does (`resume`).
+    """
 
     kind: Literal["insert"]
     contingency: Identifier
