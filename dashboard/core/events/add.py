@@ -27,7 +27,7 @@ class Add(Event):
         "Add an unplanned task",
         (
             FormField("title", "Title", "text"), FormField("lanes", "Lanes", "many:lanes"),
-            FormField("duration", "Minutes", "minutes"), FormField("before", "Before which task", "before?"),
+            FormField("duration", "Minutes", "minutes", above=0), FormField("before", "Before which task", "before?"),
         ),
         changes_plan=True,
     )

@@ -21,7 +21,9 @@ class BreakOff(TaskEvent):
     is_decision: ClassVar[bool] = True
     is_timed: ClassVar[bool] = True
     work: ClassVar[Work | None] = "ends"
-    form: ClassVar[Form | None] = Form("Break off a task", (FormField("task", "Task", "in_hand"),), changes_plan=True)
+    form: ClassVar[Form | None] = Form(
+        "Break off a task", (FormField("task", "Task", "in_hand", refused="required"),), changes_plan=True
+    )
     spoken: ClassVar[Spoken | None] = Spoken(
         ("break off", "breaks off", "breaking off", "broken off", "broke off"), "task",
         change=r"br(?:eaks?|eaking|oke|oken)\s+off",

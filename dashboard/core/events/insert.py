@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import ClassVar, Literal
 
-from dashboard.core.events.entry import Form, FormField, Spoken
+from dashboard.core.events.entry import Asked, Form, FormField, Spoken
 from dashboard.core.events.event import Event, Named, TaskName
 from dashboard.core.events.recorder import Recorder
 from dashboard.core.plan.model import Identifier
@@ -24,7 +24,10 @@ class Insert(Event):
     needs_lead: ClassVar[bool] = True
     is_timed: ClassVar[bool] = True
     form: ClassVar[Form | None] = Form(
-        "Insert a contingency", (FormField("contingency", "Contingency", "contingencies"),), changes_plan=True
+        "Insert a contingency",
+        (FormField("contingency", "Contingency", "contingencies"),),
+        changes_plan=True,
+        asked=Asked("insert_words", "contingency"),
     )
     spoken: ClassVar[Spoken | None] = Spoken(
         ("insert", "inserts", "inserted", "inserting"), "contingency", change=r"insert\w*"
