@@ -68,7 +68,10 @@ class Decision(Event):
     needs_lead: ClassVar[bool] = True
     form: ClassVar[Form | None] = Form(
         "Decision",
-        (FormField("text", "What was decided, and why", "text"), FormField("defer", "Defers", "many?:before")),
+        (
+            FormField("text", "What was decided, and why", "text"),
+            FormField("defer", "Defers", "many?:before", refused="kept"),
+        ),
     )
     undoes: ClassVar[str | None] = (
         "what it defers and trims goes back into the plan of record; the events that came with it stay"

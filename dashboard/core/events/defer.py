@@ -34,7 +34,9 @@ class Defer(TasksEvent):
 
     kind: Literal["defer"]
 
-    form: ClassVar[Form | None] = Form("Defer tasks", (FormField("tasks", "Tasks", "many:before"),), changes_plan=True)
+    form: ClassVar[Form | None] = Form(
+        "Defer tasks", (FormField("tasks", "Tasks", "many:before", refused="kept"),), changes_plan=True
+    )
     spoken: ClassVar[Spoken | None] = Spoken(
         ("defer", "defers", "deferred", "deferring"), "tasks", change=r"defer\w*"
     )

@@ -29,7 +29,7 @@ CARRIED = ("defer", "trim")  # parts that a decision carries itself
 
 @dataclass(frozen=True)
 class ReversalStep:
-    """One event that takes a part of a decision back (without id, time and sender), and that in words."""
+    """One event that takes a part of a decision back, without id, time and sender, and the same in words."""
 
     event: Mapping[str, Any]
     words: str
@@ -72,14 +72,17 @@ def _part_of(event: Event) -> Part | None:
 def reversal(record: Record, events: Iterable[Event], decision_id: str, now: datetime) -> Reversal | None:
     """What takes a decision back at `now`: everything goes to where it would be without it, as far as that is still open.
 
-    None: no such decision counts.
-
     Parameters
     ----------
     record : Record
         What `reconcile` made of the events at `now`.
     events : iterable of event models
         In any order.
+
+    Returns
+    -------
+    Reversal or None
+        None: no such decision counts.
     """
     decision = next((e for e in record.counted.events if e.id == decision_id and isinstance(e, Decision)), None)
     if decision is None:
