@@ -12,7 +12,7 @@ import pytest
 from dashboard.core.base.problems import InputError, Problem
 from dashboard.core.base.times import parse_instant
 from dashboard.core.events.kinds import parse_event
-from dashboard.log.store import EventStore
+from dashboard.log.store import EventStore, Quarantined
 from dashboard.log.store.backup import digest_of, read
 from tests.log.store.kills import kill_while_appending
 from tests.problems import the_only
@@ -130,6 +130,18 @@ class StoreTests:
         """Without an id nobody can say that they are one."""
         store.append(["some words", "some words"], RECEIVED)
         assert [entry.where for entry in store.unread()] == ["seq 1", "seq 2"]
+
+    def test_what_is_put_into_quarantine_is_kept_verbatim_and_once(self, store: EventStore) -> None:
+        """With the reason of the caller; it does not count, its id is free, and sent again it is the same row."""
+        held = Quarantined(note("e1"), "it breaks the state")
+        outcomes = [*store.append([held, note("e2")], RECEIVED), *store.append([held], LATER)]
+        assert [(o.status, o.id, o.seq) for o in outcomes] == [
+            ("quarantined", "e1", 1), ("recorded", "e2", 2), ("quarantined", "e1", 1),
+        ]
+        kept = the_unread(store)
+        assert (json.loads(kept.line), kept.why) == (note("e1"), "it breaks the state")
+        assert [event.id for event in store.events()] == ["e2"]
+        assert store.append([note("e1")], RECEIVED)[0].status == "recorded"
 
     def test_an_id_that_was_not_understood_is_still_free(self, store: EventStore) -> None:
         """The room corrects the event and sends it again under its id."""
@@ -308,24 +320,26 @@ class KeptStoreTests(StoreTests):
         store.append([note("e1"), note("e2")], RECEIVED)
         assert store.trouble is None
         self.execute(url, "CREATE TABLE aside AS SELECT * FROM events WHERE seq = 2", "DELETE FROM events WHERE seq = 2")
-        outcomes = store.append([note("e3"), note("e1"), "some words"], LATER)
-        assert [(o.status, o.seq) for o in outcomes] == [("in memory only", 3), ("already recorded", 1), ("unread", 4)]
+        outcomes = store.append([note("e3"), note("e1"), "some words", Quarantined(note("e9"), "it breaks")], LATER)
+        assert [(o.status, o.seq) for o in outcomes] == [
+            ("in memory only", 3), ("already recorded", 1), ("unread", 4), ("quarantined", 5),
+        ]
         assert "not on disk" in str(outcomes[0].why) and "seq 2" in str(outcomes[0].why)
         assert store.append([note("e3")], LATER)[0].status == "in memory only"
         assert [event.id for event in store.events()] == ["e1", "e2", "e3"]
-        assert store.trouble is not None and "2 entries since then are in memory only" in store.trouble
+        assert store.trouble is not None and "3 entries since then are in memory only" in store.trouble
         self.execute(url, "INSERT INTO events SELECT * FROM aside")
         assert [(e.id, e.seq, e.received) for e in store.events()] == [
             ("e1", 1, RECEIVED), ("e2", 2, RECEIVED), ("e3", 3, LATER),
         ]
         assert store.trouble is None
         assert [(o.status, o.seq) for o in store.append([note("e3"), note("e4")], LATER)] == [
-            ("already recorded", 3), ("recorded", 5),
+            ("already recorded", 3), ("recorded", 6),
         ]
         store.close()
         again = EventStore(url, "lantern-t")
         assert [event.id for event in again.events()] == ["e1", "e2", "e3", "e4"]
-        assert [entry.line for entry in again.unread()] == ["some words"]
+        assert [entry.why for entry in again.unread()][1:] == ["it breaks"] and again.unread()[0].line == "some words"
         again.close()
 
     def test_the_store_of_another_sortie_is_refused(self, url: str) -> None:
