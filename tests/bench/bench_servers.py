@@ -21,7 +21,7 @@ from tests.postgres import running
 
 EVENTS = 60
 PAUSE_S = 0.4
-WAIT_S = 30.0
+WAIT_S, WARM_UP_S = 30.0, 5.0
 
 
 def measure() -> Iterator[Measured]:
@@ -67,8 +67,10 @@ async def _seen(one: str, other: str) -> tuple[list[float], list[float]]:
                         arrived[server].setdefault(f"probe-{number}-", now_s)
 
     watchers = [asyncio.create_task(watch(server)) for server in (one, other)]
-    await asyncio.sleep(2)
     async with httpx.AsyncClient(trust_env=False) as client:
+        for server in (one, other):  # each starts the process that tries its events
+            await client.post(f"{server}/api/events", json={"kind": "note", "text": "warming up"}, timeout=WAIT_S)
+        await asyncio.sleep(WARM_UP_S)
         for number in range(EVENTS):
             token = f"probe-{number}-"
             answer = await client.post(f"{one}/api/events", json={"kind": "note", "text": token})
