@@ -18,6 +18,7 @@ from tests.purity import PACKAGES, impurities, modules
 CONTRACTS = {contract["name"]: contract for contract in PROJECT["tool"]["importlinter"]["contracts"]}
 DOWNWARDS = "Imports run downwards only"
 ROOMS_DOWNWARDS = "Inside the core too, imports run downwards only"
+SERVICE = "Inside the service, HTTP stands on answers, these on the desk, and the desk on its session"
 COMMANDS = "Inside the command line, commands stand on what they share and not on each other"
 NO_FRAMEWORK = "The core knows no framework"
 ROOMS = CONTRACTS[ROOMS_DOWNWARDS]["layers"]
@@ -149,12 +150,13 @@ def test_a_clock_deep_in_any_room_is_found(copied: Callable[[], Path]) -> None:
 
 
 def test_the_contracts_are_broken_by_what_they_forbid(copied: Callable[[], Path]) -> None:
-    """A framework deep in each room, a room that looks up, the core that knows the words, a command that uses another."""
+    """Frameworks deep in each room, imports that look up or out, a session that knows HTTP, a command that uses another."""
     place = copied()
     for room in ROOMS:
         written(place, "core", room, DEEP, source="import plotly.graph_objects\n")
     written(place, "core", "base", "one", "up.py", source="from dashboard.core.debrief import facts\n")
     written(place, "core", "plan", "one", "out.py", source="import dashboard.words\n")
+    written(place, "service", "session", "one", "up.py", source="import dashboard.service.http.api\n")
     written(place, "cli", "suits.py", source="from dashboard.cli import send\n")
     said, printed = verdicts(place)
     assert said == dict.fromkeys(CONTRACTS, "BROKEN")
@@ -162,6 +164,7 @@ def test_the_contracts_are_broken_by_what_they_forbid(copied: Callable[[], Path]
         assert f"dashboard.core.{room}.one.two.three -> plotly" in printed
     assert "dashboard.core.base.one.up -> dashboard.core.debrief" in printed
     assert "dashboard.core.plan.one.out -> dashboard.words" in printed
+    assert "dashboard.service.session.one.up -> dashboard.service.http.api" in printed
     assert "dashboard.cli.suits -> dashboard.cli.send" in printed
 
 
@@ -169,10 +172,14 @@ def test_a_new_room_or_command_cannot_stay_outside_the_layers(copied: Callable[[
     """Each is named until it has its layer, though it imports nothing."""
     place = copied()
     written(place, "core", "tenth", "room.py", source="")
+    written(place, "service", "stray.py", source="")
     written(place, "cli", "stray.py", source="")
     said, printed = verdicts(place)
-    assert said == {DOWNWARDS: "KEPT", ROOMS_DOWNWARDS: "BROKEN", COMMANDS: "BROKEN", NO_FRAMEWORK: "KEPT"}
+    assert said == {
+        DOWNWARDS: "KEPT", ROOMS_DOWNWARDS: "BROKEN", SERVICE: "BROKEN", COMMANDS: "BROKEN", NO_FRAMEWORK: "KEPT",
+    }  # fmt: skip
     assert "dashboard.core.tenth" in printed
+    assert "dashboard.service.stray" in printed
     assert "dashboard.cli.stray" in printed
 
 

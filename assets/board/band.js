@@ -47,5 +47,5 @@ export function tick(m) {
   write(Band.WHO, m.visitor.said);
   const until = m.visitor.until ? "Signed in until UTC " + m.visitor.until.slice(11, 16) : "";
   if (byId(Band.WHO).title !== until) byId(Band.WHO).title = until;
-  write(Band.TROUBLE, [m.trouble, m.key_trouble].filter(Boolean).join(" "));
+  write(Band.TROUBLE, [m.trouble, m.store_trouble, m.key_trouble].filter(Boolean).join(" "));
 }

@@ -26,9 +26,10 @@ from dashboard.cli.reach import Reach, checked
 from dashboard.cli.show_run import say_address
 from dashboard.core.base.problems import InputError
 from dashboard.log.planfile import examine_plan
+from dashboard.log.store import without_password
 from dashboard.service.app import make_app
 from dashboard.service.opening import live_desk
-from dashboard.service.serving import open_browser, serve, without_password
+from dashboard.service.serving import open_browser, serve
 from dashboard.words import date
 
 app = single_command()
@@ -73,7 +74,7 @@ def serve_live(
     shown = without_password(url)
 
     def say() -> None:
-        print(f"Sortie {plan.sortie.id} of {date(plan.sortie.start)}. The log is kept in {shown}.")
+        print(f"Sortie {plan.sortie.id} of {date(plan.sortie.start)}. The log is kept in {shown} ({desk.session.opening}).")
         print(reach.in_words())
         say_address(reach.address)
         if browser:

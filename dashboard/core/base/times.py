@@ -43,13 +43,13 @@ def parse_minutes(value: object) -> float:
 
 
 def _finite(number: float) -> float:
-    """The number as a float; one too large to hold is refused without being written out."""
+    """The number as a float. One that is too large for that is refused without being written out."""
     try:
         minutes = float(number)
     except OverflowError:
-        minutes = math.inf
+        raise ValueError("a finite number of minutes, not one of hundreds of digits") from None
     if not math.isfinite(minutes):
-        raise ValueError("a finite number of minutes, not one that is too large or no number")
+        raise ValueError(f"a finite number of minutes, not {minutes}")
     return minutes
 
 
