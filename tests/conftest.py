@@ -11,6 +11,9 @@ from typing import Any
 import pytest
 from hypothesis import settings
 
+from tests.postgres import own_postgres as own_postgres  # fixtures for every test
+from tests.postgres import postgres as postgres
+
 # The same examples at every run, so that a change is judged and not the luck of the day; no time of one example is
 # asserted. HYPOTHESIS_PROFILE=explore looks at new ones.
 settings.register_profile("steady", derandomize=True, deadline=None)

@@ -111,7 +111,17 @@ prepare_browser() {
     say "Browser tests use $DASH_TEST_CHROMEPATH and $(command -v chromedriver)"
 }
 
+postgres_found() { compgen -G '/usr/lib/postgresql/*/bin/initdb' >/dev/null || command -v initdb >/dev/null; }
+
+prepare_postgres() {
+    # The tests start a server of their own; the programs are all that they need.
+    postgres_found || apt_install postgresql || true
+    postgres_found || fail "expected the programs of a PostgreSQL server (initdb, postgres), found none." \
+        "Install the package postgresql."
+}
+
 prepare_browser
+prepare_postgres
 prepare_environment
 step "ruff (style)" .venv/bin/ruff check --output-format concise .
 step "mypy (types)" .venv/bin/python -m mypy

@@ -18,9 +18,11 @@ import pytest
 from openpyxl import Workbook
 
 from dashboard.cli.main import COMMANDS, command_of
+from dashboard.core.base.times import parse_instant
 from dashboard.core.events.event import Event
 from dashboard.core.events.kinds import KINDS
 from dashboard.core.state.alerts import RULES
+from dashboard.log.store import EventStore
 from tests.command import tetherline
 
 ROOT = Path(__file__).parents[1]
@@ -74,6 +76,10 @@ def desk(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     for row in (("PET", "who", "what"), ("0:05", "EV1", "T010 start"), ("0:20", "EV1", "T010 done")):
         book.active.append(row)
     book.save(tmp_path / "log.xlsx")
+    kept = EventStore(f"sqlite:///{tmp_path / 'plan.log.sqlite'}", "lantern-2")
+    kept.append(log.read_text(encoding="utf-8").splitlines(), parse_instant("2031-04-12T09:20:00Z"))
+    kept.save_to(tmp_path / "saved.jsonl")
+    kept.close()
     monkeypatch.chdir(tmp_path)
     return tmp_path
 

@@ -44,5 +44,5 @@ export function tick(m) {
   document.body.dataset.mode = m.ended ? "ended" : m.mode;
   document.body.dataset.logs = may().log ? "yes" : "no";
   document.body.dataset.decides = may().decide ? "yes" : "no";
-  write(Band.TROUBLE, m.trouble || "");
+  write(Band.TROUBLE, [m.trouble, m.store_trouble].filter(Boolean).join(" "));
 }

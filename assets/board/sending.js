@@ -2,7 +2,7 @@
 // id until it answers; the same id is never recorded twice.
 
 import { message } from "./moment.js";
-import { inWords, Queue } from "./pure/queue.js";
+import { inWords, isInMemoryOnly, Queue } from "./pure/queue.js";
 import { post, problemIn } from "./server.js";
 
 const RETRY_MS = 3000;
@@ -46,6 +46,7 @@ export async function send(event, say) {
     return isKept ? whole : null;
   }
   say(inWords(answer));
+  if (isInMemoryOnly(answer)) return queue().keep(whole) ? whole : null;
   return answer.status === "recorded" || answer.status === "already recorded" ? whole : null;
 }
 

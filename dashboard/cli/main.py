@@ -32,6 +32,8 @@ COMMANDS = {
     "debrief": "Debrief a sortie: as run against the brief, where the minutes went, what is carried over.",
     "check": "Check a plan: every problem with its place and its cure.",
     "send": "Send events to a server and print what became of each. Ends with 2 when some were refused.",
+    "backup": "Back up a store, whether or not a server has it open. A copy of a SQLite file alone may lack the newest events.",
+    "restore": "Make a new store of a backup. A store that is there already is refused and left as it is.",
     "schema": "Print the JSON Schema of the state, of an event, or of the plan.",
 }
 

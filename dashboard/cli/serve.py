@@ -13,11 +13,12 @@ from dashboard.cli.printing import warn
 from dashboard.cli.show_run import say_address
 from dashboard.core.base.problems import InputError
 from dashboard.log.planfile import examine_plan
+from dashboard.log.store import without_password
 from dashboard.service.app import make_app
 from dashboard.service.http.gate import checked_reach, hosts_of
 from dashboard.service.opening import live_desk
 from dashboard.service.roles import Keys
-from dashboard.service.serving import address_of, listening_socket, open_browser, serve, without_password
+from dashboard.service.serving import address_of, listening_socket, open_browser, serve
 from dashboard.words import date
 
 app = single_command()
@@ -57,7 +58,7 @@ def serve_live(
     address, shown = address_of(sock), without_password(url)
 
     def say() -> None:
-        print(f"Sortie {plan.sortie.id} of {date(plan.sortie.start)}. The log is kept in {shown}.")
+        print(f"Sortie {plan.sortie.id} of {date(plan.sortie.start)}. The log is kept in {shown} ({desk.session.opening}).")
         print(keys.in_words(others=hosts_of(host) is None))
         say_address(address)
         if browser:

@@ -18,6 +18,7 @@ from typing import Any
 import orjson
 
 from dashboard.core.base.findings import Unread
+from dashboard.core.base.problems import InputError
 from dashboard.core.base.times import instant_text, minutes_between
 from dashboard.core.events.event import Event
 from dashboard.core.plan.model import Plan
@@ -112,6 +113,7 @@ class Desk:
     def open(self) -> None:
         """Start following: versions are made from here on, the first one soon. Again is harmless."""
         if self._thread is None:
+            self.session.watch(self.ask)
             self._thread = threading.Thread(target=self._follow, name="desk", daemon=True)
             self._thread.start()
 
@@ -243,13 +245,17 @@ class Desk:
         try:
             view = self._view(now, mode)
             return view.state, orjson.dumps(view.board, option=orjson.OPT_NON_STR_KEYS), None
+        except InputError as wrong:
+            trouble = f"There is no state of now. {wrong} {_last_good(before)}"
+            if before is None or before.trouble != trouble:
+                log.error(trouble)
         except Exception as wrong:  # a dead screen would be worse than an old one that says so
             trouble = (
                 f"The state could not be computed ({type(wrong).__name__}: {wrong}). {_last_good(before)}"
             )
             if before is None or before.trouble != trouble:
                 log.exception("The state could not be computed")
-            return (before.state, before.board, trouble) if before is not None else (None, b"null", trouble)
+        return (before.state, before.board, trouble) if before is not None else (None, b"null", trouble)
 
     def _view(self, now: datetime, mode: Mode) -> View:
         """The view of what takes part. Where it fails, what is to blame goes into quarantine, and it is made of the rest."""
@@ -291,6 +297,7 @@ class Desk:
             "replay": self.session.replay_bar(now),
             "late_ticks": self._stretch - 1,
             "trouble": trouble,
+            "store_trouble": self.session.store_trouble,
         }
 
     def _stretched(self, took_s: float) -> None:

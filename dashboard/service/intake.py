@@ -13,6 +13,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any, NamedTuple
 
+from dashboard.core.base.problems import InputError
 from dashboard.core.base.times import minutes_between
 from dashboard.core.events.answers import Answer
 from dashboard.core.events.clock import ClockSet
@@ -23,6 +24,7 @@ from dashboard.core.state.follow import follow
 from dashboard.core.state.model import SortieState
 from dashboard.log.eventtext import event_of_text, text_of_table
 from dashboard.log.store import Outcome, Quarantined
+from dashboard.log.store.rows import nothing_recorded
 from dashboard.service.completing import (
     THEN,
     completed,
@@ -111,7 +113,7 @@ class Intake:
         Raises
         ------
         InputError
-            When the events cannot be kept; then none of them is.
+            When the events cannot be kept; it says whether any of them was.
         """
         needed = any(lacks_figures(item) or gives_pet(item) for item in items)
         request = _Request(list(items), role, shown() if needed else Shown(None, 0))
@@ -131,12 +133,13 @@ class Intake:
         """Enter what these requests hold, together; each gets its answers, or the failure."""
         now = self._session.clock.now()
         try:
-            taken = self._session.taken()
-            parts = [[self._read(item, request, taken, now) for item in request.items] for request in requests]
-            entries = [entry for part in parts for entry in part]
-            verdict = self._judged_and_tried(entries, taken, now)
+            with nothing_recorded():
+                taken = self._session.taken()
+                parts = [[self._read(item, request, taken, now) for item in request.items] for request in requests]
+                entries = [entry for part in parts for entry in part]
+                verdict = self._judged_and_tried(entries, taken, now)
             self._keep(entries, taken, verdict, now)
-            self._answer(parts, verdict, now)
+            self._answer(parts, taken, verdict, now)
         except Exception as wrong:  # every sender learns of it, not only the one whose thread this is
             for request in requests:
                 request.failed = wrong
@@ -244,9 +247,14 @@ class Intake:
         for entry, outcome in zip(kept, self._session.enter(given, now), strict=True):
             entry.outcome = outcome
 
-    def _answer(self, parts: Sequence[Sequence[_Entry]], verdict: Verdict, now: datetime) -> None:
+    def _answer(
+        self, parts: Sequence[Sequence[_Entry]], taken: Mapping[str, Event], verdict: Verdict, now: datetime
+    ) -> None:
         """Tell each sender what became of its entries, and what they did."""
-        known = self._known(now).events
+        try:
+            known = self._known(now).events
+        except InputError:  # what was recorded is recorded, though the database went right after it
+            known = list(taken.values())
         by_id = {event.id: event for event in known}
         plan, names = self._session.plan, KnownNames.of(self._session.plan, known)
         zero = max((e.at for e in known if isinstance(e, ClockSet)), default=plan.sortie.start)

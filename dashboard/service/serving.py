@@ -14,7 +14,6 @@ from collections.abc import Callable
 from typing import Any
 
 import uvicorn
-from sqlalchemy import make_url
 
 from dashboard.core.base.problems import InputError, Problem
 from dashboard.service.http.connections import guarded_protocol
@@ -102,11 +101,6 @@ def _allow_many_connections() -> None:
     wanted = MOST_CONNECTIONS if hard == resource.RLIM_INFINITY else min(hard, MOST_CONNECTIONS)
     if soft != resource.RLIM_INFINITY and soft < wanted:
         resource.setrlimit(resource.RLIMIT_NOFILE, (wanted, hard))
-
-
-def without_password(store_url: str) -> str:
-    """A store's URL as it may be shown."""
-    return make_url(store_url).render_as_string(hide_password=True)
 
 
 def open_browser(address: str) -> None:

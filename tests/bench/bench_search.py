@@ -25,8 +25,8 @@ from typing import NamedTuple
 
 from dashboard.core.base.times import parse_instant, plus_minutes
 from dashboard.core.deferral.advise import advise
-from dashboard.core.deferral.change import Change
-from dashboard.core.deferral.whatif import Figures, figures_of
+from dashboard.core.deferral.figures import Figures, figures_of
+from dashboard.core.events.change import Change
 from dashboard.core.plan.model import Plan
 from dashboard.core.record.fold import reconcile
 from dashboard.core.record.record import Record

@@ -312,6 +312,11 @@ def test_readings_and_lengths_that_cannot_be_are_refused_or_asked_about(replayed
     replayed.driver.find_element(By.CSS_SELECTOR, "[data-field=duration]").send_keys("0.5")
     replayed.press("entry-send")
     assert "the shortest that is useful" in replayed.text("entry-form")
+    Select(replayed.driver.find_element(By.ID, "entry-kind")).select_by_value("extend")
+    Select(replayed.driver.find_element(By.CSS_SELECTOR, "[data-field=task]")).select_by_index(1)
+    replayed.driver.find_element(By.CSS_SELECTOR, "[data-field=duration]").send_keys("1")
+    replayed.press("entry-send")
+    assert "above the planned length" in replayed.text("entry-form")
     replayed.press("entry-cancel")
 
 

@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+import re
 import signal
+import socket
+from collections.abc import Callable
 from pathlib import Path
 
 import httpx
 import pytest
 from websockets.sync.client import connect
 
+from dashboard.core.base.times import parse_instant
+from dashboard.log.store import EventStore
 from tests.cli.conftest import Start
 from tests.command import (
     LATE_PLAN,
@@ -30,6 +35,27 @@ def test_serve_follows_and_keeps_the_log_beside_the_plan(start: Start, sortie: P
     assert (sortie / "plan.log.sqlite").is_file()
     _, url = start("serve", sortie / "plan.toml", "--port", "0")
     assert [row["id"] for row in httpx.get(f"{url}/api/events", trust_env=False).json()] == ["n1"]
+
+
+def test_serve_says_what_it_found_in_the_store(sortie: Path, monkeypatch: pytest.MonkeyPatch):
+    """A new one, an empty file, or how many events: a wrong file is noticed before the sortie."""
+
+    def up_and_away(asgi: object, sock: socket.socket, when_up: Callable[[], None]) -> None:
+        when_up()
+        sock.close()
+
+    def said(file: Path) -> str:
+        done = tetherline("serve", sortie / "plan.toml", "--port", "0", "--no-browser", "--store", f"sqlite:///{file}")
+        return re.search(r"The log is kept in sqlite:///\S+ \((.+)\)\.", done.stdout).group(1)
+
+    monkeypatch.setattr("dashboard.cli.serve.serve", up_and_away)
+    held = EventStore(f"sqlite:///{sortie / 'held.db'}", "t")
+    held.append([{"id": "n1", "at": "2031-04-12T09:15:00Z", "kind": "clock"}], parse_instant("2031-04-12T09:20:00Z"))
+    held.close()
+    (sortie / "empty.db").touch()
+    assert said(sortie / "new.db") == "a new store was made"
+    assert said(sortie / "empty.db") == "an empty file (0 bytes) was there; a new store was made in it"
+    assert said(sortie / "held.db") == "1 event found in it, the last received 2031-04-12T09:20:00Z"
 
 
 def test_serve_follows_a_plan_that_ends_past_its_own_limit(start: Start, sortie: Path):

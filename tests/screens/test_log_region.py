@@ -114,7 +114,8 @@ def source_of(field_source: str) -> str:
 def filled(kind: str) -> dict[str, Any]:
     """An event as the form of this kind would send it, every field filled in."""
     event: dict[str, Any] = {"id": "x", "kind": kind, "at": at("0:10")}
-    for name, _, source in log.ENTRY[kind].fields:
+    for field in log.ENTRY[kind].fields:
+        name, source = field.name, field.source
         value = SAMPLES[source_of(source)]
         if name == "subject":
             what, _, rest = str(value).partition(":")

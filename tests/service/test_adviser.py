@@ -8,8 +8,7 @@ from dataclasses import replace
 import pytest
 
 from dashboard.core.base.times import parse_instant
-from dashboard.core.deferral.previous_choice import change_of
-from dashboard.core.deferral.whatif import figures_of
+from dashboard.core.deferral.figures import figures_of
 from dashboard.core.deferral.wish import Wish
 from dashboard.core.record.fold import reconcile
 from dashboard.core.schedule.plan_pace import project
@@ -62,7 +61,7 @@ def test_the_first_call_has_it_made_and_a_later_one_has_it():
     assert at_once.not_known["advice.choices"].startswith("the choices are being worked out")
     assert adviser.settled(30)
     advised = adviser.attached(PLAN, log_of(LOG), state_at("0:11"))
-    assert advised.advice.choices[0].defer == ["C"]
+    assert advised.advice.choices[0].defer == ("C",)
     assert "advice.choices" not in advised.not_known
 
 
@@ -118,7 +117,7 @@ def test_a_choice_that_is_no_longer_open_is_dropped():
     adviser.attached(PLAN, log_of(LOG), state_at("0:10"))
     assert adviser.settled(30)
     advised = adviser.attached(PLAN, log_of(LOG), state_at("0:12")).advice
-    assert advised.choices[0].defer == ["C"]
+    assert advised.choices[0].defer == ("C",)
     assert advised.made_pet_min == 10
     later = LOG + "\n0:20 start C"
     shown = adviser.attached(PLAN, log_of(later), state_at("0:30", later)).advice.choices
@@ -173,7 +172,7 @@ def test_advice_that_cannot_be_computed_is_said_and_tried_again_at_the_next_reas
     more = LOG + "\n0:12 note hello"
     adviser.attached(PLAN, log_of(more), state_at("0:13", more))
     assert adviser.settled(30)
-    assert adviser.attached(PLAN, log_of(more), state_at("0:13", more)).advice.choices[0].defer == ["C"]
+    assert adviser.attached(PLAN, log_of(more), state_at("0:13", more)).advice.choices[0].defer == ("C",)
 
 
 def test_choices_whose_time_is_past_are_a_reason():
@@ -209,7 +208,7 @@ def test_the_first_choice_stays_first_while_it_is_as_good(monkeypatch):
     adviser = Adviser(counter)
     adviser.attached(PLAN, log_of(LOG), state_at("0:10"))
     assert adviser.settled(30)
-    assert adviser.attached(PLAN, log_of(LOG), state_at("0:10")).advice.choices[0].defer == ["C"]
+    assert adviser.attached(PLAN, log_of(LOG), state_at("0:10")).advice.choices[0].defer == ("C",)
     real = adviser_module.advise
     monkeypatch.setattr(
         adviser_module, "advise", lambda record, **given: real(record, wish=Wish(keep=frozenset({"C"})), **given)
@@ -219,7 +218,7 @@ def test_the_first_choice_stays_first_while_it_is_as_good(monkeypatch):
     adviser.attached(PLAN, log_of(more), state_at("0:12", more))
     assert adviser.settled(30)
     choices = adviser.attached(PLAN, log_of(more), state_at("0:12", more)).advice.choices
-    assert choices[0].defer == ["C"] and choices[0].differs == "as advised before"
+    assert choices[0].defer == ("C",) and choices[0].differs == "as advised before"
 
 
 def test_a_reading_figures_the_standing_choices_anew_at_once():
@@ -233,8 +232,8 @@ def test_a_reading_figures_the_standing_choices_anew_at_once():
     told = attached_at(adviser, "0:11", read)
     (now, *_) = told.advice.choices
     record = reconcile(SUITED, log_of(read), parse_instant(at("0:11")))
-    figures = figures_of(record, project(record), change_of(before), confidence=SUITED.sortie.confidence)
-    assert change_of(now) == change_of(before)
+    figures = figures_of(record, project(record), before.change(), confidence=SUITED.sortie.confidence)
+    assert now.change() == before.change()
     assert (now.margin_min, now.in_by_limit) == (figures.margins_min, figures.in_by_limit)
     assert now.margin_min["A"] < before.margin_min["A"] - 3
     assert told.advice.outdated

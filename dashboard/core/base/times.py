@@ -56,9 +56,9 @@ def _finite(number: float) -> float:
     try:
         minutes = float(number)
     except OverflowError:
-        minutes = math.inf
+        raise ValueError("a finite number of minutes, not one of hundreds of digits") from None
     if not math.isfinite(minutes):
-        raise ValueError("a finite number of minutes, not one that is too large or no number")
+        raise ValueError(f"a finite number of minutes, not {minutes}")
     return minutes
 
 

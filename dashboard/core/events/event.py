@@ -10,14 +10,12 @@ from collections.abc import Callable, Iterator
 from datetime import datetime
 from typing import Annotated, ClassVar, Literal, NamedTuple
 
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field
+from pydantic import BaseModel, ConfigDict, Field
 
 from dashboard.core.events.entry import Form, Spoken
 from dashboard.core.events.recorder import Recorder
 from dashboard.core.plan.model import Identifier, Instant
-from dashboard.core.plan.model import Names as PlanNames
 
-Names = Annotated[PlanNames, AfterValidator(lambda names: tuple(dict.fromkeys(names)))]  # each name once
 EventId = Annotated[str, Field(min_length=1, max_length=200)]
 NameSort = Literal["task", "lane", "suit", "contingency", "check", "alternative", "option"]
 Work = Literal["begins", "within", "ends"]

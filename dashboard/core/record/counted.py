@@ -1,8 +1,12 @@
-"""Which events stand: the same id once, withdrawals and amendments applied, in the order that counts.
+"""Which events count: each id once, withdrawals and amendments applied, in order.
 
-The order is (`at`, `seq`), with two exceptions at one instant, so that minute-grained logs entered late or out of turn
-give the same state as logs entered in turn. A task that was begun earlier finishes before another starts. And a task that
-was not begun earlier starts before anything else is said of it: it cannot be done before it starts.
+The order is (`at`, `seq`), with two exceptions at one instant:
+
+1. A task that was begun earlier finishes before another task starts.
+2. A task that was not begun earlier starts before anything else is said of it.
+
+Logs are often kept to the minute. With these exceptions a late entry gives the same state as an entry in turn, and does not
+create a false lane-busy discrepancy.
 """
 
 from __future__ import annotations
@@ -27,7 +31,22 @@ from dashboard.core.plan.model import Plan
 class CountedEvents:
     """The events that count at one instant, and what became of the others.
 
-    `amended` has the amended events as they read now, those included that count only later; `as_came` the same as they came.
+    Parameters
+    ----------
+    events : list of Event
+        Those that count, amended, in order.
+    discrepancies : list of Discrepancy
+        Answers that do not fit, and events that are dated far off the sortie.
+    unread : list of Unread
+        Events that name something unknown, and a second event under an id that was used.
+    amended_by : dict
+        Event id -> ids of the amendments that answer it.
+    withdrawn_by : dict
+        Event id -> id of the withdrawal in force.
+    amended : dict
+        Event id -> the amended event, also where it does not count yet.
+    as_came : dict
+        Event id -> the same events before they were amended.
     """
 
     events: list[Event]
@@ -39,7 +58,7 @@ class CountedEvents:
     as_came: dict[str, Event] = field(default_factory=dict)
 
     def came_at(self, event: Event) -> datetime:
-        """When an event happened by its first telling, whatever an amendment made of that."""
+        """When an event happened as it was first entered, before any amendment."""
         return self.as_came.get(event.id, event).at
 
 
@@ -49,15 +68,15 @@ def sort_key(event: Event) -> tuple[datetime, int, str]:
 
 
 def events_that_count(plan: Plan, events: Iterable[Event], now: datetime) -> CountedEvents:
-    """The events that stand at `now`.
+    """The events that count at `now`.
 
     Parameters
     ----------
     plan : Plan
         For judging names.
     events : iterable of event models
-        In any order. Events that happen after `now` do not count yet; what happens to work far off the sortie never
-        does (`far_off.py`).
+        In any order. Events that happen after `now` do not count yet. Timed events that are dated far off the sortie never
+        count (`far_off.py`).
     now : datetime
         Aware.
     """

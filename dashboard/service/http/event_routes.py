@@ -44,6 +44,19 @@ def add_event_routes(router: APIRouter, desk: Desk, keys: Keys) -> None:
         rows = await asyncio.to_thread(desk.rows_after, after)
         return Response(orjson.dumps(rows), media_type="application/json")
 
+    @router.get(
+        "/backup",
+        summary="A backup of the log",
+        response_description="JSON Lines, as `tetherline restore` reads them",
+        responses={409: {"description": "a replay keeps no log"}},
+    )
+    async def backup() -> Response:
+        """Every row as it came, with `seq` and `received`, and their number and SHA-256; also what is in memory only."""
+        text = await asyncio.to_thread(desk.session.backup_text)
+        if text is None:
+            raise Refused(409, Problem("backup", "a live sortie", "a replay, which keeps no log", "Name a live server."))
+        return Response(text, media_type="application/jsonl")
+
     @router.post(
         "/events",
         summary="Send one event or a list of events",
@@ -66,7 +79,8 @@ def add_event_routes(router: APIRouter, desk: Desk, keys: Keys) -> None:
         A `hint` says what looks odd about an event that was taken. `did` says what it did: its `discrepancies`, what it
         `moved` (end, chance, limit, advice, lanes; of several events with the last one), and `withdraw`, the event to send
         to take it back. An event that the state cannot be computed with is answered with `quarantined`: it is kept as it
-        came, and does not count.
+        came, and does not count. `in memory only`: the server lost its store; the event counts, but is not on disk: send it
+        again until it is recorded. 503: nothing was recorded, or `cure` says that this is not known.
         """
         refuse_other_sites(request)
         if not desk.may_log:

@@ -11,8 +11,8 @@ import pytest
 
 from dashboard.core.base.caution import CAUTION
 from dashboard.core.base.times import instant_text
-from dashboard.core.deferral.change import Change
-from dashboard.core.deferral.whatif import figures_of
+from dashboard.core.deferral.figures import figures_of
+from dashboard.core.events.change import Change
 from dashboard.core.record.fold import reconcile
 from dashboard.core.schedule.plan_pace import project
 from dashboard.log.store import EventStore

@@ -12,7 +12,7 @@ from tests.service.conftest import Room, StandingClock, at_pet, event, message, 
 
 FIELDS = {
     "boot", "version", "sent", "mode", "ended", "speed", "clock_running", "now", "pet_min", "pet_zero",
-    "run", "role", "roles", "replay", "late_ticks", "trouble", "board",
+    "run", "role", "roles", "replay", "late_ticks", "trouble", "store_trouble", "board",
 }  # fmt: skip
 
 
