@@ -1,4 +1,4 @@
-"""Alerts: what needs an action. Each says what, since when, by when, and what to do. The rules are the table at the end."""
+"""Alerts: situations that need an action. Each says what, since when, by when, and what to do. `RULES` lists the rules."""
 
 from __future__ import annotations
 
@@ -25,9 +25,24 @@ def alerts_of(
     record: Record, tasks: Mapping[str, TaskState], end: EndState, limit: LimitState,
     budget: Mapping[tuple[str, str], Budget],
 ) -> list[Alert]:
-    """All alerts that stand, the gravest rule first. None stands once the sortie is over.
+    """Apply every rule to the state.
 
-    While PET zero is in doubt the only action is to settle it: what the others say would rest on a clock that does not run.
+    While PET zero is in doubt only the rule about PET zero is applied, because the other rules rest on PET.
+
+    Parameters
+    ----------
+    record : Record
+    tasks : mapping of str to TaskState
+        By task.
+    end : EndState
+    limit : LimitState
+    budget : mapping of (str, str) to Budget
+        By suit and consumable.
+
+    Returns
+    -------
+    list of Alert
+        The most serious first. Empty once the sortie has ended.
     """
     if record.end_pet_min is not None:
         return []
@@ -99,7 +114,7 @@ def _over_the_limit(judged: _Judged) -> Iterator[Alert]:
 
 
 def _no_window(judged: _Judged) -> Iterator[Alert]:
-    """A task needs a window, and none that is left holds it."""
+    """A task needs a window, and no window that is left is long enough for it."""
     for task_id, task in judged.tasks.items():
         if task.window_missed:
             yield Alert(
@@ -150,4 +165,4 @@ RULES: Mapping[str, Callable[[_Judged], Iterator[Alert]]] = {
     "no-window": _no_window,
     "after-broken-off": _rests_on_broken_off,
 }
-"""Each rule by the name with which the ids of its alerts begin, the gravest first."""
+"""The rules, the most serious first. The ids of a rule's alerts begin with its name."""
