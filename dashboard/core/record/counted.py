@@ -15,6 +15,7 @@ from typing import Any
 
 from dashboard.core.base.findings import Discrepancy, Unread
 from dashboard.core.base.times import instant_text
+from dashboard.core.events.ahead_of_now import ahead_discrepancies, dated_ahead
 from dashboard.core.events.answers import Amend, Answer, Withdraw
 from dashboard.core.events.event import Event
 from dashboard.core.events.far_off import does_not_belong
@@ -28,6 +29,7 @@ class CountedEvents:
     """The events that count at one instant, and what became of the others.
 
     `amended` has the amended events as they read now, those included that count only later; `as_came` the same as they came.
+    `ahead` has those that are here and dated after now (`ahead_of_now.py`).
     """
 
     events: list[Event]
@@ -37,6 +39,7 @@ class CountedEvents:
     withdrawn_by: dict[str, str] = field(default_factory=dict)
     amended: dict[str, Event] = field(default_factory=dict)
     as_came: dict[str, Event] = field(default_factory=dict)
+    ahead: list[Event] = field(default_factory=list)
 
     def came_at(self, event: Event) -> datetime:
         """When an event happened by its first telling, whatever an amendment made of that."""
@@ -91,6 +94,9 @@ def events_that_count(plan: Plan, events: Iterable[Event], now: datetime) -> Cou
     odd = does_not_belong(plan, dated, now)
     discrepancies += odd
     set_aside = {one.event for one in odd}
+    pending = [event for event in unique if isinstance(event, Answer) and event.at > now]
+    ahead = dated_ahead([*(e for e in dated if e.id not in set_aside), *pending], now)
+    discrepancies += ahead_discrepancies(ahead, now)
     bodies = [e for e in dated if e.at <= now and not (e.id in set_aside and e.is_timed)]
     names = KnownNames.of(plan, bodies)
     counted = []
@@ -101,7 +107,7 @@ def events_that_count(plan: Plan, events: Iterable[Event], now: datetime) -> Cou
         else:
             unread.append(Unread(line=_as_it_came(e), why=why, where=f"event {e.id}"))
     as_came = {e.id: e for e in known if e.id in amended}
-    return CountedEvents(_in_order(counted), discrepancies, unread, amended_by, withdrawn_by, amended, as_came)
+    return CountedEvents(_in_order(counted), discrepancies, unread, amended_by, withdrawn_by, amended, as_came, ahead)
 
 
 def _first_of_each_id(events: Iterable[Event]) -> tuple[list[Event], list[Unread]]:
