@@ -6,6 +6,7 @@ import io
 import os
 import subprocess
 import sys
+import time
 from pathlib import Path
 from typing import Any
 
@@ -136,6 +137,11 @@ def written(folder: Path, name: str, content: str | bytes) -> Path:
 
 
 def state_of(url: str) -> dict[str, Any]:
-    """The state that a server gives."""
-    state: dict[str, Any] = httpx.get(f"{url}/api/state", trust_env=False).json()
-    return state
+    """The first state that a server gives: it answers before it has one."""
+    deadline_s = time.monotonic() + 120
+    while True:
+        answer = httpx.get(f"{url}/api/state", trust_env=False, timeout=60)
+        if answer.status_code == 200:
+            state: dict[str, Any] = answer.json()
+            return state
+        assert answer.status_code == 503 and time.monotonic() < deadline_s, answer.text

@@ -58,6 +58,24 @@ def test_serve_says_what_it_found_in_the_store(sortie: Path, monkeypatch: pytest
     assert said(sortie / "held.db") == "1 event found in it, the last received 2031-04-12T09:20:00Z"
 
 
+@pytest.mark.parametrize("command", [("serve", "plan.toml"), ("replay", "."), ("demo",)], ids=lambda words: words[0])
+def test_others_are_served_only_with_keys_or_names(sortie: Path, command: tuple[str, ...]):
+    """On every address of this computer everyone could decide: refused, with what to do."""
+    name, *of = command
+    done = tetherline(name, *(sortie / one for one in of), "--host", "0.0.0.0", "--port", "0")
+    assert_bad_input(done, "option --host 0.0.0.0", "neither", "--log-key" if name != "demo" else "--name")
+
+
+def test_with_a_name_others_are_served_by_that_name(start: Start, sortie: Path):
+    """And by no other."""
+    _, url = start("serve", sortie / "plan.toml", "--host", "0.0.0.0", "--name", "board.example", "--port", "0")
+    found = [
+        httpx.get(f"{url}/api/plan", headers={"Host": host}, trust_env=False).status_code
+        for host in ("board.example", "127.0.0.1", "elsewhere.example")
+    ]
+    assert found == [200, 200, 421]
+
+
 def test_serve_follows_a_plan_that_ends_past_its_own_limit(start: Start, sortie: Path):
     """With a warning; the state says by how much."""
     (sortie / "plan.toml").write_text(LATE_PLAN, encoding="utf-8")

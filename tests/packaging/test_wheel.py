@@ -22,6 +22,7 @@ import httpx
 import pytest
 
 from dashboard import __version__
+from tests.command import state_of
 
 ROOT = Path(__file__).parents[2]
 
@@ -176,6 +177,6 @@ def test_the_demo_serves_the_board_with_its_styles_and_scripts(demo: str) -> Non
 
 def test_the_demo_follows_a_run(demo: str) -> None:
     """The state of a sortie is there, with its caution."""
-    state = httpx.get(f"{demo}/api/state", trust_env=False).json()
+    state = state_of(demo)
     assert state["tasks"] and state["lanes"]
     assert state["mode"] == "replay"
