@@ -35,6 +35,18 @@ def is_loopback(address: Any) -> bool:
 
 
 @pytest.fixture(scope="session", autouse=True)
+def proofs_take_the_time_they_need() -> Iterator[None]:
+    """No proof of an optimum is given up because the machine is slow: the time limit of the optimiser does not bind."""
+    from dashboard.core.deferral.solve import TIME_LIMIT_S, solve
+
+    defaults = solve.__kwdefaults__
+    assert defaults["time_limit_s"] == TIME_LIMIT_S
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setitem(defaults, "time_limit_s", 60 * TIME_LIMIT_S)
+        yield
+
+
+@pytest.fixture(scope="session", autouse=True)
 def loopback_only() -> Iterator[None]:
     """Connections beyond this computer fail, whatever the network would say."""
     connect = socket.socket.connect

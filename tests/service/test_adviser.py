@@ -19,6 +19,7 @@ from dashboard.screens.ids import Choices
 from dashboard.service import adviser as adviser_module
 from dashboard.service.adviser import LEAST_APART_S, Adviser
 from tests.scenario import at, log_of, plan_of, task
+from tests.waiting import DEADLINE_S
 
 PLAN = plan_of(
     '[sortie]\nid = "t"\nstart = 2031-04-12T09:10:00Z\nlimit = 115\n[[lane]]\nid = "EV1"\nkind = "crew"\n'
@@ -60,7 +61,7 @@ def test_the_first_call_has_it_made_and_a_later_one_has_it():
     at_once = adviser.attached(PLAN, log_of(LOG), state_at("0:10"))
     assert at_once.advice.choices == []
     assert at_once.not_known["advice.choices"].startswith("the choices are being worked out")
-    assert adviser.settled(30)
+    assert adviser.settled(DEADLINE_S)
     advised = adviser.attached(PLAN, log_of(LOG), state_at("0:11"))
     assert advised.advice.choices[0].defer == ["C"]
     assert "advice.choices" not in advised.not_known
@@ -69,7 +70,7 @@ def test_the_first_call_has_it_made_and_a_later_one_has_it():
 def test_while_it_is_being_made_it_says_since_when(monkeypatch):
     """Choices that take long: their PET does not move with the clock."""
     go_on = threading.Event()
-    monkeypatch.setattr(adviser_module, "advise", lambda *args, **more: go_on.wait(30))
+    monkeypatch.setattr(adviser_module, "advise", lambda *args, **more: go_on.wait(DEADLINE_S))
     adviser = Adviser(Counter())
     for pet in ("0:10", "0:13"):
         state = adviser.attached(PLAN, log_of(LOG), state_at(pet))
@@ -85,13 +86,13 @@ def test_without_a_reason_or_too_soon_it_stands():
     counter = Counter()
     adviser = Adviser(counter)
     adviser.attached(PLAN, log_of(LOG), state_at("0:10"))
-    assert adviser.settled(30)
+    assert adviser.settled(DEADLINE_S)
     more = LOG + "\n0:11 note hello"
     first = adviser.attached(PLAN, log_of(more), state_at("0:12", more)).advice.choices
     assert adviser.settled(0)
     counter.seconds = LEAST_APART_S + 1
     adviser.attached(PLAN, log_of(more), state_at("0:12", more))
-    assert adviser.settled(30)
+    assert adviser.settled(DEADLINE_S)
     assert adviser.attached(PLAN, log_of(more), state_at("0:12", more)).advice.choices is not first
 
 
@@ -99,7 +100,7 @@ def test_it_is_dropped_when_the_clock_goes_back_behind_it():
     """Advice of PET 0:10 says nothing of PET 0:05."""
     adviser = Adviser(Counter())
     adviser.attached(PLAN, log_of(LOG), state_at("0:10"))
-    assert adviser.settled(30)
+    assert adviser.settled(DEADLINE_S)
     assert adviser.attached(PLAN, log_of(LOG), state_at("0:05")).advice.choices == []
 
 
@@ -107,7 +108,7 @@ def test_once_decided_it_no_longer_shows():
     """With C deferred nothing must be given up, and the old choices are gone."""
     adviser = Adviser(Counter())
     adviser.attached(PLAN, log_of(LOG), state_at("0:10"))
-    assert adviser.settled(30)
+    assert adviser.settled(DEADLINE_S)
     decided = LOG + "\n0:11 defer C"
     assert adviser.attached(PLAN, log_of(decided), state_at("0:12", decided)).advice.choices == []
 
@@ -116,7 +117,7 @@ def test_a_choice_that_is_no_longer_open_is_dropped():
     """The clock jumps on and C has begun: the choice that defers C is not shown, and says nothing of PET 0:10."""
     adviser = Adviser(Counter())
     adviser.attached(PLAN, log_of(LOG), state_at("0:10"))
-    assert adviser.settled(30)
+    assert adviser.settled(DEADLINE_S)
     advised = adviser.attached(PLAN, log_of(LOG), state_at("0:12")).advice
     assert advised.choices[0].defer == ["C"]
     assert advised.made_pet_min == 10
@@ -132,7 +133,7 @@ def held(monkeypatch):
 
     def waiting(record, stop):
         begun.set()
-        assert go.wait(20)
+        assert go.wait(DEADLINE_S)
         return real(record)  # a computation that is past its last look at `stop`
 
     monkeypatch.setattr(adviser_module, "advise", waiting)
@@ -145,10 +146,10 @@ def test_advice_in_the_making_when_the_clock_jumps_is_dropped(held, elsewhere: s
     go, begun = held
     adviser = Adviser(Counter())
     adviser.attached(PLAN, log_of(LOG), state_at("0:10"))
-    assert begun.wait(20)
+    assert begun.wait(DEADLINE_S)
     adviser.attached(PLAN, log_of(LOG), state_at(elsewhere))
     go.set()
-    assert adviser.settled(30)
+    assert adviser.settled(DEADLINE_S)
     again = adviser.attached(PLAN, log_of(LOG), state_at("0:11" if elsewhere == "0:02" else "0:51"))
     assert again.advice.choices == []
     assert again.not_known["advice.choices"].startswith(adviser_module.IN_HAND)
@@ -160,7 +161,7 @@ def test_advice_that_cannot_be_computed_is_said_and_tried_again_at_the_next_reas
     monkeypatch.setattr(adviser_module, "advise", lambda record, stop: 1 / 0)
     adviser = Adviser(counter)
     adviser.attached(PLAN, log_of(LOG), state_at("0:10"))
-    assert adviser.settled(30)
+    assert adviser.settled(DEADLINE_S)
     told = adviser.attached(PLAN, log_of(LOG), state_at("0:11"))
     why = told.not_known["advice.choices"]
     assert "could not be computed (ZeroDivisionError" in why and "tried again at the next event" in why
@@ -168,11 +169,11 @@ def test_advice_that_cannot_be_computed_is_said_and_tried_again_at_the_next_reas
     counter.seconds = LEAST_APART_S + 1
     monkeypatch.setattr(adviser_module, "advise", real)
     adviser.attached(PLAN, log_of(LOG), state_at("0:12"))
-    assert adviser.settled(30)
+    assert adviser.settled(DEADLINE_S)
     assert adviser.attached(PLAN, log_of(LOG), state_at("0:12")).not_known["advice.choices"] == why  # no reason yet
     more = LOG + "\n0:12 note hello"
     adviser.attached(PLAN, log_of(more), state_at("0:13", more))
-    assert adviser.settled(30)
+    assert adviser.settled(DEADLINE_S)
     assert adviser.attached(PLAN, log_of(more), state_at("0:13", more)).advice.choices[0].defer == ["C"]
 
 
@@ -181,7 +182,7 @@ def test_choices_whose_time_is_past_are_a_reason():
     counter = Counter()
     adviser = Adviser(counter)
     adviser.attached(PLAN, log_of(LOG), state_at("0:10"))
-    assert adviser.settled(30)
+    assert adviser.settled(DEADLINE_S)
     made = adviser._made
     assert made is not None and made.advice is not None
     past = [choice.model_copy(update={"decide_by_pet_min": 10.5}) for choice in made.advice.choices]
@@ -189,7 +190,7 @@ def test_choices_whose_time_is_past_are_a_reason():
     counter.seconds = LEAST_APART_S + 1
     shown = adviser.attached(PLAN, log_of(LOG), state_at("0:11"))
     assert (shown.advice.choices, shown.not_known["advice.choices"]) == ([], f"{adviser_module.IN_HAND} (since PET 0:11)")
-    assert adviser.settled(30)
+    assert adviser.settled(DEADLINE_S)
     assert adviser.attached(PLAN, log_of(LOG), state_at("0:11")).advice.choices
 
 
@@ -208,7 +209,7 @@ def test_the_first_choice_stays_first_while_it_is_as_good(monkeypatch):
     counter = Counter()
     adviser = Adviser(counter)
     adviser.attached(PLAN, log_of(LOG), state_at("0:10"))
-    assert adviser.settled(30)
+    assert adviser.settled(DEADLINE_S)
     assert adviser.attached(PLAN, log_of(LOG), state_at("0:10")).advice.choices[0].defer == ["C"]
     real = adviser_module.advise
     monkeypatch.setattr(
@@ -217,7 +218,7 @@ def test_the_first_choice_stays_first_while_it_is_as_good(monkeypatch):
     more = LOG + "\n0:11 note hello"
     counter.seconds = LEAST_APART_S + 1
     adviser.attached(PLAN, log_of(more), state_at("0:12", more))
-    assert adviser.settled(30)
+    assert adviser.settled(DEADLINE_S)
     choices = adviser.attached(PLAN, log_of(more), state_at("0:12", more)).advice.choices
     assert choices[0].defer == ["C"] and choices[0].differs == "as advised before"
 
@@ -227,7 +228,7 @@ def test_a_reading_figures_the_standing_choices_anew_at_once():
     counter = Counter()
     adviser = Adviser(counter)
     attached_at(adviser, "0:10")
-    assert adviser.settled(30)
+    assert adviser.settled(DEADLINE_S)
     (before, *_) = attached_at(adviser, "0:11").advice.choices
     read = LOG + "\n0:11 reading A water=3.6"
     told = attached_at(adviser, "0:11", read)
@@ -241,7 +242,7 @@ def test_a_reading_figures_the_standing_choices_anew_at_once():
     assert "older than the last event, being worked out again" in choices_snapshot(SUITED, told)[Choices.HEAD]
     counter.seconds = LEAST_APART_S + 1
     attached_at(adviser, "0:11", read)
-    assert adviser.settled(30)
+    assert adviser.settled(DEADLINE_S)
     again = attached_at(adviser, "0:11", read)
     assert again.advice.choices and not again.advice.outdated
     assert "made at PET 0:11" in choices_snapshot(SUITED, again)[Choices.HEAD]
@@ -251,7 +252,7 @@ def test_a_choice_that_a_reading_makes_untrue_is_not_offered():
     """With so little water left no choice of before brings the crew in: nothing of it can be recorded meanwhile."""
     adviser = Adviser(Counter())
     attached_at(adviser, "0:10")
-    assert adviser.settled(30)
+    assert adviser.settled(DEADLINE_S)
     assert "Record decision" in choices_snapshot(SUITED, attached_at(adviser, "0:11"))[Choices.BODY]
     told = attached_at(adviser, "0:11", LOG + "\n0:11 reading A water=1.0")
     assert told.advice.choices == []
@@ -263,7 +264,7 @@ def test_the_clock_alone_makes_no_choice_older():
     """No event came in: the choices stand as they were made."""
     adviser = Adviser(Counter())
     attached_at(adviser, "0:10")
-    assert adviser.settled(30)
+    assert adviser.settled(DEADLINE_S)
     (first, later) = (attached_at(adviser, pet).advice for pet in ("0:10", "0:13"))
     assert first.choices and later.choices == first.choices and not later.outdated
 
@@ -274,12 +275,12 @@ def test_an_amendment_is_a_reason():
     adviser = Adviser(counter)
     read = LOG + "\n0:10 reading A water=3.6"
     attached_at(adviser, "0:10", read)
-    assert adviser.settled(30)
+    assert adviser.settled(DEADLINE_S)
     amended = read + '\n0:11 amend e3 changes={"water":3.8}'
     assert attached_at(adviser, "0:11", amended).advice.outdated
     counter.seconds = LEAST_APART_S + 1
     attached_at(adviser, "0:11", amended)
-    assert adviser.settled(30)
+    assert adviser.settled(DEADLINE_S)
     assert attached_at(adviser, "0:11", amended).advice.made_pet_min == 11
 
 
@@ -287,7 +288,7 @@ def test_choices_that_cannot_be_figured_anew_are_left_out_until_made_again(monke
     """The board goes on."""
     adviser = Adviser(Counter())
     attached_at(adviser, "0:10")
-    assert adviser.settled(30)
+    assert adviser.settled(DEADLINE_S)
     monkeypatch.setattr(adviser_module, "refigured", lambda *given, **more: 1 / 0)
     told = attached_at(adviser, "0:11", LOG + "\n0:11 note hello")
     assert (told.advice.choices, told.not_known["advice.choices"][:31]) == ([], adviser_module.IN_HAND[:31])
