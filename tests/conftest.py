@@ -18,6 +18,11 @@ settings.register_profile("explore", deadline=None)
 settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "steady"))
 
 
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Files of the browser come first: they are the longest, and none of them should begin when all others are through."""
+    items.sort(key=lambda item: "browser" not in item.path.parts)
+
+
 class OutsideAddress(AssertionError):
     """A test tried to reach beyond this computer."""
 
