@@ -156,6 +156,7 @@ def test_many_events_at_once_share_a_version(plan: Plan, tmp_path: Path, bench: 
     """Events that come in while a version is made are answered by one more, not by one each."""
     store = EventStore(f"sqlite:///{tmp_path / 'many.sqlite'}")
     desk = Desk(LiveSession(plan, store, StandingClock(tick_s=NEVER_S)), compute=bench)
+    desk.current()
     desk.open()
     bench.hold()
     desk.record([event("note", 0, text="first")])

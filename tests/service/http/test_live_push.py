@@ -56,6 +56,7 @@ def test_state_and_message_speak_of_the_same_now(room: Room, clock: StandingCloc
 def test_a_quiet_sortie_still_sends(plan: Plan, serve_desk: Callable[[Desk], LiveServer]):
     """The heartbeat: the same version again with no event and no tick, more often than every 5 s."""
     desk = Desk(LiveSession(plan, EventStore("sqlite://"), StandingClock(tick_s=NEVER_S)))
+    desk.ask()
     with Room(serve_desk(desk).url).live() as client:
         first = message(client)
         second = message(client)
