@@ -14,30 +14,13 @@ import httpx
 import pytest
 
 from dashboard.cli.main import main
-from tests.scenario import SORTIE, task
+from tests.scenario import SORTIE, TWO_IN_SUITS, suit, task
 
-LANES = """
-[[lane]]
-id = "EV1"
-kind = "crew"
-suit = "A"
-
-[[lane]]
-id = "EV2"
-kind = "crew"
-suit = "B"
-
-[[suit]]
-id = "A"
-oxygen = { loaded = 0.55, reserve = 0.09 }
-
-[[suit]]
-id = "B"
-oxygen = { loaded = 0.55, reserve = 0.09 }
-"""
-
+OXYGEN = {"loaded": 0.55, "reserve": 0.09}
 PLAN = (
-    f"[sortie]\n{SORTIE}{LANES}\n"
+    f"[sortie]\n{SORTIE}\n{TWO_IN_SUITS}"
+    + suit("A", oxygen=OXYGEN)
+    + suit("B", oxygen=OXYGEN)
     + task("T010", "EV1", 0, 30, title="Unstow pump")
     + task("T020", "EV1", 30, [20, 30, 50], title="Carry pump")
     + task("T030", "EV2", 0, 60, title="Prepare tray")

@@ -18,6 +18,7 @@ from tests.command import (
     tetherline,
     written,
 )
+from tests.waiting import DEADLINE_S
 
 
 def test_send_a_file_prints_an_outcome_a_line(server: str, sortie: Path):
@@ -59,7 +60,7 @@ def test_send_takes_standard_input_as_it_comes(server: str):
         process.stdin.write('{"kind": "note", "text": "x"}\n')
         process.stdin.flush()
         assert process.stdout.readline().startswith(f"recorded: line {number}")
-    process.communicate(timeout=30)
+    process.communicate(timeout=DEADLINE_S)
     assert process.returncode == 0
 
 

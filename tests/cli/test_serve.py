@@ -22,6 +22,7 @@ from tests.command import (
     state_of,
     tetherline,
 )
+from tests.waiting import DEADLINE_S
 
 
 def test_serve_follows_and_keeps_the_log_beside_the_plan(start: Start, sortie: Path):
@@ -31,7 +32,7 @@ def test_serve_follows_and_keeps_the_log_beside_the_plan(start: Start, sortie: P
     assert (done.returncode, done.stderr) == (0, "")
     assert "recorded" in done.stdout and "n1" in done.stdout
     process.send_signal(signal.SIGINT)
-    process.communicate(timeout=30)
+    process.communicate(timeout=DEADLINE_S)
     assert (sortie / "plan.log.sqlite").is_file()
     _, url = start("serve", sortie / "plan.toml", "--port", "0")
     assert [row["id"] for row in httpx.get(f"{url}/api/events", trust_env=False).json()] == ["n1"]
@@ -83,7 +84,7 @@ def test_serve_follows_a_plan_that_ends_past_its_own_limit(start: Start, sortie:
     shown = state_of(url)
     assert shown["end"]["margin_min"] == shown["limit"]["pet_min"] - 660 < -240
     process.send_signal(signal.SIGINT)
-    _, errors = process.communicate(timeout=30)
+    _, errors = process.communicate(timeout=DEADLINE_S)
     assert [line.split(":")[0] for line in errors.splitlines()] == ["warning"]
 
 
@@ -93,9 +94,9 @@ def test_ctrl_c_ends_it_quietly_with_a_screen_open(start: Start, sortie: Path, c
     what = sortie / "plan.toml" if command == "serve" else sortie / "run-1.jsonl"
     process, url = start(command, what, "--port", "0", *([] if command == "serve" else ["--no-browser"]))
     with connect(url.replace("http", "ws") + "/api/live") as client:
-        client.recv(timeout=10)
+        client.recv(timeout=DEADLINE_S)
         process.send_signal(signal.SIGINT)
-        _, errors = process.communicate(timeout=30)
+        _, errors = process.communicate(timeout=DEADLINE_S)
     assert (process.returncode, errors) == (0, "")
 
 
