@@ -119,8 +119,18 @@ prepare_broker() {
     broker_found || fail "expected the program mosquitto (an MQTT broker), found none. Install the package mosquitto."
 }
 
+postgres_found() { compgen -G '/usr/lib/postgresql/*/bin/initdb' >/dev/null || command -v initdb >/dev/null; }
+
+prepare_postgres() {
+    # The tests start a server of their own; the programs are all that they need.
+    postgres_found || apt_install postgresql || true
+    postgres_found || fail "expected the programs of a PostgreSQL server (initdb, postgres), found none." \
+        "Install the package postgresql."
+}
+
 prepare_browser
 prepare_broker
+prepare_postgres
 prepare_environment
 step "ruff (style)" .venv/bin/ruff check --output-format concise .
 step "mypy (types)" .venv/bin/python -m mypy
@@ -128,8 +138,7 @@ step "lint-imports (layers)" .venv/bin/lint-imports --no-logo
 if [ $# -gt 0 ]; then
     step "pytest (what was asked for)" .venv/bin/python -m pytest "$@"
 else
-    # Browser tests look at what a page does in time, so nothing runs beside them.
-    step "pytest (all but the browser, two at a time)" .venv/bin/python -m pytest -q -n 2 --ignore=tests/browser
-    step "pytest (in the browser)" .venv/bin/python -m pytest -q tests/browser
+    # A file stays in one process, with its browser page and its server. The browser waits much, so three share two processors.
+    step "pytest (three files at a time)" .venv/bin/python -m pytest -q -n 3 --dist loadfile --no-loadscope-reorder
 fi
 say "Everything passed in $SECONDS s"

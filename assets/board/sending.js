@@ -2,7 +2,7 @@
 // id until it answers; the same id is never recorded twice.
 
 import { message } from "./moment.js";
-import { inWords, Queue } from "./pure/queue.js";
+import { inWords, isInMemoryOnly, Queue } from "./pure/queue.js";
 import { post, problemIn } from "./server.js";
 
 const RETRY_MS = 3000;
@@ -17,8 +17,9 @@ function newId() {
   return "b" + Date.now().toString(36) + "-" + Math.random().toString(36).slice(2, 8);
 }
 
-function who() {
-  return new URLSearchParams(location.search).get("by") || "board";
+// Who enters what is entered here: as the address says, else who is signed in.
+export function who() {
+  return new URLSearchParams(location.search).get("by") || message().visitor.name;
 }
 
 // The outcome, or null when the event has not been taken: no answer, or a server that could not keep it.
@@ -36,7 +37,7 @@ async function postEvent(event) {
 
 // Sends an event and says what came of it; gives the event once it is recorded or kept here, null when it is refused.
 export async function send(event, say) {
-  const whole = Object.assign({ id: newId(), by: who() }, event);
+  const whole = Object.assign({ id: newId(), by: who() || "board" }, event);
   say("sending");
   const answer = await postEvent(whole);
   if (answer === null) {
@@ -46,6 +47,7 @@ export async function send(event, say) {
     return isKept ? whole : null;
   }
   say(inWords(answer));
+  if (isInMemoryOnly(answer)) return queue().keep(whole) ? whole : null;
   return answer.status === "recorded" || answer.status === "already recorded" ? whole : null;
 }
 

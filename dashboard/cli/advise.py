@@ -115,6 +115,7 @@ def _choice(number: int, choice: Choice, titles: dict[str, str]) -> Table:
         ("why", choice.why),
         ("defer", ", ".join(named(t) for t in choice.defer)),
         ("trim", ", ".join(f"{named(t)} to {words.duration(m)}" for t, m in choice.trim.items())),
+        ("extend", ", ".join(f"{named(t)} to {words.duration(m)}" for t, m in choice.extend.items())),
         ("break off", ", ".join(named(t) for t in choice.break_off)),
         ("hand over", ", ".join(f"{named(t)} to {lane}" for t, lane in choice.move.items())),
         ("take", ", ".join(f"'{option}' for {a}" for a, option in choice.choose.items())),

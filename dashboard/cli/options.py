@@ -26,6 +26,19 @@ LeadKey = Annotated[
     str | None,
     typer.Option(envvar="TETHERLINE_LEAD_KEY", show_envvar=True, help="Key that recording decisions needs."),
 ]
+Keys = Annotated[
+    Path | None,
+    typer.Option("--keys", metavar="FILE", envvar="TETHERLINE_KEYS", show_envvar=True,
+                 help="The key file: people and what they may do. A change of it counts at once."),
+]
+AuditFile = Annotated[
+    Path | None,
+    typer.Option("--audit", metavar="FILE", help="A file for the lines on what was refused, beside standard error."),
+]
+TlsCert = Annotated[
+    Path | None, typer.Option("--tls-cert", metavar="FILE", help="Certificate to serve HTTPS with (PEM, its chain included).")
+]
+TlsKey = Annotated[Path | None, typer.Option("--tls-key", metavar="FILE", help="Private key of the certificate (PEM).")]
 NoBrowser = Annotated[bool, typer.Option("--no-browser", help="Do not open the browser.")]
 Follow = Annotated[
     list[str] | None,

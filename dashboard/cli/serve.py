@@ -9,27 +9,31 @@ from typing import Annotated
 import typer
 
 from dashboard.cli.options import (
+    AuditFile,
     Follow,
     Host,
+    Keys,
     LeadKey,
     LogKey,
     Names,
     NoBrowser,
     PlanFile,
     Port,
+    TlsCert,
+    TlsKey,
     single_command,
 )
 from dashboard.cli.printing import warn
+from dashboard.cli.reach import Reach, checked
 from dashboard.cli.show_run import say_address
 from dashboard.core.base.problems import InputError
 from dashboard.log.planfile import examine_plan
+from dashboard.log.store import without_password
 from dashboard.service.app import make_app
 from dashboard.service.feeds.feeds import Feeds
 from dashboard.service.feeds.sources import feeds_of
-from dashboard.service.http.gate import checked_reach, hosts_of
 from dashboard.service.opening import live_desk
-from dashboard.service.roles import Keys
-from dashboard.service.serving import address_of, listening_socket, open_browser, serve, without_password
+from dashboard.service.serving import open_browser, serve
 from dashboard.words import date, listed
 
 app = single_command()
@@ -46,17 +50,23 @@ def serve_command(
     port: Port = 8050,
     name: Names = None,
     follow: Follow = None,
+    keys: Keys = None,
     log_key: LogKey = None,
     lead_key: LeadKey = None,
+    audit: AuditFile = None,
+    tls_cert: TlsCert = None,
+    tls_key: TlsKey = None,
     no_browser: NoBrowser = False,
 ) -> None:
     """Follow a sortie live: serve the board, take events, keep the log. With no keys everyone may decide."""
-    serve_live(plan, store, host, port, Keys(log_key, lead_key), names=name or [], follow=follow or [], browser=not no_browser)
+    reach = checked(
+        host, port, name, key_file=keys, log_key=log_key, lead_key=lead_key, audit=audit, tls_cert=tls_cert, tls_key=tls_key
+    )
+    serve_live(plan, store, reach, follow or [], browser=not no_browser)
 
 
 def serve_live(
-    plan_path: Path, store_url: str | None, host: str, port: int, keys: Keys, *, names: Sequence[str] = (),
-    follow: Sequence[str] = (), browser: bool,
+    plan_path: Path, store_url: str | None, reach: Reach, follow: Sequence[str], *, browser: bool
 ) -> None:
     """Serve the board of a live sortie until interrupted."""
     plan, problems = examine_plan(plan_path)
@@ -64,22 +74,20 @@ def serve_live(
         raise InputError(problems)
     for problem in problems:
         warn(problem)
-    sock = listening_socket(host, port)
-    hosts = checked_reach(host, names, keys)
     url = store_url or f"sqlite:///{plan_path.resolve().with_suffix('.log.sqlite')}"
-    address = address_of(sock)
-    feeds = Feeds(feeds_of(follow, f"{plan.sortie.id} {address}"))
-    desk = live_desk(plan, url, feeds, "log" if keys.any else "lead")
+    feeds = Feeds(feeds_of(follow, f"{plan.sortie.id} {reach.address}"))
+    desk = live_desk(plan, url, feeds, "log" if reach.keys.any else "lead")
     shown = without_password(url)
 
     def say() -> None:
-        print(f"Sortie {plan.sortie.id} of {date(plan.sortie.start)}. The log is kept in {shown}.")
-        print(keys.in_words(others=hosts_of(host) is None))
+        print(f"Sortie {plan.sortie.id} of {date(plan.sortie.start)}. The log is kept in {shown} ({desk.session.opening}).")
+        print(reach.in_words())
         if feeds.names:
-            may = "may enter events, not decisions" if keys.any else "may enter everything"
+            may = "may enter events, not decisions" if reach.keys.any else "may enter everything"
             print(f"Follows {listed(feeds.names)}: {may}.")
-        say_address(address)
+        say_address(reach.address)
         if browser:
-            open_browser(address)
+            open_browser(reach.address)
 
-    serve(make_app(desk, keys, hosts).server, sock, when_up=say)
+    app = make_app(desk, reach.keys, reach.hosts, reach.audit)
+    serve(app.server, reach.sock, certificate=reach.certificate, when_up=say)

@@ -225,6 +225,7 @@ def _atoms(choice: Choice, state: SortieState) -> list[str]:
     return [
         *(f"defer {named(t)}" for t in choice.defer),
         *(f"trim {named(t)} to {words.duration(m)}" for t, m in choice.trim.items()),
+        *(f"let {named(t)} run to {words.duration(m)}" for t, m in choice.extend.items()),
         *(f"break off {named(t)}" for t in choice.break_off),
         *(f"hand {named(t)} to {lane}" for t, lane in choice.move.items()),
         *(f"take '{option}' for {a}" for a, option in choice.choose.items()),
@@ -233,14 +234,5 @@ def _atoms(choice: Choice, state: SortieState) -> list[str]:
 
 
 def events_of(choice: Choice) -> list[dict[str, Any]]:
-    """The events that record the choice: the decision, and what a decision cannot carry itself."""
-    decision: dict[str, Any] = {"kind": "decision", "text": choice.why, "chosen": choice.model_dump(mode="json")}
-    if choice.defer:
-        decision["defer"] = choice.defer
-    if choice.trim:
-        decision["trim"] = choice.trim
-    events = [decision]
-    events += [{"kind": "choose", "alternative": a, "option": option} for a, option in choice.choose.items()]
-    events += [{"kind": "break_off", "task": task} for task in choice.break_off]
-    events += [{"kind": "move", "task": task, "lane": lane} for task, lane in choice.move.items()]
-    return events
+    """The events that record the choice: the decision with the figures it was chosen by, and what carries it out."""
+    return choice.events(choice.why, choice.model_dump(mode="json"))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 
 from dashboard import words
@@ -52,6 +53,7 @@ def choices_of(plan: Plan, state: SortieState) -> dict[str, Offer]:
         "new_task": [[_free_name(state), ""]],
         "required": [[t, f"{t} is required"] for t, one in state.tasks.items() if one.required],
         "kept": _kept(state, briefed),
+        "longer": [[t, f"{math.floor(one.planned_min) + 1}"] for t, one in state.tasks.items()],
         "shortest": [[t, f"{task.shortest:g}"] for t, task in briefed.items() if task.shortest is not None],
         "readings": [[f"{name} {c}", f"{one.loaded:g}", "" if one.reading is None else f"{one.reading:g}"]
                      for name, suit in state.suits.items() for c, one in suit.consumables.items()],

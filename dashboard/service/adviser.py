@@ -22,7 +22,8 @@ from typing import NamedTuple
 from dashboard.core.base.times import minutes_between
 from dashboard.core.deferral.advice_model import Advice, Choice
 from dashboard.core.deferral.advise import Stopped, advise
-from dashboard.core.deferral.previous_choice import change_of, refigured, steadied
+from dashboard.core.deferral.previous_choice import refigured, steadied
+from dashboard.core.deferral.still_open import TaskNow, is_open
 from dashboard.core.deferral.to_advice_model import advice_of
 from dashboard.core.events.event import Event
 from dashboard.core.plan.model import Plan
@@ -174,7 +175,7 @@ class Adviser:
 
         with self._lock:
             choices = self._made.advice.choices if self._made is not None and self._made.advice is not None else []
-        before = choices[0] if choices and is_open(choices[0], state) else None
+        before = choices[0] if choices and in_time(choices[0], state) else None
         advice, why = None, ""
         try:
             advice = _advice_at(reconcile(plan, events, state.now), before, unwanted)
@@ -198,7 +199,7 @@ def _advice_at(record: Record, before: Choice | None, unwanted: Callable[[], boo
     """Advice whose first choice stays first while it is as good as any (`deferral.previous_choice`)."""
     if before is None:
         return advice_of(advise(record, stop=unwanted))
-    advice = advice_of(advise(record, previous=change_of(before), stop=unwanted))
+    advice = advice_of(advise(record, previous=before.change(), stop=unwanted))
     kept = refigured(record, [before], record.plan.sortie.confidence)
     return steadied(kept[0] if kept else None, advice)
 
@@ -216,17 +217,15 @@ def _without_choices(state: SortieState, why: str) -> SortieState:
 
 
 def _still_open(choices: Sequence[Choice], state: SortieState) -> list[Choice]:
-    return [choice for choice in choices if is_open(choice, state)]
+    return [choice for choice in choices if in_time(choice, state)]
 
 
-def is_open(choice: Choice, state: SortieState) -> bool:
-    """Whether a choice can still be taken: nothing it changes was begun, finished or decided, and it is in time."""
-    tasks = state.tasks
-    waiting = (*choice.defer, *choice.move)
-    in_hand = (*choice.break_off, *choice.trim)
-    return (
-        all(t in tasks and tasks[t].state == "not started" and tasks[t].in_plan for t in waiting)
-        and all(t in tasks and tasks[t].state in ("not started", "in work", "on hold") for t in in_hand)
-        and all(a in state.alternatives_open for a in choice.choose)
-        and (choice.decide_by_pet_min is None or choice.decide_by_pet_min >= state.pet_min)
-    )
+def in_time(choice: Choice, state: SortieState) -> bool:
+    """Whether a choice can still be made, and its decide-by time has not passed."""
+    def task(name: str) -> TaskNow | None:
+        found = state.tasks.get(name)
+        return None if found is None else TaskNow(found.state, found.in_plan, found.worked_min or 0.0)
+
+    decided = state.alternatives.keys() - set(state.alternatives_open)
+    open_now = is_open(choice, task, decided)
+    return open_now and (choice.decide_by_pet_min is None or choice.decide_by_pet_min >= state.pet_min)

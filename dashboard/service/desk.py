@@ -18,14 +18,15 @@ from typing import Any
 import orjson
 
 from dashboard.core.base.findings import Unread
+from dashboard.core.base.problems import InputError
 from dashboard.core.base.times import instant_text, minutes_between
 from dashboard.core.events.event import Event
 from dashboard.core.plan.model import Plan
 from dashboard.core.state.model import SortieState
+from dashboard.service.access.roles import EVERYONE, Role, Visitor, may
 from dashboard.service.compute import View, compute_view
 from dashboard.service.feeds.feeds import Feeds
 from dashboard.service.intake import Intake, Shown
-from dashboard.service.roles import Role, may
 from dashboard.service.session.clock import Mode
 from dashboard.service.session.control import ReplayControl
 from dashboard.service.session.session import Known, Session
@@ -37,6 +38,7 @@ PATIENCE_S = 5.0
 LONGEST_TICK_S = 60.0
 LATE_COMPUTING_S = 5.0
 
+ONLY_SHOWS = "this board only shows; events are entered where the log is kept"
 FIRST = "The state is being computed for the first time."
 
 log = logging.getLogger("tetherline")
@@ -46,7 +48,7 @@ Compute = Callable[[Plan, Sequence[Event], Sequence[Unread], datetime, Mode], Vi
 
 @dataclass(frozen=True)
 class Snapshot:
-    """One version: the state, and what goes into the message."""
+    """One version: the state, what goes into the message, and of how many events it was made (-1: of none, it failed)."""
 
     version: int
     covers: int
@@ -54,6 +56,7 @@ class Snapshot:
     head: dict[str, Any]
     board: bytes
     made_s: float
+    events: int = -1
 
     @property
     def trouble(self) -> str | None:
@@ -99,7 +102,7 @@ class Desk:
         self.boot = uuid.uuid4().hex
         self.may_log = may_log
         self._sieve = sieve
-        self._intake = Intake(session, sieve)
+        self._intake = Intake(session, sieve, lambda: _shown_by(self._newest()))
         self._clock = session.clock
         self._compute = compute
         self._on_close = on_close
@@ -110,8 +113,7 @@ class Desk:
         self._stopped = threading.Event()
         self.listeners: set[Callable[[], None]] = set()
         self.feeds = feeds or Feeds()
-        self._feeds_role: Role = feeds_role
-        self.subscribe(lambda: self.feeds.start(lambda items, _: self.record(items, self._feeds_role)))
+        self.subscribe(lambda: self.feeds.start(lambda items, name: self.record(items, Visitor(feeds_role, name))))
         self._stretch = 1
         self._began_s: float | None = None
         self._snapshot: Snapshot | None = None
@@ -122,6 +124,7 @@ class Desk:
     def open(self) -> None:
         """Start following: versions are made from here on, the first one soon. Again is harmless."""
         if self._thread is None:
+            self.session.watch(self.ask)
             self._thread = threading.Thread(target=self._follow, name="desk", daemon=True)
             self._thread.start()
 
@@ -169,13 +172,25 @@ class Desk:
         run_ends = self.session.run_ends
         return [] if run_ends is None else self.known_at(run_ends).events
 
-    def message(self, role: Role = "lead") -> str:
-        """The newest version as a client of this role gets it, with the instant of sending. Waits for nothing."""
+    def message(self, visitor: Visitor = EVERYONE, key_trouble: str | None = None) -> str:
+        """The newest version as this visitor gets it, with the instant of sending. Waits for nothing.
+
+        `key_trouble` says what is wrong with the key file of the server; None: nothing.
+        """
         snapshot = self._newest()
-        role = role if self.may_log else "watch"
-        mine = {"log": may(role, "log"), "decide": may(role, "lead")}
-        head = {**snapshot.head, "sent": instant_text(datetime.now(UTC)), "role": role, "roles": mine}
-        head["feeds"] = [] if snapshot.head["ended"] else self.feeds.to_look_after()
+        shown = visitor.as_dict()
+        if not self.may_log:
+            visitor, shown = Visitor("watch"), {**shown, "said": "", "why": ONLY_SHOWS}
+        mine = {"log": may(visitor.role, "log"), "decide": may(visitor.role, "lead")}
+        head = {
+            **snapshot.head,
+            "sent": instant_text(datetime.now(UTC)),
+            "role": visitor.role,
+            "roles": mine,
+            "visitor": shown,
+            "key_trouble": key_trouble,
+            "feeds": [] if snapshot.head["ended"] else self.feeds.to_look_after(),
+        }
         began_s = self._began_s
         if began_s is not None and (took_s := time.monotonic() - began_s) > LATE_COMPUTING_S:
             head["trouble"] = (
@@ -204,19 +219,18 @@ class Desk:
 
     # -- what it takes
 
-    def record(self, items: Sequence[Any], role: Role = "lead") -> list[dict[str, Any]]:
+    def record(self, items: Sequence[Any], visitor: Visitor = EVERYONE) -> list[dict[str, Any]]:
         """Take events as they came, with one outcome each (`Intake.take`).
 
         A decision gets the figures that the board showed when it came in.
         """
-        outcomes = self._intake.take(items, role, self._shown)
+        outcomes = self._intake.take(items, visitor, self._shown)
         if any(outcome["status"] != "refused" for outcome in outcomes):
             self.ask()
         return outcomes
 
     def _shown(self) -> Shown:
-        snapshot = self.current()
-        return Shown(snapshot.state, snapshot.version)
+        return _shown_by(self.current())
 
     def control(self, wanted: ReplayControl) -> None:
         """Control the replay; InputError when it cannot be done, or when the sortie is live."""
@@ -240,10 +254,10 @@ class Desk:
             covers, before = self._asked, self._snapshot
             self._began_s = began_s = time.monotonic()
             now, mode = self._clock.now(), self._clock.mode()
-            state, board, trouble = self._try(now, mode, before)
+            state, board, trouble, events = self._try(now, mode, before)
             head = self._head(state, now, mode, trouble, before)
             self._stretched(time.monotonic() - began_s)
-            made = Snapshot(head["version"], covers, state, head, board, time.monotonic())
+            made = Snapshot(head["version"], covers, state, head, board, time.monotonic(), events)
             self._snapshot, self._began_s = made, None
         for listener in list(self.listeners):
             listener()
@@ -251,31 +265,38 @@ class Desk:
 
     def _try(
         self, now: datetime, mode: Mode, before: Snapshot | None
-    ) -> tuple[SortieState | None, bytes, str | None]:
+    ) -> tuple[SortieState | None, bytes, str | None, int]:
         try:
-            view = self._view(now, mode)
-            return view.state, orjson.dumps(view.board, option=orjson.OPT_NON_STR_KEYS), None
+            view, events = self._view(now, mode)
+            return view.state, orjson.dumps(view.board, option=orjson.OPT_NON_STR_KEYS), None, events
+        except InputError as wrong:
+            trouble = f"There is no state of now. {wrong} {_last_good(before)}"
+            if before is None or before.trouble != trouble:
+                log.error(trouble)
         except Exception as wrong:  # a dead screen would be worse than an old one that says so
             trouble = (
                 f"The state could not be computed ({type(wrong).__name__}: {wrong}). {_last_good(before)}"
             )
             if before is None or before.trouble != trouble:
                 log.exception("The state could not be computed")
-            return (before.state, before.board, trouble) if before is not None else (None, b"null", trouble)
+        return (None, b"null", trouble, -1) if before is None else (before.state, before.board, trouble, -1)
 
-    def _view(self, now: datetime, mode: Mode) -> View:
-        """The view of what takes part. Where it fails, what is to blame goes into quarantine, and it is made of the rest."""
+    def _view(self, now: datetime, mode: Mode) -> tuple[View, int]:
+        """The view of what takes part, and of how many events. Where it fails, what is to blame goes into quarantine first."""
         known, sieve = self.session.known_at(now), self._sieve
         if sieve is None:
-            return self._compute(self.plan, *known, now, mode)
+            return self._viewed(known, now, mode)
         if self._snapshot is None and (run_ends := self.session.run_ends) is not None:
             sieve.admitted(self.session.known_at(run_ends), run_ends, mode)
         try:
-            return self._compute(self.plan, *sieve.admitted(known, now, mode), now, mode)
+            return self._viewed(sieve.admitted(known, now, mode), now, mode)
         except Exception:
             if not sieve.recheck(known, now, mode):
                 raise
-            return self._compute(self.plan, *sieve.sifted(known), now, mode)
+            return self._viewed(sieve.sifted(known), now, mode)
+
+    def _viewed(self, known: Known, now: datetime, mode: Mode) -> tuple[View, int]:
+        return self._compute(self.plan, known.events, known.unread, now, mode), len(known.events)
 
     def _head(
         self,
@@ -303,6 +324,7 @@ class Desk:
             "replay": self.session.replay_bar(now),
             "late_ticks": self._stretch - 1,
             "trouble": trouble,
+            "store_trouble": self.session.store_trouble,
         }
 
     def _stretched(self, took_s: float) -> None:
@@ -330,6 +352,10 @@ class Desk:
         since_s = time.monotonic() - self._snapshot.made_s if self._snapshot is not None else LEAST_GAP_S
         if since_s < LEAST_GAP_S and not self._stopped.is_set():
             time.sleep(LEAST_GAP_S - since_s)
+
+
+def _shown_by(snapshot: Snapshot) -> Shown:
+    return Shown(snapshot.state, snapshot.version, snapshot.events)
 
 
 def _last_good(snapshot: Snapshot | None) -> str:

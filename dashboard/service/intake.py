@@ -13,6 +13,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any, NamedTuple
 
+from dashboard.core.base.problems import InputError
 from dashboard.core.base.times import minutes_between
 from dashboard.core.events.answers import Answer
 from dashboard.core.events.clock import ClockSet
@@ -23,6 +24,8 @@ from dashboard.core.state.follow import follow
 from dashboard.core.state.model import SortieState
 from dashboard.log.eventtext import event_of_text, text_of_table
 from dashboard.log.store import Outcome, Quarantined
+from dashboard.log.store.rows import nothing_recorded
+from dashboard.service.access.roles import Grants, Visitor, may, refusal, refused
 from dashboard.service.completing import (
     THEN,
     completed,
@@ -30,13 +33,13 @@ from dashboard.service.completing import (
     gives_pet,
     lacks_figures,
     lacks_only_time,
+    signed,
     with_instants,
 )
 from dashboard.service.outcomes import TAKEN, answer, effect_of
-from dashboard.service.roles import Grants, Role, may, refusal, refused
 from dashboard.service.session.session import Known, Session
-from dashboard.service.trial.effect import Figures
-from dashboard.service.trial.sieve import Sieve, Verdict, in_quarantine
+from dashboard.service.trial.effect import Figures, figures_of_state
+from dashboard.service.trial.sieve import Figured, Sieve, Verdict, in_quarantine
 
 LATE_DECISION_MIN = 2.0
 NOT_TRIED = "it could not be tried in time, since others with it broke the state or took too long. Send it again, alone."
@@ -47,10 +50,11 @@ Told = dict[str, Any]
 
 
 class Shown(NamedTuple):
-    """What the board shows: the newest state (None: none yet) and its version."""
+    """What the board shows: the newest state (None: none of now), its version, and of how many events it was made."""
 
     state: SortieState | None
     version: int
+    events: int
 
 
 @dataclass
@@ -58,7 +62,7 @@ class _Request:
     """Events of one sender, and what became of them."""
 
     items: list[Any]
-    role: Role
+    visitor: Visitor
     shown: Shown
     answers: list[Told] | None = None
     failed: Exception | None = None
@@ -69,7 +73,7 @@ class _Entry:
     """One item on its way in: as it came, as completed, the event it is (None: not readable), and its answer."""
 
     item: Any
-    role: Role
+    visitor: Visitor
     whole: Any = None
     event: Event | None = None
     answer: Told | None = None
@@ -84,37 +88,40 @@ class Intake:
     session : Session
     sieve : Sieve or None
         Tries events before they are acknowledged; None: they are not tried.
+    newest : callable
+        Gives at once what the board shows, to compare with what an entry makes of it.
     """
 
-    def __init__(self, session: Session, sieve: Sieve | None = None) -> None:
-        self._session, self._sieve = session, sieve
+    def __init__(self, session: Session, sieve: Sieve | None, newest: Callable[[], Shown]) -> None:
+        self._session, self._sieve, self._newest = session, sieve, newest
         self._waiting: list[_Request] = []
         self._queueing = threading.Lock()
         self._entering = threading.Lock()
 
-    def take(self, items: Sequence[Any], role: Role, shown: Callable[[], Shown]) -> list[Told]:
+    def take(self, items: Sequence[Any], visitor: Visitor, shown: Callable[[], Shown]) -> list[Told]:
         """Take events as they came, with one answer each: `status`, `id`, `seq`, `why`, maybe a `hint`, and what it `did`.
 
         A missing `id` gets a new one; a missing `at` the session's now, or that of the event which has this id
-        already, so that sending once more after a lost answer is no conflict. A PET in `at` becomes its instant. What the
-        role or the session does not allow is refused, and nothing of it is kept. A `Quarantined` item is kept as it is.
+        already, so that sending once more after a lost answer is no conflict. A PET in `at` becomes its instant. The name
+        of the sender, where it is known, becomes `by` or `entered_by` (`signed`). What the role or the session does not
+        allow is refused, and nothing of it is kept. A `Quarantined` item is kept as it is.
 
         Parameters
         ----------
         items : sequence
             Events as they came.
-        role : str
-            Of the sender.
+        visitor : Visitor
+            The sender.
         shown : callable
             Gives what the board shows: for the PET of events, and the figures of decisions.
 
         Raises
         ------
         InputError
-            When the events cannot be kept; then none of them is.
+            When the events cannot be kept; it says whether any of them was.
         """
         needed = any(lacks_figures(item) or gives_pet(item) for item in items)
-        request = _Request(list(items), role, shown() if needed else Shown(None, 0))
+        request = _Request(list(items), visitor, shown() if needed else Shown(None, 0, 0))
         with self._queueing:
             self._waiting.append(request)
         with self._entering:
@@ -131,12 +138,13 @@ class Intake:
         """Enter what these requests hold, together; each gets its answers, or the failure."""
         now = self._session.clock.now()
         try:
-            taken = self._session.taken()
-            parts = [[self._read(item, request, taken, now) for item in request.items] for request in requests]
-            entries = [entry for part in parts for entry in part]
-            verdict = self._judged_and_tried(entries, taken, now)
+            with nothing_recorded():
+                taken = self._session.taken()
+                parts = [[self._read(item, request, taken, now) for item in request.items] for request in requests]
+                entries = [entry for part in parts for entry in part]
+                verdict = self._judged_and_tried(entries, taken, now)
             self._keep(entries, taken, verdict, now)
-            self._answer(parts, verdict, now)
+            self._answer(parts, taken, verdict, now)
         except Exception as wrong:  # every sender learns of it, not only the one whose thread this is
             for request in requests:
                 request.failed = wrong
@@ -148,7 +156,7 @@ class Intake:
 
     def _read(self, item: Any, request: _Request, taken: Mapping[str, Event], now: datetime) -> _Entry:
         """An item, completed; refused where the session does not take it, or where its PET cannot be told."""
-        entry = _Entry(item, request.role)
+        entry = _Entry(item, request.visitor)
         if isinstance(item, Quarantined):
             entry.whole = item
             return entry
@@ -165,7 +173,7 @@ class Intake:
         times = {}
         if lacks_only_time(item) and (first := taken.get(item["id"])) is not None:
             times = {item["id"]: first.at}
-        entry.whole = completed(item, now, times)
+        entry.whole = signed(completed(item, now, times), request.visitor.name, taken)
         if lacks_figures(entry.whole) and state is not None:
             entry.whole["figures"] = self._decided_on(entry.whole, state, request.shown.version, now)
         entry.event = self._event_of(entry.whole)
@@ -203,7 +211,9 @@ class Intake:
         known = self._session.known_at(now)
         last = max((event.seq or 0 for event in known.events), default=0)
         events = [e.model_copy(update={"seq": last + n, "received": now}) for n, e in enumerate(new, start=1)]
-        verdict = self._sieve.tried(known, events, now, self._session.clock.mode())
+        state, _, count = self._newest()
+        shown = None if state is None else Figured(count, state.now, figures_of_state(state))
+        verdict = self._sieve.tried(known, events, now, self._session.clock.mode(), shown)
         for entry in entries:
             if entry.answer is None and entry.event is not None and entry.event.id in verdict.untried:
                 entry.answer = refused(entry.item, NOT_TRIED)
@@ -212,7 +222,7 @@ class Intake:
 
     def _judge(self, entries: Sequence[_Entry], taken: Mapping[str, Event], not_recorded: Iterable[str]) -> None:
         """Refuse the entries that their senders may not make; what is `not_recorded` grants nothing."""
-        if all(entry.role == "lead" for entry in entries):
+        if all(entry.visitor.role == "lead" for entry in entries):
             return
         grants = Grants(
             {event.id: event.kind for event in taken.values()},
@@ -223,8 +233,8 @@ class Intake:
             if entry.answer is not None:
                 continue
             needed = grants.needed(entry.whole)
-            if not may(entry.role, needed):
-                entry.answer = refusal(entry.item, entry.role, needed)
+            if not may(entry.visitor.role, needed):
+                entry.answer = refusal(entry.item, entry.visitor, needed)
             elif entry.event is not None and entry.event.id not in left_out:
                 grants.recorded(entry.event)
 
@@ -247,9 +257,14 @@ class Intake:
         for entry, outcome in zip(kept, self._session.enter(given, now), strict=True):
             entry.outcome = outcome
 
-    def _answer(self, parts: Sequence[Sequence[_Entry]], verdict: Verdict, now: datetime) -> None:
+    def _answer(
+        self, parts: Sequence[Sequence[_Entry]], taken: Mapping[str, Event], verdict: Verdict, now: datetime
+    ) -> None:
         """Tell each sender what became of its entries, and what they did."""
-        known = self._known(now).events
+        try:
+            known = self._known(now).events
+        except InputError:  # what was recorded is recorded, though the database went right after it
+            known = list(taken.values())
         by_id = {event.id: event for event in known}
         plan, names = self._session.plan, KnownNames.of(self._session.plan, known)
         zero = max((e.at for e in known if isinstance(e, ClockSet)), default=plan.sortie.start)

@@ -7,10 +7,10 @@ from datetime import datetime
 
 from dashboard.core.plan.model import Plan
 from dashboard.log.store import EventStore
+from dashboard.service.access.roles import Role
 from dashboard.service.compute import AdvisedCompute
 from dashboard.service.desk import Desk
 from dashboard.service.feeds.feeds import Feeds
-from dashboard.service.roles import Role
 from dashboard.service.session.live import LiveSession
 from dashboard.service.session.rehearsal import RehearsalSession
 from dashboard.service.session.replay import REPLAY_SPEED, ReplaySession

@@ -1,6 +1,6 @@
-"""Every benchmark in one table: `python -m tests.bench`, or with some of follow, command, runs, push, browser, advice, search.
+"""Every benchmark in one table: `python -m tests.bench`, or with some of the names below.
 
-Advice and search take minutes and run only when named.
+Advice, search and kills take minutes, and servers needs PostgreSQL: they run only when named.
 """
 
 from __future__ import annotations
@@ -12,8 +12,8 @@ from importlib import import_module
 from tests.bench.measure import Measured, table
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # as the command does
-ALL = ("follow", "command", "runs", "push", "browser")
-NAMED = (*ALL, "advice", "search")
+ALL = ("follow", "command", "runs", "push", "browser", "store")
+NAMED = (*ALL, "advice", "search", "kills", "servers")
 
 
 def main() -> None:

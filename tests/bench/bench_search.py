@@ -2,7 +2,7 @@
 
     python -m tests.bench search
 
-Tables, the same every time but for the seconds:
+Tables, the same every time but for the seconds (and where the time limit of the solver ends a solve):
 
 - 200 small random plans with 6 to 10 tasks that may be given up. The true optimum is found by trying every set on the same
   draws. Counted are the cases in which a way loses more, by the highest priority class in which it does. Its **extra loss**
@@ -25,8 +25,8 @@ from typing import NamedTuple
 
 from dashboard.core.base.times import parse_instant, plus_minutes
 from dashboard.core.deferral.advise import advise
-from dashboard.core.deferral.change import Change
-from dashboard.core.deferral.whatif import Figures, figures_of
+from dashboard.core.deferral.figures import Figures, figures_of
+from dashboard.core.events.change import Change
 from dashboard.core.plan.model import Plan
 from dashboard.core.record.fold import reconcile
 from dashboard.core.record.record import Record

@@ -25,9 +25,10 @@ import numpy as np
 
 from dashboard.core.base.times import instant_text, plus_minutes
 from dashboard.core.deferral.advise import advise
-from dashboard.core.deferral.change import Change, closed, with_change
+from dashboard.core.deferral.change import closed, with_change
+from dashboard.core.deferral.figures import figures_of
 from dashboard.core.deferral.items import protected
-from dashboard.core.deferral.whatif import figures_of
+from dashboard.core.events.change import Change
 from dashboard.core.events.kinds import parse_event
 from dashboard.core.plan.model import Plan
 from dashboard.core.record.fold import reconcile

@@ -18,12 +18,13 @@ from dataclasses import replace
 from typing import NamedTuple
 
 from dashboard.core.deferral.alternatives import options_to_try, tasks_of
-from dashboard.core.deferral.change import Change, with_change
+from dashboard.core.deferral.change import with_change
 from dashboard.core.deferral.confidence import ConfidenceCheck
+from dashboard.core.deferral.figures import Figures, figures_of
 from dashboard.core.deferral.items import Deferral, deferral_of
-from dashboard.core.deferral.levels import Selection, change_of, followers, levels_of
+from dashboard.core.deferral.levels import Selection, followers, levels_of
 from dashboard.core.deferral.solve import solve
-from dashboard.core.deferral.whatif import Figures, figures_of
+from dashboard.core.events.change import Change
 from dashboard.core.record.record import Record
 from dashboard.core.schedule.expected import DRAWS
 from dashboard.core.schedule.pace import learn_pace
@@ -133,7 +134,7 @@ class _Simple:
 
     def _short_by(self, selection: Selection | None) -> float:
         assert selection is not None  # with no optimum left the tightening counts as passing
-        change = change_of(self.tasks, selection, self.choose)
+        change = self.tasks, selection, self.choose.change()
         figures = figures_of(self.base, self.before, change, confidence=self.confidence, draws=self.draws)
         return figures.short_by_min
 
@@ -148,7 +149,7 @@ class _Simple:
     # -- on the draws
 
     def _change(self, selection: Selection | None) -> Change | None:
-        return None if selection is None else change_of(self.tasks, selection, self.choose)
+        return None if selection is None else self.tasks, selection, self.choose.change()
 
     def _cost(self, selection: Selection) -> Cost:
         lost = dict.fromkeys(self.classes, 0)
@@ -157,7 +158,7 @@ class _Simple:
         return (*lost.values(), len(selection.levels) + len(selection.lanes))
 
     def _end(self, selection: Selection) -> float:
-        return project(with_change(self.base, change_of(self.tasks, selection, self.choose))).end_pet_min or 0.0
+        return project(with_change(self.base, self.tasks, selection, self.choose.change())).end_pet_min or 0.0
 
     def _passes(self, selection: Selection) -> bool:
         key = (frozenset(selection.levels.items()), frozenset(selection.lanes.items()))
@@ -165,7 +166,7 @@ class _Simple:
             if self.checks_left == 0:
                 return False
             self.checks_left -= 1
-            self.known[key] = self.check.passes(change_of(self.tasks, selection, self.choose))
+            self.known[key] = self.check.passes(self.tasks, selection, self.choose.change())
         return self.known[key]
 
     def _cheaper_exchange(self, selection: Selection) -> Selection | None:

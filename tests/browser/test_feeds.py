@@ -17,7 +17,7 @@ from dashboard.service.feeds.feeds import Feeds
 from dashboard.service.feeds.file_feed import FileFeed
 from dashboard.service.session.live import LiveSession
 from tests.browser.board import Board, live_plan
-from tests.browser.conftest import until
+from tests.waiting import until
 
 
 def test_a_feed_that_is_lost_is_named_under_the_problems(

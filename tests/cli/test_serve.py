@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+import re
 import signal
+import socket
 import subprocess
+from collections.abc import Callable
 from pathlib import Path
 
 import httpx
 import pytest
 from websockets.sync.client import connect
 
+from dashboard.core.base.times import parse_instant
+from dashboard.log.store import EventStore
 from tests.cli.conftest import Start
 from tests.command import (
     LATE_PLAN,
@@ -18,7 +23,7 @@ from tests.command import (
     state_of,
     tetherline,
 )
-from tests.service.feeds.intakes import until
+from tests.waiting import DEADLINE_S, until
 
 
 def test_serve_follows_and_keeps_the_log_beside_the_plan(start: Start, sortie: Path):
@@ -28,10 +33,49 @@ def test_serve_follows_and_keeps_the_log_beside_the_plan(start: Start, sortie: P
     assert (done.returncode, done.stderr) == (0, "")
     assert "recorded" in done.stdout and "n1" in done.stdout
     process.send_signal(signal.SIGINT)
-    process.communicate(timeout=30)
+    process.communicate(timeout=DEADLINE_S)
     assert (sortie / "plan.log.sqlite").is_file()
     _, url = start("serve", sortie / "plan.toml", "--port", "0")
     assert [row["id"] for row in httpx.get(f"{url}/api/events", trust_env=False).json()] == ["n1"]
+
+
+def test_serve_says_what_it_found_in_the_store(sortie: Path, monkeypatch: pytest.MonkeyPatch):
+    """A new one, an empty file, or how many events: a wrong file is noticed before the sortie."""
+
+    def up_and_away(asgi: object, sock: socket.socket, when_up: Callable[[], None], **_: object) -> None:
+        when_up()
+        sock.close()
+
+    def said(file: Path) -> str:
+        done = tetherline("serve", sortie / "plan.toml", "--port", "0", "--no-browser", "--store", f"sqlite:///{file}")
+        return re.search(r"The log is kept in sqlite:///\S+ \((.+)\)\.", done.stdout).group(1)
+
+    monkeypatch.setattr("dashboard.cli.serve.serve", up_and_away)
+    held = EventStore(f"sqlite:///{sortie / 'held.db'}", "t")
+    held.append([{"id": "n1", "at": "2031-04-12T09:15:00Z", "kind": "clock"}], parse_instant("2031-04-12T09:20:00Z"))
+    held.close()
+    (sortie / "empty.db").touch()
+    assert said(sortie / "new.db") == "a new store was made"
+    assert said(sortie / "empty.db") == "an empty file (0 bytes) was there; a new store was made in it"
+    assert said(sortie / "held.db") == "1 event found in it, the last received 2031-04-12T09:20:00Z"
+
+
+@pytest.mark.parametrize("command", [("serve", "plan.toml"), ("replay", "."), ("demo",)], ids=lambda words: words[0])
+def test_others_are_served_only_with_keys_or_names(sortie: Path, command: tuple[str, ...]):
+    """On every address of this computer everyone could decide: refused, with what to do."""
+    name, *of = command
+    done = tetherline(name, *(sortie / one for one in of), "--host", "0.0.0.0", "--port", "0")
+    assert_bad_input(done, "option --host 0.0.0.0", "neither", "--log-key" if name != "demo" else "--name")
+
+
+def test_with_a_name_others_are_served_by_that_name(start: Start, sortie: Path):
+    """And by no other."""
+    _, url = start("serve", sortie / "plan.toml", "--host", "0.0.0.0", "--name", "board.example", "--port", "0")
+    found = [
+        httpx.get(f"{url}/api/plan", headers={"Host": host}, trust_env=False).status_code
+        for host in ("board.example", "127.0.0.1", "elsewhere.example")
+    ]
+    assert found == [200, 200, 421]
 
 
 def test_serve_follows_a_plan_that_ends_past_its_own_limit(start: Start, sortie: Path):
@@ -41,7 +85,7 @@ def test_serve_follows_a_plan_that_ends_past_its_own_limit(start: Start, sortie:
     shown = state_of(url)
     assert shown["end"]["margin_min"] == shown["limit"]["pet_min"] - 660 < -240
     process.send_signal(signal.SIGINT)
-    _, errors = process.communicate(timeout=30)
+    _, errors = process.communicate(timeout=DEADLINE_S)
     assert [line.split(":")[0] for line in errors.splitlines()] == ["warning"]
 
 
@@ -51,9 +95,9 @@ def test_ctrl_c_ends_it_quietly_with_a_screen_open(start: Start, sortie: Path, c
     what = sortie / "plan.toml" if command == "serve" else sortie / "run-1.jsonl"
     process, url = start(command, what, "--port", "0", *([] if command == "serve" else ["--no-browser"]))
     with connect(url.replace("http", "ws") + "/api/live") as client:
-        client.recv(timeout=10)
+        client.recv(timeout=DEADLINE_S)
         process.send_signal(signal.SIGINT)
-        _, errors = process.communicate(timeout=30)
+        _, errors = process.communicate(timeout=DEADLINE_S)
     assert (process.returncode, errors) == (0, "")
 
 

@@ -17,19 +17,34 @@ FORMS = entry.forms(ENTRY)
 
 def test_every_rule_is_about_a_field_of_its_kind() -> None:
     """A rule of a field that is not there would hold for nothing."""
-    names = {(kind, field["name"]) for kind, form in FORMS.items() for field in form["fields"]}
-    assert set(entry.REFUSED) | set(entry.ABOVE) | set(entry.LEAST) <= names
-    assert {(kind, name) for kind, (fields, _) in entry.ANY_OF.items() for name in fields} <= names
-    assert {(kind, field) for kind, (field, _) in entry.ASKED.items() if field} <= names
-    assert {(kind, str(rule["on"])) for (kind, _), rule in entry.LEAST.items()} <= names
-    assert set(entry.ASKED) <= set(FORMS)
+    for form in FORMS.values():
+        spoken_of = {field["least"]["on"] for field in form["fields"] if field["least"]}
+        spoken_of |= set(form["any_of"]["names"]) if form["any_of"] else set()
+        spoken_of |= {form["ask"]["field"]} if form["ask"] and form["ask"]["field"] else set()
+        assert spoken_of <= {field["name"] for field in form["fields"]}
+
+
+def test_nobody_records_what_a_rule_refuses() -> None:
+    """Giving up what is required, a length of nothing, or one outside what is useful."""
+    rules = {(kind, field["name"]): field for kind, form in FORMS.items() for field in form["fields"]}
+    assert {place: field["refused"] for place, field in rules.items() if field["refused"]} == {
+        ("defer", "tasks"): "kept", ("decision", "defer"): "kept", ("trim", "task"): "required",
+        ("break_off", "task"): "required",
+    }  # fmt: skip
+    assert {place: field["above"] for place, field in rules.items() if field["above"] is not None} == {("add", "duration"): 0}
+    assert {place: field["least"]["from"] for place, field in rules.items() if field["least"]} == {
+        ("trim", "duration"): "shortest", ("extend", "duration"): "longer",
+    }  # fmt: skip
 
 
 def test_every_rule_reads_what_the_moment_offers() -> None:
     """Its source is among those that are sent with each version."""
     offered = offers.choices_of(suited_plan(), follow_at(suited_plan(), "0:00 clock", "0:10"))
-    least = {str(rule["from"]) for rule in entry.LEAST.values()}
-    assert least | set(entry.REFUSED.values()) | {source for _, source in entry.ASKED.values()} <= set(offered)
+    fields = [field for form in FORMS.values() for field in form["fields"]]
+    rules = {field["least"]["from"] for field in fields if field["least"]} | {field["refused"] for field in fields}
+    rules |= {form["ask"]["from"] for form in FORMS.values() if form["ask"]}
+    assert rules - {None} <= set(offered)
+    assert dict(offered["longer"])["T010"] == "31"
 
 
 def test_a_source_says_how_many_from_where_on_what_and_whether_it_may_stay_empty() -> None:

@@ -14,7 +14,7 @@ from dashboard.core.state.log_in_words import logbook
 from dashboard.core.state.model import Alert
 from dashboard.screens import log, offers, problems, tabs
 from dashboard.screens.ids import Log, Problems, Tabs
-from dashboard.service.roles import LEAD_KINDS
+from dashboard.service.access.roles import LEAD_KINDS
 from tests.scenario import at, follow_at, log_of, plan_of, task
 from tests.screens.pieces import attribute, plain_plan, said, suited_plan
 
@@ -114,7 +114,8 @@ def source_of(field_source: str) -> str:
 def filled(kind: str) -> dict[str, Any]:
     """An event as the form of this kind would send it, every field filled in."""
     event: dict[str, Any] = {"id": "x", "kind": kind, "at": at("0:10")}
-    for name, _, source in log.ENTRY[kind].fields:
+    for field in log.ENTRY[kind].fields:
+        name, source = field.name, field.source
         value = SAMPLES[source_of(source)]
         if name == "subject":
             what, _, rest = str(value).partition(":")

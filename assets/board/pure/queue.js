@@ -26,7 +26,7 @@ export class Queue {
   // `post` gives the server's answer, null while there is none.
   async send(key, post) {
     const event = this.read(key), answer = event === null ? null : await post(event);
-    if (answer === null) return null;
+    if (answer === null || isInMemoryOnly(answer)) return null;
     if (answer.status === "refused" && !this.setAside(event, answer.why)) return null;
     this.drop(key);
     return { event: event, answer: answer };
@@ -79,6 +79,11 @@ export class Queue {
 // An event in a few words.
 export function called(event) {
   return [event.kind, event.task || event.lane || event.text || ""].join(" ").trim();
+}
+
+// Whether the server has lost its store: the event counts there, but would be lost with the server. So it stays kept here too.
+export function isInMemoryOnly(answer) {
+  return answer.status === "in memory only";
 }
 
 // What the server said of an event, in words.

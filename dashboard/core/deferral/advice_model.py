@@ -7,6 +7,7 @@ from typing import Literal
 from pydantic import Field
 
 from dashboard.core.base.findings import StateModel
+from dashboard.core.events.change import Change
 
 
 class IfNotDecided(StateModel):
@@ -19,15 +20,9 @@ class IfNotDecided(StateModel):
     short_by_min: float = Field(description="minutes missing for what is wanted; 0 when nothing is")
 
 
-class Choice(StateModel):
+class Choice(Change):
     """One way out: what is given up, and what it brings."""
 
-    defer: list[str] = []
-    trim: dict[str, float] = Field(default={}, description="task: new length, minutes")
-    break_off: list[str] = []
-    move: dict[str, str] = Field(default={}, description="task: lane it is handed to")
-    choose: dict[str, str] = Field(default={}, description="alternative: option to take")
-    order: list[str] = Field(default=[], description="new order of what remains; empty: kept")
     end_pet_min: float | None = Field(description="plan-pace end with it")
     p50_pet_min: float | None = None
     p90_pet_min: float | None = None
@@ -46,6 +41,10 @@ class Choice(StateModel):
     proven: bool = Field(default=False, description="least cost is proven, and not only the best that was found")
     proof: str = Field(default="", description="what is proven, in words: at plan pace, or with the confidence as drawn")
     reached: bool = Field(default=True, description="False: misses the wanted confidence; the earliest way in")
+
+    def change(self) -> Change:
+        """The change alone, without its figures."""
+        return Change(**{name: getattr(self, name) for name in Change.model_fields})
 
 
 class Advice(StateModel):

@@ -9,17 +9,19 @@ from typing import Literal, NamedTuple
 
 from dashboard.core.base.minutes import length
 from dashboard.core.deferral.alternatives import options_to_try, tasks_of
-from dashboard.core.deferral.change import Change, closed, with_change
+from dashboard.core.deferral.change import closed, with_change
 from dashboard.core.deferral.confidence import TINY_MIN, ConfidenceCheck
+from dashboard.core.deferral.figures import Figures, figures_of
 from dashboard.core.deferral.items import Deferral, deferral_of, tightened
 from dashboard.core.deferral.levels import LOSS_SCALE
 from dashboard.core.deferral.reasons import differs_from, nothing_reaches, why_of
+from dashboard.core.deferral.rules import BrokenRule
 from dashboard.core.deferral.search import FEW_LENGTHS, MORE_CHECKS, Found, OutOfChecks, Search
 from dashboard.core.deferral.solve import solve
 from dashboard.core.deferral.time_in_hand import Place, get_aheads
 from dashboard.core.deferral.validate import faults
-from dashboard.core.deferral.whatif import Figures, figures_of
 from dashboard.core.deferral.wish import Wish, asked_change, no_option_holds
+from dashboard.core.events.change import Change
 from dashboard.core.record.record import Record
 from dashboard.core.schedule.expected import DRAWS
 from dashboard.core.schedule.pace import learn_pace
@@ -192,8 +194,7 @@ class _Adviser:
 
     def whole(self, change: Change) -> Change:
         """The change together with what the user asked to give up."""
-        return replace(
-            change, defer=(*self.asked.defer, *change.defer), break_off=(*self.asked.break_off, *change.break_off)
+        return change.but(defer=(*self.asked.defer, *change.defer), break_off=(*self.asked.break_off, *change.break_off)
         )
 
     @cached_property
@@ -304,8 +305,7 @@ class _Adviser:
         """The answer with tasks taken back one by one as long as it still reaches the confidence; not proven."""
         own = set(self.asked.given_up())
         change = solved.figures.change
-        start = replace(
-            change, defer=tuple(t for t in change.defer if t not in own),
+        start = change.but(defer=tuple(t for t in change.defer if t not in own),
             break_off=tuple(t for t in change.break_off if t not in own),
         )
         found = self._searches(options, ())[0].filled(keep_one_of, start)
@@ -340,7 +340,7 @@ class _Adviser:
             stay=tasks_of(self.record.plan, options),
         )
 
-    def faults(self, figures: Figures, limit: float | None) -> list[str]:
+    def faults(self, figures: Figures, limit: float | None) -> list[BrokenRule]:
         """Rules that a proposal breaks, in words."""
         return faults(self.record, figures.change, limit, asked=self.asked.given_up())
 
@@ -362,8 +362,7 @@ class _Adviser:
             )
             if solution is None:
                 return Outcome(None, exact)
-            change = replace(
-                solution.change, choose=options, order=solution.change.order if self.wish.resequence else ()
+            change = solution.change.but(choose=options, order=solution.change.order if self.wish.resequence else ()
             )
             figures = self.figures(change)
             if not self.faults(figures, self.limit) and self.enough(figures):
@@ -385,7 +384,7 @@ class _Adviser:
         found, certain = self._found(self._searches(options, order), keep_one_of, _bound(to_beat))
         if found is None:
             return Outcome(None, certain)
-        figures = self.figures(replace(found.change, order=order))
+        figures = self.figures(found.change.but(order=order))
         if self.faults(figures, None) or not self.enough(figures):
             return Outcome(None, False)
         return Outcome(Solved(figures, certain, _proof(found)), certain)
@@ -440,7 +439,7 @@ class _Adviser:
                 problem, resequence=resequence, workers=self.workers, keep_one_of=keep_one_of, hint=self.previous
             )
             order = solution.change.order if solution and resequence else ()
-            figures = self.figures(replace(solution.change, choose=options, order=order)) if solution else None
+            figures = self.figures(solution.change.but(choose=options, order=order)) if solution else None
             if figures is None or self.enough(figures):
                 passing = tighten
                 if figures is not None and not self.faults(figures, None):
@@ -474,7 +473,7 @@ class _Adviser:
             if solution is None:
                 continue
             order = solution.change.order if self.wish.resequence else ()
-            figures = self.figures(replace(solution.change, choose=options, order=order))
+            figures = self.figures(solution.change.but(choose=options, order=order))
             end = round(figures.end_pet_min or 0.0, 3)
             if best is None or end < best[0]:
                 best = (end, figures, solution.proven)

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping
 from itertools import product
 
-from dashboard.core.deferral.change import Change, with_change
+from dashboard.core.deferral.change import with_change
+from dashboard.core.events.change import Change
 from dashboard.core.plan.model import Plan
 from dashboard.core.record.lifecycle import BROKEN_OFF, DEFERRED, NOT_STARTED
 from dashboard.core.record.record import Record

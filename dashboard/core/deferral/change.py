@@ -1,58 +1,23 @@
-"""A change of the plan of record: what it gives up, what it costs, and the record with the change applied."""
+"""A change applied to a record, what goes along with it, and the value that it loses."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Sequence
+from dataclasses import replace
 
+from dashboard.core.events.change import Change
 from dashboard.core.record.lifecycle import BROKEN_OFF, DEFERRED, IN_WORK, NOT_STARTED, ON_HOLD
 from dashboard.core.record.record import Record, TaskRun, out_of_plan
 
 
-@dataclass(frozen=True)
-class Change:
-    """What is given up or changed.
-
-    Parameters
-    ----------
-    defer : tuple of str
-        Tasks taken out of this sortie.
-    trim : mapping
-        Task -> new whole length, minutes.
-    break_off : tuple of str
-        Work in hand that ends now.
-    move : mapping
-        Task -> lane that it is handed to.
-    choose : mapping
-        Alternative -> option that is taken.
-    order : tuple of str
-        Remaining tasks in a new order; empty: the order is kept.
-    """
-
-    defer: tuple[str, ...] = ()
-    trim: Mapping[str, float] = field(default_factory=dict)
-    break_off: tuple[str, ...] = ()
-    move: Mapping[str, str] = field(default_factory=dict)
-    choose: Mapping[str, str] = field(default_factory=dict)
-    order: tuple[str, ...] = ()
-
-    def given_up(self) -> tuple[str, ...]:
-        """Tasks that lose value: deferred, trimmed or broken off."""
-        return (*self.defer, *self.trim, *self.break_off)
-
-    def count(self) -> int:
-        """Number of single changes."""
-        return len(self.defer) + len(self.trim) + len(self.break_off) + len(self.move) + len(self.choose)
-
-
 def with_change(record: Record, change: Change) -> Record:
     """A copy of the record with the change applied now. The record itself is not changed."""
-    touched = {*change.given_up(), *change.move}
+    touched = {*change.given_up(), *change.extend, *change.move}
     runs = {task_id: replace(run) if task_id in touched else run for task_id, run in record.runs.items()}
     for task_id in change.defer:
         if runs[task_id].state == NOT_STARTED:
             runs[task_id].state = DEFERRED
-    for task_id, minutes in change.trim.items():
+    for task_id, minutes in change.lengths().items():
         runs[task_id].planned_min, runs[task_id].length_set = minutes, True
         runs[task_id].whole_by_estimate_min = None
     for task_id in change.break_off:
@@ -73,11 +38,7 @@ def _still_in_plan(record: Record, change: Change) -> Change:
     """The change without the parts that concern tasks which its options leave out of the plan anyway."""
     with_it = with_change(record, Change(choose=change.choose))
     gone = {t for t, out in with_it.out_because.items() if not out.deferred and record.in_plan(t)}
-    return replace(
-        change, defer=tuple(t for t in change.defer if t not in gone),
-        trim={t: m for t, m in change.trim.items() if t not in gone},
-        move={t: lane for t, lane in change.move.items() if t not in gone},
-    )
+    return change.without_tasks(gone)
 
 
 def closed(record: Record, change: Change) -> Change:
@@ -94,10 +55,10 @@ def closed(record: Record, change: Change) -> Change:
         t for t in counted
         if record.runs[t].state == NOT_STARTED and not record.runs[t].kept and broken & set(record.runs[t].task.after)
     ]
-    change = replace(change, defer=(*change.defer, *orphans)) if orphans else change
+    change = change.and_defer(orphans)
     out = with_change(record, change).out_because
     along = [t for t in counted if t in out and out[t].deferred and t not in change.defer]
-    return replace(change, defer=(*change.defer, *along)) if along else change
+    return change.and_defer(along)
 
 
 def _is_waiting(run: TaskRun) -> bool:

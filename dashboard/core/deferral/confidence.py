@@ -6,8 +6,9 @@ from collections.abc import Mapping
 
 import numpy as np
 
-from dashboard.core.deferral.change import Change, with_change
+from dashboard.core.deferral.change import with_change
 from dashboard.core.deferral.draws import Draws
+from dashboard.core.events.change import Change
 from dashboard.core.record.record import Record
 from dashboard.core.schedule.expected import SEED, Expected, expect
 from dashboard.core.schedule.float_or_array import Array

@@ -12,7 +12,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from dashboard.core.deferral.change import Change
+from dashboard.core.events.change import Change
 from dashboard.core.record.lifecycle import IN_WORK, NOT_STARTED
 from dashboard.core.record.record import Record
 from dashboard.core.schedule.expected import SEED

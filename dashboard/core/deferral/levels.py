@@ -8,11 +8,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import NamedTuple
 
-from dashboard.core.deferral.change import Change
 from dashboard.core.deferral.items import SECONDS, Deferral, Item
+from dashboard.core.events.change import Change
 
 LOSS_SCALE = 1_000_000
 
@@ -130,8 +130,7 @@ def change_of(tasks: Mapping[str, TaskLevels], selection: Selection, choose: Map
             out.append(task_id)
         elif level.length_min is not None:
             trim[task_id] = level.length_min
-    return replace(
-        change, trim=trim, defer=tuple(t for t in out if not tasks[t].breaks_off),
+    return change.but(trim=trim, defer=tuple(t for t in out if not tasks[t].breaks_off),
         break_off=tuple(t for t in out if tasks[t].breaks_off),
     )
 

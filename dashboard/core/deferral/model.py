@@ -9,8 +9,8 @@ from typing import Any
 
 from ortools.sat.python import cp_model
 
-from dashboard.core.deferral.change import Change
 from dashboard.core.deferral.items import Deferral, Item
+from dashboard.core.events.change import Change
 
 VALUE_SCALE = 1_000_000
 SUPPLY_SCALE = 10**15  # what one suit uses over the whole horizon at its greatest rate, in whole numbers

@@ -8,12 +8,12 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from dashboard.core.deferral.advice_model import Advice, Choice
-from dashboard.core.deferral.change import Change
+from dashboard.core.deferral.figures import Figures, figures_of
 from dashboard.core.deferral.reasons import COSTS_LEAST, LEAST_FOUND, why_of
+from dashboard.core.deferral.still_open import is_open_in
 from dashboard.core.deferral.to_advice_model import choice_of
 from dashboard.core.deferral.validate import faults
-from dashboard.core.deferral.whatif import Figures, figures_of
-from dashboard.core.record.lifecycle import IN_WORK, NOT_STARTED, ON_HOLD
+from dashboard.core.events.change import Change
 from dashboard.core.record.record import Record
 from dashboard.core.schedule.expected import DRAWS
 from dashboard.core.schedule.plan_pace import project
@@ -37,10 +37,10 @@ def steadied(previous: Choice | None, new: Advice) -> Advice:
     first = new.choices[0]
     if first.reached and _lost(previous.value_lost) > _lost(first.value_lost):
         return new
-    if _what(previous) == _what(first):
+    if previous.change() == first.change():
         return new
     kept = previous.model_copy(update={"differs": "as advised before"})
-    others = [choice for choice in new.choices if choice.reached and _what(choice) != _what(previous)]
+    others = [choice for choice in new.choices if choice.reached and choice.change() != previous.change()]
     return new.model_copy(update={"choices": [kept, *others][: max(len(new.choices), 1)], "obstacle": ""})
 
 
@@ -49,9 +49,8 @@ def refigured(
 ) -> list[Choice]:
     """Earlier choices with figures computed again; choices that are no longer open or no longer hold are left out.
 
-    A choice is open while nothing that it defers or hands over has begun, nothing that it trims or breaks off is over, and
-    none of its alternatives is decided. A choice that reached the wanted confidence holds while it misses the confidence by
-    no more than `gives`.
+    Whether a choice is open is the rule of `still_open.py`. A choice that reached the wanted confidence holds while it
+    misses the confidence by no more than `gives`.
 
     Parameters
     ----------
@@ -64,7 +63,7 @@ def refigured(
     gives : float
         Probability by which a choice may miss the confidence.
     """
-    changes = [(choice, change) for choice in choices if _is_open(record, change := change_of(choice))]
+    changes = [(choice, change) for choice in choices if is_open_in(record, change := choice.change())]
     if not changes:
         return []
     before = project(record)
@@ -89,33 +88,6 @@ def _retold(record: Record, choice: Choice, figures: Figures, now: Figures) -> C
     )
 
 
-def change_of(choice: Choice) -> Change:
-    """The change that a choice describes."""
-    return Change(
-        tuple(choice.defer), dict(choice.trim), tuple(choice.break_off), dict(choice.move), dict(choice.choose),
-        tuple(choice.order),
-    )
-
-
-def _is_open(record: Record, change: Change) -> bool:
-    runs = record.runs
-    return (
-        all(t in runs and runs[t].state == NOT_STARTED and record.in_plan(t) for t in (*change.defer, *change.move))
-        and all(t in runs and runs[t].state in (NOT_STARTED, IN_WORK, ON_HOLD) for t in change.trim)
-        and all(runs[t].worked_min(record.pet_min) <= minutes for t, minutes in change.trim.items())
-        and all(t in runs and runs[t].state in (IN_WORK, ON_HOLD) for t in change.break_off)
-        and not set(change.choose) & set(record.chosen)
-        and all(t in runs and runs[t].state == NOT_STARTED for t in change.order)
-    )
-
-
 def _lost(value_lost: Mapping[str, float]) -> list[tuple[int, float]]:
     """Value lost in each priority class, as a list that compares class by class; classes without loss count as 0."""
     return [(c, round(value_lost.get(str(c), 0.0), 6)) for c in range(1, 10)]
-
-
-def _what(choice: Choice) -> tuple[object, ...]:
-    return (
-        frozenset(choice.defer), frozenset(choice.trim.items()), frozenset(choice.break_off),
-        frozenset(choice.move.items()), frozenset(choice.choose.items()), tuple(choice.order),
-    )

@@ -7,8 +7,8 @@ from collections.abc import Mapping, Sequence
 
 from dashboard.core.base.minutes import length
 from dashboard.core.base.wording import listed
-from dashboard.core.deferral.change import Change
-from dashboard.core.deferral.whatif import Figures
+from dashboard.core.deferral.figures import Figures
+from dashboard.core.events.change import Change
 from dashboard.core.plan.model import CONSUMABLE_NAMES
 from dashboard.core.record.record import Record
 from dashboard.core.suits.budget import BELOW_RESERVE, Budget

@@ -19,10 +19,10 @@ from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 
-from dashboard.core.deferral.change import Change
 from dashboard.core.deferral.hitting_sets import CandidateSets, Cut
 from dashboard.core.deferral.items import SECONDS, Deferral
 from dashboard.core.deferral.levels import Selection, change_of, followers, levels_of
+from dashboard.core.events.change import Change
 
 MOST_CHECKS = 250
 MORE_CHECKS = 40  # for each further choice
@@ -260,7 +260,7 @@ class Search:
         change = found.change
         for task_id, length in found.change.trim.items():
             for longer in range(int(length) + 1, int(self.whole_min[task_id])):
-                trial = replace(change, trim={**change.trim, task_id: float(longer)})
+                trial = change.but(trim={**change.trim, task_id: float(longer)})
                 if not self._reaches(trial):
                     break
                 change = trial

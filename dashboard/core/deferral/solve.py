@@ -8,9 +8,9 @@ from typing import Any
 
 from ortools.sat.python import cp_model
 
-from dashboard.core.deferral.change import Change
 from dashboard.core.deferral.items import SECONDS, Deferral, coarsened
 from dashboard.core.deferral.model import Built, build, is_none_of, keeps_one_of
+from dashboard.core.events.change import Change
 
 TIME_LIMIT_S = 10.0
 SEED = 7
@@ -129,5 +129,5 @@ def _read(built: Built, solver: cp_model.CpSolver, unit_s: int) -> tuple[Change,
                 move[task_id] = lane
     place = {task_id: i for i, task_id in enumerate(built.by_id)}
     order = tuple(sorted(starts, key=lambda t: (starts[t], place[t])))
-    change = Change(tuple(defer), trim, tuple(break_off), move, order=order)
+    change = Change(defer=tuple(defer), trim=trim, break_off=tuple(break_off), move=move, order=tuple(order))
     return change, solver.value(built.end) * unit_s / SECONDS

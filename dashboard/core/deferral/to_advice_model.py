@@ -7,7 +7,7 @@ import math
 from dashboard.core.base.caution import CAUTION
 from dashboard.core.deferral.advice_model import Advice, Choice, IfNotDecided
 from dashboard.core.deferral.advise import Advised, Proposal
-from dashboard.core.deferral.whatif import Figures
+from dashboard.core.deferral.figures import Figures
 
 
 def advice_of(advised: Advised) -> Advice:
@@ -28,7 +28,8 @@ def advice_of(advised: Advised) -> Advice:
 
 
 def choice_of(
-    figures: Figures, now: Figures, *, why: str, differs: str, proven: bool, proof: str, reached: bool = True
+    figures: Figures, now: Figures | None, *, why: str, differs: str = "", proven: bool = False, proof: str = "",
+    reached: bool = True,
 ) -> Choice:
     """The figures of a change as a choice.
 
@@ -36,8 +37,8 @@ def choice_of(
     ----------
     figures : Figures
         Of the change.
-    now : Figures
-        Of giving up nothing: what comes if nobody decides.
+    now : Figures or None
+        Of giving up nothing: what comes if nobody decides. None: not worked out.
     why, differs, proof : str
         Sentences about the choice.
     proven : bool
@@ -45,14 +46,8 @@ def choice_of(
     reached : bool
         It reaches the wanted confidence.
     """
-    change = figures.change
     return Choice(
-        defer=list(change.defer),
-        trim=dict(change.trim),
-        break_off=list(change.break_off),
-        move=dict(change.move),
-        choose=dict(change.choose),
-        order=list(change.order),
+        **figures.change.model_dump(),
         end_pet_min=figures.end_pet_min,
         p50_pet_min=figures.p50_pet_min,
         p90_pet_min=figures.p90_pet_min,
@@ -62,7 +57,7 @@ def choice_of(
         decide_by_pet_min=figures.decide_by_pet_min,
         decide_by=figures.decide_by,
         leaves_open=dict(figures.leaves_open),
-        if_not_decided=IfNotDecided(
+        if_not_decided=None if now is None else IfNotDecided(
             end_pet_min=now.end_pet_min, p50_pet_min=now.p50_pet_min, p90_pet_min=now.p90_pet_min,
             in_by_limit=now.in_by_limit, short_by_min=now.short_by_min,
         ),

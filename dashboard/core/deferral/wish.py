@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from dashboard.core.base.problems import InputError, Problem, did_you_mean
-from dashboard.core.deferral.change import Change
+from dashboard.core.events.change import Change
 from dashboard.core.record.lifecycle import IN_WORK, NOT_STARTED, ON_HOLD
 from dashboard.core.record.record import Record, TaskRun
 

@@ -14,7 +14,8 @@ from dashboard.core.plan.model import Identifier, Task
 class Add(Event):
     """An unplanned task, as a whole table of the plan.
 
-    It changes the plan of record, and needs no lead: the crew does what has to be done, and who logs reports it.
+    It goes before the task named, else by its `start`, else ahead of what remains in its lanes. It changes the plan of
+    record, and needs no lead: the crew does what has to be done, and who logs reports it.
     """
 
     kind: Literal["add"]
@@ -26,7 +27,7 @@ class Add(Event):
         "Add an unplanned task",
         (
             FormField("title", "Title", "text"), FormField("lanes", "Lanes", "many:lanes"),
-            FormField("duration", "Minutes", "minutes"), FormField("before", "Before which task", "before?"),
+            FormField("duration", "Minutes", "minutes", above=0), FormField("before", "Before which task", "before?"),
         ),
         changes_plan=True,
     )

@@ -12,7 +12,8 @@ from dashboard.core.events.recorder import Recorder
 class BreakOff(TaskEvent):
     """A task in work ends early; its close-out minutes follow in the same lanes.
 
-    It changes the plan of record, and needs no lead: the crew breaks off, and who logs reports it.
+    It changes the plan of record, and needs no lead: the crew breaks off, and who logs reports it. What comes `after` the
+    task stays in the plan of record; an alert asks for that decision.
     """
 
     kind: Literal["break_off"]
@@ -20,7 +21,9 @@ class BreakOff(TaskEvent):
     is_decision: ClassVar[bool] = True
     is_timed: ClassVar[bool] = True
     work: ClassVar[Work | None] = "ends"
-    form: ClassVar[Form | None] = Form("Break off a task", (FormField("task", "Task", "in_hand"),), changes_plan=True)
+    form: ClassVar[Form | None] = Form(
+        "Break off a task", (FormField("task", "Task", "in_hand", refused="required"),), changes_plan=True
+    )
     spoken: ClassVar[Spoken | None] = Spoken(
         ("break off", "breaks off", "breaking off", "broken off", "broke off"), "task",
         change=r"br(?:eaks?|eaking|oke|oken)\s+off",

@@ -12,7 +12,10 @@ from dashboard.core.plan.model import Identifier
 
 
 class Choose(Event):
-    """An option of an alternative is taken; the tasks of its other options leave the plan of record."""
+    """An option of an alternative is taken; the tasks of its other options leave the plan of record.
+
+    They are not called deferred. What comes `after` such a task leaves the plan of record too.
+    """
 
     kind: Literal["choose"]
     alternative: Identifier

@@ -15,7 +15,7 @@ class ClockSet(Event):
 
     needs_lead: ClassVar[bool] = True
     may_be_far_off: ClassVar[bool] = True
-    form: ClassVar[Form | None] = Form("Set PET zero: suits on battery power")
+    form: ClassVar[Form | None] = Form("Set PET zero: suits on battery power", by_utc=True)
     spoken_alone: ClassVar[tuple[str, ...]] = (
         "pet zero", "clock", "clock start", "suits on battery", "suits on battery power",
     )

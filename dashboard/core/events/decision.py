@@ -4,16 +4,16 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from typing import Annotated, Any, ClassVar, Literal
+from typing import Any, ClassVar, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, field_validator
 
 from dashboard.core.base.minutes import clock, length
+from dashboard.core.events.change import Change, Lengths, Names, change_in
 from dashboard.core.events.entry import Form, FormField
-from dashboard.core.events.event import Event, Named, Names, TaskName
+from dashboard.core.events.event import Event, Named, TaskName
 from dashboard.core.events.recorder import Recorder
 from dashboard.core.events.trim import trim
-from dashboard.core.plan.model import LONGEST_MIN, MOST_NAMES, Identifier, Minutes
 
 
 class DecisionFigures(BaseModel):
@@ -60,17 +60,18 @@ class Decision(Event):
     kind: Literal["decision"]
     text: str
     defer: Names = ()
-    trim: dict[Identifier, Annotated[Minutes, Field(ge=0, le=LONGEST_MIN)]] = Field(
-        default_factory=dict, max_length=MOST_NAMES
-    )
-    chosen: Any = None
+    trim: Lengths = Field(default_factory=dict)
+    chosen: Any = Field(default=None, description="the whole change, and the figures that it was chosen by")
     figures: DecisionFigures | None = None
 
     is_decision: ClassVar[bool] = True
     needs_lead: ClassVar[bool] = True
     form: ClassVar[Form | None] = Form(
         "Decision",
-        (FormField("text", "What was decided, and why", "text"), FormField("defer", "Defers", "many?:before")),
+        (
+            FormField("text", "What was decided, and why", "text"),
+            FormField("defer", "Defers", "many?:before", refused="kept"),
+        ),
     )
     undoes: ClassVar[str | None] = (
         "what it defers and trims goes back into the plan of record; the events that came with it stay"
@@ -98,6 +99,11 @@ class Decision(Event):
             record.defer(self, task)
         for task, minutes in self.trim.items():
             trim(record, self, task, minutes)
+
+    def change(self) -> Change:
+        """Everything that was decided: what the decision itself carries, and what its events carry out."""
+        chosen = change_in(self.chosen)
+        return chosen.model_copy(update={"defer": self.defer, "trim": self.trim})
 
     def in_words(self, name: TaskName) -> str:
         effects = [f"defer {name(task)}" for task in self.defer]

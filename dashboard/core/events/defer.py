@@ -7,8 +7,9 @@ from typing import ClassVar, Literal
 
 from pydantic import Field
 
+from dashboard.core.events.change import Names
 from dashboard.core.events.entry import Form, FormField, Spoken
-from dashboard.core.events.event import Event, Named, Names, TaskName
+from dashboard.core.events.event import Event, Named, TaskName
 from dashboard.core.events.recorder import Recorder
 
 
@@ -33,7 +34,9 @@ class Defer(TasksEvent):
 
     kind: Literal["defer"]
 
-    form: ClassVar[Form | None] = Form("Defer tasks", (FormField("tasks", "Tasks", "many:before"),), changes_plan=True)
+    form: ClassVar[Form | None] = Form(
+        "Defer tasks", (FormField("tasks", "Tasks", "many:before", refused="kept"),), changes_plan=True
+    )
     spoken: ClassVar[Spoken | None] = Spoken(
         ("defer", "defers", "deferred", "deferring"), "tasks", change=r"defer\w*"
     )

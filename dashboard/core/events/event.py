@@ -10,14 +10,12 @@ from collections.abc import Callable, Iterator
 from datetime import datetime
 from typing import Annotated, ClassVar, Literal, NamedTuple
 
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field
+from pydantic import BaseModel, ConfigDict, Field
 
 from dashboard.core.events.entry import Form, Spoken
 from dashboard.core.events.recorder import Recorder
 from dashboard.core.plan.model import Identifier, Instant
-from dashboard.core.plan.model import Names as PlanNames
 
-Names = Annotated[PlanNames, AfterValidator(lambda names: tuple(dict.fromkeys(names)))]  # each name once
 EventId = Annotated[str, Field(min_length=1, max_length=200)]
 NameSort = Literal["task", "lane", "suit", "contingency", "check", "alternative", "option"]
 Work = Literal["begins", "within", "ends"]
@@ -33,13 +31,16 @@ class Named(NamedTuple):
 
 
 class Event(BaseModel):
-    """One event of the log. `received` and `seq` are added by the store."""
+    """One event of the log. `received` and `seq` are added by the store, `entered_by` by the server."""
 
     model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
 
     id: EventId
     at: Instant
     by: str | None = None
+    entered_by: str | None = Field(
+        default=None, description="whose key it was entered with, where `by` names another; given by the server alone"
+    )
     note: str | None = None
     sortie: str | None = Field(default=None, description="sortie the event belongs to; None: the one being followed")
     received: Instant | None = None

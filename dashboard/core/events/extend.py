@@ -6,7 +6,7 @@ from typing import ClassVar, Literal
 
 from pydantic import Field
 
-from dashboard.core.events.entry import Form, FormField, Spoken
+from dashboard.core.events.entry import Form, FormField, Least, Spoken
 from dashboard.core.events.event import TaskEvent, TaskName
 from dashboard.core.events.recorder import Recorder
 from dashboard.core.plan.model import LONGEST_MIN, Minutes, Task
@@ -22,7 +22,12 @@ class Extend(TaskEvent):
     needs_lead: ClassVar[bool] = True
     form: ClassVar[Form | None] = Form(
         "Let a task run longer",
-        (FormField("task", "Task", "extendable"), FormField("duration", "New whole length, minutes", "minutes")),
+        (
+            FormField("task", "Task", "extendable"),
+            FormField(
+                "duration", "New whole length, minutes", "minutes", least=Least("longer", "task", "above the planned length")
+            ),
+        ),
         changes_plan=True,
     )
     spoken: ClassVar[Spoken | None] = Spoken(

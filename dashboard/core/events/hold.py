@@ -7,7 +7,7 @@ from typing import Any, ClassVar, Literal
 
 from pydantic import model_validator
 
-from dashboard.core.events.entry import Form, FormField, Spoken
+from dashboard.core.events.entry import Asked, Form, FormField, Spoken
 from dashboard.core.events.event import Event, Named, TaskName, Work
 from dashboard.core.events.recorder import Recorder
 from dashboard.core.plan.model import Identifier, Plan
@@ -68,7 +68,9 @@ class Hold(ScopedEvent):
     reason: str | None = None
 
     form: ClassVar[Form | None] = Form(
-        "Hold a task, a lane or all", (FormField("subject", "What", "scopes"), FormField("reason", "Reason", "text?"))
+        "Hold a task, a lane or all",
+        (FormField("subject", "What", "scopes"), FormField("reason", "Reason", "text?")),
+        asked=Asked("hold_words", "subject"),
     )
     spoken: ClassVar[Spoken | None] = Spoken(
         ("hold", "held", "on hold", "put on hold", "paused", "pause"), "scope", change=r"on\s+hold"
@@ -86,7 +88,10 @@ class Hold(ScopedEvent):
 
 
 class Resume(ScopedEvent):
-    """What was held goes on."""
+    """What was held goes on.
+
+    Resuming a lane or everything ends the hold of that scope. What was held for a reason of its own stays on hold.
+    """
 
     kind: Literal["resume"]
 

@@ -5,14 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import ClassVar, Literal
 
-from dashboard.core.events.entry import Form, FormField, Spoken
+from dashboard.core.events.entry import Asked, Form, FormField, Spoken
 from dashboard.core.events.event import Event, Named, TaskName
 from dashboard.core.events.recorder import Recorder
 from dashboard.core.plan.model import Identifier
 
 
 class Insert(Event):
-    """The tasks of a contingency join the plan of record at once; what it holds is put on hold."""
+    """The tasks of a contingency join the plan of record at once; what it holds is put on hold.
+
+    What it holds is projected to go on after its tasks. The log says when it really does (`resume`).
+    """
 
     kind: Literal["insert"]
     contingency: Identifier
@@ -21,7 +24,10 @@ class Insert(Event):
     needs_lead: ClassVar[bool] = True
     is_timed: ClassVar[bool] = True
     form: ClassVar[Form | None] = Form(
-        "Insert a contingency", (FormField("contingency", "Contingency", "contingencies"),), changes_plan=True
+        "Insert a contingency",
+        (FormField("contingency", "Contingency", "contingencies"),),
+        changes_plan=True,
+        asked=Asked("insert_words", "contingency"),
     )
     spoken: ClassVar[Spoken | None] = Spoken(
         ("insert", "inserts", "inserted", "inserting"), "contingency", change=r"insert\w*"

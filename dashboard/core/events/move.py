@@ -7,7 +7,7 @@ from typing import ClassVar, Literal
 
 from pydantic import model_validator
 
-from dashboard.core.events.entry import Form, FormField, Spoken
+from dashboard.core.events.entry import AnyOf, Form, FormField, Spoken
 from dashboard.core.events.event import Named, TaskEvent, TaskName
 from dashboard.core.events.recorder import Recorder
 from dashboard.core.plan.model import Identifier
@@ -30,6 +30,7 @@ class Move(TaskEvent):
             FormField("before", "Before which task", "before?"),
         ),
         changes_plan=True,
+        any_of=AnyOf(("lane", "before"), "Hand over or reorder: expected a lane or what it goes before; found neither."),
     )
     spoken: ClassVar[Spoken | None] = Spoken(
         ("hand over", "hands over", "handed over", "handing over"), "task and lane",

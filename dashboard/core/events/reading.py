@@ -7,7 +7,7 @@ from typing import ClassVar, Literal
 
 from pydantic import Field, model_validator
 
-from dashboard.core.events.entry import Form, FormField
+from dashboard.core.events.entry import AnyOf, Form, FormField
 from dashboard.core.events.event import Event, Named, TaskName
 from dashboard.core.events.recorder import Recorder
 from dashboard.core.plan.model import CONSUMABLE_NAMES, CONSUMABLE_UNITS, CONSUMABLES, Identifier
@@ -32,6 +32,7 @@ class Reading(Event):
             FormField("suit", "Suit", "suits"),
             *(FormField(c, f"{CONSUMABLE_NAMES[c]} left, {CONSUMABLE_UNITS[c]}", "number?") for c in CONSUMABLES),
         ),
+        any_of=AnyOf(CONSUMABLES, "Suit reading: expected at least one amount; found none."),
     )
 
     @model_validator(mode="after")

@@ -7,8 +7,9 @@ from typing import ClassVar, Literal
 
 from pydantic import Field
 
+from dashboard.core.events.change import Names
 from dashboard.core.events.entry import Form, FormField, Spoken
-from dashboard.core.events.event import Named, Names, TaskEvent, TaskName, Work
+from dashboard.core.events.event import Named, TaskEvent, TaskName, Work
 from dashboard.core.events.recorder import Recorder
 
 

@@ -6,7 +6,7 @@ from typing import ClassVar, Literal
 
 from pydantic import Field
 
-from dashboard.core.events.entry import Form, FormField, Spoken
+from dashboard.core.events.entry import Form, FormField, Least, Spoken
 from dashboard.core.events.event import Event, TaskEvent, TaskName
 from dashboard.core.events.recorder import Recorder
 from dashboard.core.plan.model import LONGEST_MIN, Minutes
@@ -22,7 +22,12 @@ class Trim(TaskEvent):
     needs_lead: ClassVar[bool] = True
     form: ClassVar[Form | None] = Form(
         "Trim a task",
-        (FormField("task", "Task", "trimmable"), FormField("duration", "New length, minutes", "minutes")),
+        (
+            FormField("task", "Task", "trimmable", refused="required"),
+            FormField(
+                "duration", "New length, minutes", "minutes", least=Least("shortest", "task", "the shortest that is useful")
+            ),
+        ),
         changes_plan=True,
     )
     spoken: ClassVar[Spoken | None] = Spoken(

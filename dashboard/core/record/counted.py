@@ -1,8 +1,12 @@
-"""Which events stand: the same id once, withdrawals and amendments applied, in the order that counts.
+"""Which events count: each id once, withdrawals and amendments applied, in order.
 
-The order is (`at`, `seq`), with two exceptions at one instant, so that minute-grained logs entered late or out of turn
-give the same state as logs entered in turn. A task that was begun earlier finishes before another starts. And a task that
-was not begun earlier starts before anything else is said of it: it cannot be done before it starts.
+The order is (`at`, `seq`), with two exceptions at one instant:
+
+1. A task that was begun earlier finishes before another task starts.
+2. A task that was not begun earlier starts before anything else is said of it.
+
+Logs are often kept to the minute. With these exceptions a late entry gives the same state as an entry in turn, and does not
+create a false lane-busy discrepancy.
 """
 
 from __future__ import annotations
@@ -15,6 +19,7 @@ from typing import Any
 
 from dashboard.core.base.findings import Discrepancy, Unread
 from dashboard.core.base.times import instant_text
+from dashboard.core.events.ahead_of_now import ahead_discrepancies, dated_ahead
 from dashboard.core.events.answers import Amend, Answer, Withdraw
 from dashboard.core.events.event import Event
 from dashboard.core.events.far_off import does_not_belong
@@ -27,7 +32,24 @@ from dashboard.core.plan.model import Plan
 class CountedEvents:
     """The events that count at one instant, and what became of the others.
 
-    `amended` has the amended events as they read now, those included that count only later; `as_came` the same as they came.
+    Parameters
+    ----------
+    events : list of Event
+        Those that count, amended, in order.
+    discrepancies : list of Discrepancy
+        Answers that do not fit, and events that are dated far off the sortie.
+    unread : list of Unread
+        Events that name something unknown, and a second event under an id that was used.
+    amended_by : dict
+        Event id -> ids of the amendments that answer it.
+    withdrawn_by : dict
+        Event id -> id of the withdrawal in force.
+    amended : dict
+        Event id -> the amended event, also where it does not count yet.
+    as_came : dict
+        Event id -> the same events before they were amended.
+    ahead : list of Event
+        Those that are here and dated after now (`ahead_of_now.py`).
     """
 
     events: list[Event]
@@ -37,9 +59,10 @@ class CountedEvents:
     withdrawn_by: dict[str, str] = field(default_factory=dict)
     amended: dict[str, Event] = field(default_factory=dict)
     as_came: dict[str, Event] = field(default_factory=dict)
+    ahead: list[Event] = field(default_factory=list)
 
     def came_at(self, event: Event) -> datetime:
-        """When an event happened by its first telling, whatever an amendment made of that."""
+        """When an event happened as it was first entered, before any amendment."""
         return self.as_came.get(event.id, event).at
 
 
@@ -49,15 +72,15 @@ def sort_key(event: Event) -> tuple[datetime, int, str]:
 
 
 def events_that_count(plan: Plan, events: Iterable[Event], now: datetime) -> CountedEvents:
-    """The events that stand at `now`.
+    """The events that count at `now`.
 
     Parameters
     ----------
     plan : Plan
         For judging names.
     events : iterable of event models
-        In any order. Events that happen after `now` do not count yet; what happens to work far off the sortie never
-        does (`far_off.py`).
+        In any order. Events that happen after `now` do not count yet. Timed events that are dated far off the sortie never
+        count (`far_off.py`).
     now : datetime
         Aware.
     """
@@ -91,6 +114,9 @@ def events_that_count(plan: Plan, events: Iterable[Event], now: datetime) -> Cou
     odd = does_not_belong(plan, dated, now)
     discrepancies += odd
     set_aside = {one.event for one in odd}
+    pending = [event for event in unique if isinstance(event, Answer) and event.at > now]
+    ahead = dated_ahead([*(e for e in dated if e.id not in set_aside), *pending], now)
+    discrepancies += ahead_discrepancies(ahead, now)
     bodies = [e for e in dated if e.at <= now and not (e.id in set_aside and e.is_timed)]
     names = KnownNames.of(plan, bodies)
     counted = []
@@ -101,7 +127,7 @@ def events_that_count(plan: Plan, events: Iterable[Event], now: datetime) -> Cou
         else:
             unread.append(Unread(line=_as_it_came(e), why=why, where=f"event {e.id}"))
     as_came = {e.id: e for e in known if e.id in amended}
-    return CountedEvents(_in_order(counted), discrepancies, unread, amended_by, withdrawn_by, amended, as_came)
+    return CountedEvents(_in_order(counted), discrepancies, unread, amended_by, withdrawn_by, amended, as_came, ahead)
 
 
 def _first_of_each_id(events: Iterable[Event]) -> tuple[list[Event], list[Unread]]:
@@ -123,7 +149,7 @@ def _as_it_came(event: Event) -> str:
 
 
 def _content(event: Event) -> dict[str, Any]:
-    return event.model_dump(exclude={"seq", "received", "figures"})
+    return event.model_dump(exclude={"seq", "received", "entered_by", "figures"})
 
 
 def _withdrawals(known: Sequence[Event], answers: dict[str, str], discrepancies: list[Discrepancy]) -> dict[str, str]:

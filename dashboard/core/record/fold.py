@@ -1,7 +1,7 @@
-"""The fold: the events that stand, in order, become a `Record`.
+"""The fold: the events that count become a `Record`, in their order.
 
-`reconcile(plan, events, now)` is pure. It applies the events through the life-cycle table; whatever does not fit is
-applied as the room meant it and listed as a discrepancy.
+`reconcile(plan, events, now)` is pure. Each event is applied by its own class, through the verbs of `writer.py` and the
+table of the life cycle. What does not fit is applied as the room meant it and listed, one discrepancy per event.
 """
 
 from __future__ import annotations
@@ -24,7 +24,7 @@ LATE_START_MIN = 30.0
 
 
 def reconcile(plan: Plan, events: Iterable[Event], now: datetime) -> Record:
-    """Fold the events that stand at `now` into a `Record`.
+    """Fold the events that count at `now` into a `Record`.
 
     Parameters
     ----------
@@ -74,7 +74,7 @@ def zero_doubt(plan: Plan, events: Iterable[Event], pet_min: float) -> str | Non
     ----------
     plan : Plan
     events : iterable of event models
-        Those that stand, without a `clock`.
+        Those that count; no `clock` event is among them.
     pet_min : float
         Now, PET minutes from the planned start.
     """

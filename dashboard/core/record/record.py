@@ -25,8 +25,34 @@ ZeroFrom = Literal["clock event", "planned start"]
 class TaskRun:
     """One task as the log has it so far. Times are PET minutes.
 
-    `planned_min` is its length in the plan of record: the likely one, or what a trim or an extend set (`length_set`). The
-    moment of a standing estimate is kept in minutes worked (`worked_at_estimate_min`): a hold does not use it up.
+    Parameters
+    ----------
+    task : Task
+        As briefed, or as added.
+    origin : str
+        Whether it was briefed, belongs to a contingency, or was added.
+    lanes : tuple of str
+        The lanes that do it now.
+    start_pet_min, finish_pet_min : float or None
+        None: it has not begun, or is not over; a start that was not logged is unknown.
+    worked_before_min : float
+        Minutes in work before the current stretch.
+    working_since_pet_min : float or None
+        Begin of the current stretch of work. None: it is not in work.
+    spans : list of (float, float)
+        Earlier stretches of work: from, to.
+    whole_by_estimate_min : float or None
+        Whole length by the standing estimate. None: no estimate stands.
+    worked_at_estimate_min : float
+        Minutes worked when the estimate was made. Counted in work, so that a hold does not use the estimate up.
+    planned_min : float
+        Length in the plan of record: the likely one, or what a trim or an extend set (`length_set`).
+    held_by : str or None
+        What was held: the task, its lane, all, or a contingency. None: it is not on hold.
+    kept : bool
+        It was reinstated although what it comes after is out of the plan of record.
+    events : list of str
+        Ids of the events that made it what it is.
     """
 
     task: Task

@@ -1,7 +1,7 @@
 """What came with a decision, and what takes it back.
 
-A decision cannot carry everything itself: the ending taken, a task handed over or broken off are events of their own, sent
-with it at the same instant. To take it back is to send further events; nothing is removed from the log.
+A decision carries what it defers and trims. The rest (an ending taken, a task handed over, let run longer or broken off) are
+events of their own, sent with it at the same instant. To take it back is to send further events; nothing is removed from the log.
 """
 
 from __future__ import annotations
@@ -13,19 +13,23 @@ from typing import Any
 
 from dashboard.core.base.minutes import length
 from dashboard.core.events.break_off import BreakOff
+from dashboard.core.events.change import Part
 from dashboard.core.events.choose import Choose
 from dashboard.core.events.decision import Decision
 from dashboard.core.events.event import Event
+from dashboard.core.events.extend import Extend
 from dashboard.core.events.move import Move
 from dashboard.core.record.counted import CountedEvents, sort_key
 from dashboard.core.record.fold import reconcile
 from dashboard.core.record.lifecycle import BROKEN_OFF, DEFERRED, DONE, NOT_STARTED
 from dashboard.core.record.record import Record, TaskRun, run_of
 
+CARRIED = ("defer", "trim")  # parts that a decision carries itself
+
 
 @dataclass(frozen=True)
 class ReversalStep:
-    """One event that takes a part of a decision back (without id, time and sender), and that in words."""
+    """One event that takes a part of a decision back, without id, time and sender, and the same in words."""
 
     event: Mapping[str, Any]
     words: str
@@ -45,29 +49,28 @@ def came_with(decision: Decision, counted: CountedEvents) -> list[Event]:
 
     An amendment of the time of one of them parts none from the others.
     """
-    chosen = decision.chosen if isinstance(decision.chosen, Mapping) else {}
+    parts = {part for part in decision.change().parts() if part.kind not in CARRIED}
     at = counted.came_at(decision)
-    found = [e for e in counted.events if _is_part(e, chosen) and counted.came_at(e) == at]
+    found = [e for e in counted.events if _part_of(e) in parts and counted.came_at(e) == at]
     return sorted(found, key=sort_key)
 
 
-def _is_part(event: Event, chosen: Mapping[str, Any]) -> bool:
-    """Whether an event carries out a part of what was chosen: an ending, a hand-over, a task broken off."""
-    part = chosen.get(event.kind) or {}
+def _part_of(event: Event) -> Part | None:
+    """The part of a change that an event carries out for a decision. None: it carries out none."""
     match event:
         case BreakOff():
-            return isinstance(part, list | tuple | Mapping) and event.task in part
+            return Part("break_off", event.task)
         case Choose():
-            return isinstance(part, Mapping) and bool(part.get(event.alternative) == event.option)
+            return Part("choose", event.alternative, event.option)
         case Move():
-            return isinstance(part, Mapping) and bool(part.get(event.task) == event.lane)
-    return False
+            return Part("move", event.task, event.lane)
+        case Extend():
+            return Part("extend", event.task, event.duration)
+    return None
 
 
 def reversal(record: Record, events: Iterable[Event], decision_id: str, now: datetime) -> Reversal | None:
     """What takes a decision back at `now`: everything goes to where it would be without it, as far as that is still open.
-
-    None: no such decision counts.
 
     Parameters
     ----------
@@ -75,6 +78,11 @@ def reversal(record: Record, events: Iterable[Event], decision_id: str, now: dat
         What `reconcile` made of the events at `now`.
     events : iterable of event models
         In any order.
+
+    Returns
+    -------
+    Reversal or None
+        None: no such decision counts.
     """
     decision = next((e for e in record.counted.events if e.id == decision_id and isinstance(e, Decision)), None)
     if decision is None:
@@ -84,7 +92,7 @@ def reversal(record: Record, events: Iterable[Event], decision_id: str, now: dat
     without = reconcile(record.plan, [e for e in events if e.id not in gone], now)
     said: list[ReversalStep | str] = [
         *_endings(record, without, along), *_deferred(record, without, decision), *_lanes(record, without, along),
-        *_lengths(record, without, decision), *_broken_off(record, along),
+        *_lengths(record, without, decision, along), *_broken_off(record, along),
     ]
     return Reversal(decision.at, [s for s in said if isinstance(s, ReversalStep)], [s for s in said if isinstance(s, str)])
 
@@ -126,19 +134,23 @@ def _lanes(record: Record, without: Record, along: Iterable[Event]) -> Iterator[
         yield ReversalStep(back, f"hand {_named(record, event.task)} back to {lane}")
 
 
-def _lengths(record: Record, without: Record, decision: Decision) -> Iterator[ReversalStep | str]:
-    for task_id, minutes in decision.trim.items():
+def _lengths(
+    record: Record, without: Record, decision: Decision, along: Iterable[Event]
+) -> Iterator[ReversalStep | str]:
+    extended = {e.task: e.duration for e in along if isinstance(e, Extend)}
+    for task_id, minutes in {**decision.trim, **extended}.items():
         run, before = record.runs[task_id], _without(record, without, task_id)
         if run.planned_min != minutes or before.planned_min == minutes:
             continue
         if run.state in (DONE, BROKEN_OFF):
-            yield f"{_named(record, task_id)} stays cut to {length(minutes)}: {_state(record, task_id)}"
+            set_to = "extended to" if task_id in extended else "cut to"
+            yield f"{_named(record, task_id)} stays {set_to} {length(minutes)}: {_state(record, task_id)}"
             continue
         kind = "extend" if before.planned_min > minutes else "trim"
         back = {"kind": kind, "task": task_id, "duration": before.planned_min}
         yield ReversalStep(back, f"{_named(record, task_id)} back to {length(before.planned_min)}")
         if before.whole_by_estimate_min is not None and run.whole_by_estimate_min is None:
-            yield f"the estimate of {_named(record, task_id)} that the cut set aside is not back: enter it again"
+            yield f"the estimate of {_named(record, task_id)} that the new length set aside is not back: enter it again"
 
 
 def _broken_off(record: Record, along: Iterable[Event]) -> Iterator[ReversalStep | str]:

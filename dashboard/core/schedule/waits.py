@@ -42,7 +42,7 @@ def what_holds(placed: Placed, windows: Windows) -> Waits:
     if start > ready + TINY_MIN:
         kinds = [k for k in placed.work.needs if any(w.from_ == start for w in windows.get(k, ()))]
         return Waits(kind="window", name=kinds[0], until_pet_min=float(start))
-    held = next(bound for bound in placed.bounds if bound.pet_min > ready - TINY_MIN)
+    held = next(bound for bound in placed.bounds if bound.pet_min >= ready - TINY_MIN)
     if held.kind == "begun" or held.kind == "now":
         return Waits(kind="now")
     return Waits(kind=held.kind, name=held.name, until_pet_min=float(held.pet_min))

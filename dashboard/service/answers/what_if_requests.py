@@ -5,14 +5,15 @@ from __future__ import annotations
 import asyncio
 from typing import Any
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from pydantic import ValidationError
 
 from dashboard.core.base.caution import CAUTION
 from dashboard.core.base.problems import Problem
-from dashboard.core.deferral.advice_model import Choice
-from dashboard.core.deferral.change import Change
+from dashboard.core.deferral.figures import Figures, figures_of
+from dashboard.core.deferral.rules import STATE_FORBIDS, BrokenRule, rules_broken
+from dashboard.core.deferral.to_advice_model import choice_of
 from dashboard.core.deferral.validate import faults
-from dashboard.core.deferral.whatif import Figures, broken_rules, figures_of
+from dashboard.core.events.change import Change
 from dashboard.core.events.kinds import complaint
 from dashboard.core.record.fold import reconcile
 from dashboard.core.record.record import Record
@@ -27,19 +28,6 @@ from dashboard.words import margin, pet_named
 
 # As many as the state itself draws: a what-if figure and the board's own may be compared. Measured: a few ms.
 DRAWS = 5000
-MOST_CHANGES = 500
-
-
-class WhatIf(BaseModel):
-    """What would be given up or changed."""
-
-    model_config = ConfigDict(extra="forbid")
-
-    defer: list[str] = Field(default=[], max_length=MOST_CHANGES)
-    trim: dict[str, float] = Field(default={}, max_length=MOST_CHANGES, description="task: new whole length, minutes")
-    break_off: list[str] = Field(default=[], max_length=MOST_CHANGES)
-    move: dict[str, str] = Field(default={}, max_length=MOST_CHANGES, description="task: lane that it is handed to")
-    choose: dict[str, str] = Field(default={}, max_length=MOST_CHANGES, description="alternative: option to take")
 
 
 class WhatIfs:
@@ -57,7 +45,7 @@ class WhatIfs:
         422: `problems` say what is wrong with it.
         """
         try:
-            asked = WhatIf.model_validate(body)
+            asked = Change.model_validate(body)
         except ValidationError as wrong:
             found = [(".".join(str(part) for part in e["loc"]), complaint(e)) for e in wrong.errors()]
             return 422, {"problems": [_problem(f"'{key}'", "fields as /api/docs says", said) for key, said in found]}
@@ -68,21 +56,20 @@ class WhatIfs:
                 return 409, {"problems": [_problem("request", "the newest request", "a newer one came", "Ask again.")]}
             return await asyncio.to_thread(self._made, asked, state)
 
-    def _made(self, asked: WhatIf, state: SortieState) -> tuple[int, dict[str, Any]]:
+    def _made(self, asked: Change, state: SortieState) -> tuple[int, dict[str, Any]]:
         record = reconcile(self._desk.plan, self._desk.known_at(state.now).events, state.now)
         problems = [*_unknown(asked, record), *_contradictory(asked)]
         if problems:
             return 422, {"problems": problems}
-        change = Change(tuple(asked.defer), asked.trim, tuple(asked.break_off), asked.move, asked.choose)
-        made = figures_of(record, project(record), change, confidence=record.plan.sortie.confidence, draws=DRAWS)
-        return 200, _content(made, change, record, state)
+        made = figures_of(record, project(record), asked, confidence=record.plan.sortie.confidence, draws=DRAWS)
+        return 200, _content(made, asked, record, state)
 
 
-def _unknown(asked: WhatIf, record: Record) -> list[dict[str, str]]:
+def _unknown(asked: Change, record: Record) -> list[dict[str, str]]:
     """Names that the plan does not have."""
     plan = record.plan
     options = {a.id: list(a.options) for a in plan.alternatives}
-    named = dict.fromkeys((*asked.defer, *asked.trim, *asked.break_off, *asked.move))
+    named = asked.tasks()
     found = [
         ("task", "a task of the plan of record", [t for t in named if t not in record.runs]),
         ("lane", f"one of {', '.join(plan.lane_ids())}", [n for n in asked.move.values() if n not in plan.lane_ids()]),
@@ -95,17 +82,17 @@ def _unknown(asked: WhatIf, record: Record) -> list[dict[str, str]]:
     return [_problem(subject, expected, ", ".join(names)) for subject, expected, names in found if names]
 
 
-def _contradictory(asked: WhatIf) -> list[dict[str, str]]:
+def _contradictory(asked: Change) -> list[dict[str, str]]:
     """Tasks that would be given up whole, and changed as well."""
     whole = [*asked.defer, *asked.break_off]
-    twice = [t for t in dict.fromkeys(whole) if whole.count(t) > 1 or t in asked.trim or t in asked.move]
+    twice = [t for t in dict.fromkeys(whole) if whole.count(t) > 1 or t in asked.lengths() or t in asked.move]
     expected = "each task deferred, broken off, or trimmed and handed over"
     return [_problem("tasks", expected, f"more than that of {', '.join(twice)}")] if twice else []
 
 
 def _content(made: Figures, asked: Change, record: Record, state: SortieState) -> dict[str, Any]:
     """The figures as JSON and in words; `events` record them as a decision."""
-    choice = _choice(made)
+    choice = choice_of(made, None, why="Chosen by what-if.")
     broken, closed = _broken(record, made.change)
     limit = state.limit.pet_min
     projected = made.p50_pet_min if made.p50_pet_min is not None else made.end_pet_min
@@ -119,7 +106,7 @@ def _content(made: Figures, asked: Change, record: Record, state: SortieState) -
         ("decide", "at once" if made.decide_by_pet_min is None else f"by {pet_named(made.decide_by_pet_min)}"),
     ]
     along = [t for t in made.change.defer if t not in asked.defer]
-    nothing = not asked.count()
+    nothing = asked.is_empty
     button = decide_button("decide-what-if", choice, state, broken=broken, closed=closed)
     goes = [named(t, state) for t in along]
     html = figures(rows[:-1] if nothing else rows, goes, broken, closed, button, CAUTION, nothing=nothing)
@@ -130,38 +117,17 @@ def _content(made: Figures, asked: Change, record: Record, state: SortieState) -
 
 
 def _broken(record: Record, change: Change) -> tuple[list[str], list[str]]:
-    """The rules that a change breaks, in words, and those of them that no person may record against.
+    """Words of the rules that a change breaks, and of those among them against which no person may record a decision.
 
-    A task that is required or over, and a cut that the plan does not know, are closed; what a person may weigh (a window, a
-    suit, the tasks of a contingency, the rest of the way home) is not.
+    A person may weigh a missed window, a suit that is short, the tasks of a contingency, and the rest of the way home.
     """
-    plan = set(broken_rules(record, change, asked=change.given_up()))
-    home = [f"{t} is on the way home" for t in change.given_up() if t in tasks_of_way_home(record)]
-    found = dict.fromkeys([*faults(record, change, float("inf")), *home])
-    closed = [rule for rule in found if rule in plan or rule.endswith(("not to be deferred", "not to be cut"))]
-    return list(found), closed
-
-
-def _choice(made: Figures) -> Choice:
-    change = made.change
-    return Choice(
-        defer=list(change.defer),
-        trim=dict(change.trim),
-        break_off=list(change.break_off),
-        move=dict(change.move),
-        choose=dict(change.choose),
-        end_pet_min=made.end_pet_min,
-        p50_pet_min=made.p50_pet_min,
-        p90_pet_min=made.p90_pet_min,
-        in_by_limit=made.in_by_limit,
-        margin_min={suit: minutes for suit, minutes in made.margins_min.items() if minutes != float("inf")},
-        limiting=dict(made.limiting),
-        decide_by_pet_min=made.decide_by_pet_min,
-        decide_by=made.decide_by,
-        leaves_open=dict(made.leaves_open),
-        value_lost={str(priority): lost for priority, lost in made.value_lost.items()},
-        why="Chosen by what-if.",
-    )
+    home = [
+        BrokenRule("way home", t, f"{t} is on the way home") for t in change.given_up() if t in tasks_of_way_home(record)
+    ]
+    found = list(dict.fromkeys([*faults(record, change, float("inf")), *home]))
+    of_the_plan = rules_broken(record, change, asked=change.given_up())
+    closed = [rule.words for rule in found if rule in of_the_plan or rule.code in STATE_FORBIDS]
+    return [rule.words for rule in found], closed
 
 
 def _problem(subject: str, expected: str, found: str, cure: str = "Correct the request.") -> dict[str, str]:

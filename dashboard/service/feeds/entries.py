@@ -45,18 +45,16 @@ class Reader:
 
     Parameters
     ----------
-    name : str
-        Of the feed: its entries are by it, where they name nobody.
+    where : str
+        Where its lines are, for the place of each.
     source : str
         What the ids of entries follow from; another source with the same content gives other ids.
     csv : bool or None
         Whether the source is CSV; None: its first line says so.
-    place : str or None
-        Where its lines are, for the place of each; None: the name of the feed.
     """
 
-    def __init__(self, name: str, source: str, *, csv: bool | None = None, place: str | None = None) -> None:
-        self._name, self._source, self._given_csv, self._where = name, source, csv, place or name
+    def __init__(self, where: str, source: str, *, csv: bool | None = None) -> None:
+        self._where, self._source, self._given_csv = where, source, csv
         self.begin()
 
     def begin(self) -> None:
@@ -140,13 +138,11 @@ class Reader:
     # -- tables
 
     def _of_table(self, table: dict[str, Any], raw: str, place: str, mark: str | None = None) -> Entry:
-        """The event in a table, with an id and the name of the feed; UnreadableEvent when it is none."""
+        """The event in a table, with an id; UnreadableEvent when it is none."""
         item, has_time = dict(table), table.get("at") is not None
         self._first = self._first or self._digest(raw.strip())
         if item.get("id") is None:
             item["id"] = self._id_of(raw.strip(), has_time, mark)
-        if item.get("by") is None:
-            item["by"] = self._name
         timed = item if has_time else {**item, "at": instant_text(_SOME_TIME)}
         parse_event(with_instants(timed, _SOME_TIME))
         return Entry(item, raw, place)

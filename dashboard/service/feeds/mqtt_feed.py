@@ -3,7 +3,7 @@
 Rules of this file
 ------------------
 1. The broker is asked to deliver at least once (QoS 1), in a session that it keeps while this server is away. A message is
-   acknowledged once its entries are kept.
+   acknowledged once its entries are kept, also where the store is lost and they are kept in memory.
 2. A message that is delivered once more is the same entries: by their ids; by their content where they bring a time; else
    by the number under which the broker delivers it. Only when this server ended between keeping an entry that brings
    neither `id` nor `at` and acknowledging it may that entry come twice.
@@ -118,7 +118,7 @@ class MqttFeed(Feed):
         lines, topic = Lines(), self._broker._replace(topic=message.topic).in_words()
         ended = lines.add(message.payload)
         last = lines.take_part()
-        reader = Reader(self.name, topic, csv=False, place=f"a message of {topic}")
+        reader = Reader(f"a message of {topic}", topic, csv=False)
         return reader.entries([*ended, *([last] if last else [])], self._mark(message))
 
     def _mark(self, message: Any) -> str:

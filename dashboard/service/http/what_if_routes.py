@@ -5,7 +5,8 @@ from __future__ import annotations
 from fastapi import APIRouter, Request
 from fastapi.responses import JSONResponse, Response
 
-from dashboard.service.answers.what_if_requests import WhatIf, WhatIfs
+from dashboard.core.events.change import Change
+from dashboard.service.answers.what_if_requests import WhatIfs
 from dashboard.service.desk import Desk
 from dashboard.service.http.requests import body_description, json_body, refuse_other_sites
 from dashboard.service.http.state_routes import state_of_now
@@ -20,7 +21,7 @@ def add_what_if_routes(router: APIRouter, desk: Desk) -> None:
         summary="The figures of giving up any set of tasks",
         response_description="`{choice, along, broken, draws, pet_min, caution, html}`",
         responses={409: {"description": "a newer request came meanwhile"}, 422: {"description": "cannot be answered"}},
-        openapi_extra=body_description("what would be given up", WhatIf.model_json_schema()),
+        openapi_extra=body_description("what would be given up", Change.model_json_schema()),
     )
     async def what_if(request: Request) -> Response:
         """Records nothing. What comes after a deferred task goes along; broken rules of the plan are listed."""

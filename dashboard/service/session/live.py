@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from datetime import datetime
 from typing import Any
 
@@ -30,10 +30,15 @@ class LiveSession(Session):
         self.plan = plan
         self.clock = clock or LiveClock()
         self._store = store
+        self.opening = store.opening
 
     def known_at(self, now: datetime) -> Known:
-        """What the room has; `now` does not matter, since nothing is received ahead of time."""
-        return Known(self._store.events(), self._store.unread())
+        """What the room has. All of it was received by `now`, also where the clock was set back since."""
+        events = [
+            event if event.received is None or event.received <= now else event.model_copy(update={"received": now})
+            for event in self._store.events()
+        ]
+        return Known(events, self._store.unread())
 
     def enter(self, items: Sequence[Any], received: datetime) -> list[Outcome]:
         """Take events as they came; acknowledged only once on disk."""
@@ -46,6 +51,19 @@ class LiveSession(Session):
     def rows_after(self, cursor: int, now: datetime) -> list[dict[str, Any]]:
         """The rows with a `cursor` above this one; it is their `seq`, since that counts in order of receipt."""
         return [{**row, "cursor": row["seq"]} for row in self._store.rows_after(cursor)]
+
+    @property
+    def store_trouble(self) -> str | None:
+        """Why what is entered is not on disk, and what to do; None: it is."""
+        return self._store.trouble
+
+    def watch(self, heard: Callable[[], None]) -> None:
+        """Have `heard` called when another server recorded something, and when the database went or came back."""
+        self._store.watch(heard)
+
+    def backup_text(self) -> str:
+        """A backup of everything that was read or entered so far, whether or not the store can be reached."""
+        return self._store.backup_text()
 
     def close(self) -> None:
         """Let go of the store."""

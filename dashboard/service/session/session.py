@@ -7,7 +7,7 @@ them and does not ask which.
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from datetime import datetime
 from typing import Any, NamedTuple
 
@@ -61,7 +61,7 @@ class Session(ABC):
         Raises
         ------
         InputError
-            When they cannot be kept; then none of them is.
+            When they cannot be kept; it says whether any of them was.
         """
 
     def barred(self, item: Any, now: datetime) -> str | None:
@@ -83,6 +83,22 @@ class Session(ABC):
     @abstractmethod
     def close(self) -> None:
         """Let go of the store."""
+
+    # -- what only a live sortie has
+
+    opening: str = ""  # what its store held when it was opened, in words
+
+    @property
+    def store_trouble(self) -> str | None:
+        """Why what is entered is not on disk, and what to do; None: it is, or nothing is to be kept."""
+        return None
+
+    def watch(self, heard: Callable[[], None]) -> None:  # noqa: B027  # a recorded run hears of nothing
+        """Have `heard` called, on another thread, when something may have come in from elsewhere."""
+
+    def backup_text(self) -> str | None:
+        """A backup of the store as JSON Lines, also of what is in memory only; None: nothing is kept."""
+        return None
 
     # -- what only a recorded run has
 

@@ -39,6 +39,7 @@ FILLED: dict[str, dict[str, Any]] = {
     "defer": {"tasks": ["T010", "T020"]},
     "reinstate": {"tasks": ["T010"]},
     "trim": {"task": "T040", "duration": "30"},
+    "extend": {"task": "T040", "duration": "50"},
     "break_off": {"task": "T040"},
     "decision": {"text": "run late", "defer": []},
     "clock": {},

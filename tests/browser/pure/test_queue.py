@@ -39,6 +39,16 @@ def test_without_an_answer_an_event_stays_kept(run: Run) -> None:
     assert run(script) == [[None, None], True]
 
 
+def test_what_the_server_has_in_memory_only_stays_kept_until_it_is_on_disk(run: Run) -> None:
+    """It would be lost with the server; recorded in the end, it leaves."""
+    script = QUEUE + """
+        queue.keep(note);
+        const key = queue.next(), inMemory = await queue.send(key, async () => ({ status: "in memory only", why: "lost" }));
+        const isKept = queue.next() === key, done = await queue.send(key, taken);
+        return [inMemory, isKept, done.event.id, queue.next() === undefined]"""
+    assert run(script) == [None, True, "e1", True]
+
+
 def test_what_the_server_refuses_stays_with_the_reason_until_it_is_sent_again(run: Run) -> None:
     """It is not tried again by itself; sent again it is the same event."""
     script = QUEUE + """

@@ -7,7 +7,8 @@ import random
 from collections.abc import Callable, Iterator
 
 from dashboard.core.base.times import parse_instant
-from dashboard.core.deferral.change import Change, value_lost, with_change
+from dashboard.core.deferral.change import value_lost, with_change
+from dashboard.core.events.change import Change
 from dashboard.core.plan.model import Plan
 from dashboard.core.record.fold import reconcile
 from dashboard.core.record.lifecycle import NOT_STARTED
@@ -218,12 +219,12 @@ def best_to_the_second(record: Record) -> tuple[float, ...] | None:
     for given in _sets(record):
         cuttable = sorted(_cuttable(record, given), key=lambda t: record.runs[t].task.priority)
         trims = {t: float(record.runs[t].task.shortest or 0) for t in cuttable}
-        whole = rank(record, Change(given), 0.0)
-        if (best is not None and whole > best) or not in_with_all_in_reserve(record, Change(given, trims)):
+        whole = rank(record, Change(defer=given), 0.0)
+        if (best is not None and whole > best) or not in_with_all_in_reserve(record, Change(defer=given, trim=trims)):
             continue
         for task_id in cuttable:
             trims = _longest(record, given, trims, task_id)
-        change = Change(given, trims)
+        change = Change(defer=given, trim=trims)
         found = rank(record, change, project(with_change(record, change)).end_pet_min)
         best = found if best is None else min(best, found)
     return best
@@ -233,12 +234,12 @@ def _longest(record: Record, given: tuple[str, ...], trims: dict[str, float], ta
     """The trims with one of them as long as still holds, in whole seconds; none when it holds whole."""
     whole_s = round(record.runs[task_id].task.likely_min * 60)
     others = {t: m for t, m in trims.items() if t != task_id}
-    if in_with_all_in_reserve(record, Change(given, others)):
+    if in_with_all_in_reserve(record, Change(defer=given, trim=others)):
         return others
     holds_s, fails_s = round(trims[task_id] * 60), whole_s
     while fails_s - holds_s > 1:
         middle = (holds_s + fails_s) // 2
-        if in_with_all_in_reserve(record, Change(given, {**others, task_id: middle / 60})):
+        if in_with_all_in_reserve(record, Change(defer=given, trim={**others, task_id: middle / 60})):
             holds_s = middle
         else:
             fails_s = middle
@@ -257,7 +258,7 @@ def best_in_any_order(record: Record) -> tuple[float, ...] | None:
                 for i, t in enumerate(order) for later in order[i + 1:]
             ):
                 continue
-            change = Change(given, order=order)
+            change = Change(defer=given, order=order)
             projection = project(with_change(record, change))
             if projection.out_of_turn:
                 continue
@@ -286,7 +287,7 @@ def _all_changes(record: Record) -> Iterator[Change]:
         for taken_lengths, taken_lanes in itertools.product(itertools.product(*lengths), list(itertools.product(*lanes))):
             trims = {t: float(m) for t, m in zip(cuttable, taken_lengths, strict=True) if m < runs[t].task.likely_min}
             moves = {t: lane for t, lane in zip(movable, taken_lanes, strict=True) if lane is not None}
-            yield Change(deferred, trims, broken, moves, choose)
+            yield Change(defer=deferred, trim=trims, break_off=broken, move=moves, choose=choose)
 
 
 def best_by_trying_all(

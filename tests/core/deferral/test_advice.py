@@ -9,11 +9,11 @@ import pytest
 from dashboard.core.base.problems import InputError
 from dashboard.core.base.times import parse_instant
 from dashboard.core.deferral.advise import Solved, Wish, advise
-from dashboard.core.deferral.change import Change
+from dashboard.core.deferral.figures import figures_of
 from dashboard.core.deferral.time_in_hand import Place
 from dashboard.core.deferral.to_advice_model import advice_of
 from dashboard.core.deferral.validate import faults
-from dashboard.core.deferral.whatif import figures_of
+from dashboard.core.events.change import Change
 from dashboard.core.record.fold import reconcile
 from dashboard.core.schedule.plan_pace import project
 from tests.scenario import PET_ZERO, at, log_of, plan_of, task
@@ -216,7 +216,7 @@ DRY = '[[suit]]\nid = "A"\noxygen = { loaded = 0.3, reserve = 0.1, base = 0.1, p
 def test_faults_are_told_in_whole_minutes_and_pet():
     """Rounded towards danger: what is over and short up, the limit down."""
     record = reconcile(plan_of(LANES + DRY + TIGHT), log_of("0:00 clock"), parse_instant(at("0:00")))
-    said = faults(record, Change(trim={"B": 10}), 100.5)
+    said = [rule.words for rule in faults(record, Change(trim={"B": 10}), 100.5)]
     assert "B is useful from 21 min up" in said  # 20:15
     assert "in at PET 2:01, limit PET 1:40" in said  # 120.6 of 100.5 min
     assert "suit A oxygen short by 1 min" in said  # 120 min of oxygen
@@ -249,7 +249,7 @@ def test_the_tasks_of_an_inserted_contingency_stay():
     record = reconcile(plan_of(LANES + STOP), log_of("0:00 clock\n0:00 insert arm-stop"), parse_instant(at("0:00")))
     first = advise(record, basis="plan-pace").proposals[0]
     assert first.figures.change.defer == ("A",)
-    assert any("contingency" in fault for fault in faults(record, Change(defer=("C2",)), 1e6))
+    assert "contingency" in [rule.code for rule in faults(record, Change(defer=("C2",)), 1e6)]
 
 
 def test_a_contingency_s_task_goes_only_when_a_person_asks():
@@ -285,7 +285,8 @@ def test_an_option_that_advice_takes_is_done_whole():
     kept = advise(record, basis="plan-pace", wish=Wish(keep=frozenset({"SHORT"}))).proposals[0]
     assert kept.figures.change.defer == ("A",)
     taken = Change(defer=("SHORT",), choose={"ending": "short"})
-    assert "SHORT of option 'short', which is taken for 'ending', would not be done" in faults(record, taken, 1e6)
+    said = [rule.words for rule in faults(record, taken, 1e6)]
+    assert "SHORT of option 'short', which is taken for 'ending', would not be done" in said
 
 
 def test_an_option_that_cannot_be_done_whole_is_not_taken():

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from dashboard.core.base.times import parse_instant
-from dashboard.core.deferral.change import Change, closed
+from dashboard.core.deferral.change import closed
 from dashboard.core.deferral.confidence import ConfidenceCheck
-from dashboard.core.deferral.whatif import figures_of
+from dashboard.core.deferral.figures import figures_of
+from dashboard.core.events.change import Change
 from dashboard.core.record.fold import reconcile
 from dashboard.core.schedule.pace import learn_pace
 from dashboard.core.schedule.plan_pace import project

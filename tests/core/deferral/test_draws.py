@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dashboard.core.deferral.change import Change, closed, with_change
+from dashboard.core.deferral.change import closed, with_change
 from dashboard.core.deferral.draws import Draws
+from dashboard.core.events.change import Change
 from dashboard.core.record.lifecycle import IN_WORK, ON_HOLD
 from dashboard.core.schedule.expected import expect
 from dashboard.core.schedule.pace import learn_pace

@@ -6,9 +6,10 @@ import pytest
 
 from dashboard.core.base.times import parse_instant
 from dashboard.core.deferral.advise import Wish, advise
-from dashboard.core.deferral.change import Change, with_change
+from dashboard.core.deferral.change import with_change
 from dashboard.core.deferral.draws import Draws
 from dashboard.core.deferral.validate import faults
+from dashboard.core.events.change import Change
 from dashboard.core.record.fold import reconcile
 from dashboard.core.schedule.expected import expect
 from dashboard.core.schedule.pace import learn_pace
@@ -178,5 +179,5 @@ def test_the_validator_sees_what_is_wrong():
         parents = {needed for t in plan.tasks for needed in t.after}
         if required and parents:
             break
-    assert "required" in " ".join(faults(record, Change(defer=(required[0],)), 1e6))
-    assert "limit" in " ".join(faults(record, Change(), 1.0))
+    assert "required" in [rule.code for rule in faults(record, Change(defer=(required[0],)), 1e6)]
+    assert "past the limit" in [rule.code for rule in faults(record, Change(), 1.0)]

@@ -36,7 +36,7 @@ def test_a_choice_of_equal_cost_stays_first():
     for name in ("B", "C"):
         (before,) = refigured(record, [chosen(new, name)], 0.9, 500)
         kept = steadied(before, new)
-        assert kept.choices[0].defer == [name]
+        assert kept.choices[0].defer == (name,)
         assert len(kept.choices) == len(new.choices)
         assert sorted(tuple(c.defer) for c in kept.choices) == sorted(tuple(c.defer) for c in new.choices)
 

@@ -7,6 +7,7 @@ import json
 import pytest
 
 from dashboard.core.base.times import parse_instant
+from dashboard.core.events.change import Change
 from dashboard.core.events.kinds import parse_event
 from dashboard.core.record.fold import reconcile
 from dashboard.core.record.take_back import reversal
@@ -163,3 +164,21 @@ def test_a_decision_that_changes_nothing_is_only_words():
     events = [*log_of(BEFORE), parse_event({"id": "w", "kind": "decision", "at": at("0:10"), "text": "Go on", "chosen": "go on"})]
     entry = next(e for e in logbook(PLAN, events, parse_instant(at("0:20"))) if e.id == "w")
     assert (entry.came_with, entry.can_take_back) == ([], False)
+
+
+def test_work_that_was_let_run_longer_with_a_decision_is_cut_back():
+    """The event `extend` came with the decision; a trim to the length before takes it back. Once over, it is said to stay."""
+    change = Change(extend={"B": 55.0})
+    parts = change.events("B may run on")
+    assert [one["kind"] for one in parts] == ["decision", "extend"]
+    events = log_of(BEFORE) + [
+        parse_event({**one, "id": f"d{n}", "at": at("0:10"), "seq": 50 + n}) for n, one in enumerate(parts)
+    ]
+    found, record = taken_back(events, "0:20")
+    assert [step.event for step in found.steps] == [{"kind": "trim", "task": "B", "duration": 40.0}]
+    assert record.runs["B"].planned_min == 40 and record.discrepancies == []
+    over = events + [
+        parse_event({"id": f"o{n}", "kind": kind, "task": "B", "at": at(f"0:{15 + n}"), "seq": 80 + n})
+        for n, kind in enumerate(("start", "done"))
+    ]
+    assert asked(over, "0:20").stays == ["B stays extended to 55 min: B is done"]

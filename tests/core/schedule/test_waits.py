@@ -52,3 +52,9 @@ def test_work_in_hand_waits_for_nothing():
     plan = plan_of(A + task("C", "EV2", 40, 5, after=["A"]))
     record = reconcile(plan, log_of("0:00 clock\n0:00 start A\n0:01 start C"), parse_instant(at("0:05")))
     assert project(record).slots["C"].waits == Waits(kind="now")
+
+
+def test_times_so_large_that_the_tolerance_vanishes_still_have_a_reason():
+    """PET zero two thousand years ago: nonsense, but no reason to stop every figure. A is the first that could begin."""
+    state = follow_at(plan_of(A), '0:00 clock\n0:01 amend e1 changes={"at":"0001-01-01T00:00:00Z"}', "0:10")
+    assert state.tasks["A"].waits.kind == "now"

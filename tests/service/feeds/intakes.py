@@ -1,17 +1,15 @@
-"""Intakes for feeds that are tried without a desk, and waiting for what a feed does."""
+"""An intake for feeds that are tried without a desk, and what a source may hold."""
 
 from __future__ import annotations
 
 import json
 import threading
-import time
 from collections.abc import Callable, Sequence
 from typing import Any
 
 from dashboard.core.base.problems import InputError, Problem
 from dashboard.log.store import Quarantined
 
-WAIT_S = 20.0
 NO_STORE = Problem("event store", "a store of events", "no room left on the disk", "Make room.")
 
 
@@ -21,6 +19,7 @@ class Intake:
     def __init__(self) -> None:
         self.events: dict[str, dict[str, Any]] = {}
         self.unread: dict[tuple[str, str], Quarantined] = {}
+        self.names: set[str] = set()
         self.is_full = False
         self.refuses: Callable[[dict[str, Any], int], bool] = lambda item, together: False
         self._lock = threading.Lock()
@@ -30,6 +29,7 @@ class Intake:
         with self._lock:
             if self.is_full:
                 raise InputError([NO_STORE])
+            self.names.add(name)
             return [self._one(item, len(items)) for item in items]
 
     def _one(self, item: Any, together: int) -> dict[str, Any]:
@@ -51,14 +51,6 @@ class Intake:
     def unread_lines(self) -> list[str]:
         """The lines that were kept as they came."""
         return [str(one.item) for one in self.unread.values()]
-
-
-def until(condition: Callable[[], Any], what: str) -> None:
-    """Wait for a condition; fails with `what` when it does not come."""
-    deadline = time.monotonic() + WAIT_S
-    while not condition():
-        assert time.monotonic() < deadline, f"did not happen within {WAIT_S:g} s: {what}"
-        time.sleep(0.01)
 
 
 def note(text: str, **fields: Any) -> str:

@@ -27,12 +27,12 @@ def ids(entries: list[Entry]) -> list[str]:
     return [entry.item["id"] for entry in entries if isinstance(entry.item, dict)]
 
 
-def test_an_entry_keeps_its_own_id_and_name_and_gets_those_it_lacks():
-    """`by` names the feed where the entry names nobody."""
+def test_an_entry_keeps_its_own_id_and_gets_one_where_it_lacks_it():
+    """The rest stands as it came."""
     own, lacking = read('{"id": "x1", "by": "EV1", "kind": "note", "text": "a"}', READING)
-    assert (own.item["id"], own.item["by"]) == ("x1", "EV1")
-    assert lacking.item["id"].startswith("feed-") and lacking.item["by"] == "crew.jsonl"
-    assert {**json.loads(READING), "id": lacking.item["id"], "by": "crew.jsonl"} == lacking.item
+    assert own.item == {"id": "x1", "by": "EV1", "kind": "note", "text": "a"}
+    assert lacking.item["id"].startswith("feed-")
+    assert {**json.loads(READING), "id": lacking.item["id"]} == lacking.item
 
 
 def test_reading_a_source_once_more_gives_the_same_ids():
@@ -82,7 +82,7 @@ def test_a_pet_is_a_time():
 def test_csv_is_known_by_its_header_and_may_have_lines_in_quotes():
     """The header is no entry; a row may run over lines; empty cells are no fields."""
     first, second = read(HEADER, 'n1,2031-04-12T10:00:00Z,note,"one', 'two"', "n2,2031-04-12T10:01:00Z,note,three")
-    assert first.item == {"id": "n1", "at": "2031-04-12T10:00:00Z", "kind": "note", "text": "one\ntwo", "by": "crew.jsonl"}
+    assert first.item == {"id": "n1", "at": "2031-04-12T10:00:00Z", "kind": "note", "text": "one\ntwo"}
     assert second.item["text"] == "three" and second.place == "line 4 of crew.jsonl"
 
 

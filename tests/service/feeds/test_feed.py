@@ -12,7 +12,8 @@ from dashboard.service.feeds.entries import Reader
 from dashboard.service.feeds.feed import Backoff, Feed
 from dashboard.service.feeds.lines import Lines
 from dashboard.service.feeds.status import Status
-from tests.service.feeds.intakes import Intake, note, until
+from tests.service.feeds.intakes import Intake, note
+from tests.waiting import until
 
 
 class Brings(Feed):

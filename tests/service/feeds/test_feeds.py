@@ -9,17 +9,18 @@ import pytest
 
 from dashboard.core.plan.model import Plan
 from dashboard.log.store import EventStore
+from dashboard.service.access.roles import Role
 from dashboard.service.desk import Desk
 from dashboard.service.feeds import feed as feed_module
 from dashboard.service.feeds.feeds import Feeds
 from dashboard.service.feeds.file_feed import FileFeed
-from dashboard.service.roles import Role
 from dashboard.service.session.live import LiveSession
 from dashboard.service.trial.process import TrialProcess
 from dashboard.service.trial.sieve import Sieve
 from tests.service.conftest import Room, StandingClock, event, message, message_where
-from tests.service.feeds.intakes import note, until
+from tests.service.feeds.intakes import note
 from tests.service.trial.cycles import brittle_view
+from tests.waiting import until
 
 CLOCK = '{"kind": "clock", "at": "2031-04-12T09:10:00Z"}\n'
 START = '{"kind": "start", "task": "T010", "at": "0:05"}\n'
@@ -53,12 +54,14 @@ def rows(room: Room) -> list[dict]:
 
 def test_entries_of_a_feed_count_as_any_event(path: Path, follow: Follow):
     """By the name of the feed, at the PET that they give; what cannot be read is unread, with its place."""
-    path.write_text(CLOCK + START + "no json\n" + note("break"), encoding="utf-8")
+    path.write_text(CLOCK + START[:-2] + ', "by": "EV1"}\n' + "no json\n" + note("break"), encoding="utf-8")
     room = follow()
     until(lambda: len(rows(room)) == 4, "four rows")
     state = room.state()
     assert state["tasks"]["T010"]["start_pet_min"] == 5
-    assert rows(room)[0]["by"] == "crew.jsonl"
+    came = {row["kind"]: row for row in rows(room) if "kind" in row}
+    assert came["clock"]["by"] == "crew.jsonl"
+    assert (came["start"]["by"], came["start"]["entered_by"]) == ("EV1", "crew.jsonl")
     plain, broken = state["unread"]
     assert plain["line"] == "no json" and plain["why"].endswith("(line 3 of crew.jsonl)")
     assert "does not count" in broken["why"] and '"by": "crew.jsonl"' in broken["line"]

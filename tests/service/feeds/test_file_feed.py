@@ -11,7 +11,8 @@ import pytest
 from dashboard.service.feeds import feed as feed_module
 from dashboard.service.feeds.feed import Feed
 from dashboard.service.feeds.file_feed import FileFeed
-from tests.service.feeds.intakes import Intake, note, until
+from tests.service.feeds.intakes import Intake, note
+from tests.waiting import until
 
 Follow = Callable[..., tuple[FileFeed, Intake]]
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 import os
 
 from dashboard.service.feeds.stdin_feed import StdinFeed
-from tests.service.feeds.intakes import Intake, note, until
+from tests.service.feeds.intakes import Intake, note
+from tests.waiting import until
 
 
 def test_lines_are_taken_as_they_come_and_the_end_is_said():

@@ -7,6 +7,7 @@ import pytest
 from dashboard.core.base.problems import InputError, Problem
 from dashboard.core.plan.model import Plan
 from dashboard.log.store import EventStore
+from dashboard.log.store.backup import of_text
 from dashboard.service.desk import Desk
 from dashboard.service.session.live import LiveSession
 from tests.service.conftest import Room, StandingClock, at_pet, event
@@ -29,6 +30,14 @@ def test_an_event_is_recorded_and_counts_at_once(room: Room):
     assert (answer.status_code, statuses(answer)) == (200, ["recorded"])
     assert room.send(event("start", 0, task="T010")).status_code == 200
     assert room.state()["tasks"]["T010"]["state"] == "in work"
+
+
+def test_a_backup_holds_every_row(room: Room):
+    """As `tetherline restore` reads it."""
+    room.send(event("clock", 0, id="c"), event("dance", 1))
+    answer = room.http.get("/api/backup")
+    assert answer.status_code == 200
+    assert [(row.seq, row.id) for row in of_text(answer.text, "here").rows] == [(1, "c"), (2, None)]
 
 
 def test_an_event_without_id_and_time_gets_both(room: Room, clock: StandingClock):

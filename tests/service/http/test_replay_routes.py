@@ -60,6 +60,12 @@ def test_a_replay_says_so_and_names_its_run(room: Room):
     assert found["replay"]["counts_from"] == "received"
 
 
+def test_a_replay_keeps_no_log_to_back_up(room: Room):
+    """409, with what to name instead."""
+    answer = room.http.get("/api/backup")
+    assert (answer.status_code, answer.json()["problems"][0]["cure"]) == (409, "Name a live server.")
+
+
 def test_seek_goes_there_and_the_state_follows(room: Room):
     """By PET or by instant."""
     assert control(room, action="seek", at_pet_min=20)["pet_min"] == 20

@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 
 from dashboard.core.base.times import parse_instant
-from dashboard.core.deferral.change import Change
-from dashboard.core.deferral.whatif import figures_of
+from dashboard.core.deferral.figures import figures_of
+from dashboard.core.events.change import Change
 from dashboard.core.record.fold import reconcile
 from dashboard.core.schedule.plan_pace import project
 from tests.scenario import at, log_of, plan_of, task
@@ -54,4 +54,4 @@ def test_what_an_option_leaves_out_is_not_given_up_as_well(more):
 )  # fmt: skip
 def test_what_is_not_allowed_is_said(change, log, rule):
     """In words, with the task and its state."""
-    assert rule in figured(change, log, "0:05").broken_rules
+    assert rule in [broken.words for broken in figured(change, log, "0:05").broken_rules]

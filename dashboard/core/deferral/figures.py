@@ -7,11 +7,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from dashboard.core.base.minutes import length
-from dashboard.core.deferral.alternatives import left_open, not_done
-from dashboard.core.deferral.change import Change, closed, value_lost, with_change
+from dashboard.core.deferral.alternatives import left_open
+from dashboard.core.deferral.change import closed, value_lost, with_change
 from dashboard.core.deferral.confidence import minutes_over, short_at_plan_pace_min
-from dashboard.core.record.lifecycle import DEFERRED, NOT_STARTED
+from dashboard.core.deferral.rules import BrokenRule, rules_broken
+from dashboard.core.events.change import Change
+from dashboard.core.record.lifecycle import NOT_STARTED
 from dashboard.core.record.record import Record
 from dashboard.core.schedule.expected import DRAWS, Expected, expect
 from dashboard.core.schedule.plan_pace import Projection, project
@@ -36,7 +37,7 @@ class Figures:
         Priority class -> value lost.
     decide_by : str
         Why the decide-by time is what it is, or why there is none.
-    broken_rules : list of str
+    broken_rules : list of BrokenRule
     leaves_open : mapping
         Alternative of which no option is done whole -> a sentence that says so.
     """
@@ -52,7 +53,7 @@ class Figures:
     value_lost: Mapping[int, float]
     decide_by_pet_min: float | None
     decide_by: str
-    broken_rules: list[str]
+    broken_rules: list[BrokenRule]
     leaves_open: Mapping[str, str]
 
 
@@ -96,7 +97,7 @@ def figures_of(
         value_lost=value_lost(record, change),
         decide_by_pet_min=at,
         decide_by=word,
-        broken_rules=broken_rules(record, change, asked),
+        broken_rules=rules_broken(record, change, asked),
         leaves_open=left_open(record, change),
     )
 
@@ -125,7 +126,8 @@ def decide_by(record: Record, before: Projection, change: Change) -> tuple[float
     """Decide-by time of a change, PET minutes, and the reason in words. None: the change gives nothing up.
 
     It is the earliest projected start of a task that the change gives up, hands over, or leaves out by another option. Work
-    in hand can be trimmed until it has reached its new length, and must be broken off now.
+    in hand can be trimmed until it has reached its new length, and must be broken off now. A task can be extended until its
+    projected end.
     """
     now = max(0.0, record.pet_min)
     times: list[tuple[float, str]] = []
@@ -140,6 +142,10 @@ def decide_by(record: Record, before: Projection, change: Change) -> tuple[float
             times.append((now + left, f"when {task_id} has reached its new length"))
         else:
             times.append((now, f"now: {task_id} is {run.state}"))
+    times += [
+        (max(now, before.slots[t].finish_pet_min), f"when {t} is projected to end")
+        for t in change.extend if t in before.slots
+    ]
     return min(times, default=(None, "no time: it gives nothing up"), key=lambda t: t[0] or 0.0)
 
 
@@ -151,57 +157,3 @@ def _left_out(record: Record, change: Change) -> list[str]:
         taken = alternative.options[change.choose.get(alternative.id, in_force)]
         found += [t for t in alternative.options[in_force] if t not in taken]
     return found
-
-
-def broken_rules(record: Record, change: Change, asked: Collection[str] = ()) -> list[str]:
-    """Rules that a change breaks, in words; empty when it breaks none.
-
-    Parameters
-    ----------
-    record : Record
-    change : Change
-    asked : collection of str
-        Tasks that a person asked to give up.
-    """
-    broken = []
-    for task_id in change.given_up():
-        run = record.runs[task_id]
-        if run.task.required:
-            broken.append(f"{task_id} is required")
-        elif run.origin == "contingency" and task_id not in asked:
-            broken.append(f"{task_id} belongs to a contingency that was inserted")
-    for task_id, minutes in change.trim.items():
-        task = record.runs[task_id].task
-        if task.shortest is None:
-            broken.append(f"{task_id} may not be trimmed")
-        elif minutes < task.shortest - 1e-6:
-            broken.append(f"{task_id} is useful from {length(task.shortest, 'up')} up")
-    broken += [f"{t} may not be broken off" for t in change.break_off if record.runs[t].task.closeout is None]
-    broken += [said for t, n in change.move.items() if (said := _not_to_handminutes_over(record, t, n))]
-    broken += [said for a, option in change.choose.items() for said in _begun_already(record, a, option)]
-    with_it = with_change(record, change)
-    broken += [
-        f"{t} of option '{option}', which is taken for '{a}', would not be done"
-        for a, option in change.choose.items() for t in not_done(with_it, {a: option}) if t not in asked
-    ]
-    return broken
-
-
-def _not_to_handminutes_over(record: Record, task_id: str, lane: str) -> str:
-    """Why a task may not be handed to a lane; empty when it may."""
-    run = record.runs[task_id]
-    if lane not in run.task.can_move_to:
-        return f"{task_id} may not go to {lane}"
-    if run.state != NOT_STARTED:
-        return f"{task_id} is {run.state}, not to be handed over"
-    return "" if len(run.lanes) == 1 else f"{task_id} takes {' and '.join(run.lanes)} at once, not to be handed over"
-
-
-def _begun_already(record: Record, alternative: str, option: str) -> list[str]:
-    """Tasks of the other options that have begun, in words: the option can no longer be taken instead."""
-    options = next(a.options for a in record.plan.alternatives if a.id == alternative)
-    others = dict.fromkeys(t for name, tasks in options.items() if name != option for t in tasks)
-    return [
-        f"{t} is {state}: option '{option}' of '{alternative}' can no longer be taken in its place"
-        for t in others if t not in options[option] and (state := record.runs[t].state) not in (NOT_STARTED, DEFERRED)
-    ]

@@ -1,0 +1,64 @@
+"""What a store has read of its rows: the events in order, by id, and what was not understood."""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from collections.abc import Iterable
+from operator import attrgetter
+
+from dashboard.core.base.findings import Unread
+from dashboard.core.base.times import parse_instant
+from dashboard.core.events.event import Event
+from dashboard.core.events.kinds import UnreadableEvent
+from dashboard.log.eventtext import event_of_text
+from dashboard.log.store.rows import Row
+
+_SEQ = attrgetter("seq")
+
+
+class Known:
+    """Grows by `take` only; `rows` and `events` are in the order of `seq`."""
+
+    def __init__(self, rows: Iterable[Row] = ()) -> None:
+        self.rows: list[Row] = []
+        self.events: list[Event] = []
+        self.by_id: dict[str, Event] = {}
+        self.unread: dict[int, Unread] = {}
+        self.unread_seq: dict[tuple[str, str], int] = {}  # what was not understood, and why -> where it is kept
+        self.take(rows)
+
+    @property
+    def last(self) -> Row | None:
+        """The last row; None: there is none."""
+        return self.rows[-1] if self.rows else None
+
+    @property
+    def last_seq(self) -> int:
+        """The place of the last row; 0: there is none."""
+        return self.rows[-1].seq if self.rows else 0
+
+    def take(self, rows: Iterable[Row]) -> None:
+        """Take in rows that come after those it has."""
+        for row in rows:
+            self.rows.append(row)
+            why = row.why or ""
+            if row.status == "readable":
+                try:
+                    event = event_of_text(row.raw)
+                except UnreadableEvent as wrong:  # written by a version that understood more
+                    why = str(wrong)
+                else:
+                    event = event.model_copy(update={"seq": row.seq, "received": parse_instant(row.received)})
+                    self.events.append(event)
+                    self.by_id[event.id] = event
+                    continue
+            self.unread[row.seq] = Unread(line=row.raw, why=why, where=f"seq {row.seq}")
+            self.unread_seq.setdefault((row.raw, why), row.seq)
+
+    def events_after(self, seq: int) -> list[Event]:
+        """The events with a place after this one."""
+        return self.events[bisect_right(self.events, seq, key=_SEQ):]
+
+    def rows_after(self, seq: int) -> list[Row]:
+        """The rows with a place after this one."""
+        return self.rows[bisect_right(self.rows, seq, key=_SEQ):]

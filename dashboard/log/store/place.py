@@ -1,0 +1,52 @@
+"""From the address of a store to the place that keeps its rows."""
+
+from __future__ import annotations
+
+import sqlalchemy as sa
+from sqlalchemy.exc import ArgumentError, SQLAlchemyError
+
+from dashboard.core.base.problems import InputError
+from dashboard.log.store.memory import MemoryRows
+from dashboard.log.store.postgres import PostgresRows
+from dashboard.log.store.rows import Rows, first_line, refusal, without_password
+from dashboard.log.store.sqlite import SqliteRows
+
+DRIVER = "postgresql+psycopg"
+
+
+def place_of(url: str) -> Rows:
+    """The place at an address, not opened yet.
+
+    Parameters
+    ----------
+    url : str
+        ``sqlite:///sortie.db``, ``sqlite://`` for memory, or ``postgresql+psycopg://user@host/database``.
+
+    Raises
+    ------
+    InputError
+        When it is no such address, there can be no such file, or the driver is missing.
+    """
+    where = without_password(url)
+    try:
+        parsed = sa.make_url(url)
+        kind = parsed.get_backend_name()
+        if kind == "sqlite" and parsed.database in (None, "", ":memory:"):
+            return MemoryRows(where)
+        if kind == "sqlite":
+            return SqliteRows(parsed, where)
+        if parsed.drivername in (DRIVER, "postgresql", "postgres"):
+            return PostgresRows(parsed.set(drivername=DRIVER), where)
+    except ImportError as wrong:
+        raise refusal(where, "the driver of PostgreSQL", f"none ({first_line(wrong)})",
+                      "Install Tetherline with its extra: pip install 'tetherline[postgres]'.") from None
+    except (ArgumentError, SQLAlchemyError) as wrong:
+        raise _no_address(where, f" ({first_line(wrong)})") from None
+    raise _no_address(where, "")
+
+
+def _no_address(where: str, why: str) -> InputError:
+    return refusal(
+        where, "the address of a database, such as sqlite:///sortie.db", f"'{where}'{why}",
+        f"Write sqlite:/// and the path of the file, or {DRIVER}://user@host/database.",
+    )

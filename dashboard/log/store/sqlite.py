@@ -1,0 +1,161 @@
+"""Rows in a SQLite file, which must stay the file that was opened.
+
+A file can be deleted, replaced or written over while it is open, and SQLite goes on writing without a word. So each
+acknowledgement needs the path to lead to the open file still (device and inode, of its write-ahead log too). When the
+file was changed since, by SQLite or by others, it is opened anew and must hold everything that was acknowledged.
+"""
+
+from __future__ import annotations
+
+import os
+import sqlite3
+from collections.abc import Mapping
+from contextlib import closing
+from pathlib import Path
+from typing import Any, NamedTuple
+
+import sqlalchemy as sa
+from sqlalchemy.pool import StaticPool
+
+from dashboard.log.store.rows import DAMAGED_CURE, Judge, Row, Signs, StoreLost, refusal
+from dashboard.log.store.sql import SqlRows
+
+BUSY_SECONDS = 30
+SIGNS: Signs = (
+    ("not a database", "a file of another kind, or a damaged store", "Name another file; it is left as it is."),
+    ("malformed", "a damaged store", DAMAGED_CURE),
+    ("readonly", "a store that cannot be written", "Make the file and its folder writable, or choose another."),
+    ("unable to open", "a file that cannot be opened", "Check the path and its permissions."),
+    ("locked", "a store that another program keeps locked", "Close the other program; try again."),
+    ("full", "no room left on the disk", "Make room, then send the event again."),
+    ("disk I/O", "a disk that cannot be read or written", "Check the disk, and that nobody moved the file."),
+)
+
+
+class _Seen(NamedTuple):
+    """What tells one file from another, and whether it was changed."""
+
+    device: int
+    inode: int
+    changed_ns: int
+    size: int
+
+    def is_file_of(self, other: _Seen) -> bool:
+        return (self.device, self.inode) == (other.device, other.inode)
+
+
+class SqliteRows(SqlRows):
+    """Rows in one file.
+
+    Parameters
+    ----------
+    url : sqlalchemy.URL
+        Of a file.
+    where : str
+        The address as it is shown.
+
+    Raises
+    ------
+    InputError
+        When there can be no such file.
+    """
+
+    def __init__(self, url: sa.URL, where: str) -> None:
+        self._was_empty = _refuse_bad_path(where, str(url.database))
+        # One connection: a second one would open whatever lies at the path by then.
+        settings = {"timeout": BUSY_SECONDS, "check_same_thread": False}
+        engine = sa.create_engine(url, connect_args=settings, poolclass=StaticPool)
+        sa.event.listen(engine, "connect", _set_up)
+        sa.event.listen(engine, "begin", _begin)
+        super().__init__(engine, where, SIGNS)
+        self._file = self._log = ""
+        self._seen: _Seen | None = None
+        self._log_seen: _Seen | None = None
+
+    def open(self, wanted: Mapping[str, str]) -> str:
+        """Open the file, and remember which it is."""
+        made = super().open(wanted)
+        with self._engine.connect() as connection:
+            self._file = str(connection.exec_driver_sql("PRAGMA database_list").first()[2])  # type: ignore[index]
+        self._log = f"{self._file}-wal"
+        self._seen, self._log_seen = _look(self._file), _look(self._log)
+        return f"an empty file (0 bytes) was there; {made} in it" if made and self._was_empty else made
+
+    def after(self, last: Row | None) -> list[Row]:
+        """The rows after `last`, of the file that was opened."""
+        self._check(last)
+        return super().after(last)
+
+    def add(self, last: Row | None, judge: Judge) -> list[Row]:
+        """Add rows; they count as added only while the path leads to the file that was opened."""
+        self._check(last)
+        rows = super().add(last, judge)
+        self._check(rows[-1] if rows else last)
+        return rows
+
+    def _check(self, last: Row | None) -> None:
+        """StoreLost unless the file at the path is the open one and holds everything up to `last`."""
+        file, log = _look(self._file), _look(self._log)
+        if self._seen is None:
+            return
+        for name, now, then in ((self._file, file, self._seen), (self._log, log, self._log_seen)):
+            if then is not None and (now is None or not now.is_file_of(then)):
+                raise StoreLost(self.where, f"that {name} was {'deleted or moved' if now is None else 'replaced'}")
+        if file != self._seen:
+            self._check_content(last)
+            self._seen = file
+
+    def _check_content(self, last: Row | None) -> None:
+        """The same of what is read by whoever opens the file now."""
+        try:
+            with closing(sqlite3.connect(f"{Path(self._file).as_uri()}?mode=ro", uri=True)) as fresh:
+                state = fresh.execute("PRAGMA quick_check(1)").fetchone()[0]
+                found = None
+                if last is not None:
+                    columns = ", ".join(Row._fields)
+                    found = fresh.execute(f"SELECT {columns} FROM events WHERE seq = ?", (last.seq,)).fetchone()
+        except sqlite3.Error as wrong:
+            raise StoreLost(self.where, f"that {self._file} was written over ({wrong})") from None
+        if state != "ok" or (last is not None and found != last):
+            raise StoreLost(self.where, f"that {self._file} was written over")
+
+    def _for_writing(self, connection: sa.Connection) -> sa.Connection:
+        return connection.execution_options(tetherline_begin="IMMEDIATE")
+
+    def _check_sound(self, connection: sa.Connection) -> None:
+        state = connection.exec_driver_sql("PRAGMA quick_check(1)").scalar()
+        if state != "ok":
+            raise refusal(self.where, "a sound database", f"a damaged one ({state})", DAMAGED_CURE)
+
+
+def _look(path: str) -> _Seen | None:
+    try:
+        found = os.stat(path)
+    except OSError:
+        return None
+    return _Seen(found.st_dev, found.st_ino, found.st_mtime_ns, found.st_size)
+
+
+def _refuse_bad_path(where: str, database: str) -> bool:
+    """Whether an empty file is there; InputError when there can be no file."""
+    if database.startswith("file:"):
+        return False
+    path = Path(database)
+    if path.is_dir():
+        raise refusal(where, "a store file", "a folder", "Name a file inside it.")
+    if not path.parent.is_dir():
+        raise refusal(where, "a folder to keep the store in", f"no folder {path.parent}", "Make it, or choose another.")
+    return path.is_file() and path.stat().st_size == 0
+
+
+def _set_up(connection: Any, _record: Any) -> None:
+    connection.isolation_level = None  # transactions are begun by _begin
+    cursor = connection.cursor()
+    cursor.execute("PRAGMA journal_mode = WAL")
+    cursor.execute("PRAGMA synchronous = FULL")
+    cursor.close()
+
+
+def _begin(connection: sa.Connection) -> None:
+    how = connection.get_execution_options().get("tetherline_begin", "DEFERRED")
+    connection.exec_driver_sql(f"BEGIN {how}")
