@@ -155,7 +155,7 @@ def test_what_follows_a_task_that_is_broken_off_keeps_its_lag():
 
 
 def test_a_get_ahead_that_has_not_begun_neither_goes_along_nor_costs():
-    """G comes after C, which goes: G is in no plan yet.."""
+    """G comes after C, which goes: G is in no plan yet."""
     tables = WORK + task("G", "EV2", None, 20, get_ahead=True, priority=3, after=["C"])
     first = advised(tables).proposals[0]
     assert first.figures.change.defer == ("C",)
