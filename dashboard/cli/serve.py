@@ -1,4 +1,4 @@
-"""The command `tetherline serve`: the board of a live sortie, until someone stops it."""
+"""The command `tetherline serve`: serves the board of a live sortie until it is interrupted."""
 
 from __future__ import annotations
 
@@ -38,7 +38,7 @@ def serve_command(
     lead_key: LeadKey = None,
     no_browser: NoBrowser = False,
 ) -> None:
-    """Follow a sortie live: serve the board, take events, keep the log. With no keys everyone may decide."""
+    """Follow a sortie live: serve the board, take events, keep the log. Without keys everyone may record decisions."""
     serve_live(plan, store, host, port, Keys(log_key, lead_key), names=name or [], browser=not no_browser)
 
 

@@ -132,7 +132,7 @@ def _pace(state: SortieState) -> Markup:
     rows = []
     for name, lane in state.lanes.items():
         learned = lane.pace is not None
-        said = f"{words.against(lane.pace)} on what is briefed" if learned else "too few finished tasks to tell"
+        said = f"{words.against(lane.pace)} against the brief" if learned else "too few finished tasks to tell"
         rows.append([text(name), text(said), text(words.how_many(lane.pace_tasks, "finished task"))])
     return _part("Pace", tag("div", _table("Learned from this sortie", ("Lane", "Durations", "From"), rows),
                              class_="rests-on-events"))  # fmt: skip
