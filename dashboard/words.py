@@ -430,8 +430,10 @@ def outside_window(kind: str) -> str:
 
 
 def entry_marks(entry: LogEntry) -> str:
-    """The marks of a log entry: late, amended, withdrawn, pending, far off. Empty when it has none."""
+    """The marks of a log entry: entered by another, late, amended, withdrawn, pending, far off. Empty when it has none."""
     marks = []
+    if entry.entered_by is not None:
+        marks.append(f"entered with the key of {entry.entered_by}")
     if entry.late_min is not None:
         marks.append(f"entered {duration(entry.late_min, 'up')} late")
     if entry.amended_by:

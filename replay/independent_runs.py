@@ -15,7 +15,7 @@ from replay.library import BrokenRun, Named
 from replay.recording import RecordedRun
 
 PLURALS = {"rehearsal": "rehearsals", "copy": "copies"}
-NOT_CONTENT = {"id", "sortie", "received", "seq", "figures"}
+NOT_CONTENT = {"id", "sortie", "received", "seq", "entered_by", "figures"}
 
 
 class LeftOut(NamedTuple):

@@ -23,6 +23,7 @@ from dashboard.core.events.event import Event
 from dashboard.core.events.kinds import KINDS
 from dashboard.core.state.alerts import RULES
 from dashboard.log.store import EventStore
+from dashboard.service.access.key_file import add_key
 from tests.command import tetherline
 
 ROOT = Path(__file__).parents[1]
@@ -80,6 +81,7 @@ def desk(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     kept.append(log.read_text(encoding="utf-8").splitlines(), parse_instant("2031-04-12T09:20:00Z"))
     kept.save_to(tmp_path / "saved.jsonl")
     kept.close()
+    add_key(tmp_path / "keys.toml", "A. Person", "log")
     monkeypatch.chdir(tmp_path)
     return tmp_path
 
@@ -131,8 +133,11 @@ def reference() -> dict[str, str]:
     alerts += [f"| `{name}` | {first_line(rule)} |" for name, rule in RULES.items()]
     options = ["| command | options |", "| --- | --- |"]
     for name in COMMANDS:
-        given = [option.opts[0] for option in command_of(name).params if option.opts[0].startswith("--")]
-        options.append(f"| `{name}` | {' '.join(f'`{one}`' for one in given if one != '--help')} |")
+        command = command_of(name)
+        parts = getattr(command, "commands", None)
+        for called, one in [(f"{name} {part}", one) for part, one in parts.items()] if parts else [(name, command)]:
+            given = [option.opts[0] for option in one.params if option.opts[0].startswith("--")]
+            options.append(f"| `{called}` | {' '.join(f'`{one}`' for one in given if one != '--help')} |")
     return {"events": "\n".join(kinds), "alerts": "\n".join(alerts), "options": "\n".join(options)}
 
 

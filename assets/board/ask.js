@@ -3,6 +3,7 @@
 import { byId } from "./dom.js";
 import { isValid, openForm, saysIn } from "./forms.js";
 import { Ask } from "./ids.js";
+import { who } from "./sending.js";
 
 let asked = null;
 
@@ -18,7 +19,7 @@ export function ask(question) {
   byId(Ask.YES).textContent = question.yes;
   by.closest("label").hidden = !question.isDecision;
   by.required = Boolean(question.isDecision);
-  if (question.isDecision) by.value = by.value || new URLSearchParams(location.search).get("by") || "";
+  if (question.isDecision) by.value = by.value || who();
   openForm(Ask.FORM, question.isDecision && !by.value ? Ask.BY : Ask.NO);
 }
 

@@ -1,6 +1,6 @@
 // The band across the top: its texts count on between messages.
 
-import { write } from "./dom.js";
+import { byId, write } from "./dom.js";
 import { Band } from "./ids.js";
 import { isFarBefore, may, now, petNow } from "./moment.js";
 import { ageText, freshness, petText, utcText } from "./pure/times.js";
@@ -44,5 +44,8 @@ export function tick(m) {
   document.body.dataset.mode = m.ended ? "ended" : m.mode;
   document.body.dataset.logs = may().log ? "yes" : "no";
   document.body.dataset.decides = may().decide ? "yes" : "no";
-  write(Band.TROUBLE, [m.trouble, m.store_trouble].filter(Boolean).join(" "));
+  write(Band.WHO, m.visitor.said);
+  const until = m.visitor.until ? "Signed in until UTC " + m.visitor.until.slice(11, 16) : "";
+  if (byId(Band.WHO).title !== until) byId(Band.WHO).title = until;
+  write(Band.TROUBLE, [m.trouble, m.store_trouble, m.key_trouble].filter(Boolean).join(" "));
 }

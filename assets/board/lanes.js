@@ -47,7 +47,7 @@ export function draw(actions) {
 function drawButtons(lane, wanted) {
   doings[lane] = wanted;
   const isAllowed = may().log;
-  const why = isAllowed ? wanted.why || "" : "this board only shows; events are entered where the log is kept";
+  const why = isAllowed ? wanted.why || "" : message().visitor.why;
   for (const act of [Act.START, Act.DONE, Act.HOLD]) {
     const button = byId(lanePart(lane, act)), doing = wanted[act];
     if (!button) continue;

@@ -17,8 +17,9 @@ function newId() {
   return "b" + Date.now().toString(36) + "-" + Math.random().toString(36).slice(2, 8);
 }
 
-function who() {
-  return new URLSearchParams(location.search).get("by") || "board";
+// Who enters what is entered here: as the address says, else who is signed in.
+export function who() {
+  return new URLSearchParams(location.search).get("by") || message().visitor.name;
 }
 
 // The outcome, or null when the event has not been taken: no answer, or a server that could not keep it.
@@ -36,7 +37,7 @@ async function postEvent(event) {
 
 // Sends an event and says what came of it; gives the event once it is recorded or kept here, null when it is refused.
 export async function send(event, say) {
-  const whole = Object.assign({ id: newId(), by: who() }, event);
+  const whole = Object.assign({ id: newId(), by: who() || "board" }, event);
   say("sending");
   const answer = await postEvent(whole);
   if (answer === null) {

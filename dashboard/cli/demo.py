@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from dashboard.cli.options import At, Host, Names, NoBrowser, Port, Speed, single_command
+from dashboard.cli.options import At, Host, Names, NoBrowser, Port, Speed, TlsCert, TlsKey, single_command
+from dashboard.cli.reach import checked
 from dashboard.cli.show_run import show_run
 from dashboard.core.base.problems import InputError, Problem
 from replay.recording import load_run, packaged_scenarios
@@ -19,11 +20,14 @@ def demo(
     name: Names = None,
     speed: Speed = 60.0,
     at: At = None,
+    tls_cert: TlsCert = None,
+    tls_key: TlsKey = None,
     no_browser: NoBrowser = False,
 ) -> None:
     """Show the board on the invented run that comes with the program. Works offline."""
     run = load_run(demo_log())
-    show_run(run, host, port, speed, at, browser=not no_browser, invented=True, names=name or [])
+    reach = checked(host, port, name, tls_cert=tls_cert, tls_key=tls_key)
+    show_run(run, speed, at, reach, browser=not no_browser, invented=True)
 
 
 def demo_log() -> Path:

@@ -31,6 +31,7 @@ COMMANDS = {
     "suits": "Print what each suit has left, what it needs and how long it lasts; at the last event when no time is given.",
     "debrief": "Debrief a sortie: as run against the brief, where the minutes went, what is carried over.",
     "check": "Check a plan, and print every problem with its place and its cure.",
+    "keys": "Say who may enter events and decide: add, list and revoke keys of people. A running server follows the file.",
     "send": "Send events to a server and print the outcome of each. The exit code is 2 when some were refused.",
     "backup": "Back up a store, whether or not a server has it open. A copy of a SQLite file alone may lack the newest events.",
     "restore": "Make a new store of a backup. A store that is there already is refused and left as it is.",

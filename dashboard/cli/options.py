@@ -26,6 +26,19 @@ LeadKey = Annotated[
     str | None,
     typer.Option(envvar="TETHERLINE_LEAD_KEY", show_envvar=True, help="Key needed to record decisions."),
 ]
+Keys = Annotated[
+    Path | None,
+    typer.Option("--keys", metavar="FILE", envvar="TETHERLINE_KEYS", show_envvar=True,
+                 help="The key file: people and what they may do. A change of it counts at once."),
+]
+AuditFile = Annotated[
+    Path | None,
+    typer.Option("--audit", metavar="FILE", help="A file for the lines on what was refused, beside standard error."),
+]
+TlsCert = Annotated[
+    Path | None, typer.Option("--tls-cert", metavar="FILE", help="Certificate to serve HTTPS with (PEM, its chain included).")
+]
+TlsKey = Annotated[Path | None, typer.Option("--tls-key", metavar="FILE", help="Private key of the certificate (PEM).")]
 NoBrowser = Annotated[bool, typer.Option("--no-browser", help="Do not open the browser.")]
 LogFile = Annotated[Path, typer.Argument(metavar="LOG", help="The event log (JSON Lines or CSV).")]
 RunsFolder = Annotated[Path, typer.Argument(metavar="FOLDER", help="A folder with recorded runs at or below it.")]

@@ -7,9 +7,23 @@ from typing import Annotated
 
 import typer
 
-from dashboard.cli.options import At, Host, LeadKey, LogKey, Names, NoBrowser, Port, Speed, single_command
+from dashboard.cli.options import (
+    At,
+    AuditFile,
+    Host,
+    Keys,
+    LeadKey,
+    LogKey,
+    Names,
+    NoBrowser,
+    Port,
+    Speed,
+    TlsCert,
+    TlsKey,
+    single_command,
+)
+from dashboard.cli.reach import checked
 from dashboard.cli.show_run import show_run
-from dashboard.service.roles import Keys
 from replay import recording
 
 app = single_command()
@@ -28,8 +42,12 @@ def replay(
     name: Names = None,
     speed: Speed = 60.0,
     at: At = None,
+    keys: Keys = None,
     log_key: LogKey = None,
     lead_key: LeadKey = None,
+    audit: AuditFile = None,
+    tls_cert: TlsCert = None,
+    tls_key: TlsKey = None,
     no_browser: NoBrowser = False,
     as_it_was: Annotated[
         bool, typer.Option("--as-it-was", help="Show events at their real times, not when the room received them.")
@@ -42,7 +60,7 @@ def replay(
     """Show the board on a recorded run of your own. If the server has keys, moving its clock needs the log key."""
     recorded = recording.load_run(run, plan)
     shown = recording.as_it_was(recorded) if as_it_was else recorded
-    keys = Keys(log_key, lead_key)
-    show_run(
-        shown, host, port, speed, at, browser=not no_browser, rehearse=rehearse, keys=keys, names=name or []
+    reach = checked(
+        host, port, name, key_file=keys, log_key=log_key, lead_key=lead_key, audit=audit, tls_cert=tls_cert, tls_key=tls_key
     )
+    show_run(shown, speed, at, reach, browser=not no_browser, rehearse=rehearse)

@@ -3,19 +3,18 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from pathlib import Path
 
 from dashboard.cli.at import instant_at
 from dashboard.cli.printing import warn
+from dashboard.cli.reach import Reach
 from dashboard.core.base.problems import InputError, Problem
 from dashboard.core.base.times import minutes_between
 from dashboard.log.plantext import plan_to_toml
 from dashboard.service.app import make_app
-from dashboard.service.http.gate import checked_reach, hosts_of
 from dashboard.service.opening import rehearsal_desk, replay_desk
-from dashboard.service.roles import Keys
-from dashboard.service.serving import address_of, listening_socket, open_browser, serve
+from dashboard.service.serving import open_browser, serve
 from replay.branch import LEFT_OUT_NAME, Branch
 from replay.library import write_run
 from replay.recording import RecordedRun
@@ -23,39 +22,31 @@ from replay.recording import RecordedRun
 
 def show_run(
     run: RecordedRun,
-    host: str,
-    port: int,
     speed: float,
     at: str | None,
+    reach: Reach,
     *,
     browser: bool,
     invented: bool = False,
     rehearse: Path | None = None,
-    keys: Keys | None = None,
-    names: Sequence[str] = (),
 ) -> None:
     """Serve the board on a recorded run until it is interrupted.
 
     Parameters
     ----------
     run : RecordedRun
-    host : str
-        Address to serve on.
-    port : int
-        0 takes a free port.
     speed : float
         Sortie seconds per real second.
     at : str or None
         Where the replay starts: a PET or an instant. None: at the beginning.
+    reach : Reach
+        Where and to whom the board is served.
     browser : bool
         Whether to open the browser.
     invented : bool
         Whether to say that the run is invented.
     rehearse : Path or None
         Folder for a rehearsal that branches off at `at`; None: no rehearsal.
-    keys : Keys or None
-    names : sequence of str
-        Names by which other computers call this one.
 
     Raises
     ------
@@ -70,13 +61,10 @@ def show_run(
     if rehearse is not None and start is None:
         cure = "Give the time from which the decisions are yours, for instance --at 2:05"
         raise InputError([Problem("option --rehearse", "--at beside it", "none", cure)])
-    sock = listening_socket(host, port)
-    hosts = checked_reach(host, names, keys or Keys())
     if rehearse is None or start is None:
         desk = replay_desk(run, speed=speed, at=start)
     else:
         desk = rehearsal_desk(run, start, branch_writer(rehearse, run), speed=speed)
-    address = address_of(sock)
 
     def say() -> None:
         setting = f" ({run.setting})" if run.setting else ""
@@ -88,13 +76,14 @@ def show_run(
         if rehearse is not None:
             print(f"A rehearsal from {at} on: recorded decisions are left out. The branch is kept in {rehearse}.")
             print("The clock is paused there until someone presses Play.")
-        if keys is not None and keys.any:
-            print(f"{keys.in_words(others=hosts_of(host) is None)} Everyone who may enter events controls the replay.")
-        say_address(address)
+        if reach.keys.any:
+            print(f"{reach.in_words()} Everyone who may enter events controls the replay.")
+        say_address(reach.address)
         if browser:
-            open_browser(address)
+            open_browser(reach.address)
 
-    serve(make_app(desk, keys, hosts).server, sock, when_up=say)
+    app = make_app(desk, reach.keys, reach.hosts, reach.audit)
+    serve(app.server, reach.sock, certificate=reach.certificate, when_up=say)
 
 
 def branch_writer(folder: Path, run: RecordedRun) -> Callable[[Branch], None]:

@@ -11,7 +11,8 @@ from dashboard.core.base.times import instant_text
 from dashboard.core.events.event import Event
 from dashboard.core.events.kinds import UnreadableEvent, parse_event
 
-NOT_CONTENT = {"seq", "received", "sortie", "figures"}  # when and where it came in, and what the board showed then
+# When, where and by whose hand it came in, and what the board showed then.
+NOT_CONTENT = {"seq", "received", "sortie", "entered_by", "figures"}
 DEEPEST = 50  # lists and tables inside one another; an event needs three
 
 

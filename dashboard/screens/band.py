@@ -29,6 +29,7 @@ def layout(plan: Plan) -> html.Header:
             html.Strong("CONNECTING", id=Band.WORD, className="band-word"),
             html.Span(id=Band.RUN, className="band-run"),
             html.H1(plan.sortie.title or plan.sortie.id, id=Band.TITLE, className="band-title"),
+            html.A(id=Band.WHO, href="/sign-in", className="band-who"),
             _clock("PET", Band.PET, "not known yet"),
             _clock("UTC", Band.UTC, "not known yet"),
             _clock("last event", Band.EVENT_AGE, "none yet"),

@@ -36,12 +36,13 @@ class Band(StrEnum):
     WORD = "band-word"
     RUN = "band-run"
     TITLE = "band-title"
+    WHO = "band-who"  # who is signed in; leads to where one signs in and out
     PET = "band-pet"
     UTC = "band-utc"
     EVENT_AGE = "band-event-age"
     READING_AGE = "band-reading-age"
     CONTACT = "contact"  # bar across the page while the server does not answer
-    TROUBLE = "trouble"  # bar across the page while no state can be computed
+    TROUBLE = "trouble"  # bar across the page while no state can be computed, or the key file cannot be read
 
 
 class Headline(StrEnum):

@@ -12,12 +12,13 @@ from starlette.responses import PlainTextResponse, Response
 import dashboard
 from dashboard.markup import Markup, text
 from dashboard.screens import page
+from dashboard.service.access.audit import Audit
+from dashboard.service.access.keys import Keys
 from dashboard.service.desk import Desk
 from dashboard.service.http.api import make_api
 from dashboard.service.http.headers import ContentPolicy
 from dashboard.service.http.live_push import HEARTBEAT_S
 from dashboard.service.http.modules import AGAIN, add_modules, read_modules
-from dashboard.service.roles import Keys
 
 MODULES = "board"  # the folder of the browser's modules in the assets
 SCRIPTS = r"\.js$"  # Dash would load them as classic scripts, in the order of their names
@@ -25,13 +26,13 @@ SCRIPTS = r"\.js$"  # Dash would load them as classic scripts, in the order of t
 BRACE = Markup("&#123;")
 
 
-def make_app(desk: Desk, keys: Keys | None = None, hosts: frozenset[str] | None = None) -> Dash:
+def make_app(desk: Desk, keys: Keys | None = None, hosts: frozenset[str] | None = None, audit: Audit | None = None) -> Dash:
     """The board and the HTTP interface of a desk; `app.server` is the ASGI application to serve.
 
-    `keys` and `hosts` are those of `make_api`.
+    `keys`, `hosts` and `audit` are those of `make_api`.
     """
     policy = ContentPolicy()
-    server = make_api(desk, keys, hosts, policy)
+    server = make_api(desk, keys, hosts, policy, audit)
     modules = read_modules(assets_folder() / MODULES)
     add_modules(server, modules)
     app = Dash(

@@ -11,6 +11,7 @@ from typing import Any
 
 from dashboard.core.base.times import instant_text, parse_minutes, plus_minutes
 from dashboard.core.events.decision import DecisionFigures
+from dashboard.core.events.event import Event
 from dashboard.core.state.model import SortieState
 
 PET_TEXT = re.compile(r"\s*[-+]?\d{1,3}:[0-5]\d(:[0-5]\d(\.\d+)?)?\s*")
@@ -79,7 +80,7 @@ def completed(
     """
     if not isinstance(item, dict):
         return json.dumps(item)
-    whole = {key: value for key, value in item.items() if key not in ("received", "seq")}
+    whole = {key: value for key, value in item.items() if key not in ("received", "seq", "entered_by")}
     if lacks_only_time(whole):
         now = times.get(whole["id"], now)
     if whole.get("id") is None:
@@ -89,6 +90,26 @@ def completed(
     if figures is not None and lacks_figures(whole):
         whole["figures"] = dict(figures)
     return whole
+
+
+def signed(item: Any, name: str, taken: Mapping[str, Event]) -> Any:
+    """The item with the name of its sender: as `by` where it has none, as `entered_by` where that names another.
+
+    Parameters
+    ----------
+    item : Any
+        As `completed` gives it.
+    name : str
+        Of the sender; empty: not known.
+    taken : mapping
+        Event id -> event, for events that are there already: sent once more, by whomever, they keep their `by`.
+    """
+    if not name or not isinstance(item, dict):
+        return item
+    first = taken.get(item["id"]) if isinstance(item.get("id"), str) else None
+    if item.get("by") is None:
+        item = {**item, "by": name if first is None else first.by}
+    return item if item["by"] == name else {**item, "entered_by": name}
 
 
 def _is_pet(value: Any) -> bool:

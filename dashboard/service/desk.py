@@ -23,9 +23,9 @@ from dashboard.core.base.times import instant_text, minutes_between
 from dashboard.core.events.event import Event
 from dashboard.core.plan.model import Plan
 from dashboard.core.state.model import SortieState
+from dashboard.service.access.roles import EVERYONE, Visitor, may
 from dashboard.service.compute import View, compute_view
 from dashboard.service.intake import Intake, Shown
-from dashboard.service.roles import Role, may
 from dashboard.service.session.clock import Mode
 from dashboard.service.session.control import ReplayControl
 from dashboard.service.session.session import Known, Session
@@ -37,6 +37,7 @@ PATIENCE_S = 5.0
 LONGEST_TICK_S = 60.0
 LATE_COMPUTING_S = 5.0
 
+ONLY_SHOWS = "this board only shows; events are entered where the log is kept"
 FIRST = "The state is being computed for the first time."
 
 log = logging.getLogger("tetherline")
@@ -46,7 +47,7 @@ Compute = Callable[[Plan, Sequence[Event], Sequence[Unread], datetime, Mode], Vi
 
 @dataclass(frozen=True)
 class Snapshot:
-    """One version: the state, and what goes into the message."""
+    """One version: the state, what goes into the message, and of how many events it was made (-1: of none, it failed)."""
 
     version: int
     covers: int
@@ -54,6 +55,7 @@ class Snapshot:
     head: dict[str, Any]
     board: bytes
     made_s: float
+    events: int = -1
 
     @property
     def trouble(self) -> str | None:
@@ -93,7 +95,7 @@ class Desk:
         self.boot = uuid.uuid4().hex
         self.may_log = may_log
         self._sieve = sieve
-        self._intake = Intake(session, sieve)
+        self._intake = Intake(session, sieve, lambda: _shown_by(self._newest()))
         self._clock = session.clock
         self._compute = compute
         self._on_close = on_close
@@ -160,12 +162,24 @@ class Desk:
         run_ends = self.session.run_ends
         return [] if run_ends is None else self.known_at(run_ends).events
 
-    def message(self, role: Role = "lead") -> str:
-        """The newest version as a client of this role gets it, with the instant of sending. Waits for nothing."""
+    def message(self, visitor: Visitor = EVERYONE, key_trouble: str | None = None) -> str:
+        """The newest version as this visitor gets it, with the instant of sending. Waits for nothing.
+
+        `key_trouble` says what is wrong with the key file of the server; None: nothing.
+        """
         snapshot = self._newest()
-        role = role if self.may_log else "watch"
-        mine = {"log": may(role, "log"), "decide": may(role, "lead")}
-        head = {**snapshot.head, "sent": instant_text(datetime.now(UTC)), "role": role, "roles": mine}
+        shown = visitor.as_dict()
+        if not self.may_log:
+            visitor, shown = Visitor("watch"), {**shown, "said": "", "why": ONLY_SHOWS}
+        mine = {"log": may(visitor.role, "log"), "decide": may(visitor.role, "lead")}
+        head = {
+            **snapshot.head,
+            "sent": instant_text(datetime.now(UTC)),
+            "role": visitor.role,
+            "roles": mine,
+            "visitor": shown,
+            "key_trouble": key_trouble,
+        }
         began_s = self._began_s
         if began_s is not None and (took_s := time.monotonic() - began_s) > LATE_COMPUTING_S:
             head["trouble"] = (
@@ -194,19 +208,18 @@ class Desk:
 
     # -- what it takes
 
-    def record(self, items: Sequence[Any], role: Role = "lead") -> list[dict[str, Any]]:
+    def record(self, items: Sequence[Any], visitor: Visitor = EVERYONE) -> list[dict[str, Any]]:
         """Take events as they came, with one outcome each (`Intake.take`).
 
         A decision gets the figures that the board showed when it came in.
         """
-        outcomes = self._intake.take(items, role, self._shown)
+        outcomes = self._intake.take(items, visitor, self._shown)
         if any(outcome["status"] != "refused" for outcome in outcomes):
             self.ask()
         return outcomes
 
     def _shown(self) -> Shown:
-        snapshot = self.current()
-        return Shown(snapshot.state, snapshot.version)
+        return _shown_by(self.current())
 
     def control(self, wanted: ReplayControl) -> None:
         """Control the replay; InputError when it cannot be done, or when the sortie is live."""
@@ -230,10 +243,10 @@ class Desk:
             covers, before = self._asked, self._snapshot
             self._began_s = began_s = time.monotonic()
             now, mode = self._clock.now(), self._clock.mode()
-            state, board, trouble = self._try(now, mode, before)
+            state, board, trouble, events = self._try(now, mode, before)
             head = self._head(state, now, mode, trouble, before)
             self._stretched(time.monotonic() - began_s)
-            made = Snapshot(head["version"], covers, state, head, board, time.monotonic())
+            made = Snapshot(head["version"], covers, state, head, board, time.monotonic(), events)
             self._snapshot, self._began_s = made, None
         for listener in list(self.listeners):
             listener()
@@ -241,10 +254,10 @@ class Desk:
 
     def _try(
         self, now: datetime, mode: Mode, before: Snapshot | None
-    ) -> tuple[SortieState | None, bytes, str | None]:
+    ) -> tuple[SortieState | None, bytes, str | None, int]:
         try:
-            view = self._view(now, mode)
-            return view.state, orjson.dumps(view.board, option=orjson.OPT_NON_STR_KEYS), None
+            view, events = self._view(now, mode)
+            return view.state, orjson.dumps(view.board, option=orjson.OPT_NON_STR_KEYS), None, events
         except InputError as wrong:
             trouble = f"There is no state of now. {wrong} {_last_good(before)}"
             if before is None or before.trouble != trouble:
@@ -255,21 +268,24 @@ class Desk:
             )
             if before is None or before.trouble != trouble:
                 log.exception("The state could not be computed")
-        return (before.state, before.board, trouble) if before is not None else (None, b"null", trouble)
+        return (None, b"null", trouble, -1) if before is None else (before.state, before.board, trouble, -1)
 
-    def _view(self, now: datetime, mode: Mode) -> View:
-        """The view of what takes part. Where it fails, what is to blame goes into quarantine, and it is made of the rest."""
+    def _view(self, now: datetime, mode: Mode) -> tuple[View, int]:
+        """The view of what takes part, and of how many events. Where it fails, what is to blame goes into quarantine first."""
         known, sieve = self.session.known_at(now), self._sieve
         if sieve is None:
-            return self._compute(self.plan, *known, now, mode)
+            return self._viewed(known, now, mode)
         if self._snapshot is None and (run_ends := self.session.run_ends) is not None:
             sieve.admitted(self.session.known_at(run_ends), run_ends, mode)
         try:
-            return self._compute(self.plan, *sieve.admitted(known, now, mode), now, mode)
+            return self._viewed(sieve.admitted(known, now, mode), now, mode)
         except Exception:
             if not sieve.recheck(known, now, mode):
                 raise
-            return self._compute(self.plan, *sieve.sifted(known), now, mode)
+            return self._viewed(sieve.sifted(known), now, mode)
+
+    def _viewed(self, known: Known, now: datetime, mode: Mode) -> tuple[View, int]:
+        return self._compute(self.plan, known.events, known.unread, now, mode), len(known.events)
 
     def _head(
         self,
@@ -325,6 +341,10 @@ class Desk:
         since_s = time.monotonic() - self._snapshot.made_s if self._snapshot is not None else LEAST_GAP_S
         if since_s < LEAST_GAP_S and not self._stopped.is_set():
             time.sleep(LEAST_GAP_S - since_s)
+
+
+def _shown_by(snapshot: Snapshot) -> Shown:
+    return Shown(snapshot.state, snapshot.version, snapshot.events)
 
 
 def _last_good(snapshot: Snapshot | None) -> str:

@@ -25,6 +25,7 @@ from dashboard.core.state.model import SortieState
 from dashboard.log.eventtext import event_of_text, text_of_table
 from dashboard.log.store import Outcome, Quarantined
 from dashboard.log.store.rows import nothing_recorded
+from dashboard.service.access.roles import Grants, Visitor, may, refusal, refused
 from dashboard.service.completing import (
     THEN,
     completed,
@@ -32,13 +33,13 @@ from dashboard.service.completing import (
     gives_pet,
     lacks_figures,
     lacks_only_time,
+    signed,
     with_instants,
 )
 from dashboard.service.outcomes import TAKEN, answer, effect_of
-from dashboard.service.roles import Grants, Role, may, refusal, refused
 from dashboard.service.session.session import Known, Session
-from dashboard.service.trial.effect import Figures
-from dashboard.service.trial.sieve import Sieve, Verdict, in_quarantine
+from dashboard.service.trial.effect import Figures, figures_of_state
+from dashboard.service.trial.sieve import Figured, Sieve, Verdict, in_quarantine
 
 LATE_DECISION_MIN = 2.0
 NOT_TRIED = "it could not be tried in time, since others with it broke the state or took too long. Send it again, alone."
@@ -49,10 +50,11 @@ Told = dict[str, Any]
 
 
 class Shown(NamedTuple):
-    """What the board shows: the newest state (None: none yet) and its version."""
+    """What the board shows: the newest state (None: none of now), its version, and of how many events it was made."""
 
     state: SortieState | None
     version: int
+    events: int
 
 
 @dataclass
@@ -60,7 +62,7 @@ class _Request:
     """Events of one sender, and what became of them."""
 
     items: list[Any]
-    role: Role
+    visitor: Visitor
     shown: Shown
     answers: list[Told] | None = None
     failed: Exception | None = None
@@ -71,7 +73,7 @@ class _Entry:
     """One item on its way in: as it came, as completed, the event it is (None: not readable), and its answer."""
 
     item: Any
-    role: Role
+    visitor: Visitor
     whole: Any = None
     event: Event | None = None
     answer: Told | None = None
@@ -86,27 +88,30 @@ class Intake:
     session : Session
     sieve : Sieve or None
         Tries events before they are acknowledged; None: they are not tried.
+    newest : callable
+        Gives at once what the board shows, to compare with what an entry makes of it.
     """
 
-    def __init__(self, session: Session, sieve: Sieve | None = None) -> None:
-        self._session, self._sieve = session, sieve
+    def __init__(self, session: Session, sieve: Sieve | None, newest: Callable[[], Shown]) -> None:
+        self._session, self._sieve, self._newest = session, sieve, newest
         self._waiting: list[_Request] = []
         self._queueing = threading.Lock()
         self._entering = threading.Lock()
 
-    def take(self, items: Sequence[Any], role: Role, shown: Callable[[], Shown]) -> list[Told]:
+    def take(self, items: Sequence[Any], visitor: Visitor, shown: Callable[[], Shown]) -> list[Told]:
         """Take events as they came, with one answer each: `status`, `id`, `seq`, `why`, maybe a `hint`, and what it `did`.
 
         A missing `id` gets a new one; a missing `at` the session's now, or that of the event which has this id
-        already, so that sending once more after a lost answer is no conflict. A PET in `at` becomes its instant. What the
-        role or the session does not allow is refused, and nothing of it is kept.
+        already, so that sending once more after a lost answer is no conflict. A PET in `at` becomes its instant. The name
+        of the sender, where it is known, becomes `by` or `entered_by` (`signed`). What the role or the session does not
+        allow is refused, and nothing of it is kept.
 
         Parameters
         ----------
         items : sequence
             Events as they came.
-        role : str
-            Of the sender.
+        visitor : Visitor
+            The sender.
         shown : callable
             Gives what the board shows: for the PET of events, and the figures of decisions.
 
@@ -116,7 +121,7 @@ class Intake:
             When the events cannot be kept; it says whether any of them was.
         """
         needed = any(lacks_figures(item) or gives_pet(item) for item in items)
-        request = _Request(list(items), role, shown() if needed else Shown(None, 0))
+        request = _Request(list(items), visitor, shown() if needed else Shown(None, 0, 0))
         with self._queueing:
             self._waiting.append(request)
         with self._entering:
@@ -151,7 +156,7 @@ class Intake:
 
     def _read(self, item: Any, request: _Request, taken: Mapping[str, Event], now: datetime) -> _Entry:
         """An item, completed; refused where the session does not take it, or where its PET cannot be told."""
-        entry = _Entry(item, request.role)
+        entry = _Entry(item, request.visitor)
         state = request.shown.state
         if gives_pet(item):
             why = _why_no_pet(item, state)
@@ -165,7 +170,7 @@ class Intake:
         times = {}
         if lacks_only_time(item) and (first := taken.get(item["id"])) is not None:
             times = {item["id"]: first.at}
-        entry.whole = completed(item, now, times)
+        entry.whole = signed(completed(item, now, times), request.visitor.name, taken)
         if lacks_figures(entry.whole) and state is not None:
             entry.whole["figures"] = self._decided_on(entry.whole, state, request.shown.version, now)
         entry.event = self._event_of(entry.whole)
@@ -203,7 +208,9 @@ class Intake:
         known = self._session.known_at(now)
         last = max((event.seq or 0 for event in known.events), default=0)
         events = [e.model_copy(update={"seq": last + n, "received": now}) for n, e in enumerate(new, start=1)]
-        verdict = self._sieve.tried(known, events, now, self._session.clock.mode())
+        state, _, count = self._newest()
+        shown = None if state is None else Figured(count, state.now, figures_of_state(state))
+        verdict = self._sieve.tried(known, events, now, self._session.clock.mode(), shown)
         for entry in entries:
             if entry.answer is None and entry.event is not None and entry.event.id in verdict.untried:
                 entry.answer = refused(entry.item, NOT_TRIED)
@@ -212,7 +219,7 @@ class Intake:
 
     def _judge(self, entries: Sequence[_Entry], taken: Mapping[str, Event], not_recorded: Iterable[str]) -> None:
         """Refuse the entries that their senders may not make; what is `not_recorded` grants nothing."""
-        if all(entry.role == "lead" for entry in entries):
+        if all(entry.visitor.role == "lead" for entry in entries):
             return
         grants = Grants(
             {event.id: event.kind for event in taken.values()},
@@ -223,8 +230,8 @@ class Intake:
             if entry.answer is not None:
                 continue
             needed = grants.needed(entry.whole)
-            if not may(entry.role, needed):
-                entry.answer = refusal(entry.item, entry.role, needed)
+            if not may(entry.visitor.role, needed):
+                entry.answer = refusal(entry.item, entry.visitor, needed)
             elif entry.event is not None and entry.event.id not in left_out:
                 grants.recorded(entry.event)
 

@@ -16,6 +16,7 @@ from typing import Any
 import uvicorn
 
 from dashboard.core.base.problems import InputError, Problem
+from dashboard.service.access.certificate import Certificate
 from dashboard.service.http.connections import guarded_protocol
 
 LOOPBACK = "127.0.0.1"
@@ -55,15 +56,22 @@ def listening_socket(host: str, port: int) -> socket.socket:
         ) from None
 
 
-def address_of(sock: socket.socket) -> str:
-    """The address to open in a browser."""
+def address_of(sock: socket.socket, certificate: Certificate | None = None) -> str:
+    """The address to open in a browser; with a certificate that of HTTPS."""
+    scheme = "http" if certificate is None else "https"
     host, port = sock.getsockname()[:2]
     if host in ("0.0.0.0", "::"):
         host = LOOPBACK
-    return f"http://[{host}]:{port}" if ":" in host else f"http://{host}:{port}"
+    return f"{scheme}://[{host}]:{port}" if ":" in host else f"{scheme}://{host}:{port}"
 
 
-def serve(asgi: Any, sock: socket.socket, *, when_up: Callable[[], None] | None = None) -> None:
+def serve(
+    asgi: Any,
+    sock: socket.socket,
+    *,
+    certificate: Certificate | None = None,
+    when_up: Callable[[], None] | None = None,
+) -> None:
     """Serve until interrupted.
 
     Parameters
@@ -71,6 +79,8 @@ def serve(asgi: Any, sock: socket.socket, *, when_up: Callable[[], None] | None 
     asgi : an ASGI application
     sock : socket
         From `listening_socket`.
+    certificate : Certificate or None
+        To serve HTTPS with; None: plain HTTP.
     when_up : callable or None
         Called once the server answers.
     """
@@ -83,6 +93,8 @@ def serve(asgi: Any, sock: socket.socket, *, when_up: Callable[[], None] | None 
         ws_max_size=LARGEST_SOCKET_MESSAGE_BYTES,
         ws_per_message_deflate=False,
         http=guarded_protocol(),
+        ssl_certfile=None if certificate is None else certificate.certificate,
+        ssl_keyfile=None if certificate is None else certificate.key,
     )
     server = uvicorn.Server(config)
     if when_up is not None:

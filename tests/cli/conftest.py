@@ -69,7 +69,7 @@ def start() -> Iterator[Start]:
         processes.append(process)
         process.said = []
         for line in process.stdout:
-            if address := re.search(r"http://\S+", line):
+            if address := re.search(r"https?://\S+", line):
                 return process, address.group()
             process.said.append(line)
         raise AssertionError(f"the server did not start: {process.stderr.read()}")

@@ -14,7 +14,7 @@ from dashboard.core.state.log_in_words import logbook
 from dashboard.core.state.model import Alert
 from dashboard.screens import log, offers, problems, tabs
 from dashboard.screens.ids import Log, Problems, Tabs
-from dashboard.service.roles import LEAD_KINDS
+from dashboard.service.access.roles import LEAD_KINDS
 from tests.scenario import at, follow_at, log_of, plan_of, task
 from tests.screens.pieces import attribute, plain_plan, said, suited_plan
 

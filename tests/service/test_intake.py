@@ -11,9 +11,9 @@ import pytest
 
 from dashboard.core.plan.model import Plan
 from dashboard.log.store import EventStore
+from dashboard.service.access.keys import Keys
 from dashboard.service.desk import Desk
 from dashboard.service.http.api import make_api
-from dashboard.service.roles import Keys
 from dashboard.service.session.live import LiveSession
 from dashboard.service.trial import process as trial_process
 from dashboard.service.trial.process import TrialProcess

@@ -50,7 +50,7 @@ class Amend(Answer):
 
     @model_validator(mode="after")
     def _keeps_identity(self) -> Amend:
-        for key in ("id", "kind", "seq", "received"):
+        for key in ("id", "kind", "seq", "received", "entered_by"):
             if key in self.changes:
                 raise ValueError(f"'{key}' to stay as it is (withdraw the event and enter a new one instead)")
         if "at" in self.changes:

@@ -31,13 +31,16 @@ class Named(NamedTuple):
 
 
 class Event(BaseModel):
-    """One event of the log. `received` and `seq` are added by the store."""
+    """One event of the log. `received` and `seq` are added by the store, `entered_by` by the server."""
 
     model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
 
     id: EventId
     at: Instant
     by: str | None = None
+    entered_by: str | None = Field(
+        default=None, description="whose key it was entered with, where `by` names another; given by the server alone"
+    )
     note: str | None = None
     sortie: str | None = Field(default=None, description="sortie the event belongs to; None: the one being followed")
     received: Instant | None = None

@@ -12,7 +12,7 @@ from dashboard.core.events.event import Event
 from dashboard.core.events.kinds import KINDS
 
 _FIRST = ("id", "at", "kind", "by", "note")
-_LAST = ("sortie", "received", "seq")
+_LAST = ("entered_by", "sortie", "received", "seq")
 
 
 def _types(annotation: Any) -> Iterator[Any]:

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping
 from typing import NamedTuple
 
+from dashboard.core.base.minutes import length
+from dashboard.core.base.times import minutes_between
 from dashboard.core.plan.model import CONSUMABLE_NAMES
 from dashboard.core.record.lifecycle import BROKEN_OFF, DEFERRED, NOT_STARTED
 from dashboard.core.record.record import Record
@@ -47,7 +49,7 @@ def alerts_of(
     if record.end_pet_min is not None:
         return []
     judged = _Judged(record, tasks, end, limit, budget)
-    rules = RULES.values() if record.pet_zero_doubt is None else (_no_clock,)
+    rules = RULES.values() if record.pet_zero_doubt is None else (_no_clock, _dated_ahead)
     return [alert for rule in rules for alert in rule(judged)]
 
 
@@ -64,6 +66,23 @@ def _no_clock(judged: _Judged) -> Iterator[Alert]:
             by_pet_min=None,
             do="Enter PET zero (a clock event) at the time at which the suits went to battery power.",
         )
+
+
+def _dated_ahead(judged: _Judged) -> Iterator[Alert]:
+    """Events are here that are dated after now, so they do not count yet."""
+    ahead = judged.record.counted.ahead
+    if not ahead:
+        return
+    record = judged.record
+    furthest_min = max(minutes_between(record.pet_zero, event.at) for event in ahead) - record.pet_min
+    many = "An event is" if len(ahead) == 1 else f"{len(ahead)} events are"
+    yield Alert(
+        id="ahead-of-now",
+        what=f"{many} dated after now, by up to {length(furthest_min, 'up')}, and will count only then",
+        since_pet_min=None,
+        by_pet_min=None,
+        do="Compare the clock of the server with another one. If it is right, amend the times of these events.",
+    )
 
 
 def _below_the_reserve(judged: _Judged) -> Iterator[Alert]:
@@ -158,6 +177,7 @@ def _required_left_out(judged: _Judged) -> Iterator[Alert]:
 
 RULES: Mapping[str, Callable[[_Judged], Iterator[Alert]]] = {
     "no-clock": _no_clock,
+    "ahead-of-now": _dated_ahead,
     "below-reserve": _below_the_reserve,
     "required-out": _required_left_out,
     "over-limit": _over_the_limit,

@@ -106,6 +106,7 @@ class Logbook:
             pet_min=minutes_between(pet_zero, event.at),
             seq=event.seq,
             by=event.by,
+            entered_by=event.entered_by,
             text=_answer(event, self._as_came, self._titles, pet_zero) or event_text(event, self._titles, along),
             late_min=late if late is not None and late >= LATE_AFTER_MIN else None,
             amended_by=counted.amended_by.get(event.id, []),

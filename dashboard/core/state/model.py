@@ -184,6 +184,7 @@ class LogEntry(StateModel):
     pet_min: float | None
     seq: int | None
     by: str | None
+    entered_by: str | None = Field(default=None, description="whose key it was entered with, where `by` names another")
     text: str
     late_min: float | None = Field(description="minutes between `at` and `received`; None: too short to show, or not known")
     amended_by: list[str]

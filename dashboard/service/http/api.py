@@ -8,6 +8,9 @@ from contextlib import asynccontextmanager
 
 from fastapi import APIRouter, FastAPI
 
+from dashboard.service.access.audit import Audit
+from dashboard.service.access.followed_key_file import LOOK_S
+from dashboard.service.access.keys import Keys
 from dashboard.service.desk import Desk
 from dashboard.service.http.debrief_routes import add_debrief_routes
 from dashboard.service.http.description import add_description
@@ -17,13 +20,18 @@ from dashboard.service.http.headers import ContentPolicy, SafeHeaders
 from dashboard.service.http.live_push import add_live_push
 from dashboard.service.http.problems import add_problem_answers
 from dashboard.service.http.replay_routes import add_replay_routes
+from dashboard.service.http.sign_in_routes import add_sign_in_routes
 from dashboard.service.http.state_routes import add_state_routes
+from dashboard.service.http.visitors import Visitors
 from dashboard.service.http.what_if_routes import add_what_if_routes
-from dashboard.service.roles import Keys
 
 
 def make_api(
-    desk: Desk, keys: Keys | None = None, hosts: frozenset[str] | None = None, policy: ContentPolicy | None = None
+    desk: Desk,
+    keys: Keys | None = None,
+    hosts: frozenset[str] | None = None,
+    policy: ContentPolicy | None = None,
+    audit: Audit | None = None,
 ) -> FastAPI:
     """The server with every route under ``/api``; it opens and closes the desk.
 
@@ -36,26 +44,40 @@ def make_api(
         The names it answers to, from `gate.hosts_of`; None: any.
     policy : ContentPolicy or None
         What its pages may load and run; None: no script inside a page.
+    audit : Audit or None
+        Where refusals are recorded, closed with the desk; None: on standard error.
     """
-    keys = keys or Keys()
+    keys, audit = keys or Keys(), audit or Audit()
+    visitors = Visitors(keys, audit)
 
     @asynccontextmanager
     async def lifespan(_: FastAPI) -> AsyncIterator[None]:
         desk.open()
+        following = asyncio.create_task(_follow_keys(keys))
         yield
+        following.cancel()
         await asyncio.to_thread(desk.close)
+        await asyncio.to_thread(audit.close)
 
     server = FastAPI(docs_url=None, redoc_url=None, openapi_url=None, lifespan=lifespan)
     router = APIRouter(prefix="/api")
     add_state_routes(router, desk)
-    add_event_routes(router, desk, keys)
-    add_replay_routes(router, desk, keys)
+    add_event_routes(router, desk, visitors)
+    add_replay_routes(router, desk, visitors)
     add_what_if_routes(router, desk)
     add_description(router)
     server.include_router(router)
-    add_live_push(server, desk, keys)
+    add_live_push(server, desk, visitors)
+    add_sign_in_routes(server, visitors)
     add_debrief_routes(server, desk)
-    add_problem_answers(server)
-    server.add_middleware(Gate, keys=keys, hosts=hosts)
+    add_problem_answers(server, visitors.forbidden)
+    server.add_middleware(Gate, visitors=visitors, hosts=hosts)
     server.add_middleware(SafeHeaders, policy=policy or ContentPolicy())
     return server
+
+
+async def _follow_keys(keys: Keys) -> None:
+    """Look at the key file again and again, where there is one."""
+    while keys.people is not None:
+        await asyncio.sleep(LOOK_S)
+        await asyncio.to_thread(keys.people.look)

@@ -11,16 +11,15 @@ from fastapi.responses import JSONResponse, Response
 
 from dashboard.core.base.problems import Problem
 from dashboard.service.desk import Desk
-from dashboard.service.http.gate import role_of
 from dashboard.service.http.problems import Refused
 from dashboard.service.http.requests import body_description, json_body, refuse_other_sites
+from dashboard.service.http.visitors import Visitors
 from dashboard.service.outcomes import TAKEN
-from dashboard.service.roles import Keys
 
 MOST_AT_ONCE = 32
 
 
-def add_event_routes(router: APIRouter, desk: Desk, keys: Keys) -> None:
+def add_event_routes(router: APIRouter, desk: Desk, visitors: Visitors) -> None:
     """The routes of the log."""
     entering = ThreadPoolExecutor(MOST_AT_ONCE, "entry")  # apart, so that nobody who reads waits for who enters
 
@@ -65,6 +64,7 @@ def add_event_routes(router: APIRouter, desk: Desk, keys: Keys) -> None:
             207: {"description": "some were not taken"},
             403: {"description": "all were refused: they need another key, or would change the time before a rehearsal"},
             422: {"description": "none was taken"},
+            429: {"description": "too many wrong keys came from this address"},
         },
         openapi_extra=body_description(
             "one event, or a list of events, as `GET /api/schema?of=events` says; "
@@ -74,8 +74,10 @@ def add_event_routes(router: APIRouter, desk: Desk, keys: Keys) -> None:
     async def send(request: Request) -> Response:
         """Takes events. Each is on disk before it is acknowledged. The same event twice is recorded once.
 
-        Where the server has keys, give yours as `Authorization: Bearer KEY`. Decisions need the lead key, everything
-        else the log key, and a correction what its event needs; an event without it is answered with `refused`.
+        Where the server has keys, give yours as `Authorization: Bearer KEY`, or sign in at `/sign-in`. The name of a person
+        whose key it is stands as `by` where that is missing, else as `entered_by` where `by` names another.
+        Decisions need the lead key, everything else the log key, and a correction what its event needs; an event without it
+        is answered with `refused`.
         A `hint` says what looks odd about an event that was taken. `did` says what it did: its `discrepancies`, what it
         `moved` (end, chance, limit, advice, lanes; of several events with the last one), and `withdraw`, the event to send
         to take it back. An event that the state cannot be computed with is answered with `quarantined`: it is kept as it
@@ -88,8 +90,9 @@ def add_event_routes(router: APIRouter, desk: Desk, keys: Keys) -> None:
             raise Refused(403, Problem("event", "a server that takes events", "one that only shows", cure))
         body = await json_body(request)
         items = body if isinstance(body, list) else [body]
-        role = role_of(request, keys)
-        outcomes = await asyncio.get_running_loop().run_in_executor(entering, desk.record, items, role)
+        visitor = await visitors.visitor(request)
+        outcomes = await asyncio.get_running_loop().run_in_executor(entering, desk.record, items, visitor)
+        visitors.refused_events(request, visitor, items, outcomes)
         statuses = [outcome["status"] for outcome in outcomes]
         return JSONResponse({"outcomes": outcomes}, _status(statuses))
 

@@ -1,4 +1,4 @@
-"""The gate before every route: the names under which the server may be called, and keys given once to the page.
+"""The gate before every route: the names under which the server may be called, and keys given to a page in its address.
 
 A page elsewhere can have its own name point to this computer, and then speak to a server here as if it were its own. A
 server of this computer therefore answers only to the names of this computer.
@@ -15,13 +15,14 @@ from starlette.requests import HTTPConnection
 from starlette.responses import PlainTextResponse, RedirectResponse, Response
 
 from dashboard.core.base.problems import InputError, Problem
-from dashboard.service.roles import Keys, Role, token_of
+from dashboard.service.access.keys import Keys
+from dashboard.service.http.problems import Refused
+from dashboard.service.http.visitors import NOT_KNOWN, Visitors, keep_sign_in
 
 Scope = MutableMapping[str, Any]
 Receive = Callable[[], Awaitable[Any]]
 Send = Callable[[Any], Awaitable[None]]
 THIS_COMPUTER = ("localhost", "127.0.0.1", "::1")
-COOKIE_S = 7 * 24 * 3600
 
 
 def hosts_of(host: str, names: Sequence[str] = ()) -> frozenset[str] | None:
@@ -55,19 +56,11 @@ def checked_reach(host: str, names: Sequence[str], keys: Keys) -> frozenset[str]
     hosts = hosts_of(host, names)
     if hosts is None and not keys.any:
         cure = (
-            "Give --log-key and --lead-key, so that roles are told apart; or --name with the name that others call this "
-            "computer by, so that it answers to that alone and everyone there is lead."
+            "Give --keys, or --log-key and --lead-key, so that roles are told apart; or --name with the name that others "
+            "call this computer by, so that it answers to that alone and everyone there is lead."
         )
         raise InputError([Problem(f"option --host {host}", "keys, or names that it answers to", "neither", cure)])
     return hosts
-
-
-def role_of(connection: HTTPConnection, keys: Keys) -> Role:
-    """The role of whoever speaks: by the header `Authorization`, else by the cookie of the page."""
-    scheme, _, key = connection.headers.get("authorization", "").partition(" ")
-    if scheme.lower() == "bearer":
-        return keys.role_of(token_of(key.strip()))
-    return keys.role_of(connection.cookies.get(_cookie(connection)))
 
 
 class Gate:
@@ -76,14 +69,14 @@ class Gate:
     Parameters
     ----------
     app : an ASGI application
-    keys : Keys
+    visitors : Visitors
     hosts : frozenset of str or None
         From `hosts_of`.
     """
 
-    def __init__(self, app: Any, keys: Keys, hosts: frozenset[str] | None) -> None:
+    def __init__(self, app: Any, visitors: Visitors, hosts: frozenset[str] | None) -> None:
         self._app = app
-        self._keys = keys
+        self._visitors = visitors
         self._hosts = hosts
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
@@ -98,7 +91,7 @@ class Gate:
             await send({"type": "websocket.close", "code": 1008})
             return
         if answer is None and scope["type"] == "http" and scope["method"] == "GET":
-            answer = self._key_given(connection)
+            answer = await self._key_given(connection)
         await (answer or self._app)(scope, receive, send)
 
     def _wrong_host(self, connection: HTTPConnection) -> Response | None:
@@ -111,30 +104,32 @@ class Gate:
             name = None
         if name in self._hosts:
             return None
+        why = f"called {given!r}, which is no name of this server"
+        self._visitors.refused(connection, None, connection.url.path, why)
         said = f"This server answers to {', '.join(sorted(self._hosts))}; it was called {given!r}. "
         cure = "Open the address that it printed, or serve it to other computers with --host.\n"
         return PlainTextResponse(said + cure, 421 if name else 400)
 
-    def _key_given(self, connection: HTTPConnection) -> Response | None:
+    async def _key_given(self, connection: HTTPConnection) -> Response | None:
         """Take the key out of the address of a page and into a cookie that no script can read."""
         url = connection.url
         if url.path.startswith("/api") or "key" not in connection.query_params:
             return None
-        token = token_of(connection.query_params["key"])
         rest = [(name, value) for name, value in parse_qsl(url.query, True) if name != "key"]
         path = "/" + url.path.lstrip("/\\")  # an address with two strokes at its beginning would be that of another host
         answer = RedirectResponse(f"{path}{'?' if rest else ''}{urlencode(rest)}", 303)
         answer.headers["Cache-Control"] = "no-store"
         answer.headers["Referrer-Policy"] = "no-referrer"
-        if not self._keys.any:
+        if not self._visitors.keys.any:
             return answer
-        if not self._keys.known(token):
-            said = "This key is not known here. Ask for the right one, or open the address without ?key= to watch.\n"
+        try:
+            shown = await self._visitors.pass_of_key(connection, connection.query_params["key"])
+        except Refused as wrong:
+            return PlainTextResponse(f"{wrong.problems[0].text()}\n", wrong.status)
+        why = NOT_KNOWN if shown is None else self._visitors.standing(shown).why
+        if shown is None or why:
+            said = f"{why[:1].upper()}{why[1:]}. Ask for the right one, or open the address without ?key= to watch.\n"
             return PlainTextResponse(said, 403)
-        answer.set_cookie(_cookie(connection), token, max_age=COOKIE_S, httponly=True, samesite="lax")
+        keep_sign_in(answer, connection, self._visitors.keys, shown)
         return answer
 
-
-def _cookie(connection: HTTPConnection) -> str:
-    """Cookies do not tell ports apart; two servers of one computer must."""
-    return f"tetherline_{connection.url.port or 80}"

@@ -8,23 +8,28 @@ from collections.abc import Callable
 from fastapi import FastAPI, WebSocket, WebSocketDisconnect
 
 from dashboard.service.desk import Desk
-from dashboard.service.http.gate import role_of
+from dashboard.service.http.problems import Refused
 from dashboard.service.http.requests import origin_fits
-from dashboard.service.roles import Keys
+from dashboard.service.http.visitors import Visitors
 
 HEARTBEAT_S = 2.0
 LONGEST_SEND_S = 30.0
 
 
-def add_live_push(server: FastAPI, desk: Desk, keys: Keys) -> None:
+def add_live_push(server: FastAPI, desk: Desk, visitors: Visitors) -> None:
     """The websocket ``/api/live``."""
 
     @server.websocket("/api/live")
     async def live(socket: WebSocket) -> None:
         if not origin_fits(socket.headers.get("origin"), socket.headers.get("host")):
+            visitors.refused(socket, None, socket.url.path, f"a page of {socket.headers.get('origin')}")
             await socket.close(1008)
             return
-        role = role_of(socket, keys)
+        try:
+            shown = await visitors.shown(socket)
+        except Refused:
+            await socket.close(1008)
+            return
         await socket.accept()
         changed, loop = asyncio.Event(), asyncio.get_running_loop()
 
@@ -33,7 +38,7 @@ def add_live_push(server: FastAPI, desk: Desk, keys: Keys) -> None:
                 loop.call_soon_threadsafe(changed.set)
 
         unsubscribe = desk.subscribe(wake)
-        pump = asyncio.create_task(_pump(socket, lambda: desk.message(role), changed))
+        pump = asyncio.create_task(_pump(socket, lambda: desk.message(visitors.standing(shown), visitors.keys.trouble), changed))
         ears = asyncio.create_task(_listen(socket))
         try:
             await asyncio.wait({pump, ears}, return_when=asyncio.FIRST_COMPLETED)

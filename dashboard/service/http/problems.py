@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any
 
 from fastapi import FastAPI, Request
@@ -12,6 +13,7 @@ from starlette.requests import ClientDisconnect
 from dashboard.core.base.problems import InputError, Problem
 from dashboard.core.events.kinds import complaint
 
+FORBIDDEN = 403
 EVERY_METHOD = ["GET", "POST", "PUT", "PATCH", "DELETE"]
 
 
@@ -31,13 +33,18 @@ def field_problem(subject: str, error: Any) -> Problem:
     return Problem(f"{subject}, '{key}'", expected, found or repr(error.get("input")), "See /api/docs.")
 
 
-def add_problem_answers(server: FastAPI) -> None:
-    """Answer every failure of a request with problems, and every unknown address under ``/api`` with 404."""
+def add_problem_answers(server: FastAPI, note: Callable[[Request, Problem], None]) -> None:
+    """Answer every failure of a request with problems, and every unknown address under ``/api`` with 404.
+
+    `note` is called with each request that was forbidden.
+    """
     server.add_api_route("/api", _unknown_route, methods=EVERY_METHOD)
     server.add_api_route("/api/{rest:path}", _unknown_route, methods=EVERY_METHOD)
 
     @server.exception_handler(Refused)
-    async def refused(_: Request, wrong: Refused) -> Response:
+    async def refused(request: Request, wrong: Refused) -> Response:
+        if wrong.status == FORBIDDEN:
+            note(request, wrong.problems[0])
         return _answer(wrong.status, *wrong.problems)
 
     @server.exception_handler(InputError)

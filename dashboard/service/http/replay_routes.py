@@ -9,16 +9,16 @@ from fastapi.responses import JSONResponse, Response
 from pydantic import ValidationError
 
 from dashboard.core.base.problems import InputError, Problem
+from dashboard.service.access.roles import HOW, may
 from dashboard.service.answers.replay_strips import Strips
 from dashboard.service.desk import Desk
-from dashboard.service.http.gate import role_of
 from dashboard.service.http.problems import Refused, field_problem
 from dashboard.service.http.requests import body_description, json_body, refuse_other_sites
-from dashboard.service.roles import HOW, Keys, may
+from dashboard.service.http.visitors import Visitors
 from dashboard.service.session.control import ReplayControl
 
 
-def add_replay_routes(router: APIRouter, desk: Desk, keys: Keys) -> None:
+def add_replay_routes(router: APIRouter, desk: Desk, visitors: Visitors) -> None:
     """The routes of a replay; a live sortie answers 409."""
 
     @router.post(
@@ -29,6 +29,7 @@ def add_replay_routes(router: APIRouter, desk: Desk, keys: Keys) -> None:
             403: {"description": "it needs another key"},
             409: {"description": "the sortie is live"},
             422: {"description": "cannot be done"},
+            429: {"description": "too many wrong keys came from this address"},
         },
         openapi_extra=body_description("what to do", ReplayControl.model_json_schema(mode="validation")),
     )
@@ -38,9 +39,10 @@ def add_replay_routes(router: APIRouter, desk: Desk, keys: Keys) -> None:
         The clock is one for all who watch: where the server has keys, moving it needs the log key or the lead key.
         """
         refuse_other_sites(request)
-        if not may(role_of(request, keys), "log"):
-            cure = f"{HOW[:1].upper()}{HOW[1:]}."
-            raise Refused(403, Problem("replay control", "the log key", "no key that is known here", cure))
+        visitor = await visitors.visitor(request)
+        if not may(visitor.role, "log"):
+            cure, found = f"{HOW[:1].upper()}{HOW[1:]}.", visitor.why or visitor.called
+            raise Refused(403, Problem("replay control", "the log key", found, cure))
         wanted = await _wanted(request)
         _refuse_live(desk, "replay control", "Only a replay can be controlled.")
         try:

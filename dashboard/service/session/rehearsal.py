@@ -12,7 +12,7 @@ from dashboard.core.base.times import minutes_between, parse_instant
 from dashboard.core.events.clock import ClockSet
 from dashboard.core.events.event import Event
 from dashboard.log.store import Outcome
-from dashboard.service.roles import ANSWERS
+from dashboard.service.access.roles import ANSWERS
 from dashboard.service.session.replay import REPLAY_SPEED, ReplaySession
 from dashboard.service.session.session import Known
 from dashboard.words import pet_named

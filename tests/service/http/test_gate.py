@@ -14,10 +14,10 @@ from websockets.exceptions import InvalidStatus
 from websockets.sync.client import connect
 
 from dashboard.core.base.problems import InputError
+from dashboard.service.access.keys import Keys
 from dashboard.service.desk import Desk
 from dashboard.service.http.api import make_api
 from dashboard.service.http.gate import checked_reach, hosts_of
-from dashboard.service.roles import Keys
 from tests.live_server import LiveServer
 from tests.service.conftest import Room, event
 

@@ -11,15 +11,17 @@ import pytest
 from dashboard.core.base.problems import InputError
 from dashboard.core.events.kinds import KINDS, parse_event
 from dashboard.core.plan.model import Plan
+from dashboard.service.access.keys import Keys
+from dashboard.service.access.roles import LEAD_KINDS, Grants
 from dashboard.service.desk import Desk
 from dashboard.service.http.api import make_api
 from dashboard.service.http.gate import hosts_of
 from dashboard.service.opening import replay_desk
-from dashboard.service.roles import LEAD_KINDS, Grants, Keys, token_of
 from replay.recording import recorded
 from tests.live_server import LiveServer
 from tests.scenario import log_of
 from tests.service.conftest import Room, event
+from tests.waiting import DEADLINE_S
 
 LOG, LEAD = "log-key-1", "lead-key-2"
 BODIES = {"task": "T010", "tasks": ["T010"], "text": "x"}
@@ -54,7 +56,8 @@ def outcomes(answer: httpx.Response) -> list[str]:
 )  # fmt: skip
 def test_a_key_shows_the_role(keys, shown: str | None, role: str):
     """A role without a key of its own is open to whoever may do the less."""
-    assert Keys(*keys).role_of(None if shown is None else token_of(shown)) == role
+    here = Keys(*keys)
+    assert here.visitor(None if shown is None else here.pass_of_key(shown), 0).role == role
 
 
 @pytest.mark.parametrize("keys", [("", None), (None, "two words"), ("ключ", None), ("same", "same"), ("a\nb", None)])
@@ -126,7 +129,7 @@ def test_reading_needs_no_key(url: str):
     for path in ("/api/state", "/api/events", "/api/plan", "/api/why", "/api/docs"):
         assert room.http.get(path).status_code == 200
     with room.live() as client:
-        head = json.loads(client.recv(timeout=10))
+        head = json.loads(client.recv(timeout=DEADLINE_S))
     assert (head["role"], head["roles"]) == ("watch", {"log": False, "decide": False})
 
 
@@ -145,7 +148,7 @@ def test_the_key_decides_what_is_taken(url: str, key: str | None, role: str, not
         assert (outcome["status"], outcome["id"], outcome["seq"]) == ("refused", "d", None)
         assert outcome["why"].startswith("'defer' needs the lead key")
     with room.live(additional_headers={"Authorization": f"Bearer {key}"} if key else {}) as client:
-        head = json.loads(client.recv(timeout=10))
+        head = json.loads(client.recv(timeout=DEADLINE_S))
     assert head["role"] == role
 
 
@@ -189,5 +192,5 @@ def test_with_no_keys_everyone_is_lead(room: Room):
     """As on the computer of one person."""
     assert room.send(event("defer", 0, tasks=["T010"])).status_code == 200
     with room.live() as client:
-        head = json.loads(client.recv(timeout=10))
+        head = json.loads(client.recv(timeout=DEADLINE_S))
     assert (head["role"], head["roles"]) == ("lead", {"log": True, "decide": True})

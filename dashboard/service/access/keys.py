@@ -1,0 +1,249 @@
+"""The keys of a server, and the sign-ins that they give.
+
+Rules of this file
+------------------
+1. A role is shown by a key. With a key file (`dashboard.service.access.key_file`) each key gives its role, and whoever shows
+   none watches.
+2. Without a key file a role that has no key of its own is open to everyone who may do the less: with no keys at all everyone
+   is lead; with a lead key alone everyone may log; with a log key alone whoever has it is lead.
+3. Keys are compared in constant time, and kept as digests only.
+4. A sign-in is a signed statement of the server, kept by the browser: which key was shown, and until when it counts. It
+   holds neither the key nor a digest of it. A key that is revoked or replaced ends the sign-ins made with it.
+5. What signs them is kept beside the key file (`FILE.signing`), so that a sortie goes on signed in when the server is started
+   anew. Without a key file it follows from the log key and the lead key, slowly, since people may have chosen these.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import hmac
+import logging
+import os
+import secrets
+from datetime import UTC, datetime
+from functools import cached_property
+from pathlib import Path
+from typing import NamedTuple
+
+from itsdangerous import BadSignature, URLSafeSerializer
+
+from dashboard.core.base.problems import InputError, Problem
+from dashboard.service.access.followed_key_file import FollowedKeyFile
+from dashboard.service.access.roles import Role, Visitor
+
+SIGNED_IN_S = 12 * 3600
+LOG, LEAD = "log", "lead"  # the ids of the two keys that no file holds
+SIGNING_BYTES = 32
+
+log = logging.getLogger("tetherline")
+
+
+class Pass(NamedTuple):
+    """Which key was shown.
+
+    Parameters
+    ----------
+    key_id : str
+        `LOG`, `LEAD`, or the id of an entry of the key file.
+    mark : str
+        Tells the key from another one of the same id.
+    until_s : int or None
+        When the sign-in runs out, as Unix time; None: the key itself was shown.
+    """
+
+    key_id: str
+    mark: str
+    until_s: int | None = None
+
+
+class Keys:
+    """The keys of a server.
+
+    Parameters
+    ----------
+    log_key, lead_key : str or None
+        None: the role has no key of its own.
+    people : FollowedKeyFile or None
+        The keys of people.
+
+    Raises
+    ------
+    InputError
+        When a key cannot stand in an address or a header, or both are the same.
+    """
+
+    def __init__(
+        self, log_key: str | None = None, lead_key: str | None = None, people: FollowedKeyFile | None = None
+    ) -> None:
+        given = {LOG: log_key, LEAD: lead_key}
+        for name, key in given.items():
+            if key is not None and not (key and key.isascii() and key.isprintable() and " " not in key):
+                found = "an empty one" if not key else "one with spaces or other characters"
+                cure = "Use letters, digits and signs without spaces; long and not guessed easily."
+                raise InputError([Problem(f"the {name} key", "printable ASCII characters", found, cure)])
+        if log_key is not None and log_key == lead_key:
+            cure = "Give each role a key of its own."
+            raise InputError([Problem("the lead key", "a key other than the log key", "the same", cure)])
+        self._shared = {name: _digest(key) for name, key in given.items() if key is not None}
+        self.people = people
+        self._signing = self._made_signing()
+
+    @property
+    def any(self) -> bool:
+        """Whether there is any key at all, or a file for them."""
+        return bool(self._shared) or self.people is not None
+
+    @property
+    def trouble(self) -> str | None:
+        """Why the key file cannot be read, and what counts meanwhile; None: it can."""
+        return None if self.people is None else self.people.trouble
+
+    def in_words(self, others: bool) -> str:
+        """Who may do what, as the server says when it starts.
+
+        Parameters
+        ----------
+        others : bool
+            Whether other computers are served.
+        """
+        if not self.any:
+            reach = "Everyone who can reach it" if others else "Everyone on this computer"
+            cure = " Give --keys, or --log-key and --lead-key, to change that." if others else ""
+            return f"{reach} is lead: may enter events and record decisions.{cure}"
+        if self.people is not None:
+            beside = "".join(f", or the {name} key" for name in self._shared)
+            return f"Reading is open to everyone; the rest needs a key of {self.people.path}{beside}: sign in at /sign-in."
+        log_by = "everyone" if LOG not in self._shared else "whoever signs in at /sign-in with the log key"
+        lead_by = "the lead key" if LEAD in self._shared else "the log key"
+        return f"Reading is open to everyone; events are entered by {log_by}; decisions need {lead_by}."
+
+    # -- what is shown
+
+    def pass_of_key(self, key: str, *, chosen: bool = True) -> Pass | None:
+        """What a key that is shown gives; None: it is not known here.
+
+        Parameters
+        ----------
+        key : str
+        chosen : bool
+            Whether a key that a person chose, the log key or the lead key, is compared as well. It could be guessed; a key
+            of the file cannot.
+        """
+        if chosen:
+            token = _digest(key)
+            for name, digest in self._shared.items():
+                if hmac.compare_digest(token, digest):
+                    return Pass(name, self._mark(digest))
+        entry = None if self.people is None else self.people.now.entry_of_key(key)
+        return None if entry is None else Pass(entry.id, self._mark(entry.digest))
+
+    def sign_in(self, shown: Pass, now_s: float) -> str:
+        """The statement that a key was shown, for a cookie; it counts for `SIGNED_IN_S`."""
+        return self._signer.dumps([shown.key_id, shown.mark, int(now_s) + SIGNED_IN_S])
+
+    def pass_of_sign_in(self, statement: str) -> Pass | None:
+        """What such a statement gives, whether or not it has run out; None: it was not made here."""
+        try:
+            key_id, mark, until_s = self._signer.loads(statement)
+        except (BadSignature, ValueError, TypeError):
+            return None
+        return Pass(key_id, mark, until_s)
+
+    def visitor(self, shown: Pass | None, now_s: float) -> Visitor:
+        """Who that is, and what they may do now."""
+        open_role = self._open_role()
+        if shown is None or not self.any:
+            return Visitor(open_role)
+        found = self._holder(shown.key_id)
+        if found is None or found.mark != shown.mark:
+            return Visitor(open_role, why="the key that was shown is not known here any more")
+        named = Visitor(found.role, found.name, found.key, until=_instant(shown.until_s))
+        if found.revoked:
+            return Visitor(open_role, named.name, named.key, "this key was revoked")
+        if shown.until_s is not None and shown.until_s <= now_s:
+            return Visitor(open_role, named.name, named.key, "the sign-in has run out")
+        return named
+
+    # -- inside
+
+    def _open_role(self) -> Role:
+        """The role of whoever shows no key."""
+        if not self.any:
+            return "lead"
+        return "log" if self.people is None and LOG not in self._shared else "watch"
+
+    def _holder(self, key_id: str) -> _Holder | None:
+        """Whose key that is now; None: of nobody."""
+        if key_id in self._shared:
+            alone = self.people is None and LEAD not in self._shared
+            role: Role = "lead" if key_id == LEAD or alone else "log"
+            called = f"the {key_id} key"
+            name = "" if self.people is None else called  # beside people with names, a key without one is told apart too
+            return _Holder(role, name, called, self._mark(self._shared[key_id]), False)
+        entry = None if self.people is None else self.people.now.entry(key_id)
+        if entry is None:
+            return None
+        return _Holder(entry.role, entry.name, f"key {entry.id}", self._mark(entry.digest), entry.revoked is not None)
+
+    def _mark(self, digest: str) -> str:
+        """Tells keys apart without saying anything of them to whoever holds a cookie."""
+        return hmac.new(self._signing, digest.encode(), hashlib.sha256).hexdigest()[:16]
+
+    @cached_property
+    def _signer(self) -> URLSafeSerializer:
+        return URLSafeSerializer(self._signing, salt="sign-in", signer_kwargs={"digest_method": hashlib.sha256})
+
+    def _made_signing(self) -> bytes:
+        """What signs sign-ins."""
+        if self.people is not None:
+            return signing_bytes(self.people.path)
+        if not self._shared:
+            return secrets.token_bytes(SIGNING_BYTES)
+        shared = "\n".join(f"{name}:{digest}" for name, digest in sorted(self._shared.items()))
+        return hashlib.scrypt(shared.encode(), salt=b"tetherline sign-in", n=2**14, r=8, p=1, dklen=SIGNING_BYTES)
+
+
+class _Holder(NamedTuple):
+    role: Role
+    name: str
+    key: str
+    mark: str
+    revoked: bool
+
+
+def signing_bytes(key_file: Path) -> bytes:
+    """What signs sign-ins, from the file beside the key file; made where there is none.
+
+    Where it can be neither read nor made it is random, and a warning says that sign-ins end with this server.
+    """
+    path = Path(os.path.realpath(key_file))
+    path = path.with_name(f"{path.name}.signing")
+    made = path.with_name(f"{path.name}.{secrets.token_hex(4)}")
+    fresh = secrets.token_bytes(SIGNING_BYTES)
+    try:
+        with os.fdopen(os.open(made, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "wb") as stream:
+            stream.write(fresh)
+            stream.flush()
+            os.fsync(stream.fileno())
+        try:
+            os.link(made, path)  # whole, and only where there is none: two servers that start together share one
+        except FileExistsError:
+            fresh = path.read_bytes()
+        finally:
+            made.unlink()
+        if len(fresh) == SIGNING_BYTES:
+            return fresh
+        why = f"{len(fresh)} bytes in place of {SIGNING_BYTES}"
+    except OSError as wrong:
+        why = str(wrong.strerror or wrong)
+    log.warning("What signs sign-ins cannot be kept in %s (%s): they end when this server does.", path, why)
+    return secrets.token_bytes(SIGNING_BYTES)
+
+
+def _instant(unix_s: int | None) -> datetime | None:
+    return None if unix_s is None else datetime.fromtimestamp(unix_s, UTC)
+
+
+def _digest(key: str) -> str:
+    """What stands for a chosen key in memory."""
+    return hashlib.sha256(f"tetherline:{key}".encode("utf-8", "surrogateescape")).hexdigest()
