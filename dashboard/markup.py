@@ -1,8 +1,7 @@
-"""Markup as a type of its own: text becomes part of it only escaped, and a type checker finds where that was forgotten.
+"""Markup as a type. Text becomes markup only by escaping it, and the type checker finds places where this is missing.
 
-`Markup` is made here and from literals; nothing else calls it with a value that was computed (the linter sees to that). An
-element is made by `tag`, its text by `text`. Joining elements by ``str.join`` or an f-string gives a `str`, which no function
-that wants `Markup` takes: use `joined`.
+`tag` makes an element and `text` makes its text. Only this file makes `Markup` from computed values; the linter checks
+that. Joining elements by ``str.join`` or an f-string gives a `str`, which is not accepted as `Markup`: use `joined`.
 """
 
 from __future__ import annotations
@@ -25,11 +24,15 @@ def tag(name: str, /, *children: Markup, **attributes: str | float | bool | None
     Parameters
     ----------
     name : str
-        Of the element, as it stands in this program.
+        Name of the element. It is not escaped: give a literal.
     children : Markup
-        Ready-made parts; `text` makes one of words.
+        Content of the element; `text` makes markup from words.
     attributes : str, float, bool or None
-        None and False leave the attribute out; True lets it stand alone.
+        None and False leave the attribute out; True writes it without a value.
+
+    Returns
+    -------
+    Markup
     """
     parts = [name]
     for key, value in attributes.items():
@@ -44,23 +47,34 @@ def tag(name: str, /, *children: Markup, **attributes: str | float | bool | None
 
 
 def text(words: object) -> Markup:
-    """Words, escaped."""
+    """Escape words and return them as markup."""
     return escape(str(words))
 
 
 def joined(parts: Iterable[Markup], between: Markup = NOTHING) -> Markup:
-    """The parts one after the other."""
+    """Join the parts, with `between` between each two of them."""
     return between.join(parts)
 
 
 def figure_text(words: object) -> Markup:
-    """Words for a text of a figure, whose small markup knows no entities but these three."""
+    """Escape words for a text of a figure. Figures understand only the entities ``&amp;``, ``&lt;`` and ``&gt;``."""
     shown = str(words).replace("&", "&amp;").replace("<", "&lt;").replace(">", "&gt;")
     return Markup(shown)  # noqa: S704 - escaped above
 
 
 def unescaped(name: Literal["style", "script"], content: str, /, **attributes: str) -> Markup:
-    """A style sheet or a script: elements whose content is not escaped.
+    """Make a ``style`` or ``script`` element, whose content is not escaped.
+
+    Parameters
+    ----------
+    name : str
+        ``style`` or ``script``.
+    content : str
+    attributes : str
+
+    Returns
+    -------
+    Markup
 
     Raises
     ------

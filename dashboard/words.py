@@ -2,13 +2,14 @@
 
 Rules of this file
 ------------------
-1. A PET is ``H:MM``. Where it stands alone it carries the word PET; under a head that says PET it does not.
-2. Minutes are whole. What is left rounds down, what is late or needed rounds up: towards danger.
+1. A PET is ``H:MM``. The word PET stands before it, except in a column or on an axis whose heading says PET.
+2. Minutes are whole. Amounts left round down; delays and needs round up. Rounding never makes a figure look safer.
 3. Seconds are shown only in the last ten minutes of a countdown, and in ages under a minute.
 4. A figure comes with its word: ahead or behind, over or in hand, short.
-5. Unknown is a word, never 0 and never blank.
+5. An unknown value is shown as words, never as 0 and never as blank.
 
-All functions are pure. Minutes are floats; None is unknown unless the docstring says otherwise.
+All functions are pure and return text. Minutes are floats; None is unknown unless the docstring says otherwise. `towards`
+is the direction of rounding: ``down``, ``up`` or ``nearest``.
 """
 
 from __future__ import annotations
@@ -33,9 +34,8 @@ ON_THE_BRIEF_WITHIN_MIN = 0.5
 SECONDS_UNDER_MIN = 10.0
 
 
-
 class Phrase(NamedTuple):
-    """A figure and its words apart, so that a headline can set the figure large. `figure` may be empty."""
+    """A figure and its words, kept apart so that a headline can show the figure large. `figure` may be empty."""
 
     figure: str
     words: str
@@ -48,33 +48,54 @@ class Phrase(NamedTuple):
 
 
 def pet(minutes: float | None, towards: Towards = "down") -> str:
-    """A PET for a column or an axis headed PET: ``2:05``, before PET zero ``-0:05``.
+    """A PET without the word PET, for a column or an axis with that heading: ``2:05``, before PET zero ``-0:05``.
 
-    A clock and a time by which something must happen round down; a projected end rounds up (`towards`).
+    Parameters
+    ----------
+    minutes : float or None
+        PET minutes.
+    towards : str
+        ``down`` for the clock and for a time by which something must happen; ``up`` for a projected end.
+
+    Returns
+    -------
+    str
     """
     return NOT_KNOWN if minutes is None else clock(minutes, towards)
 
 
 def pet_named(minutes: float | None, towards: Towards = "down") -> str:
-    """A PET that stands alone: ``PET 2:05``."""
+    """A PET with the word PET: ``PET 2:05``. The parameters are those of `pet`."""
     return NOT_KNOWN if minutes is None else f"PET {pet(minutes, towards)}"
 
 
 def rehearsal(run: str, from_pet_min: float | None) -> str:
-    """What a rehearsal of a recorded run says of itself: ``Rehearsal of Pool run 3 from PET 2:05, not a recorded run``."""
-    since = "" if from_pet_min is None else f" from {pet_named(from_pet_min)}"
-    return f"Rehearsal of {run}{since}, not a recorded run"
+    """The name of a rehearsal: ``Rehearsal of Pool run 3 from PET 2:05, not a recorded run``.
+
+    Parameters
+    ----------
+    run : str
+        Title of the recorded run.
+    from_pet_min : float or None
+        Where the rehearsal leaves the run, PET minutes.
+
+    Returns
+    -------
+    str
+    """
+    branches_at = "" if from_pet_min is None else f" from {pet_named(from_pet_min)}"
+    return f"Rehearsal of {run}{branches_at}, not a recorded run"
 
 
 def utc(instant: datetime | None, *, seconds: bool = True) -> str:
-    """A time of day for a place headed UTC: ``11:15:04``."""
+    """A time of day without the word UTC, for a column with that heading: ``11:15:04``."""
     if instant is None:
         return NOT_KNOWN
     return instant.astimezone(UTC).strftime("%H:%M:%S" if seconds else "%H:%M")
 
 
 def utc_named(instant: datetime | None, *, seconds: bool = True) -> str:
-    """A time of day that stands alone: ``UTC 11:15:04``."""
+    """A time of day with the word UTC: ``UTC 11:15:04``."""
     return NOT_KNOWN if instant is None else f"UTC {utc(instant, seconds=seconds)}"
 
 
@@ -92,7 +113,7 @@ def duration(minutes: float | None, towards: Towards = "nearest") -> str:
 
 
 def countdown(minutes: float | None) -> str:
-    """Time still to go, rounded down: ``in 1 h 52 min``, in the last ten minutes ``in 9 min 30 s``."""
+    """Time to go, rounded down: ``in 1 h 52 min``, in the last ten minutes ``in 9 min 30 s``, afterwards ``3 min past``."""
     if minutes is None:
         return NOT_KNOWN
     if minutes < 0:
@@ -104,7 +125,7 @@ def countdown(minutes: float | None) -> str:
 
 
 def age(seconds: float | None) -> str:
-    """How old something is: ``12 s ago``, ``7 min ago``, ``1 h 12 min ago``. None: it never came."""
+    """How long ago something was received: ``12 s ago``, ``7 min ago``, ``1 h 12 min ago``. None: never."""
     if seconds is None:
         return "none yet"
     if seconds < -5:
@@ -117,7 +138,17 @@ def age(seconds: float | None) -> str:
 
 
 def ahead(minutes: float | None) -> Phrase:
-    """Positive is ahead. Within half a minute is on the brief; behind rounds up, ahead rounds down."""
+    """Ahead or behind: ``7 min behind``, ``on the brief`` within half a minute. Behind rounds up, ahead rounds down.
+
+    Parameters
+    ----------
+    minutes : float or None
+        Positive is ahead.
+
+    Returns
+    -------
+    Phrase
+    """
     if minutes is None:
         return Phrase("", NOT_KNOWN)
     clean = round(minutes, NOISE_DECIMALS)
@@ -128,7 +159,19 @@ def ahead(minutes: float | None) -> Phrase:
 
 
 def compared(minutes: float | None, more: str, less: str) -> str:
-    """What is over, against the brief, to the nearest minute: ``13 min later`` (`more`), ``2 min earlier`` (`less`)."""
+    """A finished time or length against the brief, to the nearest minute: ``13 min later``.
+
+    Parameters
+    ----------
+    minutes : float or None
+        Actual less briefed.
+    more, less : str
+        The word for a positive and for a negative difference, such as ``later`` and ``earlier``.
+
+    Returns
+    -------
+    str
+    """
     if minutes is None:
         return NOT_KNOWN
     count = whole(minutes, "nearest")
@@ -138,7 +181,19 @@ def compared(minutes: float | None, more: str, less: str) -> str:
 
 
 def margin(minutes: float | None, below: str = "over") -> Phrase:
-    """Minutes to a limit: ``7 min in hand`` or ``1 min over``; `below` is ``short`` for a suit budget."""
+    """Margin to a limit: ``7 min in hand`` or ``1 min over``.
+
+    Parameters
+    ----------
+    minutes : float or None
+        Positive is in hand.
+    below : str
+        The word for a negative margin: ``over``, or ``short`` for a suit budget.
+
+    Returns
+    -------
+    Phrase
+    """
     if minutes is None:
         return Phrase("", NOT_KNOWN)
     clean = round(minutes, NOISE_DECIMALS)
@@ -150,25 +205,35 @@ def margin(minutes: float | None, below: str = "over") -> Phrase:
 
 
 def is_in(end: EndState) -> str:
-    """The end of a sortie that is over: ``Crew in at PET 1:45, 1 h 15 min in hand; sortie closed at PET 4:00``."""
+    """The end of a closed sortie: ``Crew in at PET 1:45, 1 h 15 min in hand; sortie closed at PET 4:00``."""
     came = f"Crew in at {pet_named(end.actual_pet_min, 'nearest')}, {margin(end.margin_min)}"
     return f"{came}; sortie closed at {pet_named(end.closed_pet_min, 'nearest')}"
 
 
 def suit_margin(minutes: float | None) -> Phrase:
-    """Minutes of a consumable above or below what is needed: ``26 min in hand``, ``6 min short``."""
+    """Margin of a suit or consumable: ``26 min in hand``, ``6 min short``."""
     return margin(minutes, below="short")
 
 
 def suit_margin_short(minutes: float | None) -> str:
-    """As `suit_margin` for a narrow place: above an hour in whole hours, ``over 2 h in hand``, and no more than a day."""
+    """As `suit_margin`, shorter: from one hour on in whole hours, ``over 2 h in hand``, and at most 24 hours."""
     if minutes is None or minutes < 60:
         return str(suit_margin(minutes))
     return f"over {min(24, whole(minutes / 60, 'down'))} h in hand"
 
 
 def began(late_min: float | None) -> str:
-    """How a start compares with the briefed start; empty within half a minute or when not known."""
+    """A start against the briefed start: ``began 7 min late``. Empty within half a minute and when not known.
+
+    Parameters
+    ----------
+    late_min : float or None
+        Actual less briefed start.
+
+    Returns
+    -------
+    str
+    """
     said = ahead(None if late_min is None else -late_min)
     if not said.figure:
         return ""
@@ -176,12 +241,12 @@ def began(late_min: float | None) -> str:
 
 
 def starts(late_min: float | None) -> str:
-    """As `began`, for a projected start."""
+    """As `began`, for a projected start: ``starts 7 min late``."""
     return began(late_min).replace("began", "starts", 1)
 
 
 def worked_of(worked_min: float | None, planned_min: float) -> str:
-    """Work so far of the planned length: ``33 of 35 min``; over it ``41 min, planned 35``."""
+    """Work so far against the planned length: ``33 of 35 min``; beyond it ``41 min, planned 35``."""
     planned = whole(planned_min, "nearest")
     if worked_min is None:
         return f"start not known, planned {planned} min"
@@ -190,7 +255,7 @@ def worked_of(worked_min: float | None, planned_min: float) -> str:
 
 
 def took(worked_min: float | None, briefed_min: float) -> str:
-    """What a finished task took: ``41 min, briefed 40``."""
+    """Minutes in work of a finished task against its briefed length: ``41 min, briefed 40``."""
     briefed = whole(briefed_min, "nearest")
     return (
         f"start not known, briefed {briefed} min"
@@ -200,7 +265,7 @@ def took(worked_min: float | None, briefed_min: float) -> str:
 
 
 def to_go(remaining_min: float | None) -> str:
-    """Work still to do, rounded up: ``12 min to go``; never 0 while work remains."""
+    """Work that remains, rounded up: ``12 min to go``; at least one minute."""
     return NOT_KNOWN if remaining_min is None else f"{max(1, whole(remaining_min, 'up'))} min to go"
 
 
@@ -215,7 +280,7 @@ def _figure_first(count: int, word: str) -> Phrase:
 
 
 def chance(probability: float | None) -> str:
-    """A probability, rounded down, never certain: ``93 %``, ``over 99 %``, ``under 1 %``."""
+    """A probability from 0 to 1, rounded down and never shown as certain: ``93 %``, ``over 99 %``, ``under 1 %``."""
     if probability is None:
         return NOT_KNOWN
     percent = math.floor(round(probability * 100, NOISE_DECIMALS))
@@ -225,19 +290,31 @@ def chance(probability: float | None) -> str:
 
 
 def fits(after: str, from_pet_min: float, until_pet_min: float) -> str:
-    """Where a get-ahead fits and until when it can be started; `after` names the task before it, empty: there is none."""
+    """Where a get-ahead fits: ``after T090 from PET 2:05, begun by PET 2:20``.
+
+    Parameters
+    ----------
+    after : str
+        The task before it; empty when there is none.
+    from_pet_min, until_pet_min : float
+        Its earliest and its latest start.
+
+    Returns
+    -------
+    str
+    """
     where = f"after {after} from" if after else "from"
     return f"{where} {pet_named(from_pet_min)}, begun by {pet_named(until_pet_min)}"
 
 
 def share(part: float) -> str:
-    """A part of a whole: ``34 %``, ``under 1 %`` for what is more than nothing."""
+    """A share from 0 to 1: ``34 %``; ``under 1 %`` for a small share that is not zero."""
     percent = whole(part * 100, "nearest")
     return "under 1 %" if percent == 0 and part > 0 else f"{percent} %"
 
 
 def against(factor: float | None) -> str:
-    """A factor as what it adds: ``+12 %``, ``-4 %``, ``0 %``."""
+    """A factor as the difference from 1: ``+12 %``, ``-4 %``, ``0 %``."""
     if factor is None:
         return NOT_KNOWN
     percent = whole(100 * (factor - 1), "nearest")
@@ -256,9 +333,21 @@ NAMES: Mapping[str, str] = CONSUMABLE_NAMES
 
 
 def amount(value: float | None, consumable: str, towards: Towards = "down") -> str:
-    """An amount with its unit, two figures where it matters: ``0.41 kg``, ``2.9 kg``, ``290 Wh``.
+    """An amount of a consumable with its unit: ``0.41 kg``, ``2.9 kg``, ``290 Wh``.
 
-    What is left rounds down; what is needed, and a reserve, round up (`towards`).
+    Parameters
+    ----------
+    value : float or None
+        In units of the plan.
+    consumable : str
+        Decides the unit.
+    towards : str
+        ``down`` for the amount left; ``up`` for a need or a reserve.
+
+    Returns
+    -------
+    str
+        With two decimals below 1 kg, one decimal from 1 kg on, and none for Wh.
     """
     if value is None:
         return NOT_KNOWN
@@ -269,7 +358,7 @@ def amount(value: float | None, consumable: str, towards: Towards = "down") -> s
 
 
 def how_many(number: int, one: str, many: str | None = None) -> str:
-    """``1 line``, ``2 lines``, ``no lines``."""
+    """A count with its noun: ``1 line``, ``2 lines``, ``no lines``. Without `many` the plural is `one` with an s."""
     plural = many or f"{one}s"
     return f"no {plural}" if number == 0 else f"{number} {one if number == 1 else plural}"
 
@@ -278,12 +367,36 @@ def how_many(number: int, one: str, many: str | None = None) -> str:
 
 
 def or_why(value: float | None, say: Callable[[float], object], why: str | None = None) -> str:
-    """The text of a value, or why it is not known."""
+    """The text of a value, or the reason why it is not known.
+
+    Parameters
+    ----------
+    value : float or None
+    say : callable
+        Gives the text of a known value.
+    why : str or None
+        The reason, if there is one.
+
+    Returns
+    -------
+    str
+    """
     return str(say(value)) if value is not None else (why or NOT_KNOWN)
 
 
 def waits_for(waits: Waits | None, titles: Mapping[str, str]) -> str:
-    """What a task waits for, as the words after its name; empty when nothing holds it back."""
+    """What a task waits for: ``waits for lane EV2 until PET 2:05``. Empty when nothing holds it back.
+
+    Parameters
+    ----------
+    waits : Waits or None
+    titles : mapping of str to str
+        Title of each task.
+
+    Returns
+    -------
+    str
+    """
     if waits is None or waits.kind == "now":
         return ""
     until = "" if waits.until_pet_min is None else f" until {pet_named(waits.until_pet_min, 'up')}"
@@ -302,7 +415,7 @@ def waits_for(waits: Waits | None, titles: Mapping[str, str]) -> str:
 
 
 def alert(alert: Alert) -> str:
-    """What needs an action, since when, by when, and what to do."""
+    """An alert in one text: what, since when, by when, and what to do."""
     since = f" Since {pet_named(alert.since_pet_min)}." if alert.since_pet_min is not None else ""
     by = f" By {pet_named(alert.by_pet_min)}:" if alert.by_pet_min is not None else ""
     return f"{alert.what}.{since}{by} {alert.do}"
@@ -317,7 +430,7 @@ def outside_window(kind: str) -> str:
 
 
 def entry_marks(entry: LogEntry) -> str:
-    """Who entered a log entry for another, and what became of it: late, amended, withdrawn; empty when nothing did."""
+    """The marks of a log entry: entered by another, late, amended, withdrawn, pending, far off. Empty when it has none."""
     marks = []
     if entry.entered_by is not None:
         marks.append(f"entered with the key of {entry.entered_by}")

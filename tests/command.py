@@ -6,6 +6,7 @@ import io
 import os
 import subprocess
 import sys
+import time
 from pathlib import Path
 from typing import Any
 
@@ -13,30 +14,13 @@ import httpx
 import pytest
 
 from dashboard.cli.main import main
-from tests.scenario import SORTIE, task
+from tests.scenario import SORTIE, TWO_IN_SUITS, suit, task
 
-LANES = """
-[[lane]]
-id = "EV1"
-kind = "crew"
-suit = "A"
-
-[[lane]]
-id = "EV2"
-kind = "crew"
-suit = "B"
-
-[[suit]]
-id = "A"
-oxygen = { loaded = 0.55, reserve = 0.09 }
-
-[[suit]]
-id = "B"
-oxygen = { loaded = 0.55, reserve = 0.09 }
-"""
-
+OXYGEN = {"loaded": 0.55, "reserve": 0.09}
 PLAN = (
-    f"[sortie]\n{SORTIE}{LANES}\n"
+    f"[sortie]\n{SORTIE}\n{TWO_IN_SUITS}"
+    + suit("A", oxygen=OXYGEN)
+    + suit("B", oxygen=OXYGEN)
     + task("T010", "EV1", 0, 30, title="Unstow pump")
     + task("T020", "EV1", 30, [20, 30, 50], title="Carry pump")
     + task("T030", "EV2", 0, 60, title="Prepare tray")
@@ -136,6 +120,11 @@ def written(folder: Path, name: str, content: str | bytes) -> Path:
 
 
 def state_of(url: str) -> dict[str, Any]:
-    """The state that a server gives."""
-    state: dict[str, Any] = httpx.get(f"{url}/api/state", trust_env=False).json()
-    return state
+    """The first state that a server gives: it answers before it has one."""
+    deadline_s = time.monotonic() + 120
+    while True:
+        answer = httpx.get(f"{url}/api/state", trust_env=False, timeout=60)
+        if answer.status_code == 200:
+            state: dict[str, Any] = answer.json()
+            return state
+        assert answer.status_code == 503 and time.monotonic() < deadline_s, answer.text

@@ -21,6 +21,11 @@ settings.register_profile("explore", deadline=None)
 settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "steady"))
 
 
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Files of the browser come first: they are the longest, and none of them should begin when all others are through."""
+    items.sort(key=lambda item: "browser" not in item.path.parts)
+
+
 class OutsideAddress(AssertionError):
     """A test tried to reach beyond this computer."""
 
@@ -35,6 +40,18 @@ def is_loopback(address: Any) -> bool:
         return ipaddress.ip_address(address[0]).is_loopback
     except ValueError:
         return False
+
+
+@pytest.fixture(scope="session", autouse=True)
+def proofs_take_the_time_they_need() -> Iterator[None]:
+    """No proof of an optimum is given up because the machine is slow: the time limit of the optimiser does not bind."""
+    from dashboard.core.deferral.solve import TIME_LIMIT_S, solve
+
+    defaults = solve.__kwdefaults__
+    assert defaults["time_limit_s"] == TIME_LIMIT_S
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setitem(defaults, "time_limit_s", 60 * TIME_LIMIT_S)
+        yield
 
 
 @pytest.fixture(scope="session", autouse=True)

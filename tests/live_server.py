@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import socket
 import threading
-import time
 from types import TracebackType
 from typing import Any
 
 import uvicorn
 
-START_S = 10.0
+from tests.waiting import DEADLINE_S, until
 
 
 class LiveServer:
@@ -38,17 +37,14 @@ class LiveServer:
     def start(self) -> LiveServer:
         """Serve; returns once it answers."""
         self._thread.start()
-        deadline = time.monotonic() + START_S
-        while not self._server.started:
-            if time.monotonic() > deadline or not self._thread.is_alive():
-                raise RuntimeError("the server did not start")
-            time.sleep(0.01)
+        until(lambda: self._server.started or not self._thread.is_alive(), "the server starting")
+        assert self._server.started, "the server did not start"
         return self
 
     def stop(self) -> None:
         """Stop, and see that it did."""
         self._server.should_exit = True
-        self._thread.join(10)
+        self._thread.join(DEADLINE_S)
         assert not self._thread.is_alive(), "the server did not stop"
 
     def __enter__(self) -> LiveServer:

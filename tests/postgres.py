@@ -20,6 +20,7 @@ import pytest
 START_S = 60.0
 OTHER_USERS = ("postgres", "nobody")  # the server refuses to run as root
 USER = "tetherline"
+PREFIX = "tl-pg-"
 IN_MEMORY, ROOM_BYTES = Path("/dev/shm"), 2_000_000_000
 _NUMBERS = count(1)
 
@@ -116,13 +117,27 @@ def _other_user() -> dict[str, int]:
 @contextmanager
 def running() -> Iterator[PostgresServer]:
     """A running server, thrown away at the end."""
-    with tempfile.TemporaryDirectory(prefix="tl-pg-", dir=_fast_folder()) as folder:
+    place = _fast_folder()
+    _sweep(Path(place or tempfile.gettempdir()))
+    with tempfile.TemporaryDirectory(prefix=f"{PREFIX}{os.getpid()}-", dir=place) as folder:
         server = PostgresServer(Path(folder))
         try:
             server.start()
             yield server
         finally:
             server.stop(signal.SIGQUIT)  # nobody needs its data in order
+
+
+def _sweep(place: Path) -> None:
+    """Remove what runs left that were killed: their folders bear the number of their process."""
+    for folder in place.glob(f"{PREFIX}*"):
+        owner = folder.name.removeprefix(PREFIX).partition("-")[0]
+        try:
+            os.kill(int(owner), 0)
+        except ProcessLookupError:
+            shutil.rmtree(folder, ignore_errors=True)
+        except (PermissionError, ValueError):
+            continue
 
 
 def _fast_folder() -> Path | None:

@@ -129,8 +129,7 @@ step "lint-imports (layers)" .venv/bin/lint-imports --no-logo
 if [ $# -gt 0 ]; then
     step "pytest (what was asked for)" .venv/bin/python -m pytest "$@"
 else
-    # Browser tests look at what a page does in time, so nothing runs beside them.
-    step "pytest (all but the browser, two at a time)" .venv/bin/python -m pytest -q -n 2 --ignore=tests/browser
-    step "pytest (in the browser)" .venv/bin/python -m pytest -q tests/browser
+    # A file stays in one process, with its browser page and its server. The browser waits much, so three share two processors.
+    step "pytest (three files at a time)" .venv/bin/python -m pytest -q -n 3 --dist loadfile --no-loadscope-reorder
 fi
 say "Everything passed in $SECONDS s"

@@ -46,6 +46,9 @@ def lanes(wears: dict[str, str | None], *more: tuple[str, str]) -> str:
     return "".join([*crew, *(f'[[lane]]\nid = "{name}"\nkind = "{kind}"\n' for name, kind in more)])
 
 
+TWO_IN_SUITS = lanes({"EV1": "A", "EV2": "B"})
+
+
 def suit(name: str, **consumables: dict[str, float]) -> str:
     """One ``[[suit]]`` table with its consumables, for instance ``suit("A", water={"loaded": 4.0, "reserve": 0.4})``."""
     return f'[[suit]]\nid = "{name}"\n' + "".join(f"{key} = {_toml(value)}\n" for key, value in consumables.items())

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import ssl
 import sys
 import time
@@ -26,6 +27,8 @@ LONGEST_PAUSE_S = 5.0
 CURE = 'It was not sent. Write for instance {"kind": "note", "text": "Radio check"}.'
 TAKEN = ("recorded", "already recorded")
 
+PET_TEXT = re.compile(r"[-+]?\d{1,3}:[0-5]\d(:[0-5]\d)?")
+
 Line = tuple[str, Any]
 
 
@@ -39,6 +42,9 @@ def send(
         typer.Argument(metavar="FILE", help="Events as JSON Lines; - is standard input, as it comes."),
     ] = None,
     event: Annotated[str | None, typer.Option("--event", help="One event as a JSON object.")] = None,
+    pet: Annotated[
+        str | None, typer.Option("--pet", help="When it happened, as a PET such as 0:48; with --event.")
+    ] = None,
     to: Annotated[str, typer.Option("--to", help="Address of the server.")] = "http://127.0.0.1:8050",
     tries: Annotated[
         int, typer.Option(min=1, max=20, help="How often to try when the connection is lost.")
@@ -53,8 +59,27 @@ def send(
         found = "both" if event is not None else "neither"
         cure = 'For instance: tetherline send --event \'{"kind": "note", "text": "Radio check"}\''
         raise InputError([Problem("send", "one of FILE and --event", found, cure)])
+    if pet is not None:
+        if event is None:
+            cure = 'In a file each event says its own time, for instance "at": "0:48".'
+            raise InputError([Problem("option --pet", "--event beside it", "a file", cure)])
+        event = _with_pet(event, pet)
     if send_events(to, file, event, tries, key):
         raise typer.Exit(2)
+
+
+def _with_pet(event: str, pet: str) -> str:
+    """The event with this PET as its time; one that cannot be read is left for the sending to complain of."""
+    if not PET_TEXT.fullmatch(pet):
+        cure = "Write hours and minutes since PET zero, such as 0:48 or 3:05."
+        raise InputError([Problem("option --pet", "a PET (H:MM)", f"'{pet}'", cure)])
+    item = _event(event.encode())
+    if not isinstance(item, dict):
+        return event
+    if item.get("at") is not None:
+        cure = "Give one of them."
+        raise InputError([Problem("option --pet", "an event without a time of its own", f"'at' {item['at']!r}", cure)])
+    return json.dumps({**item, "at": pet})
 
 
 class _NotSent(Exception):
@@ -180,7 +205,17 @@ def _told(place: str, outcome: dict[str, Any]) -> str:
     if outcome.get("seq") is not None:
         words.append(f"seq {outcome['seq']}")
     words.append(f"id {outcome.get('id')}")
-    return ", ".join(words) + "".join(f"; {outcome[key]}" for key in ("why", "hint") if outcome.get(key))
+    said = [outcome[key] for key in ("why", "hint") if outcome.get(key)]
+    return "; ".join([", ".join(words), *said, *_effects(outcome.get("did") or {})])
+
+
+def _effects(did: dict[str, Any]) -> list[str]:
+    """What an entry did: what does not fit, with what takes it back, and what it moved."""
+    misfits = did.get("discrepancies", [])
+    said = [f"does not fit: {misfit}" for misfit in misfits] + [str(change) for change in did.get("moved", [])]
+    if misfits and did.get("withdraw"):
+        said.append(f"to take it back: tetherline send --event '{json.dumps(did['withdraw'])}'")
+    return said
 
 
 def _batches(file: str | None, event: str | None) -> Iterator[list[Line]]:

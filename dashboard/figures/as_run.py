@@ -1,8 +1,8 @@
-"""The lanes as run against the brief: time runs down, one column a lane, in the forms of the lane sheet.
+"""Draws the lanes as run beside the brief: time runs downwards, one column per lane, with the forms of the lane sheet.
 
-In each column, left: the brief, hollow. Right: what was done, solid; what is still to come, dashed; holds and close-outs
-in words. A thin line leads from the briefed start to the real one, so that drift is seen as slope. A briefed block that
-was given up is struck through. Told apart by form alone; the colours only help.
+The left part of each column shows the brief as hollow blocks. The right part shows finished work solid and future work
+dashed; holds and close-outs carry their word. A thin line leads from the briefed start to the actual start: its slope
+shows the drift. A briefed block that was given up is struck through. The forms differ without colour.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from dashboard.core.debrief.facts import Debrief, LaneDebrief, Segment, TaskRow
 from dashboard.figures.drawing import LINE_HEIGHT, Drawing, Line, Mark, Rect, Words, fitting
 
 PT_A_MIN = 2.9
-MOST_MIN = 210  # of one drawing, so that it fits a page
+MOST_MIN = 210  # minutes in one drawing, so that it fits a page
 GRID_MIN = 30
 HEAD = 34.0
 FOOT = 8.0
@@ -26,16 +26,16 @@ TEXT = 6.6
 SMALL = 5.8
 
 CAPTION = (
-    "Time runs down. Hollow, left in each column: as briefed. Solid, right: as run; dashed: still to come, as projected. "
-    "The thin line leads from the briefed start to the real one. Struck through: given up, handed over or not done. A bar "
-    "on the left edge: not in the brief (contingency, added, get-ahead, other option). Broken bottom edge: broken off. "
-    "Where a block has no room for its title, the tables below have it."
+    "Time runs downwards. Hollow, on the left of each column: as briefed. Solid, on the right: as run. Dashed: still to "
+    "come, as projected. The thin line leads from the briefed start to the actual start. Struck through: given up, handed "
+    "over or not done. A bar on the left edge: not in the brief (contingency, added, get-ahead, other option). Zigzag "
+    "bottom edge: broken off. The tables below give the titles that do not fit into a block."
 )
 
 
 @dataclass(frozen=True)
 class _Column:
-    """Where one lane lies, and which stretch of time is drawn."""
+    """The place of one lane (points) and the interval that is drawn (PET minutes)."""
 
     left: float
     width: float
@@ -66,7 +66,19 @@ class _Column:
 
 
 def as_run(facts: Debrief, width: float) -> list[Drawing]:
-    """The lanes, in as many drawings as the length of the sortie needs; none when nothing is briefed or done."""
+    """Draw the lanes.
+
+    Parameters
+    ----------
+    facts : Debrief
+    width : float
+        Width of a drawing, points.
+
+    Returns
+    -------
+    list of Drawing
+        One drawing for each part of the sortie that fits a page. Empty when nothing is briefed or done.
+    """
     ends = [s.to_pet_min for lane in facts.lanes.values() for s in (*lane.segments, *lane.briefed)]
     if not ends:
         return []
@@ -122,7 +134,7 @@ def _lane(name: str, lane: LaneDebrief, column: _Column) -> Iterator[Mark]:
 
 
 def _first_starts(lane: LaneDebrief) -> dict[str, float | None]:
-    """When each task began in this lane; None: it was done, and its start is not known."""
+    """When each task began in this lane, PET minutes; None: it was done, but its start is not known."""
     found: dict[str, float | None] = {}
     for segment in lane.segments:
         if segment.task is not None and segment.kind in ("work", "projected", "start not known"):
@@ -131,7 +143,7 @@ def _first_starts(lane: LaneDebrief) -> dict[str, float | None]:
 
 
 def _link(segment: Segment, start: float | None, column: _Column) -> Iterator[Mark]:
-    """From the briefed start to the real one, as far as it lies in this drawing."""
+    """The line from the briefed to the actual start, clipped to the interval of this drawing."""
     if start is None:
         return
     low, high = sorted((segment.from_pet_min, start))
@@ -182,7 +194,7 @@ def _beyond_brief(lane: str, row: TaskRow) -> bool:
 
 
 def _torn(left: float, y: float, width: float) -> Line:
-    """A zigzag: the work stops here, and is not done."""
+    """A zigzag: the task was broken off here."""
     teeth = max(4, int(width / 6))
     return Line(
         tuple((left + width * i / teeth, y - (2.2 if i % 2 else 0.0)) for i in range(teeth + 1)), "strong-edge", 1.1
@@ -190,7 +202,7 @@ def _torn(left: float, y: float, width: float) -> Line:
 
 
 def _said(lane: str, segment: Segment, row: TaskRow | None) -> list[str]:
-    """What a block says, the longest first."""
+    """The possible texts of a block, the longest first."""
     name, title = segment.task or "", f" {row.title}" if row is not None and row.title else ""
     match segment.kind:
         case "hold":

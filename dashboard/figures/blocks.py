@@ -1,4 +1,4 @@
-"""The blocks of the lane sheet: what is drawn of each task, where, in which form and with which words."""
+"""The blocks of the lane sheet: for each task its blocks, with place, form and texts."""
 
 from __future__ import annotations
 
@@ -18,17 +18,17 @@ Form = Literal[
 ]
 
 WORDS: Mapping[str, str] = {"hold": "on hold", "broken off": "broken off", "deferred": "deferred"}
-LEAST_HELD_MIN = 4.0  # a shorter rest of a stretch on hold is not drawn
+LEAST_HELD_MIN = 4.0  # a shorter part of a hold is not drawn
 MOST_NESTS = 3
-LEAST_DRAWN_MIN = 1.0  # a task of no length still shows
-LEAST_GHOST_MIN = 6.0  # a deferred task is drawn only where this much of its place is free
-LATE_SHOWN_MIN = 2.0  # an actual start
-STARTS_LATE_SHOWN_MIN = 5.0  # a projected start: less is within the normal range
+LEAST_DRAWN_MIN = 1.0  # height of a task without length
+LEAST_GHOST_MIN = 6.0  # a deferred task is drawn only if this much of its briefed time is free
+LATE_SHOWN_MIN = 2.0  # least difference that is shown for an actual start
+STARTS_LATE_SHOWN_MIN = 5.0  # the same for a projected start: a smaller one is normal
 
 
 @dataclass(frozen=True)
 class Block:
-    """One block: a stretch of time in neighbouring columns. All times PET minutes."""
+    """One block: an interval of time in neighbouring columns. All times are PET minutes."""
 
     task: str
     form: Form
@@ -43,32 +43,44 @@ class Block:
     struck: bool = False
     labelled: bool = True
     nest: int = 0
-    outline_end: float | None = None  # work: where the strong edge around done and remaining work ends
-    room_end: float | None = None  # how far down its words may stand, where that is past its own end
-    briefed_start: float | None = None  # on the first stretch of a task only
+    outline_end: float | None = None  # for work: end of the strong edge around finished and remaining work
+    room_end: float | None = None  # how far down its text may go, if beyond its end
+    briefed_start: float | None = None  # set on the first block of a task only
     spread: tuple[float, float] | None = None  # P10 and P90 of its end
 
     @property
     def word(self) -> str:
-        """The word that must stay with the title however little room there is; empty when there is none."""
+        """The word that is always shown with the title, even with little room; empty when there is none."""
         return WORDS.get(self.form, "choice 1" if self.struck else "")
 
     @property
     def x0(self) -> float:
-        """Left edge, in columns."""
+        """Left edge, in units of a column."""
         return self.first + BLOCK_LEFT + NEST * self.nest
 
     @property
     def x1(self) -> float:
-        """Right edge, in columns."""
+        """Right edge, in units of a column."""
         return self.last + BLOCK_RIGHT
 
 
-Piece = Callable[..., Block]  # form, start, end, second line, right text
+BlockMaker = Callable[..., Block]  # from form, start, end, second line, right text
 
 
 def blocks_of(state: SortieState, order: Sequence[str]) -> list[Block]:
-    """Every block, in drawing order: what began earlier lies under what began later."""
+    """Make every block of the lane sheet.
+
+    Parameters
+    ----------
+    state : SortieState
+    order : sequence of str
+        The lanes from left to right.
+
+    Returns
+    -------
+    list of Block
+        In drawing order: blocks that begin earlier come first and lie below.
+    """
     place = {lane: at for at, lane in enumerate(order)}
     given_up = _given_up(state)
     titles = {name: task.title for name, task in state.tasks.items()}
@@ -79,10 +91,10 @@ def blocks_of(state: SortieState, order: Sequence[str]) -> list[Block]:
         for number, (first, last) in enumerate(halves):
             others = [lane for lane in task.lanes if not first <= place.get(lane, first) <= last]
             together = f"with {words.listed(others)}, " if others else ""
-            for piece in stretches:
-                briefed = piece.briefed_start if number == 0 else None
-                second = together + piece.second
-                found.append(replace(piece, first=first, last=last, briefed_start=briefed, second=second))
+            for block in stretches:
+                briefed = block.briefed_start if number == 0 else None
+                second = together + block.second
+                found.append(replace(block, first=first, last=last, briefed_start=briefed, second=second))
     solid = [b for b in found if b.form != "deferred"]
     solid.sort(key=lambda b: (b.start, -(b.end - b.start)))
     ghosts = [g for b in found if b.form == "deferred" for g in _where_free(b, solid)]
@@ -90,7 +102,7 @@ def blocks_of(state: SortieState, order: Sequence[str]) -> list[Block]:
 
 
 def out_of_sortie(state: SortieState) -> list[tuple[str, str]]:
-    """Titles of the tasks that this sortie does not do, each with the word for it."""
+    """The tasks that this sortie does not do: title, and the word for the reason."""
     found = []
     for task in state.tasks.values():
         if task.state == DEFERRED:
@@ -105,7 +117,7 @@ def out_of_sortie(state: SortieState) -> list[tuple[str, str]]:
 
 
 def _given_up(state: SortieState) -> dict[str, str]:
-    """What the first choice of needed advice would take out, with the words for it."""
+    """For each task that the first choice of the advice gives up: the text about it. Empty when no advice is needed."""
     if not state.advice.needed or not state.advice.choices:
         return {}
     first = state.advice.choices[0]
@@ -118,10 +130,10 @@ def _given_up(state: SortieState) -> dict[str, str]:
 def _stretches(
     task_id: str, task: TaskState, state: SortieState, given_up: Mapping[str, str], hover: Markup
 ) -> list[Block]:
-    """The stretches of one task in time, as yet without columns."""
+    """The blocks of one task in time. Their columns are set later."""
     title = task.title or task_id
 
-    def piece(form: Form, start: float, end: float, second: str = "", right: str = "") -> Block:
+    def make(form: Form, start: float, end: float, second: str = "", right: str = "") -> Block:
         spread = None
         if (
             form in ("projected", "work rest")
@@ -148,16 +160,16 @@ def _stretches(
     if not task.in_plan and task.state == NOT_STARTED:
         return []
     if task.state == NOT_STARTED:
-        return [_projected(piece, task, given_up.get(task_id))] if _is_projected(task) else []
+        return [_projected(make, task, given_up.get(task_id))] if _is_projected(task) else []
     if task.state == DEFERRED:
-        return _deferred(piece, task)
+        return _deferred(make, task)
     if task.state == DONE:
-        return _done(piece, task)
+        return _done(make, task)
     if task.state == BROKEN_OFF:
-        return _broken_off(piece, task)
+        return _broken_off(make, task)
     if task.state == IN_WORK:
-        return _in_work(piece, task, state.pet_min, given_up.get(task_id))
-    return _on_hold(piece, task, state.pet_min)
+        return _in_work(make, task, state.pet_min, given_up.get(task_id))
+    return _on_hold(make, task, state.pet_min)
 
 
 def _is_projected(task: TaskState) -> bool:
@@ -182,7 +194,7 @@ def _origin(task: TaskState) -> str:
     return "" if task.origin == "briefed" else f"{task.origin}, "
 
 
-def _projected(piece: Piece, task: TaskState, given_up: str | None) -> Block:
+def _projected(make: BlockMaker, task: TaskState, given_up: str | None) -> Block:
     start, end = task.projected_start_pet_min or 0.0, task.projected_finish_pet_min or 0.0
     length = words.duration(task.remaining_min if task.remaining_min is not None else end - start)
     briefed = words.whole(_briefed_min(task), "nearest")
@@ -190,13 +202,13 @@ def _projected(piece: Piece, task: TaskState, given_up: str | None) -> Block:
     second = f"{_origin(task)}{changed}{length}" + (f", briefed {briefed}" if changed else "")
     if task.window_missed:
         second = f"no {' or '.join(task.window_missed)} left that holds it"
-    block: Block = piece(
+    block: Block = make(
         "projected", start, end, given_up or second, words.starts(_late(start, task, STARTS_LATE_SHOWN_MIN))
     )
     return replace(block, struck=given_up is not None)
 
 
-def _done(piece: Piece, task: TaskState) -> list[Block]:
+def _done(make: BlockMaker, task: TaskState) -> list[Block]:
     if task.finish_pet_min is None:
         return []
     start = task.start_pet_min if task.start_pet_min is not None else task.finish_pet_min - task.planned_min
@@ -204,10 +216,10 @@ def _done(piece: Piece, task: TaskState) -> list[Block]:
     held = 0.0 if task.worked_min is None else task.finish_pet_min - start - task.worked_min
     if held >= LATE_SHOWN_MIN:
         second += f", {words.duration(held)} on hold"
-    return [piece("done", start, task.finish_pet_min, second, words.began(_late(task.start_pet_min, task)))]
+    return [make("done", start, task.finish_pet_min, second, words.began(_late(task.start_pet_min, task)))]
 
 
-def _broken_off(piece: Piece, task: TaskState) -> list[Block]:
+def _broken_off(make: BlockMaker, task: TaskState) -> list[Block]:
     if task.finish_pet_min is None:
         return []
     start = (
@@ -218,68 +230,68 @@ def _broken_off(piece: Piece, task: TaskState) -> list[Block]:
     worked = (
         words.NOT_KNOWN if task.worked_min is None else words.worked_of(task.worked_min, task.planned_min)
     )
-    pieces = [
-        piece(
+    blocks = [
+        make(
             "broken off", start, task.finish_pet_min, f"broken off, {worked}", words.began(_late(start, task))
         )
     ]
     until = task.close_out_until_pet_min
     if until is not None and until > task.finish_pet_min:
-        close_out = piece("close-out", task.finish_pet_min, until, f"until {words.pet_named(until, 'up')}")
-        pieces.append(replace(close_out, title=f"Close-out: {task.title}", struck=False, briefed_start=None))
-    return pieces
+        close_out = make("close-out", task.finish_pet_min, until, f"until {words.pet_named(until, 'up')}")
+        blocks.append(replace(close_out, title=f"Close-out: {task.title}", struck=False, briefed_start=None))
+    return blocks
 
 
-def _in_work(piece: Piece, task: TaskState, now: float, given_up: str | None) -> list[Block]:
+def _in_work(make: BlockMaker, task: TaskState, now: float, given_up: str | None) -> list[Block]:
     start = task.start_pet_min if task.start_pet_min is not None else now - (task.worked_min or 0.0)
     second = _origin(task) + words.worked_of(task.worked_min, task.planned_min)
     if task.estimate_min is not None:
         second = f"{words.to_go(task.estimate_min)} by estimate"
     finish = max(now, task.projected_finish_pet_min or now)
-    block: Block = piece("work", start, now, given_up or second, words.began(_late(task.start_pet_min, task)))
-    pieces = [
+    block: Block = make("work", start, now, given_up or second, words.began(_late(task.start_pet_min, task)))
+    blocks = [
         replace(
             block, outline_end=(whole := max(finish, block.end)), room_end=whole, struck=given_up is not None
         )
     ]
     if finish > now:
-        rest: Block = piece("work rest", now, finish)
-        pieces.append(replace(rest, labelled=False, briefed_start=None))
-    return pieces
+        rest: Block = make("work rest", now, finish)
+        blocks.append(replace(rest, labelled=False, briefed_start=None))
+    return blocks
 
 
-def _on_hold(piece: Piece, task: TaskState, now: float) -> list[Block]:
-    """Work so far, the stretch on hold until now, and what remains where it is projected."""
+def _on_hold(make: BlockMaker, task: TaskState, now: float) -> list[Block]:
+    """Blocks of a task on hold: work so far, the hold until now, and the remaining work where it is projected."""
     start = task.start_pet_min if task.start_pet_min is not None else now - (task.worked_min or 0.0)
     stopped = min(now, start + (task.worked_min or 0.0))
     reason = f": {task.hold_reason}" if task.hold_reason else ""
     worked = words.worked_of(task.worked_min, task.planned_min)
-    block: Block = piece(
+    block: Block = make(
         "hold", start, stopped, f"on hold{reason}, {worked}", words.began(_late(task.start_pet_min, task))
     )
-    pieces = [replace(block, room_end=max(now, block.end))]
+    blocks = [replace(block, room_end=max(now, block.end))]
     if now > stopped:
-        held: Block = piece("held", stopped, now, f"since {words.pet_named(stopped)}{reason}")
-        pieces.append(replace(held, title=f"On hold: {task.title}", briefed_start=None))
+        held: Block = make("held", stopped, now, f"since {words.pet_named(stopped)}{reason}")
+        blocks.append(replace(held, title=f"On hold: {task.title}", briefed_start=None))
     if _is_projected(task) or task.projected_finish_pet_min is not None:
         begin = max(now, task.projected_start_pet_min or now)
-        rest: Block = piece(
+        rest: Block = make(
             "projected", begin, task.projected_finish_pet_min, words.to_go(task.remaining_min)
         )
-        pieces.append(replace(rest, title=f"Resume: {task.title}", briefed_start=None))
-    return pieces
+        blocks.append(replace(rest, title=f"Resume: {task.title}", briefed_start=None))
+    return blocks
 
 
-def _deferred(piece: Piece, task: TaskState) -> list[Block]:
+def _deferred(make: BlockMaker, task: TaskState) -> list[Block]:
     if task.briefed_start_pet_min is None or task.briefed_finish_pet_min is None:
         return []
     second = f"deferred, {words.duration(_briefed_min(task))}"
-    ghost: Block = piece("deferred", task.briefed_start_pet_min, task.briefed_finish_pet_min, second)
+    ghost: Block = make("deferred", task.briefed_start_pet_min, task.briefed_finish_pet_min, second)
     return [replace(ghost, briefed_start=None)]
 
 
 def _overlap(one: Block, other: Block) -> bool:
-    """Whether two blocks share a column for longer than the least that is drawn."""
+    """Whether two blocks share a column for longer than `LEAST_DRAWN_MIN`."""
     in_columns = one.first <= other.last and other.first <= one.last
     return in_columns and min(one.end, other.end) - max(one.start, other.start) > LEAST_DRAWN_MIN
 
@@ -287,7 +299,20 @@ def _overlap(one: Block, other: Block) -> bool:
 def free_stretches(
     start: float, end: float, taken: Iterable[tuple[float, float]]
 ) -> list[tuple[float, float]]:
-    """What is left of a stretch of time when others are taken out of it."""
+    """Subtract intervals from an interval.
+
+    Parameters
+    ----------
+    start, end : float
+        The interval, minutes.
+    taken : iterable of (float, float)
+        The intervals to subtract. They may overlap.
+
+    Returns
+    -------
+    list of (float, float)
+        What is left, in order, without empty intervals.
+    """
     free, at = [], start
     for begin, finish in sorted(taken):
         if begin > at:
@@ -299,7 +324,7 @@ def free_stretches(
 
 
 def _where_free(ghost: Block, solid: Sequence[Block]) -> list[Block]:
-    """The deferred task in the longest free stretch of its place, if there is one worth drawing."""
+    """The block of a deferred task, in the longest free part of its briefed time; empty when that is too short."""
     taken = [(b.start, b.end) for b in solid if _overlap(ghost, b)]
     longest = max(free_stretches(ghost.start, ghost.end, taken), key=lambda s: s[1] - s[0], default=None)
     if longest is None or longest[1] - longest[0] < LEAST_GHOST_MIN:
@@ -308,7 +333,7 @@ def _where_free(ghost: Block, solid: Sequence[Block]) -> list[Block]:
 
 
 def _held_clipped(solid: Sequence[Block]) -> list[Block]:
-    """A stretch on hold is drawn, lane by lane, only where the lane did nothing else."""
+    """Limit each hold, per lane, to the time in which the lane did nothing else."""
     result: list[Block] = []
     for block in solid:
         if block.form != "held":
@@ -316,7 +341,7 @@ def _held_clipped(solid: Sequence[Block]) -> list[Block]:
             continue
         remains = _free_of_work(block, solid)
         joined = [r for r in remains if (r.first, r.last, r.start) == (block.first, block.last, block.start)]
-        room_end = joined[0].end if joined else None  # the words of the work before may run on into it
+        room_end = joined[0].end if joined else None  # the text of the work before it may extend into the hold
         result = [replace(b, room_end=room_end) if _is_work_before(b, block) else b for b in result]
         result += [replace(r, labelled=r not in joined) for r in remains]
     return result
@@ -327,7 +352,7 @@ def _is_work_before(block: Block, held: Block) -> bool:
 
 
 def _free_of_work(held: Block, solid: Sequence[Block]) -> list[Block]:
-    """What remains of a stretch on hold; lanes side by side with the same remains share a block."""
+    """The parts of a hold in which the lane is free. Neighbouring lanes with the same parts share a block."""
     remains: dict[int, list[tuple[float, float]]] = {}
     for column in range(held.first, held.last + 1):
         alone = replace(held, first=column, last=column)
@@ -343,11 +368,11 @@ def _free_of_work(held: Block, solid: Sequence[Block]) -> list[Block]:
 
 
 def _nested(solid: Sequence[Block]) -> list[Block]:
-    """A block that lies in the time of one that began before is drawn in, so that both are seen."""
+    """Indent each block that overlaps an earlier one, so that both are visible."""
     result: list[Block] = []
     nests: dict[str, int] = {}
-    first_starts = list(accumulate((b.start for b in reversed(solid)), min))[::-1]  # of a block and all that follow
-    reaching: list[Block] = []  # those before that end late enough to matter to a block or to one that follows
+    first_starts = list(accumulate((b.start for b in reversed(solid)), min))[::-1]  # earliest start from each block on
+    reaching: list[Block] = []  # earlier blocks that may overlap this block or a later one
     for block, first_start in zip(solid, first_starts, strict=True):
         reaching = [b for b in reaching if b.end - first_start > LEAST_DRAWN_MIN]
         around = [b.nest for b in reaching if b.task != block.task and _overlap(b, block)]
@@ -358,7 +383,7 @@ def _nested(solid: Sequence[Block]) -> list[Block]:
 
 
 def _hover(task_id: str, task: TaskState, state: SortieState, titles: Mapping[str, str]) -> Markup:
-    """Everything about a task, line by line: what it is, its times, and what the figures rest on."""
+    """The text shown on pointing at a task: its state, its times, and the events that the figures rest on."""
     pet = words.pet
     head = tag("b", figure_text(task.title or task_id)) + figure_text(f" ({task_id})")
     origin = "" if task.origin == "briefed" else f", {task.origin}"

@@ -1,4 +1,4 @@
-"""Where the lanes stand on the sheet: one column a lane, in one order for the whole sortie."""
+"""The columns of the lane sheet: one column per lane, in one order for the whole sortie."""
 
 from __future__ import annotations
 
@@ -8,15 +8,25 @@ from itertools import pairwise, permutations
 from dashboard.core.plan.model import Plan
 
 MOST_LANES_TO_ORDER = 7
-BLOCK_LEFT = 0.085  # share of a column left of the blocks, for the briefed ticks
-BLOCK_RIGHT = 0.965  # the rest is for the spread of ends
-NEST = 0.05  # share by which a block inside another is drawn in
+BLOCK_LEFT = 0.085  # left edge of a block, as a share of the column; the briefed ticks are left of it
+BLOCK_RIGHT = 0.965  # right edge of a block; the spread of its end is right of it
+NEST = 0.05  # indentation of a block that overlaps another, as a share of the column
 
 
 def column_order(plan: Plan) -> list[str]:
-    """Lanes from left to right so that joint work stands side by side for as many minutes as possible.
+    """Order the lanes so that the lanes of joint tasks are neighbours for as many minutes as possible.
 
-    Among equals the order of the plan file wins. With more than seven lanes the file's order is kept.
+    Between equally good orders the one nearest to the plan file is taken. With more than `MOST_LANES_TO_ORDER` lanes the
+    order of the plan file is kept.
+
+    Parameters
+    ----------
+    plan : Plan
+
+    Returns
+    -------
+    list of str
+        Lanes from left to right.
     """
     lanes = list(plan.lane_ids())
     if not 2 < len(lanes) <= MOST_LANES_TO_ORDER:
@@ -33,13 +43,23 @@ def column_order(plan: Plan) -> list[str]:
         place = {lane: at for at, lane in enumerate(order)}
         return sum(minutes * (len(runs(lanes_, place)) - 1) for lanes_, minutes in joint.items())
 
-    return list(
-        min(permutations(lanes), key=apart_min)
-    )  # permutations come in file order; min keeps the first
+    return list(min(permutations(lanes), key=apart_min))  # permutations begin with the file's order; min keeps the first
 
 
 def runs(lanes: Iterable[str], place: Mapping[str, int]) -> list[tuple[int, int]]:
-    """The lanes as stretches of neighbouring columns, first and last column each, left to right."""
+    """Group lanes into runs of neighbouring columns.
+
+    Parameters
+    ----------
+    lanes : iterable of str
+    place : mapping of str to int
+        Column of each lane. Lanes without a column are left out.
+
+    Returns
+    -------
+    list of (int, int)
+        First and last column of each run, from left to right.
+    """
     columns = sorted({place[lane] for lane in lanes if lane in place})
     if not columns:
         return []

@@ -1,7 +1,7 @@
-"""A drawing as plain values: rectangles, lines and words on a page, y downwards, colours as roles of the theme.
+"""A drawing as plain values: rectangles, lines and words on a page. Colours are roles of the theme.
 
-One drawing serves every document: `svg.py` and the PDF writer of the reports put the same marks on paper. Lengths are
-points (1/72 inch).
+The SVG writer (`svg.py`) and the PDF writer of the reports draw the same marks. Lengths are points (1/72 inch); y runs
+downwards.
 """
 
 from __future__ import annotations
@@ -11,13 +11,13 @@ from dataclasses import dataclass
 from typing import Literal
 
 Anchor = Literal["start", "middle", "end"]
-EM_WIDTH = 0.62  # mean width of a character of the widest font that may be used, in its size
+EM_WIDTH = 0.62  # mean width of a character of the widest font in use, as a share of the font size
 LINE_HEIGHT = 1.18
 
 
 @dataclass(frozen=True)
 class Rect:
-    """A rectangle. `fill` or `edge` None: none."""
+    """A rectangle. Without `fill` or `edge` that part is not drawn."""
 
     x: float
     y: float
@@ -41,7 +41,7 @@ class Line:
 
 @dataclass(frozen=True)
 class Words:
-    """One line of text; `y` is its base line."""
+    """One line of text; `y` is its baseline."""
 
     x: float
     y: float
@@ -57,7 +57,7 @@ Mark = Rect | Line | Words
 
 @dataclass(frozen=True)
 class Drawing:
-    """Marks on a page of a given size; `label` says in words what is drawn."""
+    """Marks on a page of a given size. `label` describes the drawing in words."""
 
     width: float
     height: float
@@ -66,12 +66,25 @@ class Drawing:
 
 
 def text_width(text: str, size: float) -> float:
-    """An upper estimate of the width of a text."""
+    """An upper estimate of the width of a text, points."""
     return len(text) * size * EM_WIDTH
 
 
 def wrapped(text: str, width: float, size: float) -> list[str]:
-    """The text in lines of at most `width`; a longer word is broken."""
+    """Break a text into lines.
+
+    Parameters
+    ----------
+    text : str
+    width : float
+        Maximum width of a line, points. A longer word is split.
+    size : float
+        Font size, points.
+
+    Returns
+    -------
+    list of str
+    """
     most = max(1, int(width / (size * EM_WIDTH)))
     lines: list[str] = []
     for word in text.split():
@@ -83,7 +96,22 @@ def wrapped(text: str, width: float, size: float) -> list[str]:
 
 
 def fitting(choices: Sequence[str], width: float, height: float, size: float) -> list[str]:
-    """The first of the texts that fits a box, in lines; none when not even the last fits."""
+    """Choose the first text that fits a box.
+
+    Parameters
+    ----------
+    choices : sequence of str
+        In order of preference.
+    width, height : float
+        Of the box, points.
+    size : float
+        Font size, points.
+
+    Returns
+    -------
+    list of str
+        Its lines; empty when no text fits.
+    """
     for text in choices:
         lines = wrapped(text, width, size)
         if lines and len(lines) * size * LINE_HEIGHT <= height:

@@ -1,8 +1,8 @@
-"""How the sortie drifted: each crew lane against the brief, and the projected end against the limit, over PET.
+"""Draws the drift over PET: each crew lane ahead or behind the brief, and the projected end against the limit.
 
-``drift_svg(points) -> Markup`` is one inline SVG element of a fixed size with two strips over one PET axis. Lanes are told
-apart by form (a broad solid line, a thin dashed one over it, a dotted one) and by a label at their right end; a line is a
-step at each instant, and has a gap where the value was unknown. No colours here: the style sheet gives them by class.
+``drift_svg(points) -> Markup`` is one inline SVG element of a fixed size with two strips over one PET axis. Lanes differ by
+the form of their line (broad solid, thin dashed, dotted) and carry a label at their right end. A line steps at each
+instant and has a gap where the value was unknown. The style sheet gives the colours by class.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from dashboard.core.state.history import DriftPoint
 from dashboard.markup import NOTHING, Markup, tag, text
 
 WIDTH, HEIGHT = 960, 350
-LEFT, RIGHT = 120, 760  # of the strips; what lies beyond holds the labels
+LEFT, RIGHT = 120, 760  # edges of the strips; the labels are to the right of them
 TEXT_PX = 14
 LABEL_APART = 18.0
 LEAST_SPAN_MIN = 30.0
@@ -28,7 +28,7 @@ _Value = tuple[float, float | None]
 
 
 class _Strip(NamedTuple):
-    """Where a strip lies, in px, and what it spans, in minutes."""
+    """The place of a strip (px) and its range of values (minutes)."""
 
     top: float
     bottom: float
@@ -44,7 +44,18 @@ class _Strip(NamedTuple):
 
 
 def drift_svg(points: Sequence[DriftPoint]) -> Markup:
-    """The two strips of these points (in the order of time); empty text when there is no point."""
+    """Draw the two strips.
+
+    Parameters
+    ----------
+    points : sequence of DriftPoint
+        In order of time.
+
+    Returns
+    -------
+    Markup
+        Empty when there is no point.
+    """
     if not points:
         return NOTHING
     until = max(points[-1].pet_min, LEAST_SPAN_MIN)
@@ -97,7 +108,7 @@ def _strip(top: float, bottom: float, values: Sequence[float], until: float) -> 
 
 
 def _ticks(low: float, high: float, most: int = 5) -> list[float]:
-    """Round values between two others, at most so many."""
+    """Round values from `low` to `high`, at most about `most` of them."""
     step = next((s for s in STEPS_MIN if (high - low) / s <= most), math.ceil((high - low) / most))
     return [float(n * step) for n in range(math.ceil(low / step), math.floor(high / step) + 1)]
 
@@ -136,7 +147,7 @@ def _steps(strip: _Strip, values: Sequence[_Value], form: str) -> list[Markup]:
 
 
 def _labels(labels: Sequence[tuple[float, str, str]]) -> list[Markup]:
-    """Labels to the right, each with a sample of its line, pushed apart where they would touch."""
+    """Labels at the right, each with a sample of its line, moved apart where they would overlap."""
     parts, free = [], -math.inf
     for at, said, form in sorted(labels):
         place = max(at, free)

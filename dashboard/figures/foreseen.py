@@ -1,8 +1,8 @@
-"""What the room foresaw through the sortie against what happened: drift of the crew lanes, and the projected end.
+"""Draws the drift of the crew lanes and the ends that were projected during the sortie against the actual end.
 
-Two strips over one PET axis. Above: each crew lane ahead or behind of the brief, told apart by the form of its line.
-Below: every quarter of an hour the end as projected then, P10 to P90 as an upright with a tick at P50 and a hollow mark
-at plan pace; the end as it came as a solid level, the brief dashed, the limit dotted.
+There are two strips over one PET axis. The upper one shows each crew lane ahead or behind the brief; lanes differ by the
+form of their line. The lower one shows the end as it was projected every quarter of an hour: a vertical bar from P10 to P90, a
+tick at P50, and a hollow square at plan pace. The actual end is a solid level line, the briefed end dashed, the limit dotted.
 """
 
 from __future__ import annotations
@@ -23,14 +23,14 @@ STEPS_MIN = (5, 10, 15, 30, 60, 120, 240, 480)
 APART = 9.0
 
 CAPTION = (
-    "Above: ahead of the brief (up) or behind (down), each crew lane. Below: the end as it was projected at each time, with "
-    "what the room had received by then: an upright from P10 to P90, a tick at P50, a hollow square at plan pace; "
-    "solid: the end as it came, dashed: as briefed, dotted: the limit as it stood."
+    "Above: each crew lane ahead of the brief (up) or behind it (down). Below: the end as projected at each time, from the "
+    "events that the room had received by then: a vertical bar from P10 to P90, a tick at P50, a hollow square at plan "
+    "pace. Solid line: actual end. Dashed line: briefed end. Dotted line: limit at that time."
 )
 
 
 class _Strip(NamedTuple):
-    """A strip: where it lies, and what it spans in minutes."""
+    """The place of a strip (points) and its range of values (minutes)."""
 
     top: float
     bottom: float
@@ -47,7 +47,19 @@ class _Strip(NamedTuple):
 
 
 def foreseen(facts: Debrief, width: float) -> Drawing | None:
-    """The two strips; None when nothing was projected."""
+    """Draw the two strips.
+
+    Parameters
+    ----------
+    facts : Debrief
+    width : float
+        Width of the drawing, points.
+
+    Returns
+    -------
+    Drawing or None
+        None when nothing was projected.
+    """
     points = facts.projections
     if not points:
         return None
@@ -123,7 +135,7 @@ def _level(strip: _Strip, value: float, label: str, role: str) -> Iterator[Mark]
 
 
 def _labels(labels: list[tuple[float, str, _Form]], right: float) -> Iterator[Mark]:
-    """Labels at the right end, apart from each other, each with a piece of its line."""
+    """Labels at the right end, moved apart from each other, each with a sample of its line."""
     at = -math.inf
     for y, text, (line, dash) in sorted(labels):
         at = max(y, at + APART)
@@ -132,7 +144,7 @@ def _labels(labels: list[tuple[float, str, _Form]], right: float) -> Iterator[Ma
 
 
 def _runs(values: Sequence[tuple[float, float | None]]) -> Iterator[list[tuple[float, float]]]:
-    """Stretches without a gap, as steps: a value holds until the next."""
+    """Step lines without gaps: each value holds until the next. An unknown value ends a line."""
     run: list[tuple[float, float]] = []
     for pet, value in values:
         if value is None:

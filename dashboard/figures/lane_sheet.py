@@ -1,9 +1,8 @@
-"""The lane sheet: the briefed plan come alive, time running down, one column a lane.
+"""The lane sheet: every task as a block over time, one column per lane.
 
-`sheet_payload` is what the browser needs at each update; `empty_figure` is what it starts from. Both are
-plain dicts, colours by role (``var(--done-fill)``). ``assets/board/sheet.js`` puts the payload into the
-figure, chooses the view and fits the labels.
-Axes are numbers: y PET minutes, running down; x columns.
+`empty_figure` is the figure that the browser starts with. `sheet_payload` is what it needs at each update. Both are plain
+dicts; colours are given by role (``var(--done-fill)``). ``assets/board/sheet.js`` puts the payload into the figure,
+chooses the view and fits the labels. Both axes are numbers: y is PET minutes and runs downwards, x counts columns.
 """
 
 from __future__ import annotations
@@ -31,7 +30,7 @@ DRIFT_SHOWN_MIN = 2.0
 SIDE_WIDTH_LETTERS = 15
 MARGIN_PX = {"l": 66, "r": 118, "t": 30, "b": 6}
 
-# Looks of the forms: fill, edge, width of the edge in px, hatch and its colour, text.
+# Look of each form: fill, edge, width of the edge (px), hatch, colour of the hatch, text.
 LOOKS: dict[str, tuple[str, str, float, str, str, str]] = {
     "done": ("done-fill", "done-edge", 1, "", "done-fill", "done-text"),
     "work": ("actual", "strong-edge", 0, "", "actual", "actual-text"),
@@ -48,14 +47,20 @@ TRACES = ("under", "blocks", "outlines", "spread", "drift", "briefed", "labels",
 
 
 def sheet_payload(plan: Plan, state: SortieState) -> dict[str, Any]:
-    """Everything the browser draws, ready made.
+    """Everything that the browser draws.
+
+    Parameters
+    ----------
+    plan : Plan
+        As briefed.
+    state : SortieState
 
     Returns
     -------
     dict
-        ``stamp`` changes when anything else does; ``now``, ``limit``, ``span`` (PET minutes); ``columns``
-        (heads); ``traces`` (data of the fixed traces, by name); ``shapes``; ``labels`` (texts to fit);
-        ``badges`` and ``side`` (texts left and right of the columns); ``out`` (what left the sortie).
+        ``stamp`` (changes whenever another value changes); ``now``, ``limit``, ``span`` (PET minutes); ``columns`` (their
+        headings); ``traces`` (data of the fixed traces, by name); ``shapes``; ``labels`` (texts of the blocks);
+        ``badges`` and ``side`` (texts left and right of the columns); ``out`` (tasks that the sortie does not do).
     """
     order = column_order(plan)
     blocks = blocks_of(state, order)
@@ -83,11 +88,11 @@ def sheet_payload(plan: Plan, state: SortieState) -> dict[str, Any]:
 
 
 def empty_figure(plan: Plan) -> dict[str, Any]:
-    """The figure before the first message: all traces in place, without data."""
+    """The figure before the first update: all traces, without data."""
     columns = len(plan.lanes)
     bar = {"type": "bar", "orientation": "v", "x": [], "y": [], "base": [], "width": [], "showlegend": False}
-    plain = {"type": "scatter", "x": [], "y": [], "hoverinfo": "skip", "showlegend": False}
-    text = {**plain, "mode": "text", "text": [], "textfont": {"color": []}, "cliponaxis": True}
+    scatter = {"type": "scatter", "x": [], "y": [], "hoverinfo": "skip", "showlegend": False}
+    text = {**scatter, "mode": "text", "text": [], "textfont": {"color": []}, "cliponaxis": True}
     traces = {
         "under": {
             **bar,
@@ -105,9 +110,9 @@ def empty_figure(plan: Plan) -> dict[str, Any]:
             "hoverinfo": "skip",
             "marker": {"color": var("soft"), "opacity": 0.55, "line": {"width": 0}},
         },
-        "drift": {**plain, "mode": "lines", "line": {"color": var("briefed"), "width": 1.5}},
+        "drift": {**scatter, "mode": "lines", "line": {"color": var("briefed"), "width": 1.5}},
         "briefed": {
-            **plain,
+            **scatter,
             "mode": "markers",
             "marker": {
                 "symbol": "triangle-right-open",
@@ -160,7 +165,7 @@ def _layout(columns: int) -> dict[str, Any]:
             "gridwidth": 1,
             "ticks": "",
             "ticklabelstandoff": 6,
-            "ticklabeloverflow": "allow",  # the browser's half leaves out what would be cut; else each is measured
+            "ticklabeloverflow": "allow",  # sheet.js leaves out labels that would be cut; otherwise plotly measures each one
             "tickfont": {"color": var("secondary"), "size": 14},
         },
         "shapes": [],
@@ -170,7 +175,7 @@ def _layout(columns: int) -> dict[str, Any]:
 
 
 def span(plan: Plan, state: SortieState) -> tuple[float, float]:
-    """First and last PET minute that the sheet can show something of."""
+    """First and last PET minute at which the sheet shows something."""
     ends = [plan.sortie.limit, state.limit.pet_min, state.pet_min]
     ends += [
         e
@@ -186,7 +191,7 @@ def span(plan: Plan, state: SortieState) -> tuple[float, float]:
 
 
 def _head(lane: str, state: SortieState) -> Markup:
-    """Column head: the lane, and its minutes ahead or behind."""
+    """Heading of a column: the lane, and how far it is ahead or behind."""
     at = state.lanes.get(lane)
     if at is None or at.ahead_min is None:
         return tag("b", figure_text(lane))
@@ -202,7 +207,7 @@ def _bars(blocks: Sequence[Block]) -> dict[str, Any]:
         "marker": {
             "color": [
                 var(k[4] if k[3] else k[0]) for k in looks
-            ],  # the hatch takes the bar's colour (plotly.js 4.1)
+            ],  # plotly.js 4.1 draws the hatch in the colour of the bar
             "line": {"color": [var(k[1]) for k in looks], "width": [k[2] for k in looks]},
             "pattern": {
                 "shape": [k[3] for k in looks],
@@ -220,7 +225,7 @@ def _outlines(blocks: Sequence[Block]) -> dict[str, Any]:
 
 
 def _spreads(blocks: Sequence[Block]) -> dict[str, Any]:
-    """P10 to P90 of an end, as a soft band beside the right edge."""
+    """P10 to P90 of each end, as a narrow band beside the right edge of the block."""
     return _places([(b.x1 + 0.006, b.x1 + 0.03, *b.spread) for b in blocks if b.spread is not None])
 
 
@@ -243,7 +248,7 @@ def _ticks(blocks: Sequence[Block]) -> dict[str, Any]:
 
 
 def _drift(blocks: Sequence[Block]) -> dict[str, Any]:
-    """From where a block was briefed to where it begins: the slope is the drift."""
+    """Lines from the briefed start to the start of each block. Their slope shows the drift."""
     x: list[float | None] = []
     y: list[float | None] = []
     for b in blocks:
@@ -283,12 +288,26 @@ def _outside_daylight(plan: Plan, first: float, last: float) -> list[dict[str, A
             "fillcolor": var("night"),
             "line": {"width": 0},
         }
-        for start, end in outside(plan, "daylight", first - 600, last + 600)
+        for start, end in outside_windows(plan, "daylight", first - 600, last + 600)
     ]
 
 
-def outside(plan: Plan, kind: str, first: float, last: float) -> list[tuple[float, float]]:
-    """Stretches of time outside every window of `kind`; empty when the plan has none of that kind."""
+def outside_windows(plan: Plan, kind: str, first: float, last: float) -> list[tuple[float, float]]:
+    """The intervals outside every window of a kind.
+
+    Parameters
+    ----------
+    plan : Plan
+    kind : str
+        Kind of window, such as ``daylight``.
+    first, last : float
+        The interval that is searched, PET minutes.
+
+    Returns
+    -------
+    list of (float, float)
+        In order, PET minutes. Empty when the plan has no window of that kind.
+    """
     windows = sorted((w.from_, w.to) for w in plan.windows if w.kind == kind)
     if not windows:
         return []
@@ -301,7 +320,7 @@ def outside(plan: Plan, kind: str, first: float, last: float) -> list[tuple[floa
 
 
 def _links(state: SortieState, order: Sequence[str]) -> list[dict[str, Any]]:
-    """A thin line between the halves of a joint task whose columns are apart."""
+    """A line that joins the blocks of a joint task whose columns are not neighbours."""
     place = {lane: at for at, lane in enumerate(order)}
     found = []
     for task in state.tasks.values():
@@ -338,7 +357,7 @@ def _line(
 
 
 def _badges(state: SortieState) -> list[dict[str, Any]]:
-    """Times that stand in boxes on the PET axis, the more important first."""
+    """Times in boxes on the PET axis: now, then the limit. The first is kept when they overlap."""
     return [
         {
             "at": round(state.pet_min, 2),
@@ -358,11 +377,11 @@ def _badges(state: SortieState) -> list[dict[str, Any]]:
 
 
 def _side(plan: Plan, state: SortieState, first: float, last: float) -> list[dict[str, Any]]:
-    """Texts right of the columns: the limit with its reason, and where windows end and begin."""
+    """Texts right of the columns: the limit with its reason, and where each window begins and ends."""
     limit = f"limit {words.pet_named(state.limit.pet_min)}: {state.limit.set_by}"
     found = [{"at": state.limit.pet_min, "text": _wrapped(limit), "colour": var("text")}]
     for kind in dict.fromkeys(w.kind for w in plan.windows):
-        for start, end in outside(plan, kind, first - 600, last + 600):
+        for start, end in outside_windows(plan, kind, first - 600, last + 600):
             if start > first - 600:
                 text = f"{words.outside_window(kind)} from {words.pet_named(start)}"
                 found.append({"at": start, "text": _wrapped(text), "colour": var("secondary")})
@@ -373,6 +392,6 @@ def _side(plan: Plan, state: SortieState, first: float, last: float) -> list[dic
 
 
 def _wrapped(text: str) -> Markup:
-    """Lines of at most `SIDE_WIDTH_LETTERS` letters; PET stays with its figure."""
+    """The text in lines of at most `SIDE_WIDTH_LETTERS` letters. PET and its figure stay on one line."""
     lines = textwrap.wrap(text.replace("PET ", "PET\u00a0"), SIDE_WIDTH_LETTERS, break_long_words=False)
     return joined(map(figure_text, lines), LINE_BREAK)

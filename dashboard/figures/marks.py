@@ -1,18 +1,18 @@
-"""A value as a mark on a small horizontal scale: position before digits.
+"""Draws a value as a mark on a small horizontal scale.
 
 How to use it
 -------------
 ``scale_mark(value, low, high, normal=(a, b), spread=(p10, p90), limit=0.0) -> Mark`` gives places in percent
 of the width. ``svg(mark, label) -> Markup`` turns it into an inline SVG element whose parts are styled by class:
-``mark-line``, ``mark-normal``, ``mark-spread``, ``mark-limit``, ``mark-value``, ``mark-beyond``. The two
-scales of the headline are ready made:
+``mark-line``, ``mark-normal``, ``mark-spread``, ``mark-limit``, ``mark-value``, ``mark-beyond``. The headline uses two
+scales:
 
 - ``margin_mark(margin_min, p10_margin_min, p90_margin_min)``: -30 to +60 min, the limit at 0;
 - ``ahead_mark(ahead_min)``: -30 to +30 min, the brief at 0, normal within 5 min of it.
 
-To the right is always better. A value beyond the scale stands at its end as a triangle that points on
-(``beyond``); a value of None gives a scale without a mark. The browser writes the text of `svg` as it is. No
-colours here: the style sheet gives them by role.
+Further right is always better. A value beyond the scale is a triangle at its end that points outwards (``beyond``). A
+value of None gives a scale without a mark. The browser inserts the text of `svg` unchanged. The style sheet gives the
+colours by role.
 """
 
 from __future__ import annotations
@@ -46,20 +46,29 @@ def scale_mark(
     spread: tuple[float | None, float | None] | None = None,
     limit: float | None = None,
 ) -> Mark:
-    """Places of a value, its normal range, its spread and a limit on a scale from `low` to `high`.
+    """Place a value, its normal range, its spread and a limit on a scale from `low` to `high`.
 
     Parameters
     ----------
     value : float or None
         None: unknown, no mark is drawn.
     low, high : float
-        Ends of the scale, same unit as `value`.
+        Ends of the scale, in the unit of `value`.
     normal : (float, float), optional
-        The range in which nothing needs looking at.
+        The range that needs no attention.
     spread : (float or None, float or None), optional
-        P10 and P90 in either order; dropped when one is unknown.
+        P10 and P90 in either order; not drawn when one is unknown.
     limit : float, optional
-        Place of the line that the value is compared with.
+        The value that `value` is compared with.
+
+    Returns
+    -------
+    Mark
+
+    Raises
+    ------
+    ValueError
+        When `low` is not below `high`.
     """
     if not high > low:
         raise ValueError(f"expected a scale with low under high; found {low:g} to {high:g}")
@@ -88,7 +97,17 @@ def scale_mark(
 def margin_mark(
     margin_min: float | None, p10_margin_min: float | None = None, p90_margin_min: float | None = None
 ) -> Mark:
-    """Margin of the projected end against the limit; positive is in hand."""
+    """The mark for the margin of the projected end.
+
+    Parameters
+    ----------
+    margin_min, p10_margin_min, p90_margin_min : float or None
+        Limit less end, minutes; positive is in hand. At plan pace, and for the P10 and P90 end.
+
+    Returns
+    -------
+    Mark
+    """
     return scale_mark(
         margin_min,
         MARGIN_LOW_MIN,
@@ -100,14 +119,14 @@ def margin_mark(
 
 
 def ahead_mark(ahead_min: float | None) -> Mark:
-    """Minutes ahead (positive) or behind of a lane."""
+    """The mark for a lane's minutes ahead (positive) or behind (negative)."""
     return scale_mark(
         ahead_min, -AHEAD_SPAN_MIN, AHEAD_SPAN_MIN, (-AHEAD_NORMAL_MIN, AHEAD_NORMAL_MIN), limit=0.0
     )
 
 
 def svg(mark: Mark, label: str) -> Markup:
-    """The mark as one inline SVG element. `label` says it in words for those who cannot see it."""
+    """The mark as one inline SVG element. `label` describes it in words for readers who cannot see it."""
     parts = [_box("mark-line", 0, 100, 8, 2)]
     if mark["normal"]:
         parts.append(_box("mark-normal", *mark["normal"], 6, 6))
@@ -132,6 +151,6 @@ def _line(name: str, at: float, top: float, bottom: float, width: float) -> Mark
 
 
 def _beyond(side: str) -> Markup:
-    """A triangle at the end of the scale; a nested element because a path has no percentages."""
+    """A triangle at the end of the scale. It is a nested element, because a path cannot use percentages."""
     place, path = ("0", "M10 1 L10 17 L1 9 Z") if side == "left" else ("100%", "M-10 1 L-10 17 L-1 9 Z")
     return tag("svg", tag("path", d=path), class_="mark-beyond", x=place, overflow="visible")

@@ -1,6 +1,6 @@
-"""The rail: the whole briefed plan at a fixed scale, and where the room is on it.
+"""The rail: the whole briefed plan at a fixed scale, with a line at now.
 
-`rail_payload` is a plain dict of boxes; ``assets/board/rail.js`` draws them. x in columns, y in PET minutes.
+`rail_payload` is a plain dict of boxes; ``assets/board/rail.js`` draws them. x counts columns, y is PET minutes.
 """
 
 from __future__ import annotations
@@ -17,13 +17,19 @@ _LOOKS = {DONE: "done", BROKEN_OFF: "done", IN_WORK: "work", ON_HOLD: "hold", DE
 
 
 def rail_payload(plan: Plan, state: SortieState) -> dict[str, Any]:
-    """Boxes of the briefed plan by what became of each task, the line of now, the limit.
+    """The boxes of the briefed plan with a look for the state of each task, and the lines of now and the limit.
+
+    Parameters
+    ----------
+    plan : Plan
+        As briefed.
+    state : SortieState
 
     Returns
     -------
     dict
-        ``columns`` (how many), ``top`` and ``bottom`` (PET minutes; fixed for a plan), ``boxes`` (``x``,
-        ``width``, ``y``, ``height``, ``look``), ``now``, ``limit``.
+        ``columns`` (their number), ``top`` and ``bottom`` (PET minutes; constant for a plan), ``boxes`` (``x``, ``width``,
+        ``y``, ``height``, ``look``), ``now`` and ``limit`` (PET minutes).
     """
     place = {lane: at for at, lane in enumerate(column_order(plan))}
     boxes = []

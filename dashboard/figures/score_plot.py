@@ -1,7 +1,8 @@
 """The scores of recorded runs as figures: data in, plain dict out.
 
-Three figures: the error of the projected end through the sortie, how often P10 to P90 held, and the reliability of the
-probability of being in by the limit. They stand in a file of their own, so colours are given outright, by role.
+There are three figures: the error of the projected end over PET, how often the actual time was between P10 and P90, and the
+reliability of the probability of being in by the limit. They are written to a page without style sheets, so the figures
+hold the colours of the light theme.
 """
 
 from __future__ import annotations
@@ -14,7 +15,7 @@ from dashboard.figures.theme import LIGHT
 from dashboard.words import how_many, pet
 
 WANTED_HELD = 0.8
-RELIABILITY = "In by the limit: said, and so"
+RELIABILITY = "In by the limit: forecast probability and share of runs"
 MOST_LINES = 60
 MOST_TICKS = 12
 STEPS_MIN = (1, 5, 10, 15, 30, 60, 120, 240, 480)
@@ -22,7 +23,18 @@ FONT = {"family": "system-ui, sans-serif", "size": 14, "color": LIGHT["text"]}
 
 
 def error_figure(runs: Mapping[str, Sequence[tuple[float, float]]]) -> dict[str, Any]:
-    """Projected less actual end over PET, both in minutes, one line a run; at most `MOST_LINES` of them."""
+    """The error of the projected end over PET.
+
+    Parameters
+    ----------
+    runs : mapping of str to sequence of (float, float)
+        For each run: PET minutes, and projected less actual end in minutes.
+
+    Returns
+    -------
+    dict
+        A plotly figure with one line per run, for at most `MOST_LINES` runs.
+    """
     shown = list(runs.items())[:MOST_LINES]
     lines = [
         {
@@ -44,7 +56,7 @@ def error_figure(runs: Mapping[str, Sequence[tuple[float, float]]]) -> dict[str,
     left = len(runs) - len(shown)
     note = f" ({how_many(left, 'run')} not drawn)" if left else ""
     figure = _figure(
-        lines, f"P50 end less actual end{note}", "PET", "minutes, over zero: projected too late", len(shown) <= 3
+        lines, f"P50 end less actual end{note}", "PET", "minutes; positive: projected too late", len(shown) <= 3
     )
     pets = [at for _, points in shown for at, _ in points]
     ticks = _pet_ticks(min(pets), max(pets)) if pets else []
@@ -53,13 +65,24 @@ def error_figure(runs: Mapping[str, Sequence[tuple[float, float]]]) -> dict[str,
 
 
 def _pet_ticks(low: float, high: float) -> list[float]:
-    """Round PETs between two others, at most `MOST_TICKS` of them."""
+    """Round PETs from `low` to `high`, at most `MOST_TICKS` of them."""
     step = next((step for step in STEPS_MIN if (high - low) / step < MOST_TICKS), STEPS_MIN[-1])
     return [float(number * step) for number in range(math.ceil(low / step), math.floor(high / step) + 1)]
 
 
 def coverage_figure(stages: Sequence[tuple[str, float | None, float | None]]) -> dict[str, Any]:
-    """How often P10 to P90 held, by stage: of the end and of task finishes; 80 % is what it should be."""
+    """The share of moments at which the actual time was between P10 and P90. A well calibrated forecast has 80 %.
+
+    Parameters
+    ----------
+    stages : sequence of (str, float or None, float or None)
+        Stage of the sortie, share for the end, share for task finishes.
+
+    Returns
+    -------
+    dict
+        A plotly figure.
+    """
     names = [name for name, _, _ in stages]
     bars = [
         {
@@ -74,14 +97,25 @@ def coverage_figure(stages: Sequence[tuple[str, float | None, float | None]]) ->
             ("task finishes", [task for _, _, task in stages], "projected-fill"),
         )
     ]
-    figure = _figure(bars, "Share of moments at which P10 to P90 held", "", "share", True)
+    figure = _figure(bars, "Share of moments at which P10 to P90 held the actual time", "", "share", True)
     figure["layout"]["yaxis"] |= {"range": [0, 1], "tickformat": ".0%"}
     figure["layout"]["shapes"] = [_level(WANTED_HELD)]
     return figure
 
 
 def reliability_figure(bins: Sequence[tuple[float, float, int]]) -> dict[str, Any]:
-    """What was said against how often it was so; (said, was, runs) a bin."""
+    """Forecast probability of being in by the limit against the share of runs that were.
+
+    Parameters
+    ----------
+    bins : sequence of (float, float, int)
+        For each bin: mean forecast probability, share of runs in by the limit, number of runs.
+
+    Returns
+    -------
+    dict
+        A plotly figure.
+    """
     points = {
         "type": "scatter",
         "mode": "markers+text",
@@ -93,7 +127,7 @@ def reliability_figure(bins: Sequence[tuple[float, float, int]]) -> dict[str, An
         "marker": {"size": 11, "color": LIGHT["text"]},
         "cliponaxis": False,
     }
-    figure = _figure([points], RELIABILITY, "probability said", "share that was", False)
+    figure = _figure([points], RELIABILITY, "forecast probability", "share of runs in by the limit", False)
     for axis in ("xaxis", "yaxis"):
         figure["layout"][axis] |= {"range": [0, 1.05], "tickformat": ".0%"}
     figure["layout"]["shapes"] = [_line(0, 0, 1, 1)]

@@ -1,7 +1,7 @@
-"""The drift of a replay as a small form: how far the worse crew lane was behind is a depth below the briefed line.
+"""Draws the drift of a replay as a small area: the further the crew was behind, the deeper it is below the briefed line.
 
-``strip_svg(values, span, said) -> Markup`` is one inline SVG element that fills its place, stretched both ways; its lines keep
-their width. A value holds until the next one. No colours here: the style sheet gives them by class.
+``strip_svg(values, span, said) -> Markup`` is one inline SVG element that is stretched to fill its place; its lines keep
+their width. A value holds until the next one. The style sheet gives the colours by class.
 """
 
 from __future__ import annotations
@@ -12,14 +12,14 @@ from dashboard.markup import Markup, tag
 
 WIDE, HIGH = 1000.0, 100.0
 LEAST_DEPTH_MIN = 10.0
-LEAST_RISE_SHARE = 0.25  # of the depth: room above the briefed line
-FOOT = 22.0  # below the deepest point, where the events stand
+LEAST_RISE_SHARE = 0.25  # least room above the briefed line, as a share of the depth below it
+FOOT = 22.0  # room below the deepest point, for the marks of events
 
 Value = tuple[float, float | None]
 
 
 def strip_svg(values: Sequence[Value], span: tuple[float, float], said: str) -> Markup:
-    """The drawing.
+    """Draw the drift.
 
     Parameters
     ----------
@@ -28,7 +28,11 @@ def strip_svg(values: Sequence[Value], span: tuple[float, float], said: str) -> 
     span : (float, float)
         PET minutes at the left and the right edge.
     said : str
-        What the drawing says, in words.
+        Description of the drawing in words.
+
+    Returns
+    -------
+    Markup
     """
     known = [value for _, value in values if value is not None]
     depth = max([LEAST_DEPTH_MIN, *(-value for value in known)])
@@ -51,7 +55,7 @@ def strip_svg(values: Sequence[Value], span: tuple[float, float], said: str) -> 
 
 
 def _runs(values: Sequence[Value], until: float) -> list[list[tuple[float, float]]]:
-    """Without gaps: the begin of each step with its value, then the end of each with the value it had."""
+    """Step lines without gaps: the start of the line with its value, then the end of each step with its value."""
     runs: list[list[tuple[float, float]]] = []
     joined = False
     for place, (pet, value) in enumerate(values):

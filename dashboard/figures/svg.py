@@ -1,4 +1,4 @@
-"""A drawing as an inline SVG element that needs nothing from outside: colours of the light theme stand in it."""
+"""Writes a drawing as an inline SVG element that holds the colours of the light theme and needs no other file."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from dashboard.markup import Markup, tag, text
 
 
 def svg(drawing: Drawing) -> Markup:
-    """The element. It fills the width of its place and keeps its shape."""
+    """The drawing as one SVG element. It fills the width of its place and keeps its proportions."""
     return tag(
         "svg", *(_mark(mark) for mark in drawing.marks), xmlns="http://www.w3.org/2000/svg",
         viewBox=f"0 0 {_n(drawing.width)} {_n(drawing.height)}", width="100%", role="img", aria_label=drawing.label,

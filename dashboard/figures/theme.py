@@ -1,9 +1,8 @@
 """Colour roles and sizes of both themes: the only file with colour codes.
 
-Everything else names a role: style sheets as ``var(--done-fill)``, figures as the same text, which the
-browser resolves before it draws. Normal is grey. Four colours mean something: briefed (and selected),
-caution, warning, stale (grey with a hatch). Each comes with a form or a word. No text or mark is dimmed by
-opacity: what is dimmed has its own role.
+All other files name a role as ``var(--done-fill)``, in style sheets and in figures alike; the browser resolves it before it
+draws a figure. Normal is grey. Four colours have a meaning: briefed (and selected), caution, warning, and stale (grey with
+a hatch). Each of them comes with a form or a word. No text or mark is dimmed by opacity: there is a role for dimmed text.
 """
 
 from __future__ import annotations
@@ -27,7 +26,7 @@ DARK: Mapping[str, str] = {
     "text": "#E6E8EB",
     "secondary": "#A9B1BA",
     "dimmed": "#9AA2AC",  # deferred, withdrawn, out of reach
-    # work by what became of it
+    # work, by its state
     "done-fill": "#49505A",
     "done-edge": "#8A929C",
     "done-text": "#F1F2F4",
@@ -48,7 +47,7 @@ DARK: Mapping[str, str] = {
     "caution": "#F0E442",
     "caution-edge": "#F0E442",
     "warning": "#D55E00",
-    "warning-edge": "#E8772E",  # warning where it is a line on a ground
+    "warning-edge": "#E8772E",  # warning drawn as a line on a ground
     "on-alert": "#000000",  # text on caution and on warning
     "stale": "#A9B1BA",
     "stale-hatch": "#3A4049",
@@ -107,8 +106,8 @@ SIZES: Mapping[str, str] = {
 }
 LEAST_PX = 13
 
-# Pairs that appear on screen: text on a ground, and marks that must be told from their ground.
-# The edges of cards and the grid carry no meaning and are not listed; a test proves that they stay faint.
+# Pairs that appear on screen: text on a ground, and marks that must stand out from their ground.
+# The edges of cards and the grid have no meaning and are not listed; a test proves that they stay faint.
 TEXT_ON: Mapping[str, tuple[str, ...]] = {
     "text": ("ground", "band", "panel", "raised", "night", "hold-fill", "projected-fill", "line"),
     "secondary": ("ground", "band", "panel", "raised", "night"),
@@ -156,7 +155,7 @@ def relative_luminance(colour: str) -> float:
 
 
 def pairs() -> Iterator[tuple[str, str, float]]:
-    """Every pair of roles that appears on screen, with its least contrast ratio."""
+    """Every pair of roles that appears on screen: role, ground, and the least contrast ratio required."""
     for table, least in ((TEXT_ON, TEXT_LEAST_RATIO), (MARK_ON, MARK_LEAST_RATIO)):
         for role, grounds in table.items():
             for ground in grounds:
@@ -164,14 +163,20 @@ def pairs() -> Iterator[tuple[str, str, float]]:
 
 
 def var(role: str) -> str:
-    """A role as style sheets and figures name it. Raises KeyError for a role that does not exist."""
+    """The text by which style sheets and figures name a role, ``var(--role)``.
+
+    Raises
+    ------
+    KeyError
+        When the role does not exist.
+    """
     if role not in DARK:
         raise KeyError(f"expected a colour role of theme.py, not '{role}'")
     return f"var(--{role})"
 
 
 def css_variables() -> str:
-    """The style text that defines every role: dark by default, light under ``data-theme="light"``."""
+    """The style sheet that defines every role: dark by default, light under ``data-theme="light"``."""
     sizes = "".join(f"--{name}:{value};" for name, value in SIZES.items())
     return (
         f":root{{color-scheme:dark;{_declared(DARK)}{sizes}}}\n"
@@ -180,7 +185,7 @@ def css_variables() -> str:
 
 
 def resolved(part: Any, theme: ThemeName = "dark") -> Any:
-    """A figure, or a part of one, with colours in place of ``var(--role)``. For use without a browser."""
+    """A figure, or a part of one, with each ``var(--role)`` replaced by its colour. For use without a browser."""
     if isinstance(part, dict):
         return {key: resolved(value, theme) for key, value in part.items()}
     if isinstance(part, list | tuple):

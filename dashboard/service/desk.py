@@ -47,7 +47,7 @@ Compute = Callable[[Plan, Sequence[Event], Sequence[Unread], datetime, Mode], Vi
 
 @dataclass(frozen=True)
 class Snapshot:
-    """One version: the state, and what goes into the message."""
+    """One version: the state, what goes into the message, and of how many events it was made (-1: of none, it failed)."""
 
     version: int
     covers: int
@@ -55,6 +55,7 @@ class Snapshot:
     head: dict[str, Any]
     board: bytes
     made_s: float
+    events: int = -1
 
     @property
     def trouble(self) -> str | None:
@@ -94,7 +95,7 @@ class Desk:
         self.boot = uuid.uuid4().hex
         self.may_log = may_log
         self._sieve = sieve
-        self._intake = Intake(session, sieve)
+        self._intake = Intake(session, sieve, lambda: _shown_by(self._newest()))
         self._clock = session.clock
         self._compute = compute
         self._on_close = on_close
@@ -218,8 +219,7 @@ class Desk:
         return outcomes
 
     def _shown(self) -> Shown:
-        snapshot = self.current()
-        return Shown(snapshot.state, snapshot.version)
+        return _shown_by(self.current())
 
     def control(self, wanted: ReplayControl) -> None:
         """Control the replay; InputError when it cannot be done, or when the sortie is live."""
@@ -243,10 +243,10 @@ class Desk:
             covers, before = self._asked, self._snapshot
             self._began_s = began_s = time.monotonic()
             now, mode = self._clock.now(), self._clock.mode()
-            state, board, trouble = self._try(now, mode, before)
+            state, board, trouble, events = self._try(now, mode, before)
             head = self._head(state, now, mode, trouble, before)
             self._stretched(time.monotonic() - began_s)
-            made = Snapshot(head["version"], covers, state, head, board, time.monotonic())
+            made = Snapshot(head["version"], covers, state, head, board, time.monotonic(), events)
             self._snapshot, self._began_s = made, None
         for listener in list(self.listeners):
             listener()
@@ -254,10 +254,10 @@ class Desk:
 
     def _try(
         self, now: datetime, mode: Mode, before: Snapshot | None
-    ) -> tuple[SortieState | None, bytes, str | None]:
+    ) -> tuple[SortieState | None, bytes, str | None, int]:
         try:
-            view = self._view(now, mode)
-            return view.state, orjson.dumps(view.board, option=orjson.OPT_NON_STR_KEYS), None
+            view, events = self._view(now, mode)
+            return view.state, orjson.dumps(view.board, option=orjson.OPT_NON_STR_KEYS), None, events
         except InputError as wrong:
             trouble = f"There is no state of now. {wrong} {_last_good(before)}"
             if before is None or before.trouble != trouble:
@@ -268,21 +268,24 @@ class Desk:
             )
             if before is None or before.trouble != trouble:
                 log.exception("The state could not be computed")
-        return (before.state, before.board, trouble) if before is not None else (None, b"null", trouble)
+        return (None, b"null", trouble, -1) if before is None else (before.state, before.board, trouble, -1)
 
-    def _view(self, now: datetime, mode: Mode) -> View:
-        """The view of what takes part. Where it fails, what is to blame goes into quarantine, and it is made of the rest."""
+    def _view(self, now: datetime, mode: Mode) -> tuple[View, int]:
+        """The view of what takes part, and of how many events. Where it fails, what is to blame goes into quarantine first."""
         known, sieve = self.session.known_at(now), self._sieve
         if sieve is None:
-            return self._compute(self.plan, *known, now, mode)
+            return self._viewed(known, now, mode)
         if self._snapshot is None and (run_ends := self.session.run_ends) is not None:
             sieve.admitted(self.session.known_at(run_ends), run_ends, mode)
         try:
-            return self._compute(self.plan, *sieve.admitted(known, now, mode), now, mode)
+            return self._viewed(sieve.admitted(known, now, mode), now, mode)
         except Exception:
             if not sieve.recheck(known, now, mode):
                 raise
-            return self._compute(self.plan, *sieve.sifted(known), now, mode)
+            return self._viewed(sieve.sifted(known), now, mode)
+
+    def _viewed(self, known: Known, now: datetime, mode: Mode) -> tuple[View, int]:
+        return self._compute(self.plan, known.events, known.unread, now, mode), len(known.events)
 
     def _head(
         self,
@@ -338,6 +341,10 @@ class Desk:
         since_s = time.monotonic() - self._snapshot.made_s if self._snapshot is not None else LEAST_GAP_S
         if since_s < LEAST_GAP_S and not self._stopped.is_set():
             time.sleep(LEAST_GAP_S - since_s)
+
+
+def _shown_by(snapshot: Snapshot) -> Shown:
+    return Shown(snapshot.state, snapshot.version, snapshot.events)
 
 
 def _last_good(snapshot: Snapshot | None) -> str:

@@ -38,8 +38,8 @@ from dashboard.service.completing import (
 )
 from dashboard.service.outcomes import TAKEN, answer, effect_of
 from dashboard.service.session.session import Known, Session
-from dashboard.service.trial.effect import Figures
-from dashboard.service.trial.sieve import Sieve, Verdict, in_quarantine
+from dashboard.service.trial.effect import Figures, figures_of_state
+from dashboard.service.trial.sieve import Figured, Sieve, Verdict, in_quarantine
 
 LATE_DECISION_MIN = 2.0
 NOT_TRIED = "it could not be tried in time, since others with it broke the state or took too long. Send it again, alone."
@@ -50,10 +50,11 @@ Told = dict[str, Any]
 
 
 class Shown(NamedTuple):
-    """What the board shows: the newest state (None: none yet) and its version."""
+    """What the board shows: the newest state (None: none of now), its version, and of how many events it was made."""
 
     state: SortieState | None
     version: int
+    events: int
 
 
 @dataclass
@@ -87,10 +88,12 @@ class Intake:
     session : Session
     sieve : Sieve or None
         Tries events before they are acknowledged; None: they are not tried.
+    newest : callable
+        Gives at once what the board shows, to compare with what an entry makes of it.
     """
 
-    def __init__(self, session: Session, sieve: Sieve | None = None) -> None:
-        self._session, self._sieve = session, sieve
+    def __init__(self, session: Session, sieve: Sieve | None, newest: Callable[[], Shown]) -> None:
+        self._session, self._sieve, self._newest = session, sieve, newest
         self._waiting: list[_Request] = []
         self._queueing = threading.Lock()
         self._entering = threading.Lock()
@@ -118,7 +121,7 @@ class Intake:
             When the events cannot be kept; it says whether any of them was.
         """
         needed = any(lacks_figures(item) or gives_pet(item) for item in items)
-        request = _Request(list(items), visitor, shown() if needed else Shown(None, 0))
+        request = _Request(list(items), visitor, shown() if needed else Shown(None, 0, 0))
         with self._queueing:
             self._waiting.append(request)
         with self._entering:
@@ -205,7 +208,9 @@ class Intake:
         known = self._session.known_at(now)
         last = max((event.seq or 0 for event in known.events), default=0)
         events = [e.model_copy(update={"seq": last + n, "received": now}) for n, e in enumerate(new, start=1)]
-        verdict = self._sieve.tried(known, events, now, self._session.clock.mode())
+        state, _, count = self._newest()
+        shown = None if state is None else Figured(count, state.now, figures_of_state(state))
+        verdict = self._sieve.tried(known, events, now, self._session.clock.mode(), shown)
         for entry in entries:
             if entry.answer is None and entry.event is not None and entry.event.id in verdict.untried:
                 entry.answer = refused(entry.item, NOT_TRIED)

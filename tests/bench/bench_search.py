@@ -2,7 +2,7 @@
 
     python -m tests.bench search
 
-Tables, the same every time but for the seconds:
+Tables, the same every time but for the seconds (and where the time limit of the solver ends a solve):
 
 - 200 small random plans with 6 to 10 tasks that may be given up. The true optimum is found by trying every set on the same
   draws. Counted are the cases in which a way loses more, by the highest priority class in which it does. Its **extra loss**

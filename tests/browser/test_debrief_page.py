@@ -12,7 +12,8 @@ from selenium.webdriver.common.by import By
 from dashboard.core.base.caution import CAUTION
 from dashboard.service.http.debrief_routes import LINKS, XLSX
 from tests.browser.board import Board, replay_app
-from tests.browser.conftest import set_size, until
+from tests.browser.conftest import set_size
+from tests.waiting import until
 
 KINDS = {
     "The board": "text/html", "PDF": "application/pdf", "Tables (XLSX)": XLSX,
@@ -39,7 +40,7 @@ def page(browser: webdriver.Chrome, serve: Callable[[Any], str]) -> Iterator[web
     browser.find_element(By.LINK_TEXT, "Debrief").click()
     until(lambda: len(browser.window_handles) == 2, "a page of its own")
     browser.switch_to.window(next(one for one in browser.window_handles if one != first))
-    until(lambda: browser.find_elements(By.TAG_NAME, "footer"), "the debrief", seconds=60)
+    until(lambda: browser.find_elements(By.TAG_NAME, "footer"), "the debrief")
     yield browser
     browser.close()
     browser.switch_to.window(first)

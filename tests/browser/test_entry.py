@@ -18,7 +18,8 @@ from dashboard.service.app import make_app
 from dashboard.service.desk import Desk
 from dashboard.service.session.live import LiveSession
 from tests.browser.board import Board, live_app, live_plan, post, replay_app
-from tests.browser.conftest import set_size, until
+from tests.browser.conftest import set_size
+from tests.waiting import until
 
 PET_S = 'const button = document.getElementById("correct-s1"); return button && button.dataset.petS'
 TOP_ROW = 'return document.querySelector("#log-rows .log-text").textContent'
@@ -200,10 +201,12 @@ def test_a_time_far_outside_the_sortie_is_asked_about(live: Board) -> None:
     assert "amended" not in row.text
 
 
-def test_pet_zero_is_set_by_utc_though_planned_for_years_away(browser: webdriver.Chrome, serve: Callable[[Any], str]) -> None:
+def test_pet_zero_is_set_by_utc_though_planned_for_years_away(
+    browser: webdriver.Chrome, serve_once: Callable[[Any], str]
+) -> None:
     """The band says when it is planned; the form takes UTC, asks about a time to come, and PET counts from what is recorded."""
     plan = live_plan(minutes_old=-5 * 365 * 24 * 60)
-    board = Board(browser, serve(make_app(Desk(LiveSession(plan, EventStore("sqlite://", plan.sortie.id)))).server))
+    board = Board(browser, serve_once(make_app(Desk(LiveSession(plan, EventStore("sqlite://", plan.sortie.id)))).server))
     board.open()
     assert board.text("band-pet") == f"zero is planned for {plan.sortie.start:%Y-%m-%d}"
     form(board, "clock")
@@ -266,12 +269,12 @@ def test_no_button_of_the_log_is_cut(live: Board, width: int, height: int) -> No
     set_size(live.driver, 1920, 1080)
 
 
-def test_who_may_not_decide_is_offered_nothing_of_it(browser: webdriver.Chrome, serve: Callable[[Any], str]) -> None:
+def test_who_may_not_decide_is_offered_nothing_of_it(browser: webdriver.Chrome, serve_once: Callable[[Any], str]) -> None:
     """Those kinds are out of use with the reason; what may be logged is offered."""
     plan = live_plan()
     store = EventStore("sqlite://", plan.sortie.id)
     store.append([{"id": "zero", "kind": "clock", "at": plan.sortie.start.isoformat()}], plan.sortie.start)
-    board = Board(browser, serve(make_app(Desk(LiveSession(plan, store)), Keys(lead="secret")).server))
+    board = Board(browser, serve_once(make_app(Desk(LiveSession(plan, store)), Keys(lead="secret")).server))
     board.open()
     board.press("log-enter")
     options = {one.get_attribute("value"): one for one in Select(browser.find_element(By.ID, "entry-kind")).options}
@@ -320,9 +323,11 @@ def test_readings_and_lengths_that_cannot_be_are_refused_or_asked_about(replayed
     replayed.press("entry-cancel")
 
 
-def test_after_the_end_the_cards_say_why_nothing_can_be_pressed(browser: webdriver.Chrome, serve: Callable[[Any], str]) -> None:
+def test_after_the_end_the_cards_say_why_nothing_can_be_pressed(
+    browser: webdriver.Chrome, serve_once: Callable[[Any], str]
+) -> None:
     """Start, Done and Hold are out of use, with the word."""
-    board = Board(browser, serve(live_app(live_plan())))
+    board = Board(browser, serve_once(live_app(live_plan())))
     board.open()
     post(board.address, "/api/events", {"kind": "end"})
     until(lambda: board.text("band-word") == "ENDED", "ENDED")
@@ -331,9 +336,9 @@ def test_after_the_end_the_cards_say_why_nothing_can_be_pressed(browser: webdriv
         assert not browser.find_element(By.ID, f"lane-{act}-EV1").is_enabled(), act
 
 
-def test_a_board_that_only_shows_says_so_on_its_cards(browser: webdriver.Chrome, serve: Callable[[Any], str]) -> None:
+def test_a_board_that_only_shows_says_so_on_its_cards(browser: webdriver.Chrome, serve_once: Callable[[Any], str]) -> None:
     """Without the right to log the buttons of the cards are out of use, and the forms are not there."""
-    board = Board(browser, serve(live_app(live_plan(), may_log=False)))
+    board = Board(browser, serve_once(live_app(live_plan(), may_log=False)))
     board.open()
     until(lambda: "this board only shows" in board.text("lane-outcome-EV1"), "the word")
     assert not browser.find_element(By.ID, "lane-start-EV1").is_enabled()

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import time
 from collections.abc import Callable, Iterator
 from typing import Any
 
@@ -18,9 +17,10 @@ from dashboard.screens import sheet
 from dashboard.screens.ids import Sheet
 from dashboard.screens.page import sent
 from dashboard.service.http.modules import add_modules, read_modules
-from tests.browser.conftest import set_size, until
+from tests.browser.conftest import rested, set_size
 from tests.browser.modules import FOLDER, expose
 from tests.scenario import follow_at, plan_of, task
+from tests.waiting import until
 
 MODULES = read_modules(FOLDER)
 NIGHT = '[[window]]\nkind = "daylight"\nfrom = "0:32"\nto = "1:25"\n[[window]]\nkind = "daylight"\nfrom = "2:05"\nto = "9:00"\n'
@@ -160,7 +160,7 @@ def test_drags_one_after_the_other_pan_and_leave_everything_drawn(page: SheetPag
     for _ in range(2):
         ActionChains(page.driver).move_to_element(graph).click_and_hold().move_by_offset(0, -60).release().perform()
         until(lambda last=view: page.view() != last, "the drag")
-        time.sleep(0.3)
+        rested(page.driver)
         assert page.driver.execute_script(parts) == before and before[0] > 5
         assert page.view()[0] > view[0] and page.view()[1] - page.view()[0] == pytest.approx(200, abs=0.01)
         view = page.view()
@@ -216,7 +216,7 @@ def test_the_same_message_again_draws_nothing(page: SheetPage) -> None:
     drawn = page.count()
     board = sheet.snapshot(PLAN, follow_at(PLAN, LOG, "1:10"))
     page.driver.execute_script("modules.sheet.draw(arguments[0])", board)
-    time.sleep(0.6)
+    rested(page.driver)
     assert page.count() == drawn
 
 
@@ -244,7 +244,7 @@ def test_no_words_collide_or_leave_their_block(page: SheetPage, width: int, heig
     """At every size each label lies inside a block, off every other label, at 13 px or more."""
     set_size(page.driver, width, height)
     page.show(pet)
-    time.sleep(0.5)  # a change of size is drawn after it settles
+    rested(page.driver)  # a change of size is drawn after it settles
     found = page.driver.execute_script(MEASURED)
     boxes, bars = found["boxes"], found["bars"]
     assert len(boxes) >= 4
@@ -263,7 +263,7 @@ def test_a_long_title_is_cut_with_an_ellipsis_and_whole_in_the_hover(page: Sheet
     """A title too long for its block ends in an ellipsis; the hover has all of it."""
     set_size(page.driver, 1024, 768)
     page.show("1:00")
-    time.sleep(0.5)
+    rested(page.driver)
     assert any("Release" in text and "…" in text for text in page.labels())
     hovers = page.driver.execute_script(f"return {PLOT}.data.find(t => t.name === 'blocks').customdata")
     assert any("Release the tray bolts on the far side of the pump bay" in hover for hover in hovers)

@@ -10,8 +10,8 @@ from selenium import webdriver
 from dashboard.service import app
 from dashboard.service.http.modules import Modules, read_modules
 from tests.browser.board import Board, live_app, live_plan
-from tests.browser.conftest import until
 from tests.live_server import LiveServer
+from tests.waiting import until
 
 
 class Restarted:

@@ -18,7 +18,8 @@ from dashboard.service.opening import replay_desk
 from replay.branch import branched
 from replay.recording import as_it_was, load_run, packaged_scenarios
 from tests.browser.board import Board, live_app, live_plan, post, rehearsal_app, replay_app
-from tests.browser.conftest import set_size, until
+from tests.browser.conftest import set_size
+from tests.waiting import until
 
 DATE = "2031-03-02"
 SAID = "Rehearsal of Lantern Outpost, sortie 2: second pool run from PET 4:05, not a recorded run"
@@ -191,9 +192,9 @@ def test_an_address_of_no_moment_says_why_and_changes_nothing(board: Board, aske
     assert not board.driver.find_element(By.ID, "replay-address").is_displayed()
 
 
-def test_a_live_sortie_refuses_an_address_of_a_moment(browser: webdriver.Chrome, serve: Callable[[Any], str]) -> None:
+def test_a_live_sortie_refuses_an_address_of_a_moment(browser: webdriver.Chrome, serve_once: Callable[[Any], str]) -> None:
     """In words, and it goes on live."""
-    live = Board(browser, serve(live_app(live_plan())))
+    live = Board(browser, serve_once(live_app(live_plan())))
     live.open("?at=0:05")
     until(lambda: "found a live sortie" in live.text("replay-address"), "the words")
     assert "PET 0:05" in live.text("replay-address-words")
@@ -222,13 +223,13 @@ def test_copy_gives_the_address_of_the_moment_shown(board: Board) -> None:
 
 @pytest.mark.parametrize(("run", "says"), [("received", "as the room knew it"), ("at", "as it really was")])
 def test_the_bar_says_from_when_events_count(
-    browser: webdriver.Chrome, serve: Callable[[Any], str], run: str, says: str
+    browser: webdriver.Chrome, serve_once: Callable[[Any], str], run: str, says: str
 ) -> None:
     """As the room knew it, or as it really was; hovering says how to see the other."""
     loaded = load_run(packaged_scenarios()["lantern-2"])
     shown = as_it_was(loaded) if run == "at" else loaded
     desk = replay_desk(shown, at=shown.pet_zero + timedelta(minutes=60), playing=False, speed=45)
-    board = Board(browser, serve(make_app(desk).server))
+    board = Board(browser, serve_once(make_app(desk).server))
     board.open()
     until(lambda: board.text("replay-counts") == says, says)
     assert "--as-it-was" in board.driver.find_element(By.ID, "replay-counts").get_attribute("title")
@@ -260,13 +261,13 @@ def test_a_rehearsal_says_so(rehearsed: Board, width: int, height: int) -> None:
     set_size(rehearsed.driver, 1920, 1080)
 
 
-def test_the_replay_of_a_rehearsal_says_so(browser: webdriver.Chrome, serve: Callable[[Any], str]) -> None:
+def test_the_replay_of_a_rehearsal_says_so(browser: webdriver.Chrome, serve_once: Callable[[Any], str]) -> None:
     """In bar, band and title, as the rehearsal did; nothing that its run is called becomes a part of the page."""
     run = load_run(packaged_scenarios()["lantern-2"])
     branch = branched(run, run.pet_zero + timedelta(minutes=245)).run
     strange = replace(branch, parent="</title><i>{%css%}")
     for shown, said in ((branch, SAID), (strange, SAID.replace(run.title, strange.parent))):
-        board = Board(browser, serve(make_app(replay_desk(shown, playing=False)).server))
+        board = Board(browser, serve_once(make_app(replay_desk(shown, playing=False)).server))
         board.open()
         assert board.driver.title == f"{said} - Tetherline"
         mark = board.driver.find_element(By.ID, "replay-rehearsal")
@@ -281,11 +282,11 @@ def test_a_replay_is_no_rehearsal(board: Board) -> None:
     assert not board.driver.find_elements(By.ID, "replay-rehearsal")
 
 
-def test_who_only_watches_cannot_move_the_clock(browser: webdriver.Chrome, serve: Callable[[Any], str]) -> None:
+def test_who_only_watches_cannot_move_the_clock(browser: webdriver.Chrome, serve_once: Callable[[Any], str]) -> None:
     """The buttons cannot be pressed; the strip says what it needs. With the key they can."""
     run = load_run(packaged_scenarios()["lantern-2"])
     desk = replay_desk(run, at=run.pet_zero + timedelta(minutes=60), playing=False)
-    board = Board(browser, serve(make_app(desk, RoleKeys("k1")).server))
+    board = Board(browser, serve_once(make_app(desk, RoleKeys("k1")).server))
     moving = "'#replay button:not(#replay-copy), #replay select'"
     controls = f"return Array.from(document.querySelectorAll({moving}), (one) => one.disabled)"
     board.open()
@@ -311,9 +312,9 @@ def test_every_speed_can_be_chosen(board: Board) -> None:
         until(lambda: board.driver.execute_script("return modules.moment.message().speed") == float(speed), speed)  # noqa: B023
 
 
-def test_what_is_entered_stands_in_the_strip(browser: webdriver.Chrome, serve: Callable[[Any], str]) -> None:
+def test_what_is_entered_stands_in_the_strip(browser: webdriver.Chrome, serve_once: Callable[[Any], str]) -> None:
     """The strip is drawn anew once an event was recorded."""
-    board = Board(browser, serve(replay_app(60)))
+    board = Board(browser, serve_once(replay_app(60)))
     board.open()
     count = "return document.querySelectorAll('#replay-marks .mark-decision').length"
     until(lambda: browser.execute_script(count) == 7, "the strip")

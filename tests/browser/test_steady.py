@@ -14,9 +14,10 @@ from dashboard.core.state.model import Alert, SortieState
 from dashboard.screens import headline, problems
 from dashboard.screens.ids import Headline, Problems
 from tests.browser.board import Board, live_app, live_plan, post, replay_app
-from tests.browser.conftest import set_size, until
+from tests.browser.conftest import set_size
 from tests.scenario import follow_at
 from tests.screens.pieces import suited_plan
+from tests.waiting import until
 
 SHIFTS = """
     const done = arguments[0];
@@ -141,9 +142,9 @@ def test_what_is_cut_on_a_card_can_be_read_by_key(sized: Board) -> None:
     assert "pump-bay" in sized.text("lane-body-EV1")
 
 
-def test_all_that_rests_on_a_stale_log_says_so(browser: webdriver.Chrome, serve: Callable[[Any], str]) -> None:
+def test_all_that_rests_on_a_stale_log_says_so(browser: webdriver.Chrome, serve_once: Callable[[Any], str]) -> None:
     """Choices, sheet and alerts as well as the headline: a word and a hatch."""
-    board = Board(browser, serve(live_app(live_plan(minutes_old=150))))
+    board = Board(browser, serve_once(live_app(live_plan(minutes_old=150))))
     board.open()
     until(lambda: "stale" in board.text("band-event-age"), "the word stale")
     before = "return getComputedStyle(document.getElementById(arguments[0]), '::before').content"

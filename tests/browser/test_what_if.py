@@ -15,7 +15,8 @@ from selenium.webdriver.common.keys import Keys
 from selenium.webdriver.support.ui import Select
 
 from tests.browser.board import Board, live_app, live_plan, post, replay_app
-from tests.browser.conftest import set_size, until
+from tests.browser.conftest import set_size
+from tests.waiting import DEADLINE_S, until
 
 
 @pytest.fixture(scope="module")
@@ -66,7 +67,7 @@ def test_what_the_plan_does_not_allow_and_what_goes_along_is_said(board: Board) 
     board.press("choices-what-if")
     tick(board, "what-if-defer-T240")
     assert "T250 " in figures(board, "goes with it").partition("goes with it")[2]
-    with urllib.request.urlopen(f"{board.address}/api/state", timeout=10) as answer:
+    with urllib.request.urlopen(f"{board.address}/api/state", timeout=DEADLINE_S) as answer:
         tasks = json.load(answer)["tasks"]
     required = next(name for name, one in tasks.items() if one["required"] and one["state"] == "not started")
     tick(board, f"what-if-defer-{required}")
@@ -212,13 +213,13 @@ def test_a_decision_is_taken_back_with_all_that_came_with_it(board: Board) -> No
 
 def standing(board: Board) -> Any:
     """The state of the server."""
-    with urllib.request.urlopen(f"{board.address}/api/state", timeout=10) as answer:
+    with urllib.request.urlopen(f"{board.address}/api/state", timeout=DEADLINE_S) as answer:
         return json.load(answer)
 
 
-def test_without_the_right_to_decide_nothing_offers_it(browser: webdriver.Chrome, serve: Callable[[Any], str]) -> None:
+def test_without_the_right_to_decide_nothing_offers_it(browser: webdriver.Chrome, serve_once: Callable[[Any], str]) -> None:
     """What-if still answers; the buttons that record are not there."""
-    board = Board(browser, serve(live_app(live_plan(), may_log=False)))
+    board = Board(browser, serve_once(live_app(live_plan(), may_log=False)))
     board.open()
     board.press("choices-what-if")
     tick(board, "what-if-defer-T030")

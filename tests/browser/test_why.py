@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from datetime import timedelta
 from typing import Any
 
 import pytest
@@ -12,19 +11,16 @@ from selenium import webdriver
 from selenium.webdriver.common.by import By
 from selenium.webdriver.common.keys import Keys
 
-from dashboard.service.app import make_app
-from dashboard.service.opening import replay_desk
-from replay.recording import load_run, packaged_scenarios
-from tests.browser.conftest import set_size, until
+from tests.browser.board import Board, replay_app
+from tests.browser.conftest import rested, set_size
+from tests.waiting import until
 
 
 @pytest.fixture(scope="module")
 def page(browser: webdriver.Chrome, serve: Callable[[Any], str]) -> webdriver.Chrome:
     """The board of the recorded run, paused at PET 4:10."""
-    run = load_run(packaged_scenarios()["lantern-2"])
-    at = run.pet_zero + timedelta(minutes=250)
-    browser.get(serve(make_app(replay_desk(run, speed=60, at=at, playing=False)).server))
-    until(lambda: browser.find_elements(By.CSS_SELECTOR, "#log-rows tr"), "the first message being shown")
+    Board(browser, serve(replay_app(250))).open()
+    rested(browser)
     return browser
 
 

@@ -8,6 +8,7 @@ from tests.cli.conftest import Start
 from tests.command import (
     state_of,
 )
+from tests.waiting import DEADLINE_S
 
 
 def test_the_demo_plays_the_invented_run_from_its_beginning(start: Start):
@@ -17,5 +18,5 @@ def test_the_demo_plays_the_invented_run_from_its_beginning(start: Start):
     assert (found["mode"], found["sortie"]) == ("replay", "lantern-2")
     assert 0 <= found["pet_min"] < 30
     process.send_signal(signal.SIGINT)
-    printed, errors = process.communicate(timeout=30)
+    printed, errors = process.communicate(timeout=DEADLINE_S)
     assert (process.returncode, errors) == (0, "")

@@ -18,6 +18,7 @@ from tests.command import (
     tetherline_process,
     written,
 )
+from tests.waiting import DEADLINE_S
 
 
 def test_a_reader_that_goes_away_is_no_failure(plan: Path, log: Path):
@@ -27,7 +28,7 @@ def test_a_reader_that_goes_away_is_no_failure(plan: Path, log: Path):
     process.stdout.close()
     assert process.stderr.read() == b""
     process.stderr.close()
-    process.wait(30)
+    process.wait(DEADLINE_S)
 
 
 @pytest.mark.parametrize("encoding", ["ascii", "latin-1", "cp437"])

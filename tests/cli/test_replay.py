@@ -18,6 +18,7 @@ from tests.command import (
     tetherline,
     written,
 )
+from tests.waiting import DEADLINE_S
 
 
 def test_replay_serves_the_run_from_the_time_asked_for(start: Start, sortie: Path):
@@ -28,7 +29,7 @@ def test_replay_serves_the_run_from_the_time_asked_for(start: Start, sortie: Pat
     assert 20 <= found["pet_min"] < 25
     assert found["lanes"]["EV1"]["task"] == "T010"
     with connect(url.replace("http", "ws") + "/api/live") as client:
-        run = json.loads(client.recv(timeout=10))["run"]
+        run = json.loads(client.recv(timeout=DEADLINE_S))["run"]
     assert run == {"title": "Pool run 3", "setting": "pool", "date": "2031-03-02", "rehearsal": ""}
     assert "text/html" in httpx.get(url, trust_env=False).headers["content-type"]
 

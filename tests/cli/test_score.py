@@ -9,15 +9,12 @@ from pathlib import Path
 import distributed
 import pytest
 
-from dashboard.log.planfile import load_plan
-from replay.conditions import Conditions
-from replay.simulate import write_simulated
 from tests.command import (
     assert_bad_input,
     tetherline,
     tetherline_process,
 )
-from tests.replay.runs import LANTERN
+from tests.waiting import DEADLINE_S
 
 
 def test_score_says_which_runs_it_could_not_use(library: Path):
@@ -49,18 +46,17 @@ def address() -> Iterator[str]:
         yield cluster.scheduler_address
 
 
-def test_a_cluster_gives_the_same_scores(tmp_path: Path, address: str):
+def test_a_cluster_gives_the_same_scores(library: Path, address: str):
     """As one process does."""
-
-    plan = LANTERN / "plan.toml"
-    list(write_simulated(load_plan(plan), plan.read_text(encoding="utf-8"), tmp_path, 1, 1, Conditions()))
-    there = tetherline_process("score", tmp_path, "--json", "--executor", address, timeout_s=120)
+    there = tetherline_process("score", library, "--json", "--executor", address, timeout_s=2 * DEADLINE_S)
     assert there.returncode == 0, there.stderr
-    assert json.loads(there.stdout) == json.loads(tetherline("score", tmp_path, "--json").stdout)
+    assert json.loads(there.stdout) == json.loads(tetherline("score", library, "--json").stdout)
 
 
-def test_a_cluster_that_does_not_answer_is_bad_input(tmp_path: Path):
-    """With what to do."""
+def test_a_cluster_that_does_not_answer_is_bad_input(tmp_path: Path, monkeypatch: pytest.MonkeyPatch):
+    """With what to do. It is waited for less long here than by the command: nothing listens at that port."""
+    client = distributed.Client
+    monkeypatch.setattr(distributed, "Client", lambda address, timeout: client(address, timeout="0.5s"))
     (tmp_path / "log.jsonl").write_text("", encoding="utf-8")
     done = tetherline("score", tmp_path, "--executor", "tcp://127.0.0.1:9")
     assert_bad_input(done, "a dask scheduler", "dask scheduler")

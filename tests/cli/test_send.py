@@ -18,6 +18,7 @@ from tests.command import (
     tetherline,
     written,
 )
+from tests.waiting import DEADLINE_S
 
 
 def test_send_a_file_prints_an_outcome_a_line(server: str, sortie: Path):
@@ -59,7 +60,7 @@ def test_send_takes_standard_input_as_it_comes(server: str):
         process.stdin.write('{"kind": "note", "text": "x"}\n')
         process.stdin.flush()
         assert process.stdout.readline().startswith(f"recorded: line {number}")
-    process.communicate(timeout=30)
+    process.communicate(timeout=DEADLINE_S)
     assert process.returncode == 0
 
 
@@ -134,3 +135,29 @@ def test_an_event_that_is_none_says_what_one_is(text: str):
 def test_a_key_that_cannot_be_sent_is_refused():
     """Before any connection."""
     assert_bad_input(tetherline("send", "--event", "{}", "--key", "é", "--to", "http://127.0.0.1:9"), "--key")
+
+
+def test_send_takes_a_pet_and_says_what_the_entry_did(server: str):
+    """In one line: that it does not fit, why, and what takes it back, which can be sent as it stands."""
+    tetherline("send", "--to", server, "--event", '{"kind": "clock", "at": "2031-04-12T09:10:00Z"}')
+    done = tetherline("send", "--to", server, "--event", '{"id": "d", "kind": "done", "task": "T010"}', "--pet", "0:48")
+    assert done.returncode == 0 and done.stdout.startswith("recorded: event, seq 2, id d; ")
+    (row,) = [row for row in httpx.get(f"{server}/api/events", trust_env=False).json() if row["id"] == "d"]
+    assert row["at"] == "2031-04-12T09:58:00Z"
+    assert "does not fit: expected " in done.stdout
+    (back,) = re.findall(r"to take it back: tetherline send --event '(.*)'", done.stdout)
+    assert json.loads(back) == {"kind": "withdraw", "event": "d"}
+    assert tetherline("send", "--to", server, "--event", back).stdout.startswith("recorded: ")
+
+
+@pytest.mark.parametrize(
+    ("arguments", "found"),
+    [
+        (["--event", '{"kind": "note", "text": "x"}', "--pet", "half past"], "'half past'"),
+        (["--event", '{"kind": "note", "text": "x", "at": "0:10"}', "--pet", "0:48"], "'at' '0:10'"),
+        (["log.jsonl", "--pet", "0:48"], "a file"),
+    ],
+)
+def test_send_refuses_a_pet_that_makes_no_sense(arguments: list[str], found: str):
+    """With what to do; nothing is sent."""
+    assert_bad_input(tetherline("send", "--to", "http://127.0.0.1:1", *arguments), found)

@@ -22,6 +22,7 @@ from tests.command import (
     state_of,
     tetherline,
 )
+from tests.waiting import DEADLINE_S
 
 
 def test_serve_follows_and_keeps_the_log_beside_the_plan(start: Start, sortie: Path):
@@ -31,7 +32,7 @@ def test_serve_follows_and_keeps_the_log_beside_the_plan(start: Start, sortie: P
     assert (done.returncode, done.stderr) == (0, "")
     assert "recorded" in done.stdout and "n1" in done.stdout
     process.send_signal(signal.SIGINT)
-    process.communicate(timeout=30)
+    process.communicate(timeout=DEADLINE_S)
     assert (sortie / "plan.log.sqlite").is_file()
     _, url = start("serve", sortie / "plan.toml", "--port", "0")
     assert [row["id"] for row in httpx.get(f"{url}/api/events", trust_env=False).json()] == ["n1"]
@@ -58,6 +59,24 @@ def test_serve_says_what_it_found_in_the_store(sortie: Path, monkeypatch: pytest
     assert said(sortie / "held.db") == "1 event found in it, the last received 2031-04-12T09:20:00Z"
 
 
+@pytest.mark.parametrize("command", [("serve", "plan.toml"), ("replay", "."), ("demo",)], ids=lambda words: words[0])
+def test_others_are_served_only_with_keys_or_names(sortie: Path, command: tuple[str, ...]):
+    """On every address of this computer everyone could decide: refused, with what to do."""
+    name, *of = command
+    done = tetherline(name, *(sortie / one for one in of), "--host", "0.0.0.0", "--port", "0")
+    assert_bad_input(done, "option --host 0.0.0.0", "neither", "--log-key" if name != "demo" else "--name")
+
+
+def test_with_a_name_others_are_served_by_that_name(start: Start, sortie: Path):
+    """And by no other."""
+    _, url = start("serve", sortie / "plan.toml", "--host", "0.0.0.0", "--name", "board.example", "--port", "0")
+    found = [
+        httpx.get(f"{url}/api/plan", headers={"Host": host}, trust_env=False).status_code
+        for host in ("board.example", "127.0.0.1", "elsewhere.example")
+    ]
+    assert found == [200, 200, 421]
+
+
 def test_serve_follows_a_plan_that_ends_past_its_own_limit(start: Start, sortie: Path):
     """With a warning; the state says by how much."""
     (sortie / "plan.toml").write_text(LATE_PLAN, encoding="utf-8")
@@ -65,7 +84,7 @@ def test_serve_follows_a_plan_that_ends_past_its_own_limit(start: Start, sortie:
     shown = state_of(url)
     assert shown["end"]["margin_min"] == shown["limit"]["pet_min"] - 660 < -240
     process.send_signal(signal.SIGINT)
-    _, errors = process.communicate(timeout=30)
+    _, errors = process.communicate(timeout=DEADLINE_S)
     assert [line.split(":")[0] for line in errors.splitlines()] == ["warning"]
 
 
@@ -75,9 +94,9 @@ def test_ctrl_c_ends_it_quietly_with_a_screen_open(start: Start, sortie: Path, c
     what = sortie / "plan.toml" if command == "serve" else sortie / "run-1.jsonl"
     process, url = start(command, what, "--port", "0", *([] if command == "serve" else ["--no-browser"]))
     with connect(url.replace("http", "ws") + "/api/live") as client:
-        client.recv(timeout=10)
+        client.recv(timeout=DEADLINE_S)
         process.send_signal(signal.SIGINT)
-        _, errors = process.communicate(timeout=30)
+        _, errors = process.communicate(timeout=DEADLINE_S)
     assert (process.returncode, errors) == (0, "")
 
 

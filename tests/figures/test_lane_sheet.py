@@ -6,7 +6,7 @@ import json
 import re
 from typing import Any
 
-from dashboard.figures.lane_sheet import LOOKS, TRACES, empty_figure, outside, sheet_payload
+from dashboard.figures.lane_sheet import LOOKS, TRACES, empty_figure, outside_windows, sheet_payload
 from dashboard.figures.theme import DARK, resolved
 from tests.scenario import follow_at, plan_of, task
 
@@ -83,8 +83,8 @@ def test_now_and_the_limit_are_lines_with_their_times() -> None:
 
 def test_the_night_is_what_lies_between_daylight_windows() -> None:
     """Outside every window is dark; a kind that the plan does not have darkens nothing."""
-    assert outside(PLAN, "daylight", 0, 300) == [(0, 32.0), (85.0, 125.0), (177.0, 300)]
-    assert outside(PLAN, "link", 0, 300) == []
+    assert outside_windows(PLAN, "daylight", 0, 300) == [(0, 32.0), (85.0, 125.0), (177.0, 300)]
+    assert outside_windows(PLAN, "link", 0, 300) == []
     nights = [(s["y0"], s["y1"]) for s in _payload()["shapes"] if s["type"] == "rect"]
     assert (85.0, 125.0) in nights
 

@@ -22,6 +22,8 @@ import httpx
 import pytest
 
 from dashboard import __version__
+from tests.command import state_of
+from tests.waiting import DEADLINE_S
 
 ROOT = Path(__file__).parents[2]
 
@@ -46,7 +48,7 @@ class Installed:
             env=self.environment(),
             capture_output=True,
             encoding="utf-8",
-            timeout=60,
+            timeout=DEADLINE_S,
         )
 
     def python(self, code: str) -> str:
@@ -73,14 +75,14 @@ def installed(wheel: Path, tmp_path_factory: pytest.TempPathFactory) -> Installe
     place = tmp_path_factory.mktemp("stranger")
     environment, folder = place / "environment", place / "empty"
     folder.mkdir()
-    subprocess.run([sys.executable, "-m", "venv", "--without-pip", environment], check=True, timeout=60)
+    subprocess.run([sys.executable, "-m", "venv", "--without-pip", environment], check=True, timeout=DEADLINE_S)
     paths = sysconfig.get_paths(vars={"base": str(environment), "platbase": str(environment)})
     lent = {sysconfig.get_path("purelib"), sysconfig.get_path("platlib")}
     Path(paths["purelib"], "lent.pth").write_text("\n".join(sorted(lent)), encoding="utf-8")
     programs = Path(paths["scripts"])
     command = [sys.executable, "-m", "pip", "--python", str(programs / "python"), "install", "--quiet", "--no-deps"]
     done = subprocess.run(
-        [*command, "--no-index", "--ignore-installed", str(wheel)], capture_output=True, encoding="utf-8", timeout=60
+        [*command, "--no-index", "--ignore-installed", str(wheel)], capture_output=True, encoding="utf-8", timeout=DEADLINE_S
     )
     assert done.returncode == 0, done.stderr
     return Installed(programs, folder)
@@ -157,7 +159,7 @@ def demo(installed: Installed) -> Iterator[str]:
     finally:
         too_late.cancel()
         process.terminate()
-        process.communicate(timeout=20)
+        process.communicate(timeout=DEADLINE_S)
 
 
 def test_the_demo_serves_the_board_with_its_styles_and_scripts(demo: str) -> None:
@@ -176,6 +178,6 @@ def test_the_demo_serves_the_board_with_its_styles_and_scripts(demo: str) -> Non
 
 def test_the_demo_follows_a_run(demo: str) -> None:
     """The state of a sortie is there, with its caution."""
-    state = httpx.get(f"{demo}/api/state", trust_env=False).json()
+    state = state_of(demo)
     assert state["tasks"] and state["lanes"]
     assert state["mode"] == "replay"

@@ -30,7 +30,7 @@ TEXTBOOKS: dict[str, tuple[str, float, list[str], float]] = {
 
 
 def at_pet_zero(plan: Plan) -> SortieState:
-    return follow(plan, [], plan.sortie.start)
+    return follow(plan, [], plan.sortie.start, draws=0)
 
 
 @pytest.mark.parametrize("name", TEXTBOOKS)

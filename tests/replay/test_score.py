@@ -18,7 +18,7 @@ from replay.recording import load_run, recorded
 from replay.score import as_json, groups, score_all, summary
 from replay.score_page import page
 from tests.replay.runs import LANTERN, PLAN, run_of, simulated_runs
-from tests.scenario import LANES, SORTIE, log_of, plan_of, task
+from tests.scenario import SORTIE, lanes, log_of, plan_of, suit, task
 
 LOG = """
     0:00 clock
@@ -188,9 +188,8 @@ def test_the_axis_of_the_page_is_pet_as_everywhere():
 
 def test_an_outcome_that_is_not_known_is_said_in_place_of_an_empty_diagram():
     """No reading says whether the suits kept their reserve: neither diagram nor table, but why."""
-    suit = '[[suit]]\nid = "A"\noxygen = { loaded = 0.55, reserve = 0.09 }\n'
-    lanes = LANES.replace('kind = "crew"\n', 'kind = "crew"\nsuit = "A"\n', 1)
-    plan = plan_of(f"[sortie]\n{SORTIE}{lanes}{suit}{task('T010', 'EV1', 0, 30)}")
+    wearing = lanes({"EV1": "A", "EV2": None}) + suit("A", oxygen={"loaded": 0.55, "reserve": 0.09})
+    plan = plan_of(f"[sortie]\n{SORTIE}{wearing}{task('T010', 'EV1', 0, 30)}")
     unknown = score_all([("r", run_of("0:00 clock\n0:00 start T010\n0:30 done T010\n0:30 end", plan))], draws=200)
     assert unknown[0].in_by_limit is None
     why = "of no run do the readings say whether every suit kept its reserve"
@@ -202,6 +201,6 @@ def test_an_outcome_that_is_not_known_is_said_in_place_of_an_empty_diagram():
 
 def test_what_the_board_says_is_what_holds_when_the_model_is_true():
     """Simulated at the model's own spread, P10 to P90 of the end holds about four times in five (60 to 95 %)."""
-    scores = score_all(simulated_runs(PLAN, 40, spread=0.1, correlation=0.7), draws=400)
+    scores = score_all(simulated_runs(PLAN, 24, spread=0.1, correlation=0.7), draws=400)
     held = summary(scores).stages.set_index("stage").loc["whole sortie", "held"]
     assert 0.6 < held < 0.95

@@ -10,24 +10,11 @@ from dashboard.core.base.times import parse_instant
 from dashboard.core.debrief.facts import Debrief
 from dashboard.core.debrief.look_back import debrief
 from dashboard.core.plan.model import Plan
-from tests.scenario import at, log_of, plan_of, task
+from tests.scenario import at, lanes, log_of, plan_of, suit, task
 
 MADE_AT = datetime(2031, 4, 13, 8, 0, tzinfo=UTC)
 VERSION = "9.8.7"
-LANES = """
-[[lane]]
-id = "EV1"
-kind = "crew"
-suit = "A"
-[[lane]]
-id = "EV2"
-kind = "crew"
-[[suit]]
-id = "A"
-[suit.water]
-loaded = 3.5
-reserve = 0.4
-"""
+LANES = lanes({"EV1": "A", "EV2": None}) + suit("A", water={"loaded": 3.5, "reserve": 0.4})
 HEAD = '[sortie]\nid = "t"\ntitle = "Tray"\nstart = 2031-04-12T09:10:00Z\nlimit = "7:00"\nreserve = 30\n'
 PLAN = (
     HEAD + LANES

@@ -5,7 +5,7 @@ from __future__ import annotations
 from html.parser import HTMLParser
 
 from dashboard.core.plan.model import Plan
-from tests.scenario import LANES, SORTIE, plan_of, task
+from tests.scenario import SORTIE, lanes, plan_of, suit, task
 
 PLAN = (
     task("T010", "EV1 EV2", 0, 30, title="Leave the airlock")
@@ -15,9 +15,9 @@ PLAN = (
     + '[[worksite]]\nid = "mast"\nreturn = 12\n'
 )
 SUITED = (
-    f'[sortie]\n{SORTIE}\n'
-    + LANES.replace('kind = "crew"\n', 'kind = "crew"\nsuit = "A"\n', 1)
-    + '[[suit]]\nid = "A"\n[suit.water]\nloaded = 3.6\nreserve = 0.3\n'
+    f"[sortie]\n{SORTIE}\n"
+    + lanes({"EV1": "A", "EV2": None}, ("ARM", "arm"))
+    + suit("A", water={"loaded": 3.6, "reserve": 0.3})
     + PLAN
 )
 

@@ -10,13 +10,11 @@ from dashboard.core.base.times import parse_instant
 from dashboard.core.state.follow import follow
 from dashboard.core.state.history import drift
 from dashboard.screens.why import why_html
-from tests.scenario import at, log_of, plan_of, task
+from tests.scenario import SORTIE, at, lanes, log_of, plan_of, suit, task
 
 PLAN = plan_of(
-    '[sortie]\nid = "t"\nstart = 2031-04-12T09:10:00Z\nlimit = "7:00"\nreserve = 30\n'
-    '[[lane]]\nid = "EV1"\nkind = "crew"\nsuit = "A"\n[[lane]]\nid = "EV2"\nkind = "crew"\n'
-    '[[suit]]\nid = "A"\n[suit.water]\nloaded = 4.0\nreserve = 0.4\nbase = 0.6\nper_watt = 0\n'
-    "[suit.oxygen]\nloaded = 0.6\nreserve = 0.05\n"
+    f"[sortie]\n{SORTIE}\n" + lanes({"EV1": "A", "EV2": None})
+    + suit("A", water={"loaded": 4.0, "reserve": 0.4, "base": 0.6, "per_watt": 0}, oxygen={"loaded": 0.6, "reserve": 0.05})
     + task("A", "EV1", 0, [25, 30, 45], title="Carry the tray") + task("B", "EV1", 30, [40, 60, 90], title="Fit <it>")
     + task("C", "EV2", 0, [40, 60, 80])
 )  # fmt: skip

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import time
 from collections.abc import Callable, Iterator
 from contextlib import AbstractContextManager
 from datetime import datetime, timedelta
@@ -23,6 +22,7 @@ from dashboard.service.session.clock import LIVE_TICK_S, Mode
 from dashboard.service.session.live import LiveSession
 from tests.live_server import LiveServer
 from tests.scenario import PET_ZERO, plan_of, task
+from tests.waiting import DEADLINE_S, until
 
 PLAN = (
     task("T010", "EV1", 0, 30, title="Unstow pump")
@@ -35,6 +35,9 @@ PLAN = (
 def at_pet(minutes: float) -> datetime:
     """The instant of a PET."""
     return PET_ZERO + timedelta(minutes=minutes)
+
+
+NEVER_S = 3600.0  # longer than any test
 
 
 class StandingClock:
@@ -61,7 +64,7 @@ class Room:
     """What a client of a server can do, in short."""
 
     def __init__(self, url: str) -> None:
-        self.http = httpx.Client(base_url=url, trust_env=False, timeout=60)
+        self.http = httpx.Client(base_url=url, trust_env=False, timeout=DEADLINE_S)
         self._url = url
 
     def send(self, *events: dict[str, Any]) -> httpx.Response:
@@ -82,26 +85,19 @@ def event(kind: str, pet_min: float | None = None, **fields: Any) -> dict[str, A
     return {"kind": kind, **timed, **fields}
 
 
-def message(socket: ClientConnection, timeout_s: float = 10.0) -> dict[str, Any]:
+def message(socket: ClientConnection, timeout_s: float = DEADLINE_S) -> dict[str, Any]:
     """The next message of a live connection."""
     return json.loads(socket.recv(timeout=timeout_s))
 
 
 def message_where(socket: ClientConnection, fits: Callable[[dict[str, Any]], bool]) -> dict[str, Any]:
     """The first message from now on that fits."""
-    deadline = time.monotonic() + 10
-    while time.monotonic() < deadline:
-        if fits(found := message(socket)):
-            return found
-    raise AssertionError("no such message within 10 s")
+    return until(lambda: found if fits(found := message(socket)) else None, "a message that fits")
 
 
 def first_version(desk: Desk) -> None:
     """Wait until the desk has its first version; the process of its trials is then up."""
-    deadline = time.monotonic() + 60
-    while desk.version < 1:
-        assert time.monotonic() < deadline, "no version within 60 s"
-        time.sleep(0.01)
+    until(lambda: desk.version >= 1, "the first version")
 
 
 @pytest.fixture

@@ -17,29 +17,19 @@ from dashboard.screens.choices import snapshot as choices_snapshot
 from dashboard.screens.ids import Choices
 from dashboard.service import adviser as adviser_module
 from dashboard.service.adviser import LEAST_APART_S, Adviser
-from tests.scenario import at, log_of, plan_of, task
+from tests.scenario import at, lanes, log_of, plan_of, suit, task
+from tests.waiting import DEADLINE_S, StandingCounter
 
+SHORT = '[sortie]\nid = "t"\nstart = 2031-04-12T09:10:00Z\nlimit = 115\n'
 PLAN = plan_of(
-    '[sortie]\nid = "t"\nstart = 2031-04-12T09:10:00Z\nlimit = 115\n[[lane]]\nid = "EV1"\nkind = "crew"\n'
+    SHORT + lanes({"EV1": None})
     + task("A", "EV1", 0, [35, 40, 60], priority=1) + task("B", "EV1", 40, [30, 40, 60], priority=2)
     + task("C", "EV1", 80, [30, 40, 60], priority=3)
 )
 LOG = "0:00 clock\n0:00 start A"
-
-
-class Counter:
-    """Real seconds as a test wants them."""
-
-    def __init__(self) -> None:
-        self.seconds = 0.0
-
-    def __call__(self) -> float:
-        return self.seconds
-
-
 SUITED = plan_of(
-    '[sortie]\nid = "t"\nstart = 2031-04-12T09:10:00Z\nlimit = 115\n[[lane]]\nid = "EV1"\nkind = "crew"\nsuit = "A"\n'
-    + '[[suit]]\nid = "A"\nwater = { loaded = 4.0, reserve = 0.4, base = 1.2, per_watt = 0 }\n'
+    SHORT + lanes({"EV1": "A"})
+    + suit("A", water={"loaded": 4.0, "reserve": 0.4, "base": 1.2, "per_watt": 0})
     + task("A", "EV1", 0, [35, 40, 60], priority=1) + task("B", "EV1", 40, [30, 40, 60], priority=2)
     + task("C", "EV1", 80, [30, 40, 60], priority=3)
 )
@@ -55,11 +45,11 @@ def attached_at(adviser: Adviser, pet: str, log: str = LOG, plan=SUITED):
 
 def test_the_first_call_has_it_made_and_a_later_one_has_it():
     """The call itself never waits."""
-    adviser = Adviser(Counter())
+    adviser = Adviser(StandingCounter())
     at_once = adviser.attached(PLAN, log_of(LOG), state_at("0:10"))
     assert at_once.advice.choices == []
     assert at_once.not_known["advice.choices"].startswith("the choices are being worked out")
-    assert adviser.settled(30)
+    assert adviser.settled(DEADLINE_S)
     advised = adviser.attached(PLAN, log_of(LOG), state_at("0:11"))
     assert advised.advice.choices[0].defer == ("C",)
     assert "advice.choices" not in advised.not_known
@@ -68,8 +58,8 @@ def test_the_first_call_has_it_made_and_a_later_one_has_it():
 def test_while_it_is_being_made_it_says_since_when(monkeypatch):
     """Choices that take long: their PET does not move with the clock."""
     go_on = threading.Event()
-    monkeypatch.setattr(adviser_module, "advise", lambda *args, **more: go_on.wait(30))
-    adviser = Adviser(Counter())
+    monkeypatch.setattr(adviser_module, "advise", lambda *args, **more: go_on.wait(DEADLINE_S))
+    adviser = Adviser(StandingCounter())
     for pet in ("0:10", "0:13"):
         state = adviser.attached(PLAN, log_of(LOG), state_at(pet))
         assert state.not_known["advice.choices"] == "the choices are being worked out (since PET 0:10)"
@@ -81,41 +71,41 @@ def test_while_it_is_being_made_it_says_since_when(monkeypatch):
 
 def test_without_a_reason_or_too_soon_it_stands():
     """The same object until an event comes in and ten seconds have passed."""
-    counter = Counter()
+    counter = StandingCounter()
     adviser = Adviser(counter)
     adviser.attached(PLAN, log_of(LOG), state_at("0:10"))
-    assert adviser.settled(30)
+    assert adviser.settled(DEADLINE_S)
     more = LOG + "\n0:11 note hello"
     first = adviser.attached(PLAN, log_of(more), state_at("0:12", more)).advice.choices
     assert adviser.settled(0)
     counter.seconds = LEAST_APART_S + 1
     adviser.attached(PLAN, log_of(more), state_at("0:12", more))
-    assert adviser.settled(30)
+    assert adviser.settled(DEADLINE_S)
     assert adviser.attached(PLAN, log_of(more), state_at("0:12", more)).advice.choices is not first
 
 
 def test_it_is_dropped_when_the_clock_goes_back_behind_it():
     """Advice of PET 0:10 says nothing of PET 0:05."""
-    adviser = Adviser(Counter())
+    adviser = Adviser(StandingCounter())
     adviser.attached(PLAN, log_of(LOG), state_at("0:10"))
-    assert adviser.settled(30)
+    assert adviser.settled(DEADLINE_S)
     assert adviser.attached(PLAN, log_of(LOG), state_at("0:05")).advice.choices == []
 
 
 def test_once_decided_it_no_longer_shows():
     """With C deferred nothing must be given up, and the old choices are gone."""
-    adviser = Adviser(Counter())
+    adviser = Adviser(StandingCounter())
     adviser.attached(PLAN, log_of(LOG), state_at("0:10"))
-    assert adviser.settled(30)
+    assert adviser.settled(DEADLINE_S)
     decided = LOG + "\n0:11 defer C"
     assert adviser.attached(PLAN, log_of(decided), state_at("0:12", decided)).advice.choices == []
 
 
 def test_a_choice_that_is_no_longer_open_is_dropped():
     """The clock jumps on and C has begun: the choice that defers C is not shown, and says nothing of PET 0:10."""
-    adviser = Adviser(Counter())
+    adviser = Adviser(StandingCounter())
     adviser.attached(PLAN, log_of(LOG), state_at("0:10"))
-    assert adviser.settled(30)
+    assert adviser.settled(DEADLINE_S)
     advised = adviser.attached(PLAN, log_of(LOG), state_at("0:12")).advice
     assert advised.choices[0].defer == ("C",)
     assert advised.made_pet_min == 10
@@ -131,7 +121,7 @@ def held(monkeypatch):
 
     def waiting(record, stop):
         begun.set()
-        assert go.wait(20)
+        assert go.wait(DEADLINE_S)
         return real(record)  # a computation that is past its last look at `stop`
 
     monkeypatch.setattr(adviser_module, "advise", waiting)
@@ -142,12 +132,12 @@ def held(monkeypatch):
 def test_advice_in_the_making_when_the_clock_jumps_is_dropped(held, elsewhere: str):
     """Asked for at PET 0:10; a seek back or far on before it is there: it is not taken, not even when back at 0:11."""
     go, begun = held
-    adviser = Adviser(Counter())
+    adviser = Adviser(StandingCounter())
     adviser.attached(PLAN, log_of(LOG), state_at("0:10"))
-    assert begun.wait(20)
+    assert begun.wait(DEADLINE_S)
     adviser.attached(PLAN, log_of(LOG), state_at(elsewhere))
     go.set()
-    assert adviser.settled(30)
+    assert adviser.settled(DEADLINE_S)
     again = adviser.attached(PLAN, log_of(LOG), state_at("0:11" if elsewhere == "0:02" else "0:51"))
     assert again.advice.choices == []
     assert again.not_known["advice.choices"].startswith(adviser_module.IN_HAND)
@@ -155,11 +145,11 @@ def test_advice_in_the_making_when_the_clock_jumps_is_dropped(held, elsewhere: s
 
 def test_advice_that_cannot_be_computed_is_said_and_tried_again_at_the_next_reason(monkeypatch):
     """In words and on the board, with what to do; the next event has it made anew, and then it is there."""
-    real, counter = adviser_module.advise, Counter()
+    real, counter = adviser_module.advise, StandingCounter()
     monkeypatch.setattr(adviser_module, "advise", lambda record, stop: 1 / 0)
     adviser = Adviser(counter)
     adviser.attached(PLAN, log_of(LOG), state_at("0:10"))
-    assert adviser.settled(30)
+    assert adviser.settled(DEADLINE_S)
     told = adviser.attached(PLAN, log_of(LOG), state_at("0:11"))
     why = told.not_known["advice.choices"]
     assert "could not be computed (ZeroDivisionError" in why and "tried again at the next event" in why
@@ -167,20 +157,20 @@ def test_advice_that_cannot_be_computed_is_said_and_tried_again_at_the_next_reas
     counter.seconds = LEAST_APART_S + 1
     monkeypatch.setattr(adviser_module, "advise", real)
     adviser.attached(PLAN, log_of(LOG), state_at("0:12"))
-    assert adviser.settled(30)
+    assert adviser.settled(DEADLINE_S)
     assert adviser.attached(PLAN, log_of(LOG), state_at("0:12")).not_known["advice.choices"] == why  # no reason yet
     more = LOG + "\n0:12 note hello"
     adviser.attached(PLAN, log_of(more), state_at("0:13", more))
-    assert adviser.settled(30)
+    assert adviser.settled(DEADLINE_S)
     assert adviser.attached(PLAN, log_of(more), state_at("0:13", more)).advice.choices[0].defer == ("C",)
 
 
 def test_choices_whose_time_is_past_are_a_reason():
     """No event came in and the probability stands: once no choice is open any more, new ones are made."""
-    counter = Counter()
+    counter = StandingCounter()
     adviser = Adviser(counter)
     adviser.attached(PLAN, log_of(LOG), state_at("0:10"))
-    assert adviser.settled(30)
+    assert adviser.settled(DEADLINE_S)
     made = adviser._made
     assert made is not None and made.advice is not None
     past = [choice.model_copy(update={"decide_by_pet_min": 10.5}) for choice in made.advice.choices]
@@ -188,13 +178,13 @@ def test_choices_whose_time_is_past_are_a_reason():
     counter.seconds = LEAST_APART_S + 1
     shown = adviser.attached(PLAN, log_of(LOG), state_at("0:11"))
     assert (shown.advice.choices, shown.not_known["advice.choices"]) == ([], f"{adviser_module.IN_HAND} (since PET 0:11)")
-    assert adviser.settled(30)
+    assert adviser.settled(DEADLINE_S)
     assert adviser.attached(PLAN, log_of(LOG), state_at("0:11")).advice.choices
 
 
 def test_while_pet_zero_is_in_doubt_no_advice_is_made():
     """Nothing logged an hour after the planned start: the words ask for PET zero, and nothing is computed."""
-    adviser = Adviser(Counter())
+    adviser = Adviser(StandingCounter())
     waiting = "0:00 note waiting"
     told = adviser.attached(PLAN, log_of(waiting), state_at("1:00", waiting))
     assert "PET zero is in doubt" in told.not_known["advice.choices"]
@@ -204,10 +194,10 @@ def test_while_pet_zero_is_in_doubt_no_advice_is_made():
 
 def test_the_first_choice_stays_first_while_it_is_as_good(monkeypatch):
     """Advice made anew that would give up something dearer instead leaves the earlier first choice in its place."""
-    counter = Counter()
+    counter = StandingCounter()
     adviser = Adviser(counter)
     adviser.attached(PLAN, log_of(LOG), state_at("0:10"))
-    assert adviser.settled(30)
+    assert adviser.settled(DEADLINE_S)
     assert adviser.attached(PLAN, log_of(LOG), state_at("0:10")).advice.choices[0].defer == ("C",)
     real = adviser_module.advise
     monkeypatch.setattr(
@@ -216,17 +206,17 @@ def test_the_first_choice_stays_first_while_it_is_as_good(monkeypatch):
     more = LOG + "\n0:11 note hello"
     counter.seconds = LEAST_APART_S + 1
     adviser.attached(PLAN, log_of(more), state_at("0:12", more))
-    assert adviser.settled(30)
+    assert adviser.settled(DEADLINE_S)
     choices = adviser.attached(PLAN, log_of(more), state_at("0:12", more)).advice.choices
     assert choices[0].defer == ("C",) and choices[0].differs == "as advised before"
 
 
 def test_a_reading_figures_the_standing_choices_anew_at_once():
     """By less water the choice leaves that much less: in the same cycle, and the head says that it is of before."""
-    counter = Counter()
+    counter = StandingCounter()
     adviser = Adviser(counter)
     attached_at(adviser, "0:10")
-    assert adviser.settled(30)
+    assert adviser.settled(DEADLINE_S)
     (before, *_) = attached_at(adviser, "0:11").advice.choices
     read = LOG + "\n0:11 reading A water=3.6"
     told = attached_at(adviser, "0:11", read)
@@ -240,7 +230,7 @@ def test_a_reading_figures_the_standing_choices_anew_at_once():
     assert "older than the last event, being worked out again" in choices_snapshot(SUITED, told)[Choices.HEAD]
     counter.seconds = LEAST_APART_S + 1
     attached_at(adviser, "0:11", read)
-    assert adviser.settled(30)
+    assert adviser.settled(DEADLINE_S)
     again = attached_at(adviser, "0:11", read)
     assert again.advice.choices and not again.advice.outdated
     assert "made at PET 0:11" in choices_snapshot(SUITED, again)[Choices.HEAD]
@@ -248,9 +238,9 @@ def test_a_reading_figures_the_standing_choices_anew_at_once():
 
 def test_a_choice_that_a_reading_makes_untrue_is_not_offered():
     """With so little water left no choice of before brings the crew in: nothing of it can be recorded meanwhile."""
-    adviser = Adviser(Counter())
+    adviser = Adviser(StandingCounter())
     attached_at(adviser, "0:10")
-    assert adviser.settled(30)
+    assert adviser.settled(DEADLINE_S)
     assert "Record decision" in choices_snapshot(SUITED, attached_at(adviser, "0:11"))[Choices.BODY]
     told = attached_at(adviser, "0:11", LOG + "\n0:11 reading A water=1.0")
     assert told.advice.choices == []
@@ -260,33 +250,33 @@ def test_a_choice_that_a_reading_makes_untrue_is_not_offered():
 
 def test_the_clock_alone_makes_no_choice_older():
     """No event came in: the choices stand as they were made."""
-    adviser = Adviser(Counter())
+    adviser = Adviser(StandingCounter())
     attached_at(adviser, "0:10")
-    assert adviser.settled(30)
+    assert adviser.settled(DEADLINE_S)
     (first, later) = (attached_at(adviser, pet).advice for pet in ("0:10", "0:13"))
     assert first.choices and later.choices == first.choices and not later.outdated
 
 
 def test_an_amendment_is_a_reason():
     """As many events count as before it; the choices are made anew all the same."""
-    counter = Counter()
+    counter = StandingCounter()
     adviser = Adviser(counter)
     read = LOG + "\n0:10 reading A water=3.6"
     attached_at(adviser, "0:10", read)
-    assert adviser.settled(30)
+    assert adviser.settled(DEADLINE_S)
     amended = read + '\n0:11 amend e3 changes={"water":3.8}'
     assert attached_at(adviser, "0:11", amended).advice.outdated
     counter.seconds = LEAST_APART_S + 1
     attached_at(adviser, "0:11", amended)
-    assert adviser.settled(30)
+    assert adviser.settled(DEADLINE_S)
     assert attached_at(adviser, "0:11", amended).advice.made_pet_min == 11
 
 
 def test_choices_that_cannot_be_figured_anew_are_left_out_until_made_again(monkeypatch):
     """The board goes on."""
-    adviser = Adviser(Counter())
+    adviser = Adviser(StandingCounter())
     attached_at(adviser, "0:10")
-    assert adviser.settled(30)
+    assert adviser.settled(DEADLINE_S)
     monkeypatch.setattr(adviser_module, "refigured", lambda *given, **more: 1 / 0)
     told = attached_at(adviser, "0:11", LOG + "\n0:11 note hello")
     assert (told.advice.choices, told.not_known["advice.choices"][:31]) == ([], adviser_module.IN_HAND[:31])

@@ -2,7 +2,6 @@
 
 import json
 import threading
-import time
 from pathlib import Path
 
 import pytest
@@ -11,31 +10,50 @@ from dashboard.core.plan.model import Plan
 from dashboard.core.state.follow import follow
 from dashboard.log.store import EventStore
 from dashboard.service.compute import View
-from dashboard.service.desk import Desk
+from dashboard.service.desk import LATE_COMPUTING_S, Desk
 from dashboard.service.session.live import LiveSession
-from tests.service.conftest import StandingClock, at_pet, event
+from tests.service.conftest import NEVER_S, StandingClock, at_pet, event
+from tests.waiting import DEADLINE_S, StandingCounter, until
 
 
 class Bench:
-    """A computation that can be told to fail or to take its time, and that counts."""
+    """A computation that can be told to fail, to take its time or to wait, and that counts."""
 
-    def __init__(self) -> None:
+    def __init__(self, counter: StandingCounter) -> None:
         self.fails: Exception | None = None
         self.takes_s = 0.0
         self.calls = 0
+        self.began, self.goes_on = threading.Event(), threading.Event()
+        self.goes_on.set()
+        self._counter = counter
 
     def __call__(self, plan, events, unread, now, mode) -> View:
         self.calls += 1
-        time.sleep(self.takes_s)
+        self._counter.sleep(self.takes_s)
+        self.began.set()
+        assert self.goes_on.wait(DEADLINE_S)
         if self.fails is not None:
             raise self.fails
-        state = follow(plan, events, now, unread=unread, mode=mode)
+        state = follow(plan, events, now, unread=unread, mode=mode, draws=0)
         return View(state, {"events": len(events)})
+
+    def hold(self) -> None:
+        """Let the next computation wait."""
+        self.began.clear()
+        self.goes_on.clear()
 
 
 @pytest.fixture
-def bench() -> Bench:
-    return Bench()
+def counter(monkeypatch: pytest.MonkeyPatch) -> StandingCounter:
+    """The real seconds of the desk: they pass only while something computes."""
+    made = StandingCounter()
+    monkeypatch.setattr("dashboard.service.desk.time", made)
+    return made
+
+
+@pytest.fixture
+def bench(counter: StandingCounter) -> Bench:
+    return Bench(counter)
 
 
 @pytest.fixture
@@ -125,43 +143,45 @@ def test_it_ticks_by_itself_once_opened(plan: Plan, tmp_path: Path, bench: Bench
     """New versions come with no event at all, and end when it is closed."""
     store = EventStore(f"sqlite:///{tmp_path / 'tick.sqlite'}")
     desk = Desk(LiveSession(plan, store, StandingClock(tick_s=0.02)), compute=bench)
+    before = set(threading.enumerate())
     third = threading.Event()
     desk.subscribe(lambda: third.set() if desk.version >= 3 else None)
     desk.open()
-    assert third.wait(10)
+    assert third.wait(DEADLINE_S), "no third version came"
     desk.close()
-    calls = bench.calls
-    time.sleep(0.1)
-    assert bench.calls == calls
+    until(lambda: set(threading.enumerate()) <= before, "the thread of the desk ending")
 
 
 def test_many_events_at_once_share_a_version(plan: Plan, tmp_path: Path, bench: Bench):
     """Events that come in while a version is made are answered by one more, not by one each."""
     store = EventStore(f"sqlite:///{tmp_path / 'many.sqlite'}")
-    desk = Desk(LiveSession(plan, store, StandingClock(tick_s=30)), compute=bench)
+    desk = Desk(LiveSession(plan, store, StandingClock(tick_s=NEVER_S)), compute=bench)
+    desk.current()
     desk.open()
-    for number in range(40):
+    bench.hold()
+    desk.record([event("note", 0, text="first")])
+    assert bench.began.wait(DEADLINE_S), "no version was begun"
+    for number in range(39):
         desk.record([event("note", 0, text=str(number))])
-    assert said_events(desk) == 40
+    bench.goes_on.set()
+    desk.current()
+    assert said(desk)["board"]["events"] == 40
     desk.close()
-    assert bench.calls < 40
+    assert bench.calls == 3  # the first version, the one that was held, and one for all that came in meanwhile
 
 
-def said_events(desk: Desk) -> int:
-    desk.current()
-    return said(desk)["board"]["events"]
-
-
-def test_a_hanging_computation_is_named_in_the_heartbeat(desk: Desk, bench: Bench, monkeypatch):
+def test_a_hanging_computation_is_named_in_the_heartbeat(desk: Desk, bench: Bench, counter: StandingCounter):
     """The screens learn that the figures are late, not only that the server is there."""
-    monkeypatch.setattr("dashboard.service.desk.LATE_COMPUTING_S", 0.05)
     desk.current()
-    bench.takes_s = 1.0
+    bench.hold()
     hanging = threading.Thread(target=desk.cycle)
     hanging.start()
-    time.sleep(0.3)
-    assert "The state is late" in said(desk)["trouble"]
-    hanging.join()
+    assert bench.began.wait(DEADLINE_S), "the cycle did not begin"
+    assert said(desk)["trouble"] is None
+    counter.sleep(LATE_COMPUTING_S + 1)
+    assert "The state is late: computing it has taken 6 s so far." in said(desk)["trouble"]
+    bench.goes_on.set()
+    hanging.join(DEADLINE_S)
     assert said(desk)["trouble"] is None
 
 
@@ -177,10 +197,11 @@ def test_whoever_asks_for_the_newest_version_waits_a_bounded_time(desk: Desk, be
     """A cycle that hangs holds nobody: they get the last version, and the heartbeat says that the state is late."""
     monkeypatch.setattr("dashboard.service.desk.PATIENCE_S", 0.05)
     good = desk.current()
-    bench.takes_s = 1.5
+    bench.hold()
     hanging = threading.Thread(target=desk.cycle)
     hanging.start()
-    time.sleep(0.2)
+    assert bench.began.wait(DEADLINE_S), "the cycle did not begin"
     desk.ask()
     assert desk.current() is good
-    hanging.join()
+    bench.goes_on.set()
+    hanging.join(DEADLINE_S)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import tomllib
 from datetime import datetime
+from functools import cache
 from typing import Any
 
 import jsonschema
@@ -29,8 +30,13 @@ def plan() -> dict[str, Any]:
     return plain(tomllib.loads((FOLDER / "plan.toml").read_text("utf-8")))
 
 
+@cache
+def validator(of: str) -> jsonschema.Draft202012Validator:
+    return jsonschema.Draft202012Validator(json_schema(of))
+
+
 def faults(of: str, content: Any) -> list[str]:
-    return [fault.message for fault in jsonschema.Draft202012Validator(json_schema(of)).iter_errors(content)]
+    return [fault.message for fault in validator(of).iter_errors(content)]
 
 
 def test_the_plan_that_comes_with_the_program_fits_its_schema():

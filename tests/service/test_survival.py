@@ -20,6 +20,7 @@ from dashboard.service.desk import Desk
 from dashboard.service.session.live import LiveSession
 from tests.scenario import LANES, SORTIE
 from tests.service.conftest import PLAN, Room, StandingClock, event, message
+from tests.waiting import DEADLINE_S
 
 SERVER = """
 import sys
@@ -96,9 +97,9 @@ def test_a_kill_loses_no_acknowledged_event(start_server: Callable):
 
     sender = threading.Thread(target=pour)
     sender.start()
-    assert enough.wait(60)
+    assert enough.wait(DEADLINE_S)
     os.kill(process.pid, signal.SIGKILL)
-    sender.join(30)
+    sender.join(DEADLINE_S)
     _, url = start_server()
     kept = {row["id"] for row in Room(url).http.get("/api/events").json()}
     assert len(acknowledged) >= 60

@@ -1,6 +1,6 @@
-"""What did not fit and what could not be understood, and the base of every part of the state.
+"""Discrepancies and unread events, and the base class of every part of the state.
 
-A finding is a value: it names the event or line that it speaks of, what was expected, and what was found.
+A discrepancy names its event, what was expected, and what was found. An unread event keeps its line and the reason.
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ from pydantic import BaseModel, ConfigDict, PlainSerializer
 
 from dashboard.core.base.times import instant_text
 
-MOST_JOINED = 5  # complaints of one event that are said in full
+MOST_JOINED = 5  # findings about one event that are written out; further ones are only counted
 StateInstant = Annotated[datetime, PlainSerializer(instant_text, when_used="json")]
 
 
@@ -34,7 +34,19 @@ class Discrepancy(StateModel):
 
 
 def one_per_event(findings: Iterable[Discrepancy]) -> list[Discrepancy]:
-    """At most one discrepancy per event, in the order of the first: what was expected and found of it, in the same order."""
+    """Join the discrepancies of each event into one.
+
+    Parameters
+    ----------
+    findings : iterable of Discrepancy
+        Any number per event.
+
+    Returns
+    -------
+    list of Discrepancy
+        At most one per event, in the order in which each event first occurs. The texts of `expected` and `found` are
+        joined in the same order.
+    """
     by_event: dict[str, list[Discrepancy]] = {}
     for one in findings:
         by_event.setdefault(one.event, []).append(one)
@@ -55,7 +67,7 @@ def _joined(of_event: list[Discrepancy]) -> Discrepancy:
 
 
 class Unread(StateModel):
-    """An event that could not be understood, kept as it came."""
+    """An event that could not be understood: its line as received, and why it could not be read."""
 
     line: str
     why: str

@@ -1,4 +1,7 @@
-"""Minutes as the words of the core say them: whole, rounded towards danger where it matters. `dashboard.words` has the rest."""
+"""Minutes as text in the core: whole minutes, rounded in the direction that the caller gives.
+
+`dashboard.words` has the other rules for text.
+"""
 
 from __future__ import annotations
 
@@ -10,7 +13,19 @@ NOISE_DECIMALS = 6
 
 
 def whole(minutes: float, towards: Towards) -> int:
-    """Whole minutes; noise of the sixth decimal does not push a value over."""
+    """Round to whole minutes. A difference in the seventh decimal or beyond does not change the result.
+
+    Parameters
+    ----------
+    minutes : float
+    towards : 'down', 'up' or 'nearest'
+        Halves go up with 'nearest'.
+
+    Returns
+    -------
+    int
+        Minutes.
+    """
     clean = round(minutes, NOISE_DECIMALS)
     if towards == "down":
         return math.floor(clean)
@@ -20,7 +35,7 @@ def whole(minutes: float, towards: Towards) -> int:
 
 
 def clock(minutes: float, towards: Towards = "down") -> str:
-    """A PET without its name: ``2:05``, before PET zero ``-0:05``."""
+    """A PET without the word PET: ``2:05``, before PET zero ``-0:05``."""
     count = whole(minutes, towards)
     hours, rest = divmod(abs(count), 60)
     return f"{'-' if count < 0 else ''}{hours}:{rest:02d}"

@@ -17,14 +17,14 @@ class Problem:
         What it is about, for instance ``task T080, key 'duration'``.
     expected, found : str
         In words, with units.
-    where : str
-        Address: file and line, or the place in the plan. Empty when there is none.
     cure : str
         What to do about it.
+    where : str
+        Address: file and line, or the place in the plan. Empty when there is none.
     severity : str
-        ``error`` (it does not pass its check) or ``warning`` (it does, but look at this).
+        ``error`` (the check fails) or ``warning`` (the check passes, but a person should look).
     can_be_followed : bool
-        Of an error in a plan: whether a sortie can be followed by it all the same.
+        For an error in a plan: whether a sortie can still be followed with this plan.
     """
 
     subject: str
@@ -37,7 +37,7 @@ class Problem:
 
     @property
     def refuses(self) -> bool:
-        """Whether what it is about cannot be used at all."""
+        """Whether the plan, log or request must be refused because of this problem."""
         return self.severity == "error" and not self.can_be_followed
 
     def text(self) -> str:
@@ -63,13 +63,35 @@ class InputError(Exception):
 
 
 def nearest(word: str, known: Iterable[str]) -> str | None:
-    """The known word nearest to `word`, or None when none is near."""
+    """The known word nearest to `word`.
+
+    Parameters
+    ----------
+    word : str
+    known : iterable of str
+
+    Returns
+    -------
+    str or None
+        None when no known word is similar.
+    """
     found = difflib.get_close_matches(word, list(known), n=1, cutoff=0.5)
     return found[0] if found else None
 
 
 def did_you_mean(word: str, known: Iterable[str]) -> str:
-    """A sentence that names the nearest known word, or lists what is known."""
+    """A sentence that names the nearest known word, or lists the known words.
+
+    Parameters
+    ----------
+    word : str
+    known : iterable of str
+
+    Returns
+    -------
+    str
+        For example ``Did you mean 'EV1'?``.
+    """
     names = sorted(known)
     near = nearest(word, names)
     if near is not None:

@@ -21,10 +21,19 @@ _RFC3339 = re.compile(
 def parse_minutes(value: object) -> float:
     """Minutes from a number of minutes, a numeric string, or an ``H:MM[:SS]`` string.
 
+    Parameters
+    ----------
+    value : object
+
+    Returns
+    -------
+    float
+        Minutes.
+
     Raises
     ------
     ValueError
-        When `value` is none of these, with what was expected.
+        When `value` is none of these. The message says what was expected.
     """
     if isinstance(value, bool):
         raise ValueError(f'minutes or "H:MM", not {value}')
@@ -43,7 +52,7 @@ def parse_minutes(value: object) -> float:
 
 
 def _finite(number: float) -> float:
-    """The number as a float. One that is too large for that is refused without being written out."""
+    """The number as a float. A number too large for a float is refused; the message does not print it."""
     try:
         minutes = float(number)
     except OverflowError:
@@ -58,7 +67,12 @@ def parse_instant(value: object) -> datetime:
 
     RFC 3339 needs its zone (``Z`` or an offset). The CCSDS codes are UTC by definition, so code B
     (``YYYY-DDDThh:mm:ss.d->dZ``) may come with or without the terminator ``Z``. Code A without the terminator
-    looks like a time whose zone was forgotten and is refused: a forgotten zone is an error of hours.
+    is refused, because it looks like a local time without its zone, which would be wrong by hours.
+
+    Parameters
+    ----------
+    value : object
+        Text or a `datetime`.
 
     Returns
     -------
@@ -68,7 +82,7 @@ def parse_instant(value: object) -> datetime:
     Raises
     ------
     ValueError
-        With what was expected, when the text is no such instant or has no zone.
+        When `value` is not such an instant or has no zone. The message says what was expected.
     """
     if isinstance(value, datetime):
         if value.tzinfo is None:

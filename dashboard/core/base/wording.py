@@ -1,4 +1,4 @@
-"""Rules of plain English that the core needs itself; everything else that becomes text is in `dashboard.words`."""
+"""The one rule for lists in a sentence. `dashboard.words` has the other rules for text."""
 
 from __future__ import annotations
 

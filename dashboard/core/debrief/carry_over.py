@@ -1,4 +1,4 @@
-"""What a sortie leaves to the next: the tasks that are not done, how much of each remains, and what each needs."""
+"""The carry-over of a sortie: the tasks that it leaves, how much of each remains, and what each needs."""
 
 from __future__ import annotations
 
@@ -16,21 +16,39 @@ BEGUN = (IN_WORK, ON_HOLD, DONE, BROKEN_OFF)
 
 
 def carry_over(record: Record) -> list[LeftTask]:
-    """The tasks that are left, in the order of the plan of record; options not taken are no carry-over.
+    """The tasks that the sortie leaves.
 
-    While the sortie has not ended only what is out of the plan of record or broken off is left: the rest may still be
-    done.
+    Tasks of options that were not taken are no carry-over. Before the sortie has ended, only deferred tasks and tasks
+    that were broken off are left, because the others may still be done.
+
+    Parameters
+    ----------
+    record : Record
+
+    Returns
+    -------
+    list of LeftTask
+        In the order of the plan of record.
     """
     left = _all_left(record)
     return [_left(record, record.runs[task_id], because, set(left)) for task_id, because in left.items()]
 
 
 def left_open(record: Record) -> LeftOpen:
-    """What was prepared and still matters to what is left.
+    """The contingencies and alternatives that go with the carry-over.
 
-    A contingency that was not inserted may happen yet; one that was may happen again while a task that it puts on hold is
-    left. Where its own tasks are left, they are tasks of the carry-over, and it is not. An alternative of which no option
-    was begun can still be taken either way, as long as the option in force is left to do.
+    - A contingency goes along if it was not inserted, or if a task that it puts on hold is left. It does not go along if
+      one of its own tasks is left: that task is then part of the carry-over.
+    - An alternative goes along if no task of any of its options was begun and a task of the option in force is left. After
+      the end of the sortie it also goes along if the option in force has no tasks.
+
+    Parameters
+    ----------
+    record : Record
+
+    Returns
+    -------
+    LeftOpen
     """
     left = _all_left(record)
     contingencies = [
@@ -48,7 +66,7 @@ def left_open(record: Record) -> LeftOpen:
 
 
 def _all_left(record: Record) -> dict[str, LeftBecause]:
-    """Why each task is left, in the order of the plan of record."""
+    """For each task that is left, in the order of the plan of record: why."""
     return {task_id: because for task_id in record.order if (because := _left_because(record, record.runs[task_id]))}
 
 
@@ -92,10 +110,22 @@ def _left(record: Record, run: TaskRun, because: LeftBecause, left: Set[str]) ->
 
 
 def remaining_length(record: Record, run: TaskRun) -> tuple[float, RemainingFrom]:
-    """How much of a task remains, and where that figure comes from.
+    """How much of a task remains.
 
-    The estimate that stood when work stopped, less the work since; else the briefed length less the work done. Where
-    the work had already taken longer than briefed, no figure is known: the briefed length is taken again, and said so.
+    - Not begun: the briefed length.
+    - With an estimate: the estimate less the work since.
+    - Without one: the briefed length less the work done.
+    - Without one, and already longer than briefed: the briefed length again, because no better figure is known.
+
+    Parameters
+    ----------
+    record : Record
+    run : TaskRun
+
+    Returns
+    -------
+    tuple of (float, str)
+        Minutes, and where the figure comes from.
     """
     if run.state == NOT_STARTED or (not run.spans and run.working_since_pet_min is None):
         return run.task.likely_min, "briefed length"

@@ -1,4 +1,4 @@
-"""What a debrief holds: plain frozen models. Times are PET minutes, lengths minutes, as everywhere in the core.
+"""The models of a debrief. Times are PET minutes, lengths are minutes.
 
 A difference is actual less briefed: positive is later or longer than briefed, negative is earlier or shorter.
 """
@@ -26,33 +26,33 @@ LeftBecause = Literal["deferred", "broken off", "on hold", "in work", "not done"
 
 
 class Segment(StateModel):
-    """A stretch of a lane in which one thing was going on. The segments of a lane neither overlap nor leave gaps."""
+    """An interval of a lane with one activity. The segments of a lane neither overlap nor leave gaps."""
 
     kind: SegmentKind
     task: str | None = None
-    why: str | None = Field(default=None, description="reason of a hold; None: none was given")
+    why: str | None = Field(default=None, description="reason of a hold; None: no reason was given")
     from_pet_min: float
     to_pet_min: float
 
     @property
     def minutes(self) -> float:
-        """Its length."""
+        """Its length in minutes."""
         return self.to_pet_min - self.from_pet_min
 
 
 class LedgerLine(StateModel):
-    """Minutes that a lane lost (positive) or won (negative) against the brief, and on what."""
+    """Minutes that a lane lost (positive) or gained (negative) against the brief, and their cause."""
 
     kind: LedgerKind
     minutes: float
     task: str | None = None
     why: str | None = Field(default=None, description="reason of a hold")
-    waited_for: WaitFor | None = Field(default=None, description="of a wait: what it was for, where it can be told")
-    name: str | None = Field(default=None, description="of a wait: the lane, kind of window or task waited for")
+    waited_for: WaitFor | None = Field(default=None, description="what a wait was for; None: the line is no wait")
+    name: str | None = Field(default=None, description="the lane, kind of window or task that a wait was for")
 
 
 class TaskRow(StateModel):
-    """One task as run against as briefed. None: not briefed, not begun, not over, or not known."""
+    """One task, as run and as briefed. None: not briefed, not begun, not finished, or not known."""
 
     task: str
     title: str
@@ -71,12 +71,12 @@ class TaskRow(StateModel):
     briefed_min: float
     planned_min: float = Field(description="briefed length, or what a trim or an extend set")
     worked_min: float | None = Field(description="minutes in work, holds left out; None: start not known")
-    longer_min: float | None = Field(description="worked less briefed length, of a finished task")
+    longer_min: float | None = Field(description="minutes worked less briefed length; None: not finished")
     held_min: float
 
 
 class LaneDebrief(StateModel):
-    """One lane. `ledger` adds up to `difference_min`."""
+    """One lane. The lines of `ledger` add up to `difference_min`."""
 
     kind: Literal["crew", "arm", "other"]
     briefed_end_pet_min: float | None = Field(description="None: no briefed work")
@@ -89,7 +89,7 @@ class LaneDebrief(StateModel):
 
 
 class DecisionFact(StateModel):
-    """A decision, with the figures of its instant: of what the room had by then, the decision itself left out."""
+    """A decision, with the figures that the room had at that instant, before the decision was applied."""
 
     event: str
     kind: str
@@ -97,7 +97,7 @@ class DecisionFact(StateModel):
     pet_min: float
     by: str | None
     text: str
-    end_pet_min: float | None = Field(description="projected end at plan pace before it")
+    end_pet_min: float | None = Field(description="projected end at plan pace without the decision")
     p10_pet_min: float | None
     p50_pet_min: float | None
     p90_pet_min: float | None
@@ -107,8 +107,8 @@ class DecisionFact(StateModel):
     ahead_min: dict[str, float | None]
     least_suit: str | None = Field(description="suit and consumable with the least margin")
     least_suit_margin_min: float | None
-    end_after_pet_min: float | None = Field(description="projected end at plan pace with it")
-    chosen: Any = Field(default=None, description="the figures that were recorded with it, as they were recorded")
+    end_after_pet_min: float | None = Field(description="projected end at plan pace with the decision")
+    chosen: Any = Field(default=None, description="the figures that were recorded with the decision, unchanged")
 
 
 class SuitUse(StateModel):
@@ -119,18 +119,18 @@ class SuitUse(StateModel):
     lanes: list[str]
     loaded: float
     reserve: float
-    planned_use: float | None = Field(description="modelled use of the briefed plan, to its end")
-    used: float | None = Field(description="loaded less what is left")
+    planned_use: float | None = Field(description="modelled use of the briefed plan, up to its end")
+    used: float | None = Field(description="loaded less left")
     left: float | None
     above_reserve: float | None
     last_reading: float | None
     last_reading_pet_min: float | None
-    factor: float | None = Field(description="actual over modelled use, shrunk")
+    factor: float | None = Field(description="actual over modelled use, shrunk towards 1")
     flags: list[str]
 
 
 class ProjectionPoint(StateModel):
-    """What the room could read off the board at one instant."""
+    """The figures that the board showed at one instant."""
 
     pet_min: float
     plan_pace_pet_min: float | None
@@ -143,7 +143,7 @@ class ProjectionPoint(StateModel):
 
 
 class LeftTask(StateModel):
-    """A task that this sortie leaves, and what it needs."""
+    """A task that this sortie leaves to the next, and what it needs."""
 
     task: str
     title: str
@@ -155,17 +155,17 @@ class LeftTask(StateModel):
     lanes: list[str]
     worksite: str | None
     activity: str | None
-    needs: list[str] = Field(description="kinds of window")
-    after_left: list[str] = Field(description="comes after these, which are left as well")
-    after_done: list[str] = Field(description="came after these, which are done")
-    given: Annotated[Task, Field(description="as the plan or the log has it")]
+    needs: list[str] = Field(description="kinds of window that it needs")
+    after_left: list[str] = Field(description="tasks that it comes after and that are left as well")
+    after_done: list[str] = Field(description="tasks that it comes after and that are not left")
+    given: Annotated[Task, Field(description="its table in the plan, or in the `add` event")]
 
 
 class LeftOpen(StateModel):
-    """What of the plan was prepared and is not settled: it goes with the carry-over."""
+    """The contingencies and alternatives that go with the carry-over; see `carry_over.left_open`."""
 
-    contingencies: list[str] = Field(default=[], description="not inserted, or inserted and over, of what is left")
-    alternatives: dict[str, str] = Field(default={}, description="nothing of them begun; with the option in force")
+    contingencies: list[str] = Field(default=[], description="contingencies that may still happen to the tasks left")
+    alternatives: dict[str, str] = Field(default={}, description="alternative with no task begun: its option in force")
 
 
 class EndFact(StateModel):
@@ -174,15 +174,15 @@ class EndFact(StateModel):
     briefed_pet_min: float | None
     pet_min: float | None = Field(description="actual; projected at plan pace while the sortie has not ended")
     difference_min: float | None
-    over_pet_min: float | None = Field(description="when `end` was logged")
+    over_pet_min: float | None = Field(description="time of the `end` event; None: not ended")
 
 
 class Debrief(StateModel):
-    """The debrief of a sortie, or of what is known of it so far."""
+    """The debrief of a sortie; before its end, of the part known so far."""
 
     sortie: str
     title: str
-    rehearsal: str = Field(default="", description="of which recorded run it is a rehearsal, in words; empty: of none")
+    rehearsal: str = Field(default="", description="in words, which recorded run it rehearses; empty: it is no rehearsal")
     now: StateInstant
     pet_min: float
     pet_zero: StateInstant
@@ -198,10 +198,10 @@ class Debrief(StateModel):
     discrepancies: list[Discrepancy]
     unread: list[Unread]
     carry_over: list[LeftTask]
-    left_open: LeftOpen = Field(default=LeftOpen(), description="what goes with the carry-over")
+    left_open: LeftOpen = Field(default=LeftOpen(), description="contingencies and alternatives of the carry-over")
     caution: str
 
     @property
     def said_above(self) -> str:
-        """What stands above every page and table: the caution, and before it of which run it is a rehearsal."""
+        """The heading of every page and table: the caution, preceded by the name of the run if this is a rehearsal."""
         return f"{self.rehearsal}. {self.caution}" if self.rehearsal else self.caution

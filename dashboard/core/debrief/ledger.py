@@ -1,7 +1,8 @@
-"""Where the minutes of a lane went: a ledger that adds up to its actual end less its briefed end.
+"""The ledger of a lane: lines of minutes lost and gained, which add up to its actual end less its briefed end.
 
-It rests on two partitions of the lane's time, as briefed and as run (`debrief_lanes.py`): each minute of both goes into
-exactly one line, as run with plus, as briefed with minus. So the lines add up by construction and none is a remainder.
+The ledger is made from two partitions of the lane's time, as briefed and as run (`lane_time.py`). Each minute as run counts
+positive in exactly one line, and each minute as briefed counts negative in exactly one line. The lines therefore add up
+by construction, and there is no line for a remainder.
 """
 
 from __future__ import annotations
@@ -18,11 +19,11 @@ from dashboard.core.schedule.plan_pace import Projection
 from dashboard.core.schedule.windows import windows_by_kind
 
 _TINY_MIN = 1e-9
-_SLACK_MIN = 0.5  # a log is often kept to the minute: a release may be logged a little after what it released
+_SLACK_MIN = 0.5  # logs are often kept in whole minutes: a release may be logged slightly after the start it allowed
 
 
 class Ledger(NamedTuple):
-    """What the ledger of a lane is made from."""
+    """The inputs of the ledger of one lane."""
 
     record: Record
     projection: Projection
@@ -32,12 +33,22 @@ class Ledger(NamedTuple):
 
     @property
     def run_as(self) -> list[Segment]:
-        """The lane as run."""
+        """The segments of the lane as run."""
         return self.times[self.lane].segments
 
 
 def ledger_lines(ledger: Ledger) -> list[LedgerLine]:
-    """The lines, the most minutes first. They add up to the lane's end less its briefed end."""
+    """Make the lines of the ledger.
+
+    Parameters
+    ----------
+    ledger : Ledger
+
+    Returns
+    -------
+    list of LedgerLine
+        The most minutes first. They add up to the lane's end less its briefed end.
+    """
     lines = [*_before_zero(ledger), *_tasks(ledger), *_close_outs_and_holds(ledger), *_waits(ledger)]
     return sorted((line for line in lines if abs(line.minutes) > _TINY_MIN), key=lambda line: -abs(line.minutes))
 
@@ -77,7 +88,7 @@ def _minutes_by_task(segments: list[Segment], kinds: tuple[str, ...]) -> dict[st
 
 
 def _kind_of_briefed(ledger: Ledger, run: TaskRun, unknown: bool) -> LedgerKind | None:
-    """Why a briefed task took other than its briefed minutes; None: it ran over or under."""
+    """Why a briefed task did not take its briefed minutes; None: it overran or underran."""
     record, task_id = ledger.record, run.task.id
     out = record.out_because.get(task_id)
     if out is not None:
@@ -87,13 +98,13 @@ def _kind_of_briefed(ledger: Ledger, run: TaskRun, unknown: bool) -> LedgerKind 
     if run.state == BROKEN_OFF:
         return "broken off"
     if run.state == DONE:
-        # Done without a start: what of the minutes before was work and what was waiting is not known.
+        # Done without a start: how many of the minutes before were work and how many were waiting is unknown.
         return "start not known" if unknown or not run.spans else None
     return None if task_id in ledger.projection.slots else "not done"
 
 
 def _kind_of_more(ledger: Ledger, run: TaskRun) -> LedgerKind:
-    """Why a task that is not briefed in this lane took minutes of it."""
+    """Why a task that is not briefed in this lane took minutes in it."""
     if run.origin != "briefed":
         return "contingency" if run.origin == "contingency" else "added"
     if ledger.lane not in run.task.lanes:
@@ -131,7 +142,7 @@ _NO_REASON = _Cause("no reason", None)
 
 
 def _waits(ledger: Ledger) -> Iterator[LedgerLine]:
-    """Idle minutes before each task beyond the briefed gap before it; a gap that was not used is won."""
+    """For each task: idle minutes before it beyond its briefed gap are a wait; an unused briefed gap is a gain."""
     gaps = {task_id: sum(s.minutes for s in idle) for task_id, idle in _idle_before(ledger.briefed).items()}
     for task_id, idle in _idle_before(ledger.run_as).items():
         gap = gaps.pop(task_id, 0.0)
@@ -139,7 +150,7 @@ def _waits(ledger: Ledger) -> Iterator[LedgerLine]:
         for segment in idle:
             for cause, minutes in _why_idle(ledger, task_id, segment):
                 by_cause[cause] = by_cause.get(cause, 0.0) + minutes
-        for cause in sorted(by_cause, key=lambda c: c == _NO_REASON):  # the briefed gap was for the reason, if there is one
+        for cause in sorted(by_cause, key=lambda c: c == _NO_REASON):  # a known cause uses the briefed gap first
             used = min(gap, by_cause[cause])
             gap -= used
             yield LedgerLine(
@@ -151,7 +162,7 @@ def _waits(ledger: Ledger) -> Iterator[LedgerLine]:
 
 
 def _idle_before(segments: list[Segment]) -> dict[str | None, list[Segment]]:
-    """Idle stretches by the task that follows them (None: a hold of the lane follows, or a task that took no time)."""
+    """Idle segments by the task that follows. The key is None when a hold of the lane or a task without length follows."""
     found: dict[str | None, list[Segment]] = {}
     for segment, following in zip_longest(segments, segments[1:]):
         if segment.kind == "idle":
@@ -160,7 +171,7 @@ def _idle_before(segments: list[Segment]) -> dict[str | None, list[Segment]]:
 
 
 def _why_idle(ledger: Ledger, task_id: str | None, idle: Segment) -> Iterator[tuple[_Cause, float]]:
-    """The minutes of an idle stretch by cause: up to the last release within it, and after that for no known reason."""
+    """Minutes of an idle segment by cause: the last release within it up to that release, then no known reason."""
     run = ledger.record.runs.get(task_id) if task_id is not None else None
     begin, end = idle.from_pet_min, idle.to_pet_min
     held_back = [
@@ -175,7 +186,7 @@ def _why_idle(ledger: Ledger, task_id: str | None, idle: Segment) -> Iterator[tu
 
 
 def _releases(ledger: Ledger, run: TaskRun, begun: float) -> Iterator[_Release]:
-    """When each thing that a task needs was there."""
+    """For each thing that held a task back: when it was available."""
     task = run.task
     for kind in task.needs:
         opened = [w.from_ for w in windows_by_kind(ledger.record.plan.windows).get(kind, []) if w.from_ <= begun + _SLACK_MIN]

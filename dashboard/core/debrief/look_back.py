@@ -1,7 +1,7 @@
-"""The debrief of a sortie: what was done against the brief, where the minutes went, what the room knew, what is left.
+"""Makes the debrief: tasks as run and as briefed, a ledger per lane, figures at earlier instants, and the carry-over.
 
-`debrief(plan, events, now)` is pure. Every figure is that of `follow` at an instant, or of the same record and projection
-that `follow` rests on. What the room knew at an earlier instant is followed with what it had received by then.
+`debrief(plan, events, now)` is pure. Every figure comes from `follow`, or from the record and projection that `follow` uses.
+The figures of an earlier instant are computed from the events that had been received by then.
 """
 
 from __future__ import annotations
@@ -27,9 +27,9 @@ from dashboard.core.debrief.lane_time import (
     LaneTime,
     briefed_segments,
     briefed_tasks,
-    held_min,
-    hold_pieces,
+    hold_claims,
     lane_times,
+    total_min,
 )
 from dashboard.core.debrief.ledger import Ledger, ledger_lines
 from dashboard.core.events.decision import Decision
@@ -54,7 +54,7 @@ Progress = Callable[[str, int, int], None]
 
 
 def _silent(what: str, done: int, of: int) -> None:
-    """Tell nobody."""
+    """Report no progress."""
 
 
 def debrief(
@@ -67,7 +67,7 @@ def debrief(
     rehearsal: str = "",
     progress: Progress = _silent,
 ) -> Debrief:
-    """The debrief at `now`; of what is known so far while the sortie has not ended.
+    """The debrief at `now`. Before the sortie has ended it covers the part known so far.
 
     Parameters
     ----------
@@ -82,9 +82,13 @@ def debrief(
     draws : int
         Draws of the expected projections; 0 leaves P10, P50, P90 and the probability out.
     rehearsal : str
-        Of which recorded run the events are a rehearsal, in words; empty: of none.
+        In words, the recorded run that the events rehearse; empty when they are no rehearsal.
     progress : callable
-        Told what is being followed, how far it is, and of how many.
+        Called before each state is computed, with what it is for, its number, and how many there are.
+
+    Returns
+    -------
+    Debrief
     """
     known = _Known(plan, list(events), draws)
     state = follow(plan, known.events, now, unread=unread, draws=0)
@@ -114,35 +118,50 @@ def debrief(
 
 
 def lane_debriefs(plan: Plan, events: Iterable[Event], now: datetime) -> dict[str, LaneDebrief]:
-    """The lanes of a debrief alone."""
+    """Only the lanes of a debrief.
+
+    Parameters
+    ----------
+    plan : Plan
+        As briefed.
+    events : iterable of event models
+        In any order.
+    now : datetime
+        Aware.
+
+    Returns
+    -------
+    dict of str to LaneDebrief
+        By lane.
+    """
     known = list(events)
     return _lanes(reconcile(plan, known, now), follow(plan, known, now, draws=0))
 
 
 class _Known(NamedTuple):
-    """What can be followed once more, as it was known at an instant."""
+    """Plan and events, from which the state at earlier instants can be computed as it was known then."""
 
     plan: Plan
     events: list[Event]
     draws: int
 
     def at(self, instant: datetime) -> SortieState:
-        """The state at an instant with what had been received by then."""
+        """The state at an instant, from the events received by then."""
         had = [event for event in self.events if known_from(event) <= instant]
         return follow(self.plan, had, instant, draws=self.draws)
 
     def around(self, decision: Event) -> tuple[SortieState, float | None]:
-        """The state at the instant of a decision with what was known before it; the projected end with it besides."""
+        """The state at the instant of a decision, without the decision; and the projected end (PET minutes) with it."""
         before = self._before(decision)
         state = follow(self.plan, before, decision.at, draws=self.draws)
         with_it = follow(self.plan, [*before, decision], decision.at, draws=0)
         return state, with_it.end.plan_pace_pet_min
 
     def _before(self, decision: Event) -> list[Event]:
-        """What was known at the instant of a decision and does not stand behind it in the log.
+        """The events known at the instant of a decision that are not logged after it.
 
-        Where the log does not say that an event came in earlier than that instant, its place in the log decides: of
-        what is logged in one minute a part may well follow from the decision.
+        An event counts if its `received` is earlier than the decision. Otherwise it counts only if it stands before the
+        decision in the log, because events logged in the same minute may follow from the decision.
         """
         own = next(_place(n, event) for n, event in enumerate(self.events) if event.id == decision.id)
         return [
@@ -153,7 +172,7 @@ class _Known(NamedTuple):
 
 
 def _place(number: int, event: Event) -> tuple[int, int]:
-    """Where an event stands in the log: by `seq`, else by the order in which it was handed in."""
+    """Sort key of an event's place in the log: its `seq`, then the order in which the events were given."""
     return (event.seq if event.seq is not None else 0, number)
 
 
@@ -227,7 +246,7 @@ def _row(record: Record, projection: Projection, task_id: str, task: TaskState) 
         planned_min=task.planned_min,
         worked_min=task.worked_min,
         longer_min=_less(task.worked_min, run.task.likely_min) if over else None,
-        held_min=held_min(list(hold_pieces(record, projection, run))),
+        held_min=total_min(list(hold_claims(record, projection, run))),
     )
 
 
@@ -285,7 +304,7 @@ def _least_suit(state: SortieState) -> tuple[float, str] | None:
 
 
 def _projections(known: _Known, newest: SortieState, progress: Progress) -> list[ProjectionPoint]:
-    """The state every quarter of an hour from PET zero until the crew was in, or until now."""
+    """The figures every quarter of an hour from PET zero until the crew was in, or until now."""
     until = newest.pet_min
     if newest.ended and newest.end.plan_pace_pet_min is not None:
         until = min(until, newest.end.plan_pace_pet_min)
@@ -342,11 +361,14 @@ def _suits(plan: Plan, state: SortieState) -> list[SuitUse]:
 
 
 def _planned_use(plan: Plan, lanes: Sequence[str], suit: str, name: str) -> float | None:
-    """Modelled use of the briefed work of the lane that wears the suit, waiting in its gaps; None: nothing is briefed."""
+    """Modelled use of the briefed work of the lane that wears the suit, with waiting in its gaps.
+
+    None when the lane has no briefed work.
+    """
     briefed = briefed_segments(plan, lanes[0]) if lanes else []
     if not briefed:
         return None
     tasks = {task.id: task for task in plan.tasks}
-    pieces = [(s.from_pet_min, s.to_pet_min, watts(tasks[s.task] if s.task else None)) for s in briefed]
+    loads = [(s.from_pet_min, s.to_pet_min, watts(tasks[s.task] if s.task else None)) for s in briefed]
     given = next(one for one in plan.suits if one.id == suit).consumables()[name]
-    return use_between(pieces, rate_of(name, given), 0.0, briefed[-1].to_pet_min)
+    return use_between(loads, rate_of(name, given), 0.0, briefed[-1].to_pet_min)

@@ -1,4 +1,4 @@
-"""Cross-checks of a plan: what no single field can show. Each check is one small function of `CHECKS`."""
+"""Cross-checks of a plan: rules that involve more than one field. Each check is one small function in `CHECKS`."""
 
 from __future__ import annotations
 
@@ -14,24 +14,43 @@ from dashboard.core.plan.fields import Finding, Place, key_place, read_tables, s
 from dashboard.core.plan.model import CONSUMABLES, Plan, Task
 
 LONG_TASK_MIN = 12 * 60.0
-MOST_OVERLAPS = 200  # a plan with more is wrong as a whole; the first ones say so
+MOST_OVERLAPS = 200  # reported per lane; a plan with more overlaps is wrong as a whole
 
 
 def check_plan(plan: Plan) -> list[Problem]:
-    """Everything that does not fit together in a plan; `where` names the table and key."""
+    """Run every cross-check.
+
+    Parameters
+    ----------
+    plan : Plan
+
+    Returns
+    -------
+    list of Problem
+        In each one `where` names the table and the key.
+    """
     return [replace(finding.problem, where=_where(plan, finding.place)) for finding in findings_of(plan)]
 
 
 def findings_of(plan: Plan) -> list[Finding]:
-    """As `check_plan`, each problem with its place in the tables of the plan file."""
+    """Run every cross-check, and give each problem with its place in the tables of the plan file."""
     return [finding for check in CHECKS for finding in check(plan)]
 
 
 def examine_tables(tables: Mapping[str, Any]) -> tuple[Plan | None, list[Finding]]:
-    """The plan in plain tables, and everything wrong with it: fields and cross-checks together.
+    """Build a plan from plain tables, and find every problem of its fields and cross-checks.
 
-    The plan is None when there is any error with which it cannot be followed. When fields are wrong, the rest is
-    cross-checked all the same; what would only repeat a wrong field is left out.
+    When fields are wrong, the other fields are still cross-checked. A cross-check finding about a wrong field is left out.
+
+    Parameters
+    ----------
+    tables : mapping of str to any
+        The tables of a plan file, as plain dictionaries and lists.
+
+    Returns
+    -------
+    tuple of (Plan or None, list of Finding)
+        The plan is None when an error makes it impossible to follow.
     """
     plan, findings, taken_out = read_tables(tables)
     if plan is not None:
@@ -41,12 +60,21 @@ def examine_tables(tables: Mapping[str, Any]) -> tuple[Plan | None, list[Finding
 
 
 def build_plan(tables: Mapping[str, Any]) -> Plan:
-    """The plan in plain tables.
+    """Build a plan from plain tables.
+
+    Parameters
+    ----------
+    tables : mapping of str to any
+        The tables of a plan file, as plain dictionaries and lists.
+
+    Returns
+    -------
+    Plan
 
     Raises
     ------
     InputError
-        With every problem found, when with any of them it cannot be followed.
+        When an error makes the plan impossible to follow. It carries every problem that was found.
     """
     plan, findings = examine_tables(tables)
     if plan is None:
@@ -54,8 +82,8 @@ def build_plan(tables: Mapping[str, Any]) -> Plan:
     return plan
 
 
-def _pet(minutes: float) -> str:
-    """PET for the text of a problem: ``PET 1:50``."""
+def pet_text(minutes: float) -> str:
+    """A PET for the text of a problem: ``PET 1:50``."""
     return f"PET {clock(minutes, 'nearest')}"
 
 
@@ -206,7 +234,7 @@ def _cycles(plan: Plan) -> Iterator[Finding]:
 
 
 def _find_cycle(before: Mapping[str, set[str]]) -> list[str]:
-    """One circle of names, each before the next; empty when there is none."""
+    """Find one cycle: a list of names, each before the next. Empty when there is no cycle."""
     after: dict[str, list[str]] = defaultdict(list)
     waiting = {}
     for name, others in before.items():
@@ -225,7 +253,7 @@ def _find_cycle(before: Mapping[str, set[str]]) -> list[str]:
     if not waiting:
         return []
     walk, seen = [next(iter(waiting))], {}
-    while walk[-1] not in seen:  # whatever still waits has something before it that still waits too
+    while walk[-1] not in seen:  # each task still waiting has a predecessor that is still waiting
         seen[walk[-1]] = len(walk) - 1
         walk.append(min(other for other in before[walk[-1]] if other in waiting))
     circle = walk[seen[walk[-1]]:-1][::-1]
@@ -278,8 +306,8 @@ def _overlaps(plan: Plan) -> Iterator[Finding]:
         end = _end(early.task)
         yield _finding(
             late.key("start"), f"{late.name} in lane{'s' if len(lanes) > 1 else ''} {', '.join(lanes)}",
-            f"a start when {early.name} is over ({_pet(end)})",
-            f"a start at {_pet(late.task.start or 0.0)}: they overlap by {minutes_text(minutes)}",
+            f"a start when {early.name} is over ({pet_text(end)})",
+            f"a start at {pet_text(late.task.start or 0.0)}: they overlap by {minutes_text(minutes)}",
             "Move one of them, shorten it, or give it to another lane.",
         )
 
@@ -338,8 +366,8 @@ def _order(plan: Plan) -> Iterator[Finding]:
                 lag_text = f" with a lag of {minutes_text(lag)}" if lag else ""
                 yield _finding(
                     placed.key("start"), placed.name,
-                    f"a start at {_pet(earliest)} or later: '{key}' puts it behind task {name}{lag_text}",
-                    f"a start at {_pet(start)}, {minutes_text(earliest - start)} too early",
+                    f"a start at {pet_text(earliest)} or later: '{key}' puts it behind task {name}{lag_text}",
+                    f"a start at {pet_text(start)}, {minutes_text(earliest - start)} too early",
                     f"Start it later, start {name} earlier, or take '{key}' out.",
                 )
 
@@ -351,8 +379,8 @@ def _not_before_and_windows(plan: Plan) -> Iterator[Finding]:
             continue
         if task.not_before is not None and task.start < task.not_before - 1e-9:
             yield _finding(
-                placed.key("start"), placed.name, f"a start at {_pet(task.not_before)} or later (its 'not_before')",
-                f"a start at {_pet(task.start)}, {minutes_text(task.not_before - task.start)} too early",
+                placed.key("start"), placed.name, f"a start at {pet_text(task.not_before)} or later (its 'not_before')",
+                f"a start at {pet_text(task.start)}, {minutes_text(task.not_before - task.start)} too early",
                 "Start it later, or correct 'not_before'.", "warning",
             )
         for kind in task.needs:
@@ -361,8 +389,8 @@ def _not_before_and_windows(plan: Plan) -> Iterator[Finding]:
             if windows and not held:
                 yield _finding(
                     placed.key("start"), placed.name, f"a time inside one window of kind '{kind}'",
-                    f"{_pet(task.start)} to {_pet(_end(task))}; windows: "
-                    + ", ".join(f"{_pet(w.from_)} to {_pet(w.to)}" for w in windows[:6]),
+                    f"{pet_text(task.start)} to {pet_text(_end(task))}; windows: "
+                    + ", ".join(f"{pet_text(w.from_)} to {pet_text(w.to)}" for w in windows[:6]),
                     "Move the task into a window, or correct the windows.", "warning",
                 )
 
@@ -375,11 +403,11 @@ def _starts(plan: Plan) -> Iterator[Finding]:
             if task.start is not None:
                 yield _finding(
                     placed.key("start"), f"{placed.name}, key 'start'", "no start for a task of a contingency",
-                    _pet(task.start), "Take the key out: its tasks begin when the contingency is inserted.",
+                    pet_text(task.start), "Take the key out: its tasks begin when the contingency is inserted.",
                 )
         elif task.get_ahead and task.start is not None:
             yield _finding(
-                placed.key("start"), f"{placed.name}, key 'start'", "no start for a get-ahead", _pet(task.start),
+                placed.key("start"), f"{placed.name}, key 'start'", "no start for a get-ahead", pet_text(task.start),
                 "Take the key out: a get-ahead is done only with time in hand.", "warning",
             )
         elif task.start is None and not task.get_ahead and task.id not in optional:
@@ -390,7 +418,7 @@ def _starts(plan: Plan) -> Iterator[Finding]:
 
 
 def _non_default(plan: Plan) -> dict[str, tuple[str, str]]:
-    """Tasks that are in the plan only if an option other than the default is taken: alternative and option."""
+    """For each task that only a non-default option brings into the plan: its alternative and option."""
     found = {
         name: (alternative.id, option)
         for alternative in plan.alternatives
@@ -425,9 +453,9 @@ def _limit(plan: Plan) -> Iterator[Finding]:
         bound, words = (sortie.limit, "limit") if past_limit else (usable, "limit less reserve")
         yield _finding(
             last.key("start"), f"{last.name}, the last in the crew lanes",
-            f"an end by the {words} ({_pet(bound)})", f"an end at {_pet(end)}, {minutes_text(end - bound)} past it",
+            f"an end by the {words} ({pet_text(bound)})", f"an end at {pet_text(end)}, {minutes_text(end - bound)} past it",
             "Take work out, start earlier, or correct 'limit' and 'reserve' in [sortie].",
-            severity, can_be_followed=True,  # a room that flies such a plan needs the advice most
+            severity, can_be_followed=True,  # during such a sortie the advice is needed
         )
 
 
@@ -437,8 +465,9 @@ def _worksites_and_routes(plan: Plan) -> Iterator[Finding]:
             yield _finding(
                 ("worksite", at, "leave_by"), f"worksite {site.id}, key 'leave_by'",
                 f"a time from which the way back ({minutes_text(site.return_min)}) ends by the limit less reserve "
-                f"({_pet(plan.sortie.limit_less_reserve_pet_min)})",
-                _pet(site.leave_by), "Give an earlier time, or leave the key out: the way back sets one of its own.", "warning",
+                f"({pet_text(plan.sortie.limit_less_reserve_pet_min)})",
+                pet_text(site.leave_by), "Give an earlier time, or leave the key out: the way back then sets the time.",
+                "warning",
             )
     first: dict[frozenset[str], int] = {}
     for at, route in enumerate(plan.routes):

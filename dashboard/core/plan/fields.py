@@ -1,4 +1,4 @@
-"""From plain tables (as TOML or a sheet gives them) to a `Plan`, with every field problem at its place.
+"""Builds a `Plan` from plain tables (read from TOML or a sheet), and reports each wrong field with its place.
 
 A place is the path to a value in the tables, such as ``("task", 3, "duration")``.
 """
@@ -32,7 +32,7 @@ CURES = {
     "follows": 'Write for example follows = [{ task = "T070", lag = 5 }].',
 }
 SORTIE_START_CURE = "Write an instant in UTC, for example start = 2031-04-12T09:10:00Z."
-TEMPLATES = {  # pydantic's error types, in our words; the rest keep pydantic's own
+TEMPLATES = {  # the text for each of these pydantic error types; other types keep pydantic's text
     "string_type": "text in quotes",
     "string_too_short": "text that is not empty",
     "string_pattern_mismatch": "a name without spaces",
@@ -57,7 +57,7 @@ TEMPLATES = {  # pydantic's error types, in our words; the rest keep pydantic's 
     "dict_type": "a table",
     "too_short": "at least {min_length} in the list",
 }
-STAND_INS: dict[str | int, Any] = {  # only to examine the rest of a plan that has wrong fields
+STAND_INS: dict[str | int, Any] = {  # used only to cross-check the rest of a plan that has wrong fields
     "duration": 0, "lanes": ["?"], "kind": "other", "limit": "24:00",
     **{name: {"loaded": 1} for name in CONSUMABLES},
 }
@@ -71,32 +71,41 @@ class Finding:
     problem: Problem
 
 
-class Reading(NamedTuple):
-    """A plan, what is wrong with its fields, and the keys that were taken out of it for that."""
+class TablesRead(NamedTuple):
+    """A plan, the problems of its fields, and the places of the wrong values that were left out of the plan."""
 
     plan: Plan | None
     findings: list[Finding]
     taken_out: set[Place]
 
 
-def read_tables(tables: Mapping[str, Any]) -> Reading:
-    """The plan in `tables`, and what is wrong with its fields.
+def read_tables(tables: Mapping[str, Any]) -> TablesRead:
+    """Build a plan from plain tables, and find every problem of its fields.
 
-    With problems, the plan is what remains of the tables once the wrong values are taken out, so that it can be
-    examined further; None when nothing usable remains.
+    When fields are wrong, the plan is built without them, so that the rest can be cross-checked.
+
+    Parameters
+    ----------
+    tables : mapping of str to any
+        The tables of a plan file, as plain dictionaries and lists.
+
+    Returns
+    -------
+    TablesRead
+        Its plan is None when nothing usable remains.
     """
     findings = [*_unknown_keys(tables, Plan, (), tables)]
     known = _without(tables, {finding.place for finding in findings})
     try:
-        return Reading(Plan.model_validate(known), findings, set())
+        return TablesRead(Plan.model_validate(known), findings, set())
     except ValidationError as wrong:
         field_findings = _field_findings(wrong, known)
     findings += field_findings
     keys = {key_place(finding.place) for finding in field_findings}
     try:
-        return Reading(Plan.model_validate(_repaired(known, keys)), findings, keys)
+        return TablesRead(Plan.model_validate(_repaired(known, keys)), findings, keys)
     except ValidationError:
-        return Reading(None, findings, keys)
+        return TablesRead(None, findings, keys)
 
 
 def value_at(tables: Any, place: Place) -> Any:
@@ -114,7 +123,17 @@ def value_at(tables: Any, place: Place) -> Any:
 
 
 def split_place(place: Place) -> tuple[Place, Place]:
-    """The place of the table that holds a value (``task`` 3), and the keys below it."""
+    """Split the place of a value into the place of its table and the keys below it.
+
+    Parameters
+    ----------
+    place : tuple of str or int
+
+    Returns
+    -------
+    tuple of (tuple, tuple)
+        For ``("task", 3, "follows", 0)``: ``("task", 3)`` and ``("follows", 0)``.
+    """
     at = 0
     while at + 1 < len(place) and isinstance(place[at + 1], int) and (at == 0 or place[at] == "task"):
         at += 2
@@ -124,13 +143,13 @@ def split_place(place: Place) -> tuple[Place, Place]:
 
 
 def key_place(place: Place) -> Place:
-    """The place of the key, directly in its table, that a place is in."""
+    """The place of the table's own key that holds the value: its table and the first key below it."""
     item, below = split_place(place)
     return item + below[:1]
 
 
 def subject_of(tables: Any, place: Place) -> str:
-    """What a place is about, in words: ``task T080, key 'duration'``."""
+    """The subject of a problem at a place: ``task T080, key 'duration'``."""
     item, below = split_place(place)
     words = [f"table [{part}]" for part in item if item == ("sortie",)]
     for at in range(1, len(item), 2):
@@ -173,13 +192,13 @@ def _field_findings(wrong: ValidationError, tables: Mapping[str, Any]) -> list[F
     for error in wrong.errors(include_url=False):
         place = _place_of(error, tables)
         if error["type"] == "too_short" and len(value_at(tables, place)) >= error["ctx"]["min_length"]:
-            continue  # pydantic counts only the valid ones, and those are reported one by one
+            continue  # pydantic counts only valid entries; the invalid ones have errors of their own
         findings.setdefault(place, Finding(place, _problem(error, place, tables)))
     return list(findings.values())
 
 
 def _place_of(error: Any, tables: Mapping[str, Any]) -> Place:
-    """Pydantic's location, cut to what exists in the tables (unions add parts of their own)."""
+    """The location that pydantic gives, cut to what exists in the tables: pydantic adds parts for unions."""
     place: Place = tuple(error["loc"])
     if error["type"] == "missing":
         return place
@@ -206,7 +225,7 @@ def _problem(error: Any, place: Place, tables: Mapping[str, Any]) -> Problem:
 
 
 def _cure(place: Place) -> str:
-    """What to write at a place; empty when nothing better is known than the problem itself says."""
+    """The advice on what to write at a place; empty when there is none beyond the problem itself."""
     if place == ("sortie", "start"):
         return SORTIE_START_CURE
     if len(place) == 1:
@@ -242,7 +261,7 @@ def _short(value: object) -> str:
 
 
 def _without(tables: Any, places: Iterable[Place]) -> Any:
-    """A copy of the tables without the values at `places` (keys of tables only)."""
+    """A copy of the tables without the values at `places`. Only keys of tables are removed, no list entries."""
     gone = set(places)
 
     def copy(value: Any, place: Place) -> Any:
@@ -256,7 +275,7 @@ def _without(tables: Any, places: Iterable[Place]) -> Any:
 
 
 def _repaired(tables: Mapping[str, Any], keys: Iterable[Place]) -> Any:
-    """The tables with wrong values taken out, and a stand-in where a key must have a value."""
+    """The tables without the wrong values; a required key gets a stand-in value."""
     repaired = _without(tables, keys)
     for *item, key in keys:
         if key in STAND_INS and isinstance(table := value_at(repaired, tuple(item)), dict):

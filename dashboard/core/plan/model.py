@@ -1,7 +1,7 @@
 """The plan of a sortie: frozen models of the plan file's tables.
 
-A `Plan` that exists has passed every field check and every cross-check of `dashboard.core.plan.check`
-only if it came from `dashboard.log.planfile.load_plan` or `plancheck.build_plan`.
+A `Plan` has always passed the field checks. It has passed the cross-checks only if `dashboard.log.planfile.load_plan` or
+`dashboard.core.plan.check.build_plan` made it.
 """
 
 from __future__ import annotations
@@ -39,7 +39,7 @@ Instant = Annotated[
     PlainSerializer(instant_text, when_used="json"),
 ]
 Identifier = Annotated[str, Field(min_length=1, max_length=60, pattern=r"^\S+$")]
-MOST_NAMES = 200  # of one list: far more than a sortie has tasks, and few enough to be shown
+MOST_NAMES = 200  # in one list: far more than a sortie has tasks, and few enough to be shown
 Names = Annotated[tuple[Identifier, ...], Field(max_length=MOST_NAMES)]
 
 
@@ -125,12 +125,13 @@ class Worksite(Model):
         default="moderate", description="metabolic rate on the way back to the airlock, W or a word"
     )
     leave_by: Minutes | None = Field(
-        default=None, ge=0, le=LONGEST_MIN, description="latest PET to have left it by a rule of the sortie; None: no such rule"
+        default=None, ge=0, le=LONGEST_MIN,
+        description="latest PET to have left the worksite, by a rule of the sortie; None: no such rule",
     )
 
 
 class Window(Model):
-    """Table ``[[window]]``: a stretch of daylight, link or the like, in PET minutes."""
+    """Table ``[[window]]``: an interval of daylight, link or the like, in PET minutes."""
 
     kind: Identifier
     from_: Minutes = Field(alias="from")
@@ -149,11 +150,11 @@ class Duration(Model):
     low: float = Field(ge=0)
     likely: float = Field(ge=0, le=LONGEST_MIN)
     high: float = Field(ge=0)
-    exact: bool = Field(default=False, description="three equal values were given: it is timed, whatever the pace")
+    exact: bool = Field(default=False, description="three equal values were given: a timed wait, which no pace changes")
 
     @classmethod
     def __get_pydantic_json_schema__(cls, core: Any, handler: GetJsonSchemaHandler) -> JsonSchemaValue:
-        """As it may stand in a file: one value or three, minutes or ``"H:MM"``; or the three by name."""
+        """The schema of what a file may hold: one value or three, in minutes or ``"H:MM"``, or the three by name."""
         by_name = handler(core)
         one = {"anyOf": [{"type": "number", "minimum": 0}, {"type": "string"}]}
         three = {"type": "array", "items": one, "minItems": 3, "maxItems": 3}
@@ -184,7 +185,7 @@ class Duration(Model):
 
     @property
     def without_range(self) -> bool:
-        """Whether one value above zero was briefed and no range, though the task is not timed."""
+        """Whether the brief gives one value above zero without a range, and the task is not a timed wait."""
         return self.low == self.high > 0 and not self.exact
 
 
@@ -224,7 +225,7 @@ class Task(Model):
     after: Names = ()
     follows: tuple[Follow, ...] = Field(default=(), max_length=MOST_NAMES)
     together: Identifier | None = Field(
-        default=None, description="tasks with the same word are done all or not at all; None: stands alone"
+        default=None, description="tasks with the same word are done all or not at all; None: not in such a group"
     )
     obliges: Names = Field(default=(), description="once this one is begun, those must be done")
     serves: Names = Field(default=(), description="of no use unless one of those is done")
@@ -242,7 +243,7 @@ class Task(Model):
     not_before: Minutes | None = Field(default=None, le=LONGEST_MIN)
     activity: str | None = None
     leg: Identifier | None = Field(
-        default=None, description="takes its lanes to that worksite; None: the task is done where its lanes are"
+        default=None, description="the worksite that this task takes its lanes to; None: the task is not a leg"
     )
     boxed: bool = Field(default=False, description="a boxed stop: its length is set beforehand, and no pace stretches it")
     notes: str = Field(default="", max_length=2000, description="what the lead says of it in the briefing")
@@ -299,7 +300,7 @@ class Alternative(Model):
 
 
 class Check(Model):
-    """Table ``[[check]]``: a recurring call."""
+    """Table ``[[check]]``: a recurring call, such as a glove look-over."""
 
     id: Identifier
     title: str = ""

@@ -19,6 +19,7 @@ from typing import Any
 
 from dashboard.core.base.findings import Discrepancy, Unread
 from dashboard.core.base.times import instant_text
+from dashboard.core.events.ahead_of_now import ahead_discrepancies, dated_ahead
 from dashboard.core.events.answers import Amend, Answer, Withdraw
 from dashboard.core.events.event import Event
 from dashboard.core.events.far_off import does_not_belong
@@ -47,6 +48,8 @@ class CountedEvents:
         Event id -> the amended event, also where it does not count yet.
     as_came : dict
         Event id -> the same events before they were amended.
+    ahead : list of Event
+        Those that are here and dated after now (`ahead_of_now.py`).
     """
 
     events: list[Event]
@@ -56,6 +59,7 @@ class CountedEvents:
     withdrawn_by: dict[str, str] = field(default_factory=dict)
     amended: dict[str, Event] = field(default_factory=dict)
     as_came: dict[str, Event] = field(default_factory=dict)
+    ahead: list[Event] = field(default_factory=list)
 
     def came_at(self, event: Event) -> datetime:
         """When an event happened as it was first entered, before any amendment."""
@@ -110,6 +114,9 @@ def events_that_count(plan: Plan, events: Iterable[Event], now: datetime) -> Cou
     odd = does_not_belong(plan, dated, now)
     discrepancies += odd
     set_aside = {one.event for one in odd}
+    pending = [event for event in unique if isinstance(event, Answer) and event.at > now]
+    ahead = dated_ahead([*(e for e in dated if e.id not in set_aside), *pending], now)
+    discrepancies += ahead_discrepancies(ahead, now)
     bodies = [e for e in dated if e.at <= now and not (e.id in set_aside and e.is_timed)]
     names = KnownNames.of(plan, bodies)
     counted = []
@@ -120,7 +127,7 @@ def events_that_count(plan: Plan, events: Iterable[Event], now: datetime) -> Cou
         else:
             unread.append(Unread(line=_as_it_came(e), why=why, where=f"event {e.id}"))
     as_came = {e.id: e for e in known if e.id in amended}
-    return CountedEvents(_in_order(counted), discrepancies, unread, amended_by, withdrawn_by, amended, as_came)
+    return CountedEvents(_in_order(counted), discrepancies, unread, amended_by, withdrawn_by, amended, as_came, ahead)
 
 
 def _first_of_each_id(events: Iterable[Event]) -> tuple[list[Event], list[Unread]]:

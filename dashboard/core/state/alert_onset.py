@@ -1,4 +1,7 @@
-"""Since when an alert stands where no single event says so: the same events followed once more at earlier instants."""
+"""Finds since when an alert stands, for alerts whose rule does not give the time.
+
+The state is computed again at earlier instants with the same events, and searched for the first instant with the alert.
+"""
 
 from __future__ import annotations
 
@@ -17,7 +20,17 @@ CLOSE_ENOUGH = timedelta(minutes=1)
 
 
 class Looked(NamedTuple):
-    """What was found at one instant: the events that counted, and since when each alert without a time of its own stood."""
+    """What was found at one instant, so that a later search can start from it.
+
+    Parameters
+    ----------
+    now : datetime
+        The instant.
+    counted : frozenset of str
+        Ids of the events up to that instant.
+    since : dict of str to datetime
+        For each alert whose rule gives no time: since when it stood.
+    """
 
     now: datetime
     counted: frozenset[str]
@@ -27,11 +40,11 @@ class Looked(NamedTuple):
 def with_since(
     plan: Plan, events: Iterable[Event], state: SortieState, last: Looked | None = None
 ) -> tuple[SortieState, Looked]:
-    """The state with since when each alert stands, and what a later instant may start from.
+    """Fill in since when each alert stands.
 
-    It is looked at 1, 2, 4 and so on events earlier until the alert does not stand, and from there in halves, to the
-    event that raised it, or to the minute where none did. A break between two looks may be passed over. From PET zero on;
-    before it the time stays unknown.
+    The search steps back by 1, 2, 4 and so on events until the alert does not stand. It then bisects to the event that
+    raised the alert, or to within a minute when no event raised it. An interval without the alert is missed when it lies
+    between two of the instants that were searched. Before PET zero the time stays unknown.
 
     Parameters
     ----------
@@ -40,9 +53,14 @@ def with_since(
     events : iterable of event models
         Those that the state was made from, in any order.
     state : SortieState
-        What `follow` gave.
+        The result of `follow`.
     last : Looked or None
-        What was found at an earlier instant. Used only where the same events counted then as far as is known now.
+        The result of an earlier search. It is used only if the same events counted at its instant.
+
+    Returns
+    -------
+    tuple of (SortieState, Looked)
+        The state with `since_pet_min` of its alerts, and what a later search may start from.
     """
     all_events, now, zero = list(events), state.now, state.basis.pet_zero
     waiting = [alert.id for alert in state.alerts if alert.since_pet_min is None] if now > zero else []
@@ -67,7 +85,7 @@ def _counted(events: Iterable[Event], now: datetime) -> frozenset[str]:
 
 
 class _Looks:
-    """Which alerts stand at an instant; each instant is followed once."""
+    """Which alerts stand at an instant. The state of each instant is computed once."""
 
     def __init__(self, plan: Plan, events: list[Event], known: dict[datetime, set[str]]) -> None:
         self._plan, self._events, self._known = plan, events, known
@@ -78,7 +96,7 @@ class _Looks:
         return name in self._known[instant]
 
     def first(self, name: str, marks: Sequence[datetime]) -> datetime:
-        """The instant from which the alert stands, which it does at the last of the marks."""
+        """The instant since which the alert stands. It must stand at the last of the marks."""
         high, step = len(marks) - 1, 1
         low = max(0, high - step)
         while self.stands(name, marks[low]):
@@ -92,7 +110,7 @@ class _Looks:
         return self._between(name, marks[low], marks[high])
 
     def _between(self, name: str, without: datetime, standing: datetime) -> datetime:
-        """The same between two neighbouring marks, of which the first is without it."""
+        """The instant between two neighbouring marks; the alert stands at the second and not at the first."""
         if standing - JUST_BEFORE <= without or not self.stands(name, standing - JUST_BEFORE):
             return standing
         while standing - without > CLOSE_ENOUGH:

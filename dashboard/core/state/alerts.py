@@ -1,10 +1,12 @@
-"""Alerts: what needs an action. Each says what, since when, by when, and what to do. The rules are the table at the end."""
+"""Alerts: situations that need an action. Each says what, since when, by when, and what to do. `RULES` lists the rules."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
 from typing import NamedTuple
 
+from dashboard.core.base.minutes import length
+from dashboard.core.base.times import minutes_between
 from dashboard.core.plan.model import CONSUMABLE_NAMES
 from dashboard.core.record.lifecycle import BROKEN_OFF, DEFERRED, NOT_STARTED
 from dashboard.core.record.record import Record
@@ -25,14 +27,29 @@ def alerts_of(
     record: Record, tasks: Mapping[str, TaskState], end: EndState, limit: LimitState,
     budget: Mapping[tuple[str, str], Budget],
 ) -> list[Alert]:
-    """All alerts that stand, the gravest rule first. None stands once the sortie is over.
+    """Apply every rule to the state.
 
-    While PET zero is in doubt the only action is to settle it: what the others say would rest on a clock that does not run.
+    While PET zero is in doubt only the rule about PET zero is applied, because the other rules rest on PET.
+
+    Parameters
+    ----------
+    record : Record
+    tasks : mapping of str to TaskState
+        By task.
+    end : EndState
+    limit : LimitState
+    budget : mapping of (str, str) to Budget
+        By suit and consumable.
+
+    Returns
+    -------
+    list of Alert
+        The most serious first. Empty once the sortie has ended.
     """
     if record.end_pet_min is not None:
         return []
     judged = _Judged(record, tasks, end, limit, budget)
-    rules = RULES.values() if record.pet_zero_doubt is None else (_no_clock,)
+    rules = RULES.values() if record.pet_zero_doubt is None else (_no_clock, _dated_ahead)
     return [alert for rule in rules for alert in rule(judged)]
 
 
@@ -49,6 +66,23 @@ def _no_clock(judged: _Judged) -> Iterator[Alert]:
             by_pet_min=None,
             do="Enter PET zero (a clock event) at the time at which the suits went to battery power.",
         )
+
+
+def _dated_ahead(judged: _Judged) -> Iterator[Alert]:
+    """Events are here that are dated after now, so they do not count yet."""
+    ahead = judged.record.counted.ahead
+    if not ahead:
+        return
+    record = judged.record
+    furthest_min = max(minutes_between(record.pet_zero, event.at) for event in ahead) - record.pet_min
+    many = "An event is" if len(ahead) == 1 else f"{len(ahead)} events are"
+    yield Alert(
+        id="ahead-of-now",
+        what=f"{many} dated after now, by up to {length(furthest_min, 'up')}, and will count only then",
+        since_pet_min=None,
+        by_pet_min=None,
+        do="Compare the clock of the server with another one. If it is right, amend the times of these events.",
+    )
 
 
 def _below_the_reserve(judged: _Judged) -> Iterator[Alert]:
@@ -99,7 +133,7 @@ def _over_the_limit(judged: _Judged) -> Iterator[Alert]:
 
 
 def _no_window(judged: _Judged) -> Iterator[Alert]:
-    """A task needs a window, and none that is left holds it."""
+    """A task needs a window, and no window that is left is long enough for it."""
     for task_id, task in judged.tasks.items():
         if task.window_missed:
             yield Alert(
@@ -143,6 +177,7 @@ def _required_left_out(judged: _Judged) -> Iterator[Alert]:
 
 RULES: Mapping[str, Callable[[_Judged], Iterator[Alert]]] = {
     "no-clock": _no_clock,
+    "ahead-of-now": _dated_ahead,
     "below-reserve": _below_the_reserve,
     "required-out": _required_left_out,
     "over-limit": _over_the_limit,
@@ -150,4 +185,4 @@ RULES: Mapping[str, Callable[[_Judged], Iterator[Alert]]] = {
     "no-window": _no_window,
     "after-broken-off": _rests_on_broken_off,
 }
-"""Each rule by the name with which the ids of its alerts begin, the gravest first."""
+"""The rules, the most serious first. The ids of a rule's alerts begin with its name."""

@@ -1,4 +1,4 @@
-"""`follow`: the only way to numbers. Plan and events at an instant become one `SortieState`."""
+"""`follow` computes one `SortieState` from a plan, its events and an instant. Every number that is shown comes from it."""
 
 from __future__ import annotations
 
@@ -70,11 +70,11 @@ def follow(
     now : datetime
         Aware.
     unread : sequence of Unread
-        Lines that the reader of the log could not understand; carried along so that they are shown.
+        Lines that the reader of the log could not understand. They are copied into the state.
     mode : str
-        How `now` runs; carried along.
+        How `now` advances. It is copied into the state.
     draws : int
-        Draws of the expected projection; 0 leaves it out, and says so in `not_known`.
+        Number of draws of the expected projection. With 0 it is left out, and `not_known` says so.
 
     Returns
     -------
@@ -91,7 +91,7 @@ def state_of(
     mode: Literal["live", "replay", "paused"] = "live",
     draws: int = DRAWS,
 ) -> SortieState:
-    """As `follow`, for a record at hand: what `reconcile` made at `now`."""
+    """As `follow`, from a record that `reconcile` already made at `now`."""
     return state_with_draws(record, now, unread=unread, mode=mode, draws=draws)[0]
 
 
@@ -103,7 +103,7 @@ def state_with_draws(
     mode: Literal["live", "replay", "paused"] = "live",
     draws: int = DRAWS,
 ) -> tuple[SortieState, Expected | None]:
-    """As `state_of`, with the draws that its percentiles were taken from; None where nothing was drawn."""
+    """As `state_of`, together with the draws that its percentiles were taken from (None if nothing was drawn)."""
     plan = record.plan
     projection = project(record)
     budget = budgets(record, projection)
@@ -161,7 +161,17 @@ def state_with_draws(
 
 
 def briefed_end_pet_min(plan: Plan) -> float | None:
-    """Latest briefed finish over the crew lanes, default options taken; None when nothing of the crew is briefed."""
+    """Latest briefed finish over the crew lanes, with the default option of each alternative and without get-aheads.
+
+    Parameters
+    ----------
+    plan : Plan
+
+    Returns
+    -------
+    float or None
+        PET minutes; None when no task of a crew lane is briefed.
+    """
     crew = set(plan.crew_lane_ids())
     not_default = {
         task_id
@@ -178,7 +188,7 @@ def briefed_end_pet_min(plan: Plan) -> float | None:
 
 
 class _Computed(NamedTuple):
-    """What one cycle computed."""
+    """The results of one computation of the state, from which its parts are made."""
 
     record: Record
     projection: Projection
@@ -202,7 +212,7 @@ def _limit(plan: Plan, budget: Mapping[tuple[str, str], Budget]) -> LimitState:
 
 
 def _limits_of_crew(plan: Plan, budget: Mapping[tuple[str, str], Budget]) -> dict[str, float]:
-    """Crew lane -> the planned limit less reserve, or when its own suit is at a reserve, if earlier."""
+    """For each crew lane, PET minutes: the planned limit less reserve, or when its suit reaches a reserve, if earlier."""
     found = {}
     for lane in plan.lanes:
         if lane.kind == "crew":
@@ -212,7 +222,7 @@ def _limits_of_crew(plan: Plan, budget: Mapping[tuple[str, str], Budget]) -> dic
 
 
 def _in_by_limit(computed: _Computed) -> float | None:
-    """Share of draws in by the planned limit less reserve with every consumable above its reserve."""
+    """Share of draws that end by the planned limit less reserve with every consumable above its reserve."""
     if computed.expected is None:
         return None
     end = computed.expected.end
@@ -233,7 +243,7 @@ def _drivers(computed: _Computed) -> list[Driver]:
 
 
 def _advice(plan: Plan, end: EndState) -> Advice:
-    """Whether something must be given up. The choices are made on demand, by `dashboard.core.deferral.advise`."""
+    """Whether advice is needed. Choices are computed on demand by `dashboard.core.deferral.advise`."""
     wanted = plan.sortie.confidence
     needed = None if end.in_by_limit is None else end.in_by_limit < wanted
     return Advice(needed=needed, confidence=wanted, in_by_limit=end.in_by_limit, caution=CAUTION)
@@ -256,7 +266,7 @@ def _not_known(computed: _Computed, draws: int) -> dict[str, str]:
 
 
 def _no_reserve_time(computed: _Computed) -> dict[str, str]:
-    """Why a consumable has no time at which its reserve is reached, in words."""
+    """For each consumable whose reserve is never projected to be reached: why, in words."""
     worn = {lane.suit for lane in computed.record.plan.lanes}
     said = {}
     for suit in computed.record.plan.suits:
@@ -382,7 +392,7 @@ def _current(runs: Sequence[TaskRun]) -> TaskRun | None:
 
 
 def _turn_back(computed: _Computed, lane: Lane, standing: LaneStanding) -> float | None:
-    """None for the arm and once in."""
+    """Turn-back time of a lane, PET minutes. None for the arm, and once the lane has finished."""
     is_in = standing.finished or computed.record.end_pet_min is not None
     return None if is_in else computed.turn_back_pet_min.get(lane.id)
 
@@ -404,7 +414,7 @@ def _lane_word(
 
 
 def _lane_end(record: Record, projection: Projection, runs: Sequence[TaskRun]) -> float | None:
-    """The latest finish of the lane, close-outs of what was broken off included."""
+    """The latest finish of the lane, PET minutes. Close-outs of tasks that were broken off are included."""
     ends = [projection.slots[r.task.id].finish_pet_min for r in runs if r.task.id in projection.slots]
     ends += [over for r in runs if (over := record.over_at(r)) is not None]
     return max(ends, default=None)
@@ -458,7 +468,7 @@ def _consumable_state(computed: _Computed, suit: str, name: str, given: Consumab
 
 
 def finite(value: float) -> float | None:
-    """None for a time that never comes."""
+    """The value, or None when it is infinite (a time that is never reached)."""
     return value if math.isfinite(value) else None
 
 

@@ -1,4 +1,4 @@
-"""How the figures stood before: the sortie followed once more at earlier instants, with what was known at each."""
+"""Figures of earlier instants: the state computed again at each instant, with the events known at that instant."""
 
 from __future__ import annotations
 
@@ -18,7 +18,18 @@ JUST_BEFORE = timedelta(seconds=1)
 
 
 class DriftPoint(NamedTuple):
-    """What the room could read off at one instant. PET minutes; positive `ahead_min` is ahead, None is unknown."""
+    """The figures that the board showed at one instant.
+
+    Parameters
+    ----------
+    pet_min : float
+        The instant.
+    ahead_min : dict of str to float or None
+        For each crew lane; positive is ahead, None is unknown.
+    end_pet_min : float or None
+        Projected end at plan pace.
+    limit_pet_min : float
+    """
 
     pet_min: float
     ahead_min: dict[str, float | None]
@@ -29,8 +40,8 @@ class DriftPoint(NamedTuple):
 def drift(plan: Plan, events: Iterable[Event], now: datetime, points: int = MOST_POINTS) -> list[DriftPoint]:
     """Ahead or behind of each crew lane, projected end at plan pace, and limit, from PET zero to `now`.
 
-    An event counts from the instant at which it was known: when it was received, or when it happened where that is not
-    said or lies later. The last point is at `now` with all events, so that it agrees with the state of now.
+    An event counts from the instant at which it was known, see `known_from`. The last point is at `now` with all events,
+    so that it agrees with the current state.
 
     Parameters
     ----------
@@ -41,12 +52,12 @@ def drift(plan: Plan, events: Iterable[Event], now: datetime, points: int = MOST
     now : datetime
         Aware.
     points : int
-        Most points, at least 2. Where more instants are known, some are left out evenly.
+        Maximum number of points, at least 2. If more instants are known, an even selection is taken.
 
     Returns
     -------
     list of DriftPoint
-        In the order of time, `pet_min` counted from PET zero as it is known now. Empty before PET zero.
+        In order of time. `pet_min` counts from PET zero as known at `now`. Empty before PET zero.
     """
     all_events = list(events)
     newest = follow(plan, all_events, now, draws=0)
@@ -61,10 +72,11 @@ def drift(plan: Plan, events: Iterable[Event], now: datetime, points: int = MOST
 def drift_between(
     plan: Plan, events: Iterable[Event], first: datetime, last: datetime, zero: datetime, most: int = MOST_BETWEEN
 ) -> list[DriftPoint]:
-    """As `drift`, of a stretch of a sortie that is over, and closer where a crew lane is most behind.
+    """As `drift`, for an interval of a finished sortie, with more points where a crew lane is furthest behind.
 
-    A lane falls behind while a task runs over, and what is behind is deepest just before an event says better. So some
-    of the points are spent near the deepest of the others: at the events there, and a second before each.
+    A lane falls further behind while a task overruns, and is furthest behind just before the next event. Therefore a
+    quarter of the points is placed around the point that is furthest behind: at the events there, and one second before
+    each of them.
 
     Parameters
     ----------
@@ -73,16 +85,16 @@ def drift_between(
     events : iterable of event models
         Of the whole sortie, in any order.
     first, last : datetime
-        The stretch; the last point is at `last`.
+        The interval; the last point is at `last`.
     zero : datetime
-        From which `pet_min` counts.
+        PET zero, from which `pet_min` counts.
     most : int
-        Most points, at least 8.
+        Maximum number of points, at least 8.
 
     Returns
     -------
     list of DriftPoint
-        In the order of time.
+        In order of time.
     """
     all_events = list(events)
     begin = max(first, zero)
@@ -101,13 +113,13 @@ def drift_between(
 
 
 def most_behind(points: Iterable[DriftPoint]) -> DriftPoint | None:
-    """The first of the points at which a crew lane is furthest behind; None when none is behind in any."""
+    """The first point at which a crew lane is furthest behind; None when no crew lane is behind at any point."""
     behind = [point for point in points if (worse := worse_ahead_min(point)) is not None and worse < 0]
     return min(behind, key=lambda point: worse_ahead_min(point) or 0.0, default=None)
 
 
 def worse_ahead_min(point: DriftPoint) -> float | None:
-    """Ahead or behind of the crew lane that is worse off; None when it is known of none."""
+    """Ahead or behind, minutes, of the crew lane that is furthest behind; None when no lane has a known value."""
     return min((value for value in point.ahead_min.values() if value is not None), default=None)
 
 
@@ -122,12 +134,25 @@ def _point(state: SortieState, zero: datetime) -> DriftPoint:
 
 
 def known_from(event: Event) -> datetime:
-    """The instant from which an event counts: it has happened, and the room has it."""
+    """The instant from which an event was known: the later of when it happened and when it was received."""
     return max(event.at, event.came_in)
 
 
 def thinned(instants: list[datetime], most: int) -> list[datetime]:
-    """At most so many of them, evenly by their number, the first and the last kept."""
+    """An even selection of the instants.
+
+    Parameters
+    ----------
+    instants : list of datetime
+        In order.
+    most : int
+        Maximum number of instants to keep.
+
+    Returns
+    -------
+    list of datetime
+        With the first and the last instant; only the last when `most` is 1.
+    """
     if len(instants) <= most:
         return instants
     if most < 2:

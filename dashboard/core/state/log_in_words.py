@@ -1,4 +1,4 @@
-"""The log as a reader sees it: every event that can be read, in plain words, with what became of it."""
+"""The log as readers see it: every readable event in words, marked when it is late, amended, withdrawn or pending."""
 
 from __future__ import annotations
 
@@ -24,15 +24,15 @@ LATE_AFTER_MIN = 3.0
 
 
 class Logbook:
-    """Every readable event up to an instant, oldest first. An entry is put into words when asked for: of many, few are.
+    """Every readable event up to an instant, oldest first. The text of an entry is made only when it is asked for.
 
-    An amended event shows its amended content; a withdrawn one stays in its place and says so. One that is dated after
-    now, or far off the sortie, stands there as soon as it came in, and says so: it counts later, or never.
+    An amended event shows its amended content. A withdrawn event keeps its place and is marked. An event dated after `now`
+    (it counts later) or far off the sortie (it never counts) is shown from when it was received, and is marked.
 
     Parameters
     ----------
     record : Record
-        What `reconcile` made of the events at `now`.
+        The result of `reconcile` for these events at `now`.
     events : iterable of event models
         In any order.
     now : datetime
@@ -57,27 +57,27 @@ class Logbook:
         return map(self._entry, self._events)
 
     def newest(self, most: int) -> list[LogEntry]:
-        """The last entries that are not pending, at most so many."""
+        """The last entries that are not pending, at most `most` of them."""
         before, after = self._events[: self._until_now], self._events[self._until_now :]
         found = before[-most:] + [event for event in after if not self._is_pending(event)]
         return [self._entry(event) for event in found[-most:]]
 
     def pending(self, most: int) -> list[LogEntry]:
-        """The first entries that count from a later time on, at most so many."""
+        """The first pending entries (they count from a later time), at most `most` of them."""
         found = (event for event in self._events[self._until_now :] if self._is_pending(event))
         return [self._entry(event) for event in islice(found, most)]
 
     def of(self, event_id: str | None) -> LogEntry | None:
-        """The entry of an event; None: the log does not show it."""
+        """The entry of an event; None when the log does not show it."""
         event = None if event_id is None else self._by_id.get(event_id)
         return None if event is None else self._entry(event)
 
     def taken_back_by(self, withdrawal: str) -> LogEntry | None:
-        """What a withdrawal in force takes back; None: nothing."""
+        """The entry that a withdrawal takes back; None when the withdrawal is not in force."""
         return self.of(self._taken_back.get(withdrawal))
 
     def _shown(self, in_order: Iterable[Event]) -> Iterator[Event]:
-        """Each event once, as it reads now."""
+        """Each event once, with its amendments."""
         counted = self._record.counted
         bodies = {event.id: event for event in counted.events}
         seen: set[str] = set()
@@ -125,13 +125,13 @@ class Logbook:
 
 
 def logbook(plan: Plan, events: Iterable[Event], now: datetime) -> Logbook:
-    """The log of these events at `now`; with a record at hand make the `Logbook` of that."""
+    """The log of these events at `now`. When a record already exists, make its `Logbook` directly."""
     everything = list(events)
     return Logbook(reconcile(plan, everything, now), everything, now)
 
 
 def _answer(event: Event, by_id: Mapping[str, Event], titles: Mapping[str, str], pet_zero: datetime) -> str:
-    """What an answer makes of the event that it answers, in words; empty for any other event and for one not known."""
+    """What an `amend` or `withdraw` does to its event, in words; empty for other kinds, and when that event is unknown."""
     answered = by_id.get(event.event) if isinstance(event, Answer) else None
     if answered is None or not isinstance(event, Answer):
         return ""
@@ -144,7 +144,20 @@ def _answer(event: Event, by_id: Mapping[str, Event], titles: Mapping[str, str],
 
 
 def event_text(event: Event, titles: Mapping[str, str], along: Sequence[Event] = ()) -> str:
-    """One event in plain words, its note included, and the events that came `along` with a decision."""
+    """One event in words, with its note.
+
+    Parameters
+    ----------
+    event : Event
+    titles : mapping of str to str
+        Title of each task.
+    along : sequence of Event
+        Events that were recorded together with a decision; they are added to the text.
+
+    Returns
+    -------
+    str
+    """
     text = event.in_words(lambda task_id: f"{task_id} {titles.get(task_id, '')}".rstrip())
     with_it = f"; with it: {'; '.join(event_text(one, titles) for one in along)}" if along else ""
     return f"{text}{with_it}. {event.note}" if event.note else f"{text}{with_it}"

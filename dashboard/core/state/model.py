@@ -1,7 +1,7 @@
 """`SortieState`: the one object that every screen, command and report shows.
 
-All times are PET minutes, positive `ahead_min` is ahead. A value of None is unknown or does not apply; where
-a reader would wonder, `not_known` says in words why. Nothing is filled in with a number that was not computed.
+All times are PET minutes; positive `ahead_min` is ahead. A value of None is unknown or does not apply. `not_known` gives
+the reason in words where the description of the field does not. No value is a placeholder: each number was computed.
 """
 
 from __future__ import annotations
@@ -45,11 +45,11 @@ class LaneState(StateModel):
 
 
 class TaskState(StateModel):
-    """One task of the plan of record, or one that left it."""
+    """One task: in the plan of record, or removed from it."""
 
     title: str
     state: TaskWord
-    in_plan: bool = Field(description="False: deferred, or of an option not taken")
+    in_plan: bool = Field(description="whether it is in the plan of record; False: deferred, or of an option not taken")
     origin: Origin
     lanes: list[str]
     start_pet_min: float | None = Field(description="actual start; None: not started, or start unknown")
@@ -65,12 +65,12 @@ class TaskState(StateModel):
     p10_pet_min: float | None
     p90_pet_min: float | None
     float_min: float | None = Field(
-        description="how far it can slip without moving the plan-pace end; None: over, or the end does not wait for it"
+        description="minutes it can slip without moving the plan-pace end; None: finished, or the end does not depend on it"
     )
     latest_start_pet_min: float | None = Field(description="latest start that still meets the limit")
     ahead_min: float | None = Field(description="briefed finish less actual or projected finish")
     waits: Waits | None = Field(description="what sets its projected start")
-    window_missed: list[str] = Field(description="kinds of window needed of which none left holds the task")
+    window_missed: list[str] = Field(description="needed kinds of window with no window left that holds the task")
     sets_end: bool = Field(description="on the chain that sets the end of the sortie")
     get_ahead: bool
     required: bool
@@ -98,17 +98,17 @@ class EndState(StateModel):
     briefed_pet_min: float | None
     plan_pace_pet_min: float | None = Field(description="projected; once the sortie has ended the latest finish as it was")
     actual_pet_min: float | None = Field(
-        description="when the crew was in: the latest finish, or the closing where no crew task was done; None: not ended"
+        description="when the crew was in: the latest finish, or the time of `end` if no crew task was done; None: not ended"
     )
     closed_pet_min: float | None = Field(default=None, description="when `end` closed the sortie; None: not ended")
     margin_min: float | None = Field(
-        description="limit less projected end, or less the actual end once there is one; negative is over the limit"
+        description="limit less projected end (less the actual end once there is one); negative is over the limit"
     )
     p10_pet_min: float | None
     p50_pet_min: float | None
     p90_pet_min: float | None
     in_by_limit: float | None = Field(
-        description="probability of being in by the planned limit less reserve, every consumable above its reserve"
+        description="probability of being in by the planned limit less reserve with every consumable above its reserve"
     )
     drivers: list[Driver] = Field(default=[], description="what drives the end and its spread, strongest first")
     chain: list[str] = Field(description="tasks that set the plan-pace end, first to last")
@@ -118,21 +118,22 @@ class EndState(StateModel):
 class ConsumableState(StateModel):
     """One consumable of a suit: kg, or Wh for the battery."""
 
-    left: float | None = Field(description="estimated left now: last believed reading less modelled use since")
-    reading: float | None = Field(description="last reading that is believed; None: none yet, `left` rests on what was loaded")
+    left: float | None = Field(description="estimated amount left now: last believed reading less modelled use since")
+    reading: float | None = Field(description="last reading that is believed; None: none yet, `left` starts from `loaded`")
     reading_pet_min: float | None
     loaded: float
     reserve: float
-    need: float | None = Field(description="to the plan-pace end of the sortie")
-    need_p90: float | None = Field(description="to the P90 end of the sortie")
-    rate_per_h: float | None = Field(description="mean use still to come: kg/h, or W for the battery")
-    factor: float | None = Field(description="actual over modelled use, shrunk; corrects what is still to come")
+    need: float | None = Field(description="modelled use from now to the plan-pace end of the sortie")
+    need_p90: float | None = Field(description="modelled use from now to the P90 end of the sortie")
+    rate_per_h: float | None = Field(description="mean future use: kg/h, or W for the battery")
+    factor: float | None = Field(description="actual over modelled use, shrunk towards 1; it scales the modelled future use")
     reserve_reached_pet_min: float | None = Field(
-        description="when `left` falls to the reserve, by the plan of record and waiting after it; None: `not_known` says why"
+        description="when `left` falls to the reserve, if the crew follows the plan of record and then waits; "
+        "None: `not_known` says why"
     )
     margin_min: float | None = Field(description="reserve reached less plan-pace end; negative is short")
-    stale: bool = Field(default=False, description="the last reading is too old; every number here rests on it")
-    flags: list[str] = Field(default=[], description="what is odd about the readings, and `below the reserve`, in words")
+    stale: bool = Field(default=False, description="the last reading, on which every number here rests, is too old")
+    flags: list[str] = Field(default=[], description="findings about the readings, and `below the reserve`, in words")
 
 
 class SuitState(StateModel):
@@ -146,14 +147,14 @@ class SuitState(StateModel):
 
 
 class LimitState(StateModel):
-    """What everything is measured against."""
+    """The limit of the sortie: the planned limit less reserve, or the first suit reserve that is reached, if earlier."""
 
     pet_min: float
-    set_by: str
+    set_by: str = Field(description="what sets it, in words")
 
 
 class CheckState(StateModel):
-    """A recurring call, a lane."""
+    """State of one recurring check in one lane."""
 
     check: str
     title: str
@@ -164,11 +165,11 @@ class CheckState(StateModel):
 
 
 class Alert(StateModel):
-    """Something that needs an action."""
+    """A situation that needs an action."""
 
     id: str
     what: str
-    since_pet_min: float | None = Field(description="None: not looked for, or before PET zero")
+    since_pet_min: float | None = Field(description="None: not searched for, or before PET zero")
     by_pet_min: float | None
     do: str
 
@@ -185,19 +186,19 @@ class LogEntry(StateModel):
     by: str | None
     entered_by: str | None = Field(default=None, description="whose key it was entered with, where `by` names another")
     text: str
-    late_min: float | None = Field(description="minutes between happening and entry, when over the usual")
+    late_min: float | None = Field(description="minutes between `at` and `received`; None: too short to show, or not known")
     amended_by: list[str]
     withdrawn_by: str | None
-    far_off: str | None = Field(default=None, description="its time lies far off the sortie: where, in words")
-    pending: bool = Field(default=False, description="dated after now: it counts from its time on")
-    came_with: list[str] = Field(default=[], description="of a decision: the events that carry out the rest of it")
-    can_take_back: bool = Field(default=False, description="a decision of which something stands that can be taken back")
+    far_off: str | None = Field(default=None, description="in words, how far its time lies off the sortie; None: it does not")
+    pending: bool = Field(default=False, description="dated after now: it counts from that time on")
+    came_with: list[str] = Field(default=[], description="for a decision: events recorded together with it to carry it out")
+    can_take_back: bool = Field(default=False, description="a decision with an effect still in force that can be taken back")
 
 
 class Basis(StateModel):
-    """What the numbers rest on."""
+    """The inputs that the numbers rest on."""
 
-    plan: str = Field(description="briefed plan and the decisions that stand, in words")
+    plan: str = Field(description="in words: the briefed plan, and how many decisions were applied to it")
     events: int = Field(description="events that count")
     decisions: int
     last_event: str | None
@@ -207,7 +208,7 @@ class Basis(StateModel):
     pet_zero_from: ZeroFrom
     pet_zero_doubt: str | None = Field(
         default=None,
-        description="why the planned start can hardly be PET zero, in words; the figures count from it all the same",
+        description="why the planned start is probably not PET zero, in words; the figures still use it as PET zero",
     )
 
 

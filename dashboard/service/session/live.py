@@ -33,8 +33,12 @@ class LiveSession(Session):
         self.opening = store.opening
 
     def known_at(self, now: datetime) -> Known:
-        """What the room has; `now` does not matter, since nothing is received ahead of time."""
-        return Known(self._store.events(), self._store.unread())
+        """What the room has. All of it was received by `now`, also where the clock was set back since."""
+        events = [
+            event if event.received is None or event.received <= now else event.model_copy(update={"received": now})
+            for event in self._store.events()
+        ]
+        return Known(events, self._store.unread())
 
     def enter(self, items: Sequence[Any], received: datetime) -> list[Outcome]:
         """Take events as they came; acknowledged only once on disk."""

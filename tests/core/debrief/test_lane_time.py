@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from dashboard.core.base.times import parse_instant
-from dashboard.core.debrief.lane_time import Piece, partition
+from dashboard.core.debrief.lane_time import Claim, partition
 from dashboard.core.debrief.look_back import lane_debriefs
 from tests.core.debrief.made import PLAN, made
 from tests.core.state.test_properties import PLAN as ANY_PLAN
@@ -16,7 +16,7 @@ from tests.scenario import at, follow_at
 
 def test_stronger_work_has_the_minute():
     """Of two tasks in one lane the one that began later has the time; what nothing claims is idle."""
-    found = partition([Piece(0, 20, "work", "A"), Piece(10, 15, "work", "B"), Piece(0, 30, "hold", "C")], 0, 40)
+    found = partition([Claim(0, 20, "work", "A"), Claim(10, 15, "work", "B"), Claim(0, 30, "hold", "C")], 0, 40)
     assert [(s.kind, s.task, s.minutes) for s in found] == [
         ("work", "A", 10), ("work", "B", 5), ("work", "A", 5), ("hold", "C", 10), ("idle", None, 10),
     ]  # fmt: skip

@@ -11,29 +11,12 @@ from hypothesis import strategies as st
 from dashboard.core.base.problems import InputError, Problem
 from dashboard.core.plan.check import build_plan, check_plan, examine_tables
 from tests.problems import about, assert_problem, the_only
-from tests.scenario import plan_of, task
+from tests.scenario import SORTIE, lanes, plan_of, suit, task
 
-SORTIE = '[sortie]\nid = "t"\nstart = 2031-04-12T09:10:00Z\nlimit = "7:00"\nreserve = 30\n'
-CREW = """
-[[lane]]
-id = "EV1"
-kind = "crew"
-suit = "A"
-[[lane]]
-id = "EV2"
-kind = "crew"
-suit = "B"
-[[lane]]
-id = "ARM"
-kind = "arm"
-[[suit]]
-id = "A"
-oxygen = { loaded = 0.5 }
-[[suit]]
-id = "B"
-oxygen = { loaded = 0.5 }
-"""
-SORTIE_AND_CREW = SORTIE + CREW
+HEAD = f"[sortie]\n{SORTIE}\n"
+OXYGEN = {"loaded": 0.5}
+CREW = lanes({"EV1": "A", "EV2": "B"}, ("ARM", "arm")) + suit("A", oxygen=OXYGEN) + suit("B", oxygen=OXYGEN)
+SORTIE_AND_CREW = HEAD + CREW
 
 
 def problems_of(text: str, head: str = SORTIE_AND_CREW) -> list[Problem]:
@@ -239,7 +222,7 @@ def test_tasks_of_different_options_may_overlap_and_those_of_one_may_not() -> No
 
 def test_two_crew_members_cannot_wear_one_suit() -> None:
     """Each crew lane has a suit of its own."""
-    head = SORTIE + CREW.replace('suit = "B"', 'suit = "A"')
+    head = HEAD + CREW.replace('suit = "B"', 'suit = "A"')
     problem = about(problems_of(task("A", "EV1", 0, 30), head), "lane EV2")
     assert_problem(problem, subject="lane EV2, key 'suit'", expected="a suit for each crew member",
                    found="suit 'A', which lane EV1 already wears", cure="another suit")
@@ -247,7 +230,7 @@ def test_two_crew_members_cannot_wear_one_suit() -> None:
 
 def test_a_crew_lane_without_a_suit_is_pointed_out() -> None:
     """It can be followed, but has no suit budget."""
-    head = SORTIE + CREW.replace('suit = "B"\n', "")
+    head = HEAD + CREW.replace('suit = "B"\n', "")
     problem = about(problems_of(task("A", "EV1", 0, 30), head), "lane EV2")
     assert_problem(problem, subject="lane EV2", expected="the suit", found="none", cure="no suit budget",
                    severity="warning")
@@ -255,7 +238,7 @@ def test_a_crew_lane_without_a_suit_is_pointed_out() -> None:
 
 def test_the_arm_wears_no_suit() -> None:
     """A suit belongs to a crew lane."""
-    head = SORTIE + CREW.replace('kind = "arm"', 'kind = "arm"\nsuit = "A"')
+    head = HEAD + CREW.replace('kind = "arm"', 'kind = "arm"\nsuit = "A"')
     problem = the_only(problems_of(task("A", "EV1", 0, 30), head))
     assert_problem(problem, subject="lane ARM, key 'suit'", expected="no suit for a lane of kind 'arm'",
                    found="suit 'A'", cure="Take the key out")
@@ -263,7 +246,7 @@ def test_the_arm_wears_no_suit() -> None:
 
 def test_a_plan_has_a_crew_lane() -> None:
     """The end of the sortie is the latest finish over the crew lanes."""
-    problem = the_only(problems_of(task("A", "ARM", 0, 30), SORTIE + '[[lane]]\nid = "ARM"\nkind = "arm"\n'))
+    problem = the_only(problems_of(task("A", "ARM", 0, 30), HEAD + lanes({}, ("ARM", "arm"))))
     assert_problem(problem, subject="the lanes", expected="at least one lane of kind 'crew'", found="none", cure="crew")
 
 

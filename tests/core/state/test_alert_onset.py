@@ -11,12 +11,12 @@ from dashboard.core.base.times import parse_instant
 from dashboard.core.state.alert_onset import CLOSE_ENOUGH, with_since
 from dashboard.service.adviser import Adviser
 from dashboard.service.compute import AdvisedCompute
-from tests.scenario import SORTIE, at, follow_at, log_of, plan_of, task
+from tests.scenario import SORTIE, at, follow_at, lanes, log_of, plan_of, suit, task
 
 WORK = task("A", "EV1", 0, 30) + task("B", "EV1", 30, 330, after=["A"])
 PLAN = plan_of(WORK)
-SUIT = 'suit = "A"\n[[suit]]\nid = "A"\noxygen = { loaded = 1.2, reserve = 0.05, base = 0.08, per_watt = 0 }\n'
-SUITED = plan_of(f'[sortie]\n{SORTIE}[[lane]]\nid = "EV1"\nkind = "crew"\n{SUIT}{WORK}')
+OXYGEN = {"loaded": 1.2, "reserve": 0.05, "base": 0.08, "per_watt": 0}
+SUITED = plan_of(f"[sortie]\n{SORTIE}" + lanes({"EV1": "A"}) + suit("A", oxygen=OXYGEN) + WORK)
 # Notes are instants to look at: between them nothing happens.
 NOTES = "\n".join(f"{hour}:{minute:02d} note x" for hour in (1, 2, 3) for minute in range(0, 60, 6))
 SLOW = "0:00 clock\n0:00 start A\n0:30 done A\n0:30 start B\n1:33 estimate B remaining=330\n" + NOTES

@@ -23,6 +23,10 @@ DEFERRED = "0:00 clock\n0:00 defer A\n"
 # Name of the rule: log, PET, then the alert: its id, words of it, and since when it stands.
 RAISED = {
     "no clock": ("0:00 start A", "0:05", "no-clock", "PET zero is the planned start", 0.0),
+    "ahead of now": (
+        BEGUN + "0:30 done A received=2031-04-12T09:15:00Z", "0:05", "ahead-of-now",
+        "An event is dated after now, by up to 25 min, and will count only then", None,
+    ),
     "below the reserve": (
         BEGUN + "0:20 reading A water=0.3", "0:20", "below-reserve-A-water", "Suit A (EV1) is below its reserve of water", 20.0,
     ),

@@ -7,10 +7,9 @@ import pytest
 from dashboard.core.base.times import instant_text, parse_instant
 from dashboard.core.state.log_in_words import logbook
 from dashboard.words import entry_marks
-from tests.scenario import LANES, SORTIE, at, follow_at, log_of, plan_of, task
+from tests.scenario import SORTIE, at, follow_at, lanes, log_of, plan_of, suit, task
 
-SUIT = f"[sortie]\n{SORTIE}\n" + LANES.replace('id = "EV1"\n', 'id = "EV1"\nsuit = "A"\n')
-SUIT += '[[suit]]\nid = "A"\n[suit.water]\nloaded = 4.0\n'
+SUIT = f"[sortie]\n{SORTIE}\n" + lanes({"EV1": "A", "EV2": None}) + suit("A", water={"loaded": 4.0})
 PLAN = plan_of(task("A", "EV1", 0, 30))
 
 

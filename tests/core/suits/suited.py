@@ -6,22 +6,9 @@ from dashboard.core.base.times import parse_instant
 from dashboard.core.record.fold import reconcile
 from dashboard.core.schedule.plan_pace import project
 from dashboard.core.suits.budget import budgets
-from tests.scenario import at, follow_at, log_of, plan_of, task
+from tests.scenario import SORTIE, TWO_IN_SUITS, at, follow_at, log_of, plan_of, task
 
-SUITED = """[sortie]
-id = "t"
-start = 2031-04-12T09:10:00Z
-limit = "7:00"
-reserve = 30
-[[lane]]
-id = "EV1"
-kind = "crew"
-suit = "A"
-[[lane]]
-id = "EV2"
-kind = "crew"
-suit = "B"
-"""
+SUITED = f"[sortie]\n{SORTIE}\n{TWO_IN_SUITS}"
 WATER = '[[suit]]\nid = "A"\n[suit.water]\nloaded = 4.0\nreserve = 0.4\nbase = 0.6\nper_watt = 0\n'
 BATTERY = "[suit.battery]\nloaded = 450\nreserve = 40\nbase = 60\nper_watt = 0\n"
 BOTH = WATER + BATTERY + '[[suit]]\nid = "B"\n[suit.water]\nloaded = 4.0\nreserve = 0.4\nbase = 0.5\nper_watt = 0\n'

@@ -21,6 +21,7 @@ from replay.recording import recorded
 from tests.live_server import LiveServer
 from tests.scenario import log_of
 from tests.service.conftest import Room, event
+from tests.waiting import DEADLINE_S
 
 LOG, LEAD = "log-key-1", "lead-key-2"
 BODIES = {"task": "T010", "tasks": ["T010"], "text": "x"}
@@ -128,7 +129,7 @@ def test_reading_needs_no_key(url: str):
     for path in ("/api/state", "/api/events", "/api/plan", "/api/why", "/api/docs"):
         assert room.http.get(path).status_code == 200
     with room.live() as client:
-        head = json.loads(client.recv(timeout=10))
+        head = json.loads(client.recv(timeout=DEADLINE_S))
     assert (head["role"], head["roles"]) == ("watch", {"log": False, "decide": False})
 
 
@@ -147,7 +148,7 @@ def test_the_key_decides_what_is_taken(url: str, key: str | None, role: str, not
         assert (outcome["status"], outcome["id"], outcome["seq"]) == ("refused", "d", None)
         assert outcome["why"].startswith("'defer' needs the lead key")
     with room.live(additional_headers={"Authorization": f"Bearer {key}"} if key else {}) as client:
-        head = json.loads(client.recv(timeout=10))
+        head = json.loads(client.recv(timeout=DEADLINE_S))
     assert head["role"] == role
 
 
@@ -191,5 +192,5 @@ def test_with_no_keys_everyone_is_lead(room: Room):
     """As on the computer of one person."""
     assert room.send(event("defer", 0, tasks=["T010"])).status_code == 200
     with room.live() as client:
-        head = json.loads(client.recv(timeout=10))
+        head = json.loads(client.recv(timeout=DEADLINE_S))
     assert (head["role"], head["roles"]) == ("lead", {"log": True, "decide": True})

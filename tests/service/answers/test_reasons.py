@@ -11,6 +11,7 @@ import pytest
 from dashboard.service.answers import reasons
 from dashboard.service.desk import Desk, Snapshot
 from tests.service.conftest import Room, StandingClock, event, message
+from tests.waiting import DEADLINE_S
 
 
 def test_it_tells_the_newest_state(room: Room, clock: StandingClock):
@@ -29,7 +30,7 @@ def held(monkeypatch):
 
     def waiting(*given):
         made.append(given)
-        assert go.wait(20)
+        assert go.wait(DEADLINE_S)
         return real(*given)
 
     monkeypatch.setattr(reasons, "drift", waiting)
@@ -40,7 +41,7 @@ def test_the_live_feed_goes_on_while_many_ask(room: Room, held):
     """Forty ask while the reasons are being made: a new client of the feed still gets its message."""
     go, made = held
     with ThreadPoolExecutor(40) as pool:
-        answers = [pool.submit(room.http.get, "/api/why", timeout=30) for _ in range(40)]
+        answers = [pool.submit(room.http.get, "/api/why", timeout=DEADLINE_S) for _ in range(40)]
         try:
             with room.live() as client:
                 assert message(client)["version"] >= 1

@@ -23,6 +23,7 @@ from tests.live_server import LiveServer
 from tests.scenario import plan_of, task
 from tests.screens.pieces import attribute
 from tests.service.conftest import PLAN, Room, StandingClock, event
+from tests.waiting import DEADLINE_S
 
 
 def test_the_figures_are_those_of_the_core(room: Room, desk: Desk, clock: StandingClock):
@@ -86,11 +87,12 @@ def test_a_wrong_request_is_answered_with_what_is_wrong(room: Room, body: object
 
 def test_one_is_computed_at_a_time_and_the_newest_wins(desk: Desk, monkeypatch):
     """While the first is held, the second and third wait; the third is answered, the second told that it is not."""
-    real, go, made = whatif.figures_of, threading.Event(), []
+    real, began, go, made = whatif.figures_of, threading.Event(), threading.Event(), []
 
     def waiting(*given, **named):
         made.append(given[2].defer)
-        assert go.wait(20)
+        began.set()
+        assert go.wait(DEADLINE_S)
         return real(*given, **named)
 
     monkeypatch.setattr(whatif, "figures_of", waiting)
@@ -98,7 +100,7 @@ def test_one_is_computed_at_a_time_and_the_newest_wins(desk: Desk, monkeypatch):
 
     async def three() -> list[int]:
         asked = [asyncio.create_task(what_ifs.answer({"defer": [t]}, state)) for t in ("T010", "T020", "T030")]
-        await asyncio.sleep(0.1)
+        assert await asyncio.to_thread(began.wait, DEADLINE_S)  # by then each of the three waits for something
         assert not any(one.done() for one in asked)
         go.set()
         return [status for status, _ in await asyncio.gather(*asked)]

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import threading
-import time
 from io import BytesIO
 
 import httpx
@@ -16,6 +15,7 @@ from dashboard.service.answers import debriefs as service
 from dashboard.service.desk import Desk
 from dashboard.service.session.live import LiveSession
 from tests.service.conftest import Room, event
+from tests.waiting import DEADLINE_S, until
 
 
 @pytest.fixture
@@ -28,9 +28,7 @@ def half_way(room, clock):
 
 def page_of(room: Room) -> httpx.Response:
     """The page, once it is there."""
-    while (answer := room.http.get("/debrief")).status_code == 202:
-        time.sleep(0.05)
-    return answer
+    return until(lambda: answer if (answer := room.http.get("/debrief")).status_code != 202 else None, "the page")
 
 
 def test_while_it_is_made_the_page_says_so_and_shows_what_it_waited_for(half_way, monkeypatch):
@@ -41,13 +39,13 @@ def test_while_it_is_made_the_page_says_so_and_shows_what_it_waited_for(half_way
     def slow(*given, progress, **more):
         progress("decisions", 1, 3)
         began.set()
-        go_on.wait(20)
+        go_on.wait(DEADLINE_S)
         return debrief(*given, **more)
 
     monkeypatch.setattr(service, "debrief", slow)
     first = half_way.http.get("/debrief")
     assert first.status_code == 202 and 'http-equiv="refresh"' in first.text
-    assert began.wait(20) and "decisions: 1 of 3" in half_way.http.get("/debrief").text
+    assert began.wait(DEADLINE_S) and "decisions: 1 of 3" in half_way.http.get("/debrief").text
     half_way.send(event("defer", 39.5, tasks=["T040"]))
     go_on.set()
     waited_for, newest = page_of(half_way), page_of(half_way)

@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 
 from dashboard.core.base.problems import InputError
+from dashboard.core.events.ahead_of_now import dated_ahead
 from dashboard.core.plan.model import Plan
 from dashboard.log.eventtext import text_of_event
 from dashboard.log.store import EventStore
@@ -120,6 +121,12 @@ class TestLive(EverySession):
         for one in log_of(LOG):
             store.append([one], one.at)
         return LiveSession(plan, store, StandingClock(40))
+
+    def test_what_was_logged_before_the_clock_was_set_back_was_received_by_now(self, session: Session):
+        """So that it can be told from what is not there yet, and its time said to lie ahead."""
+        known = session.known_at(at_pet(10)).events
+        assert [one.received <= at_pet(10) for one in known] == [True] * 4
+        assert [one.id for one in dated_ahead(known, at_pet(10))] == ["e4"]
 
 
 def run_of(plan: Plan) -> RecordedRun:

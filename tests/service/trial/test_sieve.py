@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Any
 
 import pytest
@@ -11,7 +11,7 @@ import pytest
 from dashboard.core.base.times import parse_instant
 from dashboard.service.session.session import Known
 from dashboard.service.trial.effect import Figures
-from dashboard.service.trial.sieve import LONGEST_SIFT_S, Sieve
+from dashboard.service.trial.sieve import LONGEST_SIFT_S, Figured, Sieve
 from dashboard.service.trial.worker import Broke, Ran
 from tests.scenario import at, log_of
 
@@ -134,3 +134,15 @@ def test_where_no_process_can_be_started_events_count_untried(sieve: Sieve, benc
     monkeypatch.setattr(bench, "run", cannot)
     assert ids(sieve.admitted(Known(notes(2), []), NOW, "live")) == ["e1", "e2"]
     assert sieve.tried(Known([], []), notes(3), NOW, "live").broken == {}
+
+
+@pytest.mark.parametrize(
+    ("events", "seconds", "spared"), [(2, 0, True), (2, 5, True), (2, -5, True), (2, 6, False), (1, 0, False), (3, 0, False)]
+)
+def test_figures_of_the_board_spare_those_before_where_they_fit(sieve: Sieve, events: int, seconds: float, spared: bool):
+    """Of the same events and of the same instant but for a few seconds; else they are computed with the trial."""
+    old, (new,) = notes(3)[:2], notes(3)[2:]
+    sieve.admitted(Known(old, []), NOW, "live")
+    mine = FIGURES._replace(limit_pet_min=1.0)
+    shown = Figured(events, NOW + timedelta(seconds=seconds), mine)
+    assert sieve.tried(Known(old, []), [new], NOW, "live", shown).before == (mine if spared else FIGURES)

@@ -1,0 +1,36 @@
+"""Events that are here already and dated after now: they count from their time on, and that is never left unsaid.
+
+A clock that was set back makes such events out of all that was logged before; so does a slip in a time. Only what the room
+had received by now is judged: of a log that is followed at an earlier instant, the rest is simply not there yet.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import datetime
+
+from dashboard.core.base.findings import Discrepancy
+from dashboard.core.base.minutes import length
+from dashboard.core.base.times import instant_text, minutes_between
+from dashboard.core.events.event import Event
+
+AHEAD_MIN = 1.0  # clocks of a room differ by less
+
+
+def dated_ahead(events: Iterable[Event], now: datetime) -> list[Event]:
+    """The events that were received by `now` and are dated more than `AHEAD_MIN` after it."""
+    return [
+        e for e in events
+        if e.received is not None and e.received <= now and minutes_between(now, e.at) > AHEAD_MIN
+    ]  # fmt: skip
+
+
+def ahead_discrepancies(events: Iterable[Event], now: datetime) -> list[Discrepancy]:
+    """A discrepancy for every event of `dated_ahead`."""
+    return [
+        Discrepancy(
+            event=e.id, at=e.at, expected="a time up to now",
+            found=f"{instant_text(e.at)}, {length(minutes_between(now, e.at))} after now; it counts from then on",
+        )
+        for e in events
+    ]
