@@ -56,7 +56,9 @@ def test_a_person_signs_in_enters_by_name_and_signs_out(
     assert not [line for line in browser.get_log("browser") if "Content Security Policy" in line["message"]]
 
 
-def test_signing_out_leaves_the_board_to_watch(browser: webdriver.Chrome, serve_once: Callable[[Any], str], tmp_path: Path) -> None:
+def test_signing_out_leaves_the_board_to_watch(
+    browser: webdriver.Chrome, serve_once: Callable[[Any], str], tmp_path: Path
+) -> None:
     """The page of the sign-in says who is there, and signs out."""
     path, plan = tmp_path / "keys.toml", live_plan()
     _, key = add_key(path, "B. Person", "lead")
