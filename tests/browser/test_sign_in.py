@@ -18,18 +18,18 @@ from dashboard.service.app import make_app
 from dashboard.service.desk import Desk
 from dashboard.service.session.live import LiveSession
 from tests.browser.board import Board, clock_event, live_plan
-from tests.browser.conftest import until
+from tests.waiting import until
 
 
 def test_a_person_signs_in_enters_by_name_and_signs_out(
-    browser: webdriver.Chrome, serve: Callable[[Any], str], tmp_path: Path
+    browser: webdriver.Chrome, serve_once: Callable[[Any], str], tmp_path: Path
 ) -> None:
     """Before and after, and once the key is revoked, the board shows everything and takes nothing, with the reason."""
     path, plan = tmp_path / "keys.toml", live_plan()
     _, key = add_key(path, "A. Person", "log")
     store = EventStore("sqlite://", plan.sortie.id)
     store.append([clock_event(plan)], datetime.now(UTC))
-    board = Board(browser, serve(make_app(Desk(LiveSession(plan, store)), Keys(people=FollowedKeyFile(path))).server))
+    board = Board(browser, serve_once(make_app(Desk(LiveSession(plan, store)), Keys(people=FollowedKeyFile(path))).server))
 
     board.open()
     until(lambda: "you are here to watch: sign in" in board.text("lane-outcome-EV1"), "why nothing can be entered")
@@ -56,13 +56,15 @@ def test_a_person_signs_in_enters_by_name_and_signs_out(
     assert not [line for line in browser.get_log("browser") if "Content Security Policy" in line["message"]]
 
 
-def test_signing_out_leaves_the_board_to_watch(browser: webdriver.Chrome, serve: Callable[[Any], str], tmp_path: Path) -> None:
+def test_signing_out_leaves_the_board_to_watch(
+    browser: webdriver.Chrome, serve_once: Callable[[Any], str], tmp_path: Path
+) -> None:
     """The page of the sign-in says who is there, and signs out."""
     path, plan = tmp_path / "keys.toml", live_plan()
     _, key = add_key(path, "B. Person", "lead")
     store = EventStore("sqlite://", plan.sortie.id)
     store.append([clock_event(plan)], datetime.now(UTC))
-    board = Board(browser, serve(make_app(Desk(LiveSession(plan, store)), Keys(people=FollowedKeyFile(path))).server))
+    board = Board(browser, serve_once(make_app(Desk(LiveSession(plan, store)), Keys(people=FollowedKeyFile(path))).server))
     board.open(f"?key={key}")
     until(lambda: board.text("band-who") == "B. Person, lead", "who is signed in")
     assert browser.current_url == f"{board.address}/"
