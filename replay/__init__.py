@@ -1,1 +1,1 @@
-"""Recorded runs of sorties, and the player that drives the board with them."""
+"""Recorded runs of sorties: reading, replay, rehearsal, simulation, scores and learning."""

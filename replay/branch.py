@@ -1,20 +1,20 @@
-"""Rehearsal: a recorded run up to a moment, and from there on with the trainee's own decisions in place of the recorded ones.
+"""Rehearsal: a recorded run up to a moment, continued with the trainee's decisions in place of the recorded ones.
 
-What stays of the recording, and what does not:
+Rules for the recorded events:
 
-1. Everything that the room had received by the moment stays.
-2. Of what came in later, decisions go: deferring, reinstating, trimming, extending, inserting, choosing, adding, moving,
-   breaking off, and decisions in words. What answers them (amend, withdraw) goes with them.
-3. The rest (starts, dones, holds, estimates, readings, checks, notes) is what happened outside, and stays for as long as
-   it fits the branch: an event goes when it speaks of a task that the branch does not have in its plan of record, or when
-   it does not fit there (a start in a lane that the trainee keeps busy, a done of a task never begun) although it did fit in
-   the recording. Every event that goes is listed with the reason.
-4. The recorded end of the sortie goes when crew work is left in the branch. The branch then goes on beyond the recording,
-   until its crew is in.
+1. Every event that the room had received by the moment is kept.
+2. Decisions received later are removed: deferring, reinstating, trimming, extending, inserting, choosing, adding, moving,
+   breaking off, and decisions in words. Events that amend or withdraw them are removed too.
+3. Other events received later (starts, dones, holds, estimates, readings, checks, notes) report what the crew did. They are
+   kept as long as they fit the branch. An event is removed if its task is not in the plan of record of the branch. It is
+   also removed if it causes a discrepancy in the branch and caused none in the recording, such as a start in a lane that
+   the trainee keeps busy. Every removed event is listed with the reason.
+4. The recorded end of the sortie is removed if crew work is left in the branch. The branch then continues beyond the
+   recording, until its crew is in.
 5. A branch of a branch is a rehearsal of the same recorded run, from the earlier of the two moments on.
 
-The outside does not answer to the trainee: work that the recording never saw (a task that the recorded room gave up) gets
-its start and done from the trainee alone. That is the simplest rule that invents nothing.
+The recorded crew does not react to the trainee. Work that the recording does not hold, such as a task that the recorded
+room gave up, gets its start and done from the trainee only. No event is invented.
 """
 
 from __future__ import annotations
@@ -53,7 +53,17 @@ class Removed(NamedTuple):
 
 @dataclass(frozen=True)
 class Branch:
-    """A branch of a recorded run: the run as rehearsed, from when, and what was left out of the recording."""
+    """A branch of a recorded run.
+
+    Parameters
+    ----------
+    run : RecordedRun
+        The run as rehearsed.
+    at : datetime
+        The moment at which it leaves the recording.
+    removed : tuple of Removed
+        Recorded events that are not in the branch.
+    """
 
     run: RecordedRun
     at: datetime
@@ -61,12 +71,12 @@ class Branch:
 
     @cached_property
     def marks(self) -> list[datetime]:
-        """The instants from which an event of the branch counts, in order."""
+        """The instants at which events of the branch became known, in order."""
         return sorted({instant for event in self.run.events if self.run.first <= (instant := known_from(event)) <= self.last})
 
     @cached_property
     def last(self) -> datetime:
-        """Where the branch ends: when its crew is in and nothing more is known; until then, 4 h after the limit of the plan."""
+        """The end of the branch: when its crew is in and its last event is known. Before that, 4 h after the limit."""
         run, limit_min = self.run, self.run.plan.sortie.limit
         latest = max(run.last, self.at, plus_minutes(run.pet_zero, limit_min + AFTER_LIMIT_MIN))
         record = reconcile(run.plan, run.events, latest)
@@ -77,12 +87,12 @@ class Branch:
         return min(latest, max(known))
 
     def left_out(self) -> str:
-        """What was left out of the recording, as JSON Lines: each event and why."""
+        """The removed events as JSON Lines, each with the reason."""
         lines = (f'{{"event":{text_of_event(one.event)},"why":{json.dumps(one.why)}}}' for one in self.removed)
         return "".join(f"{line}\n" for line in lines)
 
     def header(self) -> dict[str, str]:
-        """The header that the branch is saved with."""
+        """The header with which the branch is saved."""
         notes = f"Rehearsal: from {instant_text(self.at)} on with the trainee's own decisions. "
         notes += f"Left out of the recording: {how_many(len(self.removed), 'event')}, listed in {LEFT_OUT_NAME}."
         run = self.run
@@ -97,15 +107,19 @@ class Branch:
 
 
 def branched(run: RecordedRun, at: datetime, own_events: Iterable[Event] = ()) -> Branch:
-    """The branch of a run from a moment on, with the trainee's own events.
+    """Make the branch of a run from a moment on, with the trainee's own events.
 
     Parameters
     ----------
     run : RecordedRun
     at : datetime
-        The moment: what the room had received by then stays.
+        The moment. Events that the room had received by then are kept.
     own_events : iterable of event models
-        What the trainee entered, with `received`; an event without it counts from its own time.
+        The events that the trainee entered. One without `received` counts from its own time.
+
+    Returns
+    -------
+    Branch
     """
     known, later = run.known_at(at), run.events[len(run.known_at(at)) :]
     own = sorted(
@@ -123,7 +137,7 @@ def branched(run: RecordedRun, at: datetime, own_events: Iterable[Event] = ()) -
 
 
 class _Sieve:
-    """Goes through what came in after the moment, keeping what fits what was kept so far and the trainee's events."""
+    """Judges the recorded events received after the moment, one by one, against the events kept so far."""
 
     def __init__(self, run: RecordedRun, at: datetime, given: Sequence[Event]) -> None:
         self.run, self.at = run, at
@@ -144,7 +158,7 @@ class _Sieve:
             self.removed.append(Removed(event, why))
 
     def _gone(self, event: Event) -> str | None:
-        """Why an event does not stay; None: it does."""
+        """Why an event is removed; None: it is kept."""
         if event.is_decision:
             return "a recorded decision"
         if isinstance(event, Answer):
@@ -170,7 +184,7 @@ class _Sieve:
         return None
 
     def _inserted_only_in_recording(self, task: str, record: Record) -> bool:
-        """A task of a contingency that the branch has not inserted."""
+        """Whether the task belongs to a contingency that the branch has not inserted."""
         of = next((c.id for c in self.run.plan.contingencies if any(t.id == task for t in c.tasks)), None)
         return of is not None and of not in record.inserted
 

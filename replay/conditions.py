@@ -1,4 +1,4 @@
-"""The conditions of simulated runs: pace, spread, and what goes wrong how often."""
+"""The conditions of simulated runs: pace, spread, and how often each trouble happens."""
 
 from __future__ import annotations
 
@@ -10,12 +10,23 @@ TROUBLES = ("contingency", "hold", "late", "amended", "withdrawn", "given-up", "
 
 @dataclass(frozen=True)
 class Conditions:
-    """How simulated runs go. `troubles` gives the mean number of each trouble in a run.
+    """The conditions of simulated runs.
+
+    Parameters
+    ----------
+    pace : float
+        Median factor on the briefed durations.
+    spread : float
+        Standard deviation of the log pace of a lane between runs.
+    correlation : float
+        Correlation between the log paces of the lanes, 0 to 1.
+    troubles : mapping of str to float
+        Mean number of each trouble per run.
 
     Raises
     ------
     ValueError
-        When a value lies outside what makes sense.
+        When a value is out of its range.
     """
 
     pace: float = 1.0
@@ -34,4 +45,4 @@ class Conditions:
             if name not in TROUBLES:
                 raise ValueError(f"a trouble of {', '.join(TROUBLES)}, not {name}")
             if not 0 <= mean <= 20:
-                raise ValueError(f"0 to 20 of '{name}' a run, not {mean:g}")
+                raise ValueError(f"0 to 20 of '{name}' per run, not {mean:g}")

@@ -1,7 +1,7 @@
-"""The header of a recorded run: a small TOML file beside its log, checked like a plan.
+"""The header of a recorded run: a small TOML file beside its log. It is checked like a plan.
 
-Every key may be absent. `setting` says where the run was made; learning keeps settings apart, and simulated runs count
-neither with recorded ones there nor in scores, so a header that is wrong is refused and never half read.
+Every key may be absent. `setting` says where the run was made. Learning separates the settings, and scores and learning
+separate simulated runs from recorded ones. Therefore a header with any error is refused as a whole.
 """
 
 from __future__ import annotations
@@ -25,12 +25,21 @@ SETTINGS = ("pool", "mock-up", "table-top", "flight", "simulated")
 
 
 def read_header(path: Path) -> dict[str, str]:
-    """The header of a run as text by key; empty when there is none.
+    """Read the header of a run.
+
+    Parameters
+    ----------
+    path : Path
+
+    Returns
+    -------
+    dict of str to str
+        By key; empty when there is no file or it is empty.
 
     Raises
     ------
     InputError
-        With every problem, when the file is there and is no such header.
+        When the file is not a valid header. It carries every problem.
     """
     if not path.is_file() or not path.stat().st_size:
         return {}
@@ -47,7 +56,7 @@ def read_header(path: Path) -> dict[str, str]:
 
 
 def header_text(header: Mapping[str, str]) -> str:
-    """The text of a header file: the keys of `KEYS` that say something, in their order."""
+    """The text of a header file: the keys of `KEYS` that have a value, in the order of `KEYS`."""
     document = tomlkit.document()
     for key in KEYS:
         if header.get(key):
@@ -56,12 +65,12 @@ def header_text(header: Mapping[str, str]) -> str:
 
 
 def checked_setting(setting: str) -> str:
-    """The setting, when it is one of `SETTINGS`.
+    """Check a setting, and return it.
 
     Raises
     ------
     InputError
-        When it is not.
+        When it is not one of `SETTINGS`.
     """
     if (wrong := _setting(setting)) is not None:
         raise InputError([Problem("setting of the run", *wrong)])

@@ -1,8 +1,8 @@
-"""Which runs of a library count: what happened once counts once, in scores and in learning.
+"""Selects the runs of a library that count in scores and in learning, so that nothing is counted twice.
 
-1. A rehearsal is left out: up to its moment it is the recorded run, and after it a trainee's.
-2. A copy is left out: a log of which every event stands in another one too. Ids of events and when they came in do not
-   count; of two logs that are the same the first stays.
+1. A rehearsal is left out. Up to its moment it repeats the recorded run; after it, it follows a trainee's decisions.
+2. A copy is left out: a log whose events are all in another log. Ids of events and the times at which they were received
+   are ignored. If two logs are equal, the first one counts.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ NOT_CONTENT = {"id", "sortie", "received", "seq", "entered_by", "figures"}
 
 
 class LeftOut(NamedTuple):
-    """A run that does not count beside the others: its name, what it is, and of which run."""
+    """A run that does not count: its name, whether it is a rehearsal or a copy, and of which run."""
 
     name: str
     what: Literal["rehearsal", "copy"]
@@ -27,14 +27,24 @@ class LeftOut(NamedTuple):
 
 
 class IndependentRuns(NamedTuple):
-    """The runs that count, broken ones as they came, and those that are left out; each in the order given."""
+    """The runs that count (with those that cannot be read), and the runs that are left out; each in the order given."""
 
     runs: list[Named]
     left_out: list[LeftOut]
 
 
 def independent_runs(runs: Iterable[Named]) -> IndependentRuns:
-    """Leave out what would count twice."""
+    """Leave out the runs that would count twice.
+
+    Parameters
+    ----------
+    runs : iterable of (str, RecordedRun or BrokenRun)
+        With their names.
+
+    Returns
+    -------
+    IndependentRuns
+    """
     named = list(runs)
     left_out = {name: LeftOut(name, "rehearsal", f"of '{run.parent}'") for name, run in _read(named) if run.parent}
     contents = {name: _contents(run) for name, run in _read(named) if not run.parent}
@@ -51,7 +61,7 @@ def independent_runs(runs: Iterable[Named]) -> IndependentRuns:
 
 
 def left_out_in_words(left_out: Iterable[LeftOut]) -> list[str]:
-    """What was left out, one line per kind: ``1 rehearsal left out: ...``."""
+    """The runs that are left out, one line for rehearsals and one for copies: ``1 rehearsal left out: ...``."""
     listed: dict[str, list[str]] = {}
     for one in left_out:
         listed.setdefault(one.what, []).append(f"{one.name} ({one.why})")
@@ -63,7 +73,7 @@ def _read(named: Iterable[Named]) -> Iterable[tuple[str, RecordedRun]]:
 
 
 def _contents(run: RecordedRun) -> frozenset[str]:
-    """What the log says, event by event, with the sortie that it is about."""
+    """The content of each event of the log, with the name of the sortie."""
     sortie = run.plan.sortie.id
     return frozenset(
         f"{sortie} {event.model_dump_json(exclude=NOT_CONTENT, exclude_none=True)}" for event in run.events

@@ -1,20 +1,22 @@
 """Durations learned from recorded runs.
 
-Model: the logarithm of (actual / briefed likely) of a finished task is the sum of
+The model is a linear model with normal errors for the logarithm of (actual / briefed likely) of a finished task. It is the
+sum of these terms; each has a normal prior with mean zero and the named standard deviation:
 
-- what all work has in common (`ALL_SPREAD`): briefs may be too short, or too long, throughout;
-- its kind of work (`activity`), which starts at "as briefed" with the spread `ACTIVITY_SPREAD`;
-- the task itself, a deviation from its kind (`TASK_SPREAD`);
-- the pace of its run, which all tasks of the run share (`RUN_SPREAD`): one slow day is one piece of evidence, not forty;
-- where the run was made (pool, mock-up ...) against flight, kept apart (`SETTING_SPREAD`): estimated only when there are
-  flight runs and others; learned durations are then those of flight. Without a flight run they are those of the runs;
-- scatter, which starts at the briefed one and moves to what is found (`SCATTER_WORTH` observations of weight).
+- a term for all work (`ALL_SPREAD`), because all briefed lengths may be too short or too long;
+- a term for its kind of work (`activity`, `ACTIVITY_SPREAD`);
+- a term for the task itself (`TASK_SPREAD`);
+- the pace of its run, which all tasks of the run share (`RUN_SPREAD`). A slow day therefore counts as one observation of
+  the pace, not as one per task;
+- a term for the setting of the run (pool, mock-up ...) relative to flight (`SETTING_SPREAD`). It is estimated only if there
+  are flight runs and other runs; learned durations are then those of flight. Otherwise they are those of the settings
+  that the runs have;
+- scatter of the single task. Its prior is the briefed scatter, with the weight of `SCATTER_WORTH` observations.
 
-The spreads of the terms are the shrinking: with few runs the answer stays near the briefed likely. It is a linear model
-with normal errors, solved exactly: C. Bishop, "Pattern Recognition and Machine Learning", section 3.3 (from memory), as in
-`schedule/pace.py`. The ten published planned/actual pairs of one historic sortie (log-sd 0.23, `tests/published/`) are
-where the order of the spreads comes from (all four together: 0.23); they are no observations here, so a run is only ever
-scored with what was learned from others.
+The priors shrink the estimates: with few runs they stay near the briefed likely length. The model is solved exactly, as in
+`schedule/pace.py`: C. Bishop, "Pattern Recognition and Machine Learning", section 3.3 (from memory). The size of the spreads
+comes from ten published planned and actual lengths of one historic sortie (log-sd 0.23, `tests/published/`; all four
+spreads together give 0.23). These pairs are not used as observations, so no run is scored with what was learned from it.
 """
 
 from __future__ import annotations
@@ -47,7 +49,7 @@ SCATTER_WORTH = 4.0
 SCATTER_STEPS = 3
 FLIGHT = "flight"
 SIMULATED = "simulated"
-PERT_REACH = math.sqrt(7.0)  # half the range of an even beta-PERT over its standard deviation
+PERT_REACH = math.sqrt(7.0)  # half the range of a symmetric beta-PERT, divided by its standard deviation
 QUANTILES = 64
 PACE_QUANTILES = 16
 _FRACTIONS = (np.arange(QUANTILES) + 0.5) / QUANTILES
@@ -68,9 +70,20 @@ OBSERVED = (
 
 
 def observations(runs: Iterable[tuple[str, RecordedRun]]) -> pd.DataFrame:
-    """One row a finished task that ran its course: done, its start known, not cut to a called length.
+    """The finished tasks from which durations can be learned.
 
-    What stands in the log decides, as everywhere: amended times as amended, withdrawn events not at all, holds not counted.
+    A task counts if it is done, its start is known, and no decision set its length. Amendments and withdrawals are
+    applied, and holds are not counted as work.
+
+    Parameters
+    ----------
+    runs : iterable of (str, RecordedRun)
+        With their names.
+
+    Returns
+    -------
+    DataFrame
+        One row per task, with the columns of `OBSERVED`.
     """
     rows = []
     for name, run in runs:
@@ -97,19 +110,30 @@ def observations(runs: Iterable[tuple[str, RecordedRun]]) -> pd.DataFrame:
 
 
 def kind_of(task: Task) -> str:
-    """The kind of work: its `activity`, else the task itself."""
+    """The kind of work of a task: its `activity`; without one, the task is a kind of its own."""
     return task.activity or f"task {task.id}"
 
 
 def briefed_scatter(duration: Duration) -> float:
-    """Log-sd of the briefed distribution."""
+    """Standard deviation of the logarithm of the briefed distribution, at least `LEAST_SCATTER`."""
     return max(math.sqrt(log_moments(duration)[1]), LEAST_SCATTER)
 
 
 class Learned(NamedTuple):
-    """Log-normal factor on the briefed likely: median `exp(log_mean)`, and where it comes from.
+    """A learned log-normal factor on the briefed likely length.
 
-    `scatter` is the log-sd of one task about it, `doubt` that of the median itself; `n` tasks in `runs` runs.
+    Parameters
+    ----------
+    log_mean : float
+        Logarithm of its median.
+    scatter : float
+        Standard deviation of the logarithm for a single task, about the median.
+    doubt : float
+        Standard deviation of `log_mean`.
+    n, runs : int
+        Number of tasks and of runs that it was learned from.
+    settings : tuple of str
+        Settings of these runs.
     """
 
     log_mean: float
@@ -121,13 +145,25 @@ class Learned(NamedTuple):
 
     @property
     def log_sd(self) -> float:
-        """Of the next time it is done on a day of ordinary pace."""
+        """Standard deviation of the logarithm for the next time the task is done, at the ordinary pace of a day."""
         return math.hypot(self.scatter, self.doubt)
 
 
 @dataclass(frozen=True)
 class Fit:
-    """What was learned: by kind of work, by (sortie, task), and the factor of each setting against flight."""
+    """The learned factors.
+
+    Parameters
+    ----------
+    kinds : mapping of str to Learned
+        By kind of work.
+    tasks : mapping of (str, str) to Learned
+        By sortie and task.
+    settings : mapping of str to (float, float)
+        For each setting other than flight: its factor relative to flight, and the standard deviation of its logarithm.
+    for_setting : str
+        The setting or settings that the factors are for.
+    """
 
     kinds: Mapping[str, Learned]
     tasks: Mapping[tuple[str, str], Learned]
@@ -135,18 +171,48 @@ class Fit:
     for_setting: str
 
     def of(self, task: Task, sortie: str) -> Learned | None:
-        """For a task of a plan: its own, else that of its kind of work, else None: nothing like it was seen."""
+        """The factor for a task of a plan.
+
+        Parameters
+        ----------
+        task : Task
+        sortie : str
+            Id of the plan's sortie.
+
+        Returns
+        -------
+        Learned or None
+            That of the task, else that of its kind of work; None when neither was observed.
+        """
         return self.tasks.get((sortie, task.id)) or self.kinds.get(kind_of(task))
 
 
 def fit(seen: pd.DataFrame) -> Fit:
-    """Learn from observations (at least one)."""
+    """Learn factors from observations.
+
+    Parameters
+    ----------
+    seen : DataFrame
+        From `observations`, with at least one row.
+
+    Returns
+    -------
+    Fit
+    """
     model = _Model(seen)
     return model.fit(*model.settled(np.ones(len(seen))))
 
 
 class _Solved(NamedTuple):
-    """Mean and covariance of all terms but the runs'; of each run's pace the mean, and its variance, the others given."""
+    """The posterior of the model.
+
+    Parameters
+    ----------
+    mean, covariance : array of shape (terms,) and (terms, terms)
+        Of all terms except the pace of the runs.
+    run_mean, run_variance : array of shape (runs,)
+        Of the pace of each run; the variance is conditional on the other terms.
+    """
 
     mean: Array
     covariance: Array
@@ -155,7 +221,11 @@ class _Solved(NamedTuple):
 
 
 class _Model:
-    """The linear model of some observations. `columns` names the terms of each: all, kind, task, setting; and its run."""
+    """The linear model of some observations.
+
+    `columns` has shape (observations, 4): for each observation the positions of its terms for all work, kind, task and
+    setting. `counts` has the same shape, and is 0 where a term does not apply. `run` is the number of the run.
+    """
 
     def __init__(self, seen: pd.DataFrame) -> None:
         self.seen = seen
@@ -187,14 +257,17 @@ class _Model:
         self.briefed = seen["scatter"].to_numpy(dtype=float)
 
     def settled(self, used: Array) -> tuple[_Solved, Array]:
-        """The answer and the scatter of each observation; `used` is 1 for what is learned from, else 0."""
+        """The posterior, and the scatter of each observation. `used` is 1 for observations to learn from, else 0."""
         scatter = self.briefed
         for _ in range(SCATTER_STEPS):
             scatter = self._scatter(self._solved(scatter, used), used)
         return self._solved(scatter, used), scatter
 
     def _solved(self, scatter: Array, used: Array) -> _Solved:
-        """The runs' terms are taken out first (Schur complement): each stands in its own run's observations alone."""
+        """Solve the normal equations. The terms of the runs are eliminated first (Schur complement).
+
+        This is cheap, because each of them occurs only in the observations of its own run.
+        """
         terms, runs = len(self.prior), len(self.runs)
         weight = used / scatter**2
         weighted = weight[:, None] * self.counts
@@ -211,21 +284,25 @@ class _Model:
         return _Solved(mean, covariance, (run_sums - cross.T @ mean) / own, 1 / own)
 
     def _scatter(self, solved: _Solved, used: Array) -> Array:
-        """The briefed scatter, moved to what is left over a kind of work, by how many observations there are of it.
+        """Update the scatter per kind of work, as a weighted mean of the briefed variance and the residuals.
 
-        What is left over is the squared miss and how unsure the answer is (a step of expectation-maximisation, the run's
-        pace and the other terms taken as independent): a miss alone would call the scatter too small.
+        The residual of an observation is its squared error plus the variance of its fitted value (one step of
+        expectation-maximisation, with the pace of the run taken as independent of the other terms). The squared error alone
+        would underestimate the scatter.
         """
-        told = (solved.mean[self.columns] * self.counts).sum(axis=1) + solved.run_mean[self.run]
-        left_over = (self.found - told) ** 2 + self._variance(slice(None), solved) + solved.run_variance[self.run]
+        fitted = (solved.mean[self.columns] * self.counts).sum(axis=1) + solved.run_mean[self.run]
+        residual = (self.found - fitted) ** 2 + self._variance(slice(None), solved) + solved.run_variance[self.run]
         count = np.bincount(self.kind, used)[self.kind]
-        squares = np.bincount(self.kind, used * left_over)[self.kind]
+        squares = np.bincount(self.kind, used * residual)[self.kind]
         variance = (SCATTER_WORTH * self.briefed**2 + squares) / (SCATTER_WORTH + count)
-        moved: Array = np.maximum(np.sqrt(variance), LEAST_SCATTER)
-        return moved
+        updated: Array = np.maximum(np.sqrt(variance), LEAST_SCATTER)
+        return updated
 
     def forecast(self, rows: NDArray[np.intp], solved: _Solved, scatter: Array) -> tuple[Array, Array]:
-        """Log-mean and log-sd of these observations by all terms but their own run's, a day's pace included."""
+        """Mean and standard deviation of the logarithm for these observations, as if their runs had not been observed.
+
+        The standard deviation includes the spread of the pace of a run.
+        """
         columns, counts = self.columns[rows], self.counts[rows]
         variance = self._variance(rows, solved) + scatter[rows] ** 2 + RUN_SPREAD**2
         return (solved.mean[columns] * counts).sum(axis=1), np.sqrt(variance)
@@ -274,11 +351,23 @@ def _learned(solved: _Solved, terms: list[int], part: pd.DataFrame, more: float)
 
 
 def three_points(likely_min: float, learned: Learned) -> tuple[float, float, float]:
-    """A learned duration as [low, likely, high] of the plan file, minutes, to the tenth.
+    """A learned duration as low, likely and high of the plan file.
 
-    The plan's three points are a beta-PERT. These are the ones whose mean and spread are those of the log-normal: its median
-    times exp(-/+ sqrt(7) log-sd), about one in 250 beyond each; likely is its mode. The pace of a day is not in it: the
-    projection learns that for itself.
+    The plan reads three points as a beta-PERT distribution. Low and high are the median of the log-normal times
+    exp(-/+ sqrt(7) log-sd), which about one value in 250 exceeds on each side; likely is the mode of the log-normal. Mean
+    and spread of both distributions then agree. The spread of the pace between days is not included, because the projection
+    learns the pace of the day itself.
+
+    Parameters
+    ----------
+    likely_min : float
+        Briefed likely length.
+    learned : Learned
+
+    Returns
+    -------
+    (float, float, float)
+        Minutes, rounded to a tenth.
     """
     median, sd = likely_min * math.exp(learned.log_mean), learned.log_sd
     low, high = (median * math.exp(sign * PERT_REACH * sd) for sign in (-1, 1))
@@ -286,7 +375,18 @@ def three_points(likely_min: float, learned: Learned) -> tuple[float, float, flo
 
 
 def learned_table(plan: Plan, found: Fit) -> pd.DataFrame:
-    """Briefed against learned for every task of a plan; without evidence the learned columns are empty."""
+    """A table of briefed and learned durations.
+
+    Parameters
+    ----------
+    plan : Plan
+    found : Fit
+
+    Returns
+    -------
+    DataFrame
+        One row per task of the plan. The learned columns are empty if neither the task nor its kind was observed.
+    """
     rows = []
     for task in plan.all_tasks().values():
         row = {
@@ -336,10 +436,18 @@ def learned_table(plan: Plan, found: Fit) -> pd.DataFrame:
 
 
 class CrossValidation(NamedTuple):
-    """Learned against briefed on runs that were not learned from. Means over `n` tasks of `runs` runs.
+    """Learned and briefed durations, tested on runs that were left out of the learning.
 
-    Errors are absolute errors of the logarithm of the duration (0.1 is about 10 %); CRPS in minutes, both forecasts with
-    the same spread of a day's pace.
+    Parameters
+    ----------
+    runs, n : int
+        Number of runs and of tasks.
+    learned_error, briefed_error : float
+        Mean absolute error of the logarithm of the duration (0.1 is about 10 %).
+    learned_crps_min, briefed_crps_min : float
+        Mean CRPS, minutes. Both forecasts include the same spread of the pace between days.
+    runs_better : int
+        Number of runs with a smaller error of the learned durations.
     """
 
     runs: int
@@ -352,7 +460,18 @@ class CrossValidation(NamedTuple):
 
 
 def cross_validated(seen: pd.DataFrame) -> CrossValidation | None:
-    """Learn from all runs but one and forecast that one, for each in turn; None when there are fewer than two runs."""
+    """Leave out each run in turn, learn from the others, and forecast the tasks of the run that was left out.
+
+    Parameters
+    ----------
+    seen : DataFrame
+        From `observations`.
+
+    Returns
+    -------
+    CrossValidation or None
+        None when there are fewer than two runs.
+    """
     model = _Model(seen)
     if len(model.runs) < 2:
         return None
@@ -386,7 +505,7 @@ def _briefed_crps(low: float, likely: float, high: float, actual: float) -> floa
 
 @lru_cache(maxsize=2048)
 def _briefed_sample(low: float, likely: float, high: float) -> Array:
-    """The briefed distribution times the pace of a day, as an even grid of both, in order; minutes."""
+    """A sample of the briefed distribution times the pace of a day, from an even grid of quantiles; sorted, minutes."""
     duration = Duration(low=low, likely=likely, high=high)
     fractions = (np.arange(PACE_QUANTILES) + 0.5) / PACE_QUANTILES
     pace = np.exp(RUN_SPREAD * np.array([NormalDist().inv_cdf(f) for f in fractions]))
@@ -394,6 +513,9 @@ def _briefed_sample(low: float, likely: float, high: float) -> Array:
 
 
 def real_runs(runs: Sequence[tuple[str, RecordedRun]]) -> tuple[list[tuple[str, RecordedRun]], int]:
-    """The runs to learn from, and how many simulated ones are left out: all of them, unless there is nothing else."""
+    """The runs to learn from, and the number of simulated runs that are left out.
+
+    Simulated runs are used only when there are no others.
+    """
     real = [(name, run) for name, run in runs if run.setting != SIMULATED]
     return (real, len(runs) - len(real)) if real else (list(runs), 0)

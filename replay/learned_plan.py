@@ -1,4 +1,4 @@
-"""A plan file with learned durations: comments, order and everything else kept."""
+"""Writes learned durations into a plan file. Comments, order and everything else are kept."""
 
 from __future__ import annotations
 
@@ -14,17 +14,32 @@ from dashboard.log.plantext import clock_value, minutes_value
 
 
 class NewPlan(NamedTuple):
-    """The text of the new plan file, and the tasks left as briefed although something was learned, with the reason."""
+    """The text of the new plan file; and why tasks kept their briefed duration although one was learned, by task."""
 
     text: str
     kept: dict[str, str]
 
 
 def with_learned(text: str, plan: Plan, table: pd.DataFrame, heading: str) -> NewPlan:
-    """The plan file with the learned durations of `table` (see `replay.learn.learned_table`).
+    """Write learned durations into a plan file.
 
-    Briefed starts are moved back where a longer task would otherwise run into what follows it in its lanes or waits for it;
-    none is moved forward. A task whose learned likely duration is under its `shortest` keeps its briefed duration.
+    Briefed starts become later where a longer task would overlap the next task of its lanes or a task that comes after it.
+    No start becomes earlier. A task whose learned likely duration is below its `shortest` keeps its briefed duration.
+
+    Parameters
+    ----------
+    text : str
+        The plan file.
+    plan : Plan
+        The plan in it.
+    table : DataFrame
+        From `replay.learn.learned_table`.
+    heading : str
+        Lines for a comment at the top.
+
+    Returns
+    -------
+    NewPlan
     """
     document = tomlkit.parse(text)
     learned = table.dropna(subset=["learned_likely"]).set_index("task")
@@ -48,7 +63,19 @@ def with_learned(text: str, plan: Plan, table: pd.DataFrame, heading: str) -> Ne
 
 
 def moved_starts(plan: Plan, likely_min: Mapping[str, float]) -> dict[str, float]:
-    """New starts, whole PET minutes, of the tasks that must move back."""
+    """The tasks that must start later than briefed.
+
+    Parameters
+    ----------
+    plan : Plan
+    likely_min : mapping of str to float
+        New likely length of tasks, minutes.
+
+    Returns
+    -------
+    dict of str to float
+        New starts, in whole PET minutes.
+    """
     moved: dict[str, float] = {}
     over: dict[str, float] = {}
     free: dict[str, list[tuple[str, float]]] = {}
@@ -75,7 +102,7 @@ def _earliest(
     before: list[tuple[str, float]],
     option: Mapping[str, tuple[str, str]],
 ) -> float:
-    """When everything ahead of it is over; options of one alternative do not wait for each other."""
+    """The finish of everything before the task, PET minutes. Options of one alternative do not wait for each other."""
     mine = option.get(task.id)
     apart = [
         end

@@ -25,7 +25,7 @@ from replay.recording import (
 
 @dataclass(frozen=True)
 class BrokenRun:
-    """A run that cannot be read, or not be used, and why."""
+    """A run that cannot be read or cannot be used, and why."""
 
     name: str
     why: str
@@ -35,7 +35,17 @@ Named = tuple[str, RecordedRun | BrokenRun]
 
 
 def find_logs(root: Path) -> list[Path]:
-    """The logs of all recorded runs at or below a folder, in the order of their paths; a log stands for itself.
+    """Find the logs of all recorded runs at or below a folder.
+
+    Parameters
+    ----------
+    root : Path
+        A folder, or one log.
+
+    Returns
+    -------
+    list of Path
+        In the order of their paths. Only `root` if it is a log.
 
     Raises
     ------
@@ -59,7 +69,7 @@ def find_logs(root: Path) -> list[Path]:
 
 
 def name_of(log: Path, root: Path) -> str:
-    """The name of a run in its library."""
+    """The name of a run in its library: its path below the root without the name of the log."""
     if root.is_file():
         return log.parent.name if log.name == LOG_NAME else log.stem
     inside = log.relative_to(root)
@@ -68,7 +78,25 @@ def name_of(log: Path, root: Path) -> str:
 
 
 def load_all(root: Path, plan_path: Path | None = None) -> Iterator[Named]:
-    """Every run of a library by its name; those that cannot be read with the reason."""
+    """Read every run of a library.
+
+    Parameters
+    ----------
+    root : Path
+        A folder, or one log.
+    plan_path : Path or None
+        The plan of all runs; None: the plan beside each log.
+
+    Yields
+    ------
+    (str, RecordedRun or BrokenRun)
+        Name and run. A run that cannot be read is a `BrokenRun` with the reason.
+
+    Raises
+    ------
+    InputError
+        When there is no run.
+    """
     for log in find_logs(root):
         name = name_of(log, root)
         try:
@@ -92,18 +120,21 @@ def write_run(
     Parameters
     ----------
     folder : Path
-        Made when it is not there. A folder that holds a run already is refused.
+        Made if it does not exist. A folder that already holds a run is refused.
     plan_text : str
-        The plan file, kept as it is.
-    header : mapping
+        The plan file; it is written unchanged.
+    events : iterable of event models
+    header : mapping of str to str
         With keys of `replay.header.KEYS`.
+    unread : sequence of Unread
+        Lines that could not be understood; they are written unchanged.
     replace_log : bool
-        True: the run in the folder is this one, and grows.
+        Whether to overwrite the run in the folder, because it is an earlier version of this run.
 
     Raises
     ------
     InputError
-        When there is a run already, or the folder cannot be written.
+        When the folder already holds a run, or cannot be written.
     """
     if (
         not replace_log
@@ -138,5 +169,5 @@ def write_run(
 
 
 def plain_name(text: str) -> str:
-    """A text as the name of a folder."""
+    """A text made into the name of a folder: other characters than letters, digits, ``_``, ``.``, ``-`` are replaced."""
     return re.sub(r"[^\w.-]+", "-", text).strip("-") or "run"

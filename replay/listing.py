@@ -1,4 +1,4 @@
-"""The list of a library: how each recorded run went, in one row."""
+"""The list of a library: one row per recorded run, with how it went."""
 
 from __future__ import annotations
 
@@ -32,13 +32,31 @@ MOST_INSTANTS = 120
 
 
 def listing(root: Path) -> pd.DataFrame:
-    """One row a run, with the columns of `COLUMNS`. `why` is empty unless the run cannot be read.
+    """List the runs of a library.
 
-    `length_min` runs from PET zero to when `end` closed the sortie, or to the last event where there is none.
-    `worst_behind_min` is the most that any crew lane was behind at any moment of the log, with what was known then
-    (0: never behind; missing: not known). `pet_zero_doubt` says why PET zero is not known at the end of the log, and with it
-    how far anybody was behind; empty: it is known. `mark` says of a run that scores and learning leave it out, and why.
-    `strange` warns that its log plainly belongs to another plan; its figures then say nothing.
+    Parameters
+    ----------
+    root : Path
+        A folder, or one log.
+
+    Returns
+    -------
+    DataFrame
+        One row per run, with the columns of `COLUMNS`. Among them:
+
+        - `length_min`: from PET zero to the `end` event, or to the last event if there is none;
+        - `worst_behind_min`: the most that any crew lane was behind at any moment of the log, as known then (0: never
+          behind; missing: not known);
+        - `pet_zero_doubt`: why PET zero is not known at the end of the log; empty: it is known. Without PET zero
+          `worst_behind_min` is not known either;
+        - `mark`: why scores and learning leave the run out; empty: they do not;
+        - `strange`: a warning if the log belongs to another plan; the figures are then meaningless;
+        - `why`: why the run cannot be read; empty: it can.
+
+    Raises
+    ------
+    InputError
+        When there is no run.
     """
     runs = list(load_all(root))
     marks = {one.name: f"{one.what}, {one.why}" for one in independent_runs(runs).left_out}
@@ -69,9 +87,18 @@ def _facts(run: RecordedRun) -> dict[str, Any]:
 
 
 def worst_behind(run: RecordedRun) -> float | None:
-    """The most that a crew lane was behind, minutes, at up to `MOST_INSTANTS` moments; None: never known.
+    """The most that a crew lane was behind.
 
-    Moments at which PET zero was in doubt do not count.
+    It is computed at up to `MOST_INSTANTS` moments of the log. Moments at which PET zero was in doubt do not count.
+
+    Parameters
+    ----------
+    run : RecordedRun
+
+    Returns
+    -------
+    float or None
+        Minutes; None when it was never known.
     """
     marks = run.marks
     step = max(1, -(-len(marks) // MOST_INSTANTS))

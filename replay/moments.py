@@ -1,11 +1,11 @@
-"""One recorded run, moment by moment: what was projected with what was known then, against what happened.
+"""Scores one recorded run: at every moment, the projection from what was known then against what happened.
 
-A moment is each instant at which the room received something, from PET zero on. What is scored is what the board showed:
-the same state, and the same draws. Warnings and alerts also come up while nothing is logged: for them the sortie is
-followed every `TICK_MIN` of a quiet spell too.
+A moment is an instant at which the room received something, from PET zero on. The score uses the state and the draws that
+the board showed. Warnings and alerts can also appear while nothing is logged; for them the state is also computed every
+`TICK_MIN` between two moments.
 
-The truth is the log as a whole. Where decisions after a moment changed what was to be done, the projection could not know
-of them: moments after the last such change are marked `settled`.
+The whole log gives the truth. A projection cannot know of later decisions that changed the plan of record. Therefore the
+moments after the last such decision are marked `settled`, and scored separately as well.
 """
 
 from __future__ import annotations
@@ -59,9 +59,20 @@ MOMENT_COLUMNS = (
 
 
 class Truth(NamedTuple):
-    """What happened. PET minutes.
+    """What happened, from the whole log.
 
-    `in_by_limit` None: the readings do not say whether every suit kept its reserve.
+    Parameters
+    ----------
+    end_pet_min : float
+    finish_pet_min : dict of str to float
+        For each task that was done.
+    pet_zero : datetime
+    in_by_limit : bool or None
+        None: the readings do not show whether every suit kept its reserve.
+    last_change : datetime or None
+        The last decision.
+    first_given_up : datetime or None
+        The first decision that gave something up.
     """
 
     end_pet_min: float
@@ -73,7 +84,19 @@ class Truth(NamedTuple):
 
 
 class Warned(NamedTuple):
-    """The first warning, and what came of it. Times in PET minutes; None: there was none."""
+    """The first warning, and whether it was right.
+
+    Parameters
+    ----------
+    first_pet_min : float or None
+        None: there was no warning.
+    before_end_min : float or None
+        Minutes from the warning to the actual end.
+    before_giving_up_min : float or None
+        Minutes from the warning to the first decision that gave something up.
+    verdict : str
+        In words.
+    """
 
     first_pet_min: float | None
     before_end_min: float | None
@@ -82,7 +105,17 @@ class Warned(NamedTuple):
 
 
 class AlertLoad(NamedTuple):
-    """How often alerts came up, seen at the moments of the log. None: too short to say (under 10 min)."""
+    """How often alerts appeared.
+
+    Parameters
+    ----------
+    came_up : int
+    mean_per_10_min : float or None
+        None: the log covers less than 10 min.
+    most_in_10_min : int
+    toggles : int
+        How often an alert appeared for the third time or more within a minute.
+    """
 
     came_up: int
     mean_per_10_min: float | None
@@ -92,7 +125,10 @@ class AlertLoad(NamedTuple):
 
 @dataclass(frozen=True)
 class RunScore:
-    """The score of one run: one row a moment (columns `MOMENT_COLUMNS`; errors are projected less actual, minutes)."""
+    """The score of one run.
+
+    `moments` has one row per moment and the columns of `MOMENT_COLUMNS`. Errors are projected less actual, minutes.
+    """
 
     name: str
     setting: str
@@ -106,16 +142,28 @@ class RunScore:
 
 
 class Unscorable(ValueError):
-    """A run that cannot be scored; the text says why, in words."""
+    """A run that cannot be scored. The text gives the reason."""
 
 
 def score_run(run: RecordedRun, name: str, draws: int = DRAWS) -> RunScore:
-    """Follow a run at every moment and score what was projected.
+    """Compute the state of a run at every moment, and score what was projected.
+
+    Parameters
+    ----------
+    run : RecordedRun
+    name : str
+        Name of the run in its library.
+    draws : int
+        Number of draws of the expected projection.
+
+    Returns
+    -------
+    RunScore
 
     Raises
     ------
     Unscorable
-        When the log does not say when the crew was in.
+        When the log does not show when the crew was in, or has no moment to score.
     """
     truth = truth_of(run)
     rows: list[dict[str, float | bool | None]] = []
@@ -136,7 +184,7 @@ def score_run(run: RecordedRun, name: str, draws: int = DRAWS) -> RunScore:
             continue
         rows.append(_moment(mark, pet, state, expected, truth))
     if not rows:
-        raise Unscorable("no moment at which something of the crew remained and PET zero was known")
+        raise Unscorable("no moment at which crew work remained and PET zero was known")
     moments = pd.DataFrame(rows, columns=list(MOMENT_COLUMNS))
     return RunScore(
         name,
@@ -152,12 +200,20 @@ def score_run(run: RecordedRun, name: str, draws: int = DRAWS) -> RunScore:
 
 
 def truth_of(run: RecordedRun) -> Truth:
-    """What the whole log says.
+    """What happened, from the whole log.
+
+    Parameters
+    ----------
+    run : RecordedRun
+
+    Returns
+    -------
+    Truth
 
     Raises
     ------
     Unscorable
-        When crew work is still open at the end of the log and no event ends the sortie, or nothing of it was done.
+        When no crew task was done, or when crew work is open at the end of a log without an `end` event.
     """
     last = follow(run.plan, run.events, run.last, draws=0)
     record = reconcile(run.plan, run.events, run.last)
@@ -188,7 +244,7 @@ def truth_of(run: RecordedRun) -> Truth:
 
 
 def _was_in(run: RecordedRun, record: Record, end: float) -> bool | None:
-    """In by the planned limit less reserve, every consumable above its reserve at its last reading."""
+    """Whether the crew was in by the planned limit less reserve, with every last reading at or above its reserve."""
     if end > run.plan.sortie.limit_less_reserve_pet_min:
         return False
     worn = {lane.suit for lane in run.plan.lanes if lane.suit is not None}
@@ -207,7 +263,7 @@ def _moment(
 ) -> dict[str, float | bool | None]:
     shift = minutes_between(
         truth.pet_zero, state.basis.pet_zero
-    )  # PET as counted then, in PET as known afterwards
+    )  # converts PET as counted then to PET as known afterwards
     actual = truth.end_pet_min - shift
     end = np.sort(expected.end)[None, :]
     p10, p50, p90 = np.percentile(end[0], (10, 50, 90)).tolist()
@@ -244,7 +300,7 @@ def _plus(value: float | None, more: float) -> float | None:
 
 
 def _tasks(expected: Expected, finish: Mapping[str, float], shift: float) -> dict[str, float | bool | None]:
-    """Means over the tasks that remain and were done in the end; with none of them, no number."""
+    """Mean scores over the tasks that remained at the moment and were done later; no numbers if there are none."""
     rows = [i for i, task_id in enumerate(expected.tasks) if task_id in finish]
     if not rows:
         return {"tasks": 0}
@@ -265,7 +321,18 @@ def _tasks(expected: Expected, finish: Mapping[str, float], shift: float) -> dic
 
 
 def with_ticks(marks: Sequence[datetime]) -> list[datetime]:
-    """The marks, and in each quiet spell between two of them an instant every `TICK_MIN`."""
+    """Add instants between the marks.
+
+    Parameters
+    ----------
+    marks : sequence of datetime
+        In order.
+
+    Returns
+    -------
+    list of datetime
+        The marks, and an instant every `TICK_MIN` between two of them.
+    """
     found = []
     for earlier, later in zip(marks, marks[1:], strict=False):
         quiet = math.ceil(minutes_between(earlier, later) / TICK_MIN)
@@ -289,26 +356,26 @@ def _warned(advised: Sequence[tuple[float, bool | None]], truth: Truth) -> Warne
     if truth.in_by_limit is False:
         verdict_of = "right: in after the limit"
     elif acted:
-        verdict_of = "acted on: what would have been cannot be known"
+        verdict_of = "acted on: the outcome without it is not known"
     elif truth.in_by_limit is None:
-        verdict_of = "not known: readings do not say"
+        verdict_of = "not known: readings do not show it"
     else:
-        verdict_of = "not borne out: in by the limit, nothing given up"
+        verdict_of = "wrong: in by the limit, nothing given up"
     return Warned(first, truth.end_pet_min - first, lead, verdict_of)
 
 
 def alert_load(seen: Sequence[tuple[float, Iterable[str]]]) -> AlertLoad:
-    """How often alerts came up.
+    """Count how often alerts appeared.
 
     Parameters
     ----------
-    seen : sequence of (PET minutes, names of the alerts that stood)
-        In the order of time. An alert comes up when it stands and did not at the moment before.
+    seen : sequence of (float, iterable of str)
+        PET minutes, and the names of the alerts that stood, in order of time. An alert appears when it stands and did not
+        stand at the moment before.
 
     Returns
     -------
     AlertLoad
-        `toggles` counts how often one alert came up for the third time or more within a minute.
     """
     before: frozenset[str] = frozenset()
     came: list[tuple[float, str]] = []

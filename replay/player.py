@@ -1,6 +1,6 @@
-"""The clock of a replay: where it stands, how fast it runs, and what play, pause, seek and step do to it.
+"""The clock of a replay: its time, its speed, and the controls play, pause, seek and step.
 
-Pure: a `Player` is a value, the counter of real seconds is handed in, and every control gives a new value.
+A `Player` is a value. The caller passes a counter of real seconds, and every control returns a new `Player`.
 """
 
 from __future__ import annotations
@@ -24,18 +24,18 @@ class Player:
     Parameters
     ----------
     first, last : datetime
-        The run it plays; the clock never leaves them.
+        Begin and end of the run; the clock stays between them.
     anchor : datetime
-        Where the clock stood when it was last set.
+        The time of the clock when it was last set.
     anchor_s : float
         The counter of real seconds at that moment.
     speed : float
-        Sortie seconds in one real second, 1 to 600.
+        Sortie seconds per real second, 1 to 600.
     playing : bool
-        Whether it was last told to play. At `last` it stands still all the same.
+        Whether play was pressed last. At `last` the clock stops even then.
     open_end : bool
-        Whether the run is still being made, as in a rehearsal: then play does not begin it anew, and a step with no event
-        left leads nowhere.
+        Whether the run is still growing, as in a rehearsal. Then play at its end does not start it again, and a step beyond
+        its last event does nothing.
     """
 
     first: datetime
@@ -58,26 +58,37 @@ class Player:
         return self.playing and self.at(counter_s) < self.last
 
     def play(self, counter_s: float) -> Player:
-        """Go on; at the end of the run, unless that is open, from its beginning."""
+        """Play. At the end of a run without an open end, play from its beginning."""
         here = self.at(counter_s)
         anew = here >= self.last and not self.open_end
         return replace(self, anchor=self.first if anew else here, anchor_s=counter_s, playing=True)
 
     def pause(self, counter_s: float) -> Player:
-        """Stand still where the clock is."""
+        """Stop the clock at its current time."""
         return replace(self, anchor=self.at(counter_s), anchor_s=counter_s, playing=False)
 
     def seek(self, counter_s: float, to: datetime) -> Player:
-        """Go to an instant, held within the run; plays on if it was playing."""
+        """Set the clock to an instant, limited to the run. A clock that plays continues to play."""
         return replace(self, anchor=self._within(to), anchor_s=counter_s)
 
     def until(self, counter_s: float, last: datetime) -> Player:
-        """The run ends elsewhere now. A clock that stood at its end stays there."""
+        """Give the run a new end. A clock that had stopped at the old end stays there."""
         anchor = min(self.at(counter_s), last)
         return replace(self, last=last, anchor=anchor, anchor_s=counter_s, playing=self.running(counter_s))
 
     def with_speed(self, counter_s: float, speed: float) -> Player:
-        """Change the speed without a jump.
+        """Change the speed without changing the time of the clock.
+
+        Parameters
+        ----------
+        counter_s : float
+            The counter of real seconds, now.
+        speed : float
+            Sortie seconds per real second.
+
+        Returns
+        -------
+        Player
 
         Raises
         ------
@@ -89,7 +100,9 @@ class Player:
         return replace(self, anchor=self.at(counter_s), anchor_s=counter_s, speed=float(speed))
 
     def step(self, counter_s: float, marks: Sequence[datetime], direction: Direction = "next") -> Player:
-        """Pause at the next or previous mark; with none left, at the end (unless that is open) or the beginning of the run.
+        """Pause at the next or previous mark.
+
+        If there is none, pause at the end or the beginning of the run; with an open end, do not move forward.
 
         Parameters
         ----------
@@ -99,6 +112,10 @@ class Player:
             The instants to step through, in order.
         direction : str
             ``next`` or ``previous``.
+
+        Returns
+        -------
+        Player
         """
         here = self.at(counter_s)
         if direction == "next":

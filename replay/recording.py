@@ -1,8 +1,9 @@
-"""A recorded run: the plan it was run by, and its log as the room received it.
+"""A recorded run: its plan, and its log as the room received it.
 
-A run is one folder: `plan.toml`, the log `log.jsonl` and the header `run.toml`. Several runs of one plan may share a
-folder, each a log `run-....jsonl` with a header of the same name ending in `.toml`. Of a header every key may be absent:
-`title`, `setting`, `date`, `notes`; of a rehearsal also `parent` and `from` (see `replay.header` and `replay.branch`).
+A run is one folder with `plan.toml`, the log `log.jsonl` and the header `run.toml`. Several runs of one plan may share a
+folder: each is a log `run-....jsonl` with a header of the same name and the ending `.toml`. The keys of a header are `title`,
+`setting`, `date` and `notes`, for a rehearsal also `parent` and `from`; each may be absent (see `replay.header` and
+`replay.branch`).
 """
 
 from __future__ import annotations
@@ -42,28 +43,27 @@ class RecordedRun:
     Parameters
     ----------
     plan : Plan
-        The plan it was run by.
+        The plan that the run followed.
     events : sequence of event models
         Each with its `received`, in the order in which the room received them.
     unread : sequence of (datetime or None, Unread)
-        Lines that could not be understood, and when the room received them (None: not known, always shown).
+        Lines that could not be understood, and when the room received each (None: not known; it is always shown).
     title, setting, date : str
         In words; `date` is the day of the run.
     counts_from : str
-        From when an event counts: ``received``, when the room had it, or ``at``, when it really happened.
+        The time from which an event counts: ``received`` (when the room received it) or ``at`` (when it happened).
     notes : str
-        Whatever else the header says; may be empty.
+        The notes of the header; may be empty.
     parent : str
-        Of a rehearsal: the title of the recorded run that it goes back to, over however many rehearsals. Empty: a run of
-        its own.
+        For a rehearsal, and a rehearsal of a rehearsal: the title of the recorded run. Empty: not a rehearsal.
     rehearsed_from : datetime or None
-        Of a rehearsal: from when on it is no longer that run, where its header says so.
+        For a rehearsal: when it left the recorded run, if its header says so.
     strange : Problem or None
-        A warning, when the log plainly belongs to another plan.
+        A warning, if the log belongs to another plan.
     pet_zero : datetime
-        The last clock event, else the first event.
+        Time of the last clock event; without one, when the first event was received.
     pet_zero_known : datetime
-        When the room received it.
+        When the room received that event.
     """
 
     plan: Plan
@@ -88,10 +88,10 @@ class RecordedRun:
 
     @property
     def first(self) -> datetime:
-        """Where the run begins: the first thing that the room received, if PET could be told then.
+        """The beginning of the run: when the room received the first event.
 
-        Until the room knows PET zero, PET counts from the planned start; for a run of another day that says
-        nothing, so such a run begins when PET zero is known.
+        Before PET zero is known, PET counts from the planned start. If the run was made on another day, that PET is
+        meaningless. Such a run therefore begins when PET zero is known.
         """
         earliest, latest = self._reach
         if earliest <= self.plan.sortie.start <= latest:
@@ -100,12 +100,12 @@ class RecordedRun:
 
     @property
     def last(self) -> datetime:
-        """Where the run ends: the last thing that the room received."""
+        """The end of the run: when the room received the last event."""
         return max([self.pet_zero_known, *self.marks[-1:]])
 
     @property
     def rehearsal(self) -> str:
-        """Of a rehearsal: of which run and from when, in words. Empty: a run of its own."""
+        """In words, which run it rehearses and from when. Empty: not a rehearsal."""
         begin = self.rehearsed_from
         return rehearsal(self.parent, None if begin is None else minutes_between(self.pet_zero, begin)) if self.parent else ""
 
@@ -118,11 +118,11 @@ class RecordedRun:
         return [e.came_in for e in self.events]
 
     def known_at(self, now: datetime) -> list[Event]:
-        """The events that the room had at `now`."""
+        """The events that the room had received by `now`."""
         return list(self.events[: bisect_right(self._received, now)])
 
     def unread_at(self, now: datetime) -> list[Unread]:
-        """The lines that could not be understood and that the room had at `now`."""
+        """The lines received by `now` that could not be understood."""
         return [unread for received, unread in self.unread if received is None or received <= now]
 
 
@@ -136,10 +136,14 @@ def load_run(path: Path, plan_path: Path | None = None) -> RecordedRun:
     plan_path : Path or None
         The plan; None: `plan.toml` beside the log.
 
+    Returns
+    -------
+    RecordedRun
+
     Raises
     ------
     InputError
-        With every problem found in the files.
+        When a file cannot be used. It carries every problem.
     """
     if not path.exists():
         cure = "Check the path; tetherline demo shows the run that comes with the program."
@@ -168,10 +172,30 @@ def recorded(
     header: dict[str, str] | None = None,
     name: str = "",
 ) -> RecordedRun:
-    """A run from events already read; an event with no `received` counts as received when it happened."""
+    """Make a run from events that are already read.
+
+    An event without `received` counts as received when it happened. If the first event was received after the last one
+    happened, the log was entered as a whole afterwards, and all events count as received when they happened.
+
+    Parameters
+    ----------
+    plan : Plan
+    events : sequence of event models
+        At least one.
+    unread : sequence of Unread
+        Lines that could not be understood.
+    header : dict of str to str, optional
+        From `replay.header.read_header`.
+    name : str
+        Name to use as title if neither header nor plan has one.
+
+    Returns
+    -------
+    RecordedRun
+    """
     dated = [e if e.received is not None else e.model_copy(update={"received": e.at}) for e in events]
     if dated and min(e.came_in for e in dated) > max(e.at for e in dated):
-        # Entered as a whole afterwards: when things came in says nothing about the run.
+        # The log was entered as a whole afterwards: the times of entry are meaningless.
         dated = [e.model_copy(update={"received": e.at}) for e in dated]
     dated.sort(key=lambda e: (e.came_in, e.seq or 0))
     words = header or {}
@@ -194,10 +218,18 @@ def recorded(
 
 
 def as_it_was(run: RecordedRun) -> RecordedRun:
-    """The run with what really happened when it happened, instead of when the room came to know it.
+    """The run with each event counting from when it happened, not from when the room received it.
 
-    Amendments are applied and withdrawn events are left out from the beginning, and each event counts from its own
-    time. Lines that could not be understood stay as they are.
+    Amendments are applied and withdrawn events are left out from the beginning. Lines that could not be understood are
+    unchanged.
+
+    Parameters
+    ----------
+    run : RecordedRun
+
+    Returns
+    -------
+    RecordedRun
     """
     counted = events_that_count(run.plan, run.events, datetime.max.replace(tzinfo=UTC)).events
     events = sorted((e.model_copy(update={"received": e.at}) for e in counted), key=lambda e: (e.at, e.seq or 0))
@@ -207,7 +239,7 @@ def as_it_was(run: RecordedRun) -> RecordedRun:
 
 
 def packaged_scenarios() -> dict[str, Path]:
-    """The scenarios that come with the program: name and folder."""
+    """The folders of the scenarios that come with the program, by name."""
     root = Path(__file__).parent / "scenarios"
     if not root.is_dir():
         return {}
@@ -215,13 +247,21 @@ def packaged_scenarios() -> dict[str, Path]:
 
 
 def logs_in(folder: Path) -> list[Path]:
-    """The logs of recorded runs that lie in a folder itself, in order."""
+    """The logs of recorded runs directly in a folder, in order."""
     logs = [folder / LOG_NAME, *sorted(folder.glob("run-*.jsonl"))]
     return [log for log in logs if log.is_file()]
 
 
 def log_in(folder: Path) -> Path:
-    """The one log in a folder.
+    """The only log in a folder.
+
+    Parameters
+    ----------
+    folder : Path
+
+    Returns
+    -------
+    Path
 
     Raises
     ------
@@ -237,12 +277,12 @@ def log_in(folder: Path) -> Path:
 
 
 def header_path(log_path: Path) -> Path:
-    """Where the header of a log stands, if it has one."""
+    """The path of the header that belongs to a log. The file may be absent."""
     return log_path.with_name(HEADER_NAME) if log_path.name == LOG_NAME else log_path.with_suffix(".toml")
 
 
 def _received_before(unread: Unread, events: Sequence[Event]) -> datetime | None:
-    """A line that is not JSON came in with the line before it: the last event with a `seq` below its line number."""
+    """When a line that is not JSON was received: with the event before it (the last `seq` below its line number)."""
     number = re.search(r"line (\d+)", unread.where or "")
     if number is None:
         return None
@@ -250,7 +290,7 @@ def _received_before(unread: Unread, events: Sequence[Event]) -> datetime | None
 
 
 def _shifted(instant: datetime, by: timedelta) -> datetime:
-    """The instant so much later, held within what a calendar holds."""
+    """The instant shifted by a length of time, limited to the range of `datetime`."""
     try:
         return instant + by
     except OverflowError:

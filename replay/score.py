@@ -1,6 +1,6 @@
-"""Scores of a library of runs: over all of them, by how far the sortie had come, and against plain forecasts.
+"""Scores a library of runs: over all moments, by stage of the sortie, and against simple forecasts.
 
-Each run weighs the same, however long its log. Simulated runs are never put together with recorded ones.
+Each run has the same weight, whatever the length of its log. Simulated runs and recorded runs are scored separately.
 """
 
 from __future__ import annotations
@@ -38,16 +38,23 @@ def score_all(
     draws: int = DRAWS,
     scored: Callable[[str], object] | None = None,
 ) -> list[Scored]:
-    """The score of every run, in the order given.
+    """Score every run.
 
     Parameters
     ----------
-    runs : iterable of (name, run)
-        A broken run stays what it is.
+    runs : iterable of (str, RecordedRun or BrokenRun)
+        With their names. A `BrokenRun` is returned unchanged.
     executor : concurrent.futures.Executor or None
-        Any of that interface, also that of a cluster; None: one after another, here.
+        An executor of this computer or of a cluster; None: the runs are scored here, one after another.
+    draws : int
+        Number of draws of the expected projection.
     scored : callable, optional
-        Told the name of each run once it is done.
+        Called with the name of each run when its score is done.
+
+    Returns
+    -------
+    list of RunScore or BrokenRun
+        In the order given.
     """
     say = scored or (lambda name: None)
     if executor is None:
@@ -65,7 +72,7 @@ def score_all(
 
 
 def score_one(name: str, run: RecordedRun | BrokenRun, draws: int = DRAWS) -> Scored:
-    """The score of one run, or why it has none."""
+    """The score of one run, or a `BrokenRun` with the reason why it has none."""
     if isinstance(run, BrokenRun):
         return run
     try:
@@ -75,7 +82,7 @@ def score_one(name: str, run: RecordedRun | BrokenRun, draws: int = DRAWS) -> Sc
 
 
 def groups(scores: Sequence[Scored]) -> dict[str, list[RunScore]]:
-    """The scored runs: `recorded` and `simulated`, those there are."""
+    """The scored runs in the groups ``recorded`` and ``simulated``. Empty groups are left out."""
     good = [score for score in scores if isinstance(score, RunScore)]
     found = {
         "recorded": [score for score in good if score.setting != "simulated"],
@@ -91,14 +98,16 @@ class Summary:
     Parameters
     ----------
     stages : DataFrame
-        One row a stage of the sortie (share of its real length) and one for all of it, and one for the moments after the
-        last change of the plan of record: P50 error and bias, P10 to P90 coverage, CRPS of the end; the same of tasks.
+        One row per stage of the sortie (by share of its actual length), one for the whole sortie, and one for the moments
+        after the last change of the plan of record. Columns: P50 error and bias, P10 to P90 coverage and CRPS, for the end
+        and for task finishes.
     forecasts : DataFrame
-        Mean absolute error and bias of each way to forecast the end, and its CRPS.
+        One row per way to forecast the end: mean absolute error, bias, CRPS.
     reliability : DataFrame
-        For the diagram: what `in_by_limit` said, and how often it was so.
+        One row per bin of the forecast probability of being in by the limit: its mean, and the share of moments of runs that
+        were in.
     runs : DataFrame
-        One row a run.
+        One row per run.
     """
 
     stages: pd.DataFrame
@@ -108,16 +117,38 @@ class Summary:
 
 
 def no_reliability(scores: Sequence[RunScore], found: Summary) -> str | None:
-    """Why there is nothing to show of what was said against what was so; None: there is."""
+    """Why there is no reliability table.
+
+    Parameters
+    ----------
+    scores : sequence of RunScore
+    found : Summary
+        Of these scores.
+
+    Returns
+    -------
+    str or None
+        None when there is a table.
+    """
     if len(found.reliability):
         return None
     if all(score.in_by_limit is None for score in scores):
-        return "Not known: of no run do the readings say whether every suit kept its reserve, so the outcome is not known."
-    return "Not known: at no moment of a run with a known outcome was a probability said."
+        return "Not known: in no run do the readings show whether every suit kept its reserve, so no outcome is known."
+    return "Not known: no run with a known outcome has a moment with a forecast probability."
 
 
 def summary(scores: Sequence[RunScore]) -> Summary:
-    """The tables over these runs, which must not be none."""
+    """The tables over some runs.
+
+    Parameters
+    ----------
+    scores : sequence of RunScore
+        At least one.
+
+    Returns
+    -------
+    Summary
+    """
     moments = pd.concat([score.moments.assign(run=i) for i, score in enumerate(scores)], ignore_index=True)
     return Summary(_stages(moments), _forecasts(moments), _reliability(moments, scores), _runs(scores))
 
@@ -160,7 +191,7 @@ def _row(part: pd.DataFrame) -> dict[str, Any]:
 
 
 def _forecasts(moments: pd.DataFrame) -> pd.DataFrame:
-    """A forecast of one value has its absolute error as CRPS."""
+    """The table of forecasts. The CRPS of a forecast of a single value is its absolute error."""
     rows = []
     for name, column in FORECASTS.items():
         by_run = moments.assign(e=moments[column].astype(float), a=moments[column].astype(float).abs())
@@ -177,7 +208,7 @@ def _forecasts(moments: pd.DataFrame) -> pd.DataFrame:
 
 
 def _reliability(moments: pd.DataFrame, scores: Sequence[RunScore]) -> pd.DataFrame:
-    """Moments of one run hang together: the number of runs in a bin says how much it is worth."""
+    """The reliability table. Moments of one run are dependent, so each bin also gives its number of runs."""
     was_in = moments["run"].map({i: score.in_by_limit for i, score in enumerate(scores)})
     forecasts = pd.DataFrame(
         {
@@ -230,7 +261,19 @@ def _runs(scores: Sequence[RunScore]) -> pd.DataFrame:
 
 
 def as_json(scores: Sequence[Scored], left_out: Sequence[LeftOut] = ()) -> dict[str, Any]:
-    """Everything as plain values, with the runs that were not looked at; what is not known is None."""
+    """All scores as values for JSON.
+
+    Parameters
+    ----------
+    scores : sequence of RunScore or BrokenRun
+    left_out : sequence of LeftOut
+        Runs that are not counted.
+
+    Returns
+    -------
+    dict
+        Unknown values are None.
+    """
     tables: dict[str, Any] = {}
     for name, group in groups(scores).items():
         found = summary(group)
@@ -243,7 +286,7 @@ def as_json(scores: Sequence[Scored], left_out: Sequence[LeftOut] = ()) -> dict[
 
 
 def json_rows(table: pd.DataFrame) -> list[dict[str, Any]]:
-    """The rows of a table as plain values; None where there is no number."""
+    """The rows of a table as values for JSON. Missing numbers become None."""
     return [{str(key): _json_value(value) for key, value in row.items()} for row in _records(table)]
 
 

@@ -1,4 +1,4 @@
-"""The scores as one HTML file that needs no other host: the figures, with the browser's library inside."""
+"""Writes the scores as one HTML file with figures. It includes the plotting library, so it needs no other file."""
 
 from __future__ import annotations
 
@@ -24,12 +24,19 @@ CONFIG = {"displaylogo": False, "showSendToCloud": False, "responsive": True}
 
 
 def write_page(scores: Sequence[Scored], path: Path, left_out: Sequence[LeftOut] = ()) -> None:
-    """Write the page.
+    """Write the page to a file.
+
+    Parameters
+    ----------
+    scores : sequence of RunScore or BrokenRun
+    path : Path
+    left_out : sequence of LeftOut
+        Runs that are not counted.
 
     Raises
     ------
     InputError
-        When it cannot be written.
+        When the file cannot be written.
     """
     try:
         path.write_text(page(scores, left_out), encoding="utf-8")
@@ -41,7 +48,18 @@ def write_page(scores: Sequence[Scored], path: Path, left_out: Sequence[LeftOut]
 
 
 def page(scores: Sequence[Scored], left_out: Sequence[LeftOut] = ()) -> Markup:
-    """The text of the page: for each group of runs three figures and what they rest on; then what is not in them."""
+    """The page: up to three figures for each group of runs, then the runs that are not scored.
+
+    Parameters
+    ----------
+    scores : sequence of RunScore or BrokenRun
+    left_out : sequence of LeftOut
+        Runs that are not counted.
+
+    Returns
+    -------
+    Markup
+    """
     parts: list[Markup] = []
     drawn: list[dict[str, Any]] = []
     for name, group in groups(scores).items():
@@ -49,7 +67,7 @@ def page(scores: Sequence[Scored], left_out: Sequence[LeftOut] = ()) -> Markup:
         runs = {s.name: list(zip(s.moments["pet_min"], s.moments["error"], strict=True)) for s in group}
         stages = [(row["stage"], row["held"], row["task_held"]) for row in json_rows(found.stages)[:4]]
         bins = [(row["said"], row["was"], row["runs"]) for row in json_rows(found.reliability)]
-        word = "Simulated runs: not records of anything that happened" if name == "simulated" else "Recorded runs"
+        word = "Simulated runs, which did not happen" if name == "simulated" else "Recorded runs"
         parts.append(tag("h2", text(f"{word} ({len(group)})")))
         why = no_reliability(group, found)
         for figure in (error_figure(runs), coverage_figure(stages), *([] if why else [reliability_figure(bins)])):

@@ -1,7 +1,7 @@
-"""Simulated runs of a plan: logs as a room would keep them, with chosen pace, spread and troubles.
+"""Writes simulated runs of a plan: logs as a room would keep them, with a given pace, spread and troubles.
 
-A simulated run is never a recorded one: its header says ``setting = "simulated"``, and so does its first note. The same plan,
-seed and options give the same bytes. The work itself is simulated in `replay.simulated_sortie`; here it is written down.
+A simulated run is marked: its header says ``setting = "simulated"``, and its first note says that it did not happen. The same
+plan, seed and options give the same bytes. `replay.simulated_sortie` simulates the work; this module makes the log of it.
 """
 
 from __future__ import annotations
@@ -28,7 +28,17 @@ ON_PURPOSE = ("forgotten",)  # the only trouble that leaves a discrepancy in the
 
 @dataclass(frozen=True)
 class Simulated:
-    """One simulated run: its events as received, its day, and the events that do not fit, on purpose."""
+    """One simulated run.
+
+    Parameters
+    ----------
+    events : list of event models
+        In the order in which they were received.
+    date : str
+        Day of the run.
+    on_purpose : list of str
+        Ids of the events that cause a discrepancy on purpose.
+    """
 
     events: list[Event]
     date: str
@@ -36,7 +46,20 @@ class Simulated:
 
 
 def simulate(plan: Plan, conditions: Conditions, seed: int, number: int = 0) -> Simulated:
-    """One run. `number` tells the runs of one seed apart; each has a day of its own."""
+    """Simulate one run.
+
+    Parameters
+    ----------
+    plan : Plan
+    conditions : Conditions
+    seed : int
+    number : int
+        Number of the run for this seed. Each run of a seed has its own day.
+
+    Returns
+    -------
+    Simulated
+    """
     rng = np.random.default_rng([seed, number])
     zero = plan.sortie.start + timedelta(days=number, seconds=int(rng.integers(0, 600)))
     rows = SimulatedSortie(plan, conditions, rng).run()
@@ -63,7 +86,30 @@ def simulate(plan: Plan, conditions: Conditions, seed: int, number: int = 0) -> 
 def write_simulated(
     plan: Plan, plan_text: str, folder: Path, count: int, seed: int, conditions: Conditions
 ) -> Iterator[Path]:
-    """Write so many runs, each in a folder of its own; gives each folder once it is written."""
+    """Write simulated runs, each in its own folder.
+
+    Parameters
+    ----------
+    plan : Plan
+    plan_text : str
+        The plan file.
+    folder : Path
+        The folder of the runs' folders.
+    count : int
+        Number of runs.
+    seed : int
+    conditions : Conditions
+
+    Yields
+    ------
+    Path
+        Each folder, after it is written.
+
+    Raises
+    ------
+    InputError
+        When a folder already holds a run, or cannot be written.
+    """
     for number in range(count):
         run = simulate(plan, conditions, seed, number)
         place = folder / f"run-{number + 1:04d}"
@@ -72,10 +118,10 @@ def write_simulated(
         )
         notes = (
             f"Simulated, not a record of anything that happened. Seed {seed}, run {number + 1}; pace {conditions.pace:g}, "
-            f"spread {conditions.spread:g}, correlation {conditions.correlation:g}; troubles a run: {troubles}."
+            f"spread {conditions.spread:g}, correlation {conditions.correlation:g}; troubles per run: {troubles}."
         )
         if run.on_purpose:
-            notes += f" Left out on purpose, so that the log does not fit: the start before {', '.join(run.on_purpose)}."
+            notes += f" Left out on purpose, to cause discrepancies: the start before {', '.join(run.on_purpose)}."
         header = {
             "title": f"{plan.sortie.id}, simulated run {number + 1}",
             "setting": "simulated",
@@ -90,7 +136,7 @@ def _second(zero: Any, pet_min: float) -> Any:
     return plus_minutes(zero, round(pet_min * 60) / 60)
 
 
-# --- how the room writes it down ------------------------------------------------------------------
+# --- how the room logs it --------------------------------------------------------------------------
 
 
 @dataclass
@@ -99,7 +145,7 @@ class _Written:
     on_purpose: list[str] = field(default_factory=list)
 
     def fields(self, row: Row, zero: Any) -> dict[str, Any]:
-        """The fields of an entry; times among them become instants."""
+        """The fields of an entry, with PET converted to instants."""
         more = dict(row.more)
         if "to_pet_min" in more:
             more["changes"] = {"at": instant_text(_second(zero, more.pop("to_pet_min")))}
@@ -107,9 +153,9 @@ class _Written:
 
 
 def _as_written(rows: list[Row], plan: Plan, conditions: Conditions, rng: Rng) -> _Written:
-    """Ids, times of entry, and the troubles of the writing: late, amended, withdrawn, forgotten."""
+    """Give each entry its id and its time of entry, and add troubles of the log: late, amended, withdrawn, forgotten."""
     last = -1.0
-    for number, row in enumerate(rows, start=1):  # what happened at one moment comes in in its order
+    for number, row in enumerate(rows, start=1):  # entries of one moment are received in their order
         row.id = f"e{number:04d}"
         last = row.received = max(row.at + float(rng.uniform(0.1, 0.8)), last + 0.02)
     starts = [row for row in rows if row.kind == "start"]
@@ -151,7 +197,7 @@ def _as_written(rows: list[Row], plan: Plan, conditions: Conditions, rng: Rng) -
 
 
 def _held(rows: list[Row], task: str) -> bool:
-    """Whether it was put on hold: by name, or perhaps by an inserted contingency."""
+    """Whether the task may have been put on hold: by name, or by an inserted contingency."""
     return any(r.kind == "insert" or r.kind == "hold" and r.more["task"] == task for r in rows)
 
 

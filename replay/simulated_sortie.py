@@ -1,8 +1,9 @@
-"""The course of a simulated sortie: who works at what, and what goes wrong.
+"""Simulates the course of a sortie: the work of each lane, and the troubles.
 
-A lane's pace is log-normal: its median is `pace`, its log-sd `spread`, and the lanes' logarithms are correlated by
-`correlation`. A joint task goes at the mean of its lanes. Around that each task has the beta-PERT of its briefed duration
-(log-sd `UNBRIEFED_SPREAD` where only one value is briefed). None of the projection's random numbers are used.
+The pace of a lane is log-normal: its median is `pace`, the standard deviation of its logarithm is `spread`, and the logarithms
+of two lanes have the correlation `correlation`. The log pace of a joint task is the mean over its lanes. The length of a task
+is its pace times a draw from the beta-PERT of its briefed duration, or from a log-normal with `UNBRIEFED_SPREAD` if only one
+value is briefed. The random numbers are independent of those of the projection.
 """
 
 from __future__ import annotations
@@ -27,7 +28,7 @@ MOST_STEPS = 20_000
 
 @dataclass
 class Row:
-    """One entry: when it happened and when it came in, PET minutes, and its fields."""
+    """One entry of the log: when it happened, when it was received (both PET minutes), and its fields."""
 
     at: float
     kind: str
@@ -38,7 +39,7 @@ class Row:
 
 @dataclass
 class _Work:
-    """One task as it really goes: minutes of work left, and from when it has been in work (None: it is not)."""
+    """The simulated work of one task: minutes left, and since when it is in work (PET minutes; None: not in work)."""
 
     task: Task
     left: float
@@ -49,7 +50,7 @@ class _Work:
 
 
 class SimulatedSortie:
-    """Goes from one moment to the next: whatever can start starts, in the order of the plan."""
+    """Steps from one moment to the next. At each moment every task that can start does, in the order of the plan."""
 
     def __init__(self, plan: Plan, conditions: Conditions, rng: Rng) -> None:
         self.plan, self.rng = plan, rng
@@ -128,13 +129,13 @@ class SimulatedSortie:
                 if not work.begun and self._chose_other(task_id):
                     return self._start_what_can()
                 self._begin(task_id)
-            taken |= lanes  # what comes later in a lane waits for what comes before
+            taken |= lanes  # later tasks of a lane wait for earlier ones
 
     def _may_start(self, task_id: str) -> bool:
         return self._free_from(task_id) <= self.now + 1e-9
 
     def _free_from(self, task_id: str) -> float:
-        """When it may start as far as other tasks, holds and windows go; infinite while that is not known."""
+        """When a task may start, PET minutes, by other tasks, holds and windows; infinite while that is unknown."""
         work = self.work[task_id]
         at = self.resume_at.get(task_id, 0.0)
         waits = [(other, 0.0) for other in self.blocked.get(task_id, [])]
@@ -152,7 +153,7 @@ class SimulatedSortie:
         return at if work.begun else self._in_window(work.task, max(at, self.now))
 
     def _in_window(self, task: Task, at: float) -> float:
-        """Earliest time in a window that holds the likely length; `at` where none does: then it is done without."""
+        """The earliest start from `at` on in windows that hold the likely length. Kinds without such a window are ignored."""
         start = at
         for kind in task.needs:
             fits = [w for w in self.windows.get(kind, []) if max(start, w.from_) + task.likely_min <= w.to]
@@ -166,7 +167,7 @@ class SimulatedSortie:
         self.resume_at.pop(task_id, None)
 
     def _chose_other(self, task_id: str) -> bool:
-        """An ending still open is settled when its first task is due; true when another one is taken."""
+        """Choose an option when the first task of an open alternative is due. True if it is not the default."""
         for name, alternative in list(self.open.items()):
             if task_id not in alternative.options[alternative.default]:
                 continue
@@ -187,7 +188,7 @@ class SimulatedSortie:
         return False
 
     def _goes_with(self) -> None:
-        """What comes after a task that is out goes with it."""
+        """Take out the tasks that come after a task that is out."""
         grew = True
         while grew:
             more = [
@@ -247,7 +248,7 @@ class SimulatedSortie:
         return [t for t, w in self.work.items() if w.in_work_from is not None and w.in_work_from + w.left > self.now + 1e-6]
 
     def _contingency(self) -> None:
-        """One whose `hold` list has a task in work, if there is one; its lanes are cleared by holding what is in work."""
+        """Insert a contingency whose `hold` list has a task in work, if there is one. Other work in its lanes is held."""
         fresh = [
             c for c in self.plan.contingencies if all(t.id not in self.work for t in c.tasks) and c.tasks
         ]
@@ -286,7 +287,7 @@ class SimulatedSortie:
         work.left, work.in_work_from = work.left - (self.now - work.in_work_from), None
 
     def _give_up(self) -> None:
-        """The room defers the last not-started task of the lowest priority, or trims one."""
+        """Defer or trim the last task of the lowest priority that is not started."""
         able = [
             w.task
             for t in self.todo

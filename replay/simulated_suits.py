@@ -1,4 +1,4 @@
-"""What the suits of a simulated sortie use up, and the readings that are called in."""
+"""Simulates the use of the suits' consumables, and their readings."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ Rng = np.random.Generator
 
 
 class SimulatedSuits:
-    """What each suit has left, used up by the model of the suit budget at a rate of its own."""
+    """The amounts that each suit has left. Use is that of the suit budget's model times a random factor per consumable."""
 
     def __init__(self, plan: Plan, rng: Rng) -> None:
         self.worn = {lane.suit: lane.id for lane in plan.lanes if lane.suit is not None}

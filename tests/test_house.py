@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 import ast
+import io
 import re
 import socket
 import sys
-from collections.abc import Iterator
+import tokenize
+from collections.abc import Iterable, Iterator, Set
+from importlib import import_module
 from importlib.metadata import packages_distributions
+from operator import attrgetter
 from pathlib import Path
 
 import pytest
@@ -93,10 +97,6 @@ def test_colours_stand_in_one_file() -> None:
     assert lines_with(HEX_COLOUR, iter([COLOURS]))
 
 
-# A room whose modules are given their test files later. The line goes once they have them, which the test asks for.
-NO_TEST_FILES_YET = "core/deferral/"
-
-
 def files_missing(room: str, root: Path = ROOT) -> set[str]:
     """The test files that the modules of a room should have by their names, and do not have."""
     wanted = {
@@ -109,10 +109,7 @@ def files_missing(room: str, root: Path = ROOT) -> set[str]:
 @pytest.mark.parametrize("room", ["core", "cli"])
 def test_every_module_has_a_test_file_of_its_name(room: str) -> None:
     """`core/plan/check.py` is tested in `tests/core/plan/test_check.py`, and so on."""
-    missing = files_missing(room)
-    later = {file for file in missing if file.startswith(NO_TEST_FILES_YET)}
-    assert missing == later
-    assert later or not NO_TEST_FILES_YET.startswith(room), "every module has its test file: the exception can go"
+    assert files_missing(room) == set()
 
 
 def test_a_module_without_its_test_file_would_be_found(tmp_path: Path) -> None:
@@ -167,6 +164,89 @@ def test_every_place_a_document_names_is_there(document: str) -> None:
     places = set(re.findall(r"[`( ]((?:dashboard|assets|tests|replay|\.github)/[\w./-]*)", text))
     assert places
     assert {place for place in places if not (ROOT / place.rstrip(".")).exists()} == set()
+
+
+# A file in backticks, such as `lane_time.py`, ``assets/board/sheet.js`` or `core/plan/check.py`.
+NAMED_MODULE = re.compile(r"`((?:dashboard|replay|tests)(?:\.\w+)+)`")
+NAMED_FILE = re.compile(r"(`{1,2})([\w./-]*\w\.(?:py|js|css|toml))\1(?!`)")
+FILES_OF_RUNS = {"plan.toml", "run.toml", "carry-over.toml"}  # the program's users have them, not the checkout
+
+
+def comments_and_docstrings(source: str) -> Iterator[tuple[int, str]]:
+    """The comments and docstrings of a Python file, each with the number of its first line."""
+    for token in tokenize.generate_tokens(io.StringIO(source).readline):
+        if token.type == tokenize.COMMENT:
+            yield token.start[0], token.string
+    for node in ast.walk(ast.parse(source)):
+        if isinstance(node, ast.Module | ast.ClassDef | ast.FunctionDef | ast.AsyncFunctionDef) and node.body:
+            first = node.body[0]
+            if isinstance(first, ast.Expr) and isinstance(first.value, ast.Constant) and isinstance(first.value.value, str):
+                yield first.lineno, first.value.value
+
+
+def files_named_but_absent(texts: Iterable[tuple[int, str]], files: Set[str]) -> list[str]:
+    """Each file that these texts name in backticks and that is none of `files` nor the end of the path of one."""
+    return [
+        f"line {number + text[: found.start()].count(chr(10))}: {found[2]}"
+        for number, text in texts
+        for found in NAMED_FILE.finditer(text)
+        if found[2] not in FILES_OF_RUNS and not any(f"/{path}".endswith(f"/{found[2]}") for path in files)
+    ]
+
+
+def test_every_file_that_a_docstring_or_comment_names_is_there() -> None:
+    """In the Python files; a file that was moved or renamed is found where it is still called by its old name."""
+    files = {path.relative_to(ROOT).as_posix() for path in text_files()}
+    wrong = {
+        name: absent
+        for name in sorted(files)
+        if name.endswith(".py")
+        and (absent := files_named_but_absent(comments_and_docstrings((ROOT / name).read_text(encoding="utf-8")), files))
+    }
+    assert wrong == {}
+
+
+def exists(name: str) -> bool:
+    """Whether a dotted name is a package, a module, or something in a module."""
+    for end in range(name.count(".") + 1, 0, -1):
+        module, rest = ".".join(name.split(".")[:end]), name.split(".")[end:]
+        if (ROOT / module.replace(".", "/")).is_dir() and not rest:
+            return True
+        if (ROOT / f"{module.replace('.', '/')}.py").is_file():
+            try:
+                return not rest or attrgetter(".".join(rest))(import_module(module)) is not None
+            except AttributeError:
+                return False
+    return False
+
+
+def test_every_module_that_a_docstring_or_comment_names_is_there() -> None:
+    """With what is named in it: `dashboard.core.plan.check.build_plan` is found, a name from before a move is not."""
+    files = [path for path in text_files() if path.suffix == ".py"]
+    wrong = [
+        f"{path.relative_to(ROOT)}: {found[1]}"
+        for path in files
+        for _, text in comments_and_docstrings(path.read_text(encoding="utf-8"))
+        for found in NAMED_MODULE.finditer(text)
+        if not exists(found[1])
+    ]
+    assert wrong == []
+    assert exists("dashboard.core.plan.check.build_plan") and exists("dashboard.core")
+    assert not exists("dashboard.core.plan.check.gone") and not exists("dashboard.core.gone.build_plan")
+
+
+def test_every_file_that_a_comment_of_the_browser_modules_names_is_there() -> None:
+    """The same for the modules and style sheets of the browser."""
+    files = {path.relative_to(ROOT).as_posix() for path in text_files()}
+    for path in (path for path in text_files() if path.suffix in (".js", ".css")):
+        assert (path.name, files_named_but_absent([(1, path.read_text(encoding="utf-8"))], files)) == (path.name, [])
+
+
+def test_a_file_that_is_not_there_would_be_found() -> None:
+    """In docstrings and in comments, at any depth, with its line; other strings may hold any name."""
+    source = '"""See `lane.py`.\n\nAnd ``a/b.py``."""\n\n\ndef f():\n    """As `gone.py`."""\n    return "`any.py`"  # `old.js`\n'
+    texts = sorted(comments_and_docstrings(source))
+    assert files_named_but_absent(texts, {"c/a/b.py"}) == ["line 1: lane.py", "line 7: gone.py", "line 8: old.js"]
 
 
 def test_tests_cannot_reach_beyond_this_computer() -> None:

@@ -1,1 +1,1 @@
-"""The command `tetherline`: one module for each group of commands, and what they share."""
+"""The command `tetherline`: one module per command, and modules that the commands share."""

@@ -35,13 +35,13 @@ def print_advice(
     confidence: Annotated[
         float | None, typer.Option(help="Wanted probability of being in by the limit; the plan's by default.")
     ] = None,
-    basis: Annotated[str, typer.Option(help="expected, or plan-pace: on likely durations alone.")] = "expected",
-    resequence: Annotated[bool, typer.Option("--resequence", help="Free the order within the lanes.")] = False,
-    keep: Annotated[list[str] | None, typer.Option(help="Tasks to keep whole.")] = None,
+    basis: Annotated[str, typer.Option(help="expected, or plan-pace (likely durations only).")] = "expected",
+    resequence: Annotated[bool, typer.Option("--resequence", help="Allow a new order within the lanes.")] = False,
+    keep: Annotated[list[str] | None, typer.Option(help="Tasks that must be done in full.")] = None,
     give_up: Annotated[list[str] | None, typer.Option(help="Tasks to give up in any case.")] = None,
     as_json: Annotated[bool, typer.Option("--json", help="Print the advice as JSON.")] = False,
 ) -> None:
-    """Say what to give up so that the crew is in by the limit; at the last event when no time is given. Advisory only."""
+    """Print what to give up so that the crew is in by the limit; at the last event when no time is given. Advisory."""
     if confidence is not None and not 0 < confidence < 1:
         raise _refused("--confidence", "a probability between 0 and 1, such as 0.9", f"{confidence:g}")
     chosen = next((one for one in BASES if one == basis), None)
@@ -60,7 +60,7 @@ def print_advice(
         return
     titles = {task_id: run.task.title for task_id, run in record.runs.items()}
     doubt = record.pet_zero_doubt
-    warned = [f"PET zero is not known: {doubt}. What follows takes the planned start for it.", ""] if doubt else []
+    warned = [f"PET zero is not known: {doubt}. The planned start is used as PET zero.", ""] if doubt else []
     show(*warned, *advice_parts(advice, record.pet_min, titles, unread))
 
 
@@ -76,7 +76,22 @@ def _names(given: list[str]) -> list[str]:
 def advice_parts(
     advice: Advice, pet_min: float, titles: dict[str, str], unread: Sequence[Unread] = ()
 ) -> list[Any]:
-    """The advice as printable parts, with the lines of the log that it does not rest on."""
+    """The advice as printable parts.
+
+    Parameters
+    ----------
+    advice : Advice
+    pet_min : float
+        Time of the advice, PET minutes.
+    titles : dict of str to str
+        Title of each task.
+    unread : sequence of Unread
+        Lines of the log that could not be understood.
+
+    Returns
+    -------
+    list
+    """
     parts: list[Any] = [_head(advice, pet_min)]
     for number, choice in enumerate(advice.choices, start=1):
         parts.append(_choice(number, choice, titles))
@@ -94,7 +109,7 @@ def advice_parts(
 
 def _head(advice: Advice, pet_min: float) -> str:
     if advice.basis == "plan-pace":
-        basis = "on likely durations alone"
+        basis = "likely durations only"
         sure = ""
     else:
         basis = f"wanted {words.chance(advice.confidence)}"
@@ -142,7 +157,7 @@ def _decide_by(choice: Choice) -> str:
 
 
 def _if_not_decided(choice: Choice) -> str:
-    """What comes when nobody decides: nothing is given up."""
+    """The outcome if nobody decides and nothing is given up, in words."""
     then = choice.if_not_decided
     if then is None or then.end_pet_min is None:
         return ""

@@ -1,4 +1,4 @@
-"""What a command asks of a plan and a log: read both, and find the instant that is asked about."""
+"""Reads the plan and the log of a command, and finds the instant that the command asks about."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ SAME_ZERO_MIN = 0.5
 
 
 class Asked(NamedTuple):
-    """A plan, what its log holds, and the instant asked about."""
+    """A plan, the content of its log, and the instant of interest."""
 
     plan: Plan
     events: list[Event]
@@ -34,12 +34,22 @@ class Asked(NamedTuple):
 
 
 def ask_log(plan_path: Path, log_path: Path, at: str | None) -> Asked:
-    """Plan, log and instant of a command; the instant is that of the last event when `at` is None.
+    """Read the plan, the log and the time of a command.
+
+    Parameters
+    ----------
+    plan_path, log_path : Path
+    at : str or None
+        A PET or an instant as text; None: the time of the last event.
+
+    Returns
+    -------
+    Asked
 
     Raises
     ------
     InputError
-        When plan or log cannot be used, when nothing of the log belongs to the plan, or when the time makes no sense.
+        When plan or log cannot be used, when no event of the log belongs to the plan, or when the time cannot be used.
     """
     plan = _plan_to_follow(plan_path)
     log = LogRead() if _holds_nothing(log_path) else read_log(log_path, plan)
@@ -52,13 +62,13 @@ def ask_log(plan_path: Path, log_path: Path, at: str | None) -> Asked:
     known = reconcile(plan, log.events, now).pet_zero
     if is_pet(at) and abs(minutes_between(known, record.pet_zero)) > SAME_ZERO_MIN:
         found = f"'{at}', before the clock event that sets PET zero to {instant_text(record.pet_zero)}"
-        cure = "Give a later PET; for a time before it give the instant, and PET counts from the planned start."
+        cure = "Give a later PET. For an earlier time give the instant; PET then counts from the planned start."
         raise InputError([Problem("option --at", "a PET that is known at its own time", found, cure)])
     return Asked(plan, log.events, log.unread, now)
 
 
 def _plan_to_follow(plan_path: Path) -> Plan:
-    """The plan; what its check does not pass, though it can be followed, is said on standard error."""
+    """The plan. Errors with which it can still be followed are printed on standard error."""
     plan, problems = examine_plan(plan_path)
     if plan is None:
         raise InputError(problems)
@@ -69,7 +79,7 @@ def _plan_to_follow(plan_path: Path) -> Plan:
 
 
 def _holds_nothing(log_path: Path) -> bool:
-    """Whether the log is there and empty, as it is before the sortie; said on standard error."""
+    """Whether the log exists and is empty, as before the sortie. If so, standard error says it."""
     if not log_path.is_file() or log_path.stat().st_size:
         return False
     print(f"{log_path}: the log holds no event yet", file=sys.stderr)
@@ -77,7 +87,7 @@ def _holds_nothing(log_path: Path) -> bool:
 
 
 def _last_of_the_sortie(record: Record, events: list[Event], last: datetime) -> datetime:
-    """The time of the last event, those left out, and named, that are dated far off the sortie."""
+    """The time of the last event that is not dated far off the sortie. Events that are get a warning."""
     plan, zero = record.plan, record.pet_zero
     agreed = work_agrees(plan, zero, events)
     odd = {e.id: said for e in events if (said := far_off(plan, zero, e, agreed=agreed)) is not None}
@@ -86,5 +96,5 @@ def _last_of_the_sortie(record: Record, events: list[Event], last: datetime) -> 
         return last
     name, said = next(iter(odd.items()))
     many = how_many(len(odd), "event")
-    print(f"warning: {many} dated far off the sortie, not taken for its last; {name}: {said}.", file=sys.stderr)
+    print(f"warning: {many} dated far off the sortie, not used as its last event; {name}: {said}.", file=sys.stderr)
     return max(near)

@@ -13,7 +13,7 @@ LATEST_PET_MIN = 48 * 60.0
 
 
 def is_pet(text: str) -> bool:
-    """Whether ``--at`` names a PET, not an instant."""
+    """Whether the text of ``--at`` is a PET. Otherwise it should be an instant."""
     try:
         parse_minutes(text)
     except ValueError:
@@ -29,10 +29,24 @@ def instant_at(
 ) -> datetime:
     """The instant that ``--at`` names.
 
+    Parameters
+    ----------
+    text : str
+        A PET or an instant.
+    pet_zero : datetime
+        Aware.
+    earliest_pet_min, latest_pet_min : float
+        The allowed range, PET minutes.
+
+    Returns
+    -------
+    datetime
+        Aware.
+
     Raises
     ------
     InputError
-        When it is neither a PET nor an instant, or lies outside the sortie.
+        When the text is neither a PET nor an instant, or lies outside the range.
     """
     cure = "Give a PET such as 2:05, or an instant such as 2031-04-12T11:15:00Z."
     try:

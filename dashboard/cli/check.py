@@ -1,4 +1,4 @@
-"""The command `tetherline check`: every problem of a plan with its place and its cure."""
+"""The command `tetherline check`: prints every problem of a plan with its place and its cure."""
 
 from __future__ import annotations
 
@@ -16,9 +16,9 @@ app = single_command()
 @app.command()
 def check(
     plan: PlanFile,
-    strict: Annotated[bool, typer.Option("--strict", help="Take warnings as errors.")] = False,
+    strict: Annotated[bool, typer.Option("--strict", help="Treat warnings as errors.")] = False,
 ) -> None:
-    """Check a plan: every problem with its place and its cure."""
+    """Check a plan, and print every problem with its place and its cure."""
     found, problems = examine_plan(plan)
     for problem in problems:
         print(f"{problem.severity}: {problem.text()}")

@@ -41,10 +41,10 @@ def debrief_sortie(
     plan: PlanFile,
     log: LogFile,
     to: Annotated[
-        Path | None, typer.Option("--to", metavar="FOLDER", help="Write page, paper, tables and carry-over here.")
+        Path | None, typer.Option("--to", metavar="FOLDER", help="Write page, PDF, tables and carry-over here.")
     ] = None,
     at: At = None,
-    force: Annotated[bool, typer.Option("--force", help="Overwrite a debrief that is there.")] = False,
+    force: Annotated[bool, typer.Option("--force", help="Overwrite an existing debrief.")] = False,
     as_json: Annotated[bool, typer.Option("--json", help="Print the facts as JSON.")] = False,
 ) -> None:
     """Debrief a sortie: as run against the brief, where the minutes went, what is carried over."""
@@ -63,7 +63,7 @@ def debrief_sortie(
 
 
 def _rehearsal(asked: Asked, plan_path: Path, log_path: Path) -> str:
-    """Of which recorded run the log is a rehearsal, in words, as the header beside it says; empty: of none."""
+    """In words, the recorded run that the log rehearses, from the header beside it; empty when it is no rehearsal."""
     header = header_path(log_path)
     if not asked.events or log_path not in logs_in(log_path.parent) or header == plan_path:
         return ""
@@ -71,9 +71,9 @@ def _rehearsal(asked: Asked, plan_path: Path, log_path: Path) -> str:
 
 
 def _progress(what: str, done: int, of: int) -> None:
-    """A line on standard error at every quarter of the way."""
+    """Print a line on standard error at every quarter of the work."""
     if done == of or (of >= 8 and done % (of // 4) == 0):
-        print(f"following {what}: {done} of {of}", file=sys.stderr, flush=True)
+        print(f"computing {what}: {done} of {of}", file=sys.stderr, flush=True)
 
 
 def _write(facts: Debrief, plan: Plan, plan_path: Path, to: Path) -> list[str]:
@@ -94,7 +94,7 @@ def _write(facts: Debrief, plan: Plan, plan_path: Path, to: Path) -> list[str]:
 
 
 def _soundness(problems: list[Problem]) -> list[str]:
-    """Whether the carry-over can be used as it is, as `tetherline check` has it, and what is found."""
+    """Whether the carry-over passes `tetherline check`, and the problems found; empty when there is none."""
     if not problems:
         return []
     errors = sum(problem.severity == "error" for problem in problems)
@@ -122,15 +122,17 @@ def summary(facts: Debrief) -> Iterator[Any]:
     yield Text("")
     yield _minutes(facts)
     yield Text("")
-    yield Text(f"Decisions: {len(facts.decisions)}. Do not fit: {len(facts.discrepancies)}. Not read: {len(facts.unread)}.")
+    yield Text(
+        f"Decisions: {len(facts.decisions)}. Discrepancies: {len(facts.discrepancies)}. Unread lines: {len(facts.unread)}."
+    )
     yield Text(f"Carry-over{' so far' if facts.so_far else ''}: {_left(facts)}")
 
 
 def _minutes(facts: Debrief) -> Table:
-    """Lane by lane: the difference, and the largest entries of where the minutes went."""
+    """A table with the difference of each lane, and the largest lines of its ledger."""
     titles = {row.task: row.title for lane in facts.lanes.values() for row in lane.tasks}
     table = Table(box=None, pad_edge=False, header_style="")
-    for column in ("Lane", "End against the brief", "Min", "Where the minutes went, the largest"):
+    for column in ("Lane", "End against the brief", "Min", "Where the minutes went (largest)"):
         table.add_column(column, overflow="fold", justify="right" if column == "Min" else "left")
     for name, lane in facts.lanes.items():
         lines = [(signed(line.minutes), about(line, titles)) for line in lane.ledger[:LARGEST_SHOWN]]

@@ -1,4 +1,4 @@
-"""The command `tetherline demo`: the board on the invented run that comes with the program."""
+"""The command `tetherline demo`: shows the board on the invented run that comes with the program."""
 
 from __future__ import annotations
 
@@ -31,7 +31,17 @@ def demo(
 
 
 def demo_log() -> Path:
-    """The recorded run that `tetherline demo` shows: the newest of the first scenario that comes along."""
+    """The log of the recorded run that `tetherline demo` shows: the newest run of the first packaged scenario.
+
+    Returns
+    -------
+    Path
+
+    Raises
+    ------
+    InputError
+        When the installation holds no recorded run.
+    """
     logs = [
         log for folder in packaged_scenarios().values() for log in sorted(folder.glob("run-*.jsonl"))[-1:]
     ]

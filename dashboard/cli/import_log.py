@@ -1,4 +1,4 @@
-"""The command `tetherline import-log`: a recorded run made of a log that was kept in a spreadsheet."""
+"""The command `tetherline import-log`: makes a recorded run from a log in a spreadsheet."""
 
 from __future__ import annotations
 
@@ -32,7 +32,7 @@ def import_log(
         Path, typer.Argument(metavar="SHEET", help="The log sheet (CSV or XLSX): time, who, what, free text.")
     ],
     plan: PlanOption,
-    to: Annotated[Path, typer.Option("--to", help="Folder for the run; made when it is not there.")],
+    to: Annotated[Path, typer.Option("--to", help="Folder for the run; it is made if it does not exist.")],
     setting: Setting = "",
     date: Annotated[
         str | None, typer.Option(help="Day of the run, such as 2031-03-02; the planned day by default.")
@@ -41,18 +41,18 @@ def import_log(
         list[str] | None, typer.Option(help="Which column is which: time=...,who=...,what=...,text=...")
     ] = None,
     times: Annotated[
-        str | None, typer.Option(help="What 1:50 means in the sheet: pet, or utc as a time of day.")
+        str | None, typer.Option(help="What 1:50 means in the sheet: pet, or utc (a time of day).")
     ] = None,
     pet_zero: Annotated[
-        str | None, typer.Option(help="Time of day (UTC) of PET zero, where no row gives it.")
+        str | None, typer.Option(help="Time of day (UTC) of PET zero, if no row gives it.")
     ] = None,
     match: Annotated[
         list[str] | None, typer.Option(help="Words of the sheet that mean a task or contingency: 'Unstow pmp=T010'.")
     ] = None,
-    title: Annotated[str, typer.Option(help="What to call the run.")] = "",
+    title: Annotated[str, typer.Option(help="Title of the run.")] = "",
     notes: Annotated[str, typer.Option(help="Anything else to keep with the run.")] = "",
 ) -> None:
-    """Make a recorded run of a log kept in a spreadsheet. What does not match is said and kept, never guessed."""
+    """Make a recorded run from a log in a spreadsheet. Rows that do not match are reported and kept, never guessed."""
     if times is not None and times not in ("pet", "utc"):
         raise InputError(
             [Problem("option --times", "pet or utc", f"'{times}'", did_you_mean(times, ("pet", "utc")))]
@@ -73,7 +73,19 @@ def import_log(
 
 
 def import_report(log: LogSheet, plan: Plan, to: Path) -> list[Any]:
-    """What became of a log sheet."""
+    """The report of an import, as printable parts.
+
+    Parameters
+    ----------
+    log : LogSheet
+    plan : Plan
+    to : Path
+        Folder of the run.
+
+    Returns
+    -------
+    list
+    """
     work, unread = words.how_many(len(log.events) - log.notes, "event"), len(log.unread)
     understood = f"{words.how_many(unread, 'row')} not understood" if unread else "every row was read"
     parts: list[Any] = [f"The run is in {to}: {work} and {words.how_many(log.notes, 'note')}; {understood}.", *log.remarks]

@@ -1,4 +1,4 @@
-"""The command `tetherline learn`: durations learned from recorded runs, and whether learning pays."""
+"""The command `tetherline learn`: learns durations from recorded runs, and tests whether they beat the brief."""
 
 from __future__ import annotations
 
@@ -54,11 +54,11 @@ def learn(
     ] = None,
     as_json: Json = False,
 ) -> None:
-    """Learn durations from recorded runs: briefed against learned, and whether learning pays on runs not learned from."""
+    """Learn durations from recorded runs, compare them with the brief, and check them on runs that were left out."""
     result = learned_from(folder, plan)
     if to is not None and to.exists():
         raise InputError(
-            [Problem("option --to", "a new file", "one that is there", "Choose another name.", str(to))]
+            [Problem("option --to", "a new file", "a file that exists", "Choose another name.", str(to))]
         )
     if as_json:
         print_json(learn_json(result))
@@ -72,7 +72,7 @@ def learn(
 
 @dataclass(frozen=True)
 class LearnResult:
-    """Everything that `tetherline learn` found."""
+    """The result of `tetherline learn`."""
 
     plan: Plan
     seen: pd.DataFrame
@@ -85,12 +85,20 @@ class LearnResult:
 
 
 def learned_from(folder: Path, plan_path: Path) -> LearnResult:
-    """Learn from the runs of a folder for a plan.
+    """Learn durations for a plan from the runs of a folder.
+
+    Parameters
+    ----------
+    folder, plan_path : Path
+
+    Returns
+    -------
+    LearnResult
 
     Raises
     ------
     InputError
-        When there is nothing to learn from.
+        When no run has a finished task with a known start, or the plan cannot be used.
     """
     plan = load_plan(plan_path)
     runs, left_out = independent_runs(load_all(folder))
@@ -119,7 +127,7 @@ def learned_from(folder: Path, plan_path: Path) -> LearnResult:
 
 
 def learn_parts(result: LearnResult) -> list[Any]:
-    """Briefed against learned, the evidence, the settings, and whether it pays."""
+    """The result as printable parts: learned durations beside the brief, the settings, and the cross-validation."""
     table = result.table.copy()
     for kind in ("briefed", "learned"):
         table[kind] = [
@@ -132,7 +140,7 @@ def learn_parts(result: LearnResult) -> list[Any]:
         columns={"from": "by"}
     )
     parts: list[Any] = [
-        f"Learned from {_evidence(result)}. Minutes, low/likely/high; the pace of a single day is not in them.",
+        f"Learned from {_learned_from(result)}. Minutes, low/likely/high, without the spread of the pace between days.",
         "",
         table_of(shown, "Briefed against learned", {**LEARN_HEADS, "by": "By"}),
         "",
@@ -142,7 +150,7 @@ def learn_parts(result: LearnResult) -> list[Any]:
     parts += left_out_in_words(result.left_out)
     if result.simulated_left_out:
         simulated = words.how_many(result.simulated_left_out, "simulated run")
-        parts.append(f"{simulated} left out: there are recorded ones.")
+        parts.append(f"{simulated} left out, because there are recorded runs.")
     if result.broken:
         parts += [
             f"Cannot be read ({len(result.broken)}):",
@@ -151,7 +159,7 @@ def learn_parts(result: LearnResult) -> list[Any]:
     return [*parts, CAUTION]
 
 
-def _evidence(result: LearnResult) -> str:
+def _learned_from(result: LearnResult) -> str:
     tasks = words.how_many(len(result.seen), "finished task")
     return f"{tasks} of {words.how_many(result.seen['run'].nunique(), 'run')}"
 
@@ -159,20 +167,20 @@ def _evidence(result: LearnResult) -> str:
 def _settings(result: LearnResult) -> list[str]:
     fitted = result.fit
     if not fitted.settings:
-        return [f"Setting to flight: not known. The durations are those of: {fitted.for_setting}."]
+        return [f"Factor between settings: not known. The durations are those of: {fitted.for_setting}."]
     lines = [
         f"{name} against flight: factor {factor:.2f} (log-sd {sd:.2f})"
         for name, (factor, sd) in fitted.settings.items()
     ]
     return [
-        "The durations are those of flight; what the setting adds is kept apart:",
+        "The durations are those of flight; the factor of each other setting is learned separately:",
         *(f"  {line}" for line in lines),
     ]
 
 
 def _pays(found: CrossValidation | None) -> str:
     if found is None:
-        return "Whether learned durations beat the briefed ones cannot be told from one run."
+        return "Whether the learned durations beat the briefed ones cannot be tested with one run."
     better = found.learned_error < found.briefed_error, found.learned_crps_min < found.briefed_crps_min
     verdict = "beat the briefed ones" if all(better) else "do not beat the briefed ones"
     if any(better) and not all(better):
@@ -185,7 +193,7 @@ def _pays(found: CrossValidation | None) -> str:
 
 
 def learn_json(result: LearnResult) -> dict[str, Any]:
-    """Everything as plain values."""
+    """The result as values for JSON."""
     return {
         "observations": len(result.seen),
         "runs": int(result.seen["run"].nunique()),
@@ -215,15 +223,28 @@ def learn_json(result: LearnResult) -> dict[str, Any]:
 
 
 def new_plan(result: LearnResult, plan_path: Path, to: Path) -> list[str]:
-    """Write the plan with learned durations; gives what to say about it.
+    """Write the plan with learned durations.
+
+    Parameters
+    ----------
+    result : LearnResult
+    plan_path : Path
+        The plan file that it is made from.
+    to : Path
+        The new file.
+
+    Returns
+    -------
+    list of str
+        Lines to print.
 
     Raises
     ------
     InputError
-        When it cannot be written.
+        When the file cannot be written.
     """
     heading = (
-        f"Durations learned from {_evidence(result)} ({result.fit.for_setting}); starts moved back where needed.\n"
+        f"Durations learned from {_learned_from(result)} ({result.fit.for_setting}); starts are later where needed.\n"
         f"{_pays(result.checked)}\n{CAUTION}"
     )
     made = with_learned(plan_path.read_text(encoding="utf-8"), result.plan, result.table, heading)
@@ -234,6 +255,6 @@ def new_plan(result: LearnResult, plan_path: Path, to: Path) -> list[str]:
             [Problem("option --to", "a place to write", str(wrong.strerror), "Choose another.", str(to))]
         ) from None
     _, problems = examine_plan(to)
-    told = [f"The plan with learned durations is {to}."]
-    told += [f"Left as briefed: {task}, {why}." for task, why in made.kept.items()]
-    return told + [f"{problem.severity}: {problem.text()}" for problem in problems]
+    lines = [f"The plan with learned durations is {to}."]
+    lines += [f"Left as briefed: {task}, {why}." for task, why in made.kept.items()]
+    return lines + [f"{problem.severity}: {problem.text()}" for problem in problems]

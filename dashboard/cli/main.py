@@ -1,7 +1,7 @@
-"""The command `tetherline`: the list of its commands, and what happens when one of them ends badly.
+"""The command `tetherline`: the list of its commands, and the handling of errors.
 
-The module of a command is loaded only when the command is asked for, so that `tetherline --help` answers at once. The list
-therefore holds the help of each command once more; a test holds the two against each other.
+The module of a command is loaded only when the command runs, so that `tetherline --help` is fast. Therefore the list repeats
+the help of each command; a test checks that both are equal.
 """
 
 from __future__ import annotations
@@ -19,20 +19,20 @@ from dashboard.core.base.problems import InputError
 
 COMMANDS = {
     "demo": "Show the board on the invented run that comes with the program. Works offline.",
-    "replay": "Show the board on a recorded run of your own. Moving its clock needs the log key, where there is one.",
-    "runs": "List the recorded runs of a folder; those that cannot be read with the reason. Ends with 2 when none can.",
-    "import-log": "Make a recorded run of a log kept in a spreadsheet. What does not match is said and kept, never guessed.",
-    "simulate": "Make simulated runs of a plan, for practice and for trying things out. They are marked as simulated.",
-    "score": "Set what was projected at every moment of recorded runs against what happened.",
-    "learn": "Learn durations from recorded runs: briefed against learned, and whether learning pays on runs not learned from.",
-    "serve": "Follow a sortie live: serve the board, take events, keep the log. With no keys everyone may decide.",
-    "state": "Say how the sortie stands; at its last event when no time is given.",
-    "advise": "Say what to give up so that the crew is in by the limit; at the last event when no time is given. Advisory only.",
-    "suits": "Say what each suit has left, needs, and until when it lasts; at the last event when no time is given.",
+    "replay": "Show the board on a recorded run of your own. If the server has keys, moving its clock needs the log key.",
+    "runs": "List the recorded runs of a folder, and why others cannot be read. The exit code is 2 when none can be read.",
+    "import-log": "Make a recorded run from a log in a spreadsheet. Rows that do not match are reported and kept, never guessed.",
+    "simulate": "Make simulated runs of a plan, for practice and for tests. They are marked as simulated.",
+    "score": "Compare what was projected at every moment of recorded runs with what happened.",
+    "learn": "Learn durations from recorded runs, compare them with the brief, and check them on runs that were left out.",
+    "serve": "Follow a sortie live: serve the board, take events, keep the log. Without keys everyone may record decisions.",
+    "state": "Print how the sortie stands; at its last event when no time is given.",
+    "advise": "Print what to give up so that the crew is in by the limit; at the last event when no time is given. Advisory.",
+    "suits": "Print what each suit has left, what it needs and how long it lasts; at the last event when no time is given.",
     "debrief": "Debrief a sortie: as run against the brief, where the minutes went, what is carried over.",
-    "check": "Check a plan: every problem with its place and its cure.",
+    "check": "Check a plan, and print every problem with its place and its cure.",
     "keys": "Say who may enter events and decide: add, list and revoke keys of people. A running server follows the file.",
-    "send": "Send events to a server and print what became of each. Ends with 2 when some were refused.",
+    "send": "Send events to a server and print the outcome of each. The exit code is 2 when some were refused.",
     "backup": "Back up a store, whether or not a server has it open. A copy of a SQLite file alone may lack the newest events.",
     "restore": "Make a new store of a backup. A store that is there already is refused and left as it is.",
     "schema": "Print the JSON Schema of the state, of an event, or of the plan.",
@@ -44,7 +44,7 @@ class CommandsLoadedWhenAsked(TyperGroup):
 
     def __init__(self, **options: Any) -> None:
         super().__init__(**options)
-        self.commands = dict.fromkeys(COMMANDS)  # type: ignore[assignment]  # the names alone, for "did you mean"
+        self.commands = dict.fromkeys(COMMANDS)  # type: ignore[assignment]  # only the names, for "did you mean"
 
     def list_commands(self, ctx: Any) -> list[str]:
         return list(COMMANDS)
@@ -58,7 +58,7 @@ class CommandsLoadedWhenAsked(TyperGroup):
 
 
 def command_of(name: str) -> Any:
-    """The command of a name, as Typer made it of the function in its module."""
+    """The command that Typer makes from the function in the module of that name."""
     return get_command(import_module(f"dashboard.cli.{name.replace('-', '_')}").app)
 
 
@@ -85,16 +85,16 @@ def _say_version(wanted: bool) -> None:
 def options(
     version: Annotated[
         bool,
-        typer.Option("--version", callback=_say_version, is_eager=True, help="Show the version and end."),
+        typer.Option("--version", callback=_say_version, is_eager=True, help="Show the version and exit."),
     ] = False,
 ) -> None:
     """Follow a spacewalk sortie live against its plan. Advisory only; not certified for flight use."""
 
 
 def main() -> None:
-    """Run the command. Bad input ends with 2 and its problems, one a line, on standard error."""
+    """Run the command. Bad input gives exit code 2, and its problems on standard error, one per line."""
     _never_break_on_a_character()
-    # Our matrices are small: threads of the linear algebra library cost more than they bring.
+    # The matrices are small: for them the threads of the linear algebra library cost more time than they save.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     try:
         app(prog_name="tetherline")
@@ -103,7 +103,7 @@ def main() -> None:
             print(problem.text().replace("\n", " "), file=sys.stderr)
         sys.exit(2)
     except BrokenPipeError:
-        # The reader of the output has gone; Python would complain once more while closing it.
+        # The reader of the output has gone. Without this, Python prints another error on exit.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         sys.exit(1)
     except KeyboardInterrupt:
@@ -112,8 +112,8 @@ def main() -> None:
         if os.environ.get("TETHERLINE_TRACEBACK"):
             raise
         print(
-            f"tetherline failed: {type(wrong).__name__}: {wrong}. Please report this line and the command; "
-            "with TETHERLINE_TRACEBACK=1 in the environment it says where.".replace("\n", " "),
+            f"tetherline failed: {type(wrong).__name__}: {wrong}. Please report this line and the command. "
+            "With TETHERLINE_TRACEBACK=1 in the environment it prints where it failed.".replace("\n", " "),
             file=sys.stderr,
         )
         sys.exit(1)

@@ -10,21 +10,21 @@ import typer
 Host = Annotated[str, typer.Option(help="Address to serve on; the default serves this computer only.")]
 Names = Annotated[
     list[str] | None,
-    typer.Option("--name", help="A name that other computers call this one by; it then answers to no other."),
+    typer.Option("--name", help="Name by which other computers reach this one; requests under other names are refused."),
 ]
 Port = Annotated[int, typer.Option(min=0, max=65535, help="Port to serve on; 0 takes a free one.")]
-Speed = Annotated[float, typer.Option(min=1, max=600, help="Sortie seconds in one real second.")]
+Speed = Annotated[float, typer.Option(min=1, max=600, help="Sortie seconds per real second.")]
 At = Annotated[
     str | None,
     typer.Option(help="Time of the sortie: a PET such as 2:05, or an instant such as 2031-04-12T11:15:00Z."),
 ]
 LogKey = Annotated[
     str | None,
-    typer.Option(envvar="TETHERLINE_LOG_KEY", show_envvar=True, help="Key that entering events needs."),
+    typer.Option(envvar="TETHERLINE_LOG_KEY", show_envvar=True, help="Key needed to enter events."),
 ]
 LeadKey = Annotated[
     str | None,
-    typer.Option(envvar="TETHERLINE_LEAD_KEY", show_envvar=True, help="Key that recording decisions needs."),
+    typer.Option(envvar="TETHERLINE_LEAD_KEY", show_envvar=True, help="Key needed to record decisions."),
 ]
 Keys = Annotated[
     Path | None,
@@ -56,7 +56,7 @@ PlanFile = Annotated[Path, typer.Argument(metavar="PLAN", help="The plan file (T
 
 
 def single_command() -> typer.Typer:
-    """An application for the one command of a module, with help in plain text."""
+    """A Typer application for the single command of a module, with help as plain text."""
     return typer.Typer(
         add_completion=False,
         rich_markup_mode=None,

@@ -1,4 +1,4 @@
-"""How every command prints: texts, tables, JSON, lists under a heading, and the progress of long work."""
+"""Functions with which every command prints: texts, tables, JSON, lists under a heading, and progress."""
 
 from __future__ import annotations
 
@@ -35,21 +35,34 @@ def print_json(value: Any) -> None:
 
 
 def warn(problem: Problem | None) -> None:
-    """Say on standard error what is no reason to stop."""
+    """Print a problem as a warning on standard error; None prints nothing."""
     if problem is not None:
         print(f"warning: {problem.text()}", file=sys.stderr)
 
 
 def unread_parts(unread: Sequence[Unread]) -> list[Text]:
-    """What could not be understood, line by line, the first `MOST_UNREAD` of them."""
-    lines = [f"{one.where or 'somewhere'}: {one.why} | {short_line(one.line)}" for one in unread]
+    """The lines of the log that could not be understood, at most `MOST_UNREAD` of them, as printable parts."""
+    lines = [f"{one.where or 'place not known'}: {one.why} | {short_line(one.line)}" for one in unread]
     more = len(lines) - MOST_UNREAD
     rest = [Text(f"  and {how_many(more, 'more line')}; tetherline state --json has them all")] if more > 0 else []
     return [*listed("Could not be understood", lines[:MOST_UNREAD], len(lines)), *rest]
 
 
 def listed(heading: str, lines: Sequence[str], count: int | None = None) -> list[Text]:
-    """Lines under a heading that counts them; nothing when there are none. `count` is given when only the first are shown."""
+    """Lines under a heading with their number.
+
+    Parameters
+    ----------
+    heading : str
+    lines : sequence of str
+    count : int or None
+        The number, if only some of the lines are shown; None: the number of `lines`.
+
+    Returns
+    -------
+    list of Text
+        Empty when there are no lines.
+    """
     if not lines:
         return []
     return [Text(""), Text(f"{heading} ({len(lines) if count is None else count}):"), *(Text(f"  {line}") for line in lines)]
@@ -57,7 +70,20 @@ def listed(heading: str, lines: Sequence[str], count: int | None = None) -> list
 
 @contextmanager
 def progress(what: str, total: int) -> Iterator[Callable[[], None]]:
-    """A bar on standard error while work goes on; only where a person looks."""
+    """Show a progress bar on standard error, if it is a terminal.
+
+    Parameters
+    ----------
+    what : str
+        What is being done.
+    total : int
+        Number of steps.
+
+    Yields
+    ------
+    callable
+        Call it after each step.
+    """
     console = Console(stderr=True)
     bar = Progress(
         TextColumn(what),
@@ -74,6 +100,6 @@ def progress(what: str, total: int) -> Iterator[Callable[[], None]]:
 
 
 def short_line(line: str) -> str:
-    """A line of the log on one line, cut where it is long."""
+    """A line of the log without line breaks, at most 100 characters."""
     shown = " ".join(line.split())
     return shown if len(shown) <= 100 else shown[:97] + "..."

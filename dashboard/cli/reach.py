@@ -1,4 +1,4 @@
-"""Where and whom a command serves, and how: the names it answers to, keys, TLS, and where refusals are recorded."""
+"""How a command serves: the address, the names it answers to, keys, TLS, and the record of refusals."""
 
 from __future__ import annotations
 
@@ -16,12 +16,12 @@ from dashboard.service.serving import address_of, listening_socket
 
 
 class Reach(NamedTuple):
-    """Where and whom it serves, and how.
+    """How a command serves.
 
     Parameters
     ----------
     sock : socket
-        Where it listens.
+        The socket on which it listens.
     hosts : frozenset of str or None
         The names it answers to; None: any.
     serves_others : bool
@@ -45,7 +45,7 @@ class Reach(NamedTuple):
         return address_of(self.sock, self.certificate)
 
     def in_words(self) -> str:
-        """Who may do what."""
+        """Who may enter events and record decisions, in words."""
         return self.keys.in_words(others=self.serves_others)
 
 
@@ -61,12 +61,30 @@ def checked(
     tls_cert: Path | None = None,
     tls_key: Path | None = None,
 ) -> Reach:
-    """What the options of a command say.
+    """Check the options of a command that serves.
+
+    Parameters
+    ----------
+    host : str
+        Address to serve on.
+    port : int
+        0 takes a free port.
+    names : sequence of str or None
+        Names by which other computers reach this one.
+    key_file : Path or None
+    log_key, lead_key : str or None
+    audit : Path or None
+        File for the record of refusals.
+    tls_cert, tls_key : Path or None
+
+    Returns
+    -------
+    Reach
 
     Raises
     ------
     InputError
-        When the address cannot be had, an option cannot be used, or others would be served who could then all decide.
+        When the address is in use, when an option cannot be used, or when other computers would be served without keys.
     """
     sock = listening_socket(host, port)
     keys = Keys(log_key, lead_key, None if key_file is None else FollowedKeyFile(key_file))

@@ -50,14 +50,14 @@ def replay(
     tls_key: TlsKey = None,
     no_browser: NoBrowser = False,
     as_it_was: Annotated[
-        bool, typer.Option("--as-it-was", help="As it really was, not as the room came to know it.")
+        bool, typer.Option("--as-it-was", help="Show events at their real times, not when the room received them.")
     ] = False,
     rehearse: Annotated[
         Path | None,
-        typer.Option(metavar="FOLDER", help="From --at on with decisions of your own; the branch is kept in this folder."),
+        typer.Option(metavar="FOLDER", help="From --at on, make your own decisions; the rehearsal is kept in this folder."),
     ] = None,
 ) -> None:
-    """Show the board on a recorded run of your own. Moving its clock needs the log key, where there is one."""
+    """Show the board on a recorded run of your own. If the server has keys, moving its clock needs the log key."""
     recorded = recording.load_run(run, plan)
     shown = recording.as_it_was(recorded) if as_it_was else recorded
     reach = checked(

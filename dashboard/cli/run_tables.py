@@ -1,4 +1,4 @@
-"""Tables of recorded runs as the commands print them."""
+"""Tables of recorded runs, as the commands print them."""
 
 from __future__ import annotations
 
@@ -32,7 +32,21 @@ PETS = ("end_pet_min", "first_warning_pet_min")
 
 
 def table_of(frame: pd.DataFrame, title: str, heads: Mapping[str, str] = HEADS) -> Table:
-    """A table of runs as it is printed; what is not known stays empty."""
+    """Make the printable table of a frame.
+
+    Parameters
+    ----------
+    frame : DataFrame
+        Its columns are named as in `replay.listing` and `replay.score`.
+    title : str
+    heads : mapping of str to str
+        Heading of each column. A column without one gets its name.
+
+    Returns
+    -------
+    Table
+        Unknown values are empty, or the text in `UNKNOWN`.
+    """
     table = Table(title=title, title_justify="left", box=None, pad_edge=False, header_style="")
     for column in frame.columns:
         table.add_column(heads.get(column, column.removesuffix("_min").replace("_", " ")), overflow="fold")
@@ -64,7 +78,7 @@ def _cell(column: str, value: Any) -> str:
 
 
 def read_runs(runs: Sequence[Named]) -> list[tuple[str, RecordedRun]]:
-    """The runs that could be read; a warning for each whose log plainly belongs to another plan."""
+    """The runs that could be read, by name. Prints a warning for each whose log belongs to another plan."""
     good = [(name, run) for name, run in runs if not isinstance(run, BrokenRun)]
     for _, run in good:
         warn(run.strange)

@@ -17,7 +17,7 @@ app = single_command()
 
 @app.command()
 def runs(folder: RunsFolder, as_json: Json = False) -> None:
-    """List the recorded runs of a folder; those that cannot be read with the reason. Ends with 2 when none can."""
+    """List the recorded runs of a folder, and why others cannot be read. The exit code is 2 when none can be read."""
     found = listing(folder)
     good, broken = found[found["why"] == ""], found[found["why"] != ""]
     if as_json:
@@ -25,7 +25,7 @@ def runs(folder: RunsFolder, as_json: Json = False) -> None:
     else:
         _show_runs(good, broken)
     if good.empty:
-        what = f"{how_many(len(broken), 'log')}, of which none can be; the reasons are listed"
+        what = f"{how_many(len(broken), 'log')}, none of them readable; the reasons are listed"
         cure = "Name a log with its plan beside it, or the folder that holds such runs."
         raise InputError([Problem("library of runs", "a recorded run that can be read", what, cure, str(folder))])
 
@@ -47,8 +47,8 @@ def _show_runs(good: DataFrame, broken: DataFrame) -> None:
     for heading, lines in (
         ("Not counted in scores and learning", marks),
         ("PET zero is not known, worst behind withheld", doubts),
-        ("By another plan, as it seems", strange),
-        ("Not wholly understood", unread),
+        ("Probably of another plan", strange),
+        ("Partly not understood", unread),
         ("Cannot be read", listed),
     ):
         if lines:

@@ -16,8 +16,8 @@ app = single_command()
 
 @app.command()
 def schema(
-    events: Annotated[bool, typer.Option("--events", help="Of one event of the log.")] = False,
-    plan: Annotated[bool, typer.Option("--plan", help="Of the plan file.")] = False,
+    events: Annotated[bool, typer.Option("--events", help="Print the schema of one event of the log.")] = False,
+    plan: Annotated[bool, typer.Option("--plan", help="Print the schema of the plan file.")] = False,
 ) -> None:
     """Print the JSON Schema of the state, of an event, or of the plan."""
     if events and plan:

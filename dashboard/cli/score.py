@@ -1,4 +1,4 @@
-"""The command `tetherline score`: what was projected at every moment of recorded runs, against what happened."""
+"""The command `tetherline score`: compares what was projected at every moment of recorded runs with what happened."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ from dashboard.figures.score_plot import RELIABILITY
 from replay.independent_runs import LeftOut, independent_runs, left_out_in_words
 from replay.library import BrokenRun, load_all
 from replay.score import Scored, groups, no_reliability, score_all, summary
-from replay.score import as_json as plain
+from replay.score import as_json as scores_as_json
 from replay.score_page import write_page
 
 STAGE_HEADS = {
@@ -39,8 +39,8 @@ STAGE_HEADS = {
     "forecast": "Forecast of the end",
     "from": "From",
     "to": "To",
-    "said": "Said",
-    "was": "Was so",
+    "said": "Forecast",
+    "was": "Share of runs",
     "name": "Run",
     "end_pet_min": "End, PET",
     "in_by_limit": "In by limit",
@@ -69,13 +69,13 @@ def score(
     plan: Annotated[
         Path | None, typer.Option(help="The plan of all runs, when it is not beside each log.")
     ] = None,
-    jobs: Annotated[int, typer.Option(min=1, max=256, help="Processes to work in.")] = 1,
+    jobs: Annotated[int, typer.Option(min=1, max=256, help="Number of processes.")] = 1,
     executor: Annotated[
         str | None,
         typer.Option(metavar="ADDRESS", help="A dask.distributed scheduler, such as tcp://10.0.0.5:8786."),
     ] = None,
 ) -> None:
-    """Set what was projected at every moment of recorded runs against what happened."""
+    """Compare what was projected at every moment of recorded runs with what happened."""
     found, left_out = independent_runs(load_all(folder, plan))
     read_runs(found)
     with executor_of(jobs, executor) as pool, progress("Scoring", len(found)) as step:
@@ -83,7 +83,7 @@ def score(
     if plot is not None:
         write_page(scores, plot, left_out)
     if as_json:
-        print_json(plain(scores, left_out))
+        print_json(scores_as_json(scores, left_out))
     else:
         show(*score_parts(scores, left_out))
     if not groups(scores):
@@ -91,12 +91,23 @@ def score(
 
 
 def score_parts(scores: Sequence[Scored], left_out: Sequence[LeftOut] = ()) -> list[Any]:
-    """The scores as printable parts, minutes throughout."""
+    """The scores as printable parts, in minutes.
+
+    Parameters
+    ----------
+    scores : sequence of Scored
+    left_out : sequence of LeftOut
+        Runs that are not counted.
+
+    Returns
+    -------
+    list
+    """
     parts: list[Any] = []
     for name, group in groups(scores).items():
         found = summary(group)
-        note = " None of these runs happened." if name == "simulated" else ""
-        how = "Minutes; errors are projected less actual; every run weighs the same."
+        note = " These runs did not happen." if name == "simulated" else ""
+        how = "Minutes; errors are projected less actual; every run has the same weight."
         parts.append(f"{name.capitalize()} runs ({len(group)}). {how}{note}")
         runs, why = found.runs, no_reliability(group, found)
         parts += [
@@ -136,7 +147,7 @@ def score_parts(scores: Sequence[Scored], left_out: Sequence[LeftOut] = ()) -> l
                         "alert_toggles",
                     ]
                 ],
-                "Runs, and alert load (at every moment of the log, and every 5 min of a quiet spell)",
+                "Runs, and alert load (at every moment of the log, and every 5 min between them)",
                 STAGE_HEADS,
             ),
             "",
@@ -149,7 +160,18 @@ def score_parts(scores: Sequence[Scored], left_out: Sequence[LeftOut] = ()) -> l
 
 @contextmanager
 def executor_of(jobs: int, address: str | None) -> Iterator[Executor | None]:
-    """Where the runs are scored: here (None), in processes of this computer, or on a cluster.
+    """The executor that scores the runs: None (this process), processes on this computer, or a cluster.
+
+    Parameters
+    ----------
+    jobs : int
+        Number of processes.
+    address : str or None
+        Of a dask scheduler; None: no cluster.
+
+    Yields
+    ------
+    Executor or None
 
     Raises
     ------

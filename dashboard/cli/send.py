@@ -1,4 +1,4 @@
-"""The command `tetherline send`: events to a server, with what became of each."""
+"""The command `tetherline send`: sends events to a server, and prints the outcome of each."""
 
 from __future__ import annotations
 
@@ -39,7 +39,7 @@ app = single_command()
 def send(
     file: Annotated[
         str | None,
-        typer.Argument(metavar="FILE", help="Events as JSON Lines; - is standard input, as it comes."),
+        typer.Argument(metavar="FILE", help="Events as JSON Lines; - reads standard input line by line."),
     ] = None,
     event: Annotated[str | None, typer.Option("--event", help="One event as a JSON object.")] = None,
     pet: Annotated[
@@ -47,14 +47,14 @@ def send(
     ] = None,
     to: Annotated[str, typer.Option("--to", help="Address of the server.")] = "http://127.0.0.1:8050",
     tries: Annotated[
-        int, typer.Option(min=1, max=20, help="How often to try when the connection is lost.")
+        int, typer.Option(min=1, max=20, help="Number of tries when the connection is lost.")
     ] = 5,
     key: Annotated[
         str | None,
-        typer.Option(envvar="TETHERLINE_KEY", show_envvar=True, help="Key of your role, where the server has keys."),
+        typer.Option(envvar="TETHERLINE_KEY", show_envvar=True, help="Key of your role, if the server has keys."),
     ] = None,
 ) -> None:
-    """Send events to a server and print what became of each. Ends with 2 when some were refused."""
+    """Send events to a server and print the outcome of each. The exit code is 2 when some were refused."""
     if (file is None) == (event is None):
         found = "both" if event is not None else "neither"
         cure = 'For instance: tetherline send --event \'{"kind": "note", "text": "Radio check"}\''
@@ -83,21 +83,33 @@ def _with_pet(event: str, pet: str) -> str:
 
 
 class _NotSent(Exception):
-    """The server refused a whole request; the text says why."""
+    """The server refused a whole request. The text gives the reason."""
 
 
 def send_events(to: str, file: str | None, event: str | None, tries: int, key: str | None = None) -> int:
-    """Send one event, a file of JSON Lines, or standard input line by line as it comes.
+    """Send one event, a file of JSON Lines, or standard input line by line.
+
+    Parameters
+    ----------
+    to : str
+        Address of the server.
+    file : str or None
+        Name of the file; ``-`` is standard input.
+    event : str or None
+        One event as JSON. Exactly one of `file` and `event` is given.
+    tries : int
+        Number of tries when the connection is lost.
+    key : str or None
 
     Returns
     -------
     int
-        How many were refused.
+        Number of refused events.
 
     Raises
     ------
     InputError
-        When the address or the file cannot be used, or the connection stays lost.
+        When the address or the file cannot be used, or when every try failed.
     """
     server = _Server(_checked(to), tries, key)
     refused = sent = 0
@@ -105,7 +117,7 @@ def send_events(to: str, file: str | None, event: str | None, tries: int, key: s
         sent += len(batch)
         refused += _send_batch(server, batch)
     if not sent:
-        cure = "Nothing was sent. Give one JSON object a line."
+        cure = "Nothing was sent. Give one JSON object per line."
         where = "" if file == "-" else str(file)
         subject = "standard input" if file == "-" else "file of events"
         raise InputError([Problem(subject, "at least one event", "none", cure, where)])
@@ -113,7 +125,7 @@ def send_events(to: str, file: str | None, event: str | None, tries: int, key: s
 
 
 class _Server:
-    """The server, tried again a bounded number of times when the connection is lost."""
+    """Posts events to the server, with a limited number of tries when the connection is lost."""
 
     def __init__(self, address: str, tries: int, key: str | None) -> None:
         self._headers = {"Content-Type": "application/json"}
@@ -121,11 +133,11 @@ class _Server:
             self._headers["Authorization"] = f"Bearer {_checked_key(key)}"
         self._url = f"{address}/api/events"
         self._tries = tries
-        # The server is named by the person who sends; a proxy of the environment has no part in it.
+        # The user names the server: proxies set in the environment are not used.
         self._open = urllib.request.build_opener(urllib.request.ProxyHandler({})).open
 
     def post(self, items: list[Any]) -> list[dict[str, Any]]:
-        """The outcomes of these events."""
+        """Post events, and return their outcomes."""
         data = json.dumps(items).encode()
         pause_s, why = FIRST_PAUSE_S, ""
         for attempt in range(self._tries):
@@ -150,16 +162,16 @@ class _Server:
         return InputError([Problem(f"server {self._url}", "a certificate that this computer trusts", why, cure)])
 
     def _refused(self, status: int, body: bytes) -> list[dict[str, Any]]:
-        """A refusal of each event carries outcomes; one of the whole request carries problems."""
+        """The outcomes in an answer that refuses events one by one. A refusal of the whole request holds problems."""
         try:
-            told = json.loads(body)
+            answer = json.loads(body)
         except ValueError:
-            told = None
-        if isinstance(told, dict) and "outcomes" in told:
-            return list(told["outcomes"])
-        if isinstance(told, dict) and told.get("problems"):
+            answer = None
+        if isinstance(answer, dict) and "outcomes" in answer:
+            return list(answer["outcomes"])
+        if isinstance(answer, dict) and answer.get("problems"):
             raise _NotSent(
-                "; ".join(f"expected {p['expected']}; found {p['found']}" for p in told["problems"])
+                "; ".join(f"expected {p['expected']}; found {p['found']}" for p in answer["problems"])
             )
         cure = "Is this the address of a Tetherline server? Give it with --to."
         raise InputError([Problem(f"server {self._url}", "a list of outcomes", f"answer {status}", cure)])
@@ -195,12 +207,12 @@ def _send_batch(server: _Server, batch: list[Line]) -> int:
         print(f"refused: {good[0][0]}: {wrong}", flush=True)
         return refused + 1
     for (place, _), outcome in zip(good, outcomes, strict=True):
-        print(_told(place, outcome), flush=True)
+        print(_in_words(place, outcome), flush=True)
         refused += outcome["status"] not in TAKEN
     return refused
 
 
-def _told(place: str, outcome: dict[str, Any]) -> str:
+def _in_words(place: str, outcome: dict[str, Any]) -> str:
     words = [f"{outcome['status']}: {place}"]
     if outcome.get("seq") is not None:
         words.append(f"seq {outcome['seq']}")
@@ -250,16 +262,16 @@ def _lines(stream: Iterable[bytes]) -> Iterator[Line]:
 
 
 def _event(raw: bytes) -> Any:
-    """One event with an id, so that sending it again is safe; a ValueError in its place when it is none."""
+    """One event with an id, so that sending it again is safe. A line that is no event gives a ValueError as value."""
     try:
         item = json.loads(raw, parse_constant=_no_constant)
     except json.JSONDecodeError as wrong:
         said = f"{wrong.msg[:1].lower()}{wrong.msg[1:]}, column {wrong.colno}"
-        return ValueError(f"expected one JSON object; found what is not JSON ({said}). {CURE}")
+        return ValueError(f"expected one JSON object; found text that is not JSON ({said}). {CURE}")
     except UnicodeDecodeError as wrong:
         return ValueError(f"expected one JSON object in UTF-8; found byte 0x{raw[wrong.start]:02x}. {CURE}")
     except (ValueError, RecursionError) as wrong:
-        return ValueError(f"expected one JSON object; found what is not JSON ({wrong}). {CURE}")
+        return ValueError(f"expected one JSON object; found text that is not JSON ({wrong}). {CURE}")
     if not isinstance(item, dict):
         return ValueError(f"expected one JSON object; found {type(item).__name__}. {CURE}")
     return item if item.get("id") is not None else {**item, "id": str(uuid.uuid4())}
@@ -271,7 +283,7 @@ def _no_constant(name: str) -> NoReturn:
 
 def _checked_key(key: str) -> str:
     if not (key and key.isascii() and key.isprintable() and " " not in key):
-        cure = "Give the key as you got it, with --key or in TETHERLINE_KEY."
+        cure = "Give the key unchanged, with --key or in TETHERLINE_KEY."
         found = "an empty one" if not key else "one with spaces or other characters"
         raise InputError([Problem("option --key", "printable ASCII characters", found, cure)])
     return key

@@ -1,4 +1,4 @@
-"""The command `tetherline serve`: the board of a live sortie, until someone stops it."""
+"""The command `tetherline serve`: serves the board of a live sortie until it is interrupted."""
 
 from __future__ import annotations
 
@@ -58,7 +58,7 @@ def serve_command(
     tls_key: TlsKey = None,
     no_browser: NoBrowser = False,
 ) -> None:
-    """Follow a sortie live: serve the board, take events, keep the log. With no keys everyone may decide."""
+    """Follow a sortie live: serve the board, take events, keep the log. Without keys everyone may record decisions."""
     reach = checked(
         host, port, name, key_file=keys, log_key=log_key, lead_key=lead_key, audit=audit, tls_cert=tls_cert, tls_key=tls_key
     )

@@ -1,4 +1,4 @@
-"""Serving the board on a recorded run, or on a rehearsal of one, until someone stops it."""
+"""Serves the board on a recorded run, or on a rehearsal of one, until it is interrupted."""
 
 from __future__ import annotations
 
@@ -30,14 +30,36 @@ def show_run(
     invented: bool = False,
     rehearse: Path | None = None,
 ) -> None:
-    """Serve the board on a recorded run until interrupted; with `rehearse`, a branch from `at` on, saved in that folder."""
+    """Serve the board on a recorded run until it is interrupted.
+
+    Parameters
+    ----------
+    run : RecordedRun
+    speed : float
+        Sortie seconds per real second.
+    at : str or None
+        Where the replay starts: a PET or an instant. None: at the beginning.
+    reach : Reach
+        Where and to whom the board is served.
+    browser : bool
+        Whether to open the browser.
+    invented : bool
+        Whether to say that the run is invented.
+    rehearse : Path or None
+        Folder for a rehearsal that branches off at `at`; None: no rehearsal.
+
+    Raises
+    ------
+    InputError
+        When an option cannot be used.
+    """
     warn(run.strange)
     start = None
     if at is not None:
         first_pet_min, last_pet_min = (minutes_between(run.pet_zero, end) for end in (run.first, run.last))
         start = instant_at(at, run.pet_zero, math.floor(first_pet_min), math.ceil(last_pet_min))
     if rehearse is not None and start is None:
-        cure = "Say from when on the decisions are the trainee's: --at 2:05"
+        cure = "Give the time from which the decisions are yours, for instance --at 2:05"
         raise InputError([Problem("option --rehearse", "--at beside it", "none", cure)])
     if rehearse is None or start is None:
         desk = replay_desk(run, speed=speed, at=start)
@@ -53,9 +75,9 @@ def show_run(
             print(f"{run.rehearsal}.")
         if rehearse is not None:
             print(f"A rehearsal from {at} on: recorded decisions are left out. The branch is kept in {rehearse}.")
-            print("The clock stands there until someone presses Play.")
+            print("The clock is paused there until someone presses Play.")
         if reach.keys.any:
-            print(f"{reach.in_words()} The replay is controlled by whoever may enter events.")
+            print(f"{reach.in_words()} Everyone who may enter events controls the replay.")
         say_address(reach.address)
         if browser:
             open_browser(reach.address)
@@ -65,7 +87,19 @@ def show_run(
 
 
 def branch_writer(folder: Path, run: RecordedRun) -> Callable[[Branch], None]:
-    """Saves a branch in a folder of its own, each time anew; the folder must not hold a run at first."""
+    """A function that saves a branch in a folder. At the first save the folder must not hold a run.
+
+    Parameters
+    ----------
+    folder : Path
+    run : RecordedRun
+        The run that the branch leaves.
+
+    Returns
+    -------
+    callable
+        Takes the branch, and replaces the one saved before.
+    """
     plan_text = plan_to_toml(run.plan)
     first = True
 
@@ -80,5 +114,5 @@ def branch_writer(folder: Path, run: RecordedRun) -> Callable[[Branch], None]:
 
 
 def say_address(address: str) -> None:
-    """Say where the board is."""
+    """Print the address of the board."""
     print(f"The board is at {address} (Ctrl-C ends it).", flush=True)

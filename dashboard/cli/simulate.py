@@ -1,4 +1,4 @@
-"""The command `tetherline simulate`: simulated runs of a plan, to practise on."""
+"""The command `tetherline simulate`: makes simulated runs of a plan, for practice."""
 
 from __future__ import annotations
 
@@ -25,17 +25,18 @@ def simulate(
     count: Annotated[int, typer.Option(min=1, max=10_000, help="How many runs.")] = 1,
     seed: Annotated[int, typer.Option(min=0, help="The same seed gives the same runs.")] = 1,
     pace: Annotated[float, typer.Option(help="Median factor on the briefed durations.")] = 1.0,
-    spread: Annotated[float, typer.Option(help="Log-sd of the pace of a lane from run to run.")] = 0.10,
-    correlation: Annotated[float, typer.Option(help="Between the paces of the lanes, 0 to 1.")] = 0.5,
+    spread: Annotated[float, typer.Option(help="Standard deviation of the log pace of a lane between runs.")] = 0.10,
+    correlation: Annotated[float, typer.Option(help="Correlation between the paces of the lanes, 0 to 1.")] = 0.5,
     trouble: Annotated[
         list[str] | None,
         typer.Option(
-            help="A trouble and how often in a run on average, such as hold=2; again for more. contingency, hold, late, "
-            "amended, withdrawn, given-up, forgotten; all is one of each but the last, which leaves a log that does not fit."
+            help="A trouble and its mean count per run, such as hold=2; may be repeated. Troubles: contingency, hold, late, "
+            "amended, withdrawn, given-up, forgotten; all stands for one of each except forgotten, which makes a log with "
+            "discrepancies."
         ),
     ] = None,
 ) -> None:
-    """Make simulated runs of a plan, for practice and for trying things out. They are marked as simulated."""
+    """Make simulated runs of a plan, for practice and for tests. They are marked as simulated."""
     found = load_plan(plan)
     try:
         conditions = Conditions(pace, spread, correlation, _troubles(trouble or []))
@@ -51,7 +52,7 @@ def simulate(
 
 
 def _troubles(words: list[str]) -> dict[str, float]:
-    """``hold=2`` and the like; a name alone is one a run, ``all`` is one of each that leaves a log that fits."""
+    """Mean count per run of each trouble. A name without a number counts 1; ``all`` leaves out those of `ON_PURPOSE`."""
     found: dict[str, float] = {}
     for part in (part.strip() for word in words for part in word.split(",")):
         name, equals, value = part.partition("=")

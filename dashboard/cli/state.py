@@ -45,7 +45,7 @@ def state(
     at: At = None,
     as_json: Annotated[bool, typer.Option("--json", help="The whole state as JSON.")] = False,
 ) -> None:
-    """Say how the sortie stands; at its last event when no time is given."""
+    """Print how the sortie stands; at its last event when no time is given."""
     asked = ask_log(plan, log, at)
     found = follow(asked.plan, asked.events, asked.now, unread=asked.unread, mode="replay")
     found, _ = with_since(asked.plan, asked.events, found)
@@ -56,7 +56,7 @@ def state(
 
 
 def decisions(asked: Asked) -> list[str]:
-    """The decisions that count, oldest first, each with the events that came with it."""
+    """The decisions that count, in words, oldest first, each with the events recorded together with it."""
     return [
         f"{pet_named(entry.pet_min)}: {entry.text}" + (f", by {entry.by}" if entry.by else "")
         for entry in logbook(asked.plan, asked.events, asked.now) if entry.kind == "decision" and entry.withdrawn_by is None
@@ -64,7 +64,18 @@ def decisions(asked: Asked) -> list[str]:
 
 
 def state_parts(state: SortieState, decided: list[str] | None = None) -> list[Any]:
-    """The state as printable parts, in reading order, with the decisions in words."""
+    """The state as printable parts, in reading order.
+
+    Parameters
+    ----------
+    state : SortieState
+    decided : list of str or None
+        The decisions, in words.
+
+    Returns
+    -------
+    list
+    """
     return [
         *_band(state),
         *_end(state),
@@ -114,7 +125,7 @@ def _end(state: SortieState) -> list[Text]:
 def _pace(name: str, lane: LaneState) -> str:
     if lane.pace is None:
         return f"{name} {how_many(lane.pace_tasks, 'finished task')}, too few to tell"
-    return f"{name} {against(lane.pace)} on what is briefed, from {how_many(lane.pace_tasks, 'finished task')}"
+    return f"{name} {against(lane.pace)} against the brief, from {how_many(lane.pace_tasks, 'finished task')}"
 
 
 def _lanes(state: SortieState) -> Table:
@@ -133,12 +144,12 @@ def _lanes(state: SortieState) -> Table:
 
 def _suits(state: SortieState) -> list[str]:
     return [
-        f"{name}: {NAMES[suit.limiting]} to {pet_named(suit.limit_pet_min)}, {suit_margin(suit.margin_min)}{_look_at(suit)}"
+        f"{name}: {NAMES[suit.limiting]} to {pet_named(suit.limit_pet_min)}, {suit_margin(suit.margin_min)}{_findings(suit)}"
         for name, suit in state.suits.items()
         if suit.limiting is not None
     ]
 
 
-def _look_at(suit: SuitState) -> str:
+def _findings(suit: SuitState) -> str:
     odd = [f"{NAMES[name]}: {'; '.join(one.flags)}" for name, one in suit.consumables.items() if one.flags]
-    return f"; look at {', '.join(odd)}" if odd else ""
+    return f"; findings: {', '.join(odd)}" if odd else ""

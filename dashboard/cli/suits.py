@@ -18,7 +18,7 @@ from dashboard.core.state.follow import follow
 from dashboard.core.state.model import ConsumableState, SortieState, SuitState
 from dashboard.core.suits.budget import rate_origin
 
-COLUMNS = ("Consumable", "Left", "Last read", "Reserve", "Needs", "An hour", "Model", "Reserve at", "Margin", "Look at")
+COLUMNS = ("Consumable", "Left", "Last read", "Reserve", "Needs", "Per hour", "Model", "Reserve at", "Margin", "Findings")
 STATE_PARTS = {"sortie", "now", "pet_min", "limit", "suits", "unread"}
 
 
@@ -32,7 +32,7 @@ def suits(
     at: At = None,
     as_json: Annotated[bool, typer.Option("--json", help="The suits of the state as JSON.")] = False,
 ) -> None:
-    """Say what each suit has left, needs, and until when it lasts; at the last event when no time is given."""
+    """Print what each suit has left, what it needs and how long it lasts; at the last event when no time is given."""
     asked = ask_log(plan, log, at)
     state = follow(asked.plan, asked.events, asked.now, unread=asked.unread, mode="replay")
     if as_json:
@@ -42,7 +42,7 @@ def suits(
 
 
 def suit_json(state: SortieState) -> dict[str, Any]:
-    """What the state says of the suits, field by field as it stands there, with its instant and the caution."""
+    """The fields of the state about the suits, with its instant and the caution."""
     not_known = {field: why for field, why in state.not_known.items() if field.partition(".")[0] == "suits"}
     parts = state.model_dump(mode="json", include=STATE_PARTS)
     return {**parts, "not_known": not_known, "caution": state.advice.caution}
@@ -83,7 +83,7 @@ def _row(name: str, one: ConsumableState, why_no_time: str | None) -> list[str]:
 
 
 def _rates(plan: Plan) -> list[str]:
-    """Where the rates come from: the plan, or a default with its source."""
+    """The origin of each rate: the plan, or a default with its source."""
     return sorted(
         {
             f"{words.NAMES[name]}: {rate_origin(name, given)}"

@@ -100,7 +100,7 @@ def _ends(facts: Debrief, points: Sequence[ProjectionPoint], right: float, until
     limit = points[-1].limit_pet_min
     labels: list[tuple[float, str, _Form]] = [(strip.y(limit), f"limit {words.pet_named(limit)}", (1.2, (1.0, 2.0)))]
     ends: tuple[tuple[float | None, str, _Form], ...] = (
-        (facts.end.pet_min, "projected" if facts.so_far else "as it came", (1.6, ())),
+        (facts.end.pet_min, "projected" if facts.so_far else "actual", (1.6, ())),
         (facts.end.briefed_pet_min, "briefed", (1.0, (5.0, 2.0))),
     )
     for value, what, form in ends:

@@ -1,4 +1,4 @@
-"""The carry-over as the start of the next sortie's plan: a plan file that can be checked, and edited from there."""
+"""Writes the carry-over as a plan file, from which the plan of the next sortie can be made."""
 
 from __future__ import annotations
 
@@ -23,12 +23,12 @@ LEFT_OUT = ("task", "contingency", "alternative")
 
 
 def carry_over_toml(facts: Debrief, plan: Plan, plan_text: str | None = None) -> tuple[str, list[Problem]] | None:
-    """The plan file of what is left; None when nothing is.
+    """The plan file of the tasks that are left.
 
-    Lanes, suits, worksites, windows and checks are those of the old plan, with its comments where its text is given.
-    The tasks stand in the order of the plan of record, laid at the earliest starts that lanes and order allow; what
-    came after a task that is done no longer does. Behind them stand the contingencies and alternatives that are open,
-    with the tasks of the options that are not in force.
+    Lanes, suits, worksites, windows and checks are those of the old plan; its comments are kept if its text is given. The
+    tasks come in the order of the plan of record, with the earliest starts that lanes and order allow. Links to tasks that
+    are not carried over are removed. The contingencies and alternatives that are still open follow, together with the tasks of
+    options that are not in force.
 
     Parameters
     ----------
@@ -36,12 +36,12 @@ def carry_over_toml(facts: Debrief, plan: Plan, plan_text: str | None = None) ->
     plan : Plan
         The plan of the sortie.
     plan_text : str or None
-        Its file. None: it is written from the plan.
+        The text of its file. None: the text is written from the plan.
 
     Returns
     -------
     (str, list of Problem) or None
-        The text, and what `tetherline check` will say of it.
+        The text, and the problems that `tetherline check` will find in it. None when nothing is left.
     """
     if not facts.carry_over:
         return None
@@ -53,7 +53,7 @@ def carry_over_toml(facts: Debrief, plan: Plan, plan_text: str | None = None) ->
     sortie["id"] = f"{facts.sortie}-carry-over"[:60]
     sortie["title"] = f"Carry-over of {'a rehearsal of ' if facts.rehearsal else ''}{facts.title or facts.sortie}"
     if "start" in sortie:
-        sortie["start"].comment(f"still that of {facts.sortie}: set the new one, and windows with it")
+        sortie["start"].comment(f"start of {facts.sortie}: set the new one, and move the windows with it")
     left = {one.task: one for one in facts.carry_over}
     tables = {
         "task": [_task(task, left.get(task.id), originals, facts) for task in new.tasks],
@@ -76,11 +76,11 @@ def _head(facts: Debrief) -> str:
     lines = [
         *([f"{facts.rehearsal}."] if facts.rehearsal else []),
         f"Carry-over of sortie {facts.sortie}{so_far}, as of PET {words.pet(facts.pet_min)}.",
-        "A start for the next plan, no plan yet:",
-        "- the starts are laid end to end at plan pace: set them, and the way out and home around them",
+        "This is a start for the next plan, not a finished plan:",
+        "- the starts are the earliest possible at plan pace: set them, and add the ways out and back",
         "- start, limit, suits, windows and checks are those of the old plan",
-        "- contingencies and alternatives are those of the old plan that are still open, or that speak of what is left",
-        "- links to tasks that are done were taken out, and are named in a comment",
+        "- contingencies and alternatives are those of the old plan that are still open, or that concern the tasks left",
+        "- links to tasks that are done were removed, and are named in a comment",
         facts.caution,
     ]
     return "".join(f"# {_one_line(line)}\n" for line in lines) + "\n"
@@ -98,7 +98,7 @@ def _opened(document: Any) -> dict[str, Any]:
 
 
 def _take_out(document: Any) -> None:
-    """Take out what is not carried over, with the comments that head it: they stand at the end of the table before."""
+    """Remove the tables that are not carried over and the comments above them, which TOML Kit keeps in the table before."""
     before: Any = None
     for key, item in list(document.body):
         if key is None:
@@ -125,7 +125,7 @@ def _strip_comments(table: Any) -> None:
 
 
 def _remaining(one: LeftTask) -> Task:
-    """The task with what remains of it, in its last lanes."""
+    """The task with its remaining length, in its last lanes."""
     given = one.given
     likely = max(1.0, math.ceil(one.remaining_min - 1e-6))
     scale = likely / given.likely_min if given.likely_min else 1.0
@@ -144,14 +144,14 @@ def _remaining(one: LeftTask) -> Task:
 
 
 def _other_lanes(one: LeftTask) -> tuple[str, ...]:
-    """The lanes that it can be handed to; of a task handed over, its briefed lane among them."""
+    """The lanes that the task can be handed to. For a task that was handed over, they include its briefed lane."""
     handed_over = len(one.given.lanes) == len(one.lanes) == 1
     briefed = one.given.lanes if handed_over else ()
     return tuple(lane for lane in dict.fromkeys((*briefed, *one.given.can_move_to)) if lane not in one.lanes)
 
 
 def _shortest(one: LeftTask, likely: float) -> float | None:
-    """The shortest useful length less the work done, at least a minute; the whole where the length is taken again."""
+    """The shortest useful length less the work done, at least one minute; in full if the briefed length is used again."""
     if one.given.shortest is None:
         return None
     done_min = 0.0 if one.remaining_from == "briefed length again" else one.worked_min
@@ -159,7 +159,7 @@ def _shortest(one: LeftTask, likely: float) -> float | None:
 
 
 def _new_plan(facts: Debrief, plan: Plan) -> Plan:
-    """The old plan with what is left in place of its tasks, and with what of its prepared steps and endings is open."""
+    """The old plan with only the tasks that are left, and with the contingencies and alternatives that are open."""
     left, still = [_remaining(one) for one in facts.carry_over], facts.left_open
     alternatives = [
         one.model_copy(update={"default": still.alternatives[one.id]})
@@ -184,7 +184,7 @@ def _new_plan(facts: Debrief, plan: Plan) -> Plan:
 
 
 def _unlinked(task: Task, after: Set[str], follows: Set[str]) -> Task:
-    """The task without links to what is no longer there, and without what was of the old day."""
+    """The task without links to tasks that are not carried over, and without the times of the old sortie."""
     return task.model_copy(update={
         "after": tuple(name for name in task.after if name in after),
         "follows": tuple(follow for follow in task.follows if follow.task in follows),
@@ -204,7 +204,7 @@ def _open_alternative(one: Alternative, known: Set[str]) -> Alternative:
 
 
 def _with_starts(plan: Plan, optional: Set[str]) -> tuple[Task, ...]:
-    """Its tasks with the starts of a projection at plan pace from PET zero; get-aheads and `optional` tasks have none."""
+    """The tasks with starts from a projection at plan pace from PET zero. Get-aheads and `optional` tasks get none."""
     placed = tuple(
         task if task.get_ahead or task.id in optional else task.model_copy(update={"start": 0.0}) for task in plan.tasks
     )
@@ -217,17 +217,17 @@ def _with_starts(plan: Plan, optional: Set[str]) -> tuple[Task, ...]:
 
 
 def _task(task: Task, one: LeftTask | None, originals: Mapping[str, Any], facts: Debrief) -> Any:
-    """The table of a task: as it stood, with its comments, and what has changed; `one` None: of an option not in force."""
+    """The table of a task: the old table with its comments, updated. `one` is None for tasks of options not in force."""
     table = originals.get(task.id, tomlkit.table())
     _strip_comments(table)
     _update(table, task)
     if one is None:
-        table.add(tomlkit.comment(_one_line(f"not begun on {facts.sortie}: of an option that is open, and not in force")))
+        table.add(tomlkit.comment(_one_line(f"not begun on {facts.sortie}: belongs to an option that is not in force")))
         return table
     lines = [f"{one.because}: {one.why}" if one.why not in (one.because, "") else one.because]
     lines[0] += f" on {facts.sortie}; remains {words.duration(one.remaining_min, 'up')} ({one.remaining_from})"
     if one.worked_min > 0:
-        lines.append(f"worked at for {words.duration(one.worked_min, 'down')} on {facts.sortie}")
+        lines.append(f"worked on for {words.duration(one.worked_min, 'down')} on {facts.sortie}")
     if one.after_done:
         lines.append(f"came after {', '.join(one.after_done)}, done on {facts.sortie}")
     if one.given.not_before is not None:
@@ -238,7 +238,7 @@ def _task(task: Task, one: LeftTask | None, originals: Mapping[str, Any], facts:
 
 
 def _update(table: Any, task: Task) -> None:
-    """Make the table say what the task is; keys that say it already stay as they are written."""
+    """Write the task into its table. Keys that already have the right value are left unchanged."""
     wanted = task_table(task)
     was = task_table(Task.model_validate(table.unwrap())) if table else {}
     for key in was.keys() - wanted.keys():
@@ -250,7 +250,7 @@ def _update(table: Any, task: Task) -> None:
 
 
 def _contingency(one: Contingency, table: Any) -> Any:
-    """Its table as it stood, without what is no longer there."""
+    """The old table of a contingency, without names of tasks that are not carried over."""
     _strip_comments(table)
     if list(table.get("hold", [])) != list(one.hold):
         table["hold"] = list(one.hold)
@@ -260,7 +260,7 @@ def _contingency(one: Contingency, table: Any) -> Any:
 
 
 def _alternative(one: Alternative, table: Any) -> Any:
-    """Its table as it stood, with the option in force, without what is no longer there."""
+    """The old table of an alternative with the option in force, without names of tasks that are not carried over."""
     _strip_comments(table)
     if table["default"] != one.default:
         table["default"] = one.default

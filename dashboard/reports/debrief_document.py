@@ -1,4 +1,4 @@
-"""The debrief as a document: every section in words, from the facts alone."""
+"""The debrief as a document: every section in words. All content comes from the `Debrief` facts."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ MOST_SHOWN = 300
 
 
 def debrief_document(facts: Debrief, made_at: datetime, version: str) -> Document:
-    """The document.
+    """Make the document of a debrief.
 
     Parameters
     ----------
@@ -34,7 +34,11 @@ def debrief_document(facts: Debrief, made_at: datetime, version: str) -> Documen
     made_at : datetime
         Aware; when the document is made.
     version : str
-        Of the program.
+        Version of the program.
+
+    Returns
+    -------
+    Document
     """
     so_far = " so far" if facts.so_far else ""
     debrief = "Debrief of a rehearsal" if facts.rehearsal else "Debrief"
@@ -61,9 +65,9 @@ def debrief_document(facts: Debrief, made_at: datetime, version: str) -> Documen
 
 def _end(facts: Debrief) -> Iterator[Part]:
     yield Heading("In short")
-    end, projected = facts.end, "projected at plan pace" if facts.so_far else "as it came"
+    end, projected = facts.end, "projected at plan pace" if facts.so_far else "actual"
     if facts.so_far:
-        yield Paragraph("The sortie has not ended: ends and minutes still to come are as projected at plan pace.")
+        yield Paragraph("The sortie has not ended: ends and minutes still to come are projected at plan pace.")
     said = f"End of the crew's work: {words.pet_named(end.pet_min, 'up' if facts.so_far else 'nearest')} ({projected})"
     said += f", briefed {words.pet_named(end.briefed_pet_min, 'nearest')}: {later(end.difference_min)}."
     if end.over_pet_min is not None:
@@ -113,15 +117,15 @@ def _ledger(facts: Debrief) -> Iterator[Part]:
         yield Paragraph("No lane has both a briefed end and an end: nothing to compare.")
         return
     yield Paragraph(
-        "Minutes against the brief: + lost, - won. Each column adds up to the end of the lane less its briefed end. "
-        "Tenths of a minute are shown so that the columns can be added; no entry is known that well."
+        "Minutes against the brief: + lost, - gained. Each column adds up to the end of the lane less its briefed end. "
+        "Tenths of a minute are shown so that the columns can be added; the entries are less precise than that."
     )
     rows, strong = _group_rows(lanes)
     columns = (Column("", 5), *(Column(f"{name}, min", 2, True) for name in lanes))
     yield Table(columns, tuple(rows), frozenset(strong))
     titles = _titles(facts)
     for name, lane in lanes.items():
-        yield Heading(f"{clean(name)}: the largest", 3)
+        yield Heading(f"{clean(name)}: largest entries", 3)
         yield from _lines(lane.ledger, titles)
 
 
@@ -141,9 +145,9 @@ def _lines(ledger: Sequence[LedgerLine], titles: Mapping[str, str]) -> Iterator[
     if rest := ledger[len(shown):]:
         rows.append((signed(sum(line.minutes for line in rest)), f"and {len(rest)} more, together"))
     if not rows:
-        yield Paragraph("To the minute as briefed.")
+        yield Paragraph("No difference from the brief.")
         return
-    yield _table((Column("Minutes", 1, True), Column("On what", 9)), rows)
+    yield _table((Column("Minutes", 1, True), Column("Cause", 9)), rows)
 
 
 def _titles(facts: Debrief) -> dict[str, str]:
@@ -155,7 +159,7 @@ def _titles(facts: Debrief) -> dict[str, str]:
 
 def _as_run(facts: Debrief) -> Iterator[Part]:
     yield Heading("Tasks as run against the brief", new_page=True)
-    yield Paragraph("In the order in which they were done. Late and early are against the briefed start and finish.", "small")
+    yield Paragraph("In order of start. Late and early are against the briefed start and finish.", "small")
     columns = (
         Column("Task", 4), Column("", 12), Column("State", 5), Column("Briefed, PET", 6, True),
         Column("As run, PET", 6, True), Column("Began", 5), Column("Done", 5), Column("Worked / briefed, min", 5, True),
@@ -213,8 +217,8 @@ def _decisions(facts: Debrief) -> Iterator[Part]:
         yield Paragraph("No decision was logged.")
         return
     yield Paragraph(
-        "The figures are those of the instant of the decision, from what the room had received by then, without the "
-        "decision itself. Plan pace: on likely lengths alone.", "small",
+        "The figures are those at the instant of the decision, from the events that the room had received by then, without "
+        "the decision itself. Plan pace uses the likely lengths only.", "small",
     )
     columns = (Column("PET", 1, True), Column("Decision", 6), Column("Known then", 6), Column("Projected end", 3))
     yield _table(columns, [_decision(one) for one in facts.decisions])
@@ -243,7 +247,18 @@ _RECORDED: Mapping[str, Callable[[float], str]] = {
 
 
 def recorded(chosen: object) -> list[str]:
-    """The figures that were recorded with a decision, as the room saw them."""
+    """The figures that were recorded with a decision, in words.
+
+    Parameters
+    ----------
+    chosen : object
+        The recorded figures: a mapping, any other value, or None.
+
+    Returns
+    -------
+    list of str
+        Empty when nothing was recorded.
+    """
     if chosen is None:
         return []
     if not isinstance(chosen, Mapping):
@@ -253,7 +268,7 @@ def recorded(chosen: object) -> list[str]:
 
 
 def _foreseen(facts: Debrief) -> Iterator[Part]:
-    yield Heading("What was foreseen against what happened")
+    yield Heading("Projected ends against the actual end")
     drawn = foreseen.foreseen(facts, PICTURE_WIDTH)
     if drawn is None:
         yield Paragraph("Nothing was projected: PET zero is still to come.")
@@ -268,9 +283,9 @@ def _foreseen(facts: Debrief) -> Iterator[Part]:
     if spreads:
         inside = sum(low <= end <= high for _, low, high in spreads)
         yield Paragraph(
-            f"The end as it came lay between P10 and P90 at {inside} of {words.how_many(len(spreads), 'instant')}. "
+            f"The actual end lay between P10 and P90 at {inside} of {words.how_many(len(spreads), 'instant')}. "
             "The instants are not independent of each other: one sortie says little about how good the projections are, "
-            "and what was given up on the way moved the end."
+            "and tasks that were given up during the sortie moved the end."
         )
 
 
@@ -283,13 +298,13 @@ def _suits(facts: Debrief) -> Iterator[Part]:
         yield Paragraph("The plan names no suit.")
         return
     yield Paragraph(
-        "Planned: modelled for the brief, to its end. Used: loaded less what is left at the end, by the last reading and the "
-        "model since.", "small",
+        "Planned use: modelled for the brief, up to its end. Used: loaded less the amount left at the end, which is the last "
+        "reading less the modelled use since.", "small",
     )
     columns = (
         Column("Suit", 3), Column("Consumable", 5), Column("Loaded", 4, True), Column("Planned use", 4, True),
         Column("Used", 4, True), Column("Against plan", 4, True), Column("Left", 4, True), Column("Reserve", 4, True),
-        Column("Last reading", 6), Column("Look at", 6),
+        Column("Last reading", 6), Column("Findings", 6),
     )  # fmt: skip
     yield _table(columns, [_suit(one) for one in facts.suits])
 
@@ -315,7 +330,7 @@ def _carry_over(facts: Debrief) -> Iterator[Part]:
         yield Paragraph("Nothing that was briefed is left." if not facts.so_far else "Nothing was given up so far.")
         return
     yield Paragraph(
-        "What this sortie leaves, by plan and log. What was left outside or half safe without being a task of the plan is "
+        "The tasks that this sortie leaves, from plan and log. Work that is no task of the plan, such as tools left outside, is "
         "not known here. Options not taken are no carry-over.", "small",
     )
     columns = (Column("Task", 2), Column("", 6), Column("Left because", 3), Column("Remains", 4), Column("Needs", 7))
@@ -324,7 +339,7 @@ def _carry_over(facts: Debrief) -> Iterator[Part]:
     prepared = [f"contingency {name}" for name in still.contingencies]
     prepared += [f"alternative {name} (in force: {option})" for name, option in still.alternatives.items()]
     if prepared:
-        yield Paragraph(f"Still open, and in the carry-over with it: {'; '.join(prepared)}.")
+        yield Paragraph(f"Still open, and included in the carry-over: {'; '.join(prepared)}.")
 
 
 def _left(one: LeftTask) -> tuple[str, ...]:
@@ -345,7 +360,7 @@ def _questions(facts: Debrief) -> Iterator[Part]:
     if facts.discrepancies:
         columns = (
             Column("PET", 1, True), Column("Event", 2), Column("Expected", 6),
-            Column("Found; applied as the room meant it", 6),
+            Column("Found, and how it was applied", 6),
         )  # fmt: skip
         yield _table(columns, [
             (words.pet(d.pet_min) if d.pet_min is not None else "", d.event, d.expected, d.found)
@@ -353,7 +368,7 @@ def _questions(facts: Debrief) -> Iterator[Part]:
         ])
     if facts.unread:
         lines = [(one.where or "", one.why, shortened(one.line)) for one in facts.unread]
-        yield _table((Column("Where", 2), Column("Why it could not be read", 5), Column("As it came", 7)), lines)
+        yield _table((Column("Where", 2), Column("Why it could not be read", 5), Column("Line as received", 7)), lines)
 
 
 def shortened(line: str) -> str:

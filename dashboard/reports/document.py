@@ -1,4 +1,4 @@
-"""A document as plain parts, in reading order. The writers (`html.py`, `pdf.py`) know nothing of what it is about."""
+"""A document as a list of plain parts, in reading order. The writers (`html.py`, `pdf.py`) work for any document."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ _CONTROL = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f\ud800-\udfff\ufffe\uffff]")
 
 
 def clean(text: str) -> str:
-    """The text without characters that no document may hold."""
+    """The text with control characters and invalid characters replaced."""
     return _CONTROL.sub("\ufffd", text)
 
 
@@ -34,7 +34,7 @@ class Paragraph:
 
 @dataclass(frozen=True)
 class Column:
-    """A column of a table: its head, its share of the width, and whether it holds figures (set to the right)."""
+    """A column of a table: its heading, its share of the width, and whether it holds figures (aligned right)."""
 
     head: str
     share: float
@@ -43,7 +43,7 @@ class Column:
 
 @dataclass(frozen=True)
 class Table:
-    """A table. A line break in a cell begins a new line; rows in `strong` are set bold."""
+    """A table. A line break in a cell begins a new line. `strong` holds the numbers of the bold rows."""
 
     columns: tuple[Column, ...]
     rows: tuple[tuple[str, ...], ...]
@@ -52,7 +52,7 @@ class Table:
 
 @dataclass(frozen=True)
 class Picture:
-    """Drawings that belong together, one under the other, and what they show."""
+    """Drawings that belong together, one below the other, and their caption."""
 
     drawings: tuple[Drawing, ...]
     caption: str
@@ -71,9 +71,9 @@ class Document:
     made : str
         When and by which version it was made, in words.
     caution : str
-        Stands at the top, and on every page of paper.
+        Shown at the top, and on every printed page.
     running : str
-        Short: what it is about, for the edge of each page.
+        Short title for the edge of each page.
     parts : tuple of Part
     """
 

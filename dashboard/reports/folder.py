@@ -1,4 +1,4 @@
-"""The debrief as files in a folder: page, paper, tables, carry-over, facts."""
+"""Writes the debrief as files in a folder: HTML page, PDF, tables, carry-over, and the facts as JSON."""
 
 from __future__ import annotations
 
@@ -25,7 +25,26 @@ Say = Callable[[str], None]
 def debrief_files(
     facts: Debrief, plan: Plan, plan_text: str | None, made_at: datetime, version: str, say: Say = lambda what: None
 ) -> dict[str, bytes]:
-    """Every file of the debrief by its name in the folder. No carry-over is made when nothing is left."""
+    """Make every file of the debrief.
+
+    Parameters
+    ----------
+    facts : Debrief
+    plan : Plan
+    plan_text : str or None
+        Text of the plan file; its comments go into the carry-over.
+    made_at : datetime
+        Aware.
+    version : str
+        Version of the program.
+    say : callable
+        Called with the name of each kind of file before it is made.
+
+    Returns
+    -------
+    dict of str to bytes
+        Content by name in the folder. Without a carry-over file when nothing is left.
+    """
     say("page")
     document = debrief_document(facts, made_at, version)
     files = {PAGE: html(document).encode(), FACTS: facts.model_dump_json(indent=1).encode()}
@@ -42,12 +61,18 @@ def debrief_files(
 
 
 def ready(folder: Path, force: bool) -> None:
-    """See to it that a debrief may be written there.
+    """Make the folder, and check that a debrief may be written there.
+
+    Parameters
+    ----------
+    folder : Path
+    force : bool
+        Whether to overwrite a debrief that is there.
 
     Raises
     ------
     InputError
-        When the folder is a file or cannot be made, or a debrief is there already and `force` is not given.
+        When the folder is a file or cannot be made, or when a debrief is there already and `force` is False.
     """
     subject = f"folder {folder}"
     if folder.exists() and not folder.is_dir():
@@ -64,7 +89,13 @@ def ready(folder: Path, force: bool) -> None:
 
 
 def write_files(folder: Path, files: Mapping[str, bytes]) -> None:
-    """Write the files, each whole or not at all; a carry-over of before is removed when nothing is left now.
+    """Write the files. Each is written completely or not at all. An older carry-over is removed if there is none now.
+
+    Parameters
+    ----------
+    folder : Path
+    files : mapping of str to bytes
+        Content by name in the folder.
 
     Raises
     ------
@@ -86,5 +117,5 @@ def write_files(folder: Path, files: Mapping[str, bytes]) -> None:
 
 def _cannot(folder: Path, wrong: OSError) -> InputError:
     found = f"one that cannot be written ({wrong.strerror})"
-    cure = "Check its permissions and the space on the disk; what was written before is whole."
+    cure = "Check its permissions and the space on the disk. Files that were written before are complete."
     return InputError([Problem(f"folder {folder}", "a folder to write to", found, cure, str(wrong.filename or folder))])

@@ -1,4 +1,4 @@
-"""A document as one HTML file that needs nothing from outside, for the screen and for the printer."""
+"""Writes a document as one HTML file that needs no other file, for the screen and for the printer."""
 
 from __future__ import annotations
 
@@ -62,7 +62,18 @@ footer {{ margin-top: 2rem; font-size: 14px; color: {secondary}; }}
 
 
 def html(document: Document, links: Sequence[Link] = ()) -> Markup:
-    """The file. `links` stand at the top of the page and are not printed."""
+    """Write a document as an HTML page.
+
+    Parameters
+    ----------
+    document : Document
+    links : sequence of (str, str)
+        Address and words of links at the top of the page, which are not printed.
+
+    Returns
+    -------
+    Markup
+    """
     caution, made = document.caution, f"{document.made}."
     body = [
         _links(links),
@@ -77,7 +88,22 @@ def html(document: Document, links: Sequence[Link] = ()) -> Markup:
 
 
 def waiting_html(title: str, said: str, done: int, of: int, back: Link) -> Markup:
-    """A page for as long as another is made: what is being worked out, and how far it is. It asks again every second."""
+    """A page that shows the progress while another page is made. It reloads every second.
+
+    Parameters
+    ----------
+    title : str
+    said : str
+        What is being computed.
+    done, of : int
+        Steps done, and steps in all.
+    back : (str, str)
+        Address and words of a link.
+
+    Returns
+    -------
+    Markup
+    """
     body = [
         _links([back]),
         tag("h1", text(title)),
@@ -107,7 +133,7 @@ def _style(running: str) -> str:
 
 
 def _css_string(text: str) -> str:
-    """The text as a string of a style sheet that can end neither the string nor the style sheet."""
+    """The text as a CSS string, escaped so that it can end neither the string nor the style sheet."""
     return '"' + "".join(c if c.isalnum() or c in " .,;:-" else f"\\{ord(c):06x}" for c in text) + '"'
 
 

@@ -1,4 +1,4 @@
-"""The lines of the ledger in words: what each was, and which group it counts to."""
+"""The lines of the ledger in words: the text of each line, and its group."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ BETWEEN, GAPS = "Between tasks, no reason in plan or log", "Briefed gaps not use
 BEYOND = "Work beyond the brief (contingency, added, extended, get-ahead, other option)"
 GIVEN_UP = "Given up (trimmed, broken off, deferred, not done)"
 OPTION, TAKEN, HANDED = "Option not taken", "Taken over from another lane", "Handed over to another lane"
-CLOSE_OUTS, UNKNOWN, EARLY = "Close-outs", "Start not entered: work and wait not told apart", "Work before PET zero"
+CLOSE_OUTS, UNKNOWN, EARLY = "Close-outs", "Start not entered: work and waiting not separated", "Work before PET zero"
 
 GROUPS = (
     RAN_OVER, HOLDS, WAITS_LANE, WAITS_ARM, WAITS_WINDOW, WAITS_SET, BETWEEN, BEYOND, TAKEN, CLOSE_OUTS, UNKNOWN,
@@ -34,19 +34,30 @@ _SAID: Mapping[LedgerKind, str] = {
     "overrun": "longer than briefed", "underrun": "less than briefed", "gap not used": "briefed gap before it, not used",
     "close-out": "close-out after it was broken off", "contingency": "contingency", "added": "added", "get-ahead": "get-ahead",
     "option taken": "option taken", "taken over": "taken over from another lane",
-    "start not known": "start not entered: work and wait cannot be told apart", "trimmed": "trimmed",
+    "start not known": "start not entered: work and waiting cannot be separated", "trimmed": "trimmed",
     "extended": "let run longer", "broken off": "broken off", "deferred": "deferred", "not done": "not done",
     "option not taken": "option not taken", "handed over": "handed over to another lane",
 }  # fmt: skip
 
 
 def group_of(line: LedgerLine) -> str:
-    """The group that a line counts to."""
+    """The group of a line."""
     return _BY_WAIT[line.waited_for or "no reason"] if line.kind == "wait" else _BY_KIND[line.kind]
 
 
 def about(line: LedgerLine, titles: Mapping[str, str]) -> str:
-    """What a line was: the task with its title, and what happened."""
+    """A line in words: the task with its title, and what happened.
+
+    Parameters
+    ----------
+    line : LedgerLine
+    titles : mapping of str to str
+        Title of each task.
+
+    Returns
+    -------
+    str
+    """
     task = f"{line.task} {titles.get(line.task, '')}".strip() if line.task else ""
     if line.kind == "before PET zero":
         return "work begun before PET zero"
@@ -74,5 +85,5 @@ def _waited(line: LedgerLine) -> str:
 
 
 def signed(minutes: float) -> str:
-    """Minutes lost with a plus, won with a minus, to a tenth: ``+13.3``, ``-37.0``, ``0.0``."""
+    """Minutes with their sign and one decimal, lost positive, gained negative: ``+13.3``, ``-37.0``, ``0.0``."""
     return f"{minutes:+.1f}" if abs(minutes) >= 0.05 else "0.0"

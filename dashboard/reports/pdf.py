@@ -1,4 +1,4 @@
-"""A document as PDF: A4 pages with their number, the sortie, when it was made, and the caution on each. Drawn as vectors."""
+"""Writes a document as PDF with vector drawings. Each A4 page shows its number, the sortie, the date and the caution."""
 
 from __future__ import annotations
 
@@ -26,15 +26,15 @@ from dashboard.reports.document import Document, Heading, Paragraph, Part, Pictu
 MARGIN, TOP, BOTTOM = 36.0, 40.0, 50.0
 WIDTH = A4[0] - 2 * MARGIN
 TEXT, SMALL = 9.0, 7.4
-LONGEST_WHOLE, CHARACTERS_A_LINE = 800, 25  # a row of more text may be split between pages, others stay whole
+LONGEST_WHOLE, CHARACTERS_PER_LINE = 800, 25  # a row with more text may be split between pages
 MISSING = "?"
-NOT_ALL = f"Characters that no font of this computer has are shown as {MISSING} on paper; the page has them."
-# The first comes with the PDF library; the second is looked for on this computer when a text needs more characters.
+NOT_ALL = f"Characters that no font on this computer has are shown as {MISSING} in this PDF; the HTML page shows them."
+# The first comes with the PDF library. The second is searched for on this computer when a text needs more characters.
 FAMILIES = (("Vera.ttf", "VeraBd.ttf"), ("DejaVuSans.ttf", "DejaVuSans-Bold.ttf"))
 
 
 def pdf(document: Document) -> bytes:
-    """The file."""
+    """Write a document as a PDF file, and return its content."""
     fonts = _Fonts(document)
     buffer = BytesIO()
     pages = SimpleDocTemplate(
@@ -58,7 +58,7 @@ def _head(document: Document) -> Iterator[Part]:
 
 
 class _Fonts:
-    """The first family that has every character of the document; what even the last lacks is shown as `MISSING`."""
+    """The first font family with every character of the document. If none has all, the rest are shown as `MISSING`."""
 
     def __init__(self, document: Document) -> None:
         used = set(_all_text(document)) - {"\n"}
@@ -73,7 +73,7 @@ class _Fonts:
 
     @property
     def lacking(self) -> bool:
-        """Whether some characters cannot be shown."""
+        """Whether some characters are shown as `MISSING`."""
         return bool(self._missing)
 
     def shown(self, text: str) -> str:
@@ -89,7 +89,7 @@ class _Fonts:
 
 @cache
 def _faces(names: tuple[str, str]) -> tuple[str, str, frozenset[int]] | None:
-    """The names of a plain and a bold font, and the characters that both have; None when it is not on this computer."""
+    """The names of a regular and a bold font, and the characters that both have; None when they are not installed."""
     try:
         fonts = [TTFont(name.removesuffix(".ttf"), name) for name in names]
     except (TTFError, OSError):
@@ -123,7 +123,7 @@ def _flow(part: Part, following: Part | None, fonts: _Fonts) -> Iterator[Any]:
         size = {1: 16.0, 2: 12.5, 3: 10.5}[part.level]
         if part.level > 1:
             below = following.drawings[0].height if isinstance(following, Picture) and following.drawings else 50.0
-            yield CondPageBreak(min(below + 40.0, A4[1] - TOP - BOTTOM - 12.0))  # a heading stays with what it heads
+            yield CondPageBreak(min(below + 40.0, A4[1] - TOP - BOTTOM - 12.0))  # a heading stays with the next part
         yield _words(part.text, fonts, fonts.style(size, bold=True, spaceBefore=10, spaceAfter=4))
     elif isinstance(part, Paragraph):
         yield _words(part.text, fonts, _paragraph_style(part.kind, fonts))
@@ -144,7 +144,7 @@ def _paragraph_style(kind: str, fonts: _Fonts) -> ParagraphStyle:
 
 
 def _words(words: str, fonts: _Fonts, style: ParagraphStyle) -> Flowing:
-    """A paragraph of words; the PDF library reads what it is given as markup."""
+    """A paragraph of words. They are escaped, because the PDF library reads its input as markup."""
     return _paragraph(joined(map(text, fonts.shown(words).split("\n")), Markup("<br/>")), style)
 
 
@@ -171,7 +171,7 @@ def _table(table: Table, fonts: _Fonts) -> LongTable:
         *(("LINEABOVE", (0, place + 1), (-1, place + 1), 1.0, head) for place in table.strong),
     ]  # fmt: skip
     widths = [WIDTH * column.share / whole for column in table.columns]
-    tall = any(len(cell) + CHARACTERS_A_LINE * cell.count("\n") > LONGEST_WHOLE for row in table.rows for cell in row)
+    tall = any(len(cell) + CHARACTERS_PER_LINE * cell.count("\n") > LONGEST_WHOLE for row in table.rows for cell in row)
     return LongTable(cells, colWidths=widths, repeatRows=1, style=look, splitInRow=int(tall), hAlign="LEFT")
 
 
@@ -183,7 +183,7 @@ def _drawn(drawing: Drawing, fonts: _Fonts) -> shapes.Drawing:
 
 
 def _shape(mark: Mark, height: float, fonts: _Fonts) -> Any:
-    """A mark; the paper counts upwards from the bottom."""
+    """A mark as a shape of the PDF library, whose y runs upwards."""
     if isinstance(mark, Rect):
         return shapes.Rect(
             mark.x, height - mark.y - mark.height, mark.width, mark.height,
@@ -206,7 +206,7 @@ def _shape(mark: Mark, height: float, fonts: _Fonts) -> Any:
 
 
 def _numbered(document: Document, fonts: _Fonts) -> type[Canvas]:
-    """A canvas that writes the edge of each page once it is known how many there are."""
+    """A canvas class that writes the edge of every page at the end, when the number of pages is known."""
 
     class Numbered(Canvas):  # type: ignore[misc]  # the library has no types
         def __init__(self, *arguments: Any, **more: Any) -> None:

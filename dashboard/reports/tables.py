@@ -1,4 +1,4 @@
-"""The debrief as tables: one row a thing, times in PET minutes, for a spreadsheet (XLSX) or anything that reads CSV."""
+"""Writes the debrief as tables, in XLSX and CSV: one row per item, times in PET minutes."""
 
 from __future__ import annotations
 
@@ -16,12 +16,12 @@ from dashboard.core.base.times import instant_text
 from dashboard.core.debrief.facts import Debrief, DecisionFact, LedgerLine, LeftTask, ProjectionPoint, SuitUse
 from dashboard.reports.document import clean
 
-LONGEST_CELL = 32_000  # XLSX holds no longer text in a cell
+LONGEST_CELL = 32_000  # XLSX cells hold no longer text
 WIDEST = 60
 
 Rows = list[dict[str, Any]]
 
-# Heads of tables that may well be empty.
+# Headings of tables that may be empty.
 COLUMNS: Mapping[str, Sequence[str]] = {
     "minutes": ("lane", *LedgerLine.model_fields),
     "decisions": tuple(DecisionFact.model_fields),
@@ -34,7 +34,21 @@ COLUMNS: Mapping[str, Sequence[str]] = {
 
 
 def frames(facts: Debrief, made_at: datetime, version: str) -> dict[str, pd.DataFrame]:
-    """Every table by name, the first says what the others are."""
+    """Make every table.
+
+    Parameters
+    ----------
+    facts : Debrief
+    made_at : datetime
+        Aware.
+    version : str
+        Version of the program.
+
+    Returns
+    -------
+    dict of str to DataFrame
+        By name. The first, ``about``, describes the sortie and the units.
+    """
     lanes = facts.lanes.items()
     rows: dict[str, Rows] = {
         "about": _about(facts, made_at, version),
@@ -60,7 +74,7 @@ def frames(facts: Debrief, made_at: datetime, version: str) -> dict[str, pd.Data
 
 
 def csv_texts(facts: Debrief, made_at: datetime, version: str) -> dict[str, str]:
-    """Every table as CSV. Its first line begins with ``#`` and holds what stands above every table; the head follows."""
+    """Every table as CSV, by name. The first line is a comment (``#``) with the caution; the headings follow."""
     top = clean(f"# Sortie {facts.sortie}. {facts.said_above}").replace("\n", " ")
     return {
         name: f"{top}\n{frame.to_csv(index=False, lineterminator=chr(10))}"
@@ -69,7 +83,7 @@ def csv_texts(facts: Debrief, made_at: datetime, version: str) -> dict[str, str]
 
 
 def xlsx(facts: Debrief, made_at: datetime, version: str) -> bytes:
-    """Every table as a sheet of one workbook. The caution stands on every sheet above the head."""
+    """Every table as a sheet of one workbook, as XLSX. Every sheet shows the caution above the headings."""
     buffer = BytesIO()
     with pd.ExcelWriter(buffer, engine="openpyxl") as book:
         for name, frame in frames(facts, made_at, version).items():
@@ -99,7 +113,7 @@ def _about(facts: Debrief, made_at: datetime, version: str) -> Rows:
 
 
 def _flat(row: dict[str, Any]) -> dict[str, Any]:
-    """Lists as words, a mapping as a column for each of its keys."""
+    """One level of columns: a list becomes words, a mapping becomes one column per key."""
     found: dict[str, Any] = {}
     for key, value in row.items():
         if isinstance(value, dict) and key != "chosen":

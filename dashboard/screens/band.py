@@ -1,4 +1,4 @@
-"""The band across the top, and the bars that appear when the server is silent or in trouble."""
+"""The band across the top, and the bars that appear when the server does not answer or cannot compute a state."""
 
 from __future__ import annotations
 
@@ -12,14 +12,14 @@ from dashboard.core.state.model import SortieState
 from dashboard.screens import ages
 from dashboard.screens.ids import Band
 
-# A time entered further than this from the sortie is taken for a slip of the hand, and asked about. In minutes.
+# The form asks about an entered time that is further than this from the sortie, because it is probably a typing error.
 BEFORE_ZERO_MIN, AFTER_LIMIT_MIN = 120.0, 240.0
-# Without a PET that says anything: a time further than this from now. In minutes.
+# The same while PET is not known: further than this from now.
 ODD_MIN = 720.0
 
 
 def layout(plan: Plan) -> html.Header:
-    """The band before the first message. What counts up is counted in the browser."""
+    """The band before the first message. The browser counts clocks and ages."""
     return html.Header(
         id=Band.REGION,
         className="band",
@@ -37,7 +37,7 @@ def layout(plan: Plan) -> html.Header:
 
 
 def bars() -> html.Div:
-    """The two bars across the page; empty, they take no room and cover nothing."""
+    """The two bars across the page. An empty bar takes no room and covers nothing."""
     return html.Div(
         className="bars",
         children=[
@@ -52,7 +52,7 @@ def _clock(name: str, id_: str, first: str) -> html.Span:
 
 
 def snapshot(plan: Plan, state: SortieState) -> dict[str, Any]:
-    """What the browser counts from: instants, and the ages at which a feed is late and stale."""
+    """The instants that the browser counts from, and the ages at which a feed is late and stale."""
     basis = state.basis
     return {
         "last_event_at": instant_text(basis.last_event_at) if basis.last_event_at else None,

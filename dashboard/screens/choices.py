@@ -1,4 +1,4 @@
-"""The choices: whether advice is needed, and the ways to do it."""
+"""The choices region: whether advice is needed, and the choices with their figures."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ AT_ONCE_MIN = 1.0
 
 
 def layout(plan: Plan) -> html.Section:
-    """One panel with two faces, the choices and what-if; the caution stands in it whatever it shows."""
+    """One panel that shows either the choices or what-if. Both show the caution."""
     return html.Section(
         id=Choices.REGION,
         className="panel choices",
@@ -44,7 +44,7 @@ def layout(plan: Plan) -> html.Section:
 
 
 def snapshot(plan: Plan, state: SortieState) -> dict[str, Markup]:
-    """The cards of the choices, or why there are none."""
+    """The cards of the choices, or the reason why there are none."""
     head, body = _shown(state)
     return {
         Choices.HEAD: text(head),
@@ -54,7 +54,7 @@ def snapshot(plan: Plan, state: SortieState) -> dict[str, Markup]:
 
 
 def _shown(state: SortieState) -> tuple[str, Markup]:
-    """Head and body, without the caution."""
+    """Heading and body, without the caution."""
     advice = state.advice
     sure = f"{words.chance(advice.in_by_limit)} sure of being in, wanted {words.chance(advice.confidence)}"
     if state.ended:
@@ -68,7 +68,7 @@ def _shown(state: SortieState) -> tuple[str, Markup]:
         if advice.outdated:
             head = "Choices older than the last event, being worked out again"
         shared = _shared(advice.choices, state)
-        all_ = tag("p", span("quiet", "all of them: "), text(_joined(shared)), class_="choice-shared",
+        all_ = tag("p", span("quiet", "in every choice: "), text(_joined(shared)), class_="choice-shared",
                    title=_joined(shared)) if shared else NOTHING
         cards = tag("div", *(_card(n, c, state, shared) for n, c in enumerate(advice.choices, 1)), class_="choice-cards")
         nobody = tag("p", text(_if_nobody_decides(state)), class_="choice-nobody")
@@ -80,7 +80,7 @@ def _shown(state: SortieState) -> tuple[str, Markup]:
 
 
 def _get_aheads(state: SortieState) -> Markup:
-    """The get-aheads that fit and where, each with a button that starts it once it can begin."""
+    """The get-aheads that fit, with their place. Each has a button that starts it once it can begin."""
     rows = []
     for task_id in state.advice.get_ahead:
         task = state.tasks[task_id]
@@ -99,7 +99,7 @@ def _get_aheads(state: SortieState) -> Markup:
 
 
 def _if_nobody_decides(state: SortieState) -> str:
-    """What stays when the first decide-by time goes by."""
+    """What happens if no choice is recorded by the first decide-by time."""
     known = [(c.decide_by_pet_min, n) for n, c in enumerate(state.advice.choices, 1) if c.decide_by_pet_min is not None]
     end = state.end
     stays = f"the end stays {_end(end.p50_pet_min, end.plan_pace_pet_min)}"
@@ -128,12 +128,23 @@ def _card(number: int, choice: Choice, state: SortieState, shared: list[str]) ->
 
 
 def rows_of(choice: Choice, state: SortieState) -> list[tuple[str, str]]:
-    """What a choice brings and costs: head and words."""
+    """The rows of a choice's card: heading and text.
+
+    Parameters
+    ----------
+    choice : Choice
+    state : SortieState
+
+    Returns
+    -------
+    list of (str, str)
+        When the crew is back, the margin of each suit, and the value lost.
+    """
     return [back_in(choice), *suit_rows(choice, state), ("loses", lost_words(choice))]
 
 
 def back_in(choice: Choice) -> tuple[str, str]:
-    """When the crew is back in, as the headline has it: as expected where that is known, else at plan pace."""
+    """When the crew is back in: heading and text. The expected time if it is known, otherwise that at plan pace."""
     sure = "" if choice.in_by_limit is None else f", {words.chance(choice.in_by_limit)} sure"
     if choice.p50_pet_min is not None:
         return "expected back", f"{words.pet_named(choice.p50_pet_min, 'up')}{sure}"
@@ -141,7 +152,7 @@ def back_in(choice: Choice) -> tuple[str, str]:
 
 
 def suit_rows(choice: Choice, state: SortieState) -> list[tuple[str, str]]:
-    """Each suit's limiting consumable and its margin, the least first: ``EV2 water`` and ``40 min in hand``."""
+    """For each suit its limiting consumable and margin: ``EV2 water`` and ``40 min in hand``. The least margin first."""
     return [
         (f"{', '.join(state.suits[suit].lanes)} {words.NAMES.get(choice.limiting.get(suit, ''), '')}",
          words.suit_margin_short(margin_min))
@@ -150,7 +161,7 @@ def suit_rows(choice: Choice, state: SortieState) -> list[tuple[str, str]]:
 
 
 def _end(p50_pet_min: float | None, plan_pace_pet_min: float | None) -> str:
-    """The projected end, as the headline has it."""
+    """The projected end in the words of the headline."""
     if p50_pet_min is not None:
         return f"expected {words.pet_named(p50_pet_min, 'up')}"
     return f"{words.pet_named(plan_pace_pet_min, 'up')} at plan pace"
@@ -173,7 +184,7 @@ def decide_button(
 
 
 def _differs(choice: Choice, state: SortieState) -> str:
-    """What sets the choice apart, with tasks by their titles; once it stands alone, that it is the one still open."""
+    """How the choice differs from the others, with the titles of tasks. The last open choice says that it is that."""
     if choice.differs and len(state.advice.choices) == 1:
         return "the choice still open"
 
@@ -185,13 +196,13 @@ def _differs(choice: Choice, state: SortieState) -> str:
 
 
 def lost_words(choice: Choice) -> str:
-    """Value lost by priority class, highest first: ``2 of priority 1, 2.3 of priority 3``. One decimal, rounded up."""
+    """Value lost in each priority class: ``2 of priority 1, 2.3 of priority 3``. One decimal, rounded up."""
     lost = [f"{words.whole(value * 10, 'up') / 10:g} of priority {priority}" for priority, value in choice.value_lost.items()]
     return ", ".join(lost) or "nothing of value"
 
 
 def what_in_words(choice: Choice, state: SortieState) -> str:
-    """All that the choice does."""
+    """Everything that the choice does, in one sentence."""
     return _sentence(_atoms(choice, state), choice)
 
 
@@ -202,7 +213,7 @@ def _sentence(atoms: list[str], choice: Choice) -> str:
 
 
 def _joined(atoms: list[str]) -> str:
-    """The things as one list; several deferred tasks are counted, so that a list cut on screen still says how many."""
+    """Join the parts of a choice. Deferred tasks are counted, so that a text cut off on screen still shows how many."""
     deferred = [atom.removeprefix("defer ") for atom in atoms if atom.startswith("defer ")]
     rest = [atom for atom in atoms if not atom.startswith("defer ")]
     many = f"{len(deferred)} tasks: " if len(deferred) > 1 else ""
@@ -210,7 +221,7 @@ def _joined(atoms: list[str]) -> str:
 
 
 def _shared(choices: list[Choice], state: SortieState) -> list[str]:
-    """What every one of several choices does: said once, so that what sets them apart can be read."""
+    """The parts that all choices share. They are shown once, so that the cards show only the differences."""
     if len(choices) < 2:
         return []
     others = [set(_atoms(choice, state)) for choice in choices[1:]]
@@ -218,7 +229,7 @@ def _shared(choices: list[Choice], state: SortieState) -> list[str]:
 
 
 def _atoms(choice: Choice, state: SortieState) -> list[str]:
-    """Each thing that the choice does, in words."""
+    """Each part of the choice, in words."""
     def named(task_id: str) -> str:
         return state.tasks[task_id].title or task_id
 

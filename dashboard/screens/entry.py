@@ -1,7 +1,7 @@
-"""What the entry form is told of each kind of event: its fields, and what is refused or asked about before it is sent.
+"""The data of the entry form for each kind of event: its fields, what is refused, and what is asked before sending.
 
-The rules stand in the class of each kind (`dashboard.core.events.entry`); ``assets/board/entry.js`` applies them and has none
-of its own. A source is a key of `offers.choices_of`, so that a rule is always that of the moment.
+The rules are in the class of each kind (`dashboard.core.events.entry`). ``assets/board/entry.js`` applies them and has no
+rules of its own. A source is a key of `offers.choices_of`, so that the rules follow the current state.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from dashboard.core.events.entry import Form, FormField
 AT_PET = "When, PET H:MM (empty: now)"
 AT_UTC = "When, UTC HH:MM or HH:MM:SS of today, or a whole instant like 2031-04-12T09:10:00Z (empty: now)"
 
-# Sources of fields that are filled in, not chosen.
+# Sources of fields into which a value is typed.
 NUMBERS = ("minutes", "number")
 WRITTEN = (*NUMBERS, "text")
 
@@ -27,8 +27,13 @@ def forms(entry: Mapping[str, Form]) -> dict[str, dict[str, Any]]:
 
     Parameters
     ----------
-    entry : mapping
-        Kind -> its form.
+    entry : mapping of str to Form
+        By kind.
+
+    Returns
+    -------
+    dict of str to dict
+        By kind.
     """
     return {kind: _form(kind, form) for kind, form in entry.items()}
 
@@ -43,7 +48,7 @@ def _form(kind: str, form: Form) -> dict[str, Any]:
 
 
 def _field(kind: str, field: FormField) -> dict[str, Any]:
-    """A field, with its source taken apart."""
+    """One field, with the parts of its source."""
     found = _SOURCE.fullmatch(field.source)
     if found is None:
         raise ValueError(f"field {field.name} of {kind}: expected a source, found '{field.source}'")

@@ -1,4 +1,4 @@
-"""Pieces of the forms that open over the board. What they do is in ``assets/board/forms.js``."""
+"""Parts of the forms that open over the board. ``assets/board/forms.js`` holds their behaviour."""
 
 from __future__ import annotations
 
@@ -11,9 +11,9 @@ from dashboard.screens.markup import extra
 
 
 def form(id_: str, called: str, *children: Any, **attributes: str) -> html.Dialog:
-    """A form under its name, in a dialog of the browser: the page goes on behind it, Escape closes it.
+    """A form with a heading, in a dialog of the browser. The page keeps updating behind it; Escape closes it.
 
-    The browser judges its fields, and the board says in its own words what it found.
+    The browser checks the fields, and the board shows its own messages about them.
     """
     named = {"aria-label": called, **{key.replace("_", "-"): value for key, value in attributes.items()}}
     content = html.Form([html.H2(called), *children], noValidate=True)
@@ -21,9 +21,22 @@ def form(id_: str, called: str, *children: Any, **attributes: str) -> html.Dialo
 
 
 def slot(id_: str, hint: str = "", label: str = "", class_: str = "", expected: str = "") -> html.Span:
-    """Where the browser puts an input field. Dash has no plain one, and its own would answer to the server.
+    """The place of an input field, which the browser inserts. An input component of Dash would report to the server.
 
-    `expected` says what is missing where it must be filled in and is not.
+    Parameters
+    ----------
+    id_ : str
+    hint : str
+        Text shown in the empty field.
+    label : str
+        Name for screen readers.
+    class_ : str
+    expected : str
+        What the message asks for when a required field is empty. Empty: the field is optional.
+
+    Returns
+    -------
+    html.Span
     """
     wanted = {"data-input": id_, "data-hint": hint, "data-label": label, "data-class": f"field {class_}".strip(),
               "data-expected": expected}
@@ -36,7 +49,7 @@ def labelled(said: str, field: Any) -> html.Label:
 
 
 def ends(send: str, said: str, cancel: str, *more: html.Button) -> html.Div:
-    """The last row of a form: the button that does it, others, Cancel, and what came of it."""
+    """The last row of a form: the button that sends it, other buttons, Cancel, and the outcome."""
     return html.Div(
         [html.Button(said, id=send, type="submit", className="button strong"), *more,
          html.Button("Cancel", id=cancel, type="button", className="button", **extra({"data-act": Act.CLOSE})),

@@ -17,7 +17,7 @@ from dashboard.screens.markup import badge, basis, span
 
 BEHIND_CAUTION_MIN, BEHIND_WARNING_MIN = 10.0, 20.0
 CLOSE_MARGIN_MIN = 15.0
-# How sure it is to be in by the limit, once that is less than wanted: from this share up, how grave, the word.
+# For a probability of being in by the limit that is below the wanted one: least probability, kind of badge, word.
 BANDS = ((0.5, "caution", "doubtful"), (0.1, "warning", "unlikely"), (0.0, "warning", "very unlikely"))
 
 _HEADS = (
@@ -56,7 +56,7 @@ def snapshot(plan: Plan, state: SortieState) -> dict[str, Markup]:
 
 
 def _withheld(doubt: str) -> Markup:
-    """While PET zero is in doubt nothing that counts from it is shown as if it were known."""
+    """The text shown in place of the figures while PET zero is in doubt."""
     return span("figure-words", "withheld: enter PET zero") + tag("div", text(doubt), class_="figure-side")
 
 
@@ -81,7 +81,7 @@ def _end(state: SortieState) -> Markup:
     mark = svg(margin_mark(margin_min, p10, p90), f"Margin against the limit: {phrase}")
     alert = _how_sure(state, margin_min)
     how = (
-        f"The middle of what is expected by the pace so far; at plan pace {words.pet_named(end.plan_pace_pet_min, 'up')}. "
+        f"P50 of the projection that uses the pace so far; at plan pace {words.pet_named(end.plan_pace_pet_min, 'up')}. "
         f"Limit set by {limit.set_by}. Chain at plan pace: {' > '.join(end.chain) or 'all done'}. "
         f"Rests on {state.basis.plan}, {state.basis.events} events, as of {words.pet_named(state.pet_min)}."
     )
@@ -92,7 +92,7 @@ def _end(state: SortieState) -> Markup:
 
 
 def _against_limit(end: str, limit_min: float) -> Markup:
-    """The end beside the limit; on a small screen the limit gives way, the word of the end does not."""
+    """The end and the limit. A small screen leaves out the limit."""
     limit = f"(limit {words.pet_named(limit_min)})"
     return tag("span", text(f"{end} "), span("wide-only", limit), class_="figure-side", title=f"{end} {limit}")
 
@@ -108,7 +108,7 @@ def _is_in(state: SortieState) -> Markup:
 
 
 def _how_sure(state: SortieState, margin_min: float) -> Markup:
-    """A badge while the projected end is over, or it is less sure to be in than wanted; that is when a decision waits."""
+    """A badge while the projected end is over the limit or the probability is below the wanted one."""
     end = state.end
     sure = "spread not known yet" if end.in_by_limit is None else f"{words.chance(end.in_by_limit)} sure"
     if margin_min < 0:
@@ -122,7 +122,7 @@ def _how_sure(state: SortieState, margin_min: float) -> Markup:
 
 
 def _silence(state: SortieState) -> str:
-    """For how long no event came in, in words."""
+    """The time since the last event, in words."""
     if state.basis.last_event_at is None:
         return "no event yet"
     return f"no event for {words.duration(minutes_between(state.basis.last_event_at, state.now), 'down')}"

@@ -1,6 +1,6 @@
-"""Names that the page, the browser's modules and the tests share: one enum per region for ids, `Act` for what buttons do.
+"""Names shared by the page, the browser's modules and the tests: one enum of ids per region, and `Act` for the buttons.
 
-The page carries all of them as data (`table`), and `assets/board/ids.js` reads them there: they are written here alone.
+The names are written only here. The page holds them as data (`table`), from which `assets/board/ids.js` reads them.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ class Page(StrEnum):
     """The page itself."""
 
     SENT = "board-sent"  # the data that the browser's modules read
-    BASIS = "basis"  # how a figure came about; made by the browser
+    BASIS = "basis"  # how a figure was computed; the browser makes this element
 
 
 class Sheet(StrEnum):
@@ -26,11 +26,11 @@ class Sheet(StrEnum):
     CLOSER = "sheet-closer"
     WIDER = "sheet-wider"
     RAIL = "sheet-rail"
-    OUT = "sheet-out"  # line of what left the sortie
+    OUT = "sheet-out"  # line with the tasks that the sortie does not do
 
 
 class Band(StrEnum):
-    """The band across the top. What counts is counted in the browser."""
+    """The band across the top. The browser counts its clocks."""
 
     REGION = "band"
     WORD = "band-word"
@@ -41,7 +41,7 @@ class Band(StrEnum):
     UTC = "band-utc"
     EVENT_AGE = "band-event-age"
     READING_AGE = "band-reading-age"
-    CONTACT = "contact"  # bar across the page while the server is silent
+    CONTACT = "contact"  # bar across the page while the server does not answer
     TROUBLE = "trouble"  # bar across the page while no state can be computed, or the key file cannot be read
 
 
@@ -70,7 +70,7 @@ class Replay(StrEnum):
     PLACE = "replay-place"
     MARKS = "replay-marks"
     AT = "replay-at"
-    COUNTS = "replay-counts"  # from when an event counts, in words
+    COUNTS = "replay-counts"  # the time from which an event counts, in words
     COPY = "replay-copy"
     DIALOG = "replay-address"
     DIALOG_TITLE = "replay-address-title"
@@ -93,7 +93,7 @@ class Choices(StrEnum):
     REGION = "choices"
     HEAD = "choices-head"
     BODY = "choices-body"
-    PLAN = "choices-plan"  # opens the entry form with what changes the plan
+    PLAN = "choices-plan"  # opens the entry form with the events that change the plan
     TO_WHAT_IF = "choices-what-if"
     WHAT_IF = "what-if"
     WHAT_IF_TASKS = "what-if-tasks"
@@ -111,7 +111,7 @@ class Log(StrEnum):
     ADD_NOTE = "log-add-note"
     ENTER = "log-enter"
     OUTCOME = "log-outcome"
-    REFUSED = "log-refused"  # what the server would not take, kept by this browser
+    REFUSED = "log-refused"  # events that the server refused, kept by this browser
     FORM = "entry-form"
     KIND = "entry-kind"
     FIELDS = "entry-fields"
@@ -158,18 +158,18 @@ class Hold(StrEnum):
 
 
 class Ask(StrEnum):
-    """The question before what cannot be taken back."""
+    """The question before an entry that cannot be taken back."""
 
     FORM = "ask-form"
     WORDS = "ask-words"
     CAUTION = "ask-caution"
-    BY = "ask-by"  # who decides; asked of a decision only
+    BY = "ask-by"  # who decides; asked only for a decision
     YES = "ask-yes"
     NO = "ask-no"
 
 
 class Tabs(StrEnum):
-    """On a small screen choices, log and problems share one place; these buttons say which one shows."""
+    """On a small screen choices, log and problems share one place; these buttons choose which one is shown."""
 
     REGION = "tabs"
     CHOICES = "tab-choices"
@@ -178,19 +178,19 @@ class Tabs(StrEnum):
 
 
 class LanePart(StrEnum):
-    """The parts of a lane's card beside its buttons, which are named like their acts."""
+    """The parts of a lane's card. Its buttons are named like their acts, see `Act`."""
 
     CARD = "card"
     BODY = "body"
-    AGO = "ago"  # how long ago it happened
+    AGO = "ago"  # choice of how long ago the event happened
     UNDO = "undo"
     OUTCOME = "outcome"
 
 
 class Act(StrEnum):
-    """What a button does, as its `data-act` says: for buttons that there are several of."""
+    """The action of a button, in its `data-act`. For buttons that occur more than once."""
 
-    CLOSE = "close"  # the dialog that it stands in
+    CLOSE = "close"  # closes the dialog that holds the button
     START = "start"
     DONE = "done"
     HOLD = "hold"
@@ -210,6 +210,6 @@ def lane_part(lane: str, part: str) -> str:
 
 
 def table() -> dict[str, dict[str, str]]:
-    """Every enum of this module, by its name: member -> value."""
+    """Every enum of this module by its name; each as a mapping of member to value."""
     enums = [one for one in globals().values() if isinstance(one, type) and issubclass(one, StrEnum) and one is not StrEnum]
     return {one.__name__: {member.name: member.value for member in one} for one in enums}

@@ -1,4 +1,4 @@
-"""A card a lane: what is in hand, how it stands, what comes next, and the buttons of whoever keeps the log."""
+"""One card per lane: the task in hand, ahead or behind, the next task, and buttons to log events."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ _EARLIER = ((0, "now"), (1, "1 min ago"), (2, "2 min ago"), (5, "5 min ago"), (1
 
 
 def layout(plan: Plan) -> html.Section:
-    """The cards, with their buttons in fixed places."""
+    """The cards. Their buttons have fixed places."""
     reason = form(
         Hold.FORM, "Hold",
         labelled("Reason (may stay empty)", slot(Hold.REASON, "for instance: wire loose in the work area")),
@@ -79,9 +79,17 @@ def snapshot(plan: Plan, state: SortieState) -> dict[str, Markup]:
 
 
 def actions(state: SortieState) -> dict[str, dict[str, Any]]:
-    """What each button of each card would do now: the task it speaks of and its label; None: nothing to do.
+    """What each button of each card would log now.
 
-    ``why`` is a word for all of them being out of use.
+    Parameters
+    ----------
+    state : SortieState
+
+    Returns
+    -------
+    dict of str to dict
+        By lane: ``start``, ``done`` and ``hold`` hold the event and the label of that button, None if it is disabled.
+        ``why`` is present when all of them are disabled, and says why.
     """
     if state.ended:
         return {name: {"start": None, "done": None, "hold": None, "why": "the sortie is over"} for name in state.lanes}
@@ -99,7 +107,7 @@ def actions(state: SortieState) -> dict[str, dict[str, Any]]:
         elif held:
             hold = {"kind": "resume", "lane": name, "label": "Resume"}
         first = lane.next
-        if first is not None and hold is not None and hold.get("task") == first:  # resumed by the other button
+        if first is not None and hold is not None and hold.get("task") == first:  # the hold button resumes this task
             first = next((t for t in lane.order if state.tasks[t].state == "not started"), None)
         found[name] = {
             "start": _start(name, lane, first, state) if first else None,
@@ -115,7 +123,7 @@ def _start(name: str, lane: LaneState, task_id: str, state: SortieState) -> dict
 
 
 def _asks(name: str, lane: LaneState, task_id: str, state: SortieState) -> str | None:
-    """What speaks against starting or resuming a task now, to be asked about before it is recorded; None: nothing."""
+    """The reasons against starting or resuming a task now, which the board asks about first; None: no reason."""
     task, against = state.tasks[task_id], []
     for other in task.lanes:
         busy = state.lanes[other].task
@@ -146,7 +154,7 @@ def _body(name: str, lane: LaneState, plan: Plan, state: SortieState) -> Markup:
 
 
 def _in_full(name: str, lane: LaneState, state: SortieState) -> str:
-    """What the card says, with nothing cut: for the pointer and the keyboard."""
+    """The full text of the card, shown on pointing at it and on keyboard focus."""
     titles = {task_id: f"{task_id} {task.title}" for task_id, task in state.tasks.items()}
     parts = [f"{name}{f', at {lane.worksite}' if lane.worksite else ''}"]
     if lane.task:
@@ -163,12 +171,12 @@ def _in_full(name: str, lane: LaneState, state: SortieState) -> str:
 
 
 def _line(class_: str, said: str, mark: Markup = NOTHING, title: str | None = None) -> Markup:
-    """One line of a card; what does not fit is cut, the mark behind it never."""
+    """One line of a card. Text that does not fit is cut off; the mark behind it is always shown."""
     return _line_of(class_, text(said or "\u00a0"), mark, title)
 
 
-def _line_of(class_: str, piece: Markup, mark: Markup = NOTHING, title: str | None = None) -> Markup:
-    return tag("div", tag("span", piece, class_="lane-said"), mark, class_=f"lane-line {class_}".strip(), title=title)
+def _line_of(class_: str, content: Markup, mark: Markup = NOTHING, title: str | None = None) -> Markup:
+    return tag("div", tag("span", content, class_="lane-said"), mark, class_=f"lane-line {class_}".strip(), title=title)
 
 
 def _in_hand(name: str, lane: LaneState, task: TaskState | None) -> Markup:
@@ -192,7 +200,7 @@ def _in_hand(name: str, lane: LaneState, task: TaskState | None) -> Markup:
 
 
 def _next(lane: LaneState, state: SortieState) -> tuple[Markup, Markup]:
-    """What comes next, and what it waits for."""
+    """The lines about the next task and what it waits for."""
     if lane.next is None:
         return _line("quiet", "nothing remains" if not lane.task else "nothing after it"), _line("", "")
     titles = {task_id: f"{task_id} {task.title}" for task_id, task in state.tasks.items()}
@@ -205,7 +213,7 @@ def _next(lane: LaneState, state: SortieState) -> tuple[Markup, Markup]:
 
 
 def _limits(lane: LaneState) -> Markup:
-    """How far the airlock is, and the time to turn back."""
+    """The line with the turn-back time and the way to the airlock."""
     site = span("narrow-only", lane.worksite or "")
     if lane.kind != "crew":
         return _line_of("quiet lane-limits", site or text("\u00a0"))

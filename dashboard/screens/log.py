@@ -25,12 +25,12 @@ MOST_LATER = 20
 DAY_MIN = 24 * 60
 LONGEST_TEXT, LONGEST_TITLE = 300, 1500
 _FORMS = {kind: event.form for kind, event in KINDS.items() if event.form is not None}
-# Kind -> its form. Those that ask for nothing, PET zero and the end of the sortie, are entered once and stand last.
+# The form of each kind. Kinds without fields (PET zero, end of the sortie) are entered once and come last.
 ENTRY: Mapping[str, Form] = dict(sorted(_FORMS.items(), key=lambda one: not one[1].fields))
 LEAD_ENTRY = tuple(kind for kind in ENTRY if KINDS[kind].needs_lead)
 PLAN_KINDS = tuple(kind for kind, one in ENTRY.items() if one.changes_plan)
-AMEND_AT_PET = "Right time, PET H:MM or H:MM:SS (empty: as it is)"
-AMEND_AT_UTC = "Right time of PET zero, UTC HH:MM or HH:MM:SS of today, or a whole instant"
+AMEND_AT_PET = "Correct time, PET H:MM or H:MM:SS (empty: no change)"
+AMEND_AT_UTC = "Correct time of PET zero, UTC HH:MM or HH:MM:SS of today, or a whole instant"
 
 
 def layout(plan: Plan) -> html.Section:
@@ -76,18 +76,18 @@ def _amend_form() -> html.Dialog:
     return form(
         Log.AMEND, "Correct an event",
         html.P(id=Log.AMEND_EVENT),
-        labelled(AMEND_AT_PET, slot(Log.AMEND_AT, "as it is")),
-        labelled("Right words (empty: as they are)", slot(Log.AMEND_TEXT, "as they are")),
+        labelled(AMEND_AT_PET, slot(Log.AMEND_AT, "no change")),
+        labelled("Correct text (empty: no change)", slot(Log.AMEND_TEXT, "no change")),
         labelled("Why", slot(Log.AMEND_NOTE)),
         ends(Log.AMEND_SEND, "Amend", Log.AMEND_CANCEL,
              html.Button("Withdraw the event", id=Log.AMEND_WITHDRAW, type="button", className="button")),
-        html.P("Nothing is removed: the log keeps the event and says what became of it.", className="form-hint"),
+        html.P("Nothing is removed: the log keeps the event and marks it as amended or withdrawn.", className="form-hint"),
         data_at_pet=AMEND_AT_PET, data_at_utc=AMEND_AT_UTC,
     )
 
 
 def _question() -> html.Dialog:
-    """Asked before what cannot be taken back. Not the browser's own question, which would stop the clocks of the page."""
+    """The question before an entry that cannot be taken back. A question of the browser itself would stop the clocks."""
     return form(
         Ask.FORM, "Record this?",
         html.P(id=Ask.WORDS, className="ask-words"),
@@ -100,9 +100,9 @@ def _question() -> html.Dialog:
 def snapshot(plan: Plan, state: SortieState, log: Logbook) -> dict[str, Markup]:
     """The rows, newest on top."""
     if not log:
-        return {Log.ROWS: tag("p", text("The log is empty. Enter the start of PET with Enter an event, Set PET zero."))}
+        return {Log.ROWS: tag("p", text("The log is empty. To begin, press Enter an event and choose Set PET zero."))}
     head = tag("tr", *(tag("th", text(name), scope="col") for name in ("PET", "what", "by", "")))
-    later = log.pending(MOST_LATER)  # never so many that they push out what happened
+    later = log.pending(MOST_LATER)  # limited, so that past events stay visible
     shown = [*log.newest(MOST_ROWS), *later]
     rows = [_row(entry, log.taken_back_by(entry.id)) for entry in reversed(shown)]
     more = len(log) - len(shown)
@@ -130,7 +130,7 @@ def _row(entry: LogEntry, target: LogEntry | None) -> Markup:
 
 
 def _take_back(entry: LogEntry, said: str) -> Markup:
-    """While something of a decision can be taken back: the button that asks how, all that came with it included."""
+    """The button that takes back a decision and the events recorded with it; empty when nothing can be taken back."""
     if not entry.can_take_back:
         return NOTHING
     return tag(
@@ -140,7 +140,7 @@ def _take_back(entry: LogEntry, said: str) -> Markup:
 
 
 def _answer(entry: LogEntry, target: LogEntry | None, said: str) -> Markup:
-    """The button that answers an event: correct, or for a withdrawal in force take it back."""
+    """The button of a row: correct the event, or take back a withdrawal that is in force."""
     if entry.withdrawn_by is not None or (entry.kind == "withdraw" and target is None):
         return NOTHING
     if target is not None:

@@ -1,4 +1,4 @@
-"""Small elements of the board, made on the server; the browser only puts them in their place."""
+"""Small elements of the board. They are made on the server; the browser only inserts them."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ SHAPES = {"caution": "▲", "warning": "▌"}
 
 
 def span(class_: str, words: object, title: str | None = None) -> Markup:
-    """Words in a class; `title` is what hovering over them says."""
+    """Words in an element of a class. `title` is shown on pointing at them."""
     return tag("span", text(words), class_=class_, title=title)
 
 
@@ -21,18 +21,27 @@ def badge(kind: str, words: str) -> Markup:
 
 
 def shape(kind: str, words: str) -> Markup:
-    """The shape of a badge alone, for a narrow place beside a figure that says the word itself."""
+    """The shape of a badge without its word, for a narrow place beside a figure that has the word."""
     return tag("span", text(SHAPES[kind]), class_=f"badge {kind}", role="img", aria_label=words, title=words)
 
 
 def basis(name: str, words: str) -> dict[str, str]:
-    """Attributes that let an element say how its figure came about: under the pointer, and when it has the focus.
+    """Attributes with which an element explains its figure, on pointing at it and on keyboard focus.
 
-    `name` is its id, so that the focus survives an update.
+    Parameters
+    ----------
+    name : str
+        Makes the id, which lets the element keep the focus through an update.
+    words : str
+        The explanation.
+
+    Returns
+    -------
+    dict of str to str
     """
     return {"id": f"basis-{name}", "data_basis": words, "tabindex": "0"}
 
 
 def extra(attributes: Mapping[str, str]) -> dict[str, Any]:
-    """``aria-`` and ``data-`` attributes for a Dash component, whose signatures do not list them."""
+    """``aria-`` and ``data-`` attributes for a Dash component, whose signature does not list them."""
     return dict(attributes)

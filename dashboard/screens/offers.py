@@ -1,4 +1,4 @@
-"""What the entry form offers to choose from: values and labels, those that fit the moment first."""
+"""The values and labels that the entry form offers. The most likely ones in the current state come first."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from dashboard.core.events.extend import may_be_extended
 from dashboard.core.plan.model import Contingency, Plan, Task
 from dashboard.core.state.model import SortieState, TaskState
 
-# Value, label, and for a choice that hangs on another field the value there.
+# Each entry: value, label, and if the offer depends on another field the value of that field.
 Offer = list[list[str]]
 
 _IN_HAND_FIRST = ("in work", "on hold", "not started")
@@ -18,10 +18,20 @@ _STARTABLE_FIRST = ("not started", "on hold", "in work")
 
 
 def choices_of(plan: Plan, state: SortieState) -> dict[str, Offer]:
-    """What may be named, by the source that a field names.
+    """The offers of every source that a form field can name.
 
-    A late or odd entry must stay possible, so what may happen to any task offers every task; what the plan of record
-    does not allow (trim, hand-over, reinstating what is not deferred) is not offered.
+    Late and unusual entries must be possible, so fields about work offer every task. Changes that the plan of record does
+    not allow (such as trimming a task that may not be trimmed) are not offered.
+
+    Parameters
+    ----------
+    plan : Plan
+    state : SortieState
+
+    Returns
+    -------
+    dict of str to list
+        By source. Each entry is a list of value, label, and optionally the value of the field it depends on.
     """
     tasks, briefed = _tasks(state, _IN_HAND_FIRST), _briefed(plan)
     waiting = _labelled((t, one) for t, one in state.tasks.items() if one.state == "not started" and one.in_plan)
@@ -100,7 +110,7 @@ def _trimmable(state: SortieState, briefed: dict[str, Task]) -> Offer:
 
 
 def _held(state: SortieState) -> Offer:
-    """What is on hold: all of it, lanes, tasks with their reasons."""
+    """What can be resumed: everything, each lane on hold, each task on hold with its reason."""
     lanes = [[f"lane:{name}", f"lane {name}"] for name, lane in state.lanes.items() if lane.held]
     tasks = [
         [f"task:{task_id}", f"{named(task_id, state)}{f': {one.hold_reason}' if one.hold_reason else ''}"]
@@ -115,7 +125,7 @@ def _contingency(contingency: Contingency, state: SortieState) -> str:
 
 
 def _inserted(contingency: Contingency, state: SortieState) -> str:
-    """What inserting it does, as the words after the time."""
+    """What inserting a contingency does, as the words after the time."""
     steps = "; ".join(f"{t.id} {t.title}".strip() for t in contingency.tasks)
     held = ", ".join(named(t, state) for t in contingency.hold)
     stops = f" Put on hold until they are done: {held}." if held else ""
@@ -123,7 +133,7 @@ def _inserted(contingency: Contingency, state: SortieState) -> str:
 
 
 def _kept(state: SortieState, briefed: dict[str, Task]) -> Offer:
-    """The tasks that nobody may defer, trim or break off, with why: required, or something required comes after them."""
+    """The tasks that may not be given up, and why: the task is required, or a required task comes after it."""
     why = {t: f"{t} is required" for t, one in state.tasks.items() if one.required}
     found = dict(why)
     while why:

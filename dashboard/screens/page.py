@@ -26,9 +26,19 @@ from dashboard.screens import (
 
 
 def page_layout(plan: Plan, *, replaying: bool = False, rehearsal: str = "") -> html.Div:
-    """The whole board before the first message; with what a replay or a rehearsal adds, so that nothing moves.
+    """The whole board before the first message. Controls of a replay are in place from the start, so that nothing moves.
 
-    `rehearsal` says of which run it is one; empty: of none.
+    Parameters
+    ----------
+    plan : Plan
+    replaying : bool
+        Whether a recorded run drives the board.
+    rehearsal : str
+        In words, which recorded run is rehearsed; empty when it is no rehearsal.
+
+    Returns
+    -------
+    html.Div
     """
     return html.Div(
         id="page",
@@ -65,7 +75,7 @@ def page_layout(plan: Plan, *, replaying: bool = False, rehearsal: str = "") -> 
 
 
 def register(app: Dash, modules: Markup, heartbeat_s: float) -> None:
-    """Put into the page what does not come from Dash: the colour roles, what draws the sheet, and the browser's modules.
+    """Add to the page what Dash does not provide: colour roles, the plotting library, data, and the browser's modules.
 
     Parameters
     ----------
@@ -73,7 +83,7 @@ def register(app: Dash, modules: Markup, heartbeat_s: float) -> None:
     modules : Markup
         The elements that load the browser's modules.
     heartbeat_s : float
-        The server is never silent for longer.
+        Longest time between two messages of the server, seconds.
     """
     roles = unescaped("style", css_variables())
     parts = {"roles": roles, "sent": sent(heartbeat_s), "plot": sheet.PLOT_SCRIPT, "modules": modules}
@@ -84,7 +94,7 @@ def register(app: Dash, modules: Markup, heartbeat_s: float) -> None:
 
 
 def sent(heartbeat_s: float) -> Markup:
-    """The data that the browser's modules read once: names that they share with the page, and rules of the server."""
+    """The data that the browser's modules read once: shared names, and limits that the server sets."""
     rules = {"far_before_min": log.DAY_MIN, "odd_min": band.ODD_MIN, "heartbeat_s": heartbeat_s}
     data = {"ids": ids.table(), "lane_part": ids.lane_part("{lane}", "{part}"), "rules": rules}
     content = json.dumps(data).replace("<", "\\u003c")

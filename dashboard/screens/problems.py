@@ -1,4 +1,4 @@
-"""What needs an action or does not fit: feeds that bring nothing, alerts, discrepancies, lines that could not be read.
+"""The problems region: feeds that bring nothing, then alerts, discrepancies, and lines of the log that could not be read.
 
 What is said of feeds comes with every message and not with the state: a feed grows stale without an event.
 """
@@ -17,7 +17,7 @@ from dashboard.screens.markup import badge, basis, span
 
 
 def layout(plan: Plan) -> html.Section:
-    """A fixed place, reserved even when there is nothing."""
+    """The region. Its place is reserved even when it is empty."""
     return html.Section(
         id=Problems.REGION,
         className="panel problems",
@@ -30,19 +30,19 @@ def layout(plan: Plan) -> html.Section:
 
 
 def snapshot(plan: Plan, state: SortieState, log: Logbook) -> dict[str, Markup]:
-    """The head with its counts, and the list; an event is named by what the log says of it."""
+    """The heading with counts, and the list. An event is named by its text in the log."""
     counts = [
         words.how_many(len(state.alerts), "alert"),
         words.how_many(len(state.discrepancies), "discrepancy", "discrepancies"),
         f"{words.how_many(len(state.unread), 'line')} unread",
     ]
     rows = [*_alerts(state), *_discrepancies(state, log), *_unread(state)]
-    nothing = tag("p", text("Nothing waits for an action, everything fits, every line was read."), class_="quiet")
+    nothing = tag("p", text("No alert, no discrepancy, no unread line."), class_="quiet")
     return {Problems.HEAD: text(f"Problems: {', '.join(counts)}"), Problems.BODY: joined(rows) or nothing}
 
 
 def _row(name: str, head: Markup, said: str, **more: str) -> Markup:
-    """Two lines of a problem; all of it under the pointer or by key."""
+    """Two lines of a problem. The full text is shown on pointing at it and on keyboard focus."""
     return tag("div", tag("div", head, text(f" {said}"), class_="problem-said"), class_="problem", **more, **basis(name, said))
 
 

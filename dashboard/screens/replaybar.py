@@ -1,4 +1,4 @@
-"""The controls of a replay: play, speed, step, and a strip with the events and the drift of the run. Hidden when live."""
+"""The controls of a replay: play, speed, steps, and a strip with the events and the drift of the run. Hidden when live."""
 
 from __future__ import annotations
 
@@ -16,19 +16,19 @@ from dashboard.screens.forms import labelled, slot
 from dashboard.screens.ids import Act, Replay
 from dashboard.screens.markup import extra
 
-# What a run counts from -> in words, and what that means.
+# For each basis of a replay: its name, and its explanation.
 COUNTS = {
     "received": ("as the room knew it", "Each event counts from when the room received it. Start the replay with --as-it-was "
                                         "for what really happened when."),
-    "at": ("as it really was", "Each event counts from when it really happened, corrections applied from the beginning. Start "
+    "at": ("as it really was", "Each event counts from when it really happened, with its corrections from the beginning. Start "
                                "the replay without --as-it-was for what the room knew."),
 }
 SPEEDS = (1, 10, 30, 60, 120, 300, 600)
-SHARED = "Opening it moves the clock of this replay for everyone who watches it, and pauses it there."
+SHARED = "Opening this address moves this replay to that moment and pauses it, for everyone who watches."
 
 
 def layout(plan: Plan, rehearsal: str = "") -> html.Section:
-    """The row of controls; of a rehearsal, made here or replayed, with the word for it before them, under that of the band."""
+    """The row of controls. In a rehearsal the word REHEARSAL comes first; `rehearsal` is its explanation, else empty."""
     return html.Section(
         id=Replay.REGION,
         className="replay",
@@ -66,7 +66,7 @@ def layout(plan: Plan, rehearsal: str = "") -> html.Section:
 
 
 def dialog() -> html.Dialog:
-    """The address of a moment, or why one cannot be shown."""
+    """The dialog with the address of a moment, or the reason why there is none."""
     return html.Dialog(
         id=Replay.DIALOG,
         className="form",
@@ -88,7 +88,21 @@ def dialog() -> html.Dialog:
 def strip_html(
     events: Sequence[float], decisions: Sequence[float], drift: Sequence[DriftPoint], span: tuple[float, float]
 ) -> Markup:
-    """What stands in the strip: the drift, a tick an event, a flag a decision. Times are PET minutes."""
+    """The content of the strip: the drift, one tick per event, one flag per decision.
+
+    Parameters
+    ----------
+    events, decisions : sequence of float
+        PET minutes.
+    drift : sequence of DriftPoint
+        In order of time.
+    span : (float, float)
+        PET minutes at the left and the right edge.
+
+    Returns
+    -------
+    Markup
+    """
     from_min, until_min = span
 
     def mark(form: str, pet_min: float) -> Markup:
@@ -104,16 +118,16 @@ def strip_html(
 
 
 def drift_words(drift: Sequence[DriftPoint]) -> str:
-    """What the drift of the strip comes to."""
+    """The drift of the strip in one sentence."""
     worst = most_behind(drift)
     if worst is None:
-        return "Drift of the worse crew lane: behind at no moment that was looked at."
+        return "Drift of the worse crew lane: never behind at the moments that were computed."
     how_far = words.ahead(worse_ahead_min(worst))
     return f"Drift of the worse crew lane: most behind at {words.pet_named(worst.pet_min)}, {how_far}."
 
 
 def _pair(said: str, before: Replay, after: Replay, what: str, key: str, *, disabled: bool = False) -> html.Span:
-    """Two buttons under one name; `disabled` ones wait until the page knows where they lead."""
+    """Two buttons with one name. Disabled ones are enabled once the page knows their target."""
     labels = (f"The {what} before (shift and {key})", f"The next {what} ({key})")
     buttons = [
         html.Button(

@@ -1,4 +1,4 @@
-"""The lane sheet region: the figure, the rail, and the row under them. Drawn by ``assets/board/sheet.js``."""
+"""The lane sheet region: the figure, the rail, and the row under them. ``assets/board/sheet.js`` draws them."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ CONFIG: Any = {
     "doubleClick": False,
     "showTips": False,
 }
-# What the plot is drawn with: the copy that comes with Dash, in the page from the start.
+# The plotting library: the copy that comes with Dash, loaded with the page.
 PLOT_SCRIPT = tag("script", src="/_dash-component-suites/plotly/package_data/plotly.min.js", defer=True)
 _MOVES = (
     (Sheet.EARLIER, "▲", "Show earlier"),
@@ -39,7 +39,7 @@ def layout(plan: Plan) -> html.Section:
     return html.Section(
         id=Sheet.REGION,
         className="sheet",
-        **_said("Lane sheet: time runs down in PET, one column a lane"),
+        **_said("Lane sheet: PET runs downwards, one column per lane"),
         **extra({"data-template": json.dumps(empty_figure(plan)), "data-config": json.dumps(CONFIG)}),
         children=[
             html.Div(
@@ -49,8 +49,8 @@ def layout(plan: Plan) -> html.Section:
             ),
             html.Div(html.Div(className="sheet-plot"), id=Sheet.GRAPH, className="sheet-graph"),
             html.Div(
-                [html.Span("stale log: what is projected rests on old events", className="stale-log"),
-                 html.Span("no contact: as it was last", className="no-contact-word")],
+                [html.Span("stale log: the projection rests on old events", className="stale-log"),
+                 html.Span("no contact: last known state", className="no-contact-word")],
                 className="sheet-stale",
             ),
             html.Div(
@@ -72,10 +72,10 @@ def layout(plan: Plan) -> html.Section:
 
 
 def _said(label: str) -> dict[str, Any]:
-    """The label that a screen reader says."""
+    """The attribute with the label for screen readers."""
     return {"aria-label": label}
 
 
 def snapshot(plan: Plan, state: SortieState) -> dict[str, Any]:
-    """What the region shows, ready made: keys ``sheet`` and ``rail`` of the board's snapshot."""
+    """The content of the region: keys ``sheet`` and ``rail`` of the board's snapshot."""
     return {"sheet": sheet_payload(plan, state), "rail": rail_payload(plan, state)}

@@ -1,6 +1,6 @@
-"""Everything the board shows, ready made: the browser puts pieces in their places and counts its clocks.
+"""The snapshot of the board: everything that it shows. The browser only inserts it and counts clocks.
 
-``html`` maps the id of an element to its content; the browser touches an element only when its content changed.
+``html`` maps the id of an element to its content. The browser changes an element only when its content changed.
 """
 
 from __future__ import annotations
@@ -14,13 +14,18 @@ from dashboard.screens import band, choices, headline, lanes, log, offers, probl
 
 
 def board_snapshot(plan: Plan, state: SortieState, book: Logbook) -> dict[str, Any]:
-    """The board of one state.
+    """The snapshot of one state.
 
     Parameters
     ----------
     plan : Plan
     state : SortieState
     book : Logbook
+
+    Returns
+    -------
+    dict
+        ``band``, ``html``, ``actions`` (of the lanes' buttons), ``entry`` (offers of the entry form), ``sheet``, ``rail``.
     """
     return {
         "band": band.snapshot(plan, state),

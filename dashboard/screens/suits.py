@@ -1,4 +1,4 @@
-"""The suits: a bar for each consumable of each suit, with what is left, the reserve and the need."""
+"""The suits region: for each consumable of each suit a bar with the amount left, the reserve and the need."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from dashboard.screens.ids import Suits
 from dashboard.screens.markup import basis, shape, span
 
 CLOSE_MARGIN_MIN = 15.0
-# What cannot be of readings -> the word in the row. What rests on them stays under the pointer.
+# For readings that cannot be right: the word in the row. The full explanation is shown on pointing at the row.
 ODD = {RISES: "reading rises", ABOVE_LOADED: "reading too high"}
 
 
@@ -31,7 +31,7 @@ def layout(plan: Plan) -> html.Section:
 
 
 def snapshot(plan: Plan, state: SortieState) -> dict[str, Markup]:
-    """One column a suit."""
+    """One block per suit."""
     if not state.suits:
         return {Suits.BODY: text("The plan names no suit. Add [[suit]] tables to follow the suit budget.")}
     return {Suits.BODY: joined(_suit(name, suit, state) for name, suit in state.suits.items())}
@@ -76,7 +76,7 @@ def _row(suit_name: str, name: str, one: ConsumableState, suit: SuitState) -> Ma
 
 
 def _bar(one: ConsumableState) -> Markup:
-    """Left as a bar, the reserve as a zone at its foot, the need above the reserve as a line."""
+    """The amount left as a bar, the reserve as a zone at its start, the reserve plus the need as a line."""
     def place(value: float) -> str:
         return f"{max(0.0, min(100.0, 100 * value / one.loaded)):.1f}%"
 
@@ -92,9 +92,9 @@ def _bar(one: ConsumableState) -> Markup:
 
 
 def _why(name: str, one: ConsumableState) -> str:
-    """How the figures of a consumable came about, in words."""
+    """In words, what the figures of a consumable rest on."""
     if one.reading is None:
-        rests = "No reading yet: rests on what was loaded and on the model."
+        rests = "No reading yet: rests on the amount loaded and on the model."
     else:
         factor = f", use {100 * (one.factor - 1):+.0f} % against the model" if one.factor is not None else ""
         rests = f"Rests on {words.amount(one.reading, name)} read at {words.pet_named(one.reading_pet_min)}{factor}."

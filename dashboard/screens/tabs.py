@@ -1,6 +1,6 @@
-"""On a small screen choices, log and problems share one place: a row of buttons that say which one shows.
+"""A row of buttons for small screens, where choices, log and problems share one place: they choose which one is shown.
 
-On a large screen all three have a place of their own, and the row is not there.
+On a large screen all three have places of their own, and the row is hidden.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ _SHOWS = ((Tabs.LOG, "Log", Log.REGION), (Tabs.CHOICES, "Choices", Choices.REGIO
 
 
 def layout(plan: Plan) -> html.Div:
-    """The row of buttons; the log shows first."""
+    """The row of buttons. The log is shown first."""
     return html.Div(
         id=Tabs.REGION,
         className="tabs",
@@ -35,7 +35,7 @@ def layout(plan: Plan) -> html.Div:
 
 
 def snapshot(plan: Plan, state: SortieState) -> dict[str, Markup]:
-    """What waits behind each button is said on it."""
+    """The text of each button, with a count or a badge for what needs attention there."""
     unfit = len(state.discrepancies) + len(state.unread)
     mark = text(" ") + badge("warning", str(len(state.alerts))) if state.alerts else NOTHING
     return {

@@ -1,4 +1,4 @@
-"""What-if: every ending and remaining task with what could be changed of it, and the figures of what is ticked."""
+"""The what-if region: the changes that are possible to each ending and remaining task, and the figures with those ticked."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ _REMAINS = ("not started", "in work", "on hold")
 
 
 def layout() -> html.Div:
-    """The list to tick and the place of the figures; hidden until it is asked for."""
+    """The list of changes and the place of the figures. Hidden until it is opened."""
     return html.Div(
         id=Choices.WHAT_IF,
         className="what-if",
@@ -31,7 +31,17 @@ def layout() -> html.Div:
 
 
 def tasks(plan: Plan, state: SortieState) -> Markup:
-    """A row for each ending that may be taken, then for each remaining task, in the order of their projected starts."""
+    """The rows of the list: first the endings that may be taken, then the remaining tasks by projected start.
+
+    Parameters
+    ----------
+    plan : Plan
+    state : SortieState
+
+    Returns
+    -------
+    Markup
+    """
     briefed = {t.id: t for t in [*plan.tasks, *(t for c in plan.contingencies for t in c.tasks)]}
     remaining = [
         (one.projected_start_pet_min or 0.0, task_id) for task_id, one in state.tasks.items()
@@ -44,7 +54,7 @@ def tasks(plan: Plan, state: SortieState) -> Markup:
 
 
 def _ending(alternative: Alternative, state: SortieState) -> Markup:
-    """The options that may be taken in place of the one in force; nothing once one has begun."""
+    """The row with the options that may replace the one in force. Empty once a task of the alternative has begun."""
     tasks = [state.tasks[t] for option in alternative.options.values() for t in option if t in state.tasks]
     if any(task.state not in ("not started", "deferred") for task in tasks):
         return NOTHING
@@ -83,7 +93,7 @@ def _row(task_id: str, state: SortieState, briefed: Task | None) -> Markup:
 
 
 def _tick(act: str, name: str, said: str, named: str, **data: str) -> Markup:
-    """A box to tick; `data` is what the browser sends of it."""
+    """A checkbox. The browser sends `data` when it is ticked."""
     box = tag(
         "input", type="checkbox", id=f"what-if-{act}-{name}", data_what_if=act, aria_label=f"{said}: {named}",
         **{f"data_{key}": value for key, value in data.items()},
@@ -95,24 +105,28 @@ def figures(
     rows: Sequence[tuple[str, str]], along: Sequence[str], broken: Sequence[str], closed: Sequence[str], button: Markup,
     caution: str, *, nothing: bool,
 ) -> Markup:
-    """The figures of what is ticked.
+    """The figures with the ticked changes.
 
     Parameters
     ----------
     rows : sequence of (str, str)
-        Head and words.
+        Heading and text.
     along : sequence of str
-        Tasks that go along because they come after what is given up, in words.
+        In words, tasks that are deferred too because they come after a task that is given up.
     broken : sequence of str
-        Rules of the plan that are broken, in words.
+        In words, rules of the plan that the changes break.
     closed : sequence of str
-        Those of them for which it cannot be recorded.
+        Those of `broken` that forbid recording the changes.
     button : Markup
-        Records it as a decision.
+        Records the changes as a decision.
     caution : str
-        Of all advice.
+        The caution of all advice.
     nothing : bool
-        Nothing is ticked: the figures are those of things as they stand.
+        Whether nothing is ticked. The figures are then those of the plan of record.
+
+    Returns
+    -------
+    Markup
     """
     said = "As things stand; tick what would be changed" if nothing else "With what is ticked"
     head = tag("div", text(said), class_="choice-head")

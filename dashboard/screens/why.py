@@ -1,4 +1,4 @@
-"""Why these numbers: a dialog with the drift so far and what each derived number rests on. Made on request, not a tick."""
+"""The dialog Why these numbers: the drift so far, and what each derived number rests on. It is made on request only."""
 
 from __future__ import annotations
 
@@ -17,12 +17,12 @@ from dashboard.markup import NOTHING, Markup, joined, tag, text
 from dashboard.screens.ids import Why
 from dashboard.screens.markup import badge, extra
 
-SUIT_HEADS = ("Consumable", "Left now", "Last read", "Reserve", "Need to the end", "Use an hour", "Against the model",
-              "Reserve reached", "Margin", "Look at")  # fmt: skip
+SUIT_HEADS = ("Consumable", "Left now", "Last read", "Reserve", "Need to the end", "Use per hour", "Against the model",
+              "Reserve reached", "Margin", "Findings")  # fmt: skip
 
 
 def button() -> html.Button:
-    """What opens the dialog."""
+    """The button that opens the dialog."""
     return html.Button("Why these numbers", id=Why.OPEN, className="sheet-button why-open", title="Or press w")
 
 
@@ -47,7 +47,7 @@ def dialog() -> html.Dialog:
 
 
 def why_html(plan: Plan, state: SortieState, drift: Sequence[DriftPoint]) -> Markup:
-    """What the dialog shows of one state.
+    """The content of the dialog for one state.
 
     Parameters
     ----------
@@ -56,6 +56,10 @@ def why_html(plan: Plan, state: SortieState, drift: Sequence[DriftPoint]) -> Mar
     state : SortieState
     drift : sequence of DriftPoint
         Up to this state; empty before PET zero.
+
+    Returns
+    -------
+    Markup
     """
     return joined((_basis(state), _drift(state, drift), _end(state), _pace(state), _suits(plan, state)))
 
@@ -75,7 +79,10 @@ def _basis(state: SortieState) -> Markup:
 def _drift(state: SortieState, drift: Sequence[DriftPoint]) -> Markup:
     if not drift:
         return _part("Drift so far", _said("Nothing to draw before PET zero."))
-    how = f"What could be known at each of {words.how_many(len(drift), 'instant')}: one an event, thinned when many, and now."
+    how = (
+        f"Computed at {words.how_many(len(drift), 'instant')} from the events known at each: at every event, or at a selection "
+        f"if there are many, and now."
+    )
     return _part("Drift so far", tag("div", drift_svg(drift), class_="why-strip rests-on-events"), _said(how))
 
 
@@ -125,7 +132,7 @@ def _pace(state: SortieState) -> Markup:
     rows = []
     for name, lane in state.lanes.items():
         learned = lane.pace is not None
-        said = f"{words.against(lane.pace)} on what is briefed" if learned else "too few finished tasks to tell"
+        said = f"{words.against(lane.pace)} against the brief" if learned else "too few finished tasks to tell"
         rows.append([text(name), text(said), text(words.how_many(lane.pace_tasks, "finished task"))])
     return _part("Pace", tag("div", _table("Learned from this sortie", ("Lane", "Durations", "From"), rows),
                              class_="rests-on-events"))  # fmt: skip
@@ -160,7 +167,7 @@ def _consumable(name: str, one: ConsumableState) -> list[Markup]:
         text(words.amount(one.reserve, name, "up")), text(words.amount(one.need, name, "up")),
         text(words.amount(one.rate_per_h, name, "up")), text(words.against(one.factor)),
         text(words.pet_named(one.reserve_reached_pet_min)), text(words.suit_margin(one.margin_min)) + short,
-        text("; ".join(one.flags) or "nothing odd"),
+        text("; ".join(one.flags) or "none"),
     ]  # fmt: skip
 
 

@@ -71,12 +71,12 @@ def test_the_lanes_are_drawn_as_run(page: webdriver.Chrome) -> None:
 
 
 def test_it_says_where_the_minutes_went(page: webdriver.Chrome) -> None:
-    """A table with a column a lane, and the largest entries of each."""
+    """A table with one column per lane, and the largest entries of each."""
     found = section(page, "Where the minutes went")
     heads = [one.text for part in found for one in part.find_elements(By.TAG_NAME, "th")]
     assert {"EV1, min", "EV2, min"} <= set(heads)
     said = " ".join(one.text for one in found)
-    assert "EV1: the largest" in said and "EV2: the largest" in said
+    assert "EV1: largest entries" in said and "EV2: largest entries" in said
 
 
 def test_the_caution_stands_above_and_below(page: webdriver.Chrome) -> None:

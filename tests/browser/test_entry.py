@@ -274,7 +274,7 @@ def test_who_may_not_decide_is_offered_nothing_of_it(browser: webdriver.Chrome, 
     plan = live_plan()
     store = EventStore("sqlite://", plan.sortie.id)
     store.append([{"id": "zero", "kind": "clock", "at": plan.sortie.start.isoformat()}], plan.sortie.start)
-    board = Board(browser, serve_once(make_app(Desk(LiveSession(plan, store)), Keys(lead="secret")).server))
+    board = Board(browser, serve_once(make_app(Desk(LiveSession(plan, store)), Keys(lead_key="secret")).server))
     board.open()
     board.press("log-enter")
     options = {one.get_attribute("value"): one for one in Select(browser.find_element(By.ID, "entry-kind")).options}

@@ -34,7 +34,7 @@ def test_it_writes_everything_and_the_carry_over_passes_check(plan, log, tmp_pat
     done = tetherline("debrief", plan, log, "--to", to)
     assert done.returncode == 0, done.stderr
     assert {path.name for path in to.iterdir()} == FILES
-    assert "following projections" in done.stderr and "making paper" in done.stderr
+    assert "computing projections" in done.stderr and "making paper" in done.stderr
     assert "Where the minutes went" in done.stdout and "Advisory only" in done.stdout and "T040" in done.stdout
     checked = tetherline("check", to / "carry-over.toml")
     assert checked.returncode == 0, checked.stdout

@@ -26,7 +26,7 @@ def test_runs_warns_of_a_log_of_another_plan(library: Path):
     (folder / "log.jsonl").write_text(ENDED + strangers, encoding="utf-8")
     warning = tetherline("state", folder / "plan.toml", folder / "log.jsonl").stderr.removeprefix("warning: ").strip()
     assert "9 of which are not in the plan" in warning
-    assert f"By another plan, as it seems (1): good: {warning}" in one_line(tetherline("runs", library).stdout)
+    assert f"Probably of another plan (1): good: {warning}" in one_line(tetherline("runs", library).stdout)
     rows = {row["name"]: row["strange"] for row in json.loads(tetherline("runs", library, "--json").stdout)}
     assert (rows["good"], rows["half"]) == (warning, "")
 

@@ -35,7 +35,7 @@ def test_runs_of_nothing_is_bad_input(tmp_path: Path):
 def test_runs_of_which_none_can_be_read_are_bad_input(library: Path, plan: Path, more: list[str]):
     """A folder with broken runs only, listed with the reason; and a plan, which is no log. Neither is a success."""
     done = tetherline("runs", library / "broken", *more)
-    assert_bad_input(done, "expected a recorded run that can be read", "1 log, of which none can be")
+    assert_bad_input(done, "expected a recorded run that can be read", "1 log, none of them readable")
     assert "no such file" in one_line(done.stdout) and "Put the plan there" in one_line(done.stdout)
     done = tetherline("runs", plan, *more)
     assert_bad_input(done, "a folder of recorded runs, or one log", "found a plan or a header", "Name the log")

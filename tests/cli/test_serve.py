@@ -42,7 +42,7 @@ def test_serve_follows_and_keeps_the_log_beside_the_plan(start: Start, sortie: P
 def test_serve_says_what_it_found_in_the_store(sortie: Path, monkeypatch: pytest.MonkeyPatch):
     """A new one, an empty file, or how many events: a wrong file is noticed before the sortie."""
 
-    def up_and_away(asgi: object, sock: socket.socket, when_up: Callable[[], None], **_: object) -> None:
+    def up_and_away(asgi: object, sock: socket.socket, certificate: None, when_up: Callable[[], None]) -> None:
         when_up()
         sock.close()
 

@@ -40,7 +40,7 @@ def test_simulated_runs_can_be_scored_and_learned_from(tmp_path: Path, plan: Pat
     learned = tetherline("learn", runs, "--plan", plan, "--to", tmp_path / "new.toml")
     assert learned.returncode == 0, learned.stderr
     assert "Leaving one run out at a time (3 runs" in one_line(learned.stdout)
-    assert "Setting to flight: not known" in one_line(learned.stdout)
+    assert "Factor between settings: not known" in one_line(learned.stdout)
     assert tetherline("check", tmp_path / "new.toml").returncode == 0
     again = tetherline("learn", runs, "--plan", plan, "--to", tmp_path / "new.toml")
     assert_bad_input(again, "a new file")

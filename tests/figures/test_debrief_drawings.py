@@ -82,8 +82,8 @@ def test_the_svg_escapes_and_resolves():
 
 
 def test_the_actual_end_stands_beside_the_projections():
-    """The strip names the end as it came, the brief and the limit with their PET."""
+    """The strip names the actual end, the brief and the limit with their PET."""
     drawn = foreseen(made.ended(), 520)
     said = {m.text for m in drawn.marks if isinstance(m, Words)}
-    assert {"as it came PET 1:44", "briefed PET 1:50"} <= said and any(text.startswith("limit PET") for text in said)
+    assert {"actual PET 1:44", "briefed PET 1:50"} <= said and any(text.startswith("limit PET") for text in said)
     assert foreseen(made.nothing(), 520) is None

@@ -192,7 +192,7 @@ def test_an_outcome_that_is_not_known_is_said_in_place_of_an_empty_diagram():
     plan = plan_of(f"[sortie]\n{SORTIE}{wearing}{task('T010', 'EV1', 0, 30)}")
     unknown = score_all([("r", run_of("0:00 clock\n0:00 start T010\n0:30 done T010\n0:30 end", plan))], draws=200)
     assert unknown[0].in_by_limit is None
-    why = "of no run do the readings say whether every suit kept its reserve"
+    why = "in no run do the readings show whether every suit kept its reserve"
     known = score_all([("r", run_of(LOG))], draws=200)
     assert [text.count('<div id="f') for text in (page(unknown), page(known))] == [2, 3]
     assert [why in text for text in (page(unknown), page(known))] == [True, False]

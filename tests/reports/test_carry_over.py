@@ -193,7 +193,7 @@ def test_the_shortest_useful_length_is_that_of_what_remains(log, remains, shorte
     text, _ = carry_over_toml(facts, plan)
     left = loaded(text).tasks[0]
     assert (left.duration.likely, left.shortest) == (remains, shortest)
-    assert f"# worked at for {facts.carry_over[0].worked_min:.0f} min on t" in text
+    assert f"# worked on for {facts.carry_over[0].worked_min:.0f} min on t" in text
 
 
 @pytest.mark.parametrize(

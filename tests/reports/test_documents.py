@@ -70,7 +70,7 @@ def test_every_section_says_what_it_should():
     for wanted in (
         "Debrief: Tray", "Unstow <pump>", "on hold: reel", "Together: end less briefed end", "defer T040 Swap tray",
         "suit A water", "8 min\n(estimate)".splitlines()[1], "broken off", "line 7", "... (701 more characters)",
-        "What was foreseen against what happened", "came after T010 (done)",
+        "Projected ends against the actual end", "(actual)", "came after T010 (done)",
     ):  # fmt: skip
         assert wanted in text, wanted
     assert "so far" not in text
@@ -80,7 +80,7 @@ def test_a_sortie_that_goes_on_is_marked_so_far():
     """In the title, in words at the top, and at the carry-over."""
     text = Words(html(document(made.so_far()))).text
     assert "Debrief so far: Tray" in text and "The sortie has not ended" in text and "Carry-over so far" in text
-    assert "as it came" not in text.replace(made.so_far().caution, "").split("Below:")[0]
+    assert "(actual)" not in text and "(projected at plan pace)" in text
 
 
 def test_a_rehearsal_does_not_pass_for_a_recorded_run():
@@ -114,7 +114,7 @@ def test_of_where_the_minutes_went_the_largest_few_are_told():
     lines = [LedgerLine(kind="overrun", minutes=minutes, task="T010") for minutes in (9, -8, 7, 6, -5, 4, 3, 2.5, -1, 0.5)]
     lane = made.ended().lanes["EV1"].model_copy(update={"ledger": lines, "difference_min": 18.0})
     parts = list(document(made.ended().model_copy(update={"lanes": {"EV1": lane}})).parts)
-    heading = next(n for n, part in enumerate(parts) if isinstance(part, Heading) and part.text == "EV1: the largest")
+    heading = next(n for n, part in enumerate(parts) if isinstance(part, Heading) and part.text == "EV1: largest entries")
     rows = parts[heading + 1].rows
     assert [row[0] for row in rows] == ["+9.0", "-8.0", "+7.0", "+6.0", "-5.0", "+4.0", "+5.0"]
     assert rows[-1][1] == "and 4 more, together"

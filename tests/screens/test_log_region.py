@@ -206,7 +206,7 @@ def test_problems_stand_gravest_first_and_are_counted() -> None:
 def test_no_problem_is_said_in_words() -> None:
     """The place is kept, and not blank."""
     words = said(problems.snapshot(plain_plan(), follow_at(plain_plan(), "0:00 clock", "0:10"), EMPTY)[Problems.BODY])
-    assert words == "Nothing waits for an action, everything fits, every line was read."
+    assert words == "No alert, no discrepancy, no unread line."
 
 
 def test_a_small_screen_says_what_waits_behind_its_buttons() -> None:

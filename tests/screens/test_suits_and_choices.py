@@ -162,7 +162,7 @@ def test_what_all_choices_do_is_said_once_and_each_card_says_what_sets_it_apart(
     """Three that defer the same task are not three times the same title."""
     three = [choice(defer=["T030", "T020"]), choice(defer=["T030", "T040"]), choice()]
     body = shown(advised(choices=three))[1]
-    assert body.startswith("all of them: defer Tool count 1: what costs least. Defer Release the bolts back at plan pace")
+    assert body.startswith("in every choice: defer Tool count 1: what costs least. Defer Release the bolts back at plan pace")
     assert "Defer Fetch the tray" in body and "Nothing more" in body
     assert body.count("Tool count") == 1
 

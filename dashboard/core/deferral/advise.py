@@ -344,7 +344,7 @@ class _Adviser:
         """Rules that a proposal breaks, in words."""
         return faults(self.record, figures.change, limit, asked=self.asked.given_up())
 
-    # -- one way of solving each
+    # -- the ways of solving
 
     def _at_plan_pace(self, options: Mapping[str, str], keep_one_of: Sequence[Sequence[str]]) -> Outcome:
         """The optimum of the scheduling model at plan pace.

@@ -74,7 +74,7 @@ class CandidateSets:
         return self.reached[task_id, level]
 
     def _lanes(self, task: TaskLevels) -> dict[str, Any]:
-        """Literals per lane: a task is handed to at most one lane, and to none when it is out."""
+        """A literal for each lane: a task is handed to at most one lane, and to none when it is out."""
         literals = {lane: self.model.new_bool_var(f"{task.id} to {lane}") for lane in task.moves}
         self.model.add_at_most_one(literals.values())
         if task.id in self.out:

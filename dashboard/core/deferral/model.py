@@ -118,7 +118,7 @@ def _variables(model: cp_model.CpModel, problem: Deferral, item: Item, horizon: 
 
 
 def _lanes_of(model: cp_model.CpModel, item: Item, found: Variables) -> dict[str, Any]:
-    """Literal per lane that the item occupies it: its own lanes while it is kept or closed out, or the lane it is handed to."""
+    """For each lane, the literal that the item occupies it: its own lanes, or a lane that it is handed to."""
     busy = found.kept if item.closeout_s is None else model.new_constant(1)
     if not item.moves:
         return dict.fromkeys(item.lanes, busy)

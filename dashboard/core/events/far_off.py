@@ -62,7 +62,7 @@ def does_not_belong(plan: Plan, events: Iterable[Event], now: datetime) -> list[
     """A discrepancy for every event that is dated far off the sortie.
 
     Without a `clock` event, where all the work of the log is far off, it is the planned start that is out of date, and
-    nothing is said of the events (`reconcile.zero_doubt` says it of PET zero).
+    nothing is said of the events (`dashboard.core.record.fold.zero_doubt` says it of PET zero).
 
     Parameters
     ----------

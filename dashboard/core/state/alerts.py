@@ -97,7 +97,7 @@ def _below_the_reserve(judged: _Judged) -> Iterator[Alert]:
                 what=f"Suit {suit} ({wearer}) is below its reserve of {CONSUMABLE_NAMES[name]}",
                 since_pet_min=one.reserve_reached_pet_min,
                 by_pet_min=None,
-                do="Turn back now: give up all that may be given up. If a reading says otherwise, enter it.",
+                do="Turn back now: give up everything that may be given up. If a reading says otherwise, enter it.",
             )
 
 
@@ -125,7 +125,7 @@ def _over_the_limit(judged: _Judged) -> Iterator[Alert]:
     if at_plan_pace or (p50 is not None and p50 > judged.limit.pet_min):
         yield Alert(
             id="over-limit",
-            what=f"{'At plan pace' if at_plan_pace else 'As expected by the pace so far'} the crew is in after the limit",
+            what=f"{'At plan pace' if at_plan_pace else 'At the expected pace'} the crew is in after the limit",
             since_pet_min=None,
             by_pet_min=None,
             do="Decide what to defer, trim or hand over; the choices say by when.",

@@ -84,7 +84,7 @@ def with_endings(plan: Plan, seed: int) -> Plan:
 
 
 def breathing(plan: Plan, seed: int) -> Plan:
-    """The plan with suits that run low before the limit does, by rates with many places, and at most a trim a class.
+    """The plan with suits that run low before the limit does, by rates with many places, and at most one trim for each class.
 
     No work is lighter than waiting: then giving up more never uses more.
     """
@@ -212,7 +212,7 @@ def _endings(record: Record) -> Iterator[tuple[dict[str, str], set[str], Record]
 def best_to_the_second(record: Record) -> tuple[float, ...] | None:
     """The rank of the best change that keeps limit and suits, trims in whole seconds; None when there is none.
 
-    At most one task a class may be trimmed, and giving up more never brings the crew in later or uses more: so in each
+    At most one task of each class may be trimmed, and giving up more never brings the crew in later or uses more: so in each
     set the longest length that holds is looked for, highest class first, with the rest as short as may be.
     """
     best = None

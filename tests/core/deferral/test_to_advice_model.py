@@ -1,0 +1,62 @@
+"""The result of `advise` as the model that the state carries."""
+
+from __future__ import annotations
+
+import math
+
+from dashboard.core.base.caution import CAUTION
+from dashboard.core.deferral.advise import Advised, Proposal
+from dashboard.core.deferral.figures import Figures
+from dashboard.core.deferral.time_in_hand import Place
+from dashboard.core.deferral.to_advice_model import advice_of, choice_of
+from dashboard.core.events.change import Change
+
+CHANGE = Change(defer=("A",), trim={"B": 20.0}, choose={"ending": "short"})
+
+
+def figures(change: Change, first: float) -> Figures:
+    """Figures in which no two numbers are equal, so that none can stand in the place of another."""
+    return Figures(
+        change, first, first + 1, first + 2, first / 1000, first + 3, {"A": first + 4, "B": math.inf},
+        {"A": "water", "B": "oxygen"}, {3: first + 1 / 3}, first + 5, f"because of {first}", [], {"ending": f"open {first}"},
+    )
+
+
+NOW, THEN = figures(Change(), 100.0), figures(CHANGE, 200.0)
+ADVISED = Advised(
+    True, "expected", 0.9, NOW, [Proposal(THEN, True, "proof", False, "differs", "why")],
+    {"G": Place(None, 1.0, 2.0), "K": Place("A", 3.0, 4.0)}, "obstacle",
+)
+
+
+def test_the_figures_of_a_choice_go_over_field_by_field() -> None:
+    """Each in its own field. A margin without end is left out, and classes are named by text, as JSON wants it."""
+    choice = advice_of(ADVISED).choices[0]
+    assert choice.change() == CHANGE
+    assert (choice.end_pet_min, choice.p50_pet_min, choice.p90_pet_min, choice.in_by_limit) == (200, 201, 202, 0.2)
+    assert (choice.margin_min, choice.limiting) == ({"A": 204}, {"A": "water", "B": "oxygen"})
+    assert (choice.decide_by_pet_min, choice.decide_by) == (205, "because of 200.0")
+    assert choice.value_lost == {"3": 200.333333}
+    assert choice.leaves_open == {"ending": "open 200.0"}
+    assert (choice.why, choice.differs, choice.proof) == ("why", "differs", "proof")
+    assert (choice.proven, choice.reached) == (True, False)
+
+
+def test_what_comes_if_nobody_decides_is_that_of_giving_nothing_up() -> None:
+    """The figures of now; None when they were not worked out."""
+    later = advice_of(ADVISED).choices[0].if_not_decided
+    assert later is not None
+    assert later.model_dump() == {
+        "end_pet_min": 100, "p50_pet_min": 101, "p90_pet_min": 102, "in_by_limit": 0.1, "short_by_min": 103,
+    }
+    assert choice_of(THEN, None, why="").if_not_decided is None
+
+
+def test_the_advice_itself_goes_over_field_by_field() -> None:
+    """With the probability of now, the get-aheads in their order, and the caution."""
+    advice = advice_of(ADVISED)
+    assert (advice.needed, advice.basis, advice.confidence, advice.in_by_limit) == (True, "expected", 0.9, 0.1)
+    assert advice.get_ahead == ["G", "K"]
+    assert advice.get_ahead_after == {"G": None, "K": "A"}
+    assert (advice.get_ahead_from, advice.get_ahead_until) == ({"G": 1.0, "K": 3.0}, {"G": 2.0, "K": 4.0})
+    assert (advice.obstacle, advice.caution) == ("obstacle", CAUTION)
