@@ -56,7 +56,7 @@ def test_entries_of_a_feed_count_as_any_event(path: Path, follow: Follow):
     """By the name of the feed, at the PET that they give; what cannot be read is unread, with its place."""
     path.write_text(CLOCK + START[:-2] + ', "by": "EV1"}\n' + "no json\n" + note("break"), encoding="utf-8")
     room = follow()
-    until(lambda: len(rows(room)) == 4, "four rows")
+    until(lambda: len(room.state()["unread"]) == 2 and room.state()["tasks"]["T010"]["state"] == "in work", "all lines")
     state = room.state()
     assert state["tasks"]["T010"]["start_pet_min"] == 5
     came = {row["kind"]: row for row in rows(room) if "kind" in row}
@@ -83,7 +83,7 @@ def test_a_feed_decides_only_where_everyone_may(path: Path, follow: Follow):
     """Where there are keys its decisions are kept unread, with the reason."""
     path.write_text(note("a") + "\n" + DEFER, encoding="utf-8")
     room = follow("log")
-    until(lambda: len(rows(room)) == 2, "two rows")
+    until(lambda: len(rows(room)) == 2 and room.state()["unread"], "both lines")
     state = room.state()
     assert state["tasks"]["T020"]["state"] == "not started"
     assert [one["line"] for one in state["unread"]] == [DEFER.strip()], state["unread"]

@@ -20,7 +20,7 @@ from tests.waiting import until
 
 FIELDS = {
     "boot", "version", "sent", "mode", "ended", "speed", "clock_running", "now", "pet_min", "pet_zero",
-    "run", "role", "roles", "replay", "late_ticks", "trouble", "store_trouble", "key_trouble", "visitor", "board",
+    "run", "role", "roles", "replay", "late_ticks", "trouble", "store_trouble", "key_trouble", "visitor", "feeds", "board",
 }  # fmt: skip
 
 
