@@ -9,8 +9,7 @@ from collections.abc import Iterable, Mapping
 
 from dashboard.core.base.findings import Discrepancy
 from dashboard.core.base.times import minutes_between
-from dashboard.core.events.event import Event
-from dashboard.core.events.recorder import Recorder
+from dashboard.core.events.recorder import Logged, Recorder
 from dashboard.core.plan.model import Task
 from dashboard.core.record.lifecycle import BROKEN_OFF, DEFERRED, DONE, IN_WORK, NOT_STARTED, ON_HOLD, TABLE
 from dashboard.core.record.record import AmountLeft, Record, TaskRun, out_of_plan, run_of
@@ -32,9 +31,9 @@ class RecordWriter(Recorder):
 
     # -- small helpers -------------------------------------------------------------------------------------------
 
-    def complain(self, event: Event, expected: str, found: str) -> None:
+    def complain(self, event: Logged, expected: str, found: str) -> None:
         self._record.discrepancies.append(
-            Discrepancy(event=event.id, at=event.at, pet_min=self._pet(event), expected=expected, found=found)
+            Discrepancy(event=event.id, at=event.at, pet_min=self._pet_min_of(event), expected=expected, found=found)
         )
 
     def so_far(self, task_id: str) -> TaskRun | None:
@@ -44,12 +43,12 @@ class RecordWriter(Recorder):
             self._put_ahead([task_id], held=())
         return run
 
-    def mark(self, event: Event, task_id: str) -> None:
+    def mark(self, event: Logged, task_id: str) -> None:
         run = self.so_far(task_id)
         if run is not None:
             run.events.append(event.id)
 
-    def step(self, event: Event, task_id: str, action: str) -> bool:
+    def step(self, event: Logged, task_id: str, action: str) -> bool:
         run = self.so_far(task_id)
         if run is None:
             return False
@@ -60,7 +59,7 @@ class RecordWriter(Recorder):
         run.events.append(event.id)
         if step.to == before:
             return False
-        pet = self._pet(event)
+        pet = self._pet_min_of(event)
         if before == IN_WORK:
             self._stop_working(run, pet)
         run.state = step.to
@@ -71,7 +70,7 @@ class RecordWriter(Recorder):
             run.held_by = run.hold_reason = None
         return True
 
-    def _pet(self, event: Event) -> float:
+    def _pet_min_of(self, event: Logged) -> float:
         return minutes_between(self._record.pet_zero, event.at)
 
     def _begin_working(self, run: TaskRun, pet: float, opened_again: bool) -> None:
@@ -102,7 +101,7 @@ class RecordWriter(Recorder):
 
     # -- work ----------------------------------------------------------------------------------------------------
 
-    def start(self, event: Event, task_id: str, lanes: tuple[str, ...] | None) -> None:
+    def start(self, event: Logged, task_id: str, lanes: tuple[str, ...] | None) -> None:
         run = self.so_far(task_id)
         if run is None:
             return
@@ -118,8 +117,8 @@ class RecordWriter(Recorder):
             self._complain_before_its_turn(event, run)
         self.step(event, task_id, "start")
 
-    def _complain_before_its_turn(self, event: Event, run: TaskRun) -> None:
-        pet = self._pet(event)
+    def _complain_before_its_turn(self, event: Logged, run: TaskRun) -> None:
+        pet = self._pet_min_of(event)
         for needed in run.task.after:
             other = self.so_far(needed)
             if other is not None and other.state != DONE:
@@ -143,25 +142,25 @@ class RecordWriter(Recorder):
             if lane in self._record.held_lanes and run.origin != "contingency":
                 self.complain(event, f"lane {lane} resumed before work starts in it", f"lane {lane} on hold")
 
-    def _complain_if_busy(self, event: Event, run: TaskRun, lane: str) -> None:
+    def _complain_if_busy(self, event: Logged, run: TaskRun, lane: str) -> None:
         for other in sorted(self._in_work.get(lane, set()) - {run.task.id}):
             self.complain(event, f"lane {lane} free to start {run.task.id}", f"{other} still in work there")
 
-    def hold_task(self, event: Event, task_id: str, cause: str, reason: str | None) -> None:
+    def hold_task(self, event: Logged, task_id: str, cause: str, reason: str | None) -> None:
         run = self.so_far(task_id)
         if self.step(event, task_id, "hold") and run is not None:
-            run.held_by, run.hold_reason, run.held_since_pet_min = cause, reason, self._pet(event)
+            run.held_by, run.hold_reason, run.held_since_pet_min = cause, reason, self._pet_min_of(event)
 
-    def hold_lanes(self, event: Event, lanes: Iterable[str], cause: str, reason: str | None) -> None:
+    def hold_lanes(self, event: Logged, lanes: Iterable[str], cause: str, reason: str | None) -> None:
         record, lanes = self._record, tuple(lanes)
         for lane in lanes:
             record.held_lanes[lane] = reason
-            record.held_since[lane] = self._pet(event)
+            record.held_since[lane] = self._pet_min_of(event)
         in_work = sorted({t for lane in lanes for t in self._in_work.get(lane, set())}, key=record.order.index)
         for task_id in in_work:
             self.hold_task(event, task_id, cause, reason)
 
-    def resume_task(self, event: Event, task_id: str) -> None:
+    def resume_task(self, event: Logged, task_id: str) -> None:
         run = self.so_far(task_id)
         if run is not None and run.state == ON_HOLD:
             for lane in run.lanes:
@@ -169,7 +168,7 @@ class RecordWriter(Recorder):
                 self._record.held_lanes.pop(lane, None)
         self.step(event, task_id, "resume")
 
-    def resume_lanes(self, event: Event, lanes: Iterable[str]) -> None:
+    def resume_lanes(self, event: Logged, lanes: Iterable[str]) -> None:
         record, lanes = self._record, set(lanes)
         on_hold = [r for t in record.order if (r := record.runs[t]).state == ON_HOLD and lanes & set(r.lanes)]
         causes = {f"lane {lane}" for lane in lanes} | {"all"}
@@ -183,27 +182,27 @@ class RecordWriter(Recorder):
             if not any(lane in record.held_lanes for lane in run.lanes):
                 self.step(event, run.task.id, "resume")
 
-    def estimate(self, event: Event, task_id: str, remaining_min: float) -> None:
+    def estimate(self, event: Logged, task_id: str, remaining_min: float) -> None:
         run = self.so_far(task_id)
         if run is None:
             return
         if run.state not in (IN_WORK, ON_HOLD):
             self.complain(event, f"{task_id} in work or on hold", f"{task_id} {run.state}; estimate set aside")
             return
-        run.worked_at_estimate_min = run.worked_min(self._pet(event))
+        run.worked_at_estimate_min = run.worked_min(self._pet_min_of(event))
         run.whole_by_estimate_min = run.worked_at_estimate_min + remaining_min
         run.events.append(event.id)
 
     # -- the plan of record --------------------------------------------------------------------------------------
 
-    def defer(self, event: Event, task_id: str) -> None:
+    def defer(self, event: Logged, task_id: str) -> None:
         run = self.so_far(task_id)
         if self.step(event, task_id, "defer") and run is not None:
             run.kept = False
             if run.task.required:
                 self.complain(event, f"{task_id} not to be deferred (required)", "defer; applied")
 
-    def reinstate(self, event: Event, task_ids: Iterable[str]) -> None:
+    def reinstate(self, event: Logged, task_ids: Iterable[str]) -> None:
         out = out_of_plan(self._record)
         for task_id in task_ids:
             run = self.so_far(task_id)
@@ -228,7 +227,7 @@ class RecordWriter(Recorder):
         if run.origin != "contingency" and ahead and ahead[-1] > place:
             order.insert(ahead[-1], order.pop(place))
 
-    def set_length(self, event: Event, task_id: str, length_min: float) -> None:
+    def set_length(self, event: Logged, task_id: str, length_min: float) -> None:
         run = self.so_far(task_id)
         if run is None:
             return
@@ -238,7 +237,7 @@ class RecordWriter(Recorder):
         run.planned_min, run.length_set = length_min, length_min != run.task.likely_min
         run.events.append(event.id)
 
-    def insert(self, event: Event, contingency_id: str) -> None:
+    def insert(self, event: Logged, contingency_id: str) -> None:
         record = self._record
         if contingency_id in record.inserted:
             self.complain(event, f"contingency {contingency_id} not yet inserted", "it was; nothing changed")
@@ -263,7 +262,7 @@ class RecordWriter(Recorder):
             else:
                 run.events.append(event.id)
 
-    def choose(self, event: Event, alternative_id: str, option: str) -> None:
+    def choose(self, event: Logged, alternative_id: str, option: str) -> None:
         record = self._record
         alternative = next(a for a in record.plan.alternatives if a.id == alternative_id)
         taken = set(alternative.options[option])
@@ -275,7 +274,7 @@ class RecordWriter(Recorder):
                     )
         record.chosen[alternative_id] = option
 
-    def add(self, event: Event, task: Task, before: str | None) -> None:
+    def add(self, event: Logged, task: Task, before: str | None) -> None:
         record = self._record
         if task.id in record.runs or task.id in record.plan.all_tasks():
             self.complain(event, f"a new name for an added task, not '{task.id}'", "a task of that name; not added")
@@ -291,7 +290,7 @@ class RecordWriter(Recorder):
         else:
             record.order.append(task.id)
 
-    def _without_rings(self, event: Event, task: Task) -> Task:
+    def _without_rings(self, event: Logged, task: Task) -> Task:
         """The task without the links that lead back to it: a ring of them would let none of its tasks start."""
         known = {**self.plan.all_tasks(), **{task_id: run.task for task_id, run in self._record.runs.items()}}
         back = [needed for needed in _needs(task) if needed == task.id or task.id in _all_needed(needed, known)]
@@ -303,7 +302,7 @@ class RecordWriter(Recorder):
         kept = tuple(follow for follow in task.follows if follow.task not in back)
         return task.model_copy(update={"after": tuple(t for t in task.after if t not in back), "follows": kept})
 
-    def place_added(self, event: Event, task: Task, before: str | None) -> None:
+    def place_added(self, event: Logged, task: Task, before: str | None) -> None:
         run = self._record.runs.get(task.id)
         if run is None or event.id not in run.events:
             return
@@ -312,7 +311,7 @@ class RecordWriter(Recorder):
         elif task.start is None and run.state == NOT_STARTED and not run.task.get_ahead:
             self._put_ahead([task.id], held=())
 
-    def hand_over(self, event: Event, task_id: str, lane: str) -> None:
+    def hand_over(self, event: Logged, task_id: str, lane: str) -> None:
         run, kinds = self.so_far(task_id), {lane.id: lane.kind for lane in self.plan.lanes}
         if run is None or lane in run.lanes:
             return
@@ -333,7 +332,7 @@ class RecordWriter(Recorder):
             self._in_work.setdefault(lane, set()).add(run.task.id)
         run.lanes = new_lanes
 
-    def put_before(self, event: Event, task_id: str, before: str) -> None:
+    def put_before(self, event: Logged, task_id: str, before: str) -> None:
         order = self._record.order
         if before == task_id or self.so_far(before) is None or before not in order:
             self.complain(event, f"another task of the plan of record to go before, not '{before}'", "order kept")
@@ -343,21 +342,21 @@ class RecordWriter(Recorder):
 
     # -- the rest ------------------------------------------------------------------------------------------------
 
-    def read(self, event: Event, suit: str, left: Mapping[str, float]) -> None:
-        pet = self._pet(event)
+    def read(self, event: Logged, suit: str, left: Mapping[str, float]) -> None:
+        pet = self._pet_min_of(event)
         for name, value in left.items():
             self._record.readings.setdefault((suit, name), []).append(AmountLeft(pet, value, event.id))
         self._record.last_reading_at = event.at
 
-    def check_made(self, event: Event, check: str, lane: str) -> None:
-        self._record.checks[check, lane] = self._pet(event)
+    def check_made(self, event: Logged, check: str, lane: str) -> None:
+        self._record.checks[check, lane] = self._pet_min_of(event)
 
-    def end(self, event: Event) -> None:
+    def end(self, event: Logged) -> None:
         record = self._record
         if record.end_pet_min is not None:
             self.complain(event, "one end of the sortie", "another one; the first stands")
             return
-        record.end_pet_min = self._pet(event)
+        record.end_pet_min = self._pet_min_of(event)
         open_tasks = [t for t, run in record.runs.items() if run.state in (IN_WORK, ON_HOLD)]
         if open_tasks:
             self.complain(event, "no task in work or on hold at the end", ", ".join(open_tasks))

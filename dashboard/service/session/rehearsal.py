@@ -100,19 +100,19 @@ def out_of_reach(item: Any, now: datetime, rehearsed_from: datetime, run: Record
     It may not when it is entered in the time before the rehearsal, speaks of that time, answers an event of it, or would
     move PET zero.
     """
-    begins = _pet(run, rehearsed_from)
+    begins = _pet_text(run, rehearsed_from)
     if now < rehearsed_from:
-        shown = _pet(run, now)
+        shown = _pet_text(run, now)
         return f"the board shows {shown}, and the rehearsal begins at {begins}: before it there is only to look. Go on to it."
     answered = _answered(item, run)
     if _field(item, "kind") == "clock" or (answered is not None and isinstance(answered, ClockSet)):
         return MOVES_PET_ZERO
     if answered is not None and (answered.came_in <= rehearsed_from or answered.at < rehearsed_from):
-        what = f"the event {answered.id} ({answered.kind}, {_pet(run, answered.at)})"
+        what = f"the event {answered.id} ({answered.kind}, {_pet_text(run, answered.at)})"
         return f"{what} is of before the rehearsal, which begins at {begins}; what was before stands as recorded. {INSTEAD}"
     early = [at for at in _times(item) if at < rehearsed_from]
     if early:
-        found = _pet(run, early[0])
+        found = _pet_text(run, early[0])
         return f"this is of {found}, and the rehearsal begins at {begins}; what was before stands as recorded. Give a later time."
     return None
 
@@ -129,7 +129,7 @@ def _field(item: Any, key: str) -> Any:
     return item.get(key) if isinstance(item, dict) else None
 
 
-def _pet(run: RecordedRun, instant: datetime) -> str:
+def _pet_text(run: RecordedRun, instant: datetime) -> str:
     return pet_named(minutes_between(run.pet_zero, instant))
 
 
