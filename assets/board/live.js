@@ -6,8 +6,8 @@ import { hear, message, timeText } from "./moment.js";
 
 // Silent for longer than two of the server's beats, or gone for a moment: contact is lost.
 const SILENT_MS = 2000 * rules.heartbeat_s + 500, LOST_MS = 2500, RETRY_MS = [250, 500, 1000, 2000], REOPEN_MS = 5000;
-const TICK_MS = 250, NOT_YET_MS = 50;
-const feed = { socket: null, tries: 0, heard: 0, lostSince: null, opened: 0, boot: null, version: 0, waiting: null };
+const TICK_MS = 250, NOT_YET_MS = 50, TELL_MS = 30000;
+const feed = { socket: null, tries: 0, heard: 0, told: 0, lostSince: null, opened: 0, boot: null, version: 0, waiting: null };
 // What the page does with a message, and several times a second; set once.
 let drawn = null, ticked = null;
 
@@ -31,17 +31,27 @@ function open() {
   const scheme = location.protocol === "https:" ? "wss://" : "ws://";
   const socket = (feed.socket = new WebSocket(scheme + location.host + "/api/live"));
   feed.opened = performance.now();
+  feed.told = -TELL_MS;
   socket.onmessage = function (event) {
     feed.tries = 0;
     feed.heard = performance.now();
     feed.lostSince = null;
-    take(JSON.parse(event.data));
+    const heard = JSON.parse(event.data);
+    tell(socket, heard);
+    take(heard);
   };
   socket.onclose = function () {
     if (feed.socket !== socket) return;
     if (feed.lostSince === null) feed.lostSince = performance.now();
     setTimeout(open, RETRY_MS[Math.min(feed.tries++, RETRY_MS.length - 1)]);
   };
+}
+
+// Says now and then what the clock of this computer shows, so that the server can say which one is wrong.
+function tell(socket, heard) {
+  if (performance.now() - feed.told < TELL_MS || socket.readyState !== WebSocket.OPEN) return;
+  feed.told = performance.now();
+  socket.send(JSON.stringify({ clock_ms: Date.now(), sent: heard.sent }));
 }
 
 function reopen() {

@@ -48,6 +48,10 @@ Follow = Annotated[
         "mqtt://host:port/topic. May be given several times.",
     ),
 ]
+LogJson = Annotated[
+    bool,
+    typer.Option("--log-json", help="Write the log of the server on standard error as JSON, one object a line."),
+]
 LogFile = Annotated[Path, typer.Argument(metavar="LOG", help="The event log (JSON Lines or CSV).")]
 RunsFolder = Annotated[Path, typer.Argument(metavar="FOLDER", help="A folder with recorded runs at or below it.")]
 PlanOption = Annotated[Path, typer.Option("--plan", help="The plan file (TOML).")]

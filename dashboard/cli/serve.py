@@ -14,6 +14,7 @@ from dashboard.cli.options import (
     Host,
     Keys,
     LeadKey,
+    LogJson,
     LogKey,
     Names,
     NoBrowser,
@@ -56,17 +57,18 @@ def serve_command(
     audit: AuditFile = None,
     tls_cert: TlsCert = None,
     tls_key: TlsKey = None,
+    log_json: LogJson = False,
     no_browser: NoBrowser = False,
 ) -> None:
     """Follow a sortie live: serve the board, take events, keep the log. Without keys everyone may record decisions."""
     reach = checked(
         host, port, name, key_file=keys, log_key=log_key, lead_key=lead_key, audit=audit, tls_cert=tls_cert, tls_key=tls_key
     )
-    serve_live(plan, store, reach, follow or [], browser=not no_browser)
+    serve_live(plan, store, reach, follow or [], browser=not no_browser, log_json=log_json)
 
 
 def serve_live(
-    plan_path: Path, store_url: str | None, reach: Reach, follow: Sequence[str], *, browser: bool
+    plan_path: Path, store_url: str | None, reach: Reach, follow: Sequence[str], *, browser: bool, log_json: bool = False
 ) -> None:
     """Serve the board of a live sortie until interrupted."""
     plan, problems = examine_plan(plan_path)
@@ -90,4 +92,4 @@ def serve_live(
             open_browser(reach.address)
 
     app = make_app(desk, reach.keys, reach.hosts, reach.audit)
-    serve(app.server, reach.sock, certificate=reach.certificate, when_up=say)
+    serve(app.server, reach.sock, certificate=reach.certificate, when_up=say, log_json=log_json)

@@ -72,10 +72,14 @@ class Adviser:
     ----------
     counter_s : callable
         A counter of real seconds.
+    took : callable
+        Told the seconds that each making of advice took.
     """
 
-    def __init__(self, counter_s: Callable[[], float] = time.monotonic) -> None:
-        self._counter_s = counter_s
+    def __init__(
+        self, counter_s: Callable[[], float] = time.monotonic, took: Callable[[float], None] = lambda seconds: None
+    ) -> None:
+        self._counter_s, self._took = counter_s, took
         self._lock = threading.Lock()
         self._made: _Made | None = None
         self._figured: _Figured | None = None
@@ -177,6 +181,7 @@ class Adviser:
             choices = self._made.advice.choices if self._made is not None and self._made.advice is not None else []
         before = choices[0] if choices and in_time(choices[0], state) else None
         advice, why = None, ""
+        began_s = self._counter_s()
         try:
             advice = _advice_at(reconcile(plan, events, state.now), before, unwanted)
             advice = advice.model_copy(update={"made_pet_min": state.pet_min})
@@ -188,6 +193,7 @@ class Adviser:
                 f"advice could not be computed ({type(wrong).__name__}: {wrong}); it is tried again at the next event "
                 "or change of the figures. Decide without it, and report this line"
             )
+        self._took(self._counter_s() - began_s)
         with self._lock:
             if not unwanted():
                 self._made = _Made(

@@ -10,6 +10,7 @@ import logging
 import threading
 import time
 import uuid
+from collections import Counter
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
@@ -27,11 +28,13 @@ from dashboard.service.access.roles import EVERYONE, Role, Visitor, may
 from dashboard.service.compute import View, compute_view
 from dashboard.service.feeds.feeds import Feeds
 from dashboard.service.intake import Intake, Shown
+from dashboard.service.observe.metrics import Metrics
+from dashboard.service.observe.viewers import Viewers
 from dashboard.service.session.clock import Mode
 from dashboard.service.session.control import ReplayControl
 from dashboard.service.session.session import Known, Session
 from dashboard.service.trial.sieve import Sieve
-from dashboard.words import pet_named
+from dashboard.words import listed, pet_named
 
 LEAST_GAP_S = 0.1
 PATIENCE_S = 5.0
@@ -82,6 +85,8 @@ class Desk:
         Followed once there is a first version, and closed with the desk; None: none.
     feeds_role : str
         What feeds may enter.
+    metrics : Metrics or None
+        Where it tells what it measures; None: metrics of its own.
     on_close : callable
         Called once the desk has stopped ticking.
     """
@@ -95,12 +100,14 @@ class Desk:
         sieve: Sieve | None = None,
         feeds: Feeds | None = None,
         feeds_role: Role = "lead",
+        metrics: Metrics | None = None,
         on_close: Callable[[], None] = lambda: None,
     ) -> None:
         self.session = session
         self.plan = session.plan
         self.boot = uuid.uuid4().hex
         self.may_log = may_log
+        self.metrics, self.viewers = metrics or Metrics(), Viewers()
         self._sieve = sieve
         self._intake = Intake(session, sieve, lambda: _shown_by(self._newest()))
         self._clock = session.clock
@@ -108,12 +115,13 @@ class Desk:
         self._on_close = on_close
         self._cycling = threading.RLock()
         self._asked = 0
+        self._behind_since_s = 0.0
         self._asking = threading.Lock()
         self._wake = threading.Event()
         self._stopped = threading.Event()
         self.listeners: set[Callable[[], None]] = set()
         self.feeds = feeds or Feeds()
-        self.subscribe(lambda: self.feeds.start(lambda items, name: self.record(items, Visitor(feeds_role, name))))
+        self._feeds_role: Role = feeds_role
         self._stretch = 1
         self._began_s: float | None = None
         self._snapshot: Snapshot | None = None
@@ -209,6 +217,20 @@ class Desk:
         return Snapshot(0, -1, None, {**head, "version": 0}, b"null", time.monotonic())
 
     @property
+    def lag_s(self) -> float:
+        """For how long the newest version does not cover what came in since; 0: it does."""
+        return time.monotonic() - self._behind_since_s if self._snapshot is not None and self._behind() else 0.0
+
+    def newest(self) -> Snapshot | None:
+        """The newest version as it is; None: there is none yet. Waits for nothing and makes none."""
+        return self._snapshot
+
+    @property
+    def period_s(self) -> float:
+        """Seconds between two versions when nothing comes in."""
+        return self._clock.tick_s() * self._stretch
+
+    @property
     def version(self) -> int:
         """The newest version."""
         return self._snapshot.version if self._snapshot is not None else 0
@@ -224,7 +246,14 @@ class Desk:
 
         A decision gets the figures that the board showed when it came in.
         """
+        began_s = time.monotonic()
         outcomes = self._intake.take(items, visitor, self._shown)
+        took_s = time.monotonic() - began_s
+        self.metrics.entered(outcomes, took_s)
+        counts = dict(Counter(outcome["status"] for outcome in outcomes))
+        fields = {"sender": visitor.called, "outcomes": counts, "took_s": round(took_s, 3)}
+        said = listed([f"{count} {status}" for status, count in counts.items()])
+        log.info("Entries came in: %s.", said, extra={"fields": fields})
         if any(outcome["status"] != "refused" for outcome in outcomes):
             self.ask()
         return outcomes
@@ -240,6 +269,8 @@ class Desk:
     def ask(self) -> None:
         """Have a new version made soon; several requests before it starts are answered by one."""
         with self._asking:
+            if not self._behind():
+                self._behind_since_s = time.monotonic()
             self._asked += 1
         self._wake.set()
 
@@ -256,11 +287,14 @@ class Desk:
             now, mode = self._clock.now(), self._clock.mode()
             state, board, trouble, events = self._try(now, mode, before)
             head = self._head(state, now, mode, trouble, before)
-            self._stretched(time.monotonic() - began_s)
+            took_s = time.monotonic() - began_s
+            self._stretched(took_s)
+            self.metrics.cycle_took(took_s)
             made = Snapshot(head["version"], covers, state, head, board, time.monotonic(), events)
             self._snapshot, self._began_s = made, None
         for listener in list(self.listeners):
             listener()
+        self.feeds.start(lambda items, name: self.record(items, Visitor(self._feeds_role, name)))
         return made
 
     def _try(
@@ -329,7 +363,7 @@ class Desk:
 
     def _stretched(self, took_s: float) -> None:
         """Overload: a cycle longer than half its period doubles the period; a short one brings it back."""
-        period_s = self._clock.tick_s() * self._stretch
+        period_s = self.period_s
         if took_s > period_s / 2 and period_s < LONGEST_TICK_S:
             self._stretch *= 2
         elif took_s < period_s / 8 and self._stretch > 1:
@@ -337,7 +371,7 @@ class Desk:
 
     def _follow(self) -> None:
         while not self._stopped.is_set():
-            woken = self._wake.wait(self._clock.tick_s() * self._stretch)
+            woken = self._wake.wait(self.period_s)
             if self._stopped.is_set():
                 return
             if woken:

@@ -8,9 +8,11 @@ from datetime import datetime
 from dashboard.core.plan.model import Plan
 from dashboard.log.store import EventStore
 from dashboard.service.access.roles import Role
+from dashboard.service.adviser import Adviser
 from dashboard.service.compute import AdvisedCompute
 from dashboard.service.desk import Desk
 from dashboard.service.feeds.feeds import Feeds
+from dashboard.service.observe.metrics import Metrics
 from dashboard.service.session.live import LiveSession
 from dashboard.service.session.rehearsal import RehearsalSession
 from dashboard.service.session.replay import REPLAY_SPEED, ReplaySession
@@ -50,5 +52,8 @@ def rehearsal_desk(
 
 
 def _opened(session: Session, feeds: Feeds | None = None, feeds_role: Role = "lead") -> Desk:
-    compute, sieve = AdvisedCompute(), Sieve(TrialProcess(session.plan))
-    return Desk(session, compute=compute, sieve=sieve, feeds=feeds, feeds_role=feeds_role, on_close=compute.close)
+    metrics = Metrics()
+    compute, sieve = AdvisedCompute(Adviser(took=metrics.advice_took)), Sieve(TrialProcess(session.plan))
+    return Desk(
+        session, compute=compute, sieve=sieve, feeds=feeds, feeds_role=feeds_role, metrics=metrics, on_close=compute.close
+    )

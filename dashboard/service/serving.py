@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import errno
+import logging
 import os
 import socket
 import sys
@@ -18,6 +19,10 @@ import uvicorn
 from dashboard.core.base.problems import InputError, Problem
 from dashboard.service.access.certificate import Certificate
 from dashboard.service.http.connections import guarded_protocol
+from dashboard.service.observe.logs import set_up_logs
+from dashboard.service.version import program_version
+
+log = logging.getLogger("tetherline")
 
 LOOPBACK = "127.0.0.1"
 LARGEST_SOCKET_MESSAGE_BYTES = 65_536
@@ -71,6 +76,7 @@ def serve(
     *,
     certificate: Certificate | None = None,
     when_up: Callable[[], None] | None = None,
+    log_json: bool = False,
 ) -> None:
     """Serve until interrupted.
 
@@ -83,11 +89,15 @@ def serve(
         To serve HTTPS with; None: plain HTTP.
     when_up : callable or None
         Called once the server answers.
+    log_json : bool
+        Whether what is logged is written as JSON, one object a line.
     """
+    set_up_logs(log_json)
     _allow_many_connections()
     config = uvicorn.Config(
         asgi,
         log_level="warning",
+        log_config=None,
         lifespan="on",
         timeout_graceful_shutdown=1,
         ws_max_size=LARGEST_SOCKET_MESSAGE_BYTES,
@@ -97,10 +107,16 @@ def serve(
         ssl_keyfile=None if certificate is None else certificate.key,
     )
     server = uvicorn.Server(config)
-    if when_up is not None:
-        threading.Thread(target=_call_when_up, args=(server, when_up), daemon=True).start()
+
+    def up() -> None:
+        log.info("Serving at %s.", address_of(sock, certificate), extra={"fields": {"version": program_version()}})
+        if when_up is not None:
+            when_up()
+
+    threading.Thread(target=_call_when_up, args=(server, up), daemon=True).start()
     with contextlib.suppress(KeyboardInterrupt):
         server.run(sockets=[sock])
+    log.info("The server has stopped.")
 
 
 def _allow_many_connections() -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import json
 import re
+import urllib.request
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -225,3 +226,16 @@ def test_a_kept_event_that_the_server_refuses_stays_until_a_person_decides(board
             until(lambda: board.text("log-rows").count(f"refused later {status}") == 1, "the note in the log")  # noqa: B023
         until(lambda: board.text("log-refused") == "", "nothing left")
         assert "discarded" not in board.text("log-rows")
+
+
+def test_the_board_says_what_its_own_clock_shows(browser: webdriver.Chrome, serve: Callable[[Any], str]) -> None:
+    """So that the server can say which computer's clock is off: here both are of one computer."""
+    board = Board(browser, serve(live_app(live_plan())))
+    board.open()
+
+    def clocks() -> list[dict[str, float]]:
+        with urllib.request.urlopen(f"{board.address}/health", timeout=10) as answer:
+            return json.load(answer)["viewers"]["clocks"]
+
+    until(clocks, "the clock of the board being heard")
+    assert abs(clocks()[0]["ahead_s"]) <= clocks()[0]["error_s"] + 0.1

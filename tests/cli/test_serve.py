@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 import signal
 import socket
@@ -42,7 +43,7 @@ def test_serve_follows_and_keeps_the_log_beside_the_plan(start: Start, sortie: P
 def test_serve_says_what_it_found_in_the_store(sortie: Path, monkeypatch: pytest.MonkeyPatch):
     """A new one, an empty file, or how many events: a wrong file is noticed before the sortie."""
 
-    def up_and_away(asgi: object, sock: socket.socket, certificate: None, when_up: Callable[[], None]) -> None:
+    def up_and_away(asgi: object, sock: socket.socket, certificate: None, when_up: Callable[[], None], log_json: bool) -> None:
         when_up()
         sock.close()
 
@@ -195,3 +196,19 @@ def test_serve_refuses_what_cannot_be_followed(sortie: Path, source: str):
     """Before any server starts."""
     done = tetherline("serve", sortie / "plan.toml", "--port", "0", "--no-browser", "--follow", source)
     assert_bad_input(done, "option --follow")
+
+
+def test_with_log_json_every_line_on_standard_error_is_an_object(start: Start, sortie: Path):
+    """What is in order is written too: the start, what came in, a feed that is lost, the end."""
+    feed = ("--follow", sortie / "crew.jsonl")
+    process, url = start("serve", sortie / "plan.toml", "--port", "0", "--no-browser", "--log-json", *feed)
+    assert tetherline("send", "--to", url, "--event", '{"kind": "note", "text": "a"}').returncode == 0
+    until(lambda: httpx.get(f"{url}/health", trust_env=False).json()["feeds"][0]["standing"] != "fresh", "the loss")
+    process.send_signal(signal.SIGINT)
+    _, errors = process.communicate(timeout=DEADLINE_S)
+    told = [json.loads(line) for line in errors.splitlines()]
+    assert all({"time", "level", "logger", "message"} <= set(one) for one in told)
+    said = [one["message"] for one in told]
+    assert said[0] == f"Serving at {url}." and said[-1] == "The server has stopped."
+    assert [one["outcomes"] for one in told if "outcomes" in one] == [{"recorded": 1}]
+    assert any(one["level"] == "warning" and "Feed crew.jsonl is lost" in one["message"] for one in told)

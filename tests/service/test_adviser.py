@@ -55,6 +55,21 @@ def test_the_first_call_has_it_made_and_a_later_one_has_it():
     assert "advice.choices" not in advised.not_known
 
 
+def test_it_tells_how_long_the_making_took(monkeypatch):
+    """On the counter of real seconds."""
+    counter, took = StandingCounter(), []
+
+    def slow(*_: object, **__: object) -> object:
+        counter.seconds += 7.0
+        raise ValueError
+
+    monkeypatch.setattr(adviser_module, "advise", slow)
+    adviser = Adviser(counter, took.append)
+    adviser.attached(PLAN, log_of(LOG), state_at("0:10"))
+    assert adviser.settled(DEADLINE_S)
+    assert took == [7.0]
+
+
 def test_while_it_is_being_made_it_says_since_when(monkeypatch):
     """Choices that take long: their PET does not move with the clock."""
     go_on = threading.Event()

@@ -12,6 +12,7 @@ import os
 import sqlite3
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import closing, contextmanager
+from datetime import datetime
 from pathlib import Path
 from typing import NamedTuple
 
@@ -133,7 +134,7 @@ def back_up(store: str, path: Path) -> Backup:
     InputError
         When the store cannot be read, there is such a file, or it cannot be written.
     """
-    file = _file_of(store)
+    file = file_of(store)
     if file is None or path.suffix == LINES:
         held = read(store)
         write(held.rows, held.about, path)
@@ -157,12 +158,29 @@ def read(store: str) -> Backup:
     InputError
         When there is none, or it cannot be read.
     """
-    file = _file_of(store)
+    file = file_of(store)
     if file is not None:
         return _read_file(file)
     place = place_of(store)
     try:
         return Backup(place.after(None), place.about())
+    finally:
+        place.close()
+
+
+def clock(store: str) -> datetime | None:
+    """What the clock of a store says now; None: it has none but that of this computer.
+
+    Raises
+    ------
+    InputError
+        When it cannot be asked.
+    """
+    if file_of(store) is not None:
+        return None
+    place = place_of(store)
+    try:
+        return place.clock()
     finally:
         place.close()
 
@@ -179,7 +197,7 @@ def restore(path: Path, store: str) -> Backup:
         When the backup is not whole, or there is such a store already.
     """
     held = of_text(read_text(path, WHAT, LARGEST_MB), str(path)) if path.suffix == LINES else _read_file(path)
-    file = _file_of(store)
+    file = file_of(store)
     if file is None:
         fill(store, held)
         return held
@@ -213,7 +231,7 @@ def fill(url: str, held: Backup) -> None:
 # --- files ----------------------------------------------------------------------------------------
 
 
-def _file_of(store: str) -> Path | None:
+def file_of(store: str) -> Path | None:
     """The file of a SQLite store, by its path or its address; None: the address of another."""
     if "://" not in store:
         return Path(store)

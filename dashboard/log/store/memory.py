@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from datetime import datetime
 
 from dashboard.log.store.rows import Judge, Row, checked_mark
 
@@ -36,6 +37,10 @@ class MemoryRows:
 
     def watch(self, heard: Callable[[int | None], None]) -> None:
         """Nobody else can add to it."""
+
+    def clock(self) -> datetime | None:
+        """It has none."""
+        return None
 
     def close(self) -> None:
         """Nothing to let go of."""

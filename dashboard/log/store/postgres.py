@@ -9,6 +9,7 @@ from __future__ import annotations
 import threading
 from collections.abc import Callable, Mapping
 from contextlib import suppress
+from datetime import UTC, datetime
 from typing import Any
 
 import sqlalchemy as sa
@@ -72,6 +73,11 @@ class PostgresRows(SqlRows):
     def watch(self, heard: Callable[[int | None], None]) -> None:
         """Have `heard` called for the rows of every server; None when the database went or came back."""
         threading.Thread(target=self._listen, args=(heard,), name="store listener", daemon=True).start()
+
+    def clock(self) -> datetime | None:
+        """What the clock of the database server says."""
+        told: datetime = self._read(lambda connection: connection.execute(sa.select(sa.func.clock_timestamp())).scalar_one())
+        return told.astimezone(UTC)
 
     def close(self) -> None:
         """Let go of the database."""

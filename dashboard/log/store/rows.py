@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
+from datetime import datetime
 from typing import Literal, NamedTuple, Protocol
 
 import sqlalchemy as sa
@@ -101,6 +102,15 @@ class Rows(Protocol):
         """Have `heard` called, on another thread, with the `seq` of each new row that the place tells of.
 
         None: what changed is not known; look. A place that tells nothing has to be asked.
+        """
+
+    def clock(self) -> datetime | None:
+        """What its own clock says now; None: it has none but that of this computer.
+
+        Raises
+        ------
+        InputError
+            When it cannot be asked.
         """
 
     def close(self) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping
+from datetime import datetime
 from typing import TypeVar
 
 import sqlalchemy as sa
@@ -127,6 +128,10 @@ class SqlRows:
 
     def watch(self, heard: Callable[[int | None], None]) -> None:
         """Tell nothing, unless the database does."""
+
+    def clock(self) -> datetime | None:
+        """What the clock of the database says; None: it is that of this computer."""
+        return None
 
     def close(self) -> None:
         """Let go of the database."""

@@ -76,6 +76,21 @@ class EventStore:
             f"only and would be lost with this server. {SAVE}"
         )
 
+    @property
+    def where(self) -> str:
+        """Its address, without a password."""
+        return self._place.where
+
+    def clock(self) -> datetime | None:
+        """What the clock of the place says now; None: it has none but that of this computer.
+
+        Raises
+        ------
+        InputError
+            When it cannot be asked.
+        """
+        return self._place.clock()
+
     def append(
         self, items: Iterable[str | Mapping[str, Any] | Quarantined | Event], received: datetime,
         also: Mapping[str, Event] | None = None,

@@ -14,6 +14,7 @@ Rules of this file
 from __future__ import annotations
 
 import json
+import logging
 import os
 import queue
 import sys
@@ -28,6 +29,8 @@ from typing import Any
 
 from dashboard.core.base.problems import InputError, Problem
 from dashboard.service.access.attempts import network_of
+
+log = logging.getLogger("tetherline")
 
 MOST_LINES = 60
 MINUTE_S = 60.0
@@ -145,7 +148,8 @@ class Audit:
                 self._is_file_lost = False
             except OSError as wrong:
                 if not self._is_file_lost:
-                    _say(f"The file {self._path} of refusals cannot be written ({wrong.strerror}): they stand here only.")
+                    said = "The file %s of refusals cannot be written (%s): they stand here only."
+                    log.error(said, self._path, wrong.strerror)
                 self._is_file_lost = True
 
 

@@ -17,6 +17,7 @@ from dashboard.service.http.description import add_description
 from dashboard.service.http.event_routes import add_event_routes
 from dashboard.service.http.gate import Gate
 from dashboard.service.http.headers import ContentPolicy, SafeHeaders
+from dashboard.service.http.health_routes import add_health_routes
 from dashboard.service.http.live_push import add_live_push
 from dashboard.service.http.problems import add_problem_answers
 from dashboard.service.http.replay_routes import add_replay_routes
@@ -68,6 +69,7 @@ def make_api(
     add_description(router)
     server.include_router(router)
     add_live_push(server, desk, visitors)
+    add_health_routes(server, desk)
     add_sign_in_routes(server, visitors)
     add_debrief_routes(server, desk)
     add_problem_answers(server, visitors.forbidden)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 from collections.abc import Callable
+from datetime import UTC, datetime
 
 from fastapi import FastAPI, WebSocket, WebSocketDisconnect
 
@@ -11,6 +12,7 @@ from dashboard.service.desk import Desk
 from dashboard.service.http.problems import Refused
 from dashboard.service.http.requests import origin_fits
 from dashboard.service.http.visitors import Visitors
+from dashboard.service.observe.viewers import Viewer
 
 HEARTBEAT_S = 2.0
 LONGEST_SEND_S = 30.0
@@ -38,15 +40,18 @@ def add_live_push(server: FastAPI, desk: Desk, visitors: Visitors) -> None:
                 loop.call_soon_threadsafe(changed.set)
 
         unsubscribe = desk.subscribe(wake)
-        pump = asyncio.create_task(_pump(socket, lambda: desk.message(visitors.standing(shown), visitors.keys.trouble), changed))
-        ears = asyncio.create_task(_listen(socket))
-        try:
-            await asyncio.wait({pump, ears}, return_when=asyncio.FIRST_COMPLETED)
-        finally:
-            unsubscribe()
-            for task in (pump, ears):
-                task.cancel()
-            await asyncio.gather(pump, ears, return_exceptions=True)
+        with desk.viewers.joined() as viewer:
+            pump = asyncio.create_task(
+                _pump(socket, lambda: desk.message(visitors.standing(shown), visitors.keys.trouble), changed)
+            )
+            ears = asyncio.create_task(_listen(socket, viewer))
+            try:
+                await asyncio.wait({pump, ears}, return_when=asyncio.FIRST_COMPLETED)
+            finally:
+                unsubscribe()
+                for task in (pump, ears):
+                    task.cancel()
+                await asyncio.gather(pump, ears, return_exceptions=True)
 
 
 async def _pump(socket: WebSocket, message: Callable[[], str], changed: asyncio.Event) -> None:
@@ -63,10 +68,10 @@ async def _pump(socket: WebSocket, message: Callable[[], str], changed: asyncio.
             continue
 
 
-async def _listen(socket: WebSocket) -> None:
-    """Wait for the client to go; what it says is of no interest."""
+async def _listen(socket: WebSocket, viewer: Viewer) -> None:
+    """Wait for the client to go; it may say what its own clock shows."""
     try:
         while True:
-            await socket.receive_text()
+            viewer.told(await socket.receive_text(), datetime.now(UTC))
     except (WebSocketDisconnect, KeyError):  # gone, or it sent something that is not text
         return

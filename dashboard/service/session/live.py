@@ -57,6 +57,15 @@ class LiveSession(Session):
         """Why what is entered is not on disk, and what to do; None: it is."""
         return self._store.trouble
 
+    @property
+    def kept_in(self) -> str:
+        """The address of the store, without a password."""
+        return self._store.where
+
+    def store_clock(self) -> datetime | None:
+        """What the clock of the store says now; None: it has none but that of this computer."""
+        return self._store.clock()
+
     def watch(self, heard: Callable[[], None]) -> None:
         """Have `heard` called when another server recorded something, and when the database went or came back."""
         self._store.watch(heard)

@@ -93,6 +93,15 @@ class Session(ABC):
         """Why what is entered is not on disk, and what to do; None: it is, or nothing is to be kept."""
         return None
 
+    @property
+    def kept_in(self) -> str:
+        """The address of its store, without a password; empty: nothing is kept."""
+        return ""
+
+    def store_clock(self) -> datetime | None:
+        """What the clock of its store says now; None: it has none but that of this computer."""
+        return None
+
     def watch(self, heard: Callable[[], None]) -> None:  # noqa: B027  # a recorded run hears of nothing
         """Have `heard` called, on another thread, when something may have come in from elsewhere."""
 

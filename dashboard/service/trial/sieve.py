@@ -33,6 +33,7 @@ from dashboard.service.trial.worker import SAME_FIGURES_S, Broke, Ran
 LONGEST_SIFT_S = 20.0
 PATIENCE_S = 0.2
 FURTHEST_AHEAD = timedelta(hours=24)
+QUARANTINED = "expected an event that the state can be computed with"
 
 log = logging.getLogger("tetherline")
 
@@ -220,7 +221,12 @@ def _times(event: Event) -> list[datetime]:
 
 def in_quarantine(why: str) -> str:
     """The reason as it is shown beside a line in quarantine."""
-    return f"expected an event that the state can be computed with; found that {why}. It is kept as it came, and does not count."
+    return f"{QUARANTINED}; found that {why}. It is kept as it came, and does not count."
+
+
+def is_in_quarantine(unread: Unread) -> bool:
+    """Whether a line that is not read is in quarantine."""
+    return unread.why.startswith(QUARANTINED)
 
 
 def _in_quarantine(event: Event, why: str) -> Unread:

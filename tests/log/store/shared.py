@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from concurrent.futures import ThreadPoolExecutor
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -60,6 +61,17 @@ class StoreTests:
     def test_a_new_store_is_empty(self, store: EventStore) -> None:
         """Nothing recorded, nothing unread."""
         assert (store.events(), store.unread(), store.rows_after(0)) == ([], [], [])
+
+    def test_a_line_that_is_kept_for_a_reason_is_kept_once(self, store: EventStore) -> None:
+        """Also when it bears no id: a feed that is read once more hands it over once more."""
+        for reason in ("expected JSON (line 2)", "expected JSON (line 2)", "expected JSON (line 3)"):
+            assert store.append([Quarantined("no json", reason)], RECEIVED)[0].status == "quarantined"
+        assert [(one.line, one.why[-8:]) for one in store.unread()] == [("no json", "(line 2)"), ("no json", "(line 3)")]
+
+    def test_its_clock_is_that_of_this_computer_or_tells_an_instant(self, store: EventStore) -> None:
+        """Which here are the same, since its server is on this computer."""
+        before, told, after = datetime.now(UTC), store.clock(), datetime.now(UTC)
+        assert told is None or before - timedelta(seconds=1) <= told <= after + timedelta(seconds=1)
 
     def test_an_event_comes_back_with_its_place_and_time_of_entry(self, store: EventStore) -> None:
         """`seq` and `received` are the store's, whatever the sender says of them."""

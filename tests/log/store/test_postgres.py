@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import signal
 import threading
+from datetime import timedelta
 
 import psycopg
 import pytest
@@ -179,3 +180,11 @@ def test_a_server_that_does_not_write_to_its_disk_is_refused(own_postgres: Postg
     own_postgres.stop()
     own_postgres.start("fsync=off")
     assert refused(url).found == "fsync = off"
+
+
+def test_the_clock_of_the_database_can_be_asked(url: str) -> None:
+    """It tells an instant in UTC, which moves on."""
+    store = EventStore(url, "lantern-t")
+    first, second = store.clock(), store.clock()
+    assert first is not None and second is not None and first < second and first.utcoffset() == timedelta(0)
+    store.close()

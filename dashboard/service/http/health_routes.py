@@ -1,0 +1,69 @@
+"""How the server is, for whoever watches it from outside: `/health`, `/health/live` and `/metrics`.
+
+The store is asked on a thread of its own, one question at a time: a store that hangs must not keep the other routes
+waiting, and whoever asks meanwhile is told so.
+"""
+
+from __future__ import annotations
+
+import asyncio
+from concurrent.futures import Future, ThreadPoolExecutor
+
+from fastapi import FastAPI
+from fastapi.responses import JSONResponse, Response
+
+from dashboard.core.base.problems import Problem
+from dashboard.service.answers.health import Health, health_of
+from dashboard.service.desk import Desk
+from dashboard.service.http.problems import Refused
+from dashboard.service.observe.metrics import CONTENT_TYPE
+
+LONGEST_S = 5.0
+FRESH = {"Cache-Control": "no-store"}
+
+
+class Checks:
+    """Finds out how the server is, once for all who ask at the same time."""
+
+    def __init__(self, desk: Desk, longest_s: float = LONGEST_S) -> None:
+        self._desk, self._longest_s = desk, longest_s
+        self._pool = ThreadPoolExecutor(1, "health")
+        self._running: Future[Health] | None = None
+
+    async def health(self) -> Health:
+        """How it is.
+
+        Raises
+        ------
+        Refused
+            503 when that cannot be found out in time.
+        """
+        if self._running is None or self._running.done():
+            self._running = self._pool.submit(health_of, self._desk)
+        try:
+            return await asyncio.wait_for(asyncio.shield(asyncio.wrap_future(self._running)), self._longest_s)
+        except TimeoutError:
+            cure = "Look at the database, the disk and the log of the server."
+            raise Refused(503, Problem("store", f"an answer within {self._longest_s:g} s", "none", cure)) from None
+
+
+def add_health_routes(server: FastAPI, desk: Desk) -> None:
+    """The routes that say how the server is."""
+    checks = Checks(desk)
+
+    @server.get("/health", include_in_schema=False)
+    async def health() -> Response:
+        """200: it can serve; 503: it cannot, and `problems` says why. Warnings do not keep it from serving."""
+        found = await checks.health()
+        return JSONResponse(found.as_dict(), 200 if found.is_ready else 503, FRESH)
+
+    @server.get("/health/live", include_in_schema=False)
+    async def live() -> Response:
+        """200 as long as the process answers: nothing else is asked."""
+        return JSONResponse({"live": True}, headers=FRESH)
+
+    @server.get("/metrics", include_in_schema=False)
+    async def metrics() -> Response:
+        """The metrics, as Prometheus reads them; also when the server is not ready."""
+        found = await checks.health()
+        return Response(desk.metrics.text(found.gauged), media_type=CONTENT_TYPE, headers=FRESH)

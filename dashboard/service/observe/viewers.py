@@ -1,0 +1,72 @@
+"""The boards that are connected, and how far their own clocks are off.
+
+A board answers a message with the instant on its own clock and the instant at which the message was sent.
+"""
+
+from __future__ import annotations
+
+import json
+import threading
+from collections.abc import Iterator
+from contextlib import contextmanager
+from datetime import UTC, datetime, timedelta
+
+from dashboard.core.base.times import parse_instant
+from dashboard.service.observe.clocks import Offset, offset_of
+
+LONGEST_ANSWER = timedelta(seconds=30)
+LARGEST_TOLD_BYTES = 1000
+
+
+class Viewer:
+    """One board that is connected."""
+
+    def __init__(self) -> None:
+        self.offset: Offset | None = None
+
+    def told(self, text: str, heard: datetime) -> None:
+        """Take in what the board says of its clock; anything else is of no interest."""
+        offset = _offset(text, heard)
+        if offset is not None:
+            self.offset = offset
+
+
+class Viewers:
+    """The boards of one server. Safe to use from several threads."""
+
+    def __init__(self) -> None:
+        self._lock = threading.Lock()
+        self._viewers: set[Viewer] = set()
+
+    @contextmanager
+    def joined(self) -> Iterator[Viewer]:
+        """A board is connected."""
+        viewer = Viewer()
+        with self._lock:
+            self._viewers.add(viewer)
+        try:
+            yield viewer
+        finally:
+            with self._lock:
+                self._viewers.discard(viewer)
+
+    def __len__(self) -> int:
+        """How many are connected."""
+        return len(self._viewers)
+
+    def offsets(self) -> list[Offset]:
+        """How far the clocks of those are off that have said so."""
+        with self._lock:
+            return [viewer.offset for viewer in self._viewers if viewer.offset is not None]
+
+
+def _offset(text: str, heard: datetime) -> Offset | None:
+    if len(text) > LARGEST_TOLD_BYTES:
+        return None
+    try:
+        told = json.loads(text)
+        clock = datetime.fromtimestamp(float(told["clock_ms"]) / 1000, UTC)
+        sent = parse_instant(told["sent"])
+    except (ValueError, TypeError, KeyError, OverflowError, OSError, RecursionError):
+        return None
+    return offset_of(sent, clock, heard) if timedelta(0) <= heard - sent <= LONGEST_ANSWER else None
