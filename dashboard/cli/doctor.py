@@ -1,0 +1,233 @@
+"""The command `tetherline doctor`: what is wrong with a server, or with a plan and its store, and what to do about it."""
+
+from __future__ import annotations
+
+import json
+import urllib.error
+import urllib.request
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Annotated, Any, NamedTuple
+from urllib.parse import urlsplit
+
+import typer
+from rich.text import Text
+
+from dashboard.cli.options import single_command
+from dashboard.cli.printing import listed, print_json, show
+from dashboard.core.base.problems import InputError, Problem
+from dashboard.core.base.times import parse_instant
+from dashboard.log.planfile import examine_plan
+from dashboard.log.store import without_password
+from dashboard.log.store.backup import Backup, clock, file_of, read
+from dashboard.service.answers.health import clock_problem, disk_problems, free_mb
+from dashboard.service.observe.clocks import Offset, asked, offset_of
+from dashboard.service.version import versions
+from dashboard.words import age, how_many
+
+WAIT_S = 10.0
+HERE = "http://127.0.0.1:8050"
+PLAN_ENDING = ".toml"
+
+app = single_command()
+
+
+class Found(NamedTuple):
+    """What was looked at: lines to be read, the same as plain values, and what is wrong."""
+
+    looked_at: str
+    lines: list[str]
+    told: dict[str, Any]
+    problems: list[Problem]
+
+
+@app.command()
+def doctor(
+    what: Annotated[
+        str | None,
+        typer.Argument(metavar="PLAN_OR_STORE", help="A plan file, a store file, or the address of a store; nothing: a server."),
+    ] = None,
+    to: Annotated[str | None, typer.Option("--to", help=f"Address of a server; without PLAN_OR_STORE {HERE}.")] = None,
+    as_json: Annotated[bool, typer.Option("--json", help="Print everything as JSON.")] = False,
+) -> None:
+    """Say what is wrong with a server, or with a plan and its store, and what to do. Ends with 2 when something is."""
+    if what is not None and to is not None:
+        cure = "Ask the server with --to, or look at the files without it."
+        raise InputError([Problem("doctor", "one of PLAN_OR_STORE and --to", "both", cure)])
+    found = _of_server(to or HERE) if what is None else _of_files(what)
+    if as_json:
+        problems = [{**problem.as_dict(), "severity": problem.severity} for problem in found.problems]
+        print_json({"looked_at": found.looked_at, "problems": problems, **found.told})
+    else:
+        _print(found)
+    if found.problems:
+        raise typer.Exit(2)
+
+
+def _print(found: Found) -> None:
+    wrong = [problem.text() for problem in found.problems]
+    show(
+        Text(found.looked_at),
+        *(Text(f"  {line}") for line in found.lines),
+        *listed("Problems", wrong),
+        Text(""),
+        Text("Nothing is wrong." if not wrong else f"{how_many(len(wrong), 'problem')}: each says what to do."),
+    )
+
+
+# --- a server -------------------------------------------------------------------------------------
+
+
+def _of_server(address: str) -> Found:
+    """What a server says of itself, and what shows only from here: its clock and its version."""
+    base = _checked(address)
+    sent = datetime.now(UTC)
+    told = _health(base)
+    heard = datetime.now(UTC)
+    problems = [
+        Problem(one["subject"], one["expected"], one["found"], one["cure"], one.get("where", ""), one.get("severity", "error"))
+        for one in told.get("problems", [])
+    ]
+    lines = [*_lines_of_health(told)]
+    offset = None
+    if "now" in told:
+        offset = offset_of(sent, parse_instant(told["now"]), heard)
+        lines.append(f"clock of the server: {offset.in_words()} of this computer's")
+        if offset.is_off:
+            problems.append(clock_problem("clock of the server", offset, "One of both is wrong: have them follow a time server."))
+    here, there = versions()["tetherline"], told.get("versions", {}).get("tetherline")
+    if there is not None and there != here:
+        cure = "Install the same version on both; start the server anew after the sortie."
+        problems.append(Problem("version of the server", f"that of this command, {here}", there, cure, "", "warning"))
+    clock_told = {"server_clock": None if offset is None else offset.as_dict()}
+    rest = {key: value for key, value in told.items() if key != "problems"}
+    return Found(f"Server {base}", lines, {**rest, **clock_told}, problems)
+
+
+def _lines_of_health(told: dict[str, Any]) -> list[str]:
+    if "store" not in told:
+        return []
+    store, viewers = told["store"], told["viewers"]
+    ages = [feed["said"] for feed in told["feeds"]] or ["no feeds are followed"]
+    clocks = [Offset(one["ahead_s"], one["error_s"]).in_words() for one in viewers["clocks"]]
+    free = [] if store["free_mb"] is None else [f"disk of the store: {store['free_mb']} MB free"]
+    database = [] if store["clock"] is None else [
+        f"clock of the database: {Offset(store['clock']['ahead_s'], store['clock']['error_s']).in_words()} of the server's"
+    ]  # fmt: skip
+    last_s = told["cycle"]["age_s"]
+    return [
+        f"sortie {told['sortie']}, {told['mode']}; {'ready' if told['ready'] else 'not ready'}",
+        f"store: {how_many(store['events'], 'event')}, {told['quarantined']} in quarantine, {told['unread']} unread in all",
+        *free,
+        *database,
+        f"newest version of the board: {'none yet' if last_s is None else age(last_s)}",
+        *ages,
+        f"viewers: {viewers['connected']}" + (f"; their clocks: {', '.join(clocks)}" if clocks else ""),
+        f"versions: {', '.join(f'{name} {found}' for name, found in told['versions'].items())}",
+    ]
+
+
+def _health(base: str) -> dict[str, Any]:
+    """The answer of `/health`, also when the server says that it cannot serve."""
+    # The server is named by the person who asks; a proxy of the environment has no part in it.
+    opener = urllib.request.build_opener(urllib.request.ProxyHandler({}))
+    try:
+        with opener.open(f"{base}/health", timeout=WAIT_S) as answer:
+            body = answer.read()
+    except urllib.error.HTTPError as wrong:
+        body = wrong.read()
+        if wrong.code != 503:
+            raise _no_server(base, f"answer {wrong.code}", "Is this the address of a Tetherline server?") from None
+    except (OSError, ValueError) as wrong:
+        reason = getattr(wrong, "reason", wrong)
+        raise _no_server(base, f"no connection ({reason})", "Is it running? Give its address with --to.") from None
+    try:
+        told = json.loads(body)
+        if not isinstance(told, dict) or "problems" not in told:
+            raise ValueError
+    except ValueError:
+        raise _no_server(base, "something else", "Is this the address of a Tetherline server?") from None
+    return told
+
+
+def _no_server(base: str, found: str, cure: str) -> InputError:
+    return InputError([Problem(f"server {base}", "a server that says how it is", found, cure)])
+
+
+def _checked(address: str) -> str:
+    try:
+        parts = urlsplit(address if "://" in address else f"http://{address}")
+        usable = parts.scheme in ("http", "https") and bool(parts.hostname) and parts.port != 0
+    except ValueError:
+        usable = False
+    if not usable:
+        cure = f"For instance --to {HERE}."
+        raise InputError([Problem("option --to", "the address of a server", f"'{address}'", cure)])
+    return f"{parts.scheme}://{parts.netloc.rpartition('@')[2]}"
+
+
+# --- a plan and its store -------------------------------------------------------------------------
+
+
+def _of_files(what: str) -> Found:
+    """What is wrong with a plan and the store beside it, or with a store; nothing of them is changed."""
+    lines: list[str] = []
+    problems: list[Problem] = []
+    sortie, store = None, what
+    if "://" not in what and Path(what).suffix == PLAN_ENDING:
+        plan, problems = examine_plan(Path(what))
+        sortie = None if plan is None else plan.sortie.id
+        lines.append(f"plan: {'cannot be followed' if plan is None else f'sortie {sortie}'}")
+        store = str(Path(what).resolve().with_suffix(".log.sqlite"))
+    shown, file = without_password(store), file_of(store)
+    told: dict[str, Any] = {"sortie": sortie, "store": None, "versions": versions()}
+    if file is not None and not file.exists() and store != what:
+        lines.append(f"store: none yet; it will be made as {file.name}")
+    else:
+        try:
+            held = read(store)
+            offset = asked(lambda: clock(store))
+        except InputError as wrong:
+            problems += wrong.problems
+        else:
+            problems += _of_store(held, offset, sortie, shown)
+            lines += _lines_of_store(held, offset)
+            told["store"] = {
+                "rows": len(held.rows), "unread": _unread(held), "sortie": held.about.get("sortie"),
+                "last_received": held.rows[-1].received if held.rows else None,
+                "clock": None if offset is None else offset.as_dict(),
+            }  # fmt: skip
+    free = free_mb(store)
+    told["free_mb"] = None if free is None else round(free)
+    if free is not None:
+        lines.append(f"disk of the store: {free:.0f} MB free")
+        problems += disk_problems(free)
+    lines.append(f"versions: {', '.join(f'{name} {found}' for name, found in versions().items())}")
+    return Found(what if "://" not in what else shown, lines, told, problems)
+
+
+def _lines_of_store(held: Backup, offset: Offset | None) -> list[str]:
+    last = f", the last received {held.rows[-1].received}" if held.rows else ""
+    return [
+        f"store: {how_many(len(held.rows) - _unread(held), 'event')}, {_unread(held)} unread{last}",
+        *([] if offset is None else [f"clock of the database: {offset.in_words()} of this computer's"]),
+    ]
+
+
+def _of_store(held: Backup, offset: Offset | None, sortie: str | None, where: str) -> list[Problem]:
+    problems = []
+    kept_for = held.about.get("sortie")
+    if sortie is not None and kept_for is not None and kept_for != sortie:
+        cure = "Choose the plan of that sortie, or another store."
+        problems.append(Problem("event store", f"the store of sortie '{sortie}'", f"that of sortie '{kept_for}'", cure, where))
+    if count := _unread(held):
+        cure = "Look at them under Problems on the board; enter what is right anew."
+        found = how_many(count, "line")
+        problems.append(Problem("event store", "no line that could not be read", found, cure, where, "warning"))
+    if offset is not None and offset.is_off:
+        problems.append(clock_problem("clock of the database", offset, "One of both is wrong: have them follow a time server."))
+    return problems
+
+
+def _unread(held: Backup) -> int:
+    return sum(row.status == "unread" for row in held.rows)
