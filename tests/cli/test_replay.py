@@ -38,7 +38,9 @@ def test_a_replay_with_keys_is_controlled_by_whoever_may_enter_events(start: Sta
     """Watching needs none."""
     _, url = start("replay", sortie / "run-1.jsonl", "--port", "0", "--no-browser", "--log-key", "k1", "--lead-key", "k2")
     statuses = [
-        httpx.post(f"{url}/api/replay", json={"action": "pause"}, headers=headers, trust_env=False, timeout=DEADLINE_S).status_code
+        httpx.post(
+            f"{url}/api/replay", json={"action": "pause"}, headers=headers, trust_env=False, timeout=DEADLINE_S
+        ).status_code
         for headers in ({}, {"Authorization": "Bearer k1"})
     ]
     assert statuses == [403, 200]
