@@ -24,7 +24,7 @@ from dashboard.service.desk import Desk
 from dashboard.service.opening import rehearsal_desk, replay_desk
 from dashboard.service.session.live import LiveSession
 from dashboard.service.session.replay import ReplaySession
-from replay.recording import load_run, packaged_scenarios
+from replay.recording import RecordedRun, load_run, packaged_scenarios
 from tests.browser.modules import expose_page
 from tests.scenario import plan_of, task
 from tests.waiting import DEADLINE_S, until
@@ -139,6 +139,10 @@ def replay_app(pet_min: float, *, advised: bool = False) -> Any:
     """
     run = load_run(packaged_scenarios()["lantern-2"])
     at = run.pet_zero + timedelta(minutes=pet_min)
-    if advised:
-        return make_app(replay_desk(run, speed=60, at=at, playing=False)).server
-    return make_app(Desk(ReplaySession(run, at=at, speed=60, playing=False))).server
+    desk = replay_desk(run, speed=60, at=at, playing=False) if advised else paused_desk(run, at)
+    return make_app(desk).server
+
+
+def paused_desk(run: RecordedRun, at: datetime | None = None, speed: float = 60) -> Desk:
+    """A desk that shows a recorded run, paused, and makes no choices."""
+    return Desk(ReplaySession(run, at=at, speed=speed, playing=False))

@@ -14,10 +14,9 @@ from selenium.webdriver.common.keys import Keys
 
 from dashboard.service.access.keys import Keys as RoleKeys
 from dashboard.service.app import make_app
-from dashboard.service.opening import replay_desk
 from replay.branch import branched
 from replay.recording import as_it_was, load_run, packaged_scenarios
-from tests.browser.board import Board, live_app, live_plan, post, rehearsal_app, replay_app
+from tests.browser.board import Board, live_app, live_plan, paused_desk, post, rehearsal_app, replay_app
 from tests.browser.conftest import set_size
 from tests.waiting import until
 
@@ -228,7 +227,7 @@ def test_the_bar_says_from_when_events_count(
     """As the room knew it, or as it really was; hovering says how to see the other."""
     loaded = load_run(packaged_scenarios()["lantern-2"])
     shown = as_it_was(loaded) if run == "at" else loaded
-    desk = replay_desk(shown, at=shown.pet_zero + timedelta(minutes=60), playing=False, speed=45)
+    desk = paused_desk(shown, shown.pet_zero + timedelta(minutes=60), speed=45)
     board = Board(browser, serve_once(make_app(desk).server))
     board.open()
     until(lambda: board.text("replay-counts") == says, says)
@@ -267,7 +266,7 @@ def test_the_replay_of_a_rehearsal_says_so(browser: webdriver.Chrome, serve_once
     branch = branched(run, run.pet_zero + timedelta(minutes=245)).run
     strange = replace(branch, parent="</title><i>{%css%}")
     for shown, said in ((branch, SAID), (strange, SAID.replace(run.title, strange.parent))):
-        board = Board(browser, serve_once(make_app(replay_desk(shown, playing=False)).server))
+        board = Board(browser, serve_once(make_app(paused_desk(shown)).server))
         board.open()
         assert board.driver.title == f"{said} - Tetherline"
         mark = board.driver.find_element(By.ID, "replay-rehearsal")
@@ -285,7 +284,7 @@ def test_a_replay_is_no_rehearsal(board: Board) -> None:
 def test_who_only_watches_cannot_move_the_clock(browser: webdriver.Chrome, serve_once: Callable[[Any], str]) -> None:
     """The buttons cannot be pressed; the strip says what it needs. With the key they can."""
     run = load_run(packaged_scenarios()["lantern-2"])
-    desk = replay_desk(run, at=run.pet_zero + timedelta(minutes=60), playing=False)
+    desk = paused_desk(run, run.pet_zero + timedelta(minutes=60))
     board = Board(browser, serve_once(make_app(desk, RoleKeys("k1")).server))
     moving = "'#replay button:not(#replay-copy), #replay select'"
     controls = f"return Array.from(document.querySelectorAll({moving}), (one) => one.disabled)"

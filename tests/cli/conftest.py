@@ -6,11 +6,12 @@ import re
 import subprocess
 import sys
 from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
 
-from tests.command import ENDED, LOG, PLAN
+from tests.command import ENDED, LOG, PLAN, written
 
 HEADER = 'title = "Pool run 3"\nsetting = "pool"\ndate = 2031-03-02\n'
 
@@ -58,9 +59,9 @@ def library(tmp_path: Path) -> Path:
     return tmp_path / "runs"
 
 
-@pytest.fixture
-def start() -> Iterator[Start]:
-    """A command that serves; gives its process and its address. It is ended with the test."""
+@contextmanager
+def served() -> Iterator[Start]:
+    """Starts commands that serve; gives the process and the address of each. All are ended afterwards."""
     processes: list[Serving] = []
 
     def started(*arguments: str | Path, stdin: int = subprocess.DEVNULL) -> tuple[Serving, str]:
@@ -81,6 +82,15 @@ def start() -> Iterator[Start]:
 
 
 @pytest.fixture
-def server(start: Start, plan: Path) -> str:
-    """The address of a server that follows the sortie."""
-    return start("serve", plan, "--port", "0")[1]
+def start() -> Iterator[Start]:
+    """Starts a command that serves, for one test."""
+    with served() as started:
+        yield started
+
+
+@pytest.fixture(scope="module")
+def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+    """The address of a server that follows the sortie, for the tests of a file: each sends events of its own."""
+    plan = written(tmp_path_factory.mktemp("served"), "plan.toml", PLAN)
+    with served() as started:
+        yield started("serve", plan, "--port", "0", "--no-browser")[1]

@@ -10,7 +10,7 @@ import pytest
 from dashboard.service.access.key_file import read_key_file
 from tests.cli.conftest import Start
 from tests.command import assert_bad_input, one_line, tetherline
-from tests.waiting import until
+from tests.waiting import DEADLINE_S, until
 
 
 @pytest.fixture
@@ -68,7 +68,7 @@ def test_a_running_server_follows_the_file_and_records_refusals(start: Start, so
     note = ("send", "--to", url, "--event", '{"kind": "note", "text": "x"}')
     assert tetherline(*note).returncode == 2
     assert tetherline(*note, environment={"TETHERLINE_KEY": key}).returncode == 0
-    (row,) = httpx.get(f"{url}/api/events", trust_env=False).json()
+    (row,) = httpx.get(f"{url}/api/events", trust_env=False, timeout=DEADLINE_S).json()
     assert row["by"] == "A. Person"
     until(lambda: '"who": "no key", "refused": "\'note\', id' in record.read_text(), "the refusal in the record")
     tetherline("keys", "revoke", path, "A. Person")

@@ -31,14 +31,16 @@ def test_replay_serves_the_run_from_the_time_asked_for(start: Start, sortie: Pat
     with connect(url.replace("http", "ws") + "/api/live") as client:
         run = json.loads(client.recv(timeout=DEADLINE_S))["run"]
     assert run == {"title": "Pool run 3", "setting": "pool", "date": "2031-03-02", "rehearsal": ""}
-    assert "text/html" in httpx.get(url, trust_env=False).headers["content-type"]
+    assert "text/html" in httpx.get(url, trust_env=False, timeout=DEADLINE_S).headers["content-type"]
 
 
 def test_a_replay_with_keys_is_controlled_by_whoever_may_enter_events(start: Start, sortie: Path):
     """Watching needs none."""
     _, url = start("replay", sortie / "run-1.jsonl", "--port", "0", "--no-browser", "--log-key", "k1", "--lead-key", "k2")
     statuses = [
-        httpx.post(f"{url}/api/replay", json={"action": "pause"}, headers=headers, trust_env=False).status_code
+        httpx.post(
+            f"{url}/api/replay", json={"action": "pause"}, headers=headers, trust_env=False, timeout=DEADLINE_S
+        ).status_code
         for headers in ({}, {"Authorization": "Bearer k1"})
     ]
     assert statuses == [403, 200]

@@ -37,7 +37,7 @@ def test_serve_follows_and_keeps_the_log_beside_the_plan(start: Start, sortie: P
     process.communicate(timeout=DEADLINE_S)
     assert (sortie / "plan.log.sqlite").is_file()
     _, url = start("serve", sortie / "plan.toml", "--port", "0")
-    assert [row["id"] for row in httpx.get(f"{url}/api/events", trust_env=False).json()] == ["n1"]
+    assert [row["id"] for row in httpx.get(f"{url}/api/events", trust_env=False, timeout=DEADLINE_S).json()] == ["n1"]
 
 
 def test_serve_says_what_it_found_in_the_store(sortie: Path, monkeypatch: pytest.MonkeyPatch):
@@ -73,7 +73,7 @@ def test_with_a_name_others_are_served_by_that_name(start: Start, sortie: Path):
     """And by no other."""
     _, url = start("serve", sortie / "plan.toml", "--host", "0.0.0.0", "--name", "board.example", "--port", "0")
     found = [
-        httpx.get(f"{url}/api/plan", headers={"Host": host}, trust_env=False).status_code
+        httpx.get(f"{url}/api/plan", headers={"Host": host}, trust_env=False, timeout=DEADLINE_S).status_code
         for host in ("board.example", "127.0.0.1", "elsewhere.example")
     ]
     assert found == [200, 200, 421]
@@ -182,7 +182,7 @@ def test_serve_follows_several_sources_and_names_them(start: Start, sortie: Path
     process.stdin.flush()
 
     def noted() -> set[tuple[str, str]]:
-        return {(row["by"], row["text"]) for row in httpx.get(f"{url}/api/events", trust_env=False).json()}
+        return {(row["by"], row["text"]) for row in httpx.get(f"{url}/api/events", trust_env=False, timeout=DEADLINE_S).json()}
 
     wanted = {("crew.jsonl", "from a file"), ("standard input", "from a pipe")}
     until(lambda: noted() == wanted, "both notes")

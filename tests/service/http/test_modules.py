@@ -17,6 +17,7 @@ from dashboard.service.http.modules import Modules, add_modules, read_modules
 from dashboard.service.session.live import LiveSession
 from tests.live_server import LiveServer
 from tests.screens.pieces import plain_plan
+from tests.waiting import DEADLINE_S
 
 FILES = {"main.js": b'import "./pure/a.js";\n', "pure/a.js": b"export const a = 1;\n"}
 
@@ -65,7 +66,7 @@ def test_a_renewed_installation_does_not_reach_a_server_that_runs(tmp_path: Path
     add_modules(server, modules)
     (tmp_path / "main.js").write_bytes(b"export const version = 2;\n")
     with LiveServer(server) as live:
-        answer = httpx.get(f"{live.url}/modules/{modules.stamp}/main.js", trust_env=False)
+        answer = httpx.get(f"{live.url}/modules/{modules.stamp}/main.js", trust_env=False, timeout=DEADLINE_S)
     assert answer.content == b"export const version = 1;\n"
     assert read_modules(tmp_path).stamp != modules.stamp
 
