@@ -20,8 +20,9 @@ from dashboard.core.base.times import parse_instant
 from dashboard.log.planfile import examine_plan
 from dashboard.log.store import without_password
 from dashboard.log.store.backup import Backup, clock, file_of, read
-from dashboard.service.answers.health import clock_problem, disk_problems, free_mb
+from dashboard.service.answers.health import clock_problem, disk_problems, free_mb, quarantine_problems
 from dashboard.service.observe.clocks import Offset, asked, offset_of
+from dashboard.service.trial.sieve import is_in_quarantine
 from dashboard.service.version import versions
 from dashboard.words import age, how_many
 
@@ -193,7 +194,8 @@ def _of_files(what: str) -> Found:
             problems += _of_store(held, offset, sortie, shown)
             lines += _lines_of_store(held, offset)
             told["store"] = {
-                "rows": len(held.rows), "unread": _unread(held), "sortie": held.about.get("sortie"),
+                "rows": len(held.rows), "quarantined": _quarantined(held), "unread": _unread(held),
+                "sortie": held.about.get("sortie"),
                 "last_received": held.rows[-1].received if held.rows else None,
                 "clock": None if offset is None else offset.as_dict(),
             }  # fmt: skip
@@ -208,8 +210,10 @@ def _of_files(what: str) -> Found:
 
 def _lines_of_store(held: Backup, offset: Offset | None) -> list[str]:
     last = f", the last received {held.rows[-1].received}" if held.rows else ""
+    unread = _unread(held)
+    events = how_many(len(held.rows) - unread, "event")
     return [
-        f"store: {how_many(len(held.rows) - _unread(held), 'event')}, {_unread(held)} unread{last}",
+        f"store: {events}, {_quarantined(held)} in quarantine, {unread} unread in all{last}",
         *([] if offset is None else [f"clock of the database: {offset.in_words()} of this computer's"]),
     ]
 
@@ -220,13 +224,14 @@ def _of_store(held: Backup, offset: Offset | None, sortie: str | None, where: st
     if sortie is not None and kept_for is not None and kept_for != sortie:
         cure = "Choose the plan of that sortie, or another store."
         problems.append(Problem("event store", f"the store of sortie '{sortie}'", f"that of sortie '{kept_for}'", cure, where))
-    if count := _unread(held):
-        cure = "Look at them under Problems on the board; enter what is right anew."
-        found = how_many(count, "line")
-        problems.append(Problem("event store", "no line that could not be read", found, cure, where, "warning"))
+    problems += quarantine_problems(_quarantined(held))
     if offset is not None and offset.is_off:
         problems.append(clock_problem("clock of the database", offset, "One of both is wrong: have them follow a time server."))
     return problems
+
+
+def _quarantined(held: Backup) -> int:
+    return sum(is_in_quarantine(row.why or "") for row in held.rows)
 
 
 def _unread(held: Backup) -> int:

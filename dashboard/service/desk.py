@@ -82,7 +82,7 @@ class Desk:
     sieve : Sieve or None
         Tries events before they count; None: they are not tried. Closed with the desk.
     feeds : Feeds or None
-        Followed once there is a first version, and closed with the desk; None: none.
+        Followed from `open` on, and closed with the desk; None: none. What they bring is taken once there is a first version.
     feeds_role : str
         What feeds may enter.
     metrics : Metrics or None
@@ -133,6 +133,7 @@ class Desk:
         """Start following: versions are made from here on, the first one soon. Again is harmless."""
         if self._thread is None:
             self.session.watch(self.ask)
+            self.feeds.start(self._of_feed, self.session.received_last())
             self._thread = threading.Thread(target=self._follow, name="desk", daemon=True)
             self._thread.start()
 
@@ -258,6 +259,10 @@ class Desk:
             self.ask()
         return outcomes
 
+    def _of_feed(self, items: Sequence[Any], name: str) -> list[dict[str, Any]] | None:
+        """Take entries of a feed; None: not yet, since there is no state by which they could be judged."""
+        return None if self._snapshot is None else self.record(items, Visitor(self._feeds_role, name))
+
     def _shown(self) -> Shown:
         return _shown_by(self.current())
 
@@ -294,7 +299,6 @@ class Desk:
             self._snapshot, self._began_s = made, None
         for listener in list(self.listeners):
             listener()
-        self.feeds.start(lambda items, name: self.record(items, Visitor(self._feeds_role, name)))
         return made
 
     def _try(

@@ -14,7 +14,8 @@ from fastapi.responses import JSONResponse
 
 from dashboard.cli import doctor as doctor_module
 from dashboard.core.base.times import instant_text, parse_instant
-from dashboard.log.store import EventStore
+from dashboard.log.store import EventStore, Quarantined
+from dashboard.service.trial.sieve import in_quarantine
 from tests.cli.conftest import Start
 from tests.command import LATE_PLAN, assert_bad_input, one_line, state_of, tetherline
 from tests.live_server import LiveServer
@@ -51,22 +52,22 @@ def test_a_store_is_looked_at_and_left_as_it_is(sortie: Path):
     for what in (sortie / "plan.toml", path, f"sqlite:///{path}"):
         done = tetherline("doctor", what)
         assert (done.returncode, done.stderr) == (0, "")
-        assert "store: 1 event, 0 unread, the last received 2031-04-12T09:20:00Z" in done.stdout
+        assert "store: 1 event, 0 in quarantine, 0 unread in all, the last received 2031-04-12T09:20:00Z" in done.stdout
     assert path.read_bytes() == before
 
 
 def test_each_problem_says_what_to_do_and_the_exit_code_is_2(sortie: Path):
-    """A plan past its limit, the store of another sortie, a line that could not be read."""
+    """A plan past its limit, the store of another sortie, an entry in quarantine."""
     (sortie / "plan.toml").write_text(LATE_PLAN, encoding="utf-8")
-    kept(sortie, CLOCK, "no json", sortie="another")
+    kept(sortie, CLOCK, "no json", Quarantined("{}", in_quarantine("it broke")), sortie="another")
     done = tetherline("doctor", sortie / "plan.toml", "--json")
     assert (done.returncode, done.stderr) == (2, "")
     told = json.loads(done.stdout)
     found = {problem["found"]: problem for problem in told["problems"]}
-    assert {"that of sortie 'another'", "1 line"} <= set(found) and len(found) == 3
+    assert {"that of sortie 'another'", "1 entry"} <= set(found) and len(found) == 3
     assert all(problem["cure"] and problem["expected"] for problem in told["problems"])
     assert told["store"] == {
-        "rows": 2, "unread": 1, "sortie": "another", "last_received": "2031-04-12T09:20:00Z", "clock": None,
+        "rows": 3, "quarantined": 1, "unread": 2, "sortie": "another", "last_received": "2031-04-12T09:20:00Z", "clock": None,
     }  # fmt: skip
     said = tetherline("doctor", sortie / "plan.toml")
     assert said.returncode == 2 and "3 problems: each says what to do." in said.stdout

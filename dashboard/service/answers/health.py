@@ -69,7 +69,7 @@ def health_of(desk: Desk) -> Health:
     known, unreadable = _known(desk, now)
     clock, clock_problems = _store_clock(desk)
     feeds, offsets = desk.feeds.seen(), desk.viewers.offsets()
-    quarantined = sum(is_in_quarantine(line) for line in known.unread)
+    quarantined = sum(is_in_quarantine(line.why) for line in known.unread)
     version_age_s = None if snapshot is None else now_s - snapshot.made_s
     lag_s = desk.lag_s
     disk = free_mb(desk.session.kept_in)
@@ -79,7 +79,7 @@ def health_of(desk: Desk) -> Health:
         *_of_the_store(desk),
         *[Problem(f"feed {one.name}", f"news within {ages.FEED.stale_min:g} min", one.said, "See what it says.", "", "warning")
           for one in feeds if not one.is_in_order],
-        *_of_the_quarantine(quarantined),
+        *quarantine_problems(quarantined),
         *clock_problems,
         *_of_the_viewers(offsets),
         *disk_problems(disk),
@@ -136,6 +136,14 @@ def disk_problems(free: float | None) -> list[Problem]:
     return [Problem("disk of the store", f"at least {LEAST_FREE_MB:g} MB free", f"{free:.0f} MB", cure, "", "warning")]
 
 
+def quarantine_problems(count: int) -> list[Problem]:
+    """Whether there are entries in quarantine."""
+    if not count:
+        return []
+    cure = "Look at them under Problems on the board; enter what is right anew, and report what was wrong."
+    return [Problem("quarantine", "no entry in it", how_many(count, "entry", "entries"), cure, "", "warning")]
+
+
 def clock_problem(subject: str, offset: Offset, cure: str = SET_CLOCK) -> Problem:
     """A clock that is off."""
     expected = f"a clock within {CLOCK_OFF_S:g} s of this computer's"
@@ -177,13 +185,6 @@ def _of_the_state(snapshot: Snapshot | None, age_s: float | None, period_s: floa
 def _of_the_store(desk: Desk) -> list[Problem]:
     trouble = desk.session.store_trouble
     return [Problem("store", "one that keeps what is entered", trouble, "See what it says.")] if trouble else []
-
-
-def _of_the_quarantine(count: int) -> list[Problem]:
-    if not count:
-        return []
-    cure = "Look at them under Problems on the board; enter what is right anew, and report what was wrong."
-    return [Problem("quarantine", "no entry in it", how_many(count, "entry", "entries"), cure, "", "warning")]
 
 
 def _of_the_viewers(offsets: list[Offset]) -> list[Problem]:

@@ -6,6 +6,7 @@ import logging
 import threading
 from abc import ABC, abstractmethod
 from collections.abc import Callable, Sequence
+from datetime import datetime
 from typing import Any
 
 from dashboard.core.base.problems import InputError
@@ -16,12 +17,13 @@ from dashboard.service.feeds.status import Status
 MOST_AT_ONCE = 500
 FIRST_PAUSE_S, LONGEST_PAUSE_S = 0.5, 30.0
 CLOSING_S = 5.0
+NOT_YET_S = 0.1
 
 log = logging.getLogger("tetherline")
 
 Told = dict[str, Any]
-Take = Callable[[Sequence[Any], str], list[Told]]
-"""Hands items to the intake in the name of a feed; one outcome each, InputError when they cannot be kept."""
+Take = Callable[[Sequence[Any], str], list[Told] | None]
+"""Hands items to the intake in the name of a feed; one outcome each, InputError when they cannot be kept, None: not yet."""
 
 
 class Backoff:
@@ -54,6 +56,7 @@ class Feed(ABC):
         self._stopped = threading.Event()
         self._thread: threading.Thread | None = None
         self._take: Take | None = None
+        self._since: datetime | None = None
         self._backoff = Backoff()
 
     @property
@@ -61,9 +64,16 @@ class Feed(ABC):
         """How screens and the log call it."""
         return self.status.name
 
-    def start(self, take: Take) -> None:
-        """Follow from here on, in a thread of its own."""
-        self._take = take
+    def start(self, take: Take, since: datetime | None = None) -> None:
+        """Follow from here on, in a thread of its own.
+
+        Parameters
+        ----------
+        take : callable
+        since : datetime or None
+            Until when what the source brought was surely taken; None: nothing of it was.
+        """
+        self._take, self._since = take, since
         self._thread = threading.Thread(target=self._run, name=f"feed {self.name}", daemon=True)
         self._thread.start()
 
@@ -168,6 +178,9 @@ class Feed(ABC):
                     continue
                 why = f"Expected an entry that can be taken; found that it fails ({type(wrong).__name__}: {wrong})."
                 return [{"status": "refused", "why": why} for _ in entries]
+            if outcomes is None:
+                self.rest(NOT_YET_S)
+                continue
             if waited:
                 self.connected()
             return outcomes

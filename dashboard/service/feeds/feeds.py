@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Sequence
+from datetime import datetime
 
 from dashboard.service.feeds.feed import Feed, Take
 from dashboard.service.feeds.status import FeedSeen
@@ -27,14 +28,14 @@ class Feeds:
         """The names of the feeds."""
         return [feed.name for feed in self._feeds]
 
-    def start(self, take: Take) -> None:
-        """Follow from here on; again is harmless."""
+    def start(self, take: Take, since: datetime | None = None) -> None:
+        """Follow from here on; again is harmless. `take` and `since` are those of `Feed.start`."""
         with self._lock:
             if self._started or self._closed:
                 return
             self._started = True
         for feed in self._feeds:
-            feed.start(take)
+            feed.start(take, since)
 
     def close(self) -> None:
         """Stop following."""

@@ -6,16 +6,21 @@ Rules of this file
 2. A line counts once its end is there. A JSON object whose line has no end yet counts once the file has been at rest for
    `AT_REST_S`: an object that is whole cannot grow.
 3. Rotation: when another file has the name, the old one is read to its end, then the new one from its beginning.
-4. Truncation: when the file is shorter than what was read, or differs in the bytes last read, it is read from its beginning.
-5. A file that is not there, cannot be read, or is no text is tried again.
+4. What was rotated away while no server followed: files beside it named after it (`NAME.1`, `NAME-20310412`) that were
+   changed since the store received its last event are read first, the oldest first.
+5. Truncation: when the file is shorter than what was read, or differs in the bytes last read, it is read from its beginning.
+6. A file that is not there, cannot be read, or is no text is tried again.
 """
 
 from __future__ import annotations
 
+import glob
 import io
 import os
+import re
+import stat
 import time
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 from dashboard.core.events.kinds import UnreadableEvent
@@ -31,6 +36,8 @@ POLL_S = 0.2
 AT_REST_S = 2.0
 PIECE_BYTES = 262_144
 COMPARED_BYTES = 256
+SOME_TIME = timedelta(minutes=1)  # by which the clocks of a disk and of a database may differ
+ROTATED = re.compile(r"[-.][\dT:._-]+")
 CURE = "Check that its writer still runs and writes to this file."
 
 
@@ -56,7 +63,15 @@ class FileFeed(Feed):
     def follow(self) -> None:
         """Read what is there, and what is added, until another file has the name."""
         while not self.is_stopped():
-            with self._path.open("rb", buffering=0) as file:
+            try:
+                opened = self._path.open("rb", buffering=0)  # before all else, so that it is not rotated away meanwhile
+            except OSError:
+                if self._catch_up():
+                    raise
+                return
+            with opened as file:
+                if not self._catch_up():
+                    return
                 self.connected()
                 self._begin()
                 if not self._to_its_end(file):
@@ -87,6 +102,21 @@ class FileFeed(Feed):
             if not self.rest(POLL_S):
                 return False
             replaced = self._is_replaced(file)  # what was written before that is read once more
+
+    def _catch_up(self) -> bool:
+        """Read what was rotated away while no server followed; False: the feed was stopped."""
+        since, self._since = self._since, None
+        for path in [] if since is None else rotated(self._path, since - SOME_TIME):
+            with path.open("rb", buffering=0) as file:
+                self._begin()
+                _refuse_binary(file.read(SNIFFED_BYTES))
+                file.seek(0)
+                while data := file.read(PIECE_BYTES):
+                    if not self.hand_over(self._reader.entries(self._lines.add(data))):
+                        return False
+                if not self._settle():
+                    return False
+        return True
 
     def _begin(self) -> None:
         self._lines, self._last = Lines(), b""
@@ -129,6 +159,20 @@ class FileFeed(Feed):
         line = self._lines.take_part()
         entries = [] if line is None else self._reader.entries([line])
         return self.hand_over([*entries, *self._reader.settle()])
+
+
+def rotated(path: Path, since: datetime) -> list[Path]:
+    """The plain files beside a file that it was rotated to, changed after `since`; the oldest first."""
+    found = []
+    for other in path.parent.glob(f"{glob.escape(path.name)}[-.]*"):
+        try:
+            seen = other.stat()
+        except OSError:
+            continue
+        named = ROTATED.fullmatch(other.name[len(path.name) :])
+        if named and stat.S_ISREG(seen.st_mode) and datetime.fromtimestamp(seen.st_mtime, UTC) > since:
+            found.append((seen.st_mtime, other))
+    return [other for _, other in sorted(found)]
 
 
 def _refuse_binary(data: bytes) -> None:

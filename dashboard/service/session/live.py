@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping, Sequence
 from datetime import datetime
 from typing import Any
 
+from dashboard.core.base.problems import InputError
 from dashboard.core.events.event import Event
 from dashboard.core.plan.model import Plan
 from dashboard.log.store import EventStore, Outcome
@@ -56,6 +57,13 @@ class LiveSession(Session):
     def store_trouble(self) -> str | None:
         """Why what is entered is not on disk, and what to do; None: it is."""
         return self._store.trouble
+
+    def received_last(self) -> datetime | None:
+        """When the last event of the store was received; None: there is none, or it cannot be read."""
+        try:
+            return max((event.received for event in self._store.events() if event.received is not None), default=None)
+        except InputError:
+            return None
 
     @property
     def kept_in(self) -> str:

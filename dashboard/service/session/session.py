@@ -93,6 +93,10 @@ class Session(ABC):
         """Why what is entered is not on disk, and what to do; None: it is, or nothing is to be kept."""
         return None
 
+    def received_last(self) -> datetime | None:
+        """When the last event of its store was received; None: there is none, or it cannot be read."""
+        return None
+
     @property
     def kept_in(self) -> str:
         """The address of its store, without a password; empty: nothing is kept."""

@@ -224,9 +224,9 @@ def in_quarantine(why: str) -> str:
     return f"{QUARANTINED}; found that {why}. It is kept as it came, and does not count."
 
 
-def is_in_quarantine(unread: Unread) -> bool:
-    """Whether a line that is not read is in quarantine."""
-    return unread.why.startswith(QUARANTINED)
+def is_in_quarantine(why: str) -> bool:
+    """Whether a line that is not read for this reason is in quarantine."""
+    return why.startswith(QUARANTINED)
 
 
 def _in_quarantine(event: Event, why: str) -> Unread:

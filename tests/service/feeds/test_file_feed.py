@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable, Iterator
+from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
@@ -29,10 +30,12 @@ def follow(path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Follow]:
     monkeypatch.setattr(feed_module, "LONGEST_PAUSE_S", 0.05)
     started: list[Feed] = []
 
-    def start(intake: Intake | None = None, place: Path | None = None, at_rest_s: float = 0.0) -> tuple[FileFeed, Intake]:
+    def start(
+        intake: Intake | None = None, place: Path | None = None, at_rest_s: float = 0.0, since: datetime | None = None
+    ) -> tuple[FileFeed, Intake]:
         intake, feed = intake or Intake(), FileFeed(place or path, (place or path).name, at_rest_s=at_rest_s)
         started.append(feed)
-        feed.start(intake.take)
+        feed.start(intake.take, since)
         return feed, intake
 
     yield start
@@ -173,3 +176,24 @@ def test_the_age_of_a_file_is_that_of_its_last_change(path: Path, follow: Follow
     seen = feed.status.seen()
     assert seen.standing == "stale" and seen.heard_at.year == 1970
     assert "Check that its writer still runs" in seen.said
+
+
+def test_what_was_rotated_away_while_nobody_followed_is_read_first(path: Path, follow: Follow):
+    """Of the files named after it those that were changed since; what was recorded before is known again."""
+    append(path, note("one"))
+    before, intake = follow()
+    until(lambda: intake.texts == ["one"], "the first note")
+    before.close()
+    since = datetime.now(UTC)
+    append(path, note("two"))
+    path.rename(f"{path}.1")
+    append(path, note("three"), note("four"))
+    path.rename(f"{path}-20310412")
+    append(path, note("five"))
+    for other in (f"{path}.0", f"{path}.bak"):
+        append(Path(other), note("of an earlier sortie"))
+        os.utime(other, (1.0, 1.0))
+    append(Path(f"{path}.old"), note("of something else"))
+    _, _ = follow(intake, since=since)
+    until(lambda: "five" in intake.texts, "the file that has the name now")
+    assert intake.texts == ["one", "two", "three", "four", "five"]
