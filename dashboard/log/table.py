@@ -72,7 +72,7 @@ def read_table(path: Path, limits: TableLimits, preferred_sheet: str = "", data:
     Raises
     ------
     InputError
-        When it is no such file, is damaged, has no filled row, or is larger than its limits.
+        When the file is neither CSV nor XLSX, is damaged, has no filled row, or is larger than its limits.
     """
     if data is None:
         data = read_file(path, limits.what, limits.file_mb)

@@ -51,7 +51,7 @@ Compute = Callable[[Plan, Sequence[Event], Sequence[Unread], datetime, Mode], Vi
 
 @dataclass(frozen=True)
 class Snapshot:
-    """One version: the state, what goes into the message, and of how many events it was made (-1: of none, it failed)."""
+    """One version: the state, what goes into the message, and of how many events it was made (-1: it failed)."""
 
     version: int
     covers: int
@@ -130,7 +130,7 @@ class Desk:
     # -- life
 
     def open(self) -> None:
-        """Start following: versions are made from here on, the first one soon. Again is harmless."""
+        """Start following: versions are made from here on, the first one soon. A second call does nothing."""
         if self._thread is None:
             self.session.watch(self.ask)
             self.feeds.start(self._of_feed, self.session.received_last())

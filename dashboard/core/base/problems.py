@@ -96,4 +96,4 @@ def did_you_mean(word: str, known: Iterable[str]) -> str:
     near = nearest(word, names)
     if near is not None:
         return f"Did you mean '{near}'?"
-    return f"Known: {', '.join(names[:12])}{', ...' if len(names) > 12 else ''}." if names else "None is known."
+    return f"Known: {', '.join(names[:12])}{' and more' if len(names) > 12 else ''}." if names else "None is known."

@@ -51,13 +51,13 @@ class Event(BaseModel):
     """It changes the plan of record. Counted as a decision in the debrief, the basis of the figures, replay and scores."""
 
     needs_lead: ClassVar[bool] = False
-    """Only the lead may enter it. Who logs may enter all the rest, also what the crew changed by itself."""
+    """Only the lead may enter it. Who logs may enter all the rest, including changes that the crew made without asking."""
 
     work: ClassVar[Work | None] = None
     """Where it stands in the work on a task, if it reports work. Decides the order of what is logged for one instant."""
 
     is_timed: ClassVar[bool] = False
-    """It makes figures of its time: dated far off the sortie it does not count."""
+    """Figures are computed from its time. Dated far off the sortie, it does not count."""
 
     may_be_far_off: ClassVar[bool] = False
     """Its time is never compared with that of the sortie."""
@@ -72,7 +72,7 @@ class Event(BaseModel):
     """Whole phrases of a log sheet that mean it."""
 
     undoes: ClassVar[str | None] = None
-    """What withdrawing it undoes, asked about beforehand. None: nothing that weighs."""
+    """What withdrawing it undoes, asked about beforehand. None: nothing important."""
 
     own_words: ClassVar[str | None] = None
     """The field with words of the sender, which a correction may change."""

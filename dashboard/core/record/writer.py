@@ -1,6 +1,6 @@
 """What the verbs of events (`dashboard.core.events.recorder`) do to a `Record`.
 
-Everything that depends on one kind of event stands in the class of that kind; here stands what the record does.
+Everything that depends on one kind of event stands in the class of that kind. This module says what the record does.
 """
 
 from __future__ import annotations

@@ -6,7 +6,7 @@ arrays that hold one number for each draw. The rules:
 1. Work in hand has its start already.
 2. Other work starts as soon as nothing holds it back: now; its lanes, which are free once the work placed in them before
    is over; what it comes after, plus lag; its own `not_before`; a hold.
-3. Work that needs windows starts in the first ones that hold it wholly; where none does, as if it needed none.
+3. Work that needs windows starts in the first ones that hold it wholly. If none does, it starts as if it needed none.
 4. It ends its length later.
 
 Where the next scheduling rules belong:
@@ -106,7 +106,7 @@ def forward(
         In the order of placing: each lane takes its work in this order.
     length_min : callable
         Task -> minutes of work left; a float, or an array of shape (draws,). Asked once for each piece of work. A negative
-        length gives its lanes time back that was counted twice.
+        length returns to its lanes the time that was counted twice.
     now_pet_min : float
     lane_free_pet_min : dict of str to float or array of shape (draws,)
         When each lane is free; a lane not named is free now. **Changed by the pass**: after it, when each lane is free again.

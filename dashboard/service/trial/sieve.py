@@ -48,7 +48,7 @@ class Trial(Protocol):
         """Run the cycle on these events."""
 
     def close(self) -> None:
-        """Let go of what it needs."""
+        """Free its resources."""
 
 
 class Figured(NamedTuple):
@@ -118,7 +118,7 @@ class Sieve:
     ) -> Verdict:
         """Try new events on top of what takes part; those that ran take part only once they are told to `take_in`.
 
-        `shown` spares the figures before, where they are of the same events and instant.
+        If `shown` has the same events and instant, the earlier figures are not computed again.
         """
         with self._trying:
             base = [event for event in known.events if event.id in self._ran]
