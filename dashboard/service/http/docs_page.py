@@ -24,6 +24,8 @@ LINKS = Markup("""<p>JSON Schema of <a href="/api/schema">the state</a>,
 <a href="/">The board</a>.</p>
 <p><code>/api/live</code> is a websocket: it sends the whole message on connect, on every change,
 and at least every 5 seconds. A new <code>boot</code> means that the server was started anew.</p>
+<p><a href="/health">/health</a> says how the server is (503: it cannot serve), <code>/health/live</code> that its process
+lives, and <a href="/metrics">/metrics</a> has the metrics for Prometheus.</p>
 <p>A refused request is answered with
 <code>{"problems": [{subject, expected, found, cure, where}]}</code>.</p>
 """)
