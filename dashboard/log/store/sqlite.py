@@ -76,7 +76,7 @@ class SqliteRows(SqlRows):
         """Open the file, and remember which it is."""
         made = super().open(wanted)
         with self._engine.connect() as connection:
-            self._file = str(connection.exec_driver_sql("PRAGMA database_list").first()[2])  # type: ignore[index]
+            self._file = str(connection.exec_driver_sql("PRAGMA database_list").all()[0][2])
         self._log = f"{self._file}-wal"
         self._seen, self._log_seen = _look(self._file), _look(self._log)
         return f"an empty file (0 bytes) was there; {made} in it" if made and self._was_empty else made
