@@ -127,7 +127,7 @@ class Pace:
         Parameters
         ----------
         lanes
-            Lanes of the plan that do the task. Where a crew lane is among them, the others have no weight.
+            Lanes of the plan that do the task. Where a crew lane is among them, lanes of other kinds have no weight.
 
         Returns
         -------
