@@ -102,10 +102,10 @@ class Intake:
     def take(self, items: Sequence[Any], visitor: Visitor, shown: Callable[[], Shown]) -> list[Told]:
         """Take events as they came, and answer each.
 
-        A missing `id` gets a new one. A missing `at` becomes the session's now, or the time of the event that already has this id,
-        so that sending once more after a lost answer is not a conflict. A PET in `at` becomes its instant. The name of the sender,
-        if it is known, becomes `by` or `entered_by` (`signed`). What the role or the session does not allow is refused, and
-        nothing of it is kept. A `Quarantined` item is kept as it is.
+        A missing `id` gets a new one. A missing `at` becomes the session's now, or the time of the event that already has this
+        id, so that sending once more after a lost answer is not a conflict. A PET in `at` becomes its instant. The name of the
+        sender, if it is known, becomes `by` or `entered_by` (`signed`). What the role or the session does not allow is refused,
+        and nothing of it is kept. A `Quarantined` item is kept as it is.
 
         Parameters
         ----------
