@@ -53,7 +53,7 @@ def doctor(
     to: Annotated[str | None, typer.Option("--to", help=f"Address of the server to look at; by default {HERE}.")] = None,
     as_json: Annotated[bool, typer.Option("--json", help="Print everything as JSON.")] = False,
 ) -> None:
-    """Say what is wrong with a server, or with a plan and its store, and what to do. The exit code is 2 if anything is."""
+    """Say what is wrong with a server, or a plan and its store, and what to do. The exit code is 2 if there are problems."""
     if what is not None and to is not None:
         cure = "Give --to to look at a server, or PLAN_OR_STORE to look at files."
         raise InputError([Problem("doctor", "one of PLAN_OR_STORE and --to", "both", cure)])
