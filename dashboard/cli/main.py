@@ -35,7 +35,8 @@ COMMANDS = {
     "send": "Send events to a server and print the outcome of each. The exit code is 2 when some were refused.",
     "backup": "Back up a store, whether or not a server has it open. A copy of a SQLite file alone may lack the newest events.",
     "restore": "Make a new store from a backup. An existing store is refused and left as it is.",
-    "doctor": "Say what is wrong with a server, or a plan and its store, and what to do. The exit code is 2 if there are problems.",
+    "doctor": "Say what is wrong with a server, or a plan and its store, and what to do. "
+    "The exit code is 2 if there are problems.",
     "schema": "Print the JSON Schema of the state, of an event, or of the plan.",
 }
 
