@@ -53,7 +53,7 @@ def test_a_sign_in_stands_for_the_key_until_it_runs_out(path: Path):
     last = keys.visitor(shown, NOW_S + SIGNED_IN_S - 1)
     assert (last.role, last.name, last.until.timestamp()) == ("log", "Ada Lee", NOW_S + SIGNED_IN_S)
     after = keys.visitor(shown, NOW_S + SIGNED_IN_S)
-    assert (after.role, after.called, after.why) == ("watch", "Ada Lee", "the sign-in has run out")
+    assert (after.role, after.called, after.why) == ("watch", "Ada Lee", "the sign-in has expired")
 
 
 def test_nobody_can_make_or_change_a_sign_in(path: Path):
