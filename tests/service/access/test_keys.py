@@ -90,7 +90,7 @@ def test_a_sign_in_does_not_count_for_another_key_of_the_same_id(path: Path):
     assert keys.visitor(shown, NOW_S).role == "watch"
     path.write_text("# nobody\n")
     keys.people.look()
-    assert "not known" in keys.visitor(shown, NOW_S).why
+    assert "no longer known" in keys.visitor(shown, NOW_S).why
 
 
 def test_a_new_role_counts_for_who_is_signed_in(path: Path):
