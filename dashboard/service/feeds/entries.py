@@ -126,7 +126,7 @@ class Reader:
             if self._csv is None:
                 self._csv = is_csv_header(line.raw)
         if line.size > LONGEST_LINE_BYTES:
-            why = f"expected a line of at most {LONGEST_LINE_BYTES} bytes; found {line.size} bytes, of which the rest is not kept"
+            why = f"expected a line of at most {LONGEST_LINE_BYTES} bytes; found one of {line.size}; the rest of it is not kept"
             yield _unread(shown(line.raw), self._place(line), why)
         elif not self._csv:
             yield self._of_json(line, mark)

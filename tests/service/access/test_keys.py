@@ -130,7 +130,7 @@ def test_where_what_signs_cannot_be_kept_it_is_said(path: Path, caplog: pytest.L
     """It is never weak: random for this server."""
     path.with_name("keys.toml.signing").write_bytes(b"short")
     assert len(signing_bytes(path)) == 32 and signing_bytes(path) != signing_bytes(path)
-    assert "end when this server does" in caplog.text
+    assert "Sign-ins end when this server ends" in caplog.text
     assert len(signing_bytes(path.parent / "nowhere" / "keys.toml")) == 32
 
 

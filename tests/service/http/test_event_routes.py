@@ -219,7 +219,7 @@ def test_a_desk_that_only_shows_takes_no_events(room: Room, desk: Desk):
     desk.may_log = False
     answer = room.send(event("note", 1, text="x"))
     assert answer.status_code == 403
-    assert problem(answer)["found"] == "one that only shows"
+    assert problem(answer)["found"] == "a server that only shows"
 
 
 def test_what_cannot_be_kept_is_not_acknowledged(room: Room, desk: Desk, monkeypatch):
