@@ -70,10 +70,10 @@ class Adviser:
 
     Parameters
     ----------
-    counter_s : callable
+    counter_s
         A counter of real seconds.
-    took : callable
-        Told the seconds that each making of advice took.
+    took
+        Called with the seconds that each making of advice took.
     """
 
     def __init__(
@@ -96,7 +96,22 @@ class Adviser:
         self.settled(CLOSING_S)
 
     def attached(self, plan: Plan, events: Sequence[Event], state: SortieState) -> SortieState:
-        """The state with the advice that stands; has it made anew beside this call when there is a reason."""
+        """Add the standing advice to a state. When there is a reason, new advice is made beside this call.
+
+        Parameters
+        ----------
+        plan
+            The plan of the sortie.
+        events
+            All events that the state was computed from.
+        state
+            The state of the moment, without choices.
+
+        Returns
+        -------
+        SortieState
+            With the choices that are still open, or with the reason in `not_known` when there are none.
+        """
         with self._lock:
             if self._has_jumped(state.now) or state.ended:
                 self._jumps += 1
@@ -142,7 +157,18 @@ class Adviser:
         return known.choices
 
     def settled(self, seconds: float) -> bool:
-        """Wait until the advice that is being made is there; False when it takes longer."""
+        """Wait for the advice that is being made.
+
+        Parameters
+        ----------
+        seconds
+            How long to wait at most.
+
+        Returns
+        -------
+        bool
+            False when it takes longer; True when it is made, or none is being made.
+        """
         working = self._working
         if working is not None:
             working.join(seconds)
@@ -179,7 +205,7 @@ class Adviser:
 
         with self._lock:
             choices = self._made.advice.choices if self._made is not None and self._made.advice is not None else []
-        before = choices[0] if choices and in_time(choices[0], state) else None
+        before = choices[0] if choices and _in_time(choices[0], state) else None
         advice, why = None, ""
         began_s = self._counter_s()
         try:
@@ -223,10 +249,10 @@ def _without_choices(state: SortieState, why: str) -> SortieState:
 
 
 def _still_open(choices: Sequence[Choice], state: SortieState) -> list[Choice]:
-    return [choice for choice in choices if in_time(choice, state)]
+    return [choice for choice in choices if _in_time(choice, state)]
 
 
-def in_time(choice: Choice, state: SortieState) -> bool:
+def _in_time(choice: Choice, state: SortieState) -> bool:
     """Whether a choice can still be made, and its decide-by time has not passed."""
     def task(name: str) -> TaskNow | None:
         found = state.tasks.get(name)

@@ -27,9 +27,23 @@ BRACE = Markup("&#123;")
 
 
 def make_app(desk: Desk, keys: Keys | None = None, hosts: frozenset[str] | None = None, audit: Audit | None = None) -> Dash:
-    """The board and the HTTP interface of a desk; `app.server` is the ASGI application to serve.
+    """Make the board and the HTTP interface of a desk.
 
-    `keys`, `hosts` and `audit` are those of `make_api`.
+    Parameters
+    ----------
+    desk
+        The desk that they show.
+    keys
+        Who may do what; None: everyone may enter events and record decisions.
+    hosts
+        Host names that requests may use; None: any.
+    audit
+        Where refusals are recorded; None: a record of its own, on standard error alone.
+
+    Returns
+    -------
+    Dash
+        Its `server` is the ASGI application to serve.
     """
     policy = ContentPolicy()
     server = make_api(desk, keys, hosts, policy, audit)
@@ -65,7 +79,7 @@ def _title(rehearsal: str) -> Markup:
 
 
 def assets_folder() -> Path:
-    """Where styles and scripts are: inside the installed package, else beside it in a checkout."""
+    """Find the folder of styles and scripts: inside the installed package, or beside it in a checkout."""
     package = Path(dashboard.__file__).parent
     inside = package / "assets"
     return inside if inside.is_dir() else package.parent / "assets"

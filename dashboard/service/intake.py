@@ -85,10 +85,11 @@ class Intake:
 
     Parameters
     ----------
-    session : Session
-    sieve : Sieve or None
+    session
+        Keeps the events.
+    sieve
         Tries events before they are acknowledged; None: they are not tried.
-    newest : callable
+    newest
         Gives at once what the board shows, to compare with what an entry makes of it.
     """
 
@@ -99,21 +100,26 @@ class Intake:
         self._entering = threading.Lock()
 
     def take(self, items: Sequence[Any], visitor: Visitor, shown: Callable[[], Shown]) -> list[Told]:
-        """Take events as they came, with one answer each: `status`, `id`, `seq`, `why`, maybe a `hint`, and what it `did`.
+        """Take events as they came, and answer each.
 
-        A missing `id` gets a new one; a missing `at` the session's now, or that of the event which has this id
-        already, so that sending once more after a lost answer is no conflict. A PET in `at` becomes its instant. The name
-        of the sender, where it is known, becomes `by` or `entered_by` (`signed`). What the role or the session does not
-        allow is refused, and nothing of it is kept. A `Quarantined` item is kept as it is.
+        A missing `id` gets a new one. A missing `at` becomes the session's now, or the time of the event that already has this
+        id, so that sending once more after a lost answer is not a conflict. A PET in `at` becomes its instant. The name of the
+        sender, if it is known, becomes `by` or `entered_by` (`signed`). What the role or the session does not allow is refused,
+        and nothing of it is kept. A `Quarantined` item is kept as it is.
 
         Parameters
         ----------
-        items : sequence
+        items
             Events as they came.
-        visitor : Visitor
+        visitor
             The sender.
-        shown : callable
-            Gives what the board shows: for the PET of events, and the figures of decisions.
+        shown
+            Gives what the board shows, for the PET of events and the figures of decisions.
+
+        Returns
+        -------
+        list of dict
+            One answer for each item: `status`, `id`, `seq`, `why`, maybe a `hint`, and what the entry `did`.
 
         Raises
         ------

@@ -30,12 +30,24 @@ MOST_CONNECTIONS = 65_536
 
 
 def listening_socket(host: str, port: int) -> socket.socket:
-    """A bound socket; `port` 0 takes a free one.
+    """Bind a socket.
+
+    Parameters
+    ----------
+    host
+        Name or address of this computer.
+    port
+        0 chooses a free one.
+
+    Returns
+    -------
+    socket
+        Bound; the server starts to listen on it.
 
     Raises
     ------
     InputError
-        When the address cannot be had.
+        When the address is not one of this computer, or the port is in use.
     """
     if not host.strip():
         cure = "Leave --host away to serve this computer only, or give 0.0.0.0 to serve others too."
@@ -62,7 +74,20 @@ def listening_socket(host: str, port: int) -> socket.socket:
 
 
 def address_of(sock: socket.socket, certificate: Certificate | None = None) -> str:
-    """The address to open in a browser; with a certificate that of HTTPS."""
+    """Write the address to open in a browser.
+
+    Parameters
+    ----------
+    sock
+        A bound socket.
+    certificate
+        None: the server uses plain HTTP.
+
+    Returns
+    -------
+    str
+        With the scheme ``https`` if there is a certificate.
+    """
     scheme = "http" if certificate is None else "https"
     host, port = sock.getsockname()[:2]
     if host in ("0.0.0.0", "::"):
@@ -78,19 +103,20 @@ def serve(
     when_up: Callable[[], None] | None = None,
     log_json: bool = False,
 ) -> None:
-    """Serve until interrupted.
+    """Serve an application until it is interrupted.
 
     Parameters
     ----------
-    asgi : an ASGI application
-    sock : socket
-        From `listening_socket`.
-    certificate : Certificate or None
-        To serve HTTPS with; None: plain HTTP.
-    when_up : callable or None
-        Called once the server answers.
-    log_json : bool
-        Whether what is logged is written as JSON, one object a line.
+    asgi
+        An ASGI application.
+    sock
+        A socket of `listening_socket`.
+    certificate
+        The certificate for HTTPS; None: plain HTTP.
+    when_up
+        Called once the server answers; None: nothing is called.
+    log_json
+        Whether the log of the server is written as JSON, one object per line.
     """
     set_up_logs(log_json)
     _allow_many_connections()
@@ -132,7 +158,13 @@ def _allow_many_connections() -> None:
 
 
 def open_browser(address: str) -> None:
-    """Show the board in the browser of this computer, if it has one with a screen."""
+    """Show the board in a browser on this computer, if it has one with a screen. Failures are ignored.
+
+    Parameters
+    ----------
+    address
+        The address of the board.
+    """
     if sys.platform == "linux" and not (os.environ.get("DISPLAY") or os.environ.get("WAYLAND_DISPLAY")):
         return
     with contextlib.suppress(Exception):

@@ -44,7 +44,7 @@ def test_it_says_what_the_backup_holds(file: Path, tmp_path: Path) -> None:
 def test_what_is_there_is_not_written_over(file: Path, tmp_path: Path) -> None:
     """Bad input like any other."""
     tetherline("backup", file, tmp_path / "b.jsonl")
-    assert_bad_input(tetherline("backup", file, tmp_path / "b.jsonl"), "not there yet")
+    assert_bad_input(tetherline("backup", file, tmp_path / "b.jsonl"), "does not exist yet")
 
 
 @pytest.mark.parametrize("address", ["http://127.0.0.1:9", "http://127.0.0.1:99999", "http://"])
