@@ -242,7 +242,7 @@ def test_a_time_far_off_is_recorded_with_a_hint(room: Room, clock: StandingClock
     clock.instant = at_pet(10)
     outcome = room.send(event("start", pet_min, task="T010", id="a")).json()["outcomes"][0]
     assert outcome["status"] == "recorded"
-    assert "is the time right?" in outcome["hint"] and "withdraw a" in outcome["hint"]
+    assert "Is the time right?" in outcome["hint"] and "withdraw a" in outcome["hint"]
 
 
 def test_an_amendment_to_a_time_far_off_gets_a_hint(room: Room, clock: StandingClock):

@@ -83,7 +83,7 @@ def test_the_time_before_a_rehearsal_is_only_looked_at(room: Room, tmp_path: Pat
     assert "ts time is PET 0:29, and the rehearsal begins at PET 0:30" in found[0][1]
     assert seek(room, 10) == 200 and room.http.get("/api/state").json()["pet_min"] == 10
     (status, why), = enter(room, {**note, "at": at("0:45")})
-    assert status == "refused" and "he board shows PET 0:10, and the rehearsal begins at PET 0:30" in why
+    assert status == "refused" and "he board shows PET 0:10, but the rehearsal begins at PET 0:30" in why
     assert len(load_run(tmp_path / "branch").events) == len(RUN.events) - 2 + 1
 
 
