@@ -37,7 +37,7 @@ async function sendKept() {
   const done = await retry();
   if (done === null) return;
   const name = "Kept event '" + called(done.event) + "' ";
-  say(name + (done.answer.status === "refused" ? "not taken. It is kept here, below the log." : "sent: " + inWords(done.answer)));
+  say(name + (done.answer.status === "refused" ? "not taken. It is kept in the list below." : "sent: " + inWords(done.answer)));
   drawRefused();
 }
 
