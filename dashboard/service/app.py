@@ -20,7 +20,7 @@ from dashboard.service.http.headers import ContentPolicy
 from dashboard.service.http.live_push import HEARTBEAT_S
 from dashboard.service.http.modules import AGAIN, add_modules, read_modules
 
-MODULES = "board"  # the folder of the browser's modules in the assets
+MODULES = "board"  # the folder of the JavaScript modules in the assets
 SCRIPTS = r"\.js$"  # Dash would load them as classic scripts, in the order of their names
 
 BRACE = Markup("&#123;")
@@ -69,12 +69,12 @@ def make_app(desk: Desk, keys: Keys | None = None, hosts: frozenset[str] | None 
 
 
 async def _no_component(request: Request, _: Exception) -> Response:
-    """An address of a script that no component of the page has."""
+    """Answer a request for a script that no component of the page has."""
     return PlainTextResponse(f"There is nothing at {request.url.path}.\n", 404)
 
 
 def _title(rehearsal: str) -> Markup:
-    """The title of the page, as it may stand in the page's own markup: escaped, and no field of the page to be filled."""
+    """The title of the page, escaped for HTML. Braces are escaped too, since Dash fills names in braces in its page."""
     return text(f"{rehearsal} - Tetherline" if rehearsal else "Tetherline").replace("{", BRACE)
 
 

@@ -1,4 +1,4 @@
-"""One cycle's work: from events to the state, and from the state to what the board shows."""
+"""The work of one cycle: from events to the state, and from the state to the content of the board."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ log = logging.getLogger("tetherline")
 
 
 class View(NamedTuple):
-    """The state at one instant, and the board of it as plain values."""
+    """The state at one instant, and its board as plain values."""
 
     state: SortieState
     board: dict[str, Any]
@@ -86,8 +86,8 @@ class AdvisedCompute:
         state = state_of(record, now, unread=unread, mode=mode)
         try:
             state, self._looked = with_since(plan, events, state, self._looked)
-        except Exception:  # the board goes on without saying since when these alerts stand
-            log.exception("Since when the alerts stand could not be found")
+        except Exception:  # the board goes on without the times at which the alerts began
+            log.exception("The times at which the alerts began could not be found")
         return _view_of(record, self.adviser.attached(plan, events, state), events, now)
 
 

@@ -1,7 +1,7 @@
-"""The desk: follows one session, and holds what every screen, command and client of it shows.
+"""The desk: follows one session, and holds the state that every screen, command and client shows.
 
-One `now` for each cycle; the state is computed once for each version and serialised once for each version. A version is
-made when an event comes in, when the replay is controlled, and at every tick. Cycles run on the desk's own thread.
+Each cycle has one `now`. The state is computed once and serialised once for each version. A version is made when an event
+comes in, when the replay is controlled, and at every tick. Cycles run on a thread of the desk.
 """
 
 from __future__ import annotations
@@ -51,7 +51,25 @@ Compute = Callable[[Plan, Sequence[Event], Sequence[Unread], datetime, Mode], Vi
 
 @dataclass(frozen=True)
 class Snapshot:
-    """One version: the state, what goes into the message, and of how many events it was made (-1: it failed)."""
+    """One version of the board.
+
+    Parameters
+    ----------
+    version : int
+        Counted from 1; 0 before the first one.
+    covers : int
+        How many requests for a new version it answers; see `Desk.ask`.
+    state : SortieState or None
+        The state; after a failure the last good one; None: there is none yet.
+    head : dict
+        Fields of the message except the board.
+    board : bytes
+        The board as JSON.
+    made_s : float
+        When it was made, in seconds of a clock that never goes back.
+    events : int
+        How many events it was computed from; -1: the computation failed.
+    """
 
     version: int
     covers: int
@@ -244,7 +262,7 @@ class Desk:
         return self._snapshot is None or self._snapshot.covers < self._asked
 
     def _newest(self) -> Snapshot:
-        """The newest version; before the first one: that it is being made."""
+        """The newest version; before the first one, a version that says that the first is being made."""
         if self._snapshot is not None:
             return self._snapshot
         head = self._head(None, self._clock.now(), self._clock.mode(), FIRST, None)
@@ -319,7 +337,7 @@ class Desk:
         return outcomes
 
     def _of_feed(self, items: Sequence[Any], name: str) -> list[dict[str, Any]] | None:
-        """Take entries of a feed; None: not yet, since there is no state by which they could be judged."""
+        """Take entries of a feed. None: not yet, since there is no state to judge them by."""
         return None if self._snapshot is None else self.record(items, Visitor(self._feeds_role, name))
 
     def _shown(self) -> Shown:
@@ -378,7 +396,7 @@ class Desk:
             trouble = f"There is no state of now. {wrong} {_last_good(before)}"
             if before is None or before.trouble != trouble:
                 log.error(trouble)
-        except Exception as wrong:  # a dead screen would be worse than an old one that says so
+        except Exception as wrong:  # an old board that says that it is old is better than none
             trouble = (
                 f"The state could not be computed ({type(wrong).__name__}: {wrong}). {_last_good(before)}"
             )
@@ -387,7 +405,7 @@ class Desk:
         return (None, b"null", trouble, -1) if before is None else (before.state, before.board, trouble, -1)
 
     def _view(self, now: datetime, mode: Mode) -> tuple[View, int]:
-        """The view of what takes part, and of how many events. Where it fails, what is to blame goes into quarantine first."""
+        """The view of the events that take part, and their number. If it fails, the faulty events go into quarantine first."""
         known, sieve = self.session.known_at(now), self._sieve
         if sieve is None:
             return self._viewed(known, now, mode)
@@ -433,7 +451,7 @@ class Desk:
         }
 
     def _stretched(self, took_s: float) -> None:
-        """Overload: a cycle longer than half its period doubles the period; a short one brings it back."""
+        """Adapt the period to overload: a cycle longer than half the period doubles it; a short one halves it again."""
         period_s = self.period_s
         if took_s > period_s / 2 and period_s < LONGEST_TICK_S:
             self._stretch *= 2
@@ -454,7 +472,7 @@ class Desk:
                 self.cycle()
 
     def _rest(self) -> None:
-        """Keep a least distance between two versions; what comes in meanwhile is answered by the same one."""
+        """Wait until `LEAST_GAP_S` have passed since the last version. Requests that come meanwhile share the next one."""
         since_s = time.monotonic() - self._snapshot.made_s if self._snapshot is not None else LEAST_GAP_S
         if since_s < LEAST_GAP_S and not self._stopped.is_set():
             time.sleep(LEAST_GAP_S - since_s)
@@ -467,4 +485,4 @@ def _shown_by(snapshot: Snapshot) -> Shown:
 def _last_good(snapshot: Snapshot | None) -> str:
     if snapshot is None or snapshot.state is None:
         return "There is no earlier good state."
-    return f"Shown is the last good state, of {pet_named(snapshot.state.pet_min)}."
+    return f"The board shows the last good state, of {pet_named(snapshot.state.pet_min)}."

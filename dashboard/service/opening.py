@@ -1,4 +1,4 @@
-"""Opening a desk, with advice and trials of events, on a live sortie, a recorded run, or a rehearsal on one."""
+"""Opens a desk with advice and trials of events: for a live sortie, a recorded run, or a rehearsal."""
 
 from __future__ import annotations
 

@@ -107,7 +107,7 @@ def _of_what_is_required(event: Event, plan: Plan) -> str | None:
         return None
     are = "is required and" if len(required) == 1 else "are required and"
     return (
-        f"{', '.join(required)} {are} not to be deferred; it takes effect all the same, and an alert stands until that is "
+        f"{', '.join(required)} {are} not to be deferred. The deferral still takes effect, and an alert stands until the work is "
         f"reinstated. If it is a mistake, withdraw {event.id}."
     )
 
@@ -119,15 +119,15 @@ def _of_its_time(
     odd = far_off(plan, pet_zero, judged)
     ahead_min = minutes_between(now, judged.at)
     if odd is not None:
-        right = f"amend {judged.id} once more" if judged is not event else f"amend or withdraw {event.id}"
-        return f"{odd} ({instant_text(judged.at)}); is the time right? It {counts_then(judged, now)}; if not, {right}."
+        right = f"amend {judged.id} again" if judged is not event else f"amend or withdraw {event.id}"
+        return f"{odd} ({instant_text(judged.at)}). Is the time right? It {counts_then(judged, now)}. If it is wrong, {right}."
     if ahead_min > FUTURE_TOLERANCE_MIN:
         return f"dated {duration(ahead_min, 'up')} after now; it counts from then on."
     return None
 
 
 def _as_changed(event: Event, by_id: Mapping[str, Event]) -> Event:
-    """The event that an amendment answers, at the time that it gives it; any other event as it is."""
+    """The event that an amendment answers, with its amended time. Any other event is returned unchanged."""
     if not isinstance(event, Amend) or "at" not in (changed := event.changed()):
         return event
     try:

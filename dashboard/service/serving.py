@@ -1,4 +1,4 @@
-"""Serving an application at an address of this computer until someone stops it."""
+"""Serves an application at an address of this computer until it is stopped."""
 
 from __future__ import annotations
 
@@ -27,6 +27,7 @@ log = logging.getLogger("tetherline")
 LOOPBACK = "127.0.0.1"
 LARGEST_SOCKET_MESSAGE_BYTES = 65_536
 MOST_CONNECTIONS = 65_536
+ANY_HOST = "Leave out --host to serve this computer only, or give 0.0.0.0 to serve other computers too."
 
 
 def listening_socket(host: str, port: int) -> socket.socket:
@@ -50,8 +51,7 @@ def listening_socket(host: str, port: int) -> socket.socket:
         When the address is not one of this computer, or the port is in use.
     """
     if not host.strip():
-        cure = "Leave --host away to serve this computer only, or give 0.0.0.0 to serve others too."
-        raise InputError([Problem("option --host", "an address of this computer", "an empty one", cure)])
+        raise InputError([Problem("option --host", "an address of this computer", "an empty address", ANY_HOST)])
     try:
         family = socket.getaddrinfo(host, port, type=socket.SOCK_STREAM)[0][0]
         sock = socket.socket(family, socket.SOCK_STREAM)
@@ -59,14 +59,13 @@ def listening_socket(host: str, port: int) -> socket.socket:
         sock.bind((host, port))
         return sock
     except (socket.gaierror, UnicodeError):
-        cure = "Leave --host away to serve this computer only, or give 0.0.0.0 to serve others too."
         found = f"'{host}', which is not known"
-        raise InputError([Problem("option --host", "an address of this computer", found, cure)]) from None
+        raise InputError([Problem("option --host", "an address of this computer", found, ANY_HOST)]) from None
     except (OSError, OverflowError) as wrong:
         reason = getattr(wrong, "strerror", None) or str(wrong)
-        cure = "Is another one running? Choose another port with --port, or 0 for a free one."
+        cure = "Check whether another server uses it. Choose another port with --port, or 0 for a free one."
         if getattr(wrong, "errno", None) == errno.EADDRNOTAVAIL:
-            cure = "That is no address of this computer: leave --host away, or give 0.0.0.0 to serve others too."
+            cure = f"This is not an address of this computer. {ANY_HOST}"
         found = f"'{reason}'"
         raise InputError(
             [Problem(f"address {host}:{port}", "a free port of this computer", found, cure)]
@@ -146,7 +145,7 @@ def serve(
 
 
 def _allow_many_connections() -> None:
-    """Let this process open as many connections as the system allows it."""
+    """Let this process open as many connections as the system allows."""
     if sys.platform == "win32":
         return
     import resource

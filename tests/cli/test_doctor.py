@@ -93,7 +93,7 @@ def test_the_clock_of_a_database_is_compared(sortie: Path, monkeypatch: pytest.M
     kept(sortie, CLOCK)
     monkeypatch.setattr(doctor_module, "clock", lambda store: datetime.now(UTC) - timedelta(minutes=5))
     done = tetherline("doctor", sortie / "plan.toml")
-    assert done.returncode == 2 and "found one that is 5 min behind" in one_line(done.stdout)
+    assert done.returncode == 2 and "found a clock that is 5 min behind" in one_line(done.stdout)
 
 
 # --- a server -------------------------------------------------------------------------------------
