@@ -20,6 +20,6 @@ export async function draw(m) {
 }
 
 export function tick() {
-  const isFilling = document.querySelector("dialog[open]") || byId(Log.NOTE).value;
+  const isFilling = document.querySelector("dialog[open]") || byId(Log.NOTE)?.value;
   if (seen.isOutdated && !isFilling) location.reload();
 }

@@ -50,7 +50,7 @@ def test_what_is_there_is_not_written_over(file: Path, tmp_path: Path) -> None:
 @pytest.mark.parametrize("address", ["http://127.0.0.1:9", "http://127.0.0.1:99999", "http://"])
 def test_a_server_that_does_not_answer_is_told(address: str, tmp_path: Path) -> None:
     """And nothing is written."""
-    assert_bad_input(tetherline("backup", address, tmp_path / "b.jsonl"), "no connection")
+    assert_bad_input(tetherline("backup", address, tmp_path / "b.jsonl"), "no answer (")
     assert list(tmp_path.iterdir()) == []
 
 
