@@ -176,7 +176,7 @@ def score_run(run: RecordedRun, name: str, draws: int = DRAWS) -> RunScore:
         pet = minutes_between(truth.pet_zero, mark)
         if pet < 0 or state.basis.pet_zero_from != "clock event" and run.pet_zero_known > mark:
             continue
-        alerts.append((pet, frozenset(alert.id for alert in state.alerts)))
+        alerts.append((pet, frozenset(alert.id for alert in state.alerts if alert.level == "alert")))
         if expected is None or state.end.p50_pet_min is None or state.ended:
             continue
         needed.append((pet, state.advice.needed))

@@ -70,7 +70,8 @@ def _state_parts(state: SortieState, decided: list[str] | None = None) -> list[A
         *_end(state),
         _lanes(state),
         *listed("Suits", _suits(state)),
-        *listed("Alerts", [alert(one) for one in state.alerts]),
+        *listed("Alerts", [alert(one) for one in state.alerts if one.level == "alert"]),
+        *listed("Notes", [alert(one) for one in state.alerts if one.level == "note"]),
         *listed("Decisions", decided or []),
         *listed(
             "Does not fit",

@@ -76,9 +76,10 @@ def _row(name: str, one: ConsumableState, why_no_time: str | None) -> list[str]:
     factor = words.against(one.factor)
     rate = words.amount(one.rate_per_h, name, "up") if one.rate_per_h is not None else words.NOT_KNOWN
     reached = why_no_time or words.pet_named(one.reserve_reached_pet_min)
+    margin = "sets no limit" if one.assumed else str(words.suit_margin(one.margin_min))
     return [
         words.NAMES.get(name, name), words.amount(one.left, name), read, words.amount(one.reserve, name, "up"),
-        words.amount(one.need, name, "up"), rate, factor, reached, str(words.suit_margin(one.margin_min)), "; ".join(one.flags),
+        words.amount(one.need, name, "up"), rate, factor, reached, margin, "; ".join(one.flags),
     ]
 
 

@@ -57,7 +57,8 @@ def snapshot(plan: Plan, state: SortieState, log: Logbook) -> dict[str, Markup]:
         Id of an element -> its content.
     """
     counts = [
-        words.how_many(len(state.alerts), "alert"),
+        words.how_many(sum(alert.level == "alert" for alert in state.alerts), "alert"),
+        *([words.how_many(notes, "note")] if (notes := sum(alert.level == "note" for alert in state.alerts)) else []),
         words.how_many(len(state.discrepancies), "discrepancy", "discrepancies"),
         f"{words.how_many(len(state.unread), 'line')} unread",
     ]
@@ -74,7 +75,8 @@ def _row(name: str, head: Markup, said: str, **more: str) -> Markup:
 def _alerts(state: SortieState) -> list[Markup]:
     rows: list[Markup] = []
     for alert in state.alerts:
-        rows.append(_row(f"alert-{alert.id}", badge("warning", "act"), words.alert(alert), data_item=alert.id))
+        mark = badge("warning", "act") if alert.level == "alert" else badge("caution", "note")
+        rows.append(_row(f"alert-{alert.id}", mark, words.alert(alert), data_item=alert.id))
     return rows
 
 

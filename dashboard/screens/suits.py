@@ -72,8 +72,10 @@ def _suit(name: str, suit: SuitState, state: SortieState) -> Markup:
 
 def _row(suit_name: str, name: str, one: ConsumableState, suit: SuitState) -> Markup:
     said = words.amount(one.left, name) if one.left is not None else "no reading"
-    margin = one.margin_min
-    if margin is None:
+    margin = None if one.assumed else one.margin_min
+    if one.assumed:
+        verdict = span("quiet", "rate assumed")
+    elif margin is None:
         verdict = span("quiet", f"of {words.amount(one.loaded, name, 'nearest')}")
     else:
         phrase = words.suit_margin_short(margin)

@@ -60,7 +60,8 @@ def snapshot(plan: Plan, state: SortieState) -> dict[str, Markup]:
         Id of a button -> its text.
     """
     unfit = len(state.discrepancies) + len(state.unread)
-    mark = text(" ") + badge("warning", str(len(state.alerts))) if state.alerts else NOTHING
+    alerts = sum(alert.level == "alert" for alert in state.alerts)
+    mark = text(" ") + badge("warning", str(alerts)) if alerts else NOTHING
     return {
         Tabs.CHOICES: text("Choices ") + badge("caution", "decide") if state.advice.needed else text("Choices"),
         Tabs.PROBLEMS: text(f"Problems{f' {unfit}' if unfit else ''}") + mark,

@@ -161,12 +161,14 @@ def _consumable(name: str, one: ConsumableState) -> list[Markup]:
     read = "none yet"
     if one.reading is not None:
         read = f"{words.amount(one.reading, name)} at {words.pet_named(one.reading_pet_min)}"
-    short = text(" ") + badge("warning", "short") if one.margin_min is not None and one.margin_min < 0 else NOTHING
+    is_short = one.margin_min is not None and one.margin_min < 0 and not one.assumed
+    margin = "sets no limit" if one.assumed else words.suit_margin(one.margin_min)
+    short = text(" ") + badge("warning", "short") if is_short else NOTHING
     return [
         text(words.NAMES[name]), text(words.amount(one.left, name)), text(read),
         text(words.amount(one.reserve, name, "up")), text(words.amount(one.need, name, "up")),
         text(words.amount(one.rate_per_h, name, "up")), text(words.against(one.factor)),
-        text(words.pet_named(one.reserve_reached_pet_min)), text(words.suit_margin(one.margin_min)) + short,
+        text(words.pet_named(one.reserve_reached_pet_min)), text(margin) + short,
         text("; ".join(one.flags) or "none"),
     ]  # fmt: skip
 

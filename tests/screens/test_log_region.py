@@ -204,6 +204,17 @@ def test_problems_stand_gravest_first_and_are_counted() -> None:
     assert words.endswith('{"kind": "strat"}')
 
 
+def test_a_note_is_counted_apart_from_alerts() -> None:
+    """It stands in the list with its own word, and a small screen does not count it."""
+    state = follow_at(plain_plan(), "0:00 clock", "0:30")
+    note = Alert(id="a", level="note", what="No reading", since_pet_min=45.0, by_pet_min=90.0, do="Ask.")
+    state = state.model_copy(update={"alerts": [note]})
+    made = problems.snapshot(plain_plan(), state, EMPTY)
+    assert said(made[Problems.HEAD]).startswith("Problems: no alerts, 1 note, ")
+    assert said(made[Problems.BODY]).startswith("▲ note No reading. Since PET 0:45. By PET 1:30: Ask.")
+    assert said(tabs.snapshot(plain_plan(), state)[Tabs.PROBLEMS]) == "Problems"
+
+
 def test_no_problem_is_said_in_words() -> None:
     """The place is kept, and not blank."""
     words = said(problems.snapshot(plain_plan(), follow_at(plain_plan(), "0:00 clock", "0:10"), EMPTY)[Problems.BODY])

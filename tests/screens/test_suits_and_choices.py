@@ -14,7 +14,7 @@ from dashboard.core.state.model import SortieState
 from dashboard.screens import band, choices, suits
 from dashboard.screens.ids import Choices, Suits
 from dashboard.words import suit_margin_short
-from tests.scenario import at, follow_at, plan_of
+from tests.scenario import SORTIE, at, follow_at, lanes, plan_of, suit, task
 from tests.screens.html_text import attribute, said
 from tests.screens.plans import SUITED, plain_plan, suited_plan
 
@@ -48,6 +48,17 @@ def test_a_short_consumable_says_so_with_a_shape() -> None:
     assert "short" in said(piece)
     assert "short" in attribute(piece, "aria-label")
     assert "▌" in said(piece)
+
+
+def test_an_assumed_rate_says_so_in_place_of_a_margin() -> None:
+    """No shape, no minutes: it sets no limit, and the basis says why."""
+    plan = plan_of(
+        f"[sortie]\n{SORTIE}" + lanes({"EV1": "A"}) + suit("A", battery={"loaded": 100, "reserve": 40}) + task("A", "EV1", 0, 120)
+    )
+    piece = suits.snapshot(plan, follow_at(plan, "0:00 clock\n0:00 start A", "1:30"))[Suits.BODY]
+    assert "battery" in said(piece) and said(piece).endswith("rate assumed")
+    assert "▌" not in said(piece) and "▲" not in said(piece)
+    assert "its rate is assumed, so it sets no limit" in attribute(piece, "data-basis")[0]
 
 
 def test_a_reading_that_cannot_be_says_so_in_its_row() -> None:

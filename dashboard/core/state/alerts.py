@@ -7,12 +7,16 @@ from typing import NamedTuple
 
 from dashboard.core.base.minutes import length
 from dashboard.core.base.times import minutes_between
+from dashboard.core.base.wording import listed
 from dashboard.core.plan.model import CONSUMABLE_NAMES
 from dashboard.core.record.lifecycle import BROKEN_OFF, DEFERRED, NOT_STARTED
 from dashboard.core.record.record import Record
 from dashboard.core.state.model import Alert, EndState, LimitState, TaskState
 from dashboard.core.suits.budget import BELOW_RESERVE, Budget
 from dashboard.core.suits.readings import ABOVE_LOADED, amount_read
+
+FIRST_READING_NOTE_PET_MIN = 45.0
+FIRST_READING_ALERT_PET_MIN = 90.0
 
 
 class _Judged(NamedTuple):
@@ -91,13 +95,37 @@ def _below_the_reserve(judged: _Judged) -> Iterator[Alert]:
         return
     for (suit, name), one in judged.budget.items():
         if BELOW_RESERVE in one.flags:
-            wearer = ", ".join(lane.id for lane in judged.record.plan.lanes if lane.suit == suit)
+            wearer = _wearer(judged, suit)
             yield Alert(
                 id=f"below-reserve-{suit}-{name}",
                 what=f"Suit {suit} ({wearer}) is below its reserve of {CONSUMABLE_NAMES[name]}",
                 since_pet_min=one.reserve_reached_pet_min,
                 by_pet_min=None,
                 do="Turn back now: give up everything that may be given up. If a reading says otherwise, enter it.",
+            )
+
+
+def _wearer(judged: _Judged, suit: str) -> str:
+    return ", ".join(lane.id for lane in judged.record.plan.lanes if lane.suit == suit)
+
+
+def _first_reading(judged: _Judged) -> Iterator[Alert]:
+    """A rate of a suit is assumed, and no reading shows the use yet: a note from PET 0:45, an alert from PET 1:30."""
+    pet_min = judged.record.pet_min
+    if pet_min < FIRST_READING_NOTE_PET_MIN or (judged.end.plan_pace_pet_min or 0.0) <= pet_min:
+        return
+    pressing = pet_min >= FIRST_READING_ALERT_PET_MIN
+    for suit in dict.fromkeys(suit for suit, _ in judged.budget):
+        names = [CONSUMABLE_NAMES[name] for (of, name), one in judged.budget.items() if of == suit and one.assumed]
+        if names:
+            yield Alert(
+                id=f"first-reading-{suit}",
+                level="alert" if pressing else "note",
+                what=f"Suit {suit} ({_wearer(judged, suit)}): the rate of {listed(names)} is assumed, "
+                "and no reading shows the use",
+                since_pet_min=FIRST_READING_ALERT_PET_MIN if pressing else FIRST_READING_NOTE_PET_MIN,
+                by_pet_min=None if pressing else FIRST_READING_ALERT_PET_MIN,
+                do=f"Ask for a reading of {listed(names)}. Until then it sets no limit.",
             )
 
 
@@ -182,6 +210,7 @@ RULES: Mapping[str, Callable[[_Judged], Iterator[Alert]]] = {
     "required-out": _required_left_out,
     "over-limit": _over_the_limit,
     "reading": _reading_in_doubt,
+    "first-reading": _first_reading,
     "no-window": _no_window,
     "after-broken-off": _rests_on_broken_off,
 }

@@ -43,7 +43,7 @@ from dashboard.core.state.model import (
     SuitState,
     TaskState,
 )
-from dashboard.core.suits.budget import Budget, budgets, limit_draws
+from dashboard.core.suits.budget import Budget, every_budget, limit_draws
 from dashboard.core.suits.readings import discrepancy_of
 from dashboard.core.suits.turn_back import return_min, turn_back_pet_min, worksite_of
 
@@ -143,7 +143,8 @@ def state_with_draws(
     """
     plan = record.plan
     projection = project(record)
-    budget = budgets(record, projection)
+    shown = every_budget(record, projection)
+    budget = {which: one for which, one in shown.items() if not one.assumed}
     limit = _limit(plan, budget)
     write_latest_starts(record, projection, limit.pet_min)
     pace = learn_pace(record)
@@ -156,7 +157,7 @@ def state_with_draws(
     sites = {name: worksite_of(runs, _current(runs)) for name, runs in by_lane.items()}
     ways = {name: return_min(plan, site) for name, site in sites.items()}
     turn_back = turn_back_pet_min(record, projection, ways, _limits_of_crew(plan, budget))
-    computed = _Computed(record, projection, budget, expected, limit, pace, sites, ways, turn_back)
+    computed = _Computed(record, projection, budget, shown, expected, limit, pace, sites, ways, turn_back)
     standings = {name: lane_standing(record, name, runs) for name, runs in by_lane.items()}
     lanes = {
         lane.id: _lane_state(computed, lane, by_lane[lane.id], standings[lane.id]) for lane in plan.lanes
@@ -182,12 +183,12 @@ def state_with_draws(
         alternatives_open=[a.id for a in plan.alternatives if a.id not in record.chosen],
         contingencies={c.id: c.id in record.inserted for c in plan.contingencies},
         checks=checks,
-        alerts=alerts_of(record, tasks, end, limit, budget),
+        alerts=alerts_of(record, tasks, end, limit, shown),
         discrepancies=one_per_event([
             *record.discrepancies,
             *(
                 discrepancy_of(odd, suit, name, record.pet_zero)
-                for (suit, name), one in budget.items() for odd in one.odd if not odd.slight
+                for (suit, name), one in shown.items() for odd in one.odd if not odd.slight
             ),
         ]),
         unread=[*unread, *record.counted.unread],
@@ -225,11 +226,15 @@ def briefed_end_pet_min(plan: Plan) -> float | None:
 
 
 class _Computed(NamedTuple):
-    """The results of one computation of the state, from which its parts are made."""
+    """The results of one computation of the state, from which its parts are made.
+
+    `budget` holds the budgets that may set a limit, `shown` also those that rest on an assumed rate.
+    """
 
     record: Record
     projection: Projection
     budget: Mapping[tuple[str, str], Budget]
+    shown: Mapping[tuple[str, str], Budget]
     expected: Expected | None
     limit: LimitState
     pace: Pace
@@ -293,7 +298,7 @@ def _not_known(computed: _Computed, draws: int) -> dict[str, str]:
         why = "nothing of the crew remains" if draws else "not drawn: only the plan-pace projection was asked for"
         for name in ("end.p10_pet_min", "end.p50_pet_min", "end.p90_pet_min", "end.in_by_limit"):
             said[name] = why
-    if not computed.budget:
+    if not computed.shown:
         said["suits"] = "no crew lane wears a suit of the plan, or no crew task is in the plan of record"
     said.update(_no_reserve_time(computed))
     for lane, count in computed.pace.finished.items():
@@ -308,7 +313,7 @@ def _no_reserve_time(computed: _Computed) -> dict[str, str]:
     said = {}
     for suit in computed.record.plan.suits:
         for name in suit.consumables():
-            one = computed.budget.get((suit.id, name))
+            one = computed.shown.get((suit.id, name))
             if one is None:
                 why = "no crew task is in the plan of record" if suit.id in worn else "nobody wears this suit"
             elif not math.isfinite(one.reserve_reached_pet_min):
@@ -481,7 +486,7 @@ def _suit_state(computed: _Computed, suit: Suit) -> SuitState:
 
 def _consumable_state(computed: _Computed, suit: str, name: str, given: Consumable) -> ConsumableState:
     readings = computed.record.readings.get((suit, name))
-    one = computed.budget.get((suit, name))
+    one = computed.shown.get((suit, name))
     read = one.reading if one else readings[-1] if readings else None
     late = None
     if one is not None and computed.expected is not None:
@@ -499,6 +504,7 @@ def _consumable_state(computed: _Computed, suit: str, name: str, given: Consumab
         factor=one.factor if one else None,
         reserve_reached_pet_min=finite(one.reserve_reached_pet_min) if one else None,
         margin_min=finite(one.margin_min) if one else None,
+        assumed=one.assumed if one else False,
         stale=one.stale if one else False,
         flags=one.flags if one else [],
     )

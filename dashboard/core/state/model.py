@@ -16,6 +16,7 @@ from dashboard.core.record.lifecycle import TaskWord
 from dashboard.core.record.record import Origin, ZeroFrom
 from dashboard.core.schedule.waits import Waits
 
+AlertLevel = Literal["note", "alert"]
 LaneWord = Literal["in work", "on hold", "close-out", "waiting", "finished"]
 
 
@@ -132,15 +133,21 @@ class ConsumableState(StateModel):
         "None: `not_known` says why"
     )
     margin_min: float | None = Field(description="reserve reached less plan-pace end; negative is short")
+    assumed: bool = Field(
+        default=False,
+        description="neither the plan nor a published source gives its rate, and no reading shows its use: it limits nothing",
+    )
     stale: bool = Field(default=False, description="the last reading, on which every number here rests, is too old")
-    flags: list[str] = Field(default=[], description="findings about the readings, and `below the reserve`, in words")
+    flags: list[str] = Field(
+        default=[], description="in words: findings about the readings, that the rate is assumed, and `below the reserve`"
+    )
 
 
 class SuitState(StateModel):
     """One suit."""
 
     lanes: list[str]
-    limiting: str | None
+    limiting: str | None = Field(description="the consumable that runs out first, of those that are not assumed")
     limit_pet_min: float | None
     margin_min: float | None
     consumables: dict[str, ConsumableState]
@@ -168,6 +175,7 @@ class Alert(StateModel):
     """A situation that needs an action."""
 
     id: str
+    level: AlertLevel = Field(default="alert", description="`note`: the action is asked for and not yet pressing")
     what: str
     since_pet_min: float | None = Field(description="None: not searched for, or before PET zero")
     by_pet_min: float | None

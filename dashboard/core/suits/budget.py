@@ -6,6 +6,8 @@ the readings that are believed (`readings.py`):
 - What is left now is the last reading less modelled use since.
 - Actual use over modelled use, up to the last reading, corrects all use that is modelled after it. The correction is shrunk
   towards 1, in the logarithm, by how few readings there are.
+- A rate that neither the plan nor a published source gives is assumed. It limits nothing: `budgets` leaves such a consumable
+  out, and only `every_budget` shows it. Once a reading shows what was used (`SHOWS_USE_SHARE`), use goes on as it was so far.
 - Use since the last reading is corrected too. Without that, the time at which a reserve is reached would move later with
   every minute without a reading.
 """
@@ -18,6 +20,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import islice, pairwise
 from operator import itemgetter
+from typing import NamedTuple
 
 import numpy as np
 
@@ -28,6 +31,7 @@ from dashboard.core.schedule.durations import normals
 from dashboard.core.schedule.float_or_array import Array
 from dashboard.core.schedule.plan_pace import Projection
 from dashboard.core.suits.physiology import (
+    ASSUMED,
     DEFAULT_WORKLOAD,
     IDLE_WORKLOAD,
     SOURCES,
@@ -49,7 +53,9 @@ READINGS_FOR_HALF_TRUST = 2.0
 RATE_SPREAD_WITHOUT_READINGS = 0.15
 LEAST_RATE_SPREAD = 0.04
 STALE_AFTER_MIN = 60.0
+SHOWS_USE_SHARE = 0.05  # of what was loaded: so much must be used before a reading replaces an assumed rate; our own choice
 BELOW_RESERVE = "below the reserve"
+ASSUMED_RATE = "its rate is assumed, so it sets no limit"
 
 _Piece = tuple[float, float, float]  # from PET, to PET, watts
 
@@ -79,6 +85,8 @@ class Budget:
         Correction of the modelled use that is still to come; 1 is as modelled.
     spread : float
         Standard deviation of the logarithm of the rate that is still to come.
+    assumed : bool
+        Whether the rate is assumed and no reading has shown the use yet. The figures then limit nothing.
     stale : bool
         Whether there was no reading for `STALE_AFTER_MIN`.
     odd : list of Odd
@@ -86,7 +94,7 @@ class Budget:
     in_doubt : Odd or None
         The last reading, if it is not believed and is off by more than slightly.
     flags : list of str
-        What is odd about the readings, and whether the reserve is gone, in words.
+        What is odd about the readings, whether the rate is assumed, and whether the reserve is gone, in words.
     """
 
     left: float
@@ -99,6 +107,7 @@ class Budget:
     margin_min: float
     factor: float
     spread: float
+    assumed: bool
     stale: bool
     odd: list[Odd] = field(default_factory=list)
     in_doubt: Odd | None = None
@@ -248,6 +257,23 @@ def rate_of(name: str, given: Consumable) -> Rate:
     )
 
 
+def is_assumed(name: str, given: Consumable) -> bool:
+    """Whether neither the plan nor a published source gives the rate of a consumable.
+
+    Parameters
+    ----------
+    name
+        Of the consumable: ``oxygen``, ``co2``, ``battery`` or ``water``.
+    given
+        The consumable in the plan. Its `base` is what an assumed rate consists of.
+
+    Returns
+    -------
+    bool
+    """
+    return name in ASSUMED and given.base is None
+
+
 def rate_origin(name: str, given: Consumable) -> str:
     """Where the rate of a consumable comes from, in words.
 
@@ -263,6 +289,8 @@ def rate_origin(name: str, given: Consumable) -> str:
     str
         Such as "rate of the plan"; a default rate comes with its source.
     """
+    if is_assumed(name, given):
+        return f"assumed from {SOURCES[name]}, as the plan gives no rate: sets no limit until a reading shows the use"
     of_plan = [given.base is not None, given.per_watt is not None]
     if all(of_plan):
         return "rate of the plan"
@@ -271,6 +299,23 @@ def rate_origin(name: str, given: Consumable) -> str:
 
 
 def budgets(record: Record, projection: Projection) -> dict[tuple[str, str], Budget]:
+    """The budgets that may set a limit or be a reason for advice: those of `every_budget` that do not rest on an assumed rate.
+
+    Parameters
+    ----------
+    record : Record
+    projection : Projection
+        Of the record.
+
+    Returns
+    -------
+    dict of (str, str) to Budget
+        (suit, consumable) -> budget.
+    """
+    return {which: one for which, one in every_budget(record, projection).items() if not one.assumed}
+
+
+def every_budget(record: Record, projection: Projection) -> dict[tuple[str, str], Budget]:
     """The budget of every consumable of every suit that a lane wears.
 
     Parameters
@@ -309,13 +354,16 @@ def _budget(
         return use_between(pieces, rate, begin, until)
 
     believed = believe(given, readings, modelled)
-    factor, spread = correction(given, believed.readings, modelled)
+    not_given = is_assumed(name, given)
+    factor, spread, shows_use = correction(given, believed.readings, modelled, assumed=not_given)
     last_pet, last, event = believed.readings[-1]
     left = max(0.0, last - factor * use_between(pieces, rate, last_pet, now))
     corrected = Rate(rate.base * factor, rate.per_watt * factor)
     need = use_between(pieces, corrected, now, end)
     reached = pet_when_used(pieces, corrected, last_pet, last - given.reserve)
     hours = max(end - now, 1.0) / 60.0
+    assumed = not_given and not shows_use
+    state_flags = [ASSUMED_RATE] if assumed else [BELOW_RESERVE] if left < given.reserve else []
     return Budget(
         left=left,
         reading=believed.readings[-1] if event else None,
@@ -327,19 +375,40 @@ def _budget(
         margin_min=reached - end,
         factor=factor,
         spread=spread,
+        assumed=assumed,
         stale=now - last_pet > STALE_AFTER_MIN,
         odd=believed.odd,
         in_doubt=believed.in_doubt,
-        flags=[*([BELOW_RESERVE] if left < given.reserve else []), *_reading_flags(given, believed, modelled, now)],
+        flags=[*state_flags, *_reading_flags(given, believed, modelled, now)],
     )
 
 
-def correction(given: Consumable, believed: Sequence[AmountLeft], modelled: Modelled) -> tuple[float, float]:
+class Correction(NamedTuple):
+    """Correction of the modelled use that is still to come.
+
+    Parameters
+    ----------
+    factor : float
+        1 without evidence.
+    spread : float
+        Standard deviation of the logarithm of the rate that is still to come.
+    shows_use : bool
+        Whether the readings show enough use to replace an assumed rate.
+    """
+
+    factor: float
+    spread: float
+    shows_use: bool
+
+
+def correction(
+    given: Consumable, believed: Sequence[AmountLeft], modelled: Modelled, *, assumed: bool = False
+) -> Correction:
     """Correction of the modelled use that is still to come.
 
     It is actual over modelled use from what was loaded (or from a reading at the start, if there is one) to the last reading,
     its logarithm weighed by n / (n + 2) for n readings. A fill above what was loaded says nothing about use, and neither does
-    an empty tank: both are left out.
+    an empty tank: both are left out. An assumed rate has no weight: once the readings show use, use goes on as it was so far.
 
     Parameters
     ----------
@@ -348,13 +417,12 @@ def correction(given: Consumable, believed: Sequence[AmountLeft], modelled: Mode
         In order of time; the first is what was loaded.
     modelled : callable
         From PET minutes, to PET minutes -> modelled use.
+    assumed : bool
+        Whether the modelled rate is only assumed.
 
     Returns
     -------
-    factor : float
-        1 without evidence.
-    spread : float
-        Standard deviation of the logarithm of the rate that is still to come.
+    Correction
     """
     begin = max(i for i, reading in enumerate(believed) if i == 0 or reading.pet_min <= 1.0)
     stretches = [
@@ -363,11 +431,13 @@ def correction(given: Consumable, believed: Sequence[AmountLeft], modelled: Mode
     ]
     expected = sum(modelled(before.pet_min, after.pet_min) for before, after in stretches)
     actual = sum(before.value - after.value for before, after in stretches)
-    if expected <= 0 or actual <= 0:
-        return 1.0, RATE_SPREAD_WITHOUT_READINGS
+    shows_use = actual >= SHOWS_USE_SHARE * given.loaded
+    if expected <= 0 or actual <= 0 or (assumed and not shows_use):
+        return Correction(1.0, RATE_SPREAD_WITHOUT_READINGS, shows_use)
     trust = len(stretches) / (len(stretches) + READINGS_FOR_HALF_TRUST)
     spread = max(LEAST_RATE_SPREAD, RATE_SPREAD_WITHOUT_READINGS * math.sqrt(1 - trust))
-    return math.exp(trust * math.log(actual / expected)), spread
+    weight = 1.0 if assumed else trust
+    return Correction(math.exp(weight * math.log(actual / expected)), spread, shows_use)
 
 
 def _reading_flags(given: Consumable, believed: Believed, modelled: Modelled, now: float) -> list[str]:

@@ -101,9 +101,12 @@ def default_rates() -> dict[str, Rate]:
     }
 
 
+ASSUMED = frozenset({"battery"})
+"""Consumables whose default rate is only assumed: it depends on the suit, and no source gives it for the suit of a plan."""
+
 SOURCES: dict[str, str] = {
     "oxygen": "Weir relation at a respiratory quotient of 0.86, and suit leak",
     "co2": "Weir relation at a respiratory quotient of 0.86",
-    "battery": "constant draw, common practice, no source",
+    "battery": "a constant draw, common practice",
     "water": "metabolic, suit and environment heat over the latent heat of vaporisation",
 }

@@ -11,7 +11,7 @@ WATER = {"loaded": 4.0, "reserve": 0.4, "base": 0.6, "per_watt": 0}
 PLAN = plan_of(
     f"[sortie]\n{SORTIE}\n"
     + lanes({"EV1": "A", "EV2": None})
-    + suit("A", water=WATER)
+    + suit("A", water=WATER, battery={"loaded": 450})
     + task("A", "EV1", 0, 30, title="Unstow", required=True)
     + task("B", "EV1", 30, 60, title="Carry", after=["A"])
     + task("W", "EV2", 100, 20, title="Look", needs=["sun"])
@@ -35,6 +35,9 @@ RAISED = {
     "reading": (
         BEGUN + "0:10 reading A water=9.5", "0:10", "reading-A-water",
         "is above the 4 kg that were loaded and is not believed", 10.0,
+    ),
+    "first reading": (
+        BEGUN, "0:50", "first-reading-A", "Suit A (EV1): the rate of battery is assumed, and no reading shows the use", 45.0,
     ),
     "window": (BEGUN + "1:45 note x", "1:55", "no-window-W", "No sun left that holds W Look", None),
     "broken off": (

@@ -211,7 +211,8 @@ def test_the_time_that_the_reserve_is_reached_is_where_left_meets_it():
 def test_a_rate_names_where_it_comes_from():
     """The plan's own, a default with its source, or both."""
     assert rate_origin("water", Consumable(loaded=4, reserve=0.4, base=0.6, per_watt=0)) == "rate of the plan"
-    assert rate_origin("battery", Consumable(loaded=450, reserve=40)) == f"default rate from {SOURCES['battery']}"
+    assert rate_origin("oxygen", Consumable(loaded=0.5)) == f"default rate from {SOURCES['oxygen']}"
+    assert rate_origin("battery", Consumable(loaded=450, reserve=40)).startswith(f"assumed from {SOURCES['battery']}")
     assert rate_origin("water", Consumable(loaded=4, reserve=0.4, base=0.6)).startswith("rate of the plan in part, else")
 
 
