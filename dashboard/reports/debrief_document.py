@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from datetime import datetime
 
 from dashboard import words
+from dashboard.core.base.wording import shortened
 from dashboard.core.debrief.facts import (
     Debrief,
     DecisionFact,
@@ -367,13 +368,8 @@ def _questions(facts: Debrief) -> Iterator[Part]:
             for d in facts.discrepancies
         ])
     if facts.unread:
-        lines = [(one.where or "", one.why, shortened(one.line)) for one in facts.unread]
+        lines = [(one.where or "", one.why, shortened(one.line, MOST_SHOWN)) for one in facts.unread]
         yield _table((Column("Where", 2), Column("Why it could not be read", 5), Column("Line as received", 7)), lines)
-
-
-def shortened(line: str) -> str:
-    """The beginning of a long line, and how much more there is."""
-    return line if len(line) <= MOST_SHOWN else f"{line[:MOST_SHOWN]} ... ({len(line) - MOST_SHOWN} more characters)"
 
 
 def _table(columns: tuple[Column, ...], rows: Sequence[tuple[str, ...]]) -> Table:

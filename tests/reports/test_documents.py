@@ -8,7 +8,7 @@ from html.parser import HTMLParser
 import pytest
 
 from dashboard.core.debrief.facts import LedgerLine
-from dashboard.reports.debrief_document import debrief_document, later, recorded, shortened
+from dashboard.reports.debrief_document import debrief_document, later, recorded
 from dashboard.reports.document import Column, Document, Heading, Paragraph, Picture, Table, clean
 from dashboard.reports.html import html
 from dashboard.reports.pdf import pdf
@@ -165,10 +165,9 @@ def test_clean_takes_out_what_no_document_may_hold():
 
 
 def test_differences_in_words():
-    """Later and earlier, whole minutes, unknown said in words; a long line says how much more there is."""
+    """Later and earlier, whole minutes, unknown said in words."""
     assert later(13.3) == "13 min later" and later(-2.2) == "2 min earlier" and later(0.1) == "on the brief"
     assert later(None) == "not known yet"
-    assert shortened("x" * 310) == "x" * 300 + " ... (10 more characters)"
 
 
 def test_figures_recorded_with_a_decision():
