@@ -374,6 +374,7 @@ class Desk:
             self._stretch //= 2
 
     def _follow(self) -> None:
+        self.current()
         while not self._stopped.is_set():
             woken = self._wake.wait(self.period_s)
             if self._stopped.is_set():
