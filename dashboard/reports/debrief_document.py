@@ -98,7 +98,17 @@ def _counted(lane: LaneDebrief) -> str:
 
 
 def later(minutes: float | None) -> str:
-    """A difference against the brief: ``13 min later``, ``2 min earlier``, ``on the brief``."""
+    """A difference against the brief: ``13 min later``, ``2 min earlier``, ``on the brief``.
+
+    Parameters
+    ----------
+    minutes
+        Actual less briefed; None: not known yet.
+
+    Returns
+    -------
+    str
+    """
     return words.compared(minutes, "later", "earlier")
 
 
@@ -191,8 +201,8 @@ def _task(lane: str, row: TaskRow) -> tuple[str, ...]:
         row.state if row.in_plan or row.state == "deferred" else "not in the plan",
         _from_to(row.briefed_start_pet_min, row.briefed_finish_pet_min),
         _from_to(row.start_pet_min, row.finish_pet_min, "not entered") if begun else "",
-        late(row.start_late_min) if begun else "",
-        late(row.finish_late_min) if row.finish_pet_min is not None else "",
+        _late(row.start_late_min) if begun else "",
+        _late(row.finish_late_min) if row.finish_pet_min is not None else "",
         f"{worked} / {words.whole(row.briefed_min, 'nearest')}" if begun else f"- / {words.whole(row.briefed_min, 'nearest')}",
     )
 
@@ -204,7 +214,7 @@ def _from_to(begin: float | None, end: float | None, unknown: str = "") -> str:
     return f"{first} to {words.pet(end)}" if end is not None else f"{first}, open"
 
 
-def late(minutes: float | None) -> str:
+def _late(minutes: float | None) -> str:
     """A start or finish against the brief: ``5 min late``, ``2 min early``; empty when there is nothing to compare."""
     return "" if minutes is None else words.compared(minutes, "late", "early")
 

@@ -1,4 +1,4 @@
-"""A replay: controlling its clock, and the strip of its bar."""
+"""Routes of a replay: the control of its clock, and the strip of its bar."""
 
 from __future__ import annotations
 
@@ -20,7 +20,17 @@ from dashboard.service.session.control import ReplayControl
 
 
 def add_replay_routes(router: APIRouter, desk: Desk, visitors: Visitors) -> None:
-    """The routes of a replay; a live sortie answers 409."""
+    """Add the routes of a replay. A live sortie answers them with 409.
+
+    Parameters
+    ----------
+    router
+        The router under ``/api``.
+    desk
+        The desk whose clock is moved.
+    visitors
+        Finds out who sends a request, and records refusals.
+    """
 
     @router.post(
         "/replay",
@@ -29,8 +39,8 @@ def add_replay_routes(router: APIRouter, desk: Desk, visitors: Visitors) -> None
             **answer(ReplayPlace, "where the clock is: `mode`, `speed`, `now`, `pet_min`"),
             **BODY,
             **problems(
-                e403="it needs another key, or comes from a page of another site", e409="the sortie is live",
-                e422="cannot be done", e429="too many wrong keys came from this address",
+                e403="this needs another key, or the request comes from a page of another site", e409="the sortie is live",
+                e422="the request is wrong, or the clock cannot do this", e429="too many wrong keys came from this address",
             ),
         },
         openapi_extra=body_description("what to do", ReplayControl.model_json_schema(mode="validation")),
@@ -38,7 +48,7 @@ def add_replay_routes(router: APIRouter, desk: Desk, visitors: Visitors) -> None
     async def replay(request: Request) -> Response:
         """Play, pause, seek, change the speed, or step to the next or previous event or decision.
 
-        The clock is one for all who watch: where the server has keys, moving it needs the log key or the lead key.
+        All viewers share the clock. If the server has keys, moving it needs the log key or the lead key.
         """
         refuse_other_sites(request)
         visitor = await visitors.visitor(request)
@@ -66,7 +76,7 @@ def add_replay_routes(router: APIRouter, desk: Desk, visitors: Visitors) -> None
     async def strip() -> Response:
         """When the room received events and decisions, and how far the worse crew lane was ahead (positive) or behind.
 
-        `worst` is the moment at which it was most behind, of those that were followed; null when it never was.
+        `worst` is the moment at which that lane was most behind, among the moments computed; null when it never was behind.
         """
         _refuse_live(desk, "replay strip", "Only a replay has a strip.")
         return Response(await strips.json(), media_type="application/json")

@@ -1,4 +1,4 @@
-"""What-if: the figures of any set of changes."""
+"""The route of what-if: the figures of any set of changes."""
 
 from __future__ import annotations
 
@@ -14,7 +14,15 @@ from dashboard.service.http.state_routes import state_of_now
 
 
 def add_what_if_routes(router: APIRouter, desk: Desk) -> None:
-    """The route of what-if."""
+    """Add the route of what-if.
+
+    Parameters
+    ----------
+    router
+        The router under ``/api``.
+    desk
+        Its sortie is the base of the changes.
+    """
     what_ifs = WhatIfs(desk)
 
     @router.post(
@@ -22,12 +30,12 @@ def add_what_if_routes(router: APIRouter, desk: Desk) -> None:
         summary="The figures of giving up any set of tasks",
         responses={
             **answer(WhatIf, "`{choice, along, broken, draws, pet_min, caution, html}`"),
-            **BODY, **problems(e409="a newer request came meanwhile", e422="cannot be answered"), **NO_STATE,
+            **BODY, **problems(e409="a newer request came meanwhile", e422="the request is wrong"), **NO_STATE,
         },
         openapi_extra=body_description("what would be given up", Change.model_json_schema()),
     )
     async def what_if(request: Request) -> Response:
-        """Records nothing. What comes after a deferred task goes along; broken rules of the plan are listed."""
+        """Records nothing. Tasks that come after a deferred task are deferred too; broken rules of the plan are listed."""
         refuse_other_sites(request)
         body = await json_body(request)
         _, now = await state_of_now(desk)
