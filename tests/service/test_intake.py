@@ -28,7 +28,7 @@ LOG, LEAD = "log-key-1", "lead-key-2"
 
 @pytest.fixture
 def desk(plan: Plan, store_url: str, clock: StandingClock, monkeypatch) -> Desk:
-    """A desk whose cycle a note can break, and whose events are tried. Only processor time ends a trial, however slow the machine."""
+    """A desk whose cycle a note can break, and whose events are tried; only processor time ends a trial."""
     monkeypatch.setattr(trial_process, "BUDGET_S", 0.5)
     monkeypatch.setattr(trial_process, "WALL_PER_BUDGET", 1000.0)
     return desk_on(plan, store_url, clock)
