@@ -245,6 +245,8 @@ def _decision(one: DecisionFact) -> tuple[str, ...]:
     if one.least_suit is not None:
         known.append(f"{one.least_suit}: {words.suit_margin(one.least_suit_margin_min)}")
     known += recorded(one.chosen)
+    if one.shown_then is not None:
+        known += [f"entered late, on {one.entered_on}", f"recorded with it, of its own time: {one.shown_then}"]
     by = f"\nby {one.by}" if one.by else ""
     end = f"before {words.pet_named(one.end_pet_min, 'up')}\nwith it {words.pet_named(one.end_after_pet_min, 'up')}"
     return words.pet(one.pet_min), f"{one.text}{by}", "\n".join(known), end
