@@ -35,3 +35,8 @@ def do_to_the_cycle(text: str) -> None:
         bytearray(4_000_000_000)
     if text == "end the process":
         os._exit(3)
+
+
+def does_not_start(*_: Any) -> None:
+    """The main function of a trial process on a computer where it cannot start."""
+    os._exit(1)
