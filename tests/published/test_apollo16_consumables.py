@@ -12,18 +12,8 @@ Sources, READ unless marked:
 
 The plan and log of the first sortie are those of `apollo16_eva1/`.
 
-Measured, with no reading (moderate work) and, for a person, with the metabolic means from MEMORY (CDR 219, LMP 255, then 197,
-209 kcal/h):
-
-=====================  ========  ==================  ====================
-                       used, lb  model, moderate     model, MEMORY means
-=====================  ========  ==================  ====================
-water 1, CDR           9.08      10.30  (+13 %)      9.63  (+6 %)
-water 1, LMP           11.62     10.30  (-11 %)      10.59 (-9 %)
-water 2, CDR           9.48      10.59  (+12 %)      9.30  (-2 %)
-water 2, LMP           10.28     10.59  (+3 %)       9.63  (-6 %)
-oxygen 2, CDR          1.22      1.24   (+2 %)       1.02  (-17 %)
-=====================  ========  ==================  ====================
+What plan words, mean rates and moderate work give for whole sorties is in `test_suit_constants.py`. Here all work is moderate,
+riding included, so the model uses 18 % more oxygen than the CDR of the second sortie did: the safe side.
 """
 
 from __future__ import annotations
@@ -41,8 +31,7 @@ from dashboard.core.events.kinds import parse_event
 from dashboard.core.record.fold import reconcile
 from dashboard.core.schedule.expected import DRAWS, SEED, expect
 from dashboard.core.schedule.plan_pace import project
-from dashboard.core.suits.budget import RATE_SPREAD_WITHOUT_READINGS, budgets, limit_draws
-from dashboard.core.suits.physiology import DEFAULT_WORKLOAD, WORKLOAD_W, default_rates
+from dashboard.core.suits.budget import budgets, limit_draws
 from dashboard.log.planfile import load_plan
 from tests.scenario import at, log_of, plan_of
 
@@ -57,8 +46,6 @@ GAUGE = {  # GET and per cent
     (2, "LMP"): (("143:21:29", 83), ("144:59:05", 70), ("146:07:47", 65)),
 }
 AT_START = {(1, "CDR"): 100, (1, "LMP"): 100, (2, "CDR"): 92, (2, "LMP"): 94}  # ours for CDR 1: as for the LMP
-WATER_LB = {(1, "CDR"): 9.08, (1, "LMP"): 11.62, (2, "CDR"): 9.48, (2, "LMP"): 10.28}
-EACH = pytest.mark.parametrize(("sortie", "crew"), GAUGE)
 
 
 def seconds(clock: str) -> int:
@@ -91,17 +78,17 @@ def left_at_the_end_lb(one) -> float:
 
 
 def test_oxygen_of_the_second_sortie_without_any_reading():
-    """1.22 lb used; moderate work gives 1.24: the prediction at PET zero is off by 0.02 lb."""
+    """1.22 lb used; moderate work all the time, riding too, gives 1.44: 0.37 lb left are forecast, 0.59 were. The safe side."""
     start = oxygen_at(2, "CDR", ZERO_GET[2], 0)
-    assert start.need / KG_PER_LB == pytest.approx(1.22, rel=0.03)
-    assert left_at_the_end_lb(start) == pytest.approx(0.59, abs=0.03)
+    assert start.need / KG_PER_LB / 1.22 - 1 == pytest.approx(0.18, abs=0.01)
+    assert left_at_the_end_lb(start) == pytest.approx(0.37, abs=0.01)
 
 
-@pytest.mark.parametrize(("readings", "left_lb"), [(1, 0.41), (2, 0.40), (3, 0.45), (4, 0.50)])
-def test_readings_do_not_help_the_oxygen_of_the_second_sortie(readings, left_lb):
-    """0.59 lb was left in fact, 0.57 forecast with no reading: with readings the forecast is 0.10 to 0.19 lb too low.
+@pytest.mark.parametrize(("readings", "left_lb"), [(1, 0.28), (2, 0.33), (3, 0.41), (4, 0.49)])
+def test_each_reading_brings_the_oxygen_of_the_second_sortie_nearer(readings, left_lb):
+    """0.59 lb was left in fact. The first reading is off the most: the gauge fell fast at first and slowly later.
 
-    The gauge fell fast at first and slowly later. The error is on the safe side, and at most 16 % of what was used.
+    The error is on the safe side, at most 25 % of what was used after one reading, 8 % after four.
     """
     when = GAUGE[2, "CDR"][readings - 1][0]
     assert left_at_the_end_lb(oxygen_at(2, "CDR", when, readings)) == pytest.approx(left_lb, abs=0.01)
@@ -110,24 +97,16 @@ def test_readings_do_not_help_the_oxygen_of_the_second_sortie(readings, left_lb)
 def test_over_both_crew_and_both_sorties_readings_help():
     """The last gauge reading, forecast with all earlier ones and without: better for two of four, and on the whole.
 
-    Off by 8, 3, 2 and 6 per cent of the gauge with them, 7, 20, 3 and 1 without.
+    Off by 6, 2, 4 and 7 per cent of the gauge with them, 0, 13, 5 and 5 without.
     """
     off = {"with": [], "without": []}
     for (sortie, crew), readings in GAUGE.items():
         when, percent = readings[-1]
         for name, count in (("with", len(readings) - 1), ("without", 0)):
             off[name].append(abs(oxygen_at(sortie, crew, when, count).left / PERCENT_KG - percent))
-    assert off["with"] == pytest.approx([7.6, 3.0, 2.2, 5.8], abs=0.2)
-    assert off["without"] == pytest.approx([6.8, 19.7, 3.2, 0.7], abs=0.2)
-    assert np.mean(off["with"]) < 0.65 * np.mean(off["without"])
-
-
-@EACH
-def test_water_without_readings_is_within_the_spread_we_give(sortie, crew):
-    """+13, -11, +12, +3 %: one standard deviation of the logarithm of the rate is 15 %."""
-    rate = default_rates()["water"]
-    used = (rate.base + rate.per_watt * WORKLOAD_W[DEFAULT_WORKLOAD]) * LENGTH_MIN[sortie] / 60 / KG_PER_LB
-    assert abs(math.log(used / WATER_LB[sortie, crew])) < RATE_SPREAD_WITHOUT_READINGS
+    assert off["with"] == pytest.approx([6.2, 1.7, 3.7, 6.6], abs=0.2)
+    assert off["without"] == pytest.approx([0.3, 12.6, 5.2, 5.4], abs=0.2)
+    assert np.mean(off["with"]) < 0.8 * np.mean(off["without"])
 
 
 # -- the warning of the first sortie ----------------------------------------------------------------------------------
@@ -171,15 +150,15 @@ def test_the_tool_warns_of_the_lmp_s_water_41_minutes_before_the_stop_was_cut(ra
         assert covered < 0.20
 
 
-@pytest.mark.parametrize("rate", ["predicted", "default"])
-def test_it_does_not_warn_before_the_tone(rate):
-    """There is no water reading before it, and 89 or 123 min of margin a minute before: the tool did not know either.
+@pytest.mark.parametrize(("rate", "least_min", "share"), [("predicted", 120, 0.80), ("default", 50, 0.55)])
+def test_it_does_not_warn_before_the_tone(rate, least_min, share):
+    """There is no water reading before it, and 123 or 53 min of margin a minute before: the tool did not know either.
 
     The LMP's oxygen fell faster than modelled from PET 1:37 on, a sign of hard work, but no consumable learns from another.
     """
-    margins = [lmp_water(rate, float(minute))[0] for minute in (*range(0, 280, 20), 280)]
-    assert min(margins) > 80
-    assert lmp_water(rate, 280.0)[1] > 0.85
+    seen = [lmp_water(rate, float(minute)) for minute in (*range(0, 280, 20), 280)]
+    assert min(margin for margin, _ in seen) > least_min
+    assert min(covered for _, covered in seen) > share
 
 
 def test_the_lmp_s_oxygen_could_have_told():

@@ -9,21 +9,22 @@ Sources, all READ:
   start of cooling, which lies at most 7 min after PET zero (7:05 to 7:09 of cooling in 7:12 and 7:15 of sortie).
 - Length of the sorties: 7:11:53 and 7:15:08.
 
-`ENVIRONMENT_HEAT_W` was set on the first sortie: there the agreement is no test. On the third, which it has never seen, the
-model falls short by 9 and 12 %. Measured:
+`ENVIRONMENT_HEAT_W` is the mean over both sorties (`test_suit_constants.py` fits it anew and leaves each sortie out in turn).
+Measured, with the half-hourly rates as workload; the model has too much on the first sortie, too little on the third:
 
 =============  ==========  ==========  =======  =============  ==============
 sortie, crew   used, lb    model, lb   error    tone           model
 =============  ==========  ==========  =======  =============  ==============
-1, CDR         11.23       11.40        +1.5 %  4:58           5:06
-1, LMP         10.86       11.07        +1.9 %  4:53           5:25
-3, CDR         11.36       10.39        -8.5 %  5:45           6:16
-3, LMP         11.52       10.12       -12.2 %  5:33           6:20
+1, CDR         11.23       12.01       +7.0 %   4:58           4:48
+1, LMP         10.86       11.68       +7.6 %   4:53           5:08
+3, CDR         11.36       11.01       -3.1 %   5:45           5:58
+3, LMP         11.52       10.74       -6.7 %   5:33           6:03
 =============  ==========  ==========  =======  =============  ==============
 
-So before its first reading the tool says that water lasts longer than it did. Left at the end, lb, as forecast at the moment of
-the tone, without and with the tone taken as a reading, and as it was: 1 CDR 0.79, 0.75, 0.96; 1 LMP 1.05, 0.31, 1.26 (worse
-with it: use fell after the tone); 3 CDR 2.40, 1.67, 1.43; 3 LMP 2.60, 1.53, 1.20.
+Left at the end, lb, as forecast at the moment of the tone, without and with the tone taken as a reading, and as it was: 1 CDR
+0.18, 0.62, 0.96; 1 LMP 0.44, 0.17, 1.26 (worse with it: use fell after the tone); 3 CDR 1.78, 1.60, 1.43; 3 LMP 1.98, 1.45, 1.20.
+So after one reading the total is off by +3, +10, -2 and -2 % of what was used: three of four within 4 %, the fourth on the safe
+side.
 """
 
 from __future__ import annotations
@@ -37,7 +38,6 @@ from dashboard.core.base.times import parse_instant
 from dashboard.core.record.fold import reconcile
 from dashboard.core.schedule.plan_pace import project
 from dashboard.core.suits.budget import (
-    RATE_SPREAD_WITHOUT_READINGS,
     budgets,
     pet_when_used,
     use_between,
@@ -61,10 +61,10 @@ WATER_LB = {  # loaded, used
 }
 TONE_MIN = {(1, "CDR"): 298, (1, "LMP"): 293, (3, "CDR"): 345, (3, "LMP"): 333}  # after the start of cooling
 MEASURED = {  # error of the water used; tone of the model, minutes
-    (1, "CDR"): (0.015, 306), (1, "LMP"): (0.019, 325), (3, "CDR"): (-0.085, 376), (3, "LMP"): (-0.121, 380),
+    (1, "CDR"): (0.070, 288), (1, "LMP"): (0.076, 308), (3, "CDR"): (-0.031, 358), (3, "LMP"): (-0.067, 363),
 }
 EACH = pytest.mark.parametrize(("sortie", "crew"), TRACE_BTU_H)
-TESTED_ON = pytest.mark.parametrize(("sortie", "crew"), [(3, "CDR"), (3, "LMP")])
+THIRD = pytest.mark.parametrize(("sortie", "crew"), [(3, "CDR"), (3, "LMP")])
 
 
 @cache
@@ -102,6 +102,12 @@ def budget(sortie: int, crew: str, reading: str = "", pet: float | None = None):
     return budgets(record, projection)[crew, "water"], pieces
 
 
+def tone_as_reading(sortie: int, crew: str) -> str:
+    """The low-water tone as a line of the log: what is left is what was loaded beyond the primary tank."""
+    left_kg = (WATER_LB[sortie, crew][0] - PRIMARY_LB) * KG_PER_LB
+    return f"{TONE_MIN[sortie, crew] + 6.0} reading {crew} water={left_kg}"
+
+
 def error_of_use(sortie: int, crew: str) -> float:
     one, _ = budget(sortie, crew)
     return (one.loaded - one.left) / KG_PER_LB / WATER_LB[sortie, crew][1] - 1
@@ -109,37 +115,42 @@ def error_of_use(sortie: int, crew: str) -> float:
 
 @EACH
 def test_water_used_is_off_by_what_the_table_says(sortie, crew):
-    """Less than 2 % where it was set, 9 and 12 % too little where it is tested: to half a per cent."""
+    """By no more than 8 %: to half a per cent as measured."""
+    assert abs(error_of_use(sortie, crew)) < 0.08
     assert error_of_use(sortie, crew) == pytest.approx(MEASURED[sortie, crew][0], abs=5e-3)
 
 
-@TESTED_ON
-def test_the_error_of_an_unseen_sortie_lies_within_the_spread_we_give_without_readings(sortie, crew):
-    """One standard deviation of the logarithm of the rate is 15 %."""
-    assert abs(math.log(1 + error_of_use(sortie, crew))) < RATE_SPREAD_WITHOUT_READINGS
-
-
 @EACH
-def test_the_low_water_tone_comes_later_in_the_model_than_it_did(sortie, crew):
-    """By 1 to 40 minutes, the later start of cooling allowed for: the table, to a minute."""
+def test_the_low_water_tone_of_the_model(sortie, crew):
+    """From 17 minutes before the real one to 23 after it, the later start of cooling allowed for: the table, to a minute."""
     _, pieces = budget(sortie, crew)
     tone = pet_when_used(pieces, default_rates()["water"], 0.0, PRIMARY_LB * KG_PER_LB)
     assert tone == pytest.approx(MEASURED[sortie, crew][1], abs=1.0)
-    assert 0 < tone - (TONE_MIN[sortie, crew] + 7) < 41
+    assert -18 < tone - (TONE_MIN[sortie, crew] + 7) < 23
 
 
-@TESTED_ON
+@pytest.mark.parametrize(
+    ("sortie", "crew", "error"), [(1, "CDR", 0.030), (1, "LMP", 0.100), (3, "CDR", -0.015), (3, "LMP", -0.022)]
+)
+def test_total_after_one_reading(sortie, crew, error):
+    """Forecast at the tone with the tone as the only reading: within 4 % for three of four, 10 % too much for the fourth."""
+    loaded, used = WATER_LB[sortie, crew]
+    one, _ = budget(sortie, crew, tone_as_reading(sortie, crew), TONE_MIN[sortie, crew] + 6.1)
+    total = loaded - (one.left - one.need) / KG_PER_LB
+    assert total / used - 1 == pytest.approx(error, abs=3e-3)
+    assert abs(math.log(total / used)) < one.spread
+
+
+@THIRD
 def test_a_reading_at_the_tone_brings_the_end_nearer(sortie, crew):
     """What is left at the end, forecast at the tone, against what was left: less than half as far off as without it.
 
-    Only where the model was wrong. On the first sortie, where it was set, the reading does not help (see the top).
+    On the first sortie it does not help the LMP (see the top).
     """
     loaded, used = WATER_LB[sortie, crew]
-    tone = TONE_MIN[sortie, crew] + 6.0
-    reading = f"{tone} reading {crew} water={(loaded - PRIMARY_LB) * KG_PER_LB}"
     left = {}
-    for name, line in (("without", ""), ("with", reading)):
-        one, _ = budget(sortie, crew, line, tone + 0.1)
+    for name, line in (("without", ""), ("with", tone_as_reading(sortie, crew))):
+        one, _ = budget(sortie, crew, line, TONE_MIN[sortie, crew] + 6.1)
         left[name] = (one.left - one.need) / KG_PER_LB
     assert abs(left["with"] - (loaded - used)) < abs(left["without"] - (loaded - used)) / 2
 

@@ -30,18 +30,20 @@ from dashboard.core.record.record import AmountLeft, Record
 from dashboard.core.schedule.durations import normals
 from dashboard.core.schedule.float_or_array import Array
 from dashboard.core.schedule.plan_pace import Projection
-from dashboard.core.suits.physiology import (
-    ASSUMED,
+from dashboard.core.suits.constants import (
     DEFAULT_WORKLOAD,
     IDLE_WORKLOAD,
-    SOURCES,
+    LEAST_RATE_SPREAD,
+    RATE_SPREAD_WITHOUT_READINGS,
+    READINGS_FOR_HALF_TRUST,
+    SHOWS_USE_SHARE,
+    STALE_AFTER_MIN,
+    TOLERATED_RISE_SHARE,
     WORKLOAD_W,
-    Rate,
-    default_rates,
 )
+from dashboard.core.suits.physiology import ASSUMED, SOURCES, Rate, default_rates
 from dashboard.core.suits.readings import (
     JUMPS_DOWN,
-    TOLERATED_RISE_SHARE,
     Believed,
     Modelled,
     Odd,
@@ -49,11 +51,6 @@ from dashboard.core.suits.readings import (
     jumps_down,
 )
 
-READINGS_FOR_HALF_TRUST = 2.0
-RATE_SPREAD_WITHOUT_READINGS = 0.15
-LEAST_RATE_SPREAD = 0.04
-STALE_AFTER_MIN = 60.0
-SHOWS_USE_SHARE = 0.05  # of what was loaded: so much must be used before a reading replaces an assumed rate; our own choice
 BELOW_RESERVE = "below the reserve"
 ASSUMED_RATE = "its rate is assumed, so it sets no limit"
 

@@ -1,4 +1,4 @@
-"""Consumption of a suited crew member, from physiology. Every value names its source and whether it was read there.
+"""Consumption of a suited crew member, from physiology. The values and their sources are in `constants.py`.
 
 The metabolic rate M is in watts. The use of a consumable is `base + per_watt * M`, in kg/h (W for the battery).
 """
@@ -7,45 +7,22 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-SECONDS_PER_HOUR = 3600.0
-JOULES_PER_KCAL = 4184.0  # thermochemical calorie, exact by definition
-MOLAR_VOLUME_L = 22.414  # litres for each mole at 0 C and 101.325 kPa (CODATA, rounded)
-O2_G_PER_MOL = 31.998
-CO2_G_PER_MOL = 44.009
-
-RESPIRATORY_QUOTIENT = 0.86
-"""Litres of CO2 given off for each litre of O2 taken up, nominal. NASA/TP-2015-218570 Rev 2, pp. 58-59 (read)."""
-
-WEIR_O2_KCAL_PER_L = 3.941
-WEIR_CO2_KCAL_PER_L = 1.106
-"""J. B. de V. Weir, J Physiol 109:1 (1949). From memory; the rounded 3.9 and 1.1 were read."""
-
-VAPORISATION_J_PER_KG = 2.501e6
-"""Latent heat of water at 0 C (read; checked against a reference library in tests/published/).
-
-A sublimator is fed with liquid water, which freezes and then sublimates. Freezing releases as much heat as melting takes, so
-each kilogram takes away the heat of vaporisation alone.
-"""
-
-O2_LEAK_KG_PER_H = 0.005
-"""Suit leak. NASA/TP-2015-218570 Rev 2, section 5.2.2 (read second-hand)."""
-
-SUIT_HEAT_W = 60.0
-"""Heat of the suit's own equipment, near its electrical power; common practice, no source."""
-
-ENVIRONMENT_HEAT_W = 108.0
-"""Net heat from the surroundings that the cooling must also carry away. It was set on Apollo 17 EVA-1 alone (feedwater against
-metabolic trace, see tests/published/) and tested on other sorties; it differs from sortie to sortie."""
-
-BATTERY_W = 55.0
-"""Electrical power at any workload; common practice, no source."""
-
-WORKLOAD_W: dict[str, float] = {"rest": 143.0, "light": 200.0, "moderate": 284.0, "heavy": 450.0}
-"""Metabolic rate by word. Rest: riding, 123 kcal/h; moderate: mean of station work, 244 kcal/h (NASA SP-368 ch. 4, from
-memory); heavy lies inside the range of task rates, 100 to 500 kcal/h (read in an abstract); light is our own value between."""
-
-DEFAULT_WORKLOAD = "moderate"
-IDLE_WORKLOAD = "light"
+from dashboard.core.suits.constants import (
+    BATTERY_W,
+    CO2_G_PER_MOL,
+    ENVIRONMENT_HEAT_W,
+    JOULES_PER_KCAL,
+    MOLAR_VOLUME_L,
+    O2_G_PER_MOL,
+    O2_LEAK_KG_PER_H,
+    QUOTIENT_FOR_CO2,
+    QUOTIENT_FOR_OXYGEN,
+    SECONDS_PER_HOUR,
+    SUIT_HEAT_W,
+    VAPORISATION_J_PER_KG,
+    WEIR_CO2_KCAL_PER_L,
+    WEIR_O2_KCAL_PER_L,
+)
 
 
 class Rate(NamedTuple):
@@ -55,7 +32,7 @@ class Rate(NamedTuple):
     per_watt: float
 
 
-def oxygen_kg_per_kcal(quotient: float = RESPIRATORY_QUOTIENT) -> float:
+def oxygen_kg_per_kcal(quotient: float = QUOTIENT_FOR_OXYGEN) -> float:
     """Oxygen taken up for each kilocalorie of metabolic heat (Weir relation).
 
     Parameters
@@ -72,7 +49,7 @@ def oxygen_kg_per_kcal(quotient: float = RESPIRATORY_QUOTIENT) -> float:
     return litres / MOLAR_VOLUME_L * O2_G_PER_MOL / 1000.0
 
 
-def co2_kg_per_kcal(quotient: float = RESPIRATORY_QUOTIENT) -> float:
+def co2_kg_per_kcal(quotient: float = QUOTIENT_FOR_CO2) -> float:
     """CO2 given off for each kilocalorie of metabolic heat (Weir relation).
 
     Parameters
@@ -105,8 +82,8 @@ ASSUMED = frozenset({"battery"})
 """Consumables whose default rate is only assumed: it depends on the suit, and no source gives it for the suit of a plan."""
 
 SOURCES: dict[str, str] = {
-    "oxygen": "Weir relation at a respiratory quotient of 0.86, and suit leak",
-    "co2": "Weir relation at a respiratory quotient of 0.86",
-    "battery": "a constant draw, common practice",
-    "water": "metabolic, suit and environment heat over the latent heat of vaporisation",
+    "oxygen": f"Weir relation at a respiratory quotient of {QUOTIENT_FOR_OXYGEN}, and suit leak as on published sorties",
+    "co2": f"Weir relation at a respiratory quotient of {QUOTIENT_FOR_CO2}",
+    "battery": "the load of a published suit",
+    "water": "metabolic, suit and environment heat over the latent heat of vaporisation; the environment as on published sorties",
 }

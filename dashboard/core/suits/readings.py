@@ -26,11 +26,12 @@ from dashboard.core.base.findings import Discrepancy
 from dashboard.core.base.times import plus_minutes
 from dashboard.core.plan.model import CONSUMABLE_NAMES, CONSUMABLE_UNITS, Consumable
 from dashboard.core.record.record import AmountLeft
-
-TOLERATED_RISE_SHARE = 0.001
-KNOWN_WITHIN_SHARE = 0.02  # how well an amount is known; common practice, no source
-JUMP_FACTOR = 2.5
-JUMP_SHARE = 0.02
+from dashboard.core.suits.constants import (
+    JUMP_FACTOR,
+    JUMP_SHARE,
+    KNOWN_WITHIN_SHARE,
+    TOLERATED_RISE_SHARE,
+)
 
 RISES = "a reading rises"
 ABOVE_LOADED = "a reading is above what was loaded"

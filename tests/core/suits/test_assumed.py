@@ -9,12 +9,11 @@ from dashboard.core.record.fold import reconcile
 from dashboard.core.schedule.plan_pace import project
 from dashboard.core.suits.budget import (
     ASSUMED_RATE,
-    RATE_SPREAD_WITHOUT_READINGS,
-    SHOWS_USE_SHARE,
     budgets,
     every_budget,
     limit_draws,
 )
+from dashboard.core.suits.constants import RATE_SPREAD_WITHOUT_READINGS, SHOWS_USE_SHARE
 from tests.core.suits.suited import BEGUN, SUITED, WATER, WORK
 from tests.scenario import at, follow_at, log_of, plan_of
 

@@ -13,8 +13,6 @@ from dashboard.core.record.fold import reconcile
 from dashboard.core.schedule.expected import DRAWS, SEED, expect
 from dashboard.core.schedule.plan_pace import project
 from dashboard.core.suits.budget import (
-    LEAST_RATE_SPREAD,
-    RATE_SPREAD_WITHOUT_READINGS,
     budgets,
     limit_draws,
     pet_when_used,
@@ -22,7 +20,8 @@ from dashboard.core.suits.budget import (
     use_between,
     workload_of_lane,
 )
-from dashboard.core.suits.physiology import SOURCES, WORKLOAD_W, default_rates
+from dashboard.core.suits.constants import LEAST_RATE_SPREAD, RATE_SPREAD_WITHOUT_READINGS, WORKLOAD_W
+from dashboard.core.suits.physiology import SOURCES, default_rates
 from tests.core.suits.suited import BEGUN, BOTH, SUITED, WATER, WORK, budget_of, suit_of
 from tests.scenario import at, follow_at, log_of, plan_of, task
 

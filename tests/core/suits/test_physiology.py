@@ -8,17 +8,14 @@ from __future__ import annotations
 import pytest
 
 from dashboard.core.plan.model import CONSUMABLE_NAMES
-from dashboard.core.suits.physiology import (
+from dashboard.core.suits.constants import (
     CO2_G_PER_MOL,
     JOULES_PER_KCAL,
     O2_G_PER_MOL,
     O2_LEAK_KG_PER_H,
-    SOURCES,
     VAPORISATION_J_PER_KG,
-    co2_kg_per_kcal,
-    default_rates,
-    oxygen_kg_per_kcal,
 )
+from dashboard.core.suits.physiology import SOURCES, co2_kg_per_kcal, default_rates, oxygen_kg_per_kcal
 
 
 @pytest.mark.parametrize("quotient", [0.7, 0.86, 1.0])
