@@ -73,6 +73,9 @@ def _suit(name: str, suit: SuitState, not_known: Mapping[str, str]) -> Table:
 
 def _row(name: str, one: ConsumableState, why_no_time: str | None) -> list[str]:
     read = "none yet" if one.reading is None else f"{words.amount(one.reading, name)} at {words.pet_named(one.reading_pet_min)}"
+    if one.doubted is not None:
+        expected = words.amount(one.doubted.expected, name)
+        read = f"{words.amount(one.doubted.value, name)} at {words.pet_named(one.doubted.pet_min)}, {expected} expected"
     factor = words.against(one.factor)
     rate = words.amount(one.rate_per_h, name, "up") if one.rate_per_h is not None else words.NOT_KNOWN
     reached = why_no_time or words.pet_named(one.reserve_reached_pet_min)

@@ -8,14 +8,14 @@ from dashboard import words
 from dashboard.core.plan.model import Plan
 from dashboard.core.state.model import ConsumableState, SortieState, SuitState
 from dashboard.core.suits.budget import BELOW_RESERVE
-from dashboard.core.suits.readings import ABOVE_LOADED, RISES
+from dashboard.core.suits.readings import ABOVE_LOADED, IN_DOUBT, RISES
 from dashboard.markup import NOTHING, Markup, joined, tag, text
 from dashboard.screens.ids import Suits
 from dashboard.screens.markup import basis, shape, span
 
 CLOSE_MARGIN_MIN = 15.0
 # For readings that cannot be right: the word in the row. The full explanation is shown on pointing at the row.
-ODD = {RISES: "reading rises", ABOVE_LOADED: "reading too high"}
+ODD = {IN_DOUBT: "reading in doubt", RISES: "reading rises", ABOVE_LOADED: "reading too high"}
 
 
 def layout(plan: Plan) -> html.Section:
@@ -63,6 +63,7 @@ def snapshot(plan: Plan, state: SortieState) -> dict[str, Markup]:
 def _suit(name: str, suit: SuitState, state: SortieState) -> Markup:
     wearer = ", ".join(suit.lanes) or "worn by nobody"
     read = [c.reading_pet_min for c in suit.consumables.values() if c.reading_pet_min is not None]
+    read += [c.doubted.pet_min for c in suit.consumables.values() if c.doubted is not None]
     age = f"read {words.age((state.pet_min - max(read)) * 60)}" if read else "no reading yet"
     limiting = f"limiting: {words.NAMES.get(suit.limiting, suit.limiting)}, " if suit.limiting else ""
     head = tag("div", span("suit-name", wearer), span("quiet", f" {limiting}{age}, suit {name}"), class_="suit-head")
@@ -85,7 +86,8 @@ def _row(suit_name: str, name: str, one: ConsumableState, suit: SuitState) -> Ma
         verdict = text("below reserve ") + shape("warning", "below reserve")
     elif odd := next((word for flag, word in ODD.items() if flag in one.flags), None):
         is_short = margin is not None and margin < 0
-        verdict = text(f"{odd.split()[-1]}, " if is_short else f"{odd} ") + (verdict if is_short else shape("caution", odd))
+        short_odd = odd.removeprefix("reading ")
+        verdict = text(f"{short_odd}, ") + verdict if is_short else text(f"{odd} ") + shape("caution", odd)
     first = "limiting" if suit.limiting == name else None
     called, _, rest = words.NAMES.get(name, name).partition(" ")
     named = text(called) + (span("wide-only", f" {rest}") if rest else NOTHING)
@@ -123,5 +125,9 @@ def _why(name: str, one: ConsumableState) -> str:
     else:
         factor = f", use {100 * (one.factor - 1):+.0f} % against the model" if one.factor is not None else ""
         rests = f"Rests on {words.amount(one.reading, name)} read at {words.pet_named(one.reading_pet_min)}{factor}."
+    if one.doubted is not None:
+        read, expected = words.amount(one.doubted.value, name), words.amount(one.doubted.expected, name)
+        at = words.pet_named(one.doubted.pet_min)
+        rests = f"Rests on {read} read at {at}, where {expected} was to be expected: read it again."
     odd = f" {'; '.join(one.flags)}." if one.flags else ""
     return rests + odd

@@ -161,6 +161,9 @@ def _consumable(name: str, one: ConsumableState) -> list[Markup]:
     read = "none yet"
     if one.reading is not None:
         read = f"{words.amount(one.reading, name)} at {words.pet_named(one.reading_pet_min)}"
+    if one.doubted is not None:
+        expected = words.amount(one.doubted.expected, name)
+        read = f"{words.amount(one.doubted.value, name)} at {words.pet_named(one.doubted.pet_min)}, {expected} expected"
     is_short = one.margin_min is not None and one.margin_min < 0 and not one.assumed
     margin = "sets no limit" if one.assumed else words.suit_margin(one.margin_min)
     short = text(" ") + badge("warning", "short") if is_short else NOTHING

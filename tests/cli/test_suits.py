@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from pathlib import Path
 
 from replay.recording import packaged_scenarios
 from tests.command import tetherline
@@ -28,6 +29,16 @@ def test_json_is_the_suits_of_the_state():
     assert said.pop("caution") == whole["advice"]["caution"]
     assert said.pop("not_known") == {field: why for field, why in whole["not_known"].items() if "suits" in field}
     assert said == {part: whole[part] for part in ("sortie", "now", "pet_min", "limit", "suits", "unread")}
+
+
+def test_a_doubted_reading_and_an_assumed_rate_are_told(plan: Path, log: Path):
+    """Both values stand in the column of the last reading; an assumed rate has no margin, and says why."""
+    plan.write_text(plan.read_text(encoding="utf-8").replace("base = 55\nper_watt = 0\n", ""), encoding="utf-8")
+    with log.open("a", encoding="utf-8") as file:
+        file.write('{"id": "r1", "at": "2031-04-12T09:50:00Z", "kind": "reading", "suit": "A", "oxygen": 0.2}\n')
+    said = " ".join(tetherline("suits", plan, log, environment={"COLUMNS": "250"}).stdout.split())
+    assert said.count("expected") == 1 and "sets no limit" in said
+    assert "battery: assumed from the load of a published suit, as the plan gives no rate" in said
 
 
 def test_wrong_input_is_refused_in_words():

@@ -50,6 +50,14 @@ def test_a_short_consumable_says_so_with_a_shape() -> None:
     assert "▌" in said(piece)
 
 
+def test_a_doubted_reading_stands_beside_what_was_expected() -> None:
+    """In the row that it is in doubt, in the basis both values."""
+    piece = suit_panel(LOG + "\n0:12 reading A water=0.9", "0:20")
+    assert re.search(r"read 8 min ago, .* in doubt, \d+ min short ▌", said(piece))
+    (basis,) = attribute(piece, "data-basis")
+    assert basis.startswith("Rests on 0.90 kg read at PET 0:12, where 3.4 kg was to be expected: read it again.")
+
+
 def test_an_assumed_rate_says_so_in_place_of_a_margin() -> None:
     """No shape, no minutes: it sets no limit, and the basis says why."""
     plan = plan_of(
@@ -67,7 +75,7 @@ def test_a_reading_that_cannot_be_says_so_in_its_row() -> None:
     assert "water 3.1 kg reading rises ▲" in rises
     above = said(suit_panel(LOG + "\n0:12 reading A water=3.9", "0:20"))
     assert "reading too high ▲" in above
-    short = said(suit_panel(LOG + "\n0:06 reading A water=0.9\n0:12 reading A water=1.1", "0:20"))
+    short = said(suit_panel(LOG + "\n0:06 reading A water=2.2\n0:07 reading A water=2.2\n0:12 reading A water=2.4", "0:20"))
     assert re.search(r"rises, \d\d min short ▌", short)
 
 

@@ -130,8 +130,19 @@ def _first_reading(judged: _Judged) -> Iterator[Alert]:
 
 
 def _reading_in_doubt(judged: _Judged) -> Iterator[Alert]:
-    """The last reading of a consumable is not believed."""
+    """The last reading of a consumable is not believed, or is lower than any workload explains."""
     for (suit, name), one in judged.budget.items():
+        if one.doubt is not None:
+            read, expected = (amount_read(round(value, 2), name) for value in (one.doubt.reading.value, one.doubt.expected))
+            yield Alert(
+                id=f"reading-{suit}-{name}",
+                what=f"Suit {suit} {CONSUMABLE_NAMES[name]}: {read} was read where about {expected} was to be expected, "
+                "lower than any workload explains. The lower value counts",
+                since_pet_min=one.doubt.reading.pet_min,
+                by_pet_min=None,
+                do="Read the suit again: the next reading that fits either value settles it.",
+            )
+            continue
         if one.in_doubt is None:
             continue
         reading, why, against, _ = one.in_doubt

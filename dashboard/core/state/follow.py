@@ -34,6 +34,7 @@ from dashboard.core.state.model import (
     Basis,
     CheckState,
     ConsumableState,
+    DoubtedReading,
     Driver,
     EndState,
     LaneState,
@@ -43,8 +44,8 @@ from dashboard.core.state.model import (
     SuitState,
     TaskState,
 )
-from dashboard.core.suits.budget import Budget, every_budget, limit_draws
-from dashboard.core.suits.readings import discrepancy_of
+from dashboard.core.suits.budget import Budget, Doubt, every_budget, limit_draws
+from dashboard.core.suits.readings import discrepancy_of, discrepancy_of_doubt
 from dashboard.core.suits.turn_back import return_min, turn_back_pet_min, worksite_of
 
 DRIVERS_SHOWN = 8
@@ -189,6 +190,10 @@ def state_with_draws(
             *(
                 discrepancy_of(odd, suit, name, record.pet_zero)
                 for (suit, name), one in shown.items() for odd in one.odd if not odd.slight
+            ),
+            *(
+                discrepancy_of_doubt(one.doubt.reading, one.doubt.expected, suit, name, record.pet_zero)
+                for (suit, name), one in shown.items() if one.doubt is not None
             ),
         ]),
         unread=[*unread, *record.counted.unread],
@@ -496,6 +501,7 @@ def _consumable_state(computed: _Computed, suit: str, name: str, given: Consumab
         left=one.left if one else read.value if read else None,
         reading=read.value if read else None,
         reading_pet_min=read.pet_min if read else None,
+        doubted=_doubted(one.doubt) if one and one.doubt else None,
         loaded=given.loaded,
         reserve=given.reserve,
         need=one.need if one else None,
@@ -508,6 +514,10 @@ def _consumable_state(computed: _Computed, suit: str, name: str, given: Consumab
         stale=one.stale if one else False,
         flags=one.flags if one else [],
     )
+
+
+def _doubted(doubt: Doubt) -> DoubtedReading:
+    return DoubtedReading(value=doubt.reading.value, pet_min=doubt.reading.pet_min, expected=doubt.expected)
 
 
 def finite(value: float) -> float | None:

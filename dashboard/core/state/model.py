@@ -116,12 +116,23 @@ class EndState(StateModel):
     chain_starts_with: Waits | None
 
 
+class DoubtedReading(StateModel):
+    """A reading that is lower than any workload explains, and no later reading has settled."""
+
+    value: float
+    pet_min: float
+    expected: float = Field(description="amount that was to be expected at its time")
+
+
 class ConsumableState(StateModel):
     """One consumable of a suit: kg, or Wh for the battery."""
 
     left: float | None = Field(description="estimated amount left now: last believed reading less modelled use since")
     reading: float | None = Field(description="last reading that is believed; None: none yet, `left` starts from `loaded`")
     reading_pet_min: float | None
+    doubted: DoubtedReading | None = Field(
+        default=None, description="the figures count from this reading until a later one settles it; None: no reading is in doubt"
+    )
     loaded: float
     reserve: float
     need: float | None = Field(description="modelled use from now to the plan-pace end of the sortie")

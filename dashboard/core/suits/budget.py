@@ -43,6 +43,7 @@ from dashboard.core.suits.constants import (
 )
 from dashboard.core.suits.physiology import ASSUMED, SOURCES, Rate, default_rates
 from dashboard.core.suits.readings import (
+    IN_DOUBT,
     JUMPS_DOWN,
     Believed,
     Modelled,
@@ -57,6 +58,13 @@ ASSUMED_RATE = "its rate is assumed, so it sets no limit"
 _Piece = tuple[float, float, float]  # from PET, to PET, watts
 
 
+class Doubt(NamedTuple):
+    """A doubted reading, and the amount that was to be expected at its time."""
+
+    reading: AmountLeft
+    expected: float
+
+
 @dataclass(frozen=True)
 class Budget:
     """One consumable of one suit. Amounts in kg, or Wh for the battery; times in PET minutes.
@@ -64,7 +72,8 @@ class Budget:
     Parameters
     ----------
     left : float
-        Estimated amount left now: the last reading (or what was loaded) less corrected modelled use since.
+        Estimated amount left now: the last reading (or what was loaded) less corrected modelled use since. Of a doubted reading
+        and the one before it, the one that leaves less counts.
     reading : AmountLeft or None
         The last reading that is believed; None: there is none.
     loaded, reserve : float
@@ -90,6 +99,8 @@ class Budget:
         The readings that are not believed.
     in_doubt : Odd or None
         The last reading, if it is not believed and is off by more than slightly.
+    doubt : Doubt or None
+        A reading lower than any workload explains. The figures above count from it until it is settled.
     flags : list of str
         What is odd about the readings, whether the rate is assumed, and whether the reserve is gone, in words.
     """
@@ -108,6 +119,7 @@ class Budget:
     stale: bool
     odd: list[Odd] = field(default_factory=list)
     in_doubt: Odd | None = None
+    doubt: Doubt | None = None
     flags: list[str] = field(default_factory=list)
 
 
@@ -353,17 +365,24 @@ def _budget(
     believed = believe(given, readings, modelled)
     not_given = is_assumed(name, given)
     factor, spread, shows_use = correction(given, believed.readings, modelled, assumed=not_given)
-    last_pet, last, event = believed.readings[-1]
-    left = max(0.0, last - factor * use_between(pieces, rate, last_pet, now))
     corrected = Rate(rate.base * factor, rate.per_watt * factor)
+    before = believed.readings[-1]
+
+    def left_at(pet_min: float, reading: AmountLeft) -> float:
+        return max(0.0, reading.value - use_between(pieces, corrected, reading.pet_min, pet_min))
+
+    counts = min([before, *believed.doubted], key=lambda reading: left_at(now, reading))
+    left = left_at(now, counts)
     need = use_between(pieces, corrected, now, end)
-    reached = pet_when_used(pieces, corrected, last_pet, last - given.reserve)
+    reached = pet_when_used(pieces, corrected, counts.pet_min, counts.value - given.reserve)
     hours = max(end - now, 1.0) / 60.0
-    assumed = not_given and not shows_use
+    assumed = not_given and not shows_use and not believed.doubted
+    doubt = Doubt(counts, left_at(counts.pet_min, before)) if counts in believed.doubted else None
+    last_pet = max(reading.pet_min for reading in (before, *believed.doubted))
     state_flags = [ASSUMED_RATE] if assumed else [BELOW_RESERVE] if left < given.reserve else []
     return Budget(
         left=left,
-        reading=believed.readings[-1] if event else None,
+        reading=before if before.event else None,
         loaded=given.loaded,
         reserve=given.reserve,
         need=need,
@@ -376,6 +395,7 @@ def _budget(
         stale=now - last_pet > STALE_AFTER_MIN,
         odd=believed.odd,
         in_doubt=believed.in_doubt,
+        doubt=doubt,
         flags=[*state_flags, *_reading_flags(given, believed, modelled, now)],
     )
 
@@ -439,13 +459,13 @@ def correction(
 
 def _reading_flags(given: Consumable, believed: Believed, modelled: Modelled, now: float) -> list[str]:
     """What is odd about the readings of one consumable, in words; each flag once."""
-    flags = [odd.why for odd in believed.odd]
+    flags = [*([IN_DOUBT] if believed.doubted else []), *(odd.why for odd in believed.odd)]
     for before, after in pairwise(believed.readings):
         if modelled(before.pet_min, after.pet_min) > 0 and jumps_down(given, before, after, modelled):
             flags.append(JUMPS_DOWN)
     last = believed.readings[-1]
-    if now - last.pet_min > STALE_AFTER_MIN:
-        flags.append("the last reading is stale" if last.event else "no reading yet")
+    if now - max(one.pet_min for one in (last, *believed.doubted)) > STALE_AFTER_MIN:
+        flags.append("the last reading is stale" if last.event or believed.doubted else "no reading yet")
     return list(dict.fromkeys(flags))
 
 

@@ -8,7 +8,10 @@ reading confirms the higher one:
   believed once a reading of a later time agrees with it and no reading at the lower level lies in between. The same reading
   entered twice counts once. A reading agrees with an earlier one when it does not rise above it and does not fall below it
   by more than `jumps_down` allows. The lower readings that it contradicts were wrong and are then left out.
-- A reading that falls is believed at once, however far it falls. A jump is flagged.
+- A reading that falls is believed at once, unless it falls by more than any workload explains (`jumps_down`). Such a reading is
+  doubted: the lower value counts at once, the use before it does not change, and the room is asked to read again. The next
+  reading that fits either value settles it. One that fits the doubted value, or is lower still, confirms it, and the jump is
+  flagged; one that fits the value before shows that the doubted one was wrong. Until then every doubted reading waits.
 
 A reading that is not believed is flagged and enters no figure: use is counted from the last believed reading to the next one.
 If it is off by more than slightly it is a discrepancy too, and an alert stands while it is the last reading. It is off
@@ -37,6 +40,7 @@ RISES = "a reading rises"
 ABOVE_LOADED = "a reading is above what was loaded"
 TOO_LOW = "a reading is lower than those after it"
 JUMPS_DOWN = "a reading jumps down"
+IN_DOUBT = "a reading is lower than any workload explains"
 
 Modelled = Callable[[float, float], float]  # from PET minutes, to PET minutes -> use in the unit of the readings
 
@@ -61,11 +65,14 @@ class Believed(NamedTuple):
         The others, in order of time.
     in_doubt : Odd or None
         The last reading, if it is not believed and is off by more than slightly.
+    doubted : list of AmountLeft
+        Readings that fall by more than any workload explains and that no later reading has settled yet, in order of time.
     """
 
     readings: list[AmountLeft]
     odd: list[Odd]
     in_doubt: Odd | None
+    doubted: list[AmountLeft]
 
 
 def believe(given: Consumable, readings: Iterable[AmountLeft], modelled: Modelled) -> Believed:
@@ -87,6 +94,7 @@ def believe(given: Consumable, readings: Iterable[AmountLeft], modelled: Modelle
     believed = [loaded]
     odd: list[Odd] = []
     waiting: list[AmountLeft] = []
+    doubted: list[AmountLeft] = []
 
     def rises(before: AmountLeft, after: AmountLeft) -> bool:
         share = KNOWN_WITHIN_SHARE if before is loaded else TOLERATED_RISE_SHARE
@@ -100,10 +108,31 @@ def believe(given: Consumable, readings: Iterable[AmountLeft], modelled: Modelle
         slight = abs(one.value - against.value) <= KNOWN_WITHIN_SHARE * given.loaded
         odd.append(Odd(one, why, against, slight))
 
+    def settle(last: AmountLeft) -> None:
+        """Decide between the doubted readings and the one before them, if a reading fits one of them."""
+        lowest = min(doubted, key=lambda one: one.value)
+        right = next((one for one in reversed(doubted) if confirms(last, one)), None)
+        if right is None and last.pet_min > lowest.pet_min and not rises(lowest, last):
+            right = lowest
+        if right is not None:
+            believed.append(right)
+        elif rises(believed[-1], last) or jumps_down(given, believed[-1], last, modelled):
+            return
+        for other in doubted:
+            if other is not right:
+                against = right or last
+                leave_out(other, TOO_LOW if other.value < against.value else RISES, against)
+        doubted.clear()
+
     last = None
     for last in readings:
+        if doubted and not rises(loaded, last):
+            settle(last)
         if rises(loaded, last):
             leave_out(last, ABOVE_LOADED, loaded)
+        elif jumps_down(given, believed[-1], last, modelled):
+            if all((one.pet_min, one.value) != (last.pet_min, last.value) for one in doubted):
+                doubted.append(last)
         elif not rises(believed[-1], last):
             for other in waiting:
                 leave_out(other, RISES, believed[-1])
@@ -116,17 +145,21 @@ def believe(given: Consumable, readings: Iterable[AmountLeft], modelled: Modelle
                 if (other.pet_min, other.value) != (confirmed.pet_min, confirmed.value):
                     leave_out(other, RISES, believed[-1])
             waiting = []
+            for other in doubted:
+                leave_out(other, TOO_LOW, confirmed)
+            doubted.clear()
             while rises(believed[-1], confirmed):
                 leave_out(believed.pop(), TOO_LOW, confirmed)
             believed += [confirmed, last]
     for other in waiting:
         leave_out(other, RISES, believed[-1])
     odd.sort(key=lambda one: one.reading.pet_min)
-    return Believed(believed, odd, next((one for one in odd if one.reading is last and not one.slight), None))
+    in_doubt = next((one for one in odd if one.reading is last and not one.slight), None)
+    return Believed(believed, odd, in_doubt, doubted)
 
 
 def jumps_down(given: Consumable, before: AmountLeft, after: AmountLeft, modelled: Modelled) -> bool:
-    """Whether far more was used between two readings than the model says.
+    """Whether more was used between two readings than any workload explains.
 
     Parameters
     ----------
@@ -164,7 +197,7 @@ def discrepancy_of(odd: Odd, suit: str, name: str, pet_zero: datetime) -> Discre
     expected = {
         ABOVE_LOADED: f"no more than the {level} that were loaded",
         RISES: f"no more than the {level} of the reading before it",
-        TOO_LOW: f"no less than the {level} of a later reading that another one confirms",
+        TOO_LOW: f"no less than the {level} of a later reading",
     }[odd.why]
     return Discrepancy(
         event=odd.reading.event,
@@ -172,6 +205,32 @@ def discrepancy_of(odd: Odd, suit: str, name: str, pet_zero: datetime) -> Discre
         pet_min=odd.reading.pet_min,
         expected=f"suit {suit} {CONSUMABLE_NAMES[name]}: {expected}",
         found=f"{amount_read(odd.reading.value, name)}, not believed: amend or withdraw the reading that is wrong",
+    )
+
+
+def discrepancy_of_doubt(reading: AmountLeft, expected: float, suit: str, name: str, pet_zero: datetime) -> Discrepancy:
+    """The discrepancy of a doubted reading that no later one has settled.
+
+    Parameters
+    ----------
+    reading : AmountLeft
+    expected : float
+        Amount that was to be expected at its time.
+    suit, name : str
+        The suit, and the consumable.
+    pet_zero : datetime
+        Aware.
+
+    Returns
+    -------
+    Discrepancy
+    """
+    return Discrepancy(
+        event=reading.event,
+        at=plus_minutes(pet_zero, reading.pet_min),
+        pet_min=reading.pet_min,
+        expected=f"suit {suit} {CONSUMABLE_NAMES[name]}: about {amount_read(round(expected, 2), name)}",
+        found=f"{amount_read(reading.value, name)}, in doubt: it counts until the next reading that fits either value",
     )
 
 

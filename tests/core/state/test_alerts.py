@@ -70,7 +70,7 @@ def test_the_gravest_come_first():
     """In the order of the rules: the reserve, the limit, what was broken off."""
     log = BEGUN + "0:05 break_off A\n0:05 estimate B remaining=500\n0:05 reading A water=0.3"
     ids = [alert.id for alert in follow_at(PLAN, log, "0:06").alerts]
-    assert ids == ["below-reserve-A-water", "over-limit", "after-broken-off-B"]
+    assert ids == ["below-reserve-A-water", "over-limit", "reading-A-water", "after-broken-off-B"]
 
 
 def test_none_stands_once_the_sortie_is_over():

@@ -76,11 +76,11 @@ def test_readings_narrow_the_spread_of_the_rate_but_never_to_nothing():
 
 
 def test_the_limiting_consumable_is_the_one_that_runs_out_first():
-    """Water by 6:00; with the battery at 130 Wh it is the battery: 90 Wh above the reserve at 60 W are 1:30."""
+    """Water by 6:00; with the battery at 130 Wh, read twice, it is the battery: 90 Wh above the reserve at the use so far."""
     assert suit_of().limiting == "water"
-    low = suit_of(BEGUN + "\n1:00 reading A battery=130")
+    low = suit_of(BEGUN + "\n0:50 reading A battery=145\n1:00 reading A battery=130")
     assert low.limiting == "battery"
-    factor = (320 / 60) ** (1 / 3)
+    factor = (320 / 60) ** (2 / 4)
     assert low.limit_pet_min == pytest.approx(60 + 90 / factor)
     assert low.margin_min == pytest.approx(60 + 90 / factor - 180)
 
