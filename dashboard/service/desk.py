@@ -373,7 +373,18 @@ class Desk:
         elif took_s < period_s / 8 and self._stretch > 1:
             self._stretch //= 2
 
+    def _warm_up(self, sieve: Sieve) -> None:
+        """Have the process of the trials started before the first entry comes in."""
+        now = self._clock.now()
+        try:
+            sieve.warm_up(self.session.known_at(now), now, self._clock.mode())
+        except InputError:  # the store cannot be read, which the cycle says
+            return
+
     def _follow(self) -> None:
+        self.current()
+        if self._sieve is not None:
+            threading.Thread(target=self._warm_up, args=(self._sieve,), name="trial start", daemon=True).start()
         while not self._stopped.is_set():
             woken = self._wake.wait(self.period_s)
             if self._stopped.is_set():

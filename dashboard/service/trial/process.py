@@ -138,6 +138,9 @@ class TrialProcess:
             process.start()
             its.close()
             self._process, self._connection = process, mine
+            if self._closed:  # meanwhile, on another thread
+                process.kill()
+                raise TrialClosed
         assert self._connection is not None
         return self._connection
 
