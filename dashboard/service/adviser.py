@@ -7,6 +7,8 @@ what stands is figured anew within the cycle and marked `outdated` until it is m
 before the event, nor for a choice that now misses the wanted confidence by more than `MOVED_BY`. All of it is dropped
 when the clock jumps (back, or on by more than `JUMP_MIN` between two cycles), what is still being made included, and at
 the end of the sortie. Advice that cannot be computed is said in words, and tried again at the next reason.
+
+On a server it is worked out in a process of its own (`beside_maker`): a thread would hold up the cycle.
 """
 
 from __future__ import annotations
@@ -30,6 +32,8 @@ from dashboard.core.plan.model import Plan
 from dashboard.core.record.fold import reconcile
 from dashboard.core.record.record import Record
 from dashboard.core.state.model import SortieState
+from dashboard.service.beside.process import Beside, WorkFailed, WorkStopped
+from dashboard.service.beside.worker import Note
 from dashboard.words import pet_named
 
 LEAST_APART_S = 10.0
@@ -43,6 +47,7 @@ NO_WAY = "nothing that may still be given up brings the crew in sooner"
 log = logging.getLogger("tetherline")
 
 
+Maker = Callable[[Plan, Sequence[Event], datetime, Choice | None, Callable[[], bool]], Advice]
 RestsOn = tuple[int, int]  # events that came in, and events that count: of an amendment only the first tells
 
 
@@ -74,12 +79,15 @@ class Adviser:
         A counter of real seconds.
     took : callable
         Told the seconds that each making of advice took.
+    maker : callable or None
+        Works the advice out; None: in this process.
     """
 
     def __init__(
-        self, counter_s: Callable[[], float] = time.monotonic, took: Callable[[float], None] = lambda seconds: None
+        self, counter_s: Callable[[], float] = time.monotonic, took: Callable[[float], None] = lambda seconds: None,
+        maker: Maker | None = None,
     ) -> None:
-        self._counter_s, self._took = counter_s, took
+        self._counter_s, self._took, self._maker = counter_s, took, maker or made_here
         self._lock = threading.Lock()
         self._made: _Made | None = None
         self._figured: _Figured | None = None
@@ -183,14 +191,15 @@ class Adviser:
         advice, why = None, ""
         began_s = self._counter_s()
         try:
-            advice = _advice_at(reconcile(plan, events, state.now), before, unwanted)
+            advice = self._maker(plan, events, state.now, before, unwanted)
             advice = advice.model_copy(update={"made_pet_min": state.pet_min})
         except Stopped:
             return
         except Exception as wrong:  # the board goes on without advice, and says that it has none
-            log.exception("The advice could not be computed")
+            log.exception("The advice could not be computed. %s", wrong.trace if isinstance(wrong, WorkFailed) else "")
+            said = str(wrong) if isinstance(wrong, WorkFailed) else f"{type(wrong).__name__}: {wrong}"
             why = (
-                f"advice could not be computed ({type(wrong).__name__}: {wrong}); it is tried again at the next event "
+                f"advice could not be computed ({said}); it is tried again at the next event "
                 "or change of the figures. Decide without it, and report this line"
             )
         self._took(self._counter_s() - began_s)
@@ -199,6 +208,32 @@ class Adviser:
                 self._made = _Made(
                     advice, why, _rests_on(events, state), state.advice.needed, state.advice.in_by_limit
                 )
+
+
+def made_here(
+    plan: Plan, events: Sequence[Event], now: datetime, before: Choice | None, unwanted: Callable[[], bool]
+) -> Advice:
+    """Advice at an instant, worked out in this process; `Stopped` once it is unwanted. `before`: the first choice so far."""
+    return _advice_at(reconcile(plan, events, now), before, unwanted)
+
+
+def beside_maker(beside: Beside) -> Maker:
+    """As `made_here`, worked out in a process of its own."""
+
+    def made(
+        plan: Plan, events: Sequence[Event], now: datetime, before: Choice | None, unwanted: Callable[[], bool]
+    ) -> Advice:
+        try:
+            advice: Advice = beside.work(_advice_job, events, now, before, unwanted=unwanted)
+        except WorkStopped:
+            raise Stopped from None
+        return advice
+
+    return made
+
+
+def _advice_job(plan: Plan, events: Sequence[Event], note: Note, now: datetime, before: Choice | None) -> Advice:
+    return made_here(plan, events, now, before, lambda: False)
 
 
 def _advice_at(record: Record, before: Choice | None, unwanted: Callable[[], bool]) -> Advice:

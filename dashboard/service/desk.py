@@ -25,6 +25,7 @@ from dashboard.core.events.event import Event
 from dashboard.core.plan.model import Plan
 from dashboard.core.state.model import SortieState
 from dashboard.service.access.roles import EVERYONE, Role, Visitor, may
+from dashboard.service.beside.process import Beside
 from dashboard.service.compute import View, compute_view
 from dashboard.service.feeds.feeds import Feeds
 from dashboard.service.intake import Intake, Shown
@@ -87,6 +88,8 @@ class Desk:
         What feeds may enter.
     metrics : Metrics or None
         Where it tells what it measures; None: metrics of its own.
+    reports : Beside or None
+        Works out reports; None: they are worked out in this process.
     on_close : callable
         Called once the desk has stopped ticking.
     """
@@ -101,6 +104,7 @@ class Desk:
         feeds: Feeds | None = None,
         feeds_role: Role = "lead",
         metrics: Metrics | None = None,
+        reports: Beside | None = None,
         on_close: Callable[[], None] = lambda: None,
     ) -> None:
         self.session = session
@@ -108,6 +112,7 @@ class Desk:
         self.boot = uuid.uuid4().hex
         self.may_log = may_log
         self.metrics, self.viewers = metrics or Metrics(), Viewers()
+        self.reports = reports
         self._sieve = sieve
         self._intake = Intake(session, sieve, lambda: _shown_by(self._newest()))
         self._clock = session.clock

@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 import logging
-import multiprocessing
 import multiprocessing.process
 import signal
+import threading
 from collections.abc import Sequence
 from datetime import datetime
 from multiprocessing.connection import Connection
-from typing import Any
 
 from dashboard.core.events.event import Event
 from dashboard.core.plan.model import Plan
 from dashboard.service.compute import compute_view
+from dashboard.service.processes import Key, common, context, key
 from dashboard.service.session.clock import Mode
 from dashboard.service.trial.worker import Ask, Broke, Cycle, Ran, serve_questions
 
@@ -24,8 +24,6 @@ TIMES_KNOWN = 4.0
 WALL_PER_BUDGET = 5.0
 
 log = logging.getLogger("tetherline")
-
-Key = tuple[str, int | None]
 
 
 class TrialClosed(OSError):
@@ -44,15 +42,12 @@ class TrialProcess:
 
     def __init__(self, plan: Plan, cycle: Cycle = compute_view) -> None:
         self._plan, self._cycle = plan, cycle
-        methods = multiprocessing.get_all_start_methods()
-        self._context: Any = multiprocessing.get_context("forkserver" if "forkserver" in methods else "spawn")
-        if "forkserver" in methods:
-            self._context.set_forkserver_preload(["dashboard.service.trial.worker"])
+        self._context = context()
         self._process: multiprocessing.process.BaseProcess | None = None
         self._connection: Connection | None = None
         self._sent: list[Key] = []
         self._took_s: float | None = None
-        self._closed = False
+        self._closed = threading.Event()
 
     def run(
         self, events: Sequence[Event], now: datetime, mode: Mode, *, compare: int | None = None,
@@ -83,18 +78,18 @@ class TrialProcess:
         budget_s = self._budget_s(len(events)) * (1 + (compare is not None) + (later is not None))
         for attempt in range(2):
             connection = self._connected()
-            keep = self._common(events)
+            keep = common(events, self._sent)
             ask = Ask(keep, list(events[keep:]), now, mode, compare, later, budget_s)
             try:
                 connection.send(ask)
-                self._sent[keep:] = [_key(event) for event in events[keep:]]
+                self._sent[keep:] = [key(event) for event in events[keep:]]
                 if not connection.poll(budget_s * WALL_PER_BUDGET):
                     self._end()
                     return Broke(f"it kept the cycle busy for more than {budget_s * WALL_PER_BUDGET:.0f} s")
                 answer: Ran | Broke = connection.recv()
             except (EOFError, BrokenPipeError, ConnectionResetError):
                 code = self._end()
-                if self._closed:
+                if self._closed.is_set():
                     raise TrialClosed from None
                 if code == -signal.SIGKILL and attempt == 0:
                     continue  # ended from outside, and not by what was asked
@@ -106,7 +101,7 @@ class TrialProcess:
 
     def close(self) -> None:
         """End the process, in the middle of a trial too."""
-        self._closed = True
+        self._closed.set()
         process = self._process
         if process is not None:
             process.kill()
@@ -117,17 +112,8 @@ class TrialProcess:
             return FIRST_BUDGET_S + BUDGET_PER_EVENT_S * events
         return BUDGET_S + TIMES_KNOWN * self._took_s
 
-    def _common(self, events: Sequence[Event]) -> int:
-        """How many of these events the process has already, from the first on."""
-        common = 0
-        for event, sent in zip(events, self._sent, strict=False):
-            if _key(event) != sent:
-                break
-            common += 1
-        return common
-
     def _connected(self) -> Connection:
-        if self._closed:
+        if self._closed.is_set():
             raise TrialClosed
         if self._connection is None or self._process is None or not self._process.is_alive():
             self._end()
@@ -138,7 +124,7 @@ class TrialProcess:
             process.start()
             its.close()
             self._process, self._connection = process, mine
-            if self._closed:  # meanwhile, on another thread
+            if self._closed.is_set():  # meanwhile, on another thread
                 process.kill()
                 raise TrialClosed
         assert self._connection is not None
@@ -158,10 +144,6 @@ class TrialProcess:
             process.kill()
             process.join(5.0)
         return process.exitcode
-
-
-def _key(event: Event) -> Key:
-    return event.id, event.seq
 
 
 def _why_ended(code: int | None, budget_s: float) -> str:
