@@ -12,7 +12,7 @@ import time
 import uuid
 from collections import Counter
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from typing import Any
 
@@ -26,6 +26,7 @@ from dashboard.core.plan.model import Plan
 from dashboard.core.state.model import SortieState
 from dashboard.service.access.roles import EVERYONE, Role, Visitor, may
 from dashboard.service.beside.process import Beside
+from dashboard.service.changes import change_of
 from dashboard.service.compute import View, compute_view
 from dashboard.service.feeds.feeds import Feeds
 from dashboard.service.intake import Intake, Shown
@@ -52,21 +53,37 @@ Compute = Callable[[Plan, Sequence[Event], Sequence[Unread], datetime, Mode], Vi
 
 @dataclass(frozen=True)
 class Snapshot:
-    """One version: the state, what goes into the message, and of how many events it was made (-1: it failed)."""
+    """One version: the state, what goes into the message, and of how many events it was made (-1: it failed).
+
+    `board` is the text of `shown`; None: there is none yet. `changes` holds, by the number of an earlier version, the text of
+    what changed since.
+    """
 
     version: int
     covers: int
     state: SortieState | None
     head: dict[str, Any]
-    board: bytes
+    board: str
     made_s: float
     events: int = -1
+    shown: dict[str, Any] | None = None
+    changes: dict[int, str] = field(default_factory=dict)
 
     @property
     def trouble(self) -> str | None:
         """Why this version does not show the state of now; None: it does."""
         trouble: str | None = self.head["trouble"]
         return trouble
+
+    def since(self, before: Snapshot | None) -> str:
+        """The board, or what changed of it since an earlier version, as a member of the message."""
+        if before is None or before.shown is None or self.shown is None:
+            return f'"board":{self.board}'
+        if before.shown is self.shown:
+            return '"changes":null'
+        if (text := self.changes.get(before.version)) is None:
+            text = self.changes[before.version] = _text(change_of(before.shown, self.shown))
+        return f'"changes":{text}'
 
 
 class Desk:
@@ -191,6 +208,12 @@ class Desk:
 
         `key_trouble` says what is wrong with the key file of the server; None: nothing.
         """
+        return self.message_since(None, visitor, key_trouble)[0]
+
+    def message_since(
+        self, before: Snapshot | None, visitor: Visitor = EVERYONE, key_trouble: str | None = None
+    ) -> tuple[str, Snapshot]:
+        """As `message`, and the version that it is of. To who has the version `before`, it tells only what changed."""
         snapshot = self._newest()
         shown = visitor.as_dict()
         if not self.may_log:
@@ -210,7 +233,7 @@ class Desk:
             head["trouble"] = (
                 f"The state is late: computing it has taken {took_s:.0f} s so far. {_last_good(snapshot)}"
             )
-        return (orjson.dumps(head)[:-1] + b',"board":' + snapshot.board + b"}").decode()
+        return f"{_text(head)[:-1]},{snapshot.since(before)}}}", snapshot
 
     def _behind(self) -> bool:
         return self._snapshot is None or self._snapshot.covers < self._asked
@@ -220,7 +243,7 @@ class Desk:
         if self._snapshot is not None:
             return self._snapshot
         head = self._head(None, self._clock.now(), self._clock.mode(), FIRST, None)
-        return Snapshot(0, -1, None, {**head, "version": 0}, b"null", time.monotonic())
+        return Snapshot(0, -1, None, {**head, "version": 0}, "null", time.monotonic())
 
     @property
     def lag_s(self) -> float:
@@ -295,12 +318,13 @@ class Desk:
             covers, before = self._asked, self._snapshot
             self._began_s = began_s = time.monotonic()
             now, mode = self._clock.now(), self._clock.mode()
-            state, board, trouble, events = self._try(now, mode, before)
+            state, board, shown, trouble, events = self._try(now, mode, before)
             head = self._head(state, now, mode, trouble, before)
             took_s = time.monotonic() - began_s
             self._stretched(took_s)
             self.metrics.cycle_took(took_s)
-            made = Snapshot(head["version"], covers, state, head, board, time.monotonic(), events)
+            made = Snapshot(head["version"], covers, state, head, board, time.monotonic(), events, shown)
+            made.since(before)  # as most of those who watch will want it
             self._snapshot, self._began_s = made, None
         for listener in list(self.listeners):
             listener()
@@ -308,10 +332,10 @@ class Desk:
 
     def _try(
         self, now: datetime, mode: Mode, before: Snapshot | None
-    ) -> tuple[SortieState | None, bytes, str | None, int]:
+    ) -> tuple[SortieState | None, str, dict[str, Any] | None, str | None, int]:
         try:
             view, events = self._view(now, mode)
-            return view.state, orjson.dumps(view.board, option=orjson.OPT_NON_STR_KEYS), None, events
+            return view.state, _text(view.board), view.board, None, events
         except InputError as wrong:
             trouble = f"There is no state of now. {wrong} {_last_good(before)}"
             if before is None or before.trouble != trouble:
@@ -322,7 +346,7 @@ class Desk:
             )
             if before is None or before.trouble != trouble:
                 log.exception("The state could not be computed")
-        return (None, b"null", trouble, -1) if before is None else (before.state, before.board, trouble, -1)
+        return (None, "null", None, trouble, -1) if before is None else (before.state, before.board, before.shown, trouble, -1)
 
     def _view(self, now: datetime, mode: Mode) -> tuple[View, int]:
         """The view of what takes part, and of how many events. Where it fails, what is to blame goes into quarantine first."""
@@ -406,6 +430,10 @@ class Desk:
         since_s = time.monotonic() - self._snapshot.made_s if self._snapshot is not None else LEAST_GAP_S
         if since_s < LEAST_GAP_S and not self._stopped.is_set():
             time.sleep(LEAST_GAP_S - since_s)
+
+
+def _text(values: Any) -> str:
+    return orjson.dumps(values, option=orjson.OPT_NON_STR_KEYS).decode()
 
 
 def _shown_by(snapshot: Snapshot) -> Shown:

@@ -77,7 +77,7 @@ def loaded(
         began_s = time.monotonic()
         with serving_process("serve", plan, "--store", store, "--no-browser") as (url, process):
             first_s = _first_state(url, began_s)
-            with _viewing(url, "/api/live", viewers, seconds, rate) as watch:
+            with _viewing(url, "/api/live?changes=1", viewers, seconds, rate) as watch:
                 time.sleep(SETTLE_S)
                 before = used_by(process.pid)
                 answered = _send(url, seconds, rate, _row)
