@@ -47,17 +47,51 @@ def tag(name: str, /, *children: Markup, **attributes: str | float | bool | None
 
 
 def text(words: object) -> Markup:
-    """Escape words and return them as markup."""
+    """Escape words and return them as markup.
+
+    Parameters
+    ----------
+    words
+        Any object; its `str` is shown.
+
+    Returns
+    -------
+    Markup
+    """
     return escape(str(words))
 
 
 def joined(parts: Iterable[Markup], between: Markup = NOTHING) -> Markup:
-    """Join the parts, with `between` between each two of them."""
+    """Join parts to one piece of markup.
+
+    Parameters
+    ----------
+    parts
+        In order.
+    between
+        Put between each two of them.
+
+    Returns
+    -------
+    Markup
+        Empty without parts.
+    """
     return between.join(parts)
 
 
 def figure_text(words: object) -> Markup:
-    """Escape words for a text of a figure. Figures understand only the entities ``&amp;``, ``&lt;`` and ``&gt;``."""
+    """Escape words for a text of a figure. Figures understand only the entities ``&amp;``, ``&lt;`` and ``&gt;``.
+
+    Parameters
+    ----------
+    words
+        Any object; its `str` is shown.
+
+    Returns
+    -------
+    Markup
+        For texts that the plotting library draws, not for HTML attributes: quotes stay as they are.
+    """
     shown = str(words).replace("&", "&amp;").replace("<", "&lt;").replace(">", "&gt;")
     return Markup(shown)  # noqa: S704 - escaped above
 

@@ -65,7 +65,19 @@ def pet(minutes: float | None, towards: Towards = "down") -> str:
 
 
 def pet_named(minutes: float | None, towards: Towards = "down") -> str:
-    """A PET with the word PET: ``PET 2:05``. The parameters are those of `pet`."""
+    """A PET with the word PET: ``PET 2:05``.
+
+    Parameters
+    ----------
+    minutes
+        PET minutes; None: not known yet.
+    towards
+        Direction of rounding, see `pet`.
+
+    Returns
+    -------
+    str
+    """
     return NOT_KNOWN if minutes is None else f"PET {pet(minutes, towards)}"
 
 
@@ -88,19 +100,53 @@ def rehearsal(run: str, from_pet_min: float | None) -> str:
 
 
 def utc(instant: datetime | None, *, seconds: bool = True) -> str:
-    """A time of day without the word UTC, for a column with that heading: ``11:15:04``."""
+    """A time of day without the word UTC, for a column with that heading: ``11:15:04``.
+
+    Parameters
+    ----------
+    instant
+        Aware; None: not known yet.
+    seconds
+        Whether the seconds are shown; otherwise they are cut off.
+
+    Returns
+    -------
+    str
+    """
     if instant is None:
         return NOT_KNOWN
     return instant.astimezone(UTC).strftime("%H:%M:%S" if seconds else "%H:%M")
 
 
 def utc_named(instant: datetime | None, *, seconds: bool = True) -> str:
-    """A time of day with the word UTC: ``UTC 11:15:04``."""
+    """A time of day with the word UTC: ``UTC 11:15:04``.
+
+    Parameters
+    ----------
+    instant
+        Aware; None: not known yet.
+    seconds
+        Whether the seconds are shown; otherwise they are cut off.
+
+    Returns
+    -------
+    str
+    """
     return NOT_KNOWN if instant is None else f"UTC {utc(instant, seconds=seconds)}"
 
 
 def date(instant: datetime) -> str:
-    """The UTC date, ``2031-04-12``."""
+    """The UTC date, ``2031-04-12``.
+
+    Parameters
+    ----------
+    instant
+        Aware, in any time zone.
+
+    Returns
+    -------
+    str
+    """
     return instant.astimezone(UTC).strftime("%Y-%m-%d")
 
 
@@ -108,12 +154,35 @@ def date(instant: datetime) -> str:
 
 
 def duration(minutes: float | None, towards: Towards = "nearest") -> str:
-    """A length of time: ``35 min``, ``1 h 52 min``, ``2 h``."""
+    """A length of time: ``35 min``, ``1 h 52 min``, ``2 h``.
+
+    Parameters
+    ----------
+    minutes
+        Not negative; None: not known yet.
+    towards
+        Direction of rounding to whole minutes.
+
+    Returns
+    -------
+    str
+    """
     return NOT_KNOWN if minutes is None else length(minutes, towards)
 
 
 def countdown(minutes: float | None) -> str:
-    """Time to go, rounded down: ``in 1 h 52 min``, in the last ten minutes ``in 9 min 30 s``, afterwards ``3 min past``."""
+    """Time to go, rounded down: ``in 1 h 52 min``, in the last ten minutes ``in 9 min 30 s``, afterwards ``3 min past``.
+
+    Parameters
+    ----------
+    minutes
+        Until the instant; negative once it is past. None: not known yet.
+
+    Returns
+    -------
+    str
+        A time that is past is rounded up, and is at least 1 min.
+    """
     if minutes is None:
         return NOT_KNOWN
     if minutes < 0:
@@ -125,7 +194,18 @@ def countdown(minutes: float | None) -> str:
 
 
 def age(seconds: float | None) -> str:
-    """How long ago something was received: ``12 s ago``, ``7 min ago``, ``1 h 12 min ago``. None: never."""
+    """How long ago something was received: ``12 s ago``, ``7 min ago``, ``1 h 12 min ago``.
+
+    Parameters
+    ----------
+    seconds
+        Rounded down. More than 5 s below zero is ahead of this clock, and a smaller difference counts as zero. None: never
+        received.
+
+    Returns
+    -------
+    str
+    """
     if seconds is None:
         return "none yet"
     if seconds < -5:
@@ -205,18 +285,48 @@ def margin(minutes: float | None, below: str = "over") -> Phrase:
 
 
 def is_in(end: EndState) -> str:
-    """The end of a closed sortie: ``Crew in at PET 1:45, 1 h 15 min in hand; sortie closed at PET 4:00``."""
+    """The end of a closed sortie: ``Crew in at PET 1:45, 1 h 15 min in hand; sortie closed at PET 4:00``.
+
+    Parameters
+    ----------
+    end
+        Of a sortie that has ended.
+
+    Returns
+    -------
+    str
+    """
     came = f"Crew in at {pet_named(end.actual_pet_min, 'nearest')}, {margin(end.margin_min)}"
     return f"{came}; sortie closed at {pet_named(end.closed_pet_min, 'nearest')}"
 
 
 def suit_margin(minutes: float | None) -> Phrase:
-    """Margin of a suit or consumable: ``26 min in hand``, ``6 min short``."""
+    """Margin of a suit or consumable: ``26 min in hand``, ``6 min short``.
+
+    Parameters
+    ----------
+    minutes
+        Positive is in hand; None: not known yet.
+
+    Returns
+    -------
+    Phrase
+    """
     return margin(minutes, below="short")
 
 
 def suit_margin_short(minutes: float | None) -> str:
-    """As `suit_margin`, shorter: from one hour on in whole hours, ``over 2 h in hand``, and at most 24 hours."""
+    """As `suit_margin`, shorter: from one hour on in whole hours, ``over 2 h in hand``, and at most 24 hours.
+
+    Parameters
+    ----------
+    minutes
+        Positive is in hand; None: not known yet.
+
+    Returns
+    -------
+    str
+    """
     if minutes is None or minutes < 60:
         return str(suit_margin(minutes))
     return f"over {min(24, whole(minutes / 60, 'down'))} h in hand"
@@ -241,12 +351,35 @@ def began(late_min: float | None) -> str:
 
 
 def starts(late_min: float | None) -> str:
-    """As `began`, for a projected start: ``starts 7 min late``."""
+    """As `began`, for a projected start: ``starts 7 min late``.
+
+    Parameters
+    ----------
+    late_min
+        Projected less briefed start, minutes; None: not known.
+
+    Returns
+    -------
+    str
+        Empty within half a minute and when not known.
+    """
     return began(late_min).replace("began", "starts", 1)
 
 
 def worked_of(worked_min: float | None, planned_min: float) -> str:
-    """Work so far against the planned length: ``33 of 35 min``; beyond it ``41 min, planned 35``."""
+    """Work so far against the planned length: ``33 of 35 min``; beyond it ``41 min, planned 35``.
+
+    Parameters
+    ----------
+    worked_min
+        Minutes in work, rounded down; None: the start is not known.
+    planned_min
+        Planned length, rounded to the nearest minute.
+
+    Returns
+    -------
+    str
+    """
     planned = whole(planned_min, "nearest")
     if worked_min is None:
         return f"start not known, planned {planned} min"
@@ -255,7 +388,19 @@ def worked_of(worked_min: float | None, planned_min: float) -> str:
 
 
 def took(worked_min: float | None, briefed_min: float) -> str:
-    """Minutes in work of a finished task against its briefed length: ``41 min, briefed 40``."""
+    """Minutes in work of a finished task against its briefed length: ``41 min, briefed 40``.
+
+    Parameters
+    ----------
+    worked_min
+        Minutes in work; None: the start is not known.
+    briefed_min
+        Briefed length; both are rounded to the nearest minute.
+
+    Returns
+    -------
+    str
+    """
     briefed = whole(briefed_min, "nearest")
     return (
         f"start not known, briefed {briefed} min"
@@ -265,7 +410,17 @@ def took(worked_min: float | None, briefed_min: float) -> str:
 
 
 def to_go(remaining_min: float | None) -> str:
-    """Work that remains, rounded up: ``12 min to go``; at least one minute."""
+    """Work that remains, rounded up: ``12 min to go``; at least one minute.
+
+    Parameters
+    ----------
+    remaining_min
+        None: not known yet.
+
+    Returns
+    -------
+    str
+    """
     return NOT_KNOWN if remaining_min is None else f"{max(1, whole(remaining_min, 'up'))} min to go"
 
 
@@ -280,7 +435,17 @@ def _figure_first(count: int, word: str) -> Phrase:
 
 
 def chance(probability: float | None) -> str:
-    """A probability from 0 to 1, rounded down and never shown as certain: ``93 %``, ``over 99 %``, ``under 1 %``."""
+    """A probability from 0 to 1, rounded down and never shown as certain: ``93 %``, ``over 99 %``, ``under 1 %``.
+
+    Parameters
+    ----------
+    probability
+        None: not known yet.
+
+    Returns
+    -------
+    str
+    """
     if probability is None:
         return NOT_KNOWN
     percent = math.floor(round(probability * 100, NOISE_DECIMALS))
@@ -308,13 +473,34 @@ def fits(after: str, from_pet_min: float, until_pet_min: float) -> str:
 
 
 def share(part: float) -> str:
-    """A share from 0 to 1: ``34 %``; ``under 1 %`` for a small share that is not zero."""
+    """A share from 0 to 1: ``34 %``; ``under 1 %`` for a small share that is not zero.
+
+    Parameters
+    ----------
+    part
+        Rounded to the nearest percent.
+
+    Returns
+    -------
+    str
+    """
     percent = whole(part * 100, "nearest")
     return "under 1 %" if percent == 0 and part > 0 else f"{percent} %"
 
 
 def against(factor: float | None) -> str:
-    """A factor as the difference from 1: ``+12 %``, ``-4 %``, ``0 %``."""
+    """A factor as the difference from 1: ``+12 %``, ``-4 %``, ``0 %``.
+
+    Parameters
+    ----------
+    factor
+        1 is no difference; None: not known yet.
+
+    Returns
+    -------
+    str
+        Rounded to the nearest percent.
+    """
     if factor is None:
         return NOT_KNOWN
     percent = whole(100 * (factor - 1), "nearest")
@@ -322,7 +508,20 @@ def against(factor: float | None) -> str:
 
 
 def between(p10_min: float | None, p90_min: float | None) -> str:
-    """P10 to P90 of a PET: ``PET 6:12 to 6:51 (P10 to P90)``."""
+    """P10 to P90 of a PET: ``PET 6:12 to 6:51 (P10 to P90)``.
+
+    Parameters
+    ----------
+    p10_min
+        PET minutes, rounded down.
+    p90_min
+        PET minutes, rounded up.
+
+    Returns
+    -------
+    str
+        "not known yet" when one of the two is None.
+    """
     if p10_min is None or p90_min is None:
         return NOT_KNOWN
     return f"PET {pet(p10_min)} to {pet(p90_min, 'up')} (P10 to P90)"
@@ -358,7 +557,21 @@ def amount(value: float | None, consumable: str, towards: Towards = "down") -> s
 
 
 def how_many(number: int, one: str, many: str | None = None) -> str:
-    """A count with its noun: ``1 line``, ``2 lines``, ``no lines``. Without `many` the plural is `one` with an s."""
+    """A count with its noun: ``1 line``, ``2 lines``, ``no lines``.
+
+    Parameters
+    ----------
+    number
+        The count.
+    one
+        The noun in the singular.
+    many
+        The noun in the plural; None: `one` with an s.
+
+    Returns
+    -------
+    str
+    """
     plural = many or f"{one}s"
     return f"no {plural}" if number == 0 else f"{number} {one if number == 1 else plural}"
 
@@ -415,7 +628,17 @@ def waits_for(waits: Waits | None, titles: Mapping[str, str]) -> str:
 
 
 def alert(alert: Alert) -> str:
-    """An alert in one text: what, since when, by when, and what to do."""
+    """An alert in one text: what, since when, by when, and what to do.
+
+    Parameters
+    ----------
+    alert
+        Its two times are left out where they are None.
+
+    Returns
+    -------
+    str
+    """
     since = f" Since {pet_named(alert.since_pet_min)}." if alert.since_pet_min is not None else ""
     by = f" By {pet_named(alert.by_pet_min)}:" if alert.by_pet_min is not None else ""
     return f"{alert.what}.{since}{by} {alert.do}"
@@ -425,12 +648,33 @@ WITHOUT: Mapping[str, str] = {"daylight": "dark", "link": "no link"}
 
 
 def outside_window(kind: str) -> str:
-    """The word for being outside a window of `kind`: ``dark``, ``no link``, else ``no <kind>``."""
+    """The word for being outside a window of `kind`: ``dark``, ``no link``, else ``no <kind>``.
+
+    Parameters
+    ----------
+    kind
+        Kind of the window, such as ``daylight``.
+
+    Returns
+    -------
+    str
+    """
     return WITHOUT.get(kind, f"no {kind}")
 
 
 def entry_marks(entry: LogEntry) -> str:
-    """The marks of a log entry: entered by another, late, amended, withdrawn, pending, far off. Empty when it has none."""
+    """The marks of a log entry: entered by another, late, amended, withdrawn, pending, far off.
+
+    Parameters
+    ----------
+    entry
+        An entry of the log.
+
+    Returns
+    -------
+    str
+        Joined by commas; empty when the entry has none.
+    """
     marks = []
     if entry.entered_by is not None:
         marks.append(f"entered with the key of {entry.entered_by}")

@@ -56,7 +56,18 @@ def read_header(path: Path) -> dict[str, str]:
 
 
 def header_text(header: Mapping[str, str]) -> str:
-    """The text of a header file: the keys of `KEYS` that have a value, in the order of `KEYS`."""
+    """The text of a header file: the keys of `KEYS` that have a value, in the order of `KEYS`.
+
+    Parameters
+    ----------
+    header
+        Keys that are not in `KEYS` are left out.
+
+    Returns
+    -------
+    str
+        TOML.
+    """
     document = tomlkit.document()
     for key in KEYS:
         if header.get(key):
@@ -66,6 +77,15 @@ def header_text(header: Mapping[str, str]) -> str:
 
 def checked_setting(setting: str) -> str:
     """Check a setting, and return it.
+
+    Parameters
+    ----------
+    setting
+        As a user gave it.
+
+    Returns
+    -------
+    str
 
     Raises
     ------

@@ -61,7 +61,18 @@ def independent_runs(runs: Iterable[Named]) -> IndependentRuns:
 
 
 def left_out_in_words(left_out: Iterable[LeftOut]) -> list[str]:
-    """The runs that are left out, one line for rehearsals and one for copies: ``1 rehearsal left out: ...``."""
+    """The runs that are left out, one line for rehearsals and one for copies: ``1 rehearsal left out: ...``.
+
+    Parameters
+    ----------
+    left_out
+        The runs that do not count.
+
+    Returns
+    -------
+    list of str
+        Empty when no run is left out.
+    """
     listed: dict[str, list[str]] = {}
     for one in left_out:
         listed.setdefault(one.what, []).append(f"{one.name} ({one.why})")

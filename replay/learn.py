@@ -97,11 +97,11 @@ def observations(runs: Iterable[tuple[str, RecordedRun]]) -> pd.DataFrame:
                     run.setting or "not said",
                     run.plan.sortie.id,
                     task_id,
-                    kind_of(one.task),
+                    _kind_of(one.task),
                     one.task.likely_min,
                     one.worked_before_min,
                     math.log(one.worked_before_min / one.task.likely_min),
-                    briefed_scatter(one.task.duration),
+                    _briefed_scatter(one.task.duration),
                     one.task.duration.low,
                     one.task.duration.high,
                 )
@@ -109,12 +109,12 @@ def observations(runs: Iterable[tuple[str, RecordedRun]]) -> pd.DataFrame:
     return pd.DataFrame(rows, columns=list(OBSERVED))
 
 
-def kind_of(task: Task) -> str:
+def _kind_of(task: Task) -> str:
     """The kind of work of a task: its `activity`; without one, the task is a kind of its own."""
     return task.activity or f"task {task.id}"
 
 
-def briefed_scatter(duration: Duration) -> float:
+def _briefed_scatter(duration: Duration) -> float:
     """Standard deviation of the logarithm of the briefed distribution, at least `LEAST_SCATTER`."""
     return max(math.sqrt(log_moments(duration)[1]), LEAST_SCATTER)
 
@@ -184,7 +184,7 @@ class Fit:
         Learned or None
             That of the task, else that of its kind of work; None when neither was observed.
         """
-        return self.tasks.get((sortie, task.id)) or self.kinds.get(kind_of(task))
+        return self.tasks.get((sortie, task.id)) or self.kinds.get(_kind_of(task))
 
 
 def fit(seen: pd.DataFrame) -> Fit:
@@ -516,6 +516,16 @@ def real_runs(runs: Sequence[tuple[str, RecordedRun]]) -> tuple[list[tuple[str, 
     """The runs to learn from, and the number of simulated runs that are left out.
 
     Simulated runs are used only when there are no others.
+
+    Parameters
+    ----------
+    runs
+        With their names.
+
+    Returns
+    -------
+    (list of (str, RecordedRun), int)
+        Runs and number; the number is 0 when simulated runs are used.
     """
     real = [(name, run) for name, run in runs if run.setting != SIMULATED]
     return (real, len(runs) - len(real)) if real else (list(runs), 0)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -68,7 +67,7 @@ def find_logs(root: Path) -> list[Path]:
     return found
 
 
-def name_of(log: Path, root: Path) -> str:
+def _name_of(log: Path, root: Path) -> str:
     """The name of a run in its library: its path below the root without the name of the log."""
     if root.is_file():
         return log.parent.name if log.name == LOG_NAME else log.stem
@@ -98,7 +97,7 @@ def load_all(root: Path, plan_path: Path | None = None) -> Iterator[Named]:
         When there is no run.
     """
     for log in find_logs(root):
-        name = name_of(log, root)
+        name = _name_of(log, root)
         try:
             yield name, load_run(log, plan_path)
         except InputError as wrong:
@@ -166,8 +165,3 @@ def write_run(
             ]
         ) from None
     write_log(events, folder / LOG_NAME, unread)
-
-
-def plain_name(text: str) -> str:
-    """A text made into the name of a folder: other characters than letters, digits, ``_``, ``.``, ``-`` are replaced."""
-    return re.sub(r"[^\w.-]+", "-", text).strip("-") or "run"

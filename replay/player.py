@@ -47,32 +47,98 @@ class Player:
     open_end: bool = False
 
     def at(self, counter_s: float) -> datetime:
-        """The instant of the sortie that the clock shows."""
+        """The instant of the sortie that the clock shows.
+
+        Parameters
+        ----------
+        counter_s
+            The counter of real seconds, now.
+
+        Returns
+        -------
+        datetime
+            Within the run.
+        """
         if not self.playing:
             return self.anchor
         passed_s = max(0.0, counter_s - self.anchor_s) * self.speed
         return self._within(self.anchor + timedelta(seconds=min(passed_s, self._left_s())))
 
     def running(self, counter_s: float) -> bool:
-        """Whether the clock moves."""
+        """Whether the clock moves.
+
+        Parameters
+        ----------
+        counter_s
+            The counter of real seconds, now.
+
+        Returns
+        -------
+        bool
+            False when it is paused, and once it has reached the end of the run.
+        """
         return self.playing and self.at(counter_s) < self.last
 
     def play(self, counter_s: float) -> Player:
-        """Play. At the end of a run without an open end, play from its beginning."""
+        """Play. At the end of a run without an open end, play from its beginning.
+
+        Parameters
+        ----------
+        counter_s
+            The counter of real seconds, now.
+
+        Returns
+        -------
+        Player
+        """
         here = self.at(counter_s)
         anew = here >= self.last and not self.open_end
         return replace(self, anchor=self.first if anew else here, anchor_s=counter_s, playing=True)
 
     def pause(self, counter_s: float) -> Player:
-        """Stop the clock at its current time."""
+        """Stop the clock at its current time.
+
+        Parameters
+        ----------
+        counter_s
+            The counter of real seconds, now.
+
+        Returns
+        -------
+        Player
+        """
         return replace(self, anchor=self.at(counter_s), anchor_s=counter_s, playing=False)
 
     def seek(self, counter_s: float, to: datetime) -> Player:
-        """Set the clock to an instant, limited to the run. A clock that plays continues to play."""
+        """Set the clock to an instant, limited to the run. A clock that plays continues to play.
+
+        Parameters
+        ----------
+        counter_s
+            The counter of real seconds, now.
+        to
+            Aware; an instant outside the run gives its nearer end.
+
+        Returns
+        -------
+        Player
+        """
         return replace(self, anchor=self._within(to), anchor_s=counter_s)
 
     def until(self, counter_s: float, last: datetime) -> Player:
-        """Give the run a new end. A clock that had stopped at the old end stays there."""
+        """Give the run a new end. A clock that had stopped at the old end stays there.
+
+        Parameters
+        ----------
+        counter_s
+            The counter of real seconds, now.
+        last
+            The new end; aware.
+
+        Returns
+        -------
+        Player
+        """
         anchor = min(self.at(counter_s), last)
         return replace(self, last=last, anchor=anchor, anchor_s=counter_s, playing=self.running(counter_s))
 

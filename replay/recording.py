@@ -118,11 +118,33 @@ class RecordedRun:
         return [e.came_in for e in self.events]
 
     def known_at(self, now: datetime) -> list[Event]:
-        """The events that the room had received by `now`."""
+        """The events that the room had received by `now`.
+
+        Parameters
+        ----------
+        now
+            Aware.
+
+        Returns
+        -------
+        list of Event
+            In the order in which they were received.
+        """
         return list(self.events[: bisect_right(self._received, now)])
 
     def unread_at(self, now: datetime) -> list[Unread]:
-        """The lines received by `now` that could not be understood."""
+        """The lines received by an instant that could not be understood.
+
+        Parameters
+        ----------
+        now
+            Aware.
+
+        Returns
+        -------
+        list of Unread
+            A line of which it is not known when it was received is always among them.
+        """
         return [unread for received, unread in self.unread if received is None or received <= now]
 
 
@@ -247,7 +269,18 @@ def packaged_scenarios() -> dict[str, Path]:
 
 
 def logs_in(folder: Path) -> list[Path]:
-    """The logs of recorded runs directly in a folder, in order."""
+    """The logs of recorded runs directly in a folder.
+
+    Parameters
+    ----------
+    folder
+        It need not exist.
+
+    Returns
+    -------
+    list of Path
+        `log.jsonl` first, then each ``run-*.jsonl`` by name.
+    """
     logs = [folder / LOG_NAME, *sorted(folder.glob("run-*.jsonl"))]
     return [log for log in logs if log.is_file()]
 
@@ -277,7 +310,17 @@ def log_in(folder: Path) -> Path:
 
 
 def header_path(log_path: Path) -> Path:
-    """The path of the header that belongs to a log. The file may be absent."""
+    """The path of the header that belongs to a log. The file may be absent.
+
+    Parameters
+    ----------
+    log_path
+        Of a log that may stand alone or beside others.
+
+    Returns
+    -------
+    Path
+    """
     return log_path.with_name(HEADER_NAME) if log_path.name == LOG_NAME else log_path.with_suffix(".toml")
 
 

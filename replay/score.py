@@ -60,18 +60,18 @@ def score_all(
     if executor is None:
         found = []
         for name, run in runs:
-            found.append(score_one(name, run, draws))
+            found.append(_score_one(name, run, draws))
             say(name)
         return found
     futures: dict[Future[Scored], str] = {
-        executor.submit(score_one, name, run, draws): name for name, run in runs
+        executor.submit(_score_one, name, run, draws): name for name, run in runs
     }
     for future in as_completed(futures):
         say(futures[future])
     return [future.result() for future in futures]
 
 
-def score_one(name: str, run: RecordedRun | BrokenRun, draws: int = DRAWS) -> Scored:
+def _score_one(name: str, run: RecordedRun | BrokenRun, draws: int = DRAWS) -> Scored:
     """The score of one run, or a `BrokenRun` with the reason why it has none."""
     if isinstance(run, BrokenRun):
         return run
@@ -82,7 +82,18 @@ def score_one(name: str, run: RecordedRun | BrokenRun, draws: int = DRAWS) -> Sc
 
 
 def groups(scores: Sequence[Scored]) -> dict[str, list[RunScore]]:
-    """The scored runs in the groups ``recorded`` and ``simulated``. Empty groups are left out."""
+    """The scored runs in the groups ``recorded`` and ``simulated``. Empty groups are left out.
+
+    Parameters
+    ----------
+    scores
+        Runs without a score are left out.
+
+    Returns
+    -------
+    dict of str to list of RunScore
+        Group -> its runs, in the order given.
+    """
     good = [score for score in scores if isinstance(score, RunScore)]
     found = {
         "recorded": [score for score in good if score.setting != "simulated"],
@@ -286,7 +297,18 @@ def as_json(scores: Sequence[Scored], left_out: Sequence[LeftOut] = ()) -> dict[
 
 
 def json_rows(table: pd.DataFrame) -> list[dict[str, Any]]:
-    """The rows of a table as values for JSON. Missing numbers become None."""
+    """The rows of a table as values for JSON.
+
+    Parameters
+    ----------
+    table
+        Its column names become keys.
+
+    Returns
+    -------
+    list of dict
+        Missing and infinite numbers are None.
+    """
     return [{str(key): _json_value(value) for key, value in row.items()} for row in _records(table)]
 
 

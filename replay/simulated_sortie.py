@@ -99,6 +99,15 @@ class SimulatedSortie:
         return sorted(found)
 
     def run(self) -> list[Row]:
+        """Simulate until the crew is in, and return the log.
+
+        It also ends when nothing can go on, after `LONGEST_RUN_MIN`, or after `MOST_STEPS` steps.
+
+        Returns
+        -------
+        list of Row
+            In order of time, from the clock event to the event ``end``.
+        """
         for _ in range(MOST_STEPS):
             self._start_what_can()
             if self._crew_is_in():

@@ -29,12 +29,33 @@ class SimulatedSuits:
         self.due = 1.0
 
     def use(self, loads: Mapping[str, Task], begin: float, end: float) -> None:
+        """Take off what the suits use in an interval.
+
+        Parameters
+        ----------
+        loads
+            Lane -> the task that it is at; a lane that is not named waits.
+        begin, end
+            PET minutes.
+        """
         for (suit, name), left in self.left.items():
             rate = rate_of(name, self.given[suit][name])
             per_h = rate.base + rate.per_watt * watts(loads.get(self.worn[suit]))
             self.left[suit, name] = max(0.0, left - self.factor[suit, name] * per_h * (end - begin) / 60)
 
     def read(self, now: float) -> list[dict[str, Any]]:
+        """Read every suit, and set when the next reading is due.
+
+        Parameters
+        ----------
+        now
+            PET minutes.
+
+        Returns
+        -------
+        list of dict
+            For each suit its id and what is left, as the fields of a reading: kg to three decimals, the battery in whole Wh.
+        """
         self.due = now + READING_EVERY_MIN * float(self.rng.uniform(0.9, 1.1))
         return [
             {

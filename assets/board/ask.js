@@ -1,4 +1,4 @@
-// Questions before what cannot simply be taken back. The page goes on behind the question.
+// Questions before an act that cannot simply be taken back. The page stays live behind the question.
 
 import { byId } from "./dom.js";
 import { isValid, openForm, saysIn } from "./forms.js";
@@ -7,8 +7,8 @@ import { who } from "./sending.js";
 
 let asked = null;
 
-// Asks, repeating in words what will be recorded. `question`: {title, words, yes, then, isDecision}; `then` is called with the
-// name of who decides, or null where no name is asked for.
+// Asks a question that says in words what will be recorded. `question`: {title, words, yes, then, isDecision}. `then` is called
+// with the name of the person who decides, or null when no name is asked for.
 export function ask(question) {
   asked = question;
   const form = byId(Ask.FORM), by = byId(Ask.BY);

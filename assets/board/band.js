@@ -1,4 +1,4 @@
-// The band across the top: its texts count on between messages.
+// The band across the top: its times go on between messages.
 
 import { byId, write } from "./dom.js";
 import { Band, Problems } from "./ids.js";
@@ -11,7 +11,7 @@ function word(m) {
   return m.mode === "replay" ? "REPLAY x" + m.speed : "LIVE";
 }
 
-// A rehearsal says so in place of where the run was made, and is not called a run.
+// For a rehearsal the text begins with "rehearsal of" in place of the setting and the word "run".
 function runOf(run) {
   if (!run) return "";
   return (run.rehearsal ? "rehearsal of " : run.setting ? run.setting + " run of " : "run of ") + run.date;
@@ -23,7 +23,7 @@ function petOf(m) {
   return petText(minutes) + (isPlanned ? " (planned, clock not set)" : "");
 }
 
-// `feed` is the name under which the styles know how fresh it is.
+// `feed` is the data attribute by which the styles know how fresh the feed is.
 function age(id, feed, instant, ages, isEnded) {
   const seconds = instant ? (now() - Date.parse(instant)) / 1000 : null;
   const state = isEnded ? "fresh" : freshness(seconds, ages);

@@ -1,4 +1,4 @@
-// How a figure came about: shown while the pointer is on it or it has the focus. Escape hides it.
+// How a figure was computed: shown while the pointer is on the figure or it has the focus. Escape hides it.
 
 import { byId } from "./dom.js";
 import { Page } from "./ids.js";
@@ -37,7 +37,7 @@ function hide() {
   of = null;
 }
 
-// After an update: the figure may be new, its words too.
+// After an update: the figure may be a new element, and its words may have changed.
 export function refresh() {
   if (of === null) return;
   const figure = byId(of);

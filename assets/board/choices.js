@@ -1,4 +1,4 @@
-// Decisions: one of the choices, or what is ticked in what-if, is recorded; a decision is taken back; a get-ahead is started.
+// Decisions: records one of the choices or the ticks of what-if, takes a decision back, and starts a get-ahead.
 
 import { ask } from "./ask.js";
 import { say } from "./dom.js";
@@ -7,18 +7,18 @@ import { atText, may, minutesAgo, petNow } from "./moment.js";
 import { send } from "./sending.js";
 import { get } from "./server.js";
 
-// All at one instant; each is sent on its own, and kept like any other when it is lost.
+// All events get one time. Each is sent on its own, and kept like any other event when the server does not take it.
 async function record(events, by) {
   const when = minutesAgo(0);
   for (const event of events) await send({ ...event, at: when, by: by }, say);
 }
 
-// `broken`: rules of the plan that the decision goes against; they are repeated, and asked about a second time.
+// `broken`: rules of the plan that the decision breaks. The questions name them, and a second question is asked.
 function askToDecide(words, events, broken) {
   if (!may().decide) return say("This board may not record decisions.");
   const rulesBroken = broken.join("; ") + ".";
   const again = (by) => ask({
-    title: "Record it against the plan?", words: "Not allowed by the plan: " + rulesBroken + " Recorded, it takes effect all the same.",
+    title: "Record it against the plan?", words: "The plan does not allow this: " + rulesBroken + " If recorded, it still takes effect.",
     yes: "Record against the plan", then: () => record(events, by),
   });
   return ask({
@@ -31,7 +31,7 @@ function decide(button) {
   return askToDecide(button.dataset.text, JSON.parse(button.dataset.events), JSON.parse(button.dataset.broken || "[]"));
 }
 
-// What takes a decision back is worked out by the server; its words are repeated, and all its events sent.
+// The server computes the events that take a decision back. The question shows its words, then all events are sent.
 async function takeBack(button) {
   if (!may().decide) return say("Taking a decision back needs the lead key.");
   let found = null;
@@ -39,9 +39,9 @@ async function takeBack(button) {
     const response = await get("/api/take-back?decision=" + encodeURIComponent(button.dataset.event));
     found = response.ok ? await response.json() : null;
   } catch (lost) {
-    return say("Not known what would take it back: the server did not answer. Press again once it is back.");
+    return say("The server did not answer, so it is not known how to take this back. Press again once the server is back.");
   }
-  if (found === null) return say("This decision counts no longer.");
+  if (found === null) return say("This decision no longer counts.");
   if (!found.events.length) return say(found.text);
   return ask({
     title: "Take this decision back?", words: found.text, yes: "Take it back", isDecision: true,

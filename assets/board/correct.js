@@ -1,4 +1,4 @@
-// Corrections: an event is never edited; an amendment or a withdrawal answers it.
+// Corrections: an event is never edited. An amendment or a withdrawal answers it.
 
 import { ask } from "./ask.js";
 import { byId, say } from "./dom.js";
@@ -10,7 +10,7 @@ import { parsePet, parseUtc, petText } from "./pure/times.js";
 import { send } from "./sending.js";
 import { askOfTime, isOdd, zeroText } from "./slips.js";
 
-// The data of the button in the row of the event that is corrected.
+// Data of the button in the row of the event that is corrected.
 let answering = null;
 const sayHere = (words) => saysIn(Log.AMEND)(words);
 const isClock = () => answering.kind === "clock";
@@ -28,7 +28,7 @@ function open(button) {
   if (why) sayHere("This event " + why + ".");
 }
 
-// H:MM keeps the seconds of the event; H:MM:SS gives them.
+// A time written as H:MM keeps the seconds of the event; H:MM:SS replaces them.
 function rightTime(written) {
   const minutes = parsePet(written);
   if (minutes === null || /:\d\d:\d\d\s*$/.test(written)) return minutes;
@@ -41,10 +41,10 @@ function amend() {
   if (isClock() && when) return amendClock(when);
   const minutes = when ? rightTime(when) : null;
   if (when && minutes === null) return sayHere("Expected a time as H:MM in PET, for instance 2:05; found '" + when + "'.");
-  if (when && Math.abs(minutes * 60 - Number(answering.petS)) < 0.5) return sayHere("Expected another time; found the one it has.");
+  if (when && Math.abs(minutes * 60 - Number(answering.petS)) < 0.5) return sayHere("Expected another time; found the time that the event has.");
   if (when) changes.at = instantOfPet(minutes);
   if (said && answering.words) changes[answering.words] = said;
-  if (!Object.keys(changes).length) return sayHere("Expected what is right; found nothing filled in.");
+  if (!Object.keys(changes).length) return sayHere("Expected a correction; found nothing filled in.");
   const to = [when ? "time PET " + petText(minutes) : "", changes[answering.words] ? "words '" + said + "'" : ""];
   const go = () => weighed("Amend it?", to.filter((one) => one).join(" and "), changes);
   if (when && isOdd(minutes)) return askOfTime(minutes, "Amend '" + answering.text + "' to", go);
@@ -57,12 +57,12 @@ function amendClock(when) {
   return weighed("Amend PET zero?", zeroText(ms), { at: new Date(ms).toISOString() });
 }
 
-// Asked first where it weighs, with what becomes different.
+// If the amendment has consequences, a question names them first.
 function weighed(title, to, changes) {
   const go = () => answer({ kind: "amend", event: answering.event, changes: changes });
   if (!answering.undoes) return go();
   return ask({ title: title, yes: "Amend", then: go,
-    words: "'" + answering.text + "' is amended to: " + to + ". What rests on it is reckoned anew." });
+    words: "'" + answering.text + "' is amended to: " + to + ". All figures that depend on it are computed again." });
 }
 
 function withdraw() {
@@ -72,7 +72,7 @@ function withdraw() {
     words: "'" + answering.text + "' is withdrawn: " + answering.undoes + ". The withdrawal itself can be taken back." });
 }
 
-// A withdrawal is withdrawn itself: what it took back counts again.
+// The withdrawal itself is withdrawn, so that the event counts again.
 function takeBack(button) {
   const of = button.dataset, why = whyNot(of.kind);
   if (why) return say("Taking this back " + why + ".");

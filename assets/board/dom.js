@@ -1,17 +1,17 @@
-// The few things that every region does with the page.
+// Functions that every region uses on the page.
 
 import { Log } from "./ids.js";
 
 export const byId = (id) => document.getElementById(id);
 
-// Writes a text where it differs. A region may not be in the page yet.
+// Writes a text if it differs from the text there. The region may not be in the page yet.
 export function write(id, text) {
   const place = byId(id);
   if (place && place.textContent !== text) place.textContent = text;
 }
 
-// Says what came of an act in the line of the log.
+// Shows the result of an act in the line of the log.
 export const say = (words) => write(Log.OUTCOME, words);
 
-// Whether someone is typing or choosing there: keys are theirs.
+// Whether a place uses keys itself, since someone types or chooses there.
 export const takesKeys = (place) => Boolean(place.closest("input, select, textarea"));

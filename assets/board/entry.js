@@ -1,5 +1,5 @@
-// The entry form: every kind of event, with the fields and rules that the server sends (dashboard/screens/entry.py). Nothing
-// is chosen before someone chooses.
+// The entry form: every kind of event, with the fields and rules that the server sends (dashboard/screens/entry.py). No choice
+// is preselected.
 
 import { ask } from "./ask.js";
 import { byId, say } from "./dom.js";
@@ -15,22 +15,22 @@ const MOST_SHOWN = 5;
 const EMPTY = { fields: [], any_of: null, ask: null };
 const sayHere = (words) => saysIn(Log.FORM)(words);
 
-// ---- what the server says of the kinds ----
+// ---- kinds of event, as the server describes them ----
 
-// A part of the form's data: `kinds` by kind of event; `plan` and `lead`, lists of kinds.
+// A part of the data of the form: `kinds`, by kind of event; `plan` and `lead`, lists of kinds.
 const told = (part) => JSON.parse(byId(Log.FORM).dataset[part]);
 const kind = () => byId(Log.KIND).value;
 const spec = () => told("kinds")[kind()] || EMPTY;
 const offered = (source) => message().board.entry[source] || [];
 
-// Why this board may not enter or correct events of a kind, as the words after it; empty: it may.
+// Why this board may not enter or correct events of a kind, as words that follow the name of the kind. Empty: it may.
 export function whyNot(name) {
   return told("lead").includes(name) && !may().decide ? "needs the lead key" : "";
 }
 
 // ---- the form ----
 
-// `isPlan`: only the kinds that change the plan of record are offered.
+// `isPlan`: offer only the kinds that change the plan of record.
 function open(title, isPlan) {
   const plan = told("plan"), kinds = byId(Log.KIND);
   byId(Log.FORM).querySelector("h2").textContent = title;
@@ -61,7 +61,7 @@ function drawFields() {
   fillAll(() => true);
 }
 
-// Numbers are plain text with a pattern: a field of type number changes its value when the wheel is turned over it.
+// Numbers are plain text with a pattern, since the mouse wheel changes the value of a field of type number.
 function control(field) {
   const made = document.createElement(field.is_choice ? "select" : "input");
   made.className = "field";
@@ -75,7 +75,7 @@ function control(field) {
 
 const controlOf = (field) => byId(Log.FIELDS).querySelector("[data-field=" + field.name + "]");
 
-// Puts what is offered now into the choices that are wanted.
+// Fills the wanted choices with what is offered now.
 function fillAll(isWanted) {
   for (const field of spec().fields.filter((one) => one.is_choice && isWanted(one))) {
     const made = controlOf(field), offers = offersIn(field, offered, values());
@@ -85,7 +85,7 @@ function fillAll(isWanted) {
   }
 }
 
-// By the name of each field: its text, or its texts.
+// The text of each field by its name; a list of texts where several can be chosen.
 function values() {
   return Object.fromEntries(spec().fields.map((field) => {
     const made = controlOf(field);
@@ -95,7 +95,7 @@ function values() {
 
 // ---- sending ----
 
-// The event as filled in; null: something is wrong with it, and it was said what.
+// The event as filled in; null: something is wrong, and the form says what.
 function read() {
   const given = values();
   for (const field of spec().fields) controlOf(field).setCustomValidity(broken(field, offered, given));
@@ -118,14 +118,14 @@ function enter() {
   return go();
 }
 
-// What is asked before it is recorded, in words; null: it may be recorded at once.
+// The words of the question before an event is recorded; null: it is recorded at once.
 function inWords(event, minutes) {
   if (event.kind === "reading") return oddReading(event, offered("readings"));
   const words = askedOf(spec(), offered, values());
   return words && atText(minutes) + " " + words;
 }
 
-// PET zero is an instant of UTC: a PET counted from the old zero would say nothing.
+// PET zero is given in UTC, since a PET would count from the old zero.
 function sendClock(when) {
   const ms = when ? parseUtc(when, now()) : now();
   if (ms === null) {

@@ -1,8 +1,8 @@
-// The forms that open over the board (dashboard/screens/forms.py). The page goes on behind them; Escape closes them.
+// The forms that open over the board (dashboard/screens/forms.py). The page stays live behind them. Escape closes them.
 
 import { byId } from "./dom.js";
 
-// Says what came of a form, in its last row.
+// Shows the result of a form in its last row.
 export const saysIn = (id) => (words) => { byId(id).querySelector(".form-outcome").textContent = words; };
 
 export function openForm(id, first) {
@@ -11,7 +11,7 @@ export function openForm(id, first) {
   if (first) byId(first).focus();
 }
 
-// Input fields are made here, once: the page holds a slot for each.
+// Makes the input fields, once. The page has a slot for each.
 export function fillSlots() {
   for (const slot of document.querySelectorAll(".slot:empty")) {
     const field = document.createElement("input");
@@ -28,7 +28,7 @@ export function fillSlots() {
 
 export const labelOf = (field) => field.closest("label").firstElementChild;
 
-// Whether the browser finds every field of a form valid. The first that is not gets the focus, and `say` the words.
+// Whether the browser finds every field of a form valid. The first invalid field gets the focus, and `say` gets the complaint.
 export function isValid(id, say) {
   for (const field of byId(id).querySelectorAll("input")) field.value = field.value.trim();
   const wrong = byId(id).querySelector(":invalid:not(form)");
@@ -38,7 +38,7 @@ export function isValid(id, say) {
   return false;
 }
 
-// What the browser finds wrong with a field, in our words. `data-expected` says what is missing, `data-looks` how it is written.
+// The fault that the browser finds in a field, in our words. `data-expected` names a missing value, `data-looks` its pattern.
 function complaint(field) {
   const { customError, patternMismatch } = field.validity;
   if (customError) return field.validationMessage;

@@ -1,4 +1,4 @@
-// The cards of the lanes: their buttons, and undo of what was entered from them.
+// The cards of the lanes: their buttons, and undo of the events entered with them.
 
 import { ask } from "./ask.js";
 import { byId, say } from "./dom.js";
@@ -8,11 +8,11 @@ import { may, message, minutesAgo, petNow, timeText } from "./moment.js";
 import { send } from "./sending.js";
 
 const MOST_UNDONE = 20;
-// What each button of each card would do now, as the server says, and the word for all of them being out of use.
+// What each button of each card does now, as the server says; and, by lane, why its buttons are disabled.
 const doings = {}, because = {};
 let holding = null;
 
-// ---- what was entered from this window: kept over a reload, so that undo goes on working ----
+// ---- events entered in this window: kept when the page is loaded again, so that undo still works ----
 
 function shelf() {
   const m = message();
@@ -31,14 +31,14 @@ function keepEntered(lane, events) {
   try {
     sessionStorage.setItem(shelf(), JSON.stringify({ ...entered(), [lane]: events.slice(-MOST_UNDONE) }));
   } catch (forbidden) {
-    say("This browser keeps nothing: undo is not there; use 'correct' in the log.");
+    say("This browser does not keep what was entered, so undo does not work here. Use 'correct' in the log.");
   }
   byId(lanePart(lane, LanePart.UNDO)).disabled = !events.length;
 }
 
-// ---- what the cards show ----
+// ---- content of the cards ----
 
-// `actions`: by lane, then by act; null: nothing to do.
+// `actions`: what a button does, by lane and act; null: nothing.
 export function draw(actions) {
   for (const [lane, wanted] of Object.entries(actions)) drawButtons(lane, wanted);
   drawTimes();
@@ -62,7 +62,7 @@ function drawButtons(lane, wanted) {
   because[lane] = why;
 }
 
-// On a small screen only the first word has room; hovering says the rest.
+// On a small screen only the first word has room; the tooltip of the button says the rest.
 function label(button, word, more) {
   const said = more ? word + " " + more : word;
   if (button.textContent === said) return;
@@ -72,7 +72,7 @@ function label(button, word, more) {
   button.replaceChildren(word, rest);
 }
 
-// The choices of the time say which PET they mean.
+// The choices of the time show their PET.
 function drawTimes() {
   const pet = petNow();
   for (const lane of Object.keys(doings)) {
@@ -93,7 +93,7 @@ function sayIn(lane) {
   };
 }
 
-// ---- what is pressed ----
+// ---- buttons ----
 
 function start(button) {
   const lane = button.dataset.lane, doing = doings[lane] && doings[lane][button.dataset.act];

@@ -1,18 +1,18 @@
-// The live feed: one websocket, reopened by itself, and a watchdog on the browser's own clock.
+// The live feed: one websocket that reopens itself, and a watchdog that uses the clock of the browser.
 
 import { byId, write } from "./dom.js";
 import { Band, rules } from "./ids.js";
 import { hear, message, timeText } from "./moment.js";
 import { changed } from "./pure/changes.js";
 
-// Silent for longer than two of the server's beats, or gone for a moment: contact is lost.
+// Contact is lost when no message came for two heartbeats of the server, or the websocket was closed for `LOST_MS`.
 const SILENT_MS = 2000 * rules.heartbeat_s + 500, LOST_MS = 2500, RETRY_MS = [250, 500, 1000, 2000], REOPEN_MS = 5000;
 const TICK_MS = 250, NOT_YET_MS = 50, TELL_MS = 30000;
 const feed = { socket: null, tries: 0, heard: 0, told: 0, lostSince: null, opened: 0, boot: null, version: 0, waiting: null };
-// What the page does with a message, and several times a second; set once.
+// The functions that `follow` was given.
 let drawn = null, ticked = null;
 
-// `draw(message)` is called once per version, `tick()` several times a second.
+// Calls `draw(message)` once per version, and `tick()` several times per second.
 export function follow(draw, tick) {
   drawn = draw;
   ticked = tick;
@@ -51,7 +51,7 @@ function open() {
   };
 }
 
-// Says now and then what the clock of this computer shows, so that the server can say which one is wrong.
+// Sends the time of this computer every `TELL_MS`, so that the server can report a clock that is off.
 function tell(socket, heard) {
   if (performance.now() - feed.told < TELL_MS || socket.readyState !== WebSocket.OPEN) return;
   feed.told = performance.now();
@@ -76,7 +76,7 @@ function take(heard) {
   requestAnimationFrame(drawNewest);
 }
 
-// Draws the newest message once a frame; what came in between is skipped, never queued.
+// Draws the newest message, at most once per frame. Earlier messages are skipped, never queued.
 function drawNewest() {
   const newest = feed.waiting;
   if (!newest) return;
@@ -98,7 +98,7 @@ function contact() {
   const isOpening = feed.socket && feed.socket.readyState <= WebSocket.OPEN;
   if (lost && isOpening && now - feed.opened > REOPEN_MS) reopen();
   const m = message();
-  const shown = m && m.pet_min !== null ? " What you see is of " + timeText(m.pet_min) + "." : "";
+  const shown = m && m.pet_min !== null ? " The board shows " + timeText(m.pet_min) + "." : "";
   write(Band.CONTACT, lost ? "No contact with the server for " + Math.floor(Math.max(silent, closed) / 1000) + " s." + shown : "");
   document.body.classList.toggle("no-contact", lost);
 }

@@ -1,4 +1,4 @@
-// The log: its filter, notes, and the events that the server refused, which this browser keeps.
+// The log: its filter, notes, and the refused events that this browser keeps.
 
 import { ask } from "./ask.js";
 import { byId, say } from "./dom.js";
@@ -30,14 +30,14 @@ async function addNote() {
   if (await send({ kind: "note", text: words, at: minutesAgo(0) }, say)) field.value = "";
 }
 
-// ---- what the server has not taken ----
+// ---- events that the server has not taken ----
 
 async function sendKept() {
   drawRefused();
   const done = await retry();
   if (done === null) return;
   const name = "Kept event '" + called(done.event) + "' ";
-  say(name + (done.answer.status === "refused" ? "not taken: it stays here, below." : "sent: " + inWords(done.answer)));
+  say(name + (done.answer.status === "refused" ? "not taken. It is kept in the list below." : "sent: " + inWords(done.answer)));
   drawRefused();
 }
 
@@ -75,7 +75,7 @@ function discard(pressedButton) {
   const key = pressedButton.dataset.key, kept = queue().read(key);
   if (kept === null) return drawRefused();
   return ask({
-    title: "Discard this event?", words: "'" + called(kept.event) + "' was never recorded, and is lost.", yes: "Discard",
+    title: "Discard this event?", words: "'" + called(kept.event) + "' was never recorded. If you discard it, it is lost.", yes: "Discard",
     then: () => { queue().drop(key); drawRefused(); },
   });
 }

@@ -1,6 +1,7 @@
-// The board in the browser: which regions there are, and what is drawn when. One module per region, as in dashboard/screens/.
-// A region may have `pressed`, `acts` and `sent` (what it answers to: press.js), `listen` (everything else that it hears),
-// `draw` (a new version) and `tick` (several times a second). Nothing happens when a module is loaded, only from here.
+// The board in the browser: its regions, and the order in which they are drawn. Each region has a module, as in
+// dashboard/screens/. A region may export `pressed`, `acts` and `sent` (its buttons and forms: press.js), `listen` (registers
+// other listeners), `draw` (draws a new version) and `tick` (called several times per second). Loading a module has no effect;
+// everything starts from this file.
 
 import * as ask from "./ask.js";
 import * as band from "./band.js";
@@ -26,7 +27,7 @@ import * as why from "./why.js";
 const regions = [page, tabs, sheet, lanes, log, entry, correct, ask, choices, whatif, replaybar, why, basis];
 
 function draw(m) {
-  sheet.draw(m.board);  // first: it measures its words, and what is not yet written need not be laid out for that
+  sheet.draw(m.board);  // first: it measures text, which is slow once other regions have changed the page
   page.draw(m.board.html);
   lanes.draw(m.board.actions);
   log.draw();

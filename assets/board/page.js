@@ -1,4 +1,4 @@
-// Puts the pieces that the server made into their places. An element is touched only when its content changed.
+// Puts pieces of HTML from the server into their elements. An element is touched only when its content changed.
 
 import { byId } from "./dom.js";
 import { fillSlots } from "./forms.js";
@@ -7,14 +7,14 @@ const THEME = "tetherline theme";
 const shown = {};
 let isDrawn = false;
 
-// `pieces`: the content of each element, by its id.
+// `pieces`: id of an element -> its content.
 export function draw(pieces) {
   fillSlots();
   putAll(pieces);
   isDrawn = true;
 }
 
-// Each badge with what it is of: what was there before does not move again.
+// Each badge with a key for its item and words. A badge whose key was there before does not move.
 function badgesIn(place) {
   return Array.from(place.querySelectorAll(".badge"), (badge) => {
     const item = badge.closest("[data-item], [id]");
@@ -22,7 +22,7 @@ function badgesIn(place) {
   });
 }
 
-// Where things are scrolled to is read before anything is written: each reading after a writing lays the page out once more.
+// All scroll positions are read before anything is written, since a reading after a writing makes the browser lay out the page.
 function putAll(pieces) {
   const changed = [];
   for (const [id, content] of Object.entries(pieces)) {
@@ -44,7 +44,7 @@ function putAll(pieces) {
   }
 }
 
-// The theme of the address, or the one that was chosen by an address before.
+// Uses the theme named in the address, or the last one that was named so.
 export function listen() {
   const wanted = new URLSearchParams(location.search).get("theme") || remembered();
   if (wanted !== "light" && wanted !== "dark") return;
@@ -57,5 +57,5 @@ function remembered() {
 }
 
 function remember(theme) {
-  try { localStorage.setItem(THEME, theme); } catch (forbidden) { /* it holds for this page only */ }
+  try { localStorage.setItem(THEME, theme); } catch (forbidden) { /* the theme then applies to this page only */ }
 }

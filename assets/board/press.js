@@ -1,12 +1,12 @@
-// What is pressed: one listener for the page, and the tables in which the regions say what they answer to.
+// Buttons and forms: one listener for the page, and tables of the functions that the regions give for them.
 
 import { Act } from "./ids.js";
 import { message } from "./moment.js";
 
-// By the id of a button, by the `data-act` of a button, and by the id of the dialog whose form is sent.
+// `pressed`: by id of a button; `acts`: by `data-act` of a button; `sent`: by id of the dialog of a form.
 const tables = { pressed: new Map(), acts: new Map(), sent: new Map() };
 
-// Enters the tables `pressed`, `acts` and `sent` of the regions, and begins to listen.
+// Takes the tables `pressed`, `acts` and `sent` of the regions, and begins to listen.
 export function answer(regions) {
   for (const region of [{ acts: { [Act.CLOSE]: close } }, ...regions]) {
     for (const [name, table] of Object.entries(tables)) {
@@ -20,7 +20,7 @@ export function answer(regions) {
   document.addEventListener("submit", sent);
 }
 
-// Before the first message nothing can be done.
+// Before the first message a button does nothing.
 function pressed(event) {
   const button = event.target.closest("button");
   if (!button || !message()) return;
@@ -28,7 +28,7 @@ function pressed(event) {
   if (act) act(button);
 }
 
-// By its button, or by Enter in one of its fields. The page itself is never left.
+// A form is sent by its button, or by Enter in one of its fields. The browser never leaves the page.
 function sent(event) {
   event.preventDefault();
   const act = tables.sent.get(event.target.closest("dialog").id);

@@ -1,4 +1,4 @@
-// The rail left of the lane sheet: the whole briefed plan at a fixed scale, drawn from the payload's boxes.
+// The rail left of the lane sheet: the whole briefed plan at a fixed scale, drawn from boxes that the server sends.
 
 import { byId } from "./dom.js";
 import { Sheet } from "./ids.js";
@@ -11,7 +11,7 @@ function element(name, attributes) {
   return made;
 }
 
-// A click calls `show` with the time there.
+// A click calls `show` with the time at that place.
 export function draw(rail, view, show) {
   const holder = byId(Sheet.RAIL);
   if (!holder || !rail) return;

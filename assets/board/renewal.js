@@ -1,12 +1,12 @@
-// A page that outlives its server: once the server has other modules than this page, the page is loaded anew, as soon as
-// nobody is filling in anything.
+// A page that is open longer than its server runs. If the new server has other modules than this page, the page loads itself
+// again as soon as nobody is filling in a form.
 
 import { byId } from "./dom.js";
 import { Log } from "./ids.js";
 
 const seen = { boot: null, isOutdated: false };
 
-// A server that was started anew is asked whether it still has this module.
+// After a restart of the server, asks it whether it still has this module.
 export async function draw(m) {
   if (m.boot === seen.boot) return;
   const isFirst = seen.boot === null;
@@ -20,6 +20,6 @@ export async function draw(m) {
 }
 
 export function tick() {
-  const isFilling = document.querySelector("dialog[open]") || byId(Log.NOTE).value;
+  const isFilling = document.querySelector("dialog[open]") || byId(Log.NOTE)?.value;
   if (seen.isOutdated && !isFilling) location.reload();
 }

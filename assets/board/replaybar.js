@@ -1,4 +1,4 @@
-// The controls of a replay. The server's clock is the only clock; the browser asks and shows.
+// The controls of a replay. The server has the only clock; the browser sends requests and shows the result.
 
 import { byId, say, write } from "./dom.js";
 import { openForm, saysIn } from "./forms.js";
@@ -10,12 +10,12 @@ import { post, problemIn } from "./server.js";
 const WATCHING = "Moving the clock of this replay needs the log key.";
 const ARROWS = { ArrowLeft: -1, ArrowRight: 1, PageDown: -10, PageUp: 10 };
 const ANY_TIME = null, NOT_YET_MS = 100, SAME_MIN = 1e-4;
-// `wanted`: where the one who drags is, not yet asked for; `asking`: a seek is on its way.
+// `wanted`: PET to which the mark was dragged, not yet requested; `asking`: a seek is on its way.
 const seen = { strip: "", decisions: null, worst: null, isDragging: false, wanted: null, asking: false };
 
-// ---- asking the server ----
+// ---- requests ----
 
-// What was wrong, in words; null: done.
+// What was wrong, in words; null: it was done.
 async function ask(body) {
   try {
     return problemIn(await (await post("/api/replay", body, ANY_TIME)).json());
@@ -24,10 +24,10 @@ async function ask(body) {
   }
 }
 
-// What cannot be done is said where the board says what came of an act.
+// A failure is shown where the board shows the results of acts.
 const tell = (body) => ask(body).then((trouble) => { if (trouble) say(trouble); });
 
-// While someone drags, one request is on its way at a time, and the newest place wins.
+// During a drag one request is on its way at a time; the next one asks for the newest place.
 async function scrub(pet) {
   seen.wanted = pet;
   if (seen.asking) return;
@@ -40,13 +40,13 @@ async function scrub(pet) {
   seen.asking = false;
 }
 
-// ---- PET of the run; the board's own PET may count from a zero that was corrected later ----
+// ---- PET of the run: the PET of the board may count from a zero that was corrected later ----
 
 const petOfRun = (ms, r) => r.from_pet_min + (ms - Date.parse(r.from)) / 60000;
 const within = (pet, r) => Math.min(r.to_pet_min, Math.max(r.from_pet_min, pet));
 const here = () => within(petOfRun(now(), message().replay), message().replay);
 
-// ---- the strip: it comes after the board, and anew once something was entered ----
+// ---- the strip: it is requested after the board was drawn, and again once an event was entered ----
 
 export function draw(m) {
   const r = m.replay, key = r && m.boot + r.entries;
@@ -64,13 +64,13 @@ async function fillStrip(key) {
     byId(Replay.MARKS).innerHTML = strip.html;
     const drift = byId(Replay.MARKS).querySelector("svg").getAttribute("aria-label");
     byId(Replay.WORST).title = drift + " (m)";
-    byId(Replay.PLACE).title = drift + " Depth below the dashed line is behind the brief; flags are decisions, ticks are events.";
+    byId(Replay.PLACE).title = drift + " Below the dashed line the lane is behind the brief. Flags are decisions, ticks are events.";
   } catch (lost) {
     seen.strip = "";
   }
 }
 
-// ---- what the bar shows ----
+// ---- content of the bar ----
 
 export function tick(m) {
   const r = m.replay;
@@ -90,12 +90,12 @@ export function tick(m) {
   if (!seen.isDragging && !seen.asking) place(pet, r);
 }
 
-// The words of each way of counting stand in the page (dashboard/screens/replaybar.py).
+// The page holds the words for each way of counting (dashboard/screens/replaybar.py).
 function drawCounts(r) {
   const from = r.rehearsed_from_pet_min, [said, why] = JSON.parse(byId(Replay.COUNTS).dataset.ways)[r.counts_from];
   write(Replay.COUNTS, from === null ? said : "yours from PET " + petText(from));
   byId(Replay.COUNTS).title = from === null ? why : "A rehearsal: from PET " + petText(from)
-    + " on recorded decisions are left out, and what is decided on this board stands in their place. " + why;
+    + " on, the decisions made on this board replace the recorded ones. " + why;
 }
 
 function drawSpeed(speed) {
@@ -146,7 +146,8 @@ async function copy() {
   }
 }
 
-// Opened at such an address: go there once, then leave the address plain, so that loading again takes nobody back.
+// If the page was opened at such an address: goes to the moment once, then removes it from the address, so that loading the page
+// again does not go back.
 async function openAt() {
   const query = new URLSearchParams(location.search), at = query.get("at");
   if (at === null) return;
@@ -157,12 +158,12 @@ async function openAt() {
   if (trouble) whenDrawn(() => show("This moment cannot be shown", whyNot(at, pet, isTime, trouble), null));
 }
 
-// In the words of the sortie: what a PET looks like, and from when to when the run goes.
+// Why a moment cannot be shown: how a PET is written, and the first and last PET of the run.
 function whyNot(at, pet, isTime, trouble) {
   const r = message().replay;
   const run = r ? " This run goes from PET " + petText(r.from_pet_min) + " to PET " + petText(r.to_pet_min) + "." : "";
   if (!isTime) {
-    return (at.trim() ? "The address asks for '" + at.trim() + "', which is no PET." : "The address asks for no PET.")
+    return (at.trim() ? "The address asks for '" + at.trim() + "', which is not a PET." : "The address gives no PET.")
       + " A PET is hours and minutes, such as 2:05, with minutes up to 59." + run;
   }
   const asked = "The address asks for " + (pet === null ? at.trim() : "PET " + at.trim());
@@ -176,7 +177,7 @@ function whenDrawn(then) {
   else setTimeout(() => whenDrawn(then), NOT_YET_MS);
 }
 
-// ---- who is pressed ----
+// ---- buttons and keys ----
 
 const toggle = () => tell({ action: message().mode === "paused" ? "play" : "pause" });
 const step = (to, direction) => () => tell({ action: "step", to: to, direction: direction });
@@ -213,7 +214,7 @@ function drag(event) {
   scrub(pet);
 }
 
-// The keys of a slider: a minute, with shift or by page ten, and the ends.
+// The keys of the slider: an arrow moves one minute, with shift ten; a page key moves ten; Home and End go to the ends.
 function slide(event, r) {
   if (event.key === "Home" || event.key === "End") {
     scrub(event.key === "Home" ? r.from_pet_min : r.to_pet_min);

@@ -1,5 +1,5 @@
-// Sending events. Nothing entered is lost: what the server has not taken is kept in the browser and sent again with the same
-// id until it answers; the same id is never recorded twice.
+// Sends events. No entered event is lost: an event that the server has not taken is kept in the browser and sent again with the
+// same id until the server answers. The same id is never recorded twice.
 
 import { message } from "./moment.js";
 import { inWords, isInMemoryOnly, Queue } from "./pure/queue.js";
@@ -7,7 +7,7 @@ import { post, problemIn } from "./server.js";
 
 const RETRY_MS = 3000;
 
-// What this browser keeps for the sortie that is shown.
+// The events that this browser keeps for the sortie that is shown.
 export function queue() {
   const m = message();
   return new Queue(() => localStorage, (m.replay ? "replay " : "") + m.board.band.sortie);
@@ -17,12 +17,12 @@ function newId() {
   return "b" + Date.now().toString(36) + "-" + Math.random().toString(36).slice(2, 8);
 }
 
-// Who enters what is entered here: as the address says, else who is signed in.
+// Name of the person who enters events here: from the address, else the person who is signed in.
 export function who() {
   return new URLSearchParams(location.search).get("by") || message().visitor.name;
 }
 
-// The outcome, or null when the event has not been taken: no answer, or a server that could not keep it.
+// The outcome; null: the event has not been taken, since the server did not answer or could not keep it.
 async function postEvent(event) {
   try {
     const response = await post("/api/events", event);
@@ -35,7 +35,7 @@ async function postEvent(event) {
   }
 }
 
-// Sends an event and says what came of it; gives the event once it is recorded or kept here, null when it is refused.
+// Sends an event and says the outcome. Gives the event once it is recorded or kept here; null: it is not.
 export async function send(event, say) {
   const whole = Object.assign({ id: newId(), by: who() || "board" }, event);
   say("sending");
@@ -53,7 +53,7 @@ export async function send(event, say) {
 
 let isRetrying = false;
 
-// Sends what is kept, one event at a time; gives {event, answer} once the server has answered, else null.
+// Sends the next kept event. Gives {event, answer} once the server has taken or refused it; null: it is still kept.
 export async function retry() {
   const key = isRetrying ? undefined : queue().next();
   if (key === undefined) return null;
@@ -65,7 +65,7 @@ export async function retry() {
   }
 }
 
-// Calls `act` for as long as the page is open, as often as it is worth trying again.
+// Calls `act` every `RETRY_MS` for as long as the page is open.
 export function often(act) {
   setInterval(() => { if (message() && message().board) act(); }, RETRY_MS);
 }

@@ -1,13 +1,13 @@
-// Questions to the server.
+// Requests to the server.
 
 const ANSWER_MS = 8000;
 
-// The server's answer; an error is thrown while there is none.
+// The answer of the server; throws an error when none comes within `ANSWER_MS`.
 export function get(address) {
   return fetch(address, { signal: AbortSignal.timeout(ANSWER_MS) });
 }
 
-// `signal` null: the answer may take as long as it takes.
+// `signal` null: there is no time limit for the answer.
 export function post(address, body, signal = AbortSignal.timeout(ANSWER_MS)) {
   return fetch(address, {
     method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify(body), signal: signal,

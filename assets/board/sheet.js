@@ -1,8 +1,8 @@
 // The lane sheet in the browser: puts the payload into the figure and chooses the view.
-// All texts and colour roles come ready made from the server; nothing here computes a number of the sortie.
-// What is in view belongs to the browser alone and survives every update.
-// The plot is made and drawn here alone, in the frame of its message: a graph component that hears the plot's own events
-// would draw over it. Plotly is the copy that comes with Dash, a classic script of the page.
+// The server sends all texts and colour roles; no number of the sortie is computed here.
+// Only the browser chooses the view, and every update keeps it.
+// Only this module makes and draws the plot, in the same frame as the rest of the message. A graph component of Dash would
+// listen to the events of the plot and draw over it. Plotly is the copy that comes with Dash, a classic script of the page.
 
 import { byId } from "./dom.js";
 import { Sheet } from "./ids.js";
@@ -12,10 +12,10 @@ import * as rail from "./rail.js";
 
 const SETTLED_MS = 120, NOT_YET_MS = 50;
 
-// `board`: what was heard last; `serial` tells Plotly that the view was moved from here.
+// `board`: content of the last message; `serial`: tells Plotly that this module moved the view.
 const memory = { board: null, template: null, config: null, plot: null, size: null, drawn: "", view: null, isFollowing: true, serial: 0 };
 
-// ---- colours and fonts: roles to what the theme says ----
+// ---- colours and fonts: from roles to values of the theme ----
 
 let palette = { theme: null, found: {} };
 
@@ -72,7 +72,7 @@ function outOf(payload) {
   return payload.out.map((task) => task.word + ": " + task.title).join(";  ");
 }
 
-// `board`: its sheet and its rail. The newest is drawn, also after a drag, during which nothing is.
+// `board` has `sheet` and `rail`. During a drag nothing is drawn; after it the newest board is.
 export function draw(board) {
   memory.board = board;
   redraw();
@@ -105,9 +105,9 @@ function redraw(wanted) {
   byId(Sheet.BACK).textContent = memory.isFollowing ? "Following now" : "Back to now";
 }
 
-// ---- who moves the view ----
+// ---- moving the view ----
 
-// A view, or null: that which follows now.
+// Shows a view; null: the view that follows now.
 function show(view) {
   memory.isFollowing = !view;
   memory.serial += 1;
@@ -118,7 +118,7 @@ function showTime(at) {
   if (memory.view) show(geometry.around(at, drawnView()));
 }
 
-// Wheel and drag: Plotly has moved the view already.
+// After a wheel turn or a drag, by which Plotly has already moved the view.
 function panned(relayout) {
   const view = geometry.pannedTo(relayout);
   if (view) memory.isFollowing = false;
@@ -135,9 +135,9 @@ export const pressed = {
   [Sheet.WIDER]: movedBy(-0.2, 0.2),
 };
 
-// ---- the plot, and what it is drawn for: size, theme and fonts ----
+// ---- the element of the plot, and changes of size, theme and fonts ----
 
-// The element may be made anew: whichever is there is the one that is drawn in.
+// Dash may replace the element of the plot; the present one is used.
 function isReady() {
   const graph = byId(Sheet.GRAPH), plot = graph && graph.firstElementChild;
   if (!plot || !window.Plotly) {
@@ -163,7 +163,7 @@ function later(ms) {
   waiting = window.setTimeout(() => redraw(), ms);
 }
 
-// What is watched is kept, so that drawing need not ask the page for its layout.
+// The observed size is kept, so that drawing need not ask the browser for the layout.
 const sizes = new ResizeObserver((seen) => {
   memory.size = seen[seen.length - 1].contentRect;
   later(SETTLED_MS);

@@ -1,18 +1,18 @@
-// Times that are probably a slip of the hand: asked about before they are recorded.
+// Times that are probably a mistake: a question is asked before they are recorded.
 
 import { ask } from "./ask.js";
 import { rules } from "./ids.js";
 import { instantOfPet, isFarBefore, message, now, petNow } from "./moment.js";
 import { instantText, oddUtc, petText } from "./pure/times.js";
 
-// A PET far outside the sortie. Where PET zero is not set yet, and planned for another day, a PET far from now.
+// Whether a PET is far outside the sortie; or far from now, if PET zero is not set yet and is planned for another day.
 export function isOdd(minutes) {
   const [earliest, latest] = message().board.band.times_min;
   if (isFarBefore(minutes) && isFarBefore(petNow())) return Math.abs(petNow() - minutes) > rules.odd_min;
   return minutes < earliest || minutes > latest;
 }
 
-// `doing` are the words before the time; `go` is called once someone says that the time is meant.
+// `doing`: the words before the time; `go` is called once someone confirms the time.
 export function askOfTime(minutes, doing, go) {
   const question = { title: "Is this time meant?", yes: "Yes, record it", then: go };
   if (isFarBefore(petNow())) {
@@ -26,5 +26,5 @@ export function askOfTime(minutes, doing, go) {
   });
 }
 
-// An instant of PET zero as a question repeats it, with what is odd about it.
+// An instant of PET zero in the words of a question, with what is odd about it.
 export const zeroText = (ms) => "UTC " + instantText(ms) + oddUtc(ms, now(), rules.odd_min);

@@ -1,4 +1,4 @@
-// On a small screen log, choices and problems share one place: the tabs say which of them shows.
+// On a small screen log, choices and problems share one place. The tabs choose the one that is shown.
 
 import { Log } from "./ids.js";
 

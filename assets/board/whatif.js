@@ -1,4 +1,4 @@
-// What-if: ticks are kept here, the figures come from the server. One request at a time; the newest ticks win.
+// What-if: the ticks are kept here, and the figures come from the server. One request at a time, always for the newest ticks.
 
 import { byId } from "./dom.js";
 import { Choices } from "./ids.js";
@@ -55,7 +55,7 @@ async function ask() {
   else show(said);
 }
 
-// The piece to show; null: a newer request, of another window, was answered in its place.
+// The HTML to show; null: the server took a newer request of another window in its place.
 async function answered() {
   try {
     const response = await post("/api/what-if", changeOf(ticked.values()));
@@ -76,11 +76,11 @@ function show(said) {
   if (feed.since === null) return;
   const since = feed.since;
   feed.since = null;
-  // From the tick to the frame that shows it.
+  // The time from the tick to the frame that shows its figures.
   requestAnimationFrame(() => setTimeout(() => performance.measure("what-if answered", { start: since, end: performance.now() })));
 }
 
-// After an update: ticks stand again, those whose task no longer offers them go, and the figures are those of now.
+// After an update: sets the ticks again, drops those that are no longer offered, and asks for new figures.
 export function draw() {
   for (const id of Array.from(ticked.keys())) {
     const box = byId(id);

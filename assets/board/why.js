@@ -1,4 +1,4 @@
-// Why these numbers: the dialog is filled by the server when it is opened, and again when asked. Escape closes it.
+// The dialog "Why these numbers". The server fills it when it is opened, and again on request. Escape closes it.
 
 import { byId, takesKeys } from "./dom.js";
 import { Why } from "./ids.js";
@@ -18,7 +18,7 @@ async function fill() {
   body.setAttribute("aria-busy", "false");
 }
 
-// Following the sortie again takes as long as it takes: no time limit.
+// No time limit, since the server computes the whole sortie again.
 async function reasons() {
   try {
     const answer = await (await fetch("/api/why")).json();

@@ -14,11 +14,12 @@ from dashboard.cli.asked import ask_log
 from dashboard.cli.options import At, LogFile, PlanFile, single_command
 from dashboard.cli.printing import show, unread_parts
 from dashboard.core.base.findings import Unread
-from dashboard.core.base.problems import InputError, Problem
+from dashboard.core.base.problems import InputError, Problem, did_you_mean
 from dashboard.core.deferral.advice_model import Advice, Choice
 from dashboard.core.deferral.advise import Basis, Wish, advise
 from dashboard.core.deferral.to_advice_model import advice_of
 from dashboard.core.record.fold import reconcile
+from dashboard.core.record.record import Record
 from dashboard.words import how_many
 
 BASES: tuple[Basis, ...] = ("expected", "plan-pace")
@@ -33,23 +34,24 @@ def print_advice(
     log: LogFile,
     at: At = None,
     confidence: Annotated[
-        float | None, typer.Option(help="Wanted probability of being in by the limit; the plan's by default.")
+        float | None, typer.Option(help="Wanted probability of being in by the limit; by default that of the plan.")
     ] = None,
-    basis: Annotated[str, typer.Option(help="expected, or plan-pace (likely durations only).")] = "expected",
+    basis: Annotated[str, typer.Option(help="Basis of figures: expected, or plan-pace (likely durations only).")] = "expected",
     resequence: Annotated[bool, typer.Option("--resequence", help="Allow a new order within the lanes.")] = False,
-    keep: Annotated[list[str] | None, typer.Option(help="Tasks that must be done in full.")] = None,
-    give_up: Annotated[list[str] | None, typer.Option(help="Tasks to give up in any case.")] = None,
+    keep: Annotated[list[str] | None, typer.Option(help="Ids of tasks that must be done in full.")] = None,
+    give_up: Annotated[list[str] | None, typer.Option(help="Ids of tasks to give up in any case.")] = None,
     as_json: Annotated[bool, typer.Option("--json", help="Print the advice as JSON.")] = False,
 ) -> None:
     """Print what to give up so that the crew is in by the limit; at the last event when no time is given. Advisory."""
     if confidence is not None and not 0 < confidence < 1:
-        raise _refused("--confidence", "a probability between 0 and 1, such as 0.9", f"{confidence:g}")
+        raise _refused("option --confidence", "a probability between 0 and 1, such as 0.9", f"{confidence:g}")
     chosen = next((one for one in BASES if one == basis), None)
     if chosen is None:
-        raise _refused("--basis", f"one of {', '.join(BASES)}", f"'{basis}'")
+        raise _refused("option --basis", f"one of {', '.join(BASES)}", f"'{basis}'")
     asked = ask_log(plan, log, at)
     record = reconcile(asked.plan, asked.events, asked.now)
-    wish = Wish(frozenset(_names(keep or [])), frozenset(_names(give_up or [])), resequence)
+    kept, given_up = _tasks(record, "--keep", keep or []), _tasks(record, "--give-up", give_up or [])
+    wish = Wish(kept, given_up, resequence)
     advice = advice_of(advise(record, confidence=confidence, basis=chosen, wish=wish))
     unread = [*asked.unread, *record.counted.unread]
     if as_json:
@@ -61,36 +63,45 @@ def print_advice(
     titles = {task_id: run.task.title for task_id, run in record.runs.items()}
     doubt = record.pet_zero_doubt
     warned = [f"PET zero is not known: {doubt}. The planned start is used as PET zero.", ""] if doubt else []
-    show(*warned, *advice_parts(advice, record.pet_min, titles, unread))
+    show(*warned, *_advice_parts(advice, record.pet_min, titles, unread))
 
 
 def _refused(subject: str, expected: str, found: str) -> InputError:
     return InputError([Problem(subject, expected, found, "See tetherline advise --help.")])
 
 
-def _names(given: list[str]) -> list[str]:
-    """Task names given one by one or separated by commas or spaces."""
-    return [name for part in given for name in part.replace(",", " ").split()]
+def _tasks(record: Record, option: str, given: list[str]) -> frozenset[str]:
+    """The tasks of an option, which may be given several times, with commas or spaces between their ids."""
+    names = [name for part in given for name in part.replace(",", " ").split()]
+    unknown = [
+        Problem(f"option {option}", "the id of a task of the plan of record", f"'{name}'", did_you_mean(name, record.runs))
+        for name in names if name not in record.runs
+    ]
+    if unknown:
+        raise InputError(unknown)
+    return frozenset(names)
 
 
-def advice_parts(
+def _advice_parts(
     advice: Advice, pet_min: float, titles: dict[str, str], unread: Sequence[Unread] = ()
 ) -> list[Any]:
-    """The advice as printable parts.
+    """Make the printable parts of the advice.
 
     Parameters
     ----------
-    advice : Advice
-    pet_min : float
-        Time of the advice, PET minutes.
-    titles : dict of str to str
-        Title of each task.
-    unread : sequence of Unread
+    advice
+        Its choices, and the get-aheads that fit.
+    pet_min
+        PET of the advice, minutes.
+    titles
+        Title by task.
+    unread
         Lines of the log that could not be understood.
 
     Returns
     -------
     list
+        Texts and tables, in reading order.
     """
     parts: list[Any] = [_head(advice, pet_min)]
     for number, choice in enumerate(advice.choices, start=1):
@@ -122,6 +133,7 @@ def _head(advice: Advice, pet_min: float) -> str:
 
 
 def _choice(number: int, choice: Choice, titles: dict[str, str]) -> Table:
+    """A table with one choice, a row for each thing that it says."""
     def named(task_id: str) -> str:
         return f"{task_id} {titles.get(task_id, '')}".rstrip()
 
@@ -157,7 +169,7 @@ def _decide_by(choice: Choice) -> str:
 
 
 def _if_not_decided(choice: Choice) -> str:
-    """The outcome if nobody decides and nothing is given up, in words."""
+    """What happens if nobody decides and nothing is given up, in words."""
     then = choice.if_not_decided
     if then is None or then.end_pet_min is None:
         return ""

@@ -25,7 +25,7 @@ SAME_ZERO_MIN = 0.5
 
 
 class Asked(NamedTuple):
-    """A plan, the content of its log, and the instant of interest."""
+    """A plan, the content of its log, and the instant that the command asks about."""
 
     plan: Plan
     events: list[Event]
@@ -38,13 +38,17 @@ def ask_log(plan_path: Path, log_path: Path, at: str | None) -> Asked:
 
     Parameters
     ----------
-    plan_path, log_path : Path
-    at : str or None
+    plan_path
+        The plan file.
+    log_path
+        The event log; an empty file is a log without events.
+    at
         A PET or an instant as text; None: the time of the last event.
 
     Returns
     -------
     Asked
+        Without an event and without `at`, its instant is the planned start.
 
     Raises
     ------
@@ -61,14 +65,14 @@ def ask_log(plan_path: Path, log_path: Path, at: str | None) -> Asked:
     now = instant_at(at, record.pet_zero)
     known = reconcile(plan, log.events, now).pet_zero
     if is_pet(at) and abs(minutes_between(known, record.pet_zero)) > SAME_ZERO_MIN:
-        found = f"'{at}', before the clock event that sets PET zero to {instant_text(record.pet_zero)}"
+        found = f"'{at}', which lies before the clock event that sets PET zero to {instant_text(record.pet_zero)}"
         cure = "Give a later PET. For an earlier time give the instant; PET then counts from the planned start."
-        raise InputError([Problem("option --at", "a PET that is known at its own time", found, cure)])
+        raise InputError([Problem("option --at", "a PET at which PET zero is known already", found, cure)])
     return Asked(plan, log.events, log.unread, now)
 
 
 def _plan_to_follow(plan_path: Path) -> Plan:
-    """The plan. Errors with which it can still be followed are printed on standard error."""
+    """Read the plan. Errors with which it can still be followed are printed on standard error as warnings."""
     plan, problems = examine_plan(plan_path)
     if plan is None:
         raise InputError(problems)
@@ -79,7 +83,7 @@ def _plan_to_follow(plan_path: Path) -> Plan:
 
 
 def _holds_nothing(log_path: Path) -> bool:
-    """Whether the log exists and is empty, as before the sortie. If so, standard error says it."""
+    """Tell whether the log exists and is empty, as before the sortie. If so, this is printed on standard error."""
     if not log_path.is_file() or log_path.stat().st_size:
         return False
     print(f"{log_path}: the log holds no event yet", file=sys.stderr)
@@ -87,7 +91,7 @@ def _holds_nothing(log_path: Path) -> bool:
 
 
 def _last_of_the_sortie(record: Record, events: list[Event], last: datetime) -> datetime:
-    """The time of the last event that is not dated far off the sortie. Events that are get a warning."""
+    """The time of the last event that is not dated far off the sortie. A warning is printed about events that are."""
     plan, zero = record.plan, record.pet_zero
     agreed = work_agrees(plan, zero, events)
     odd = {e.id: said for e in events if (said := far_off(plan, zero, e, agreed=agreed)) is not None}
@@ -95,6 +99,6 @@ def _last_of_the_sortie(record: Record, events: list[Event], last: datetime) -> 
     if not odd or not near:
         return last
     name, said = next(iter(odd.items()))
-    many = how_many(len(odd), "event")
-    print(f"warning: {many} dated far off the sortie, not used as its last event; {name}: {said}.", file=sys.stderr)
+    many = how_many(len(odd), "event is", "events are")
+    print(f"warning: {many} dated far off the sortie and not used as its last event; {name}: {said}.", file=sys.stderr)
     return max(near)

@@ -1,4 +1,4 @@
-"""Reading the option ``--at``: a PET or an instant."""
+"""Reads the option ``--at``: a PET or an instant."""
 
 from __future__ import annotations
 
@@ -13,7 +13,18 @@ LATEST_PET_MIN = 48 * 60.0
 
 
 def is_pet(text: str) -> bool:
-    """Whether the text of ``--at`` is a PET. Otherwise it should be an instant."""
+    """Tell whether the text of ``--at`` is a PET.
+
+    Parameters
+    ----------
+    text
+        The text of the option.
+
+    Returns
+    -------
+    bool
+        False for an instant, and for a text that is neither.
+    """
     try:
         parse_minutes(text)
     except ValueError:
@@ -27,21 +38,21 @@ def instant_at(
     earliest_pet_min: float = EARLIEST_PET_MIN,
     latest_pet_min: float = LATEST_PET_MIN,
 ) -> datetime:
-    """The instant that ``--at`` names.
+    """Find the instant that ``--at`` gives.
 
     Parameters
     ----------
-    text : str
+    text
         A PET or an instant.
-    pet_zero : datetime
-        Aware.
-    earliest_pet_min, latest_pet_min : float
+    pet_zero
+        The instant from which PETs count; aware.
+    earliest_pet_min, latest_pet_min
         The allowed range, PET minutes.
 
     Returns
     -------
     datetime
-        Aware.
+        Aware, in UTC.
 
     Raises
     ------

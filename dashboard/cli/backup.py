@@ -10,6 +10,7 @@ from urllib.parse import urlsplit
 
 import typer
 
+from dashboard.cli.no_answer import no_answer
 from dashboard.cli.options import single_command
 from dashboard.core.base.problems import InputError, Problem
 from dashboard.log.store.backup import back_up, of_text, write
@@ -26,7 +27,8 @@ def backup(
         typer.Argument(metavar="STORE", help="The store: a SQLite file, a database URL, or the address of a running server."),
     ],
     to: Annotated[
-        Path, typer.Argument(metavar="TO", help="The new file: JSON Lines where it ends in .jsonl, else a SQLite store.")
+        Path,
+        typer.Argument(metavar="TO", help="The new file. A name that ends in .jsonl gives JSON Lines, any other a SQLite store."),
     ],
 ) -> None:
     """Back up a store, whether or not a server has it open. A copy of a SQLite file alone may lack the newest events."""
@@ -39,8 +41,8 @@ def backup(
 
 
 def _of_server(address: str) -> str:
-    """The backup of a running server, which has also what is in its memory only."""
-    # The server is named by the person who asks; a proxy of the environment has no part in it.
+    """The text of a backup from a running server. It includes entries that are in the server's memory only."""
+    # The user gives the address of the server, so proxies set in the environment are not used.
     opener = urllib.request.build_opener(urllib.request.ProxyHandler({}))
     try:
         with opener.open(f"{address.rstrip('/')}/api/backup", timeout=WAIT_S) as answer:
@@ -48,5 +50,5 @@ def _of_server(address: str) -> str:
     except urllib.error.HTTPError as wrong:
         found, cure = f"answer {wrong.code}", "Is this the address of a server that follows a live sortie?"
     except (OSError, ValueError) as wrong:
-        found, cure = f"no connection ({getattr(wrong, 'reason', wrong)})", "Is it running? Check the address."
+        found, cure = f"no answer ({no_answer(wrong)})", "Is the server running? Check the address."
     raise InputError([Problem(f"server {address}", "a server that answers with a backup", found, cure)])

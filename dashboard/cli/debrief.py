@@ -41,7 +41,7 @@ def debrief_sortie(
     plan: PlanFile,
     log: LogFile,
     to: Annotated[
-        Path | None, typer.Option("--to", metavar="FOLDER", help="Write page, PDF, tables and carry-over here.")
+        Path | None, typer.Option("--to", metavar="FOLDER", help="Write page, PDF, tables and carry-over to this folder.")
     ] = None,
     at: At = None,
     force: Annotated[bool, typer.Option("--force", help="Overwrite an existing debrief.")] = False,
@@ -59,11 +59,11 @@ def debrief_sortie(
     if as_json:
         print(facts.model_dump_json(indent=2))
         return
-    show(*summary(facts), *written, "", facts.caution)
+    show(*_summary(facts), *written, "", facts.caution)
 
 
 def _rehearsal(asked: Asked, plan_path: Path, log_path: Path) -> str:
-    """In words, the recorded run that the log rehearses, from the header beside it; empty when it is no rehearsal."""
+    """Say which recorded run the log rehearses, by the header beside it; empty when the log is not a rehearsal."""
     header = header_path(log_path)
     if not asked.events or log_path not in logs_in(log_path.parent) or header == plan_path:
         return ""
@@ -88,13 +88,13 @@ def _write(facts: Debrief, plan: Plan, plan_path: Path, to: Path) -> list[str]:
     write_files(to, files)
     said = ["", f"Written to {to}: {', '.join(name for name in files if '/' not in name)}, and tables as CSV."]
     if CARRY_OVER not in files:
-        return [*said, "Nothing is left, so there is no carry-over to write."]
+        return [*said, "Nothing is left for the next sortie, so there is no carry-over."]
     _, problems = examine_plan(to / CARRY_OVER)
     return [*said, *_soundness(problems)]
 
 
 def _soundness(problems: list[Problem]) -> list[str]:
-    """Whether the carry-over passes `tetherline check`, and the problems found; empty when there is none."""
+    """Say whether the carry-over passes `tetherline check`, and list its problems; empty when there are none."""
     if not problems:
         return []
     errors = sum(problem.severity == "error" for problem in problems)
@@ -107,7 +107,7 @@ def _soundness(problems: list[Problem]) -> list[str]:
     return [head, *(f"  {problem.severity}: {problem.text()}" for problem in problems)]
 
 
-def summary(facts: Debrief) -> Iterator[Any]:
+def _summary(facts: Debrief) -> Iterator[Any]:
     """The debrief as printable parts, in reading order."""
     title = f"{facts.title} ({facts.sortie})" if facts.title else facts.sortie
     yield Text(title)

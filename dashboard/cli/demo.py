@@ -25,17 +25,13 @@ def demo(
     no_browser: NoBrowser = False,
 ) -> None:
     """Show the board on the invented run that comes with the program. Works offline."""
-    run = load_run(demo_log())
+    run = load_run(_demo_log())
     reach = checked(host, port, name, tls_cert=tls_cert, tls_key=tls_key)
     show_run(run, speed, at, reach, browser=not no_browser, invented=True)
 
 
-def demo_log() -> Path:
-    """The log of the recorded run that `tetherline demo` shows: the newest run of the first packaged scenario.
-
-    Returns
-    -------
-    Path
+def _demo_log() -> Path:
+    """The log that `tetherline demo` shows: the newest run of the first packaged scenario.
 
     Raises
     ------

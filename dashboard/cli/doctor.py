@@ -1,4 +1,4 @@
-"""The command `tetherline doctor`: what is wrong with a server, or with a plan and its store, and what to do about it."""
+"""The command `tetherline doctor`: finds what is wrong with a server, or with a plan and its store, and says what to do."""
 
 from __future__ import annotations
 
@@ -13,6 +13,7 @@ from urllib.parse import urlsplit
 import typer
 from rich.text import Text
 
+from dashboard.cli.no_answer import no_answer
 from dashboard.cli.options import single_command
 from dashboard.cli.printing import listed, print_json, show
 from dashboard.core.base.problems import InputError, Problem
@@ -29,12 +30,13 @@ from dashboard.words import age, how_many
 WAIT_S = 10.0
 HERE = "http://127.0.0.1:8050"
 PLAN_ENDING = ".toml"
+BOTH_CLOCKS = "One of the two clocks is wrong: have both follow a time server."
 
 app = single_command()
 
 
 class Found(NamedTuple):
-    """What was looked at: lines to be read, the same as plain values, and what is wrong."""
+    """What was looked at: lines for a person, the same as plain values, and the problems found."""
 
     looked_at: str
     lines: list[str]
@@ -46,14 +48,14 @@ class Found(NamedTuple):
 def doctor(
     what: Annotated[
         str | None,
-        typer.Argument(metavar="PLAN_OR_STORE", help="A plan file, a store file, or the address of a store; nothing: a server."),
+        typer.Argument(metavar="PLAN_OR_STORE", help="A plan file, a store file, or the address of a store. Default: a server."),
     ] = None,
-    to: Annotated[str | None, typer.Option("--to", help=f"Address of a server; without PLAN_OR_STORE {HERE}.")] = None,
+    to: Annotated[str | None, typer.Option("--to", help=f"Address of the server to look at; by default {HERE}.")] = None,
     as_json: Annotated[bool, typer.Option("--json", help="Print everything as JSON.")] = False,
 ) -> None:
-    """Say what is wrong with a server, or with a plan and its store, and what to do. Ends with 2 when something is."""
+    """Say what is wrong with a server, or a plan and its store, and what to do. The exit code is 2 if there are problems."""
     if what is not None and to is not None:
-        cure = "Ask the server with --to, or look at the files without it."
+        cure = "Give --to to look at a server, or PLAN_OR_STORE to look at files."
         raise InputError([Problem("doctor", "one of PLAN_OR_STORE and --to", "both", cure)])
     found = _of_server(to or HERE) if what is None else _of_files(what)
     if as_json:
@@ -80,7 +82,7 @@ def _print(found: Found) -> None:
 
 
 def _of_server(address: str) -> Found:
-    """What a server says of itself, and what shows only from here: its clock and its version."""
+    """What a server reports of itself, and what can be seen only from outside: its clock and its version."""
     base = _checked(address)
     sent = datetime.now(UTC)
     told = _health(base)
@@ -95,10 +97,10 @@ def _of_server(address: str) -> Found:
         offset = offset_of(sent, parse_instant(told["now"]), heard)
         lines.append(f"clock of the server: {offset.in_words()} of this computer's")
         if offset.is_off:
-            problems.append(clock_problem("clock of the server", offset, "One of both is wrong: have them follow a time server."))
+            problems.append(clock_problem("clock of the server", offset, BOTH_CLOCKS))
     here, there = versions()["tetherline"], told.get("versions", {}).get("tetherline")
     if there is not None and there != here:
-        cure = "Install the same version on both; start the server anew after the sortie."
+        cure = "Install the same version on both computers, and restart the server after the sortie."
         problems.append(Problem("version of the server", f"that of this command, {here}", there, cure, "", "warning"))
     clock_told = {"server_clock": None if offset is None else offset.as_dict()}
     rest = {key: value for key, value in told.items() if key != "problems"}
@@ -129,8 +131,8 @@ def _lines_of_health(told: dict[str, Any]) -> list[str]:
 
 
 def _health(base: str) -> dict[str, Any]:
-    """The answer of `/health`, also when the server says that it cannot serve."""
-    # The server is named by the person who asks; a proxy of the environment has no part in it.
+    """The answer of `/health`, also when the server reports that it cannot serve."""
+    # The user gives the address of the server, so proxies set in the environment are not used.
     opener = urllib.request.build_opener(urllib.request.ProxyHandler({}))
     try:
         with opener.open(f"{base}/health", timeout=WAIT_S) as answer:
@@ -140,8 +142,8 @@ def _health(base: str) -> dict[str, Any]:
         if wrong.code != 503:
             raise _no_server(base, f"answer {wrong.code}", "Is this the address of a Tetherline server?") from None
     except (OSError, ValueError) as wrong:
-        reason = getattr(wrong, "reason", wrong)
-        raise _no_server(base, f"no connection ({reason})", "Is it running? Give its address with --to.") from None
+        cure = "Start one with `tetherline serve PLAN`, or give the address of another with --to."
+        raise _no_server(base, f"no answer ({no_answer(wrong)})", cure) from None
     try:
         told = json.loads(body)
         if not isinstance(told, dict) or "problems" not in told:
@@ -152,7 +154,7 @@ def _health(base: str) -> dict[str, Any]:
 
 
 def _no_server(base: str, found: str, cure: str) -> InputError:
-    return InputError([Problem(f"server {base}", "a server that says how it is", found, cure)])
+    return InputError([Problem(f"server {base}", "a server that reports on itself", found, cure)])
 
 
 def _checked(address: str) -> str:
@@ -171,7 +173,7 @@ def _checked(address: str) -> str:
 
 
 def _of_files(what: str) -> Found:
-    """What is wrong with a plan and the store beside it, or with a store; nothing of them is changed."""
+    """What is wrong with a plan and the store beside it, or with a store. Neither is changed."""
     lines: list[str] = []
     problems: list[Problem] = []
     sortie, store = None, what
@@ -183,7 +185,7 @@ def _of_files(what: str) -> Found:
     shown, file = without_password(store), file_of(store)
     told: dict[str, Any] = {"sortie": sortie, "store": None, "versions": versions()}
     if file is not None and not file.exists() and store != what:
-        lines.append(f"store: none yet; it will be made as {file.name}")
+        lines.append(f"store: none yet; the server will make it as {file.name}")
     else:
         try:
             held = read(store)
@@ -223,10 +225,10 @@ def _of_store(held: Backup, offset: Offset | None, sortie: str | None, where: st
     kept_for = held.about.get("sortie")
     if sortie is not None and kept_for is not None and kept_for != sortie:
         cure = "Choose the plan of that sortie, or another store."
-        problems.append(Problem("event store", f"the store of sortie '{sortie}'", f"that of sortie '{kept_for}'", cure, where))
+        problems.append(Problem("event store", f"the store of sortie '{sortie}'", f"one of sortie '{kept_for}'", cure, where))
     problems += quarantine_problems(_quarantined(held))
     if offset is not None and offset.is_off:
-        problems.append(clock_problem("clock of the database", offset, "One of both is wrong: have them follow a time server."))
+        problems.append(clock_problem("clock of the database", offset, BOTH_CLOCKS))
     return problems
 
 

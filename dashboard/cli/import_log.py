@@ -38,13 +38,13 @@ def import_log(
         str | None, typer.Option(help="Day of the run, such as 2031-03-02; the planned day by default.")
     ] = None,
     columns: Annotated[
-        list[str] | None, typer.Option(help="Which column is which: time=...,who=...,what=...,text=...")
+        list[str] | None, typer.Option(help="The columns of the sheet: time=...,who=...,what=...,text=...")
     ] = None,
     times: Annotated[
         str | None, typer.Option(help="What 1:50 means in the sheet: pet, or utc (a time of day).")
     ] = None,
     pet_zero: Annotated[
-        str | None, typer.Option(help="Time of day (UTC) of PET zero, if no row gives it.")
+        str | None, typer.Option(help="Time of day (UTC) of PET zero, for a sheet in which no row gives it.")
     ] = None,
     match: Annotated[
         list[str] | None, typer.Option(help="Words of the sheet that mean a task or contingency: 'Unstow pmp=T010'.")
@@ -69,36 +69,24 @@ def import_log(
     log = read_log_sheet(sheet, found_plan, options)
     header["date"] = date or log.events[0].at.date().isoformat()
     write_run(to, plan.read_text(encoding="utf-8"), log.events, header, log.unread)
-    show(*import_report(log, found_plan, to))
+    show(*_import_report(log, found_plan, to))
 
 
-def import_report(log: LogSheet, plan: Plan, to: Path) -> list[Any]:
-    """The report of an import, as printable parts.
-
-    Parameters
-    ----------
-    log : LogSheet
-    plan : Plan
-    to : Path
-        Folder of the run.
-
-    Returns
-    -------
-    list
-    """
+def _import_report(log: LogSheet, plan: Plan, to: Path) -> list[Any]:
+    """The report of an import, as printable parts. `to` is the folder of the run."""
     work, unread = words.how_many(len(log.events) - log.notes, "event"), len(log.unread)
     understood = f"{words.how_many(unread, 'row')} not understood" if unread else "every row was read"
     parts: list[Any] = [f"The run is in {to}: {work} and {words.how_many(log.notes, 'note')}; {understood}.", *log.remarks]
     if log.unmatched:
         titles = {name: task.title for name, task in plan.all_tasks().items()}
         titles |= {one.id: one.title for one in plan.contingencies}
-        parts += [f"Not taken, kept as notes ({len(log.unmatched)}):"]
+        parts += [f"Not recognised, kept as notes ({len(log.unmatched)}):"]
         for one in log.unmatched:
             offered = ", ".join(f"{name} {titles[name]}".strip() for name in one.near)
-            parts.append(f"  row {one.row}: '{one.words}': {one.why}.{f' Close: {offered}' if offered else ''}")
+            parts.append(f"  row {one.row}: '{one.words}': {one.why}.{f' Nearest: {offered}' if offered else ''}")
         near = next((one for one in log.unmatched if len(one.near) == 1), None)
         if near is not None:
-            parts.append(f"To take one: --match '{near.words}={near.near[0]}'")
+            parts.append(f"To have such a row recognised, give for instance --match '{near.words}={near.near[0]}'")
     if log.unread:
         parts.append(f"Not understood, kept word for word ({len(log.unread)}):")
         parts += [f"  {line.where}: {line.why} | {line.line}" for line in log.unread]
@@ -112,5 +100,5 @@ def _day(text: str | None) -> day | None:
         return day.fromisoformat(text)
     except ValueError:
         raise InputError(
-            [Problem("option --date", "a day such as 2031-03-02", f"'{text}'", "Correct it.")]
+            [Problem("option --date", "a day such as 2031-03-02", f"'{text}'", "Correct the day.")]
         ) from None

@@ -45,7 +45,7 @@ app = single_command()
 @app.command()
 def learn(
     folder: Annotated[
-        Path, typer.Argument(metavar="RUNS", help="A folder with recorded runs at or below it.")
+        Path, typer.Argument(metavar="RUNS", help="A folder with recorded runs in it or in its folders.")
     ],
     plan: PlanOption,
     to: Annotated[
@@ -55,24 +55,44 @@ def learn(
     as_json: Json = False,
 ) -> None:
     """Learn durations from recorded runs, compare them with the brief, and check them on runs that were left out."""
-    result = learned_from(folder, plan)
+    result = _learn(folder, plan)
     if to is not None and to.exists():
         raise InputError(
-            [Problem("option --to", "a new file", "a file that exists", "Choose another name.", str(to))]
+            [Problem("option --to", "a new file", "an existing one", "Choose another name.", str(to))]
         )
     if as_json:
-        print_json(learn_json(result))
+        print_json(_learn_json(result))
     else:
         show(*learn_parts(result))
     if to is not None:
-        said: list[Any] = new_plan(result, plan, to)
+        said: list[Any] = _new_plan(result, plan, to)
         for line in said:
             print(line, file=sys.stderr if as_json else sys.stdout)
 
 
 @dataclass(frozen=True)
 class LearnResult:
-    """The result of `tetherline learn`."""
+    """The result of `tetherline learn`.
+
+    Attributes
+    ----------
+    plan
+        The plan that the durations are learned for.
+    seen
+        One row for each finished task with a known start.
+    fit
+        What was learned.
+    table
+        One row for each task of the plan: briefed and learned durations.
+    checked
+        The test on runs that were left out; None when there is only one run.
+    simulated_left_out
+        How many simulated runs were not used, since there are recorded ones.
+    left_out
+        Rehearsals and copies, which were not used.
+    broken
+        Runs that cannot be read.
+    """
 
     plan: Plan
     seen: pd.DataFrame
@@ -84,16 +104,8 @@ class LearnResult:
     broken: list[BrokenRun]
 
 
-def learned_from(folder: Path, plan_path: Path) -> LearnResult:
+def _learn(folder: Path, plan_path: Path) -> LearnResult:
     """Learn durations for a plan from the runs of a folder.
-
-    Parameters
-    ----------
-    folder, plan_path : Path
-
-    Returns
-    -------
-    LearnResult
 
     Raises
     ------
@@ -115,7 +127,7 @@ def learned_from(folder: Path, plan_path: Path) -> LearnResult:
                     "runs to learn from",
                     "finished tasks with a known start",
                     found,
-                    "Choose others.",
+                    "Choose other runs.",
                     str(folder),
                 )
             ]
@@ -127,7 +139,18 @@ def learned_from(folder: Path, plan_path: Path) -> LearnResult:
 
 
 def learn_parts(result: LearnResult) -> list[Any]:
-    """The result as printable parts: learned durations beside the brief, the settings, and the cross-validation."""
+    """Make the printable parts of a result: learned and briefed durations, the settings, and the test on left-out runs.
+
+    Parameters
+    ----------
+    result
+        The result of `tetherline learn`.
+
+    Returns
+    -------
+    list
+        Texts and tables, in reading order.
+    """
     table = result.table.copy()
     for kind in ("briefed", "learned"):
         table[kind] = [
@@ -150,7 +173,7 @@ def learn_parts(result: LearnResult) -> list[Any]:
     parts += left_out_in_words(result.left_out)
     if result.simulated_left_out:
         simulated = words.how_many(result.simulated_left_out, "simulated run")
-        parts.append(f"{simulated} left out, because there are recorded runs.")
+        parts.append(f"{simulated} left out, because there are recorded ones.")
     if result.broken:
         parts += [
             f"Cannot be read ({len(result.broken)}):",
@@ -192,7 +215,7 @@ def _pays(found: CrossValidation | None) -> str:
     )
 
 
-def learn_json(result: LearnResult) -> dict[str, Any]:
+def _learn_json(result: LearnResult) -> dict[str, Any]:
     """The result as values for JSON."""
     return {
         "observations": len(result.seen),
@@ -222,21 +245,8 @@ def learn_json(result: LearnResult) -> dict[str, Any]:
     }
 
 
-def new_plan(result: LearnResult, plan_path: Path, to: Path) -> list[str]:
-    """Write the plan with learned durations.
-
-    Parameters
-    ----------
-    result : LearnResult
-    plan_path : Path
-        The plan file that it is made from.
-    to : Path
-        The new file.
-
-    Returns
-    -------
-    list of str
-        Lines to print.
+def _new_plan(result: LearnResult, plan_path: Path, to: Path) -> list[str]:
+    """Write the plan with learned durations to a new file, and return lines to print.
 
     Raises
     ------
@@ -252,7 +262,7 @@ def new_plan(result: LearnResult, plan_path: Path, to: Path) -> list[str]:
         to.write_text(made.text, encoding="utf-8", newline="")
     except OSError as wrong:
         raise InputError(
-            [Problem("option --to", "a place to write", str(wrong.strerror), "Choose another.", str(to))]
+            [Problem("option --to", "a place to write a file", str(wrong.strerror), "Choose another place.", str(to))]
         ) from None
     _, problems = examine_plan(to)
     lines = [f"The plan with learned durations is {to}."]

@@ -31,35 +31,82 @@ COMMANDS = {
     "suits": "Print what each suit has left, what it needs and how long it lasts; at the last event when no time is given.",
     "debrief": "Debrief a sortie: as run against the brief, where the minutes went, what is carried over.",
     "check": "Check a plan, and print every problem with its place and its cure.",
-    "keys": "Say who may enter events and decide: add, list and revoke keys of people. A running server follows the file.",
+    "keys": "Add, list and revoke the keys of people who may enter events or decide. A running server follows the file.",
     "send": "Send events to a server and print the outcome of each. The exit code is 2 when some were refused.",
     "backup": "Back up a store, whether or not a server has it open. A copy of a SQLite file alone may lack the newest events.",
-    "restore": "Make a new store of a backup. A store that is there already is refused and left as it is.",
-    "doctor": "Say what is wrong with a server, or with a plan and its store, and what to do. Ends with 2 when something is.",
+    "restore": "Make a new store from a backup. An existing store is refused and left as it is.",
+    "doctor": "Say what is wrong with a server, or a plan and its store, and what to do. "
+    "The exit code is 2 if there are problems.",
     "schema": "Print the JSON Schema of the state, of an event, or of the plan.",
 }
 
 
 class CommandsLoadedWhenAsked(TyperGroup):
-    """The commands of `COMMANDS`, each in the module of its name."""
+    """The commands of `COMMANDS`. Each is in the module of its name."""
 
     def __init__(self, **options: Any) -> None:
         super().__init__(**options)
         self.commands = dict.fromkeys(COMMANDS)  # type: ignore[assignment]  # only the names, for "did you mean"
 
     def list_commands(self, ctx: Any) -> list[str]:
+        """List the names of the commands.
+
+        Parameters
+        ----------
+        ctx
+            The context of Click; not used.
+
+        Returns
+        -------
+        list of str
+            In the order of `COMMANDS`.
+        """
         return list(COMMANDS)
 
     def get_command(self, ctx: Any, cmd_name: str) -> Any:
+        """Load a command.
+
+        Parameters
+        ----------
+        ctx
+            The context of Click; not used.
+        cmd_name
+            Name of the command.
+
+        Returns
+        -------
+        Any
+            The command; None when there is none of this name.
+        """
         return command_of(cmd_name) if cmd_name in COMMANDS else None
 
     def format_commands(self, ctx: Any, formatter: Any) -> None:
+        """Write the list of commands for the help, without loading the commands.
+
+        Parameters
+        ----------
+        ctx
+            The context of Click; not used.
+        formatter
+            Takes the list.
+        """
         with formatter.section("Commands"):
             formatter.write_dl(list(COMMANDS.items()))
 
 
 def command_of(name: str) -> Any:
-    """The command that Typer makes from the function in the module of that name."""
+    """Load a command from the module of its name.
+
+    Parameters
+    ----------
+    name
+        A key of `COMMANDS`.
+
+    Returns
+    -------
+    Any
+        The command that Typer makes of it.
+    """
     return get_command(import_module(f"dashboard.cli.{name.replace('-', '_')}").app)
 
 
@@ -93,9 +140,9 @@ def options(
 
 
 def main() -> None:
-    """Run the command. Bad input gives exit code 2, and its problems on standard error, one per line."""
+    """Run the program. Bad input ends with exit code 2 and its problems on standard error, one per line."""
     _never_break_on_a_character()
-    # The matrices are small: for them the threads of the linear algebra library cost more time than they save.
+    # The matrices are small, so threads of the linear algebra library cost more time than they save.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     try:
         app(prog_name="tetherline")
@@ -114,7 +161,7 @@ def main() -> None:
             raise
         print(
             f"tetherline failed: {type(wrong).__name__}: {wrong}. Please report this line and the command. "
-            "With TETHERLINE_TRACEBACK=1 in the environment it prints where it failed.".replace("\n", " "),
+            "Set TETHERLINE_TRACEBACK=1 in the environment to see where it failed.".replace("\n", " "),
             file=sys.stderr,
         )
         sys.exit(1)

@@ -7,12 +7,12 @@ from typing import Annotated
 
 import typer
 
-Host = Annotated[str, typer.Option(help="Address to serve on; the default serves this computer only.")]
+Host = Annotated[str, typer.Option(help="Address to serve on. The default serves this computer only.")]
 Names = Annotated[
     list[str] | None,
-    typer.Option("--name", help="Name by which other computers reach this one; requests under other names are refused."),
+    typer.Option("--name", help="Name by which other computers reach this one. Requests under any other name are refused."),
 ]
-Port = Annotated[int, typer.Option(min=0, max=65535, help="Port to serve on; 0 takes a free one.")]
+Port = Annotated[int, typer.Option(min=0, max=65535, help="Port to serve on; 0 means any free one.")]
 Speed = Annotated[float, typer.Option(min=1, max=600, help="Sortie seconds per real second.")]
 At = Annotated[
     str | None,
@@ -20,23 +20,23 @@ At = Annotated[
 ]
 LogKey = Annotated[
     str | None,
-    typer.Option(envvar="TETHERLINE_LOG_KEY", show_envvar=True, help="Key needed to enter events."),
+    typer.Option(envvar="TETHERLINE_LOG_KEY", show_envvar=True, help="One key for everyone who may enter events."),
 ]
 LeadKey = Annotated[
     str | None,
-    typer.Option(envvar="TETHERLINE_LEAD_KEY", show_envvar=True, help="Key needed to record decisions."),
+    typer.Option(envvar="TETHERLINE_LEAD_KEY", show_envvar=True, help="One key for everyone who may record decisions as well."),
 ]
 Keys = Annotated[
     Path | None,
     typer.Option("--keys", metavar="FILE", envvar="TETHERLINE_KEYS", show_envvar=True,
-                 help="The key file: people and what they may do. A change of it counts at once."),
+                 help="The key file: which people may do what. Changes to it take effect within seconds."),
 ]
 AuditFile = Annotated[
     Path | None,
-    typer.Option("--audit", metavar="FILE", help="A file for the lines on what was refused, beside standard error."),
+    typer.Option("--audit", metavar="FILE", help="Record refusals in this file too, not only on standard error."),
 ]
 TlsCert = Annotated[
-    Path | None, typer.Option("--tls-cert", metavar="FILE", help="Certificate to serve HTTPS with (PEM, its chain included).")
+    Path | None, typer.Option("--tls-cert", metavar="FILE", help="Certificate for HTTPS, with its chain (PEM).")
 ]
 TlsKey = Annotated[Path | None, typer.Option("--tls-key", metavar="FILE", help="Private key of the certificate (PEM).")]
 NoBrowser = Annotated[bool, typer.Option("--no-browser", help="Do not open the browser.")]
@@ -44,23 +44,23 @@ Follow = Annotated[
     list[str] | None,
     typer.Option(
         metavar="SOURCE",
-        help="Take events from here as well: a file that grows (JSON Lines or CSV), - for standard input, or "
+        help="Also take events from this source: a growing file (JSON Lines or CSV), - for standard input, or "
         "mqtt://host:port/topic. May be given several times.",
     ),
 ]
 LogJson = Annotated[
     bool,
-    typer.Option("--log-json", help="Write the log of the server on standard error as JSON, one object a line."),
+    typer.Option("--log-json", help="Write the server's own log on standard error as JSON, one object per line."),
 ]
 LogFile = Annotated[Path, typer.Argument(metavar="LOG", help="The event log (JSON Lines or CSV).")]
-RunsFolder = Annotated[Path, typer.Argument(metavar="FOLDER", help="A folder with recorded runs at or below it.")]
+RunsFolder = Annotated[Path, typer.Argument(metavar="FOLDER", help="A folder with recorded runs in it or in its folders.")]
 PlanOption = Annotated[Path, typer.Option("--plan", help="The plan file (TOML).")]
 Json = Annotated[bool, typer.Option("--json", help="Print everything as JSON.")]
 PlanFile = Annotated[Path, typer.Argument(metavar="PLAN", help="The plan file (TOML).")]
 
 
 def single_command() -> typer.Typer:
-    """A Typer application for the single command of a module, with help as plain text."""
+    """Make the Typer application for the command of a module, with help as plain text."""
     return typer.Typer(
         add_completion=False,
         rich_markup_mode=None,

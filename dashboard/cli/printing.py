@@ -1,4 +1,4 @@
-"""Functions with which every command prints: texts, tables, JSON, lists under a heading, and progress."""
+"""Prints texts, tables, JSON, lists under a heading, and progress, for every command."""
 
 from __future__ import annotations
 
@@ -22,7 +22,13 @@ MOST_UNREAD = 20
 
 
 def show(*parts: Any) -> None:
-    """Print texts and tables, folded to the width of the terminal; a pipe gets a fixed width."""
+    """Print texts and tables, folded to the width of the terminal. Output to a pipe or file is `PIPED_WIDTH` wide.
+
+    Parameters
+    ----------
+    *parts
+        Texts and tables of Rich, or plain texts.
+    """
     width = None if sys.stdout.isatty() or "COLUMNS" in os.environ else PIPED_WIDTH
     console = Console(width=width, markup=False, highlight=False, emoji=False)
     for part in parts:
@@ -30,18 +36,41 @@ def show(*parts: Any) -> None:
 
 
 def print_json(value: Any) -> None:
-    """Print a value as JSON."""
+    """Print a value as JSON.
+
+    Parameters
+    ----------
+    value
+        Values that JSON does not know are printed as text.
+    """
     print(json.dumps(value, indent=2, ensure_ascii=False, default=str))
 
 
 def warn(problem: Problem | None) -> None:
-    """Print a problem as a warning on standard error; None prints nothing."""
+    """Print a problem as a warning on standard error.
+
+    Parameters
+    ----------
+    problem
+        None prints nothing.
+    """
     if problem is not None:
         print(f"warning: {problem.text()}", file=sys.stderr)
 
 
 def unread_parts(unread: Sequence[Unread]) -> list[Text]:
-    """The lines of the log that could not be understood, at most `MOST_UNREAD` of them, as printable parts."""
+    """Make the printable parts about the lines of a log that could not be understood.
+
+    Parameters
+    ----------
+    unread
+        All such lines; at most `MOST_UNREAD` of them are shown.
+
+    Returns
+    -------
+    list of Text
+        Empty when there are no such lines.
+    """
     lines = [f"{one.where or 'place not known'}: {one.why} | {short_line(one.line)}" for one in unread]
     more = len(lines) - MOST_UNREAD
     rest = [Text(f"  and {how_many(more, 'more line')}; tetherline state --json has them all")] if more > 0 else []
@@ -49,14 +78,16 @@ def unread_parts(unread: Sequence[Unread]) -> list[Text]:
 
 
 def listed(heading: str, lines: Sequence[str], count: int | None = None) -> list[Text]:
-    """Lines under a heading with their number.
+    """Put lines under a heading with their number.
 
     Parameters
     ----------
-    heading : str
-    lines : sequence of str
-    count : int or None
-        The number, if only some of the lines are shown; None: the number of `lines`.
+    heading
+        The heading, without a colon.
+    lines
+        The lines to show.
+    count
+        The number for the heading when only some lines are shown; None: the number of `lines`.
 
     Returns
     -------
@@ -74,15 +105,15 @@ def progress(what: str, total: int) -> Iterator[Callable[[], None]]:
 
     Parameters
     ----------
-    what : str
+    what
         What is being done.
-    total : int
+    total
         Number of steps.
 
     Yields
     ------
     callable
-        Call it after each step.
+        Call it without arguments after each step.
     """
     console = Console(stderr=True)
     bar = Progress(
@@ -100,6 +131,17 @@ def progress(what: str, total: int) -> Iterator[Callable[[], None]]:
 
 
 def short_line(line: str) -> str:
-    """A line of the log without line breaks, at most 100 characters."""
+    """Shorten a line of the log for display.
+
+    Parameters
+    ----------
+    line
+        The line as it stands in the log.
+
+    Returns
+    -------
+    str
+        Without line breaks, at most 100 characters.
+    """
     shown = " ".join(line.split())
     return shown if len(shown) <= 100 else shown[:97] + "..."

@@ -1,4 +1,4 @@
-"""How a command serves: the address, the names it answers to, keys, TLS, and the record of refusals."""
+"""Checks the options of a command that serves: address, names, keys, TLS, and the record of refusals."""
 
 from __future__ import annotations
 
@@ -20,16 +20,18 @@ class Reach(NamedTuple):
 
     Parameters
     ----------
-    sock : socket
+    sock
         The socket on which it listens.
-    hosts : frozenset of str or None
-        The names it answers to; None: any.
-    serves_others : bool
+    hosts
+        Host names that requests may use; None: any.
+    serves_others
         Whether other computers are served.
-    keys : Keys
-    certificate : Certificate or None
-        None: plain HTTP.
-    audit : Audit
+    keys
+        Who may do what.
+    certificate
+        The certificate for HTTPS; None: plain HTTP.
+    audit
+        Records refusals.
     """
 
     sock: socket.socket
@@ -45,7 +47,7 @@ class Reach(NamedTuple):
         return address_of(self.sock, self.certificate)
 
     def in_words(self) -> str:
-        """Who may enter events and record decisions, in words."""
+        """Say who may enter events and record decisions."""
         return self.keys.in_words(others=self.serves_others)
 
 
@@ -65,21 +67,25 @@ def checked(
 
     Parameters
     ----------
-    host : str
+    host
         Address to serve on.
-    port : int
+    port
         0 takes a free port.
-    names : sequence of str or None
-        Names by which other computers reach this one.
-    key_file : Path or None
-    log_key, lead_key : str or None
-    audit : Path or None
-        File for the record of refusals.
-    tls_cert, tls_key : Path or None
+    names
+        Names by which other computers reach this one; None: no names.
+    key_file
+        The key file; None: there is none.
+    log_key, lead_key
+        Keys of the roles log and lead; None: the role has no such key.
+    audit
+        File for the record of refusals; None: standard error only.
+    tls_cert, tls_key
+        Certificate and private key for HTTPS, given together; None: plain HTTP.
 
     Returns
     -------
     Reach
+        With a bound socket.
 
     Raises
     ------

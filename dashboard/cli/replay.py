@@ -35,7 +35,7 @@ def replay(
         Path, typer.Argument(metavar="RUN", help="The run: its log, or the folder with its plan and log.")
     ],
     plan: Annotated[
-        Path | None, typer.Option(help="The plan, when it is not plan.toml beside the log.")
+        Path | None, typer.Option(help="The plan, if it is not plan.toml beside the log.")
     ] = None,
     host: Host = "127.0.0.1",
     port: Port = 8050,
@@ -54,7 +54,7 @@ def replay(
     ] = False,
     rehearse: Annotated[
         Path | None,
-        typer.Option(metavar="FOLDER", help="From --at on, make your own decisions; the rehearsal is kept in this folder."),
+        typer.Option(metavar="FOLDER", help="Rehearse: from --at on you decide. The rehearsal is kept in this folder."),
     ] = None,
 ) -> None:
     """Show the board on a recorded run of your own. If the server has keys, moving its clock needs the log key."""

@@ -1,4 +1,4 @@
-"""The command `tetherline restore`: a new store made of a backup."""
+"""The command `tetherline restore`: makes a new store from a backup."""
 
 from __future__ import annotations
 
@@ -16,9 +16,9 @@ app = single_command()
 
 @app.command("restore")
 def restore_command(
-    backup: Annotated[Path, typer.Argument(metavar="BACKUP", help="What `tetherline backup` wrote.")],
+    backup: Annotated[Path, typer.Argument(metavar="BACKUP", help="A file that `tetherline backup` wrote.")],
     store: Annotated[str, typer.Argument(metavar="STORE", help="The new store: a SQLite file, or a database URL.")],
 ) -> None:
-    """Make a new store of a backup. A store that is there already is refused and left as it is."""
+    """Make a new store from a backup. An existing store is refused and left as it is."""
     held = restore(backup, store)
     print(f"The store {without_password(store)} holds {held.in_words()}.")

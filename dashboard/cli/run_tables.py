@@ -1,4 +1,4 @@
-"""Tables of recorded runs, as the commands print them."""
+"""Makes tables of recorded runs for the commands to print."""
 
 from __future__ import annotations
 
@@ -36,11 +36,12 @@ def table_of(frame: pd.DataFrame, title: str, heads: Mapping[str, str] = HEADS) 
 
     Parameters
     ----------
-    frame : DataFrame
+    frame
         Its columns are named as in `replay.listing` and `replay.score`.
-    title : str
-    heads : mapping of str to str
-        Heading of each column. A column without one gets its name.
+    title
+        Stands above the table.
+    heads
+        Heading by column. A column without one gets its name.
 
     Returns
     -------
@@ -78,7 +79,18 @@ def _cell(column: str, value: Any) -> str:
 
 
 def read_runs(runs: Sequence[Named]) -> list[tuple[str, RecordedRun]]:
-    """The runs that could be read, by name. Prints a warning for each whose log belongs to another plan."""
+    """Select the runs that could be read. A warning is printed for each whose log belongs to another plan.
+
+    Parameters
+    ----------
+    runs
+        Runs by name, those that cannot be read included.
+
+    Returns
+    -------
+    list of tuple
+        Name and run, in the given order.
+    """
     good = [(name, run) for name, run in runs if not isinstance(run, BrokenRun)]
     for _, run in good:
         warn(run.strange)

@@ -1,4 +1,4 @@
-"""The command `tetherline schema`: the published JSON Schemas."""
+"""The command `tetherline schema`: prints the published JSON Schemas."""
 
 from __future__ import annotations
 

@@ -60,14 +60,14 @@ app = single_command()
 @app.command()
 def score(
     folder: Annotated[
-        Path, typer.Argument(metavar="RUNS", help="A folder with recorded runs at or below it, or one log.")
+        Path, typer.Argument(metavar="RUNS", help="A folder with recorded runs in it or in its folders, or one log.")
     ],
     as_json: Json = False,
     plot: Annotated[
         Path | None, typer.Option(metavar="FILE.html", help="Write the figures as one HTML file.")
     ] = None,
     plan: Annotated[
-        Path | None, typer.Option(help="The plan of all runs, when it is not beside each log.")
+        Path | None, typer.Option(help="The plan of all runs, if there is none beside each log.")
     ] = None,
     jobs: Annotated[int, typer.Option(min=1, max=256, help="Number of processes.")] = 1,
     executor: Annotated[
@@ -78,7 +78,7 @@ def score(
     """Compare what was projected at every moment of recorded runs with what happened."""
     found, left_out = independent_runs(load_all(folder, plan))
     read_runs(found)
-    with executor_of(jobs, executor) as pool, progress("Scoring", len(found)) as step:
+    with _executor_of(jobs, executor) as pool, progress("Scoring", len(found)) as step:
         scores = score_all(found, pool, scored=lambda name: step())
     if plot is not None:
         write_page(scores, plot, left_out)
@@ -91,17 +91,19 @@ def score(
 
 
 def score_parts(scores: Sequence[Scored], left_out: Sequence[LeftOut] = ()) -> list[Any]:
-    """The scores as printable parts, in minutes.
+    """Make the printable parts of the scores, in minutes.
 
     Parameters
     ----------
-    scores : sequence of Scored
-    left_out : sequence of LeftOut
+    scores
+        Scores of runs, runs that could not be scored included.
+    left_out
         Runs that are not counted.
 
     Returns
     -------
     list
+        Texts and tables, in reading order.
     """
     parts: list[Any] = []
     for name, group in groups(scores).items():
@@ -159,19 +161,8 @@ def score_parts(scores: Sequence[Scored], left_out: Sequence[LeftOut] = ()) -> l
 
 
 @contextmanager
-def executor_of(jobs: int, address: str | None) -> Iterator[Executor | None]:
-    """The executor that scores the runs: None (this process), processes on this computer, or a cluster.
-
-    Parameters
-    ----------
-    jobs : int
-        Number of processes.
-    address : str or None
-        Of a dask scheduler; None: no cluster.
-
-    Yields
-    ------
-    Executor or None
+def _executor_of(jobs: int, address: str | None) -> Iterator[Executor | None]:
+    """Give the executor that scores the runs: None (this process), processes on this computer, or a cluster.
 
     Raises
     ------
@@ -193,7 +184,7 @@ def _cluster(address: str) -> Iterator[Executor]:
     try:
         distributed = import_module("distributed")
     except ModuleNotFoundError:
-        cure = "Install the program with its extra 'cluster': pip install 'tetherline[cluster]'"
+        cure = "Install the program with its extra 'cluster': pip install 'tetherline[cluster]'."
         raise InputError(
             [Problem("option --executor", "the package distributed", "not installed", cure)]
         ) from None
@@ -201,7 +192,7 @@ def _cluster(address: str) -> Iterator[Executor]:
         client = distributed.Client(address, timeout="10s")
     except (OSError, ValueError) as wrong:
         found = f"none that answers ({' '.join(str(wrong).split())[:120]})"
-        cure = "Start one with: dask scheduler"
+        cure = "Start one with: dask scheduler."
         raise InputError([Problem(f"option --executor {address}", "a dask scheduler", found, cure)]) from None
     with client:
         yield client.get_executor()

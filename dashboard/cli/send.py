@@ -17,14 +17,16 @@ from urllib.parse import urlsplit
 
 import typer
 
+from dashboard.cli.no_answer import no_answer
 from dashboard.cli.options import single_command
 from dashboard.core.base.problems import InputError, Problem
+from dashboard.words import how_many
 
 MOST_AT_ONCE = 200
 WAIT_S = 10.0
 FIRST_PAUSE_S = 0.5
 LONGEST_PAUSE_S = 5.0
-CURE = 'It was not sent. Write for instance {"kind": "note", "text": "Radio check"}.'
+CURE = 'It was not sent. An event looks like {"kind": "note", "text": "Radio check"}, for instance.'
 TAKEN = ("recorded", "already recorded")
 
 PET_TEXT = re.compile(r"[-+]?\d{1,3}:[0-5]\d(:[0-5]\d)?")
@@ -47,29 +49,29 @@ def send(
     ] = None,
     to: Annotated[str, typer.Option("--to", help="Address of the server.")] = "http://127.0.0.1:8050",
     tries: Annotated[
-        int, typer.Option(min=1, max=20, help="Number of tries when the connection is lost.")
+        int, typer.Option(min=1, max=20, help="Number of tries when the server does not answer.")
     ] = 5,
     key: Annotated[
         str | None,
-        typer.Option(envvar="TETHERLINE_KEY", show_envvar=True, help="Key of your role, if the server has keys."),
+        typer.Option(envvar="TETHERLINE_KEY", show_envvar=True, help="Your key, if the server has keys."),
     ] = None,
 ) -> None:
     """Send events to a server and print the outcome of each. The exit code is 2 when some were refused."""
     if (file is None) == (event is None):
         found = "both" if event is not None else "neither"
-        cure = 'For instance: tetherline send --event \'{"kind": "note", "text": "Radio check"}\''
+        cure = 'For instance: tetherline send --event \'{"kind": "note", "text": "Radio check"}\'.'
         raise InputError([Problem("send", "one of FILE and --event", found, cure)])
     if pet is not None:
         if event is None:
-            cure = 'In a file each event says its own time, for instance "at": "0:48".'
+            cure = 'In a file each event gives its own time, for instance "at": "0:48".'
             raise InputError([Problem("option --pet", "--event beside it", "a file", cure)])
         event = _with_pet(event, pet)
-    if send_events(to, file, event, tries, key):
+    if _send_events(to, file, event, tries, key):
         raise typer.Exit(2)
 
 
 def _with_pet(event: str, pet: str) -> str:
-    """The event with this PET as its time; one that cannot be read is left for the sending to complain of."""
+    """Put a PET into an event as its time. A text that is not an event is returned as it is; sending it reports the error."""
     if not PET_TEXT.fullmatch(pet):
         cure = "Write hours and minutes since PET zero, such as 0:48 or 3:05."
         raise InputError([Problem("option --pet", "a PET (H:MM)", f"'{pet}'", cure)])
@@ -77,7 +79,7 @@ def _with_pet(event: str, pet: str) -> str:
     if not isinstance(item, dict):
         return event
     if item.get("at") is not None:
-        cure = "Give one of them."
+        cure = "Give only one of the two."
         raise InputError([Problem("option --pet", "an event without a time of its own", f"'at' {item['at']!r}", cure)])
     return json.dumps({**item, "at": pet})
 
@@ -86,20 +88,21 @@ class _NotSent(Exception):
     """The server refused a whole request. The text gives the reason."""
 
 
-def send_events(to: str, file: str | None, event: str | None, tries: int, key: str | None = None) -> int:
-    """Send one event, a file of JSON Lines, or standard input line by line.
+def _send_events(to: str, file: str | None, event: str | None, tries: int, key: str | None = None) -> int:
+    """Send one event, a file of JSON Lines, or standard input line by line. Exactly one of `file` and `event` is given.
 
     Parameters
     ----------
-    to : str
+    to
         Address of the server.
-    file : str or None
+    file
         Name of the file; ``-`` is standard input.
-    event : str or None
-        One event as JSON. Exactly one of `file` and `event` is given.
-    tries : int
-        Number of tries when the connection is lost.
-    key : str or None
+    event
+        One event as JSON.
+    tries
+        Number of tries when the server does not answer.
+    key
+        Key of the sender; None: no key.
 
     Returns
     -------
@@ -125,26 +128,26 @@ def send_events(to: str, file: str | None, event: str | None, tries: int, key: s
 
 
 class _Server:
-    """Posts events to the server, with a limited number of tries when the connection is lost."""
+    """Sends events to the server, with a limited number of tries when it does not answer."""
 
     def __init__(self, address: str, tries: int, key: str | None) -> None:
         self._headers = {"Content-Type": "application/json"}
         if key is not None:
             self._headers["Authorization"] = f"Bearer {_checked_key(key)}"
-        self._url = f"{address}/api/events"
+        self._address = address
         self._tries = tries
-        # The user names the server: proxies set in the environment are not used.
+        # The user gives the address of the server, so proxies set in the environment are not used.
         self._open = urllib.request.build_opener(urllib.request.ProxyHandler({})).open
 
     def post(self, items: list[Any]) -> list[dict[str, Any]]:
-        """Post events, and return their outcomes."""
+        """Send events, and return their outcomes."""
         data = json.dumps(items).encode()
         pause_s, why = FIRST_PAUSE_S, ""
         for attempt in range(self._tries):
             if attempt:
                 time.sleep(pause_s)
                 pause_s = min(LONGEST_PAUSE_S, pause_s * 2)
-            request = urllib.request.Request(self._url, data, self._headers)
+            request = urllib.request.Request(f"{self._address}/api/events", data, self._headers)
             try:
                 with self._open(request, timeout=WAIT_S) as answer:
                     return _outcomes(answer.read())
@@ -154,15 +157,15 @@ class _Server:
                 reason = getattr(wrong, "reason", wrong)
                 if isinstance(reason, ssl.SSLCertVerificationError):
                     raise self._not_trusted(reason.verify_message) from None
-                why = str(reason)
+                why = no_answer(wrong)
         self._lost(why)
 
     def _not_trusted(self, why: str) -> InputError:
-        cure = "Call it by a name of its certificate; name the certificate of its authority (PEM) in SSL_CERT_FILE."
-        return InputError([Problem(f"server {self._url}", "a certificate that this computer trusts", why, cure)])
+        cure = "Use a name that its certificate holds, and set SSL_CERT_FILE to the certificate of its authority (PEM)."
+        return InputError([Problem(f"server {self._address}", "a certificate that this computer trusts", why, cure)])
 
     def _refused(self, status: int, body: bytes) -> list[dict[str, Any]]:
-        """The outcomes in an answer that refuses events one by one. A refusal of the whole request holds problems."""
+        """The outcomes in an answer that refuses single events. An answer that refuses the whole request raises an error."""
         try:
             answer = json.loads(body)
         except ValueError:
@@ -174,12 +177,15 @@ class _Server:
                 "; ".join(f"expected {p['expected']}; found {p['found']}" for p in answer["problems"])
             )
         cure = "Is this the address of a Tetherline server? Give it with --to."
-        raise InputError([Problem(f"server {self._url}", "a list of outcomes", f"answer {status}", cure)])
+        raise InputError([Problem(f"server {self._address}", "a list of outcomes", f"answer {status}", cure)])
 
     def _lost(self, why: str) -> NoReturn:
-        cure = "Is it running? Give its address with --to. Sending again is safe for events that have ids."
-        found = f"no connection after {self._tries} tries ({why})"
-        raise InputError([Problem(f"server {self._url}", "a server that answers", found, cure)])
+        cure = (
+            "Start one with `tetherline serve PLAN`, or give the address of another with --to. Events that have ids can safely "
+            "be sent again."
+        )
+        found = f"none after {how_many(self._tries, 'try', 'tries')} ({why})"
+        raise InputError([Problem(f"server {self._address}", "a server that answers", found, cure)])
 
 
 def _outcomes(body: bytes) -> list[dict[str, Any]]:
@@ -222,7 +228,7 @@ def _in_words(place: str, outcome: dict[str, Any]) -> str:
 
 
 def _effects(did: dict[str, Any]) -> list[str]:
-    """What an entry did: what does not fit, with what takes it back, and what it moved."""
+    """What an entry did: discrepancies, with the event that takes the entry back, and figures that moved."""
     misfits = did.get("discrepancies", [])
     said = [f"does not fit: {misfit}" for misfit in misfits] + [str(change) for change in did.get("moved", [])]
     if misfits and did.get("withdraw"):
@@ -262,7 +268,7 @@ def _lines(stream: Iterable[bytes]) -> Iterator[Line]:
 
 
 def _event(raw: bytes) -> Any:
-    """One event with an id, so that sending it again is safe. A line that is no event gives a ValueError as value."""
+    """Read one event, and give it an id so that sending it again is safe. A line that is not an event gives a ValueError."""
     try:
         item = json.loads(raw, parse_constant=_no_constant)
     except json.JSONDecodeError as wrong:
@@ -278,14 +284,14 @@ def _event(raw: bytes) -> Any:
 
 
 def _no_constant(name: str) -> NoReturn:
-    raise ValueError(f"{name} is no number of JSON")
+    raise ValueError(f"{name} is not a number in JSON")
 
 
 def _checked_key(key: str) -> str:
     if not (key and key.isascii() and key.isprintable() and " " not in key):
-        cure = "Give the key unchanged, with --key or in TETHERLINE_KEY."
-        found = "an empty one" if not key else "one with spaces or other characters"
-        raise InputError([Problem("option --key", "printable ASCII characters", found, cure)])
+        cure = "Give the key exactly as it was printed, with --key or in TETHERLINE_KEY."
+        found = "an empty key" if not key else "a key with spaces or other characters"
+        raise InputError([Problem("option --key", "a key of printable ASCII characters", found, cure)])
     return key
 
 

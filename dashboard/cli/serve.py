@@ -45,7 +45,7 @@ def serve_command(
     plan: PlanFile,
     store: Annotated[
         str | None,
-        typer.Option(help="Where the log is kept, as a database URL; the default is a file beside the plan."),
+        typer.Option(help="Store of the log, as a database URL; by default a SQLite file beside the plan."),
     ] = None,
     host: Host = "127.0.0.1",
     port: Port = 8050,
@@ -64,13 +64,13 @@ def serve_command(
     reach = checked(
         host, port, name, key_file=keys, log_key=log_key, lead_key=lead_key, audit=audit, tls_cert=tls_cert, tls_key=tls_key
     )
-    serve_live(plan, store, reach, follow or [], browser=not no_browser, log_json=log_json)
+    _serve_live(plan, store, reach, follow or [], browser=not no_browser, log_json=log_json)
 
 
-def serve_live(
+def _serve_live(
     plan_path: Path, store_url: str | None, reach: Reach, follow: Sequence[str], *, browser: bool, log_json: bool = False
 ) -> None:
-    """Serve the board of a live sortie until interrupted."""
+    """Serve the board of a live sortie until it is interrupted."""
     plan, problems = examine_plan(plan_path)
     if plan is None:
         raise InputError(problems)

@@ -34,19 +34,20 @@ def show_run(
 
     Parameters
     ----------
-    run : RecordedRun
-    speed : float
+    run
+        The run.
+    speed
         Sortie seconds per real second.
-    at : str or None
-        Where the replay starts: a PET or an instant. None: at the beginning.
-    reach : Reach
+    at
+        Where the replay starts: a PET or an instant; None: where PET zero becomes known.
+    reach
         Where and to whom the board is served.
-    browser : bool
+    browser
         Whether to open the browser.
-    invented : bool
+    invented
         Whether to say that the run is invented.
-    rehearse : Path or None
-        Folder for a rehearsal that branches off at `at`; None: no rehearsal.
+    rehearse
+        Folder for a rehearsal that begins at `at`; None: no rehearsal.
 
     Raises
     ------
@@ -59,7 +60,7 @@ def show_run(
         first_pet_min, last_pet_min = (minutes_between(run.pet_zero, end) for end in (run.first, run.last))
         start = instant_at(at, run.pet_zero, math.floor(first_pet_min), math.ceil(last_pet_min))
     if rehearse is not None and start is None:
-        cure = "Give the time from which the decisions are yours, for instance --at 2:05"
+        cure = "Give the time from which on you decide, for instance --at 2:05."
         raise InputError([Problem("option --rehearse", "--at beside it", "none", cure)])
     if rehearse is None or start is None:
         desk = replay_desk(run, speed=speed, at=start)
@@ -74,8 +75,8 @@ def show_run(
         if run.rehearsal:
             print(f"{run.rehearsal}.")
         if rehearse is not None:
-            print(f"A rehearsal from {at} on: recorded decisions are left out. The branch is kept in {rehearse}.")
-            print("The clock is paused there until someone presses Play.")
+            print(f"A rehearsal from {at} on: recorded decisions are left out. The rehearsal is kept in {rehearse}.")
+            print(f"The clock is paused at {at} until someone presses Play.")
         if reach.keys.any:
             print(f"{reach.in_words()} Everyone who may enter events controls the replay.")
         say_address(reach.address)
@@ -87,18 +88,19 @@ def show_run(
 
 
 def branch_writer(folder: Path, run: RecordedRun) -> Callable[[Branch], None]:
-    """A function that saves a branch in a folder. At the first save the folder must not hold a run.
+    """Make a function that saves the branch of a rehearsal in a folder. At the first save the folder must not hold a run.
 
     Parameters
     ----------
-    folder : Path
-    run : RecordedRun
-        The run that the branch leaves.
+    folder
+        The folder; it is made if there is none.
+    run
+        The run that is rehearsed.
 
     Returns
     -------
     callable
-        Takes the branch, and replaces the one saved before.
+        Call it with the branch; it replaces the branch that it saved before.
     """
     plan_text = plan_to_toml(run.plan)
     first = True
@@ -114,5 +116,11 @@ def branch_writer(folder: Path, run: RecordedRun) -> Callable[[Branch], None]:
 
 
 def say_address(address: str) -> None:
-    """Print the address of the board."""
+    """Print the address of the board.
+
+    Parameters
+    ----------
+    address
+        Address to open in a browser.
+    """
     print(f"The board is at {address} (Ctrl-C ends it).", flush=True)

@@ -25,13 +25,13 @@ def simulate(
     count: Annotated[int, typer.Option(min=1, max=10_000, help="How many runs.")] = 1,
     seed: Annotated[int, typer.Option(min=0, help="The same seed gives the same runs.")] = 1,
     pace: Annotated[float, typer.Option(help="Median factor on the briefed durations.")] = 1.0,
-    spread: Annotated[float, typer.Option(help="Standard deviation of the log pace of a lane between runs.")] = 0.10,
+    spread: Annotated[float, typer.Option(help="Standard deviation, between runs, of the logarithm of a lane's pace.")] = 0.10,
     correlation: Annotated[float, typer.Option(help="Correlation between the paces of the lanes, 0 to 1.")] = 0.5,
     trouble: Annotated[
         list[str] | None,
         typer.Option(
             help="A trouble and its mean count per run, such as hold=2; may be repeated. Troubles: contingency, hold, late, "
-            "amended, withdrawn, given-up, forgotten; all stands for one of each except forgotten, which makes a log with "
+            "amended, withdrawn, given-up, forgotten. all means one of each except forgotten, which makes a log with "
             "discrepancies."
         ),
     ] = None,
@@ -52,14 +52,14 @@ def simulate(
 
 
 def _troubles(words: list[str]) -> dict[str, float]:
-    """Mean count per run of each trouble. A name without a number counts 1; ``all`` leaves out those of `ON_PURPOSE`."""
+    """Mean count per run of each trouble. A name alone counts 1; ``all`` means every trouble that is not in `ON_PURPOSE`."""
     found: dict[str, float] = {}
     for part in (part.strip() for word in words for part in word.split(",")):
         name, equals, value = part.partition("=")
         try:
             mean = float(value) if equals else 1.0
         except ValueError:
-            cure = "For instance --trouble hold=2"
+            cure = "For instance --trouble hold=2."
             raise InputError([Problem(f"option --trouble, {name}", "a number", f"'{value}'", cure)]) from None
         if name != "all" and name not in TROUBLES:
             raise InputError(

@@ -43,7 +43,7 @@ def state(
     plan: PlanFile,
     log: LogFile,
     at: At = None,
-    as_json: Annotated[bool, typer.Option("--json", help="The whole state as JSON.")] = False,
+    as_json: Annotated[bool, typer.Option("--json", help="Print the whole state as JSON.")] = False,
 ) -> None:
     """Print how the sortie stands; at its last event when no time is given."""
     asked = ask_log(plan, log, at)
@@ -52,30 +52,19 @@ def state(
     if as_json:
         print(found.model_dump_json(indent=2))
         return
-    show(*state_parts(found, decisions(asked)))
+    show(*_state_parts(found, _decisions(asked)))
 
 
-def decisions(asked: Asked) -> list[str]:
-    """The decisions that count, in words, oldest first, each with the events recorded together with it."""
+def _decisions(asked: Asked) -> list[str]:
+    """The decisions that count, in words, oldest first, each with the events that were recorded together with it."""
     return [
         f"{pet_named(entry.pet_min)}: {entry.text}" + (f", by {entry.by}" if entry.by else "")
         for entry in logbook(asked.plan, asked.events, asked.now) if entry.kind == "decision" and entry.withdrawn_by is None
     ]
 
 
-def state_parts(state: SortieState, decided: list[str] | None = None) -> list[Any]:
-    """The state as printable parts, in reading order.
-
-    Parameters
-    ----------
-    state : SortieState
-    decided : list of str or None
-        The decisions, in words.
-
-    Returns
-    -------
-    list
-    """
+def _state_parts(state: SortieState, decided: list[str] | None = None) -> list[Any]:
+    """The state as printable parts, in reading order. `decided` holds the decisions in words."""
     return [
         *_band(state),
         *_end(state),

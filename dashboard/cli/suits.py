@@ -30,25 +30,25 @@ def suits(
     plan: PlanFile,
     log: LogFile,
     at: At = None,
-    as_json: Annotated[bool, typer.Option("--json", help="The suits of the state as JSON.")] = False,
+    as_json: Annotated[bool, typer.Option("--json", help="Print the suits of the state as JSON.")] = False,
 ) -> None:
     """Print what each suit has left, what it needs and how long it lasts; at the last event when no time is given."""
     asked = ask_log(plan, log, at)
     state = follow(asked.plan, asked.events, asked.now, unread=asked.unread, mode="replay")
     if as_json:
-        print(json.dumps(suit_json(state), indent=2))
+        print(json.dumps(_suit_json(state), indent=2))
         return
-    show(*suit_parts(asked.plan, state))
+    show(*_suit_parts(asked.plan, state))
 
 
-def suit_json(state: SortieState) -> dict[str, Any]:
+def _suit_json(state: SortieState) -> dict[str, Any]:
     """The fields of the state about the suits, with its instant and the caution."""
     not_known = {field: why for field, why in state.not_known.items() if field.partition(".")[0] == "suits"}
     parts = state.model_dump(mode="json", include=STATE_PARTS)
     return {**parts, "not_known": not_known, "caution": state.advice.caution}
 
 
-def suit_parts(plan: Plan, state: SortieState) -> list[Any]:
+def _suit_parts(plan: Plan, state: SortieState) -> list[Any]:
     """The suit budget as printable parts."""
     head = f"As of {words.pet_named(state.pet_min)}. Limit of the pair: {words.pet_named(state.limit.pet_min)}, "
     parts: list[Any] = [f"{head}set by {state.limit.set_by}."]
@@ -83,7 +83,7 @@ def _row(name: str, one: ConsumableState, why_no_time: str | None) -> list[str]:
 
 
 def _rates(plan: Plan) -> list[str]:
-    """The origin of each rate: the plan, or a default with its source."""
+    """Where each rate comes from: the plan, or a default with its source."""
     return sorted(
         {
             f"{words.NAMES[name]}: {rate_origin(name, given)}"

@@ -102,7 +102,18 @@ def blocks_of(state: SortieState, order: Sequence[str]) -> list[Block]:
 
 
 def out_of_sortie(state: SortieState) -> list[tuple[str, str]]:
-    """The tasks that this sortie does not do: title, and the word for the reason."""
+    """The tasks that this sortie does not do.
+
+    Parameters
+    ----------
+    state
+        Tasks that are not finished count only once the sortie has ended.
+
+    Returns
+    -------
+    list of (str, str)
+        Title of the task, and the word for the reason.
+    """
     found = []
     for task in state.tasks.values():
         if task.state == DEFERRED:

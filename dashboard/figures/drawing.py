@@ -66,7 +66,20 @@ class Drawing:
 
 
 def text_width(text: str, size: float) -> float:
-    """An upper estimate of the width of a text, points."""
+    """An upper estimate of the width of a text.
+
+    Parameters
+    ----------
+    text
+        One line.
+    size
+        Font size, points.
+
+    Returns
+    -------
+    float
+        Points.
+    """
     return len(text) * size * EM_WIDTH
 
 

@@ -64,7 +64,7 @@ def sheet_payload(plan: Plan, state: SortieState) -> dict[str, Any]:
     """
     order = column_order(plan)
     blocks = blocks_of(state, order)
-    first, last = span(plan, state)
+    first, last = _span(plan, state)
     payload: dict[str, Any] = {
         "now": round(state.pet_min, 2),
         "limit": state.limit.pet_min,
@@ -88,7 +88,18 @@ def sheet_payload(plan: Plan, state: SortieState) -> dict[str, Any]:
 
 
 def empty_figure(plan: Plan) -> dict[str, Any]:
-    """The figure before the first update: all traces, without data."""
+    """The figure before the first update: all traces, without data.
+
+    Parameters
+    ----------
+    plan
+        It gives the number of columns.
+
+    Returns
+    -------
+    dict
+        ``data`` and ``layout`` of a plotly figure, ready for JSON; colours are roles of the theme.
+    """
     columns = len(plan.lanes)
     bar = {"type": "bar", "orientation": "v", "x": [], "y": [], "base": [], "width": [], "showlegend": False}
     scatter = {"type": "scatter", "x": [], "y": [], "hoverinfo": "skip", "showlegend": False}
@@ -174,7 +185,7 @@ def _layout(columns: int) -> dict[str, Any]:
     }
 
 
-def span(plan: Plan, state: SortieState) -> tuple[float, float]:
+def _span(plan: Plan, state: SortieState) -> tuple[float, float]:
     """First and last PET minute at which the sheet shows something."""
     ends = [plan.sortie.limit, state.limit.pet_min, state.pet_min]
     ends += [

@@ -119,14 +119,36 @@ def margin_mark(
 
 
 def ahead_mark(ahead_min: float | None) -> Mark:
-    """The mark for a lane's minutes ahead (positive) or behind (negative)."""
+    """The mark for how far a lane is ahead of the brief, or behind it.
+
+    Parameters
+    ----------
+    ahead_min
+        Minutes, positive is ahead; None: not known, no mark is drawn.
+
+    Returns
+    -------
+    Mark
+    """
     return scale_mark(
         ahead_min, -AHEAD_SPAN_MIN, AHEAD_SPAN_MIN, (-AHEAD_NORMAL_MIN, AHEAD_NORMAL_MIN), limit=0.0
     )
 
 
 def svg(mark: Mark, label: str) -> Markup:
-    """The mark as one inline SVG element. `label` describes it in words for readers who cannot see it."""
+    """The mark as one inline SVG element.
+
+    Parameters
+    ----------
+    mark
+        The places to draw.
+    label
+        The mark in words, for readers who cannot see it.
+
+    Returns
+    -------
+    Markup
+    """
     parts = [_box("mark-line", 0, 100, 8, 2)]
     if mark["normal"]:
         parts.append(_box("mark-normal", *mark["normal"], 6, 6))

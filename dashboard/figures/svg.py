@@ -8,7 +8,17 @@ from dashboard.markup import Markup, tag, text
 
 
 def svg(drawing: Drawing) -> Markup:
-    """The drawing as one SVG element. It fills the width of its place and keeps its proportions."""
+    """The drawing as one SVG element. It fills the width of its place and keeps its proportions.
+
+    Parameters
+    ----------
+    drawing
+        Its label describes it for readers who cannot see it.
+
+    Returns
+    -------
+    Markup
+    """
     return tag(
         "svg", *(_mark(mark) for mark in drawing.marks), xmlns="http://www.w3.org/2000/svg",
         viewBox=f"0 0 {_n(drawing.width)} {_n(drawing.height)}", width="100%", role="img", aria_label=drawing.label,

@@ -139,15 +139,25 @@ MARK_LEAST_RATIO = 3.0  # WCAG 2.2, success criterion 1.4.11
 
 
 def contrast(first: str, second: str) -> float:
-    """Contrast ratio of two colours, 1 to 21.
+    """Contrast ratio of two colours.
 
     WCAG 2.2, definitions of "contrast ratio" and "relative luminance" (https://www.w3.org/TR/WCAG22/).
+
+    Parameters
+    ----------
+    first, second
+        As ``#RRGGBB``; their order does not matter.
+
+    Returns
+    -------
+    float
+        1 to 21.
     """
-    lighter, darker = sorted((relative_luminance(first), relative_luminance(second)), reverse=True)
+    lighter, darker = sorted((_relative_luminance(first), _relative_luminance(second)), reverse=True)
     return (lighter + 0.05) / (darker + 0.05)
 
 
-def relative_luminance(colour: str) -> float:
+def _relative_luminance(colour: str) -> float:
     """Relative luminance of ``#RRGGBB``: 0 black, 1 white."""
     channels = [int(colour[at : at + 2], 16) / 255 for at in (1, 3, 5)]
     red, green, blue = (c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in channels)
@@ -164,6 +174,15 @@ def pairs() -> Iterator[tuple[str, str, float]]:
 
 def var(role: str) -> str:
     """The text by which style sheets and figures name a role, ``var(--role)``.
+
+    Parameters
+    ----------
+    role
+        Name of a colour role.
+
+    Returns
+    -------
+    str
 
     Raises
     ------
@@ -185,7 +204,25 @@ def css_variables() -> str:
 
 
 def resolved(part: Any, theme: ThemeName = "dark") -> Any:
-    """A figure, or a part of one, with each ``var(--role)`` replaced by its colour. For use without a browser."""
+    """A figure, or a part of one, with each ``var(--role)`` replaced by its colour. For use without a browser.
+
+    Parameters
+    ----------
+    part
+        Mappings, lists and texts are searched; other values stay as they are.
+    theme
+        The theme whose colours are taken.
+
+    Returns
+    -------
+    Any
+        Of the same shape; tuples become lists.
+
+    Raises
+    ------
+    KeyError
+        When a role does not exist.
+    """
     if isinstance(part, dict):
         return {key: resolved(value, theme) for key, value in part.items()}
     if isinstance(part, list | tuple):

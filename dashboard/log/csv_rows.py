@@ -1,4 +1,4 @@
-"""The rows of a CSV text. A row that cannot be read carries the reason; the rows around it stand."""
+"""Reads the rows of a CSV text. A row that cannot be read carries the reason, and all other rows are read."""
 
 from __future__ import annotations
 
@@ -13,21 +13,27 @@ from dashboard.log.rows import Row, up_to_last_filled
 from dashboard.log.textfile import UTF8_MARK, refusal
 
 DELIMITERS = ",;\t"
-MOST_LINES_PER_ROW = 200  # a quote that is not closed within so many lines costs its own line only
-MOST_LINES_LOOKED_AT = 20  # for what separates the cells
+MOST_LINES_PER_ROW = 200  # if a quote is not closed within this many lines, only its own line is lost
+MOST_LINES_LOOKED_AT = 20  # to find the sign that separates the cells
 _NOTHING = b" \r" + DELIMITERS.encode()
 
 
 def csv_rows(path: Path, data: bytes, limits: TableLimits) -> Iterator[Row]:
-    """The rows of a CSV text in UTF-8 that are not empty, the header among them.
+    """Read the rows of a CSV text that are not empty, the header included.
 
     Parameters
     ----------
-    path : Path
-        The file, for the words of a refusal.
-    data : bytes
-    limits : TableLimits
+    path
+        The file, to be named in errors.
+    data
+        Its bytes, in UTF-8, with or without a byte-order mark.
+    limits
         A row with too many or too long cells carries that as its fault.
+
+    Yields
+    ------
+    Row
+        In the order of the file. Empty rows are left out but counted in the row numbers.
 
     Raises
     ------
@@ -40,25 +46,48 @@ def csv_rows(path: Path, data: bytes, limits: TableLimits) -> Iterator[Row]:
         if not raw.strip(_NOTHING):
             continue
         if number > limits.rows:
-            raise refusal(path, f"{limits.what} of at most {limits.rows} rows", "more", "Take the other rows out.")
+            raise refusal(path, f"{limits.what} of at most {limits.rows} rows", "more", "Remove the other rows.")
         row = csv_row(number, line, raw, delimiter, limits)
         if row.cells or row.fault:
             yield row
 
 
 def lines_of(data: bytes) -> list[bytes]:
-    """The lines of a text, by whichever of the three common line ends it has."""
+    """Split a text into lines. Lines may end in LF, CR LF, or CR.
+
+    Parameters
+    ----------
+    data
+        The bytes of the text; a byte-order mark of UTF-8 is removed.
+
+    Returns
+    -------
+    list of bytes
+        Lines without LF, or without CR in a text that has no LF. In a text with CR LF each line keeps its CR.
+    """
     data = data.removeprefix(UTF8_MARK)
     return data.split(b"\n" if b"\n" in data else b"\r")
 
 
 def delimiter_of(lines: Sequence[str]) -> str:
-    """What separates the cells: the sign that gives the first row most cells; where all give the same, the next row."""
+    """Find the sign that separates the cells.
+
+    Parameters
+    ----------
+    lines
+        The first lines of the text, the header included.
+
+    Returns
+    -------
+    str
+        The sign among `DELIMITERS` that gives the first row the most cells. Where several give the same number, the next row
+        decides.
+    """
     return max(DELIMITERS, key=lambda sign: _widths(lines, sign))
 
 
 def _widths(lines: Sequence[str], delimiter: str) -> list[int]:
-    """The number of cells of each row, up to the first that is no CSV with this delimiter."""
+    """The number of cells of each row, up to the first row that is not CSV with this delimiter."""
     rows = csv.reader((f"{line}\n" for line in lines), delimiter=delimiter, strict=True)
     found = []
     with suppress(csv.Error):
@@ -68,7 +97,18 @@ def _widths(lines: Sequence[str], delimiter: str) -> list[int]:
 
 
 def shown(line: bytes) -> str:
-    """The line as text; a byte that is not UTF-8 is written out."""
+    r"""Decode a line for display.
+
+    Parameters
+    ----------
+    line
+        Any bytes.
+
+    Returns
+    -------
+    str
+        The line as text; a byte that is not UTF-8 is shown as an escape such as ``\xff``.
+    """
     return line.decode("utf-8", "backslashreplace")
 
 
@@ -92,7 +132,20 @@ def _split(lines: list[bytes], delimiter: str) -> Iterator[tuple[int, int, bytes
 
 
 def is_open(raw: bytes, delimiter: str) -> bool:
-    """Whether a row of CSV ends inside quotes, so that the next line belongs to it."""
+    """Tell whether a row of CSV ends inside quotes, so that the next line belongs to it.
+
+    Parameters
+    ----------
+    raw
+        The bytes of the row so far.
+    delimiter
+        The sign that separates the cells.
+
+    Returns
+    -------
+    bool
+        True when a quote is still open.
+    """
     if b'"' not in raw:
         return False
     try:
@@ -103,7 +156,26 @@ def is_open(raw: bytes, delimiter: str) -> bool:
 
 
 def csv_row(number: int, line: int, raw: bytes, delimiter: str, limits: TableLimits) -> Row:
-    """One row of CSV, from its bytes without the end of its last line."""
+    """Read one row of CSV.
+
+    Parameters
+    ----------
+    number
+        Number of the row as a spreadsheet counts, from 1.
+    line
+        Line of the file on which the row begins, from 1.
+    raw
+        The bytes of the row, without the end of its last line.
+    delimiter
+        The sign that separates the cells.
+    limits
+        How many cells a row may have, and how long a cell may be.
+
+    Returns
+    -------
+    Row
+        Without cells and with a `fault` when it is not UTF-8, not CSV, or over the limits.
+    """
     try:
         text = raw.decode("utf-8")
         found = next(csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True))

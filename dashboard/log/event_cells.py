@@ -1,6 +1,6 @@
-"""Cells of an event log in CSV, and what they mean as fields of an event.
+"""Converts between the cells of an event log in CSV and the fields of an event.
 
-Lists of names are separated by spaces; tables stand in the cell as JSON.
+Names in a list are separated by spaces. A table stands in its cell as JSON.
 """
 
 from __future__ import annotations
@@ -14,12 +14,24 @@ from dashboard.core.events.kinds import UnreadableEvent
 
 
 def event_value(name: str, cell: str) -> Any:
-    """The value of a field of an event.
+    """Read the value of a field of an event from its cell.
+
+    Parameters
+    ----------
+    name
+        Name of the field.
+    cell
+        A cell that is not empty.
+
+    Returns
+    -------
+    Any
+        A list of names, a table, or the text of the cell.
 
     Raises
     ------
     UnreadableEvent
-        When the cell begins as JSON and is none.
+        When the cell begins like JSON but is not JSON.
     """
     text = cell.strip()
     if name == "chosen":
@@ -35,7 +47,20 @@ def event_value(name: str, cell: str) -> Any:
 
 
 def event_cell(name: str, value: Any) -> str:
-    """The cell for the value of a field; `event_value` reads it back."""
+    """Write the value of a field of an event as a cell; `event_value` reads it back.
+
+    Parameters
+    ----------
+    name
+        Name of the field.
+    value
+        As in the JSON of the event; None when the event does not have the field.
+
+    Returns
+    -------
+    str
+        Empty for None.
+    """
     if name in LIST_FIELDS and isinstance(value, list):
         return " ".join(value)
     if isinstance(value, str) and name != "chosen":

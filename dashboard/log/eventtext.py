@@ -1,4 +1,4 @@
-"""One event as one line of JSON, and back."""
+"""Reads one event from a line of JSON, and writes it as one."""
 
 from __future__ import annotations
 
@@ -11,9 +11,9 @@ from dashboard.core.base.times import instant_text
 from dashboard.core.events.event import Event
 from dashboard.core.events.kinds import UnreadableEvent, parse_event
 
-# When, where and by whose hand it came in, and what the board showed then.
+# These fields tell when, where and from whom an event came in, and what the board showed at that time.
 NOT_CONTENT = {"seq", "received", "sortie", "entered_by", "figures"}
-DEEPEST = 50  # lists and tables inside one another; an event needs three
+DEEPEST = 50  # levels of lists and tables inside one another; an event needs three
 
 
 def event_of_text(text: str, **added: Any) -> Event:
@@ -21,15 +21,20 @@ def event_of_text(text: str, **added: Any) -> Event:
 
     Parameters
     ----------
-    text : str
+    text
         One JSON object.
-    added : keyword arguments
-        Fields that stand when the text does not give them itself.
+    **added
+        Values for fields that the text does not give.
+
+    Returns
+    -------
+    Event
+        An instance of the class of its kind.
 
     Raises
     ------
     UnreadableEvent
-        With what was expected and found.
+        When the text is not an event; its message says what was expected and found.
     """
     table = table_of_text(text)
     for key, value in added.items():
@@ -39,12 +44,22 @@ def event_of_text(text: str, **added: Any) -> Event:
 
 
 def table_of_text(text: str) -> dict[str, Any]:
-    """The JSON object in a text, strictly: no key twice, no NaN, nothing that UTF-8 cannot hold.
+    """Read the JSON object in a text strictly: no key twice, no NaN, no text that UTF-8 cannot hold, no deep nesting.
+
+    Parameters
+    ----------
+    text
+        One JSON object.
+
+    Returns
+    -------
+    dict
+        The object.
 
     Raises
     ------
     UnreadableEvent
-        With what was expected and found.
+        When the text is anything else; its message says what was expected and found.
     """
     if "\0" in text:
         raise UnreadableEvent(f"expected text; found a NUL byte at column {text.index(chr(0)) + 1}")
@@ -54,7 +69,8 @@ def table_of_text(text: str) -> dict[str, Any]:
         raise
     except json.JSONDecodeError as wrong:
         complaint = wrong.msg[:1].lower() + wrong.msg[1:]
-        raise UnreadableEvent(f"expected one JSON object; found no JSON: {complaint} (column {wrong.colno})") from None
+        found = f"text that is not JSON: {complaint} (column {wrong.colno})"
+        raise UnreadableEvent(f"expected one JSON object; found {found}") from None
     except RecursionError:
         raise UnreadableEvent("expected one JSON object; found lists or tables nested too deep") from None
     except ValueError as wrong:
@@ -69,22 +85,66 @@ def table_of_text(text: str) -> dict[str, Any]:
 
 
 def text_of_event(event: Event) -> str:
-    """The event as one line of JSON, with what it was given and no more."""
+    """Write an event as one line of JSON.
+
+    Parameters
+    ----------
+    event
+        Any event.
+
+    Returns
+    -------
+    str
+        Only the fields that the event was given; defaults are left out. No line break.
+    """
     return event.model_dump_json(exclude_defaults=True, by_alias=True)
 
 
 def text_of_table(table: Mapping[str, Any]) -> str:
-    """A plain mapping as one line of JSON."""
+    """Write a mapping as one line of JSON.
+
+    Parameters
+    ----------
+    table
+        Plain values and instants.
+
+    Returns
+    -------
+    str
+        Instants are written as RFC 3339 text in UTC.
+    """
     return json.dumps(table, ensure_ascii=False, default=_instant)
 
 
 def same_content(one: Event, other: Event) -> bool:
-    """Whether two events say the same, whenever and in whatever place they came in."""
+    """Tell whether two events say the same.
+
+    Parameters
+    ----------
+    one, other
+        Two events, usually with the same id.
+
+    Returns
+    -------
+    bool
+        True when they differ at most in the fields `NOT_CONTENT`.
+    """
     return one.model_dump(exclude=NOT_CONTENT) == other.model_dump(exclude=NOT_CONTENT)
 
 
 def difference(one: Event, other: Event) -> str:
-    """The names of the fields in which two events differ, in words."""
+    """Name the fields in which two events differ.
+
+    Parameters
+    ----------
+    one, other
+        Two events, usually with the same id.
+
+    Returns
+    -------
+    str
+        Names in quotes, separated by commas; the fields `NOT_CONTENT` are not compared.
+    """
     first, second = (event.model_dump(exclude=NOT_CONTENT) for event in (one, other))
     keys = [key for key in {**first, **second} if first.get(key) != second.get(key)]
     return ", ".join(f"'{key}'" for key in keys)

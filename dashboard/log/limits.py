@@ -1,4 +1,4 @@
-"""How large the files that the program reads may be, in one place.
+"""Limits for the size of every file that the program reads.
 
 The limits are far above what a sortie needs. They exist so that a wrong or hostile file is refused at once, with the reason,
 before it takes time or memory.
@@ -18,18 +18,18 @@ class TableLimits:
 
     Parameters
     ----------
-    what : str
-        What the file should be, for the words of a refusal.
-    file_mb : float
-        The file as it is stored, in megabytes.
-    unpacked_mb : float
-        The content of an XLSX file once it is unpacked, in megabytes.
-    rows, columns : int
-        Of one sheet, the header among them.
-    cells : int
-        Of one sheet, empty ones that the file lists among them.
-    cell_characters : int
-        The text of one cell.
+    what
+        What the file should be, for errors.
+    file_mb
+        Size of the file, in megabytes.
+    unpacked_mb
+        Size of the unpacked content of an XLSX file, in megabytes.
+    rows, columns
+        Number in one sheet; the header counts as a row.
+    cells
+        Number in one sheet; empty cells that the file lists count too.
+    cell_characters
+        Characters in one cell.
     """
 
     what: str
@@ -42,7 +42,7 @@ class TableLimits:
 
     @property
     def tags(self) -> int:
-        """Markup tags in an unpacked XLSX file: time and memory of its reading grow with them."""
+        """How many XML tags an unpacked XLSX file may have. Time and memory for reading it grow with their number."""
         return 6 * self.cells + TAGS_OF_AN_EMPTY_WORKBOOK
 
 

@@ -1,8 +1,8 @@
-"""Logs kept in a spreadsheet: time, who, what and free text, one row per entry, as CSV or XLSX.
+"""Reads logs kept in a spreadsheet (CSV or XLSX): one row per entry, with time, who, what and free text.
 
-Nothing is guessed silently. `log_sheet_words` finds what a row means; what merely comes close is offered in the report and not
-taken. A row that is no other event is kept as a note. A row whose time cannot be read is kept as a line that could not be
-understood. Both are kept word for word.
+Nothing is guessed. `log_sheet_words` finds what a row means; what merely comes close is offered in the report and is not used. A
+row that is no other event is kept as a note. A row whose time cannot be read is kept as a line that could not be understood.
+Both are kept word for word.
 """
 
 from __future__ import annotations
@@ -34,7 +34,7 @@ _TIME_OF_DAY = re.compile(r"^([01]?\d|2[0-3]):[0-5]\d(:[0-5]\d)?$")
 
 
 class Unmatched(NamedTuple):
-    """A row that seems to say more than a note, and was kept as one: its words, why, and the names that come close."""
+    """A row that seems to say more than a note, but was kept as one: its words, the reason, and names that come close."""
 
     row: int
     words: str
@@ -44,7 +44,7 @@ class Unmatched(NamedTuple):
 
 @dataclass
 class LogSheet:
-    """What a log sheet holds: events in the order of its rows, lines not understood, and what to look at."""
+    """The content of a log sheet: events in the order of its rows, lines not understood, and what a person should look at."""
 
     events: list[Event] = field(default_factory=list)
     unread: list[Unread] = field(default_factory=list)
@@ -62,16 +62,23 @@ def read_log_sheet(path: Path, plan: Plan, options: SheetOptions | None = None) 
 
     Parameters
     ----------
-    path : Path
-    plan : Plan
+    path
+        The sheet, CSV or XLSX.
+    plan
         The plan that the sortie was run by.
-    options : SheetOptions or None
-        What the sheet does not say of itself.
+    options
+        What the sheet does not say of itself; None: nothing is added.
+
+    Returns
+    -------
+    LogSheet
+        With at least one event.
 
     Raises
     ------
     InputError
-        When it cannot be such a sheet, a column is missing or named twice, or what its clock times mean is not said.
+        When the file cannot be such a sheet, when a column is missing or named twice, when it is not known what the clock times
+        mean, or when an option names what the plan or the sheet does not have.
     """
     options = options or SheetOptions()
     table = read_table(path, LOG_SHEET)
@@ -85,7 +92,7 @@ def read_log_sheet(path: Path, plan: Plan, options: SheetOptions | None = None) 
 
 
 class _Reader:
-    """Goes through the rows of one sheet."""
+    """Reads the rows of one sheet."""
 
     def __init__(self, table: Table, plan: Plan, options: SheetOptions, columns: dict[str, int]) -> None:
         self.table, self.plan, self.options, self.columns = table, plan, options, columns
@@ -108,22 +115,22 @@ class _Reader:
         return self.log
 
     def _pet_zero(self) -> datetime:
-        """PET zero as far as it is needed to read PETs."""
+        """PET zero as it is needed to read PETs."""
         given, start, day = self.options.pet_zero, self.plan.sortie.start, self.options.day
         if given is not None:
             if not _TIME_OF_DAY.match(given.strip()):
                 expected = "a time of day (UTC), 0:00 to 23:59"
-                raise InputError([Problem("option --pet-zero", expected, f"'{given}'", "For instance --pet-zero 9:07")])
+                raise InputError([Problem("option --pet-zero", expected, f"'{given}'", "For instance --pet-zero 9:07.")])
             return on_day(day or start.date(), parse_minutes(given))
         return datetime.combine(day, start.timetz()) if day else start
 
     def _add_clock(self) -> None:
-        """A log read by PET, or with PET zero given, gets a clock event; the report says so."""
+        """Add a clock event to a log that was read by PET, or for which PET zero was given; the report says so."""
         if any(isinstance(event, ClockSet) for event in self.log.events):
             return
         given = self.options.pet_zero is not None
         if self.times.meaning != "pet" and not given:
-            self.log.remarks.append("No row gives PET zero: PET counts from the planned start. Give --pet-zero to set it.")
+            self.log.remarks.append("No row gives PET zero: PET counts from the planned start. Set it with --pet-zero.")
             return
         zero = instant_text(self.times.pet_zero)
         how = "as given" if given else "the planned time of day; the sheet gives only PET"
@@ -164,8 +171,8 @@ class _Reader:
         except MeaningOfTimesMissing as clock_time:
             column = self.table.column_name(self.columns["time"])
             raise InputError([Problem(
-                "times of the sheet", "to be told whether they are PET or UTC", f"'{clock_time}' in column '{column}'",
-                "Say --times pet or --times utc.", self.table.place(row.number, column),
+                "times of the sheet", "the option --times, which says whether they are PET or UTC",
+                f"'{clock_time}' in column '{column}'", "Give --times pet or --times utc.", self.table.place(row.number, column),
             )]) from None
 
 

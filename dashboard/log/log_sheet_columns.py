@@ -1,4 +1,4 @@
-"""Which columns of a log sheet hold the time, who, what and the text."""
+"""Finds the columns of a log sheet that hold the time, who, what and the text."""
 
 from __future__ import annotations
 
@@ -28,12 +28,24 @@ CLOCK_TIMES_OF_COLUMN: Mapping[str, ClockTimes] = {
 
 
 def columns_of(table: Table, options: SheetOptions) -> dict[str, int]:
-    """The column of each field that the sheet has, counted from 0.
+    """Find the column of each field that the sheet has.
+
+    Parameters
+    ----------
+    table
+        The sheet.
+    options
+        Names of columns that the user gave take precedence over the common names.
+
+    Returns
+    -------
+    dict
+        Column, counted from 0, by field (`FIELDS`). A field that the sheet does not have is left out; `NEEDED` ones never are.
 
     Raises
     ------
     InputError
-        When a needed column is missing, a field could be two columns, or `options` name a column that is not there.
+        When a needed column is missing, when several columns fit a field, or when `options` name a column that is not there.
     """
     path, names = str(table.path), table.columns
     found: dict[str, int] = {}
@@ -56,15 +68,15 @@ def columns_of(table: Table, options: SheetOptions) -> dict[str, int]:
             several = ", ".join(names[at] for at in fits)
             problems.append(Problem(
                 f"column for '{field}'", "one column", f"{len(fits)}: {several}",
-                f"Say which: --columns {field}={names[fits[0]]}", path,
+                f"Choose one, for instance --columns {field}={names[fits[0]]}.", path,
             ))
         elif fits:
             found[field] = fits[0]
     for field in NEEDED:
         if field not in found and not problems:
             problems.append(Problem(
-                f"column for '{field}'", f"a column named {', '.join(NAMES[field][:4])} or the like",
-                f"columns {', '.join(names)}", f"Say which: --columns {field}=...", path,
+                f"column for '{field}'", f"a column named {', '.join(NAMES[field][:4])} or similar",
+                f"columns {', '.join(names)}", f"Name the column: --columns {field}=...", path,
             ))
     if problems:
         raise InputError(problems)

@@ -1,4 +1,4 @@
-"""How a log sheet is to be read, as the person who imports it says."""
+"""Options for reading a log sheet, as given by the person who imports it."""
 
 from __future__ import annotations
 
@@ -14,20 +14,20 @@ ClockTimes = Literal["pet", "utc"]
 
 @dataclass(frozen=True)
 class SheetOptions:
-    """How a sheet is to be read.
+    """How a log sheet is to be read.
 
     Parameters
     ----------
-    columns : mapping
-        Name of a column for some of time, who, what and text; the others go by their common names.
-    times : str or None
-        What a clock time such as 1:50 means: `pet`, or `utc` as a time of day. None: the name of the column says.
-    day : date or None
-        Day of the run; None: that of the planned start.
-    pet_zero : str or None
-        Time of day (UTC) of PET zero, where no row gives it.
-    matches : mapping
-        Words of the sheet, and the task or contingency that they mean.
+    columns
+        Name of a column for some of time, who, what and text. The other fields are found by their common names.
+    times
+        What a clock time such as 1:50 means: `pet`, or `utc` for a time of day. None: the name of the column tells.
+    day
+        Day of the run; None: the day of the planned start.
+    pet_zero
+        Time of day (UTC) of PET zero, for a sheet in which no row gives it; None: not given.
+    matches
+        For words of the sheet, the task or contingency that they mean.
     """
 
     columns: Mapping[str, str] = field(default_factory=dict)
@@ -38,19 +38,31 @@ class SheetOptions:
 
 
 def pairs_of(option: str, given: Sequence[str]) -> dict[str, str]:
-    """``name=value`` words of an option, several in one separated by commas.
+    """Read the ``name=value`` pairs of an option.
+
+    Parameters
+    ----------
+    option
+        Name of the option, for the error.
+    given
+        Its texts; one text may hold several pairs, separated by commas.
+
+    Returns
+    -------
+    dict
+        Value by name, both without spaces around them.
 
     Raises
     ------
     InputError
-        When one of them is no such pair.
+        When a part is not such a pair.
     """
     found = {}
     for part in (part for text in given for part in text.split(",")):
         name, equals, value = part.partition("=")
         if not equals or not name.strip() or not value.strip():
             raise InputError(
-                [Problem(f"option {option}", "name=value", f"'{part}'", f"For instance {option} time=UTC")]
+                [Problem(f"option {option}", "name=value", f"'{part}'", f"For instance {option} time=UTC.")]
             )
         found[name.strip()] = value.strip()
     return found

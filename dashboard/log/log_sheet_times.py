@@ -1,4 +1,4 @@
-"""The times of a log sheet's rows as instants: PETs, times of day (UTC), or whole dates."""
+"""Reads the times of a log sheet's rows as instants: PETs, times of day (UTC), or whole dates."""
 
 from __future__ import annotations
 
@@ -15,24 +15,24 @@ _DATED = re.compile(r"\d{4}-\d")
 
 
 class MeaningOfTimesMissing(Exception):
-    """A clock time such as 1:50, where nothing tells whether it is a PET or a time of day."""
+    """A clock time such as 1:50 was found, and nothing tells whether it is a PET or a time of day."""
 
 
 class RowTimes:
-    """Turns the times of the rows into instants, one after the other; times of day may pass midnight.
+    """Turns the times of the rows into instants, one after the other. Times of day may pass midnight.
 
     Parameters
     ----------
-    meaning : str or None
+    meaning
         What a clock time is: `pet` or `utc`; None when nothing tells.
-    pet_zero : datetime
-        From which PETs count.
-    day : date
+    pet_zero
+        The instant from which PETs count.
+    day
         The day on which the first time of day lies.
 
     Attributes
     ----------
-    remarks : list of str
+    remarks
         What was assumed, for the report.
     """
 
@@ -42,18 +42,28 @@ class RowTimes:
         self._last: datetime | None = None
 
     def instant(self, cell: Cell) -> datetime:
-        """The instant of a row.
+        """Read the instant of the next row.
+
+        Parameters
+        ----------
+        cell
+            The cell with the time.
+
+        Returns
+        -------
+        datetime
+            Aware, in UTC.
 
         Raises
         ------
         ValueError
-            ``<expected>, not <found>``, when the cell holds no time.
+            When the cell holds no usable time; the message is ``<expected>, not <found>``.
         MeaningOfTimesMissing
-            When it is a clock time and `meaning` is None.
+            When the cell holds a clock time and `meaning` is None.
         """
         if isinstance(cell, datetime) and cell.year > FIRST_YEAR:
             if cell.tzinfo is None and self.meaning != "utc":
-                raise ValueError(f"a time whose zone is said (--times utc), not {cell}")
+                raise ValueError(f"a time with its zone, or the option --times utc, not {cell}")
             return cell.replace(tzinfo=UTC) if cell.tzinfo is None else cell.astimezone(UTC)
         text = cell_text(cell)
         if not text:
@@ -72,13 +82,26 @@ class RowTimes:
         if self._last is not None and at < self._last - HALF_A_DAY:
             self.day += timedelta(days=1)
             at = on_day(self.day, minutes)
-            self.remarks.append(f"After {self._last:%H:%M} comes {at:%H:%M}: taken as the next day, {self.day}.")
+            self.remarks.append(f"{at:%H:%M} follows {self._last:%H:%M}: it is taken as a time of the next day, {self.day}.")
         self._last = at
         return at
 
 
 def on_day(day: date, minutes: float) -> datetime:
-    """The instant so many minutes after the beginning of a day (UTC)."""
+    """Find the instant at a time of day (UTC).
+
+    Parameters
+    ----------
+    day
+        The day.
+    minutes
+        Minutes since its beginning.
+
+    Returns
+    -------
+    datetime
+        Aware, in UTC.
+    """
     return plus_minutes(datetime.combine(day, time(), UTC), minutes)
 
 

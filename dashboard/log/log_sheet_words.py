@@ -1,11 +1,11 @@
-"""What the words of a log sheet's row mean, for a plan.
+"""Finds what the words of a log sheet's row mean for a plan.
 
-1. A row is an event when its words are a verb of a kind (`Event.spoken`), before or behind what it is about, and nothing else.
-2. Tasks, contingencies, alternatives and lanes go by their name or exact title; capitals, spaces and punctuation do not count.
-3. Where two readings of a row both fit, neither is taken. A question is no event.
-4. `decided: ...` in words that name no change of the plan is a decision in those words. A suit with what it has left of
-   oxygen, co2, battery or water, in units of the plan, is a reading: `suit A oxygen 0.3 kg`.
-5. A row that has such a verb, or speaks of a decision or a reading in other words, and is not taken comes back with the reason.
+1. A row is an event when its words are a verb of a kind (`Event.spoken`), before or after what it is about, and nothing else.
+2. Tasks, contingencies, alternatives and lanes go by their name or exact title. Capitals, spaces and punctuation do not count.
+3. When two interpretations of a row both fit, neither is used. A question is not an event.
+4. `decided: ...` in words that name no change of the plan is a decision in those words. A suit with its remaining oxygen, co2,
+   battery or water, in units of the plan, is a reading: `suit A oxygen 0.3 kg`.
+5. A row that has such a verb, or mentions a decision or a reading in other words, is kept as a note with the reason.
 """
 
 from __future__ import annotations
@@ -51,7 +51,7 @@ _CHANGE = re.compile(rf"\b(?:{'|'.join(one.change for one in _SPOKEN.values() if
 
 
 class NotTaken(NamedTuple):
-    """Words that make no event: what they were, why, and the names that come close."""
+    """Words that make no event: the words, the reason, and names that come close."""
 
     words: str
     why: str
@@ -59,14 +59,14 @@ class NotTaken(NamedTuple):
 
 
 class Meaning(NamedTuple):
-    """The fields of the event that a row is (without id and time), and what of it could not be taken."""
+    """The fields of the event that a row is, without id and time, and what of the row could not be used (None: nothing)."""
 
     fields: dict[str, Any]
     not_taken: NotTaken | None = None
 
 
 class _Interpretation(NamedTuple):
-    """One way to take a row: what happened, to what, to where or to what length, and what is said beside it."""
+    """One way to understand a row: what happened, to what, to which lane or length, and what is said beside it."""
 
     kind: str
     words: str
@@ -81,13 +81,14 @@ class _Interpretation(NamedTuple):
 
 
 class Phrases:
-    """Reads rows for a plan.
+    """Finds the meaning of rows for a plan.
 
     Parameters
     ----------
-    plan : Plan
-    matches : mapping
-        Words, and the task or contingency that they mean.
+    plan
+        Its names and titles are the ones that are known.
+    matches
+        For words of the sheet, the task or contingency that they mean.
     """
 
     def __init__(self, plan: Plan, matches: Mapping[str, str]) -> None:
@@ -100,7 +101,20 @@ class Phrases:
         self.options = {(one.id, option): one.title for one in plan.alternatives for option in one.options}
 
     def meaning(self, what: str, text: str) -> Meaning:
-        """The event that a row is; a note, word for word, when it is no other."""
+        """Find the event that a row is.
+
+        Parameters
+        ----------
+        what
+            Words of the column `what`.
+        text
+            Words of the column `text`; empty when there are none.
+
+        Returns
+        -------
+        Meaning
+            A note with the words of the row when it is no other event.
+        """
         if words_only(what) in _ALONE:
             return Meaning({"kind": _ALONE[words_only(what)], **({"note": text} if text else {})})
         readings = list(dict.fromkeys(_interpretations(_DECIDED.sub("", what), text)))
@@ -124,7 +138,7 @@ class Phrases:
         return self._read(whole) or Meaning(note, NotTaken(whole, NO_READING, ()) if _OF_A_SUIT.search(whole) else None)
 
     def _read(self, whole: str) -> Meaning | None:
-        """What a suit has left, where every word of the row says so; None: it is no plain reading."""
+        """What a suit has left, when every word of the row belongs to that; None when the row is not a plain reading."""
         row = _READ.match(whole)
         suit = self.suits.one(row["suit"]) if row else None
         if row is None or suit is None or _LIST.sub(" ", _AMOUNT.sub("", row["amounts"])).strip():
@@ -136,11 +150,11 @@ class Phrases:
         return Meaning({"kind": "reading", "suit": suit, **left}) if sure else None
 
     def _taken(self, readings: Iterable[_Interpretation]) -> list[tuple[_Interpretation, dict[str, Any]]]:
-        """The readings that name what the plan has."""
+        """The interpretations whose names are all in the plan, with the fields that they give."""
         return [(one, found) for one in readings if (found := _OBJECT[one.about](self, one)) is not None]
 
     def _unknown(self, readings: Iterable[_Interpretation]) -> NotTaken:
-        """What of the fullest reading is not in the plan."""
+        """What the plan does not have, for the interpretation that says most."""
         one = max(readings, key=lambda reading: (bool(reading.to), bool(reading.words)))
         why = _WANTED.get(one.about, NO_TASK)
         if one.about in _WITH_TO and self.tasks.one(one.words) is None:
@@ -171,7 +185,7 @@ class Phrases:
         return None if found is None else {"contingency": found}
 
     def _option(self, one: _Interpretation) -> dict[str, Any] | None:
-        """An option alone, where only one alternative has it, or behind the name or title of its alternative."""
+        """An option alone, if only one alternative has it, or an option after the name or title of its alternative."""
         words = words_only(one.words)
         found = [
             (name, option) for (name, option), title in self.options.items()
@@ -201,15 +215,15 @@ _WITH_TO: tuple[About, ...] = ("task and length", "task and lane")  # "... to 20
 NOTHING = "nothing named"
 MANY = "may mean more than one thing"
 ASKED = "a question"
-NO_READING = "speaks of what a suit has left, but is no plain reading such as 'suit A oxygen 0.3 kg'"
-UNCLEAR = "speaks of a decision or a hold, in words that are not taken"
-NO_TASK = "no task of the plan by that name or title"
+NO_READING = "mentions what a suit has left, but is not a plain reading such as 'suit A oxygen 0.3 kg'"
+UNCLEAR = "mentions a decision or a hold, in words that are not understood"
+NO_TASK = "no task of the plan has that name or title"
 _WANTED: Mapping[About, str] = {
-    "scope": "no task or lane of the plan by that name or title",
-    "contingency": "no contingency of the plan by that name or title",
-    "option": "no option of one alternative by that name",
-    "task and length": "no new length, such as 'to 20 min'",
-    "task and lane": "no lane of the plan to hand it to, such as 'to EV2'",
+    "scope": "no task or lane of the plan has that name or title",
+    "contingency": "no contingency of the plan has that name or title",
+    "option": "not exactly one alternative has an option of that name",
+    "task and length": "no new length is given, such as 'to 20 min'",
+    "task and lane": "no lane of the plan is given to hand it to, such as 'to EV2'",
 }
 
 
@@ -226,7 +240,7 @@ class _Names:
                 self.titled.setdefault(title, []).append(name)
 
     def one(self, words: str) -> str | None:
-        """The one that these words name, all of them; None: none, or more than one."""
+        """The one thing that these words name, when every word counts; None when they name none or more than one."""
         said = words_only(words)
         if said in self.matches:
             return self.matches[said]
@@ -241,7 +255,7 @@ class _Names:
         return None
 
     def several(self, words: str) -> list[str]:
-        """Those that a list of words names, every one of them; empty when one cannot be told."""
+        """The things that a list of words names; empty when one of them is not known."""
         whole = self.one(words)
         if whole is not None:
             return [whole]
@@ -252,7 +266,7 @@ class _Names:
         return [name for name in found if name is not None] if None not in found else []
 
     def near(self, words: str) -> tuple[str, ...]:
-        """Names to offer: those whose title has the words in it, else the nearest name or title."""
+        """Names to offer: those whose title contains the words, otherwise the nearest name or title."""
         said = words_only(words)
         known = [*self.titled, *self.names]
         close = [one for one in known if said and re.search(rf"\b{re.escape(said)}\b", one)]
@@ -262,12 +276,23 @@ class _Names:
 
 
 def words_only(text: object) -> str:
-    """A text by its words alone: no capitals, no punctuation, one space."""
+    """Reduce a text to its words, for comparison.
+
+    Parameters
+    ----------
+    text
+        Any value; it is compared as text.
+
+    Returns
+    -------
+    str
+        Lower case, without punctuation, with single spaces.
+    """
     return " ".join(re.sub(r"[^\w]+", " ", str(text).casefold().replace("_", " ")).split())
 
 
 def _interpretations(what: str, text: str) -> Iterator[_Interpretation]:
-    """Every way to take a row: the words of `what` with `text` said beside them, and both as one."""
+    """Every way to understand a row: the words of `what` with `text` said beside them, and both as one phrase."""
     whole = f"{what} {text}".strip()
     for phrase, said in dict.fromkeys(((what, text), (whole, ""))):
         shorter = _TO.match(phrase)

@@ -1,7 +1,7 @@
-"""Reading event logs: JSON Lines, and CSV with the same column names.
+"""Reads event logs: JSON Lines, and CSV with the same column names.
 
-What cannot be understood is kept verbatim with the reason and the line. Names are not judged here:
-`dashboard.core.events.names` judges them over the whole set of events.
+A line that cannot be understood is kept verbatim with the reason and its number. Names are not checked here:
+`dashboard.core.events.names` checks them over the whole set of events.
 """
 
 from __future__ import annotations
@@ -29,21 +29,21 @@ from dashboard.log.textfile import read_file, refusal, refuse_binary
 
 WHAT = EVENT_LOG.what
 NO_ROW = Row(0, ())
-NOISE_LINES = 20_000  # a file that has not one event among so many first lines is no log
+NOISE_LINES = 20_000  # a file without an event among this many first lines is not a log
 
 
 @dataclass
 class LogRead:
-    """What a log holds.
+    """The content of a log.
 
     Parameters
     ----------
-    events : list of event models
-        In the order of the file, each once; `seq` is the line where the event does not give its own.
-    unread : list of Unread
+    events
+        In the order of the file, each once. `seq` is the line, unless the event gives its own.
+    unread
         Lines that could not be understood, verbatim, with the reason and ``line N``.
-    strange : Problem or None
-        A warning, when the log plainly belongs to another plan or sortie.
+    strange
+        A warning when the log plainly belongs to another plan or sortie; None otherwise.
     """
 
     events: list[Event] = field(default_factory=list)
@@ -65,16 +65,21 @@ def read_log(path: str | Path, plan: Plan) -> LogRead:
 
     Parameters
     ----------
-    path : str or Path
+    path
         JSON Lines, or CSV with a header.
-    plan : Plan
-        The plan it was run by; events of another sortie are not understood.
+    plan
+        The plan that the sortie was run by. Events of another sortie count as not understood.
+
+    Returns
+    -------
+    LogRead
+        With at least one event.
 
     Raises
     ------
     InputError
-        When the file cannot be a log of this sortie at all: missing, empty, binary, too large, without one line
-        that can be read, or of another sortie or plan throughout.
+        When the file cannot be a log of this sortie: missing, empty, binary, too large, without a line that can be read, or
+        wholly of another sortie or plan.
     """
     path = Path(path)
     data = read_file(path, WHAT, EVENT_LOG.file_mb)
@@ -87,14 +92,9 @@ def read_log(path: str | Path, plan: Plan) -> LogRead:
         try:
             event = record.read()
             first = by_id.get(event.id)
-            if event.sortie is not None and event.sortie != plan.sortie.id:
+            if event.sortie not in (None, plan.sortie.id):
                 strangers.append(event)
-                raise UnreadableEvent(f"expected an event of sortie '{plan.sortie.id}'; found one of '{event.sortie}'")
-            if first is not None and not same_content(first, event):
-                raise UnreadableEvent(
-                    f"expected one event with the id '{event.id}'; found a second one that differs in "
-                    f"{difference(first, event)} (the first, seq {first.seq}, stands)"
-                )
+            _check_event(event, first, plan)
         except UnreadableEvent as wrong:
             log.unread.append(Unread(line=record.raw, why=str(wrong), where=f"line {record.line}"))
             if not by_id and not strangers and len(log.unread) >= NOISE_LINES:
@@ -109,25 +109,36 @@ def read_log(path: str | Path, plan: Plan) -> LogRead:
     return log
 
 
+def _check_event(event: Event, first: Event | None, plan: Plan) -> None:
+    """Raise UnreadableEvent when an event is of another sortie, or differs from the first one with its id."""
+    if event.sortie not in (None, plan.sortie.id):
+        raise UnreadableEvent(f"expected an event of sortie '{plan.sortie.id}'; found one of '{event.sortie}'")
+    if first is not None and not same_content(first, event):
+        raise UnreadableEvent(
+            f"expected one event with the id '{event.id}'; found a second one that differs in "
+            f"{difference(first, event)} (the first, seq {first.seq}, stands)"
+        )
+
+
 def _strange(path: Path, plan: Plan, events: list[Event], strangers: list[Event]) -> Problem | None:
-    """A warning, when most of a log is of another sortie or speaks of the tasks of another plan.
+    """A warning when most of a log is of another sortie, or names the tasks of another plan; None otherwise.
 
     Raises
     ------
     InputError
-        When nothing of it fits the plan.
+        When no event fits the plan.
     """
     subject, expected = f"file {path.name}", f"a log of sortie '{plan.sortie.id}'"
-    cure = "Choose the plan that the log was kept by, or the log of this plan."
+    cure = "Choose the plan that was used for this log, or the log of this plan."
     names = KnownNames.of(plan, events)
     said = [(event, names.unknown(event)) for event in events if not isinstance(event, Answer)]
     if said and all(why is not None for _, why in said):
-        nothing = f"one of which nothing fits the plan (events: {len(events)}); event {said[0][0].id}: {said[0][1]}"
+        nothing = f"one without an event that fits the plan (events: {len(events)}); event {said[0][0].id}: {said[0][1]}"
         raise InputError([Problem(subject, expected, nothing, cure, str(path))])
     found = of_another_plan(plan, events)
     if len(strangers) > len(events):
         others = ", ".join(_sorties(strangers)[:MOST_SHOWN])
-        found = f"one of which {len(strangers)} of {len(events) + len(strangers)} events are of sortie '{others}'"
+        found = f"one in which {len(strangers)} of {len(events) + len(strangers)} events are of sortie '{others}'"
     return Problem(subject, expected, found, cure, str(path), "warning") if found else None
 
 
@@ -137,7 +148,7 @@ def _sorties(strangers: Iterable[Event]) -> list[str]:
 
 
 def _refused(path: Path, plan: Plan, log: LogRead, strangers: list[Event], data: bytes) -> InputError:
-    """Why a file without one event of this sortie is refused; raised at once when it is binary."""
+    """The error for a file without an event of this sortie; raised at once when the file is binary."""
     if strangers:
         others = ", ".join(_sorties(strangers)[:MOST_SHOWN])
         return InputError([Problem(
@@ -146,10 +157,10 @@ def _refused(path: Path, plan: Plan, log: LogRead, strangers: list[Event], data:
         )])
     refuse_binary(path, WHAT, data)
     if b"[sortie]" in data or b"[[task]]" in data:
-        return refusal(path, WHAT, "a plan file", "Name the log; the plan is given beside it.")
+        return refusal(path, WHAT, "a plan file", "Give the log here; the plan is given separately.")
     first = log.unread[0] if log.unread else None
     found = f"no line that can be read; {first.where}: {first.why}" if first else "no event"
-    return refusal(path, WHAT, found, "Write one JSON object a line, or CSV with a header: id, at, kind, ...")
+    return refusal(path, WHAT, found, "Write one JSON object per line, or CSV with a header: id, at, kind, ...")
 
 
 # --- records --------------------------------------------------------------------------------------
@@ -162,17 +173,38 @@ def _is_csv(path: Path, lines: list[bytes]) -> bool:
 
 
 def is_csv_header(line: bytes) -> bool:
-    """Whether a line names the columns of an event log in CSV."""
+    """Tell whether a line names the columns of an event log in CSV.
+
+    Parameters
+    ----------
+    line
+        The first line of a file or feed that is not empty.
+
+    Returns
+    -------
+    bool
+        True when it names at least id, at and kind.
+    """
     return {"id", "at", "kind"} <= {part.strip(' "\r').lower() for part in re.split(f"[{DELIMITERS}]", shown(line))}
 
 
 def line_text(line: bytes) -> str:
-    """The line, checked.
+    """Decode a line of a log.
+
+    Parameters
+    ----------
+    line
+        Its bytes.
+
+    Returns
+    -------
+    str
+        The line as it is.
 
     Raises
     ------
     UnreadableEvent
-        With the byte that is not UTF-8.
+        When the line is not UTF-8; its message names the byte.
     """
     try:
         return line.decode("utf-8")
@@ -195,7 +227,7 @@ def _read_json(line: bytes, number: int) -> Event:
 
 def _csv_records(path: Path, data: bytes) -> Iterator[_Record]:
     rows = csv_rows(path, data, EVENT_LOG)
-    header = header_of(next(rows, NO_ROW))  # none when it cannot be read: then no row can
+    header = header_of(next(rows, NO_ROW))  # empty when it cannot be read; then no row can be read
     for row in rows:
         yield _Record(row.line, row.raw, partial(_read_csv, header, row))
 
@@ -205,17 +237,40 @@ def _read_csv(header: Sequence[str], row: Row) -> Event:
 
 
 def header_of(row: Row) -> list[str]:
-    """The names of the columns, from the first row of an event log in CSV."""
+    """Read the names of the columns of an event log in CSV.
+
+    Parameters
+    ----------
+    row
+        Its first row.
+
+    Returns
+    -------
+    list of str
+        In lower case, without spaces around them; empty when the row has a fault.
+    """
     return [str(name).strip().lower() for name in row.cells]
 
 
 def table_of_row(header: Sequence[str], row: Row) -> dict[str, Any]:
-    """The fields of the event in one row of CSV.
+    """Read the fields of the event in one row of CSV.
+
+    Parameters
+    ----------
+    header
+        Names of the columns.
+    row
+        The row.
+
+    Returns
+    -------
+    dict
+        Value by field; fields with an empty cell are left out.
 
     Raises
     ------
     UnreadableEvent
-        When the row has a fault, more cells than the header, or a cell that begins as JSON and is none.
+        When the row has a fault or more cells than the header, or when a cell begins like JSON but is not JSON.
     """
     if row.fault:
         raise UnreadableEvent(row.fault)

@@ -1,4 +1,4 @@
-"""Writing an event log: JSON Lines, or CSV with the same column names."""
+"""Writes an event log: JSON Lines, or CSV with the same column names."""
 
 from __future__ import annotations
 
@@ -18,19 +18,23 @@ from dashboard.log.textfile import refusal
 
 
 def write_log(events: Iterable[Event], path: str | Path, unread: Iterable[Unread] = ()) -> None:
-    """Write events as JSON Lines, or as CSV when `path` ends in .csv.
+    """Write events as JSON Lines, or as CSV when the name of the file ends in .csv.
 
-    The file appears whole or not at all.
+    The file appears as a whole, or not at all.
 
     Parameters
     ----------
-    unread : iterable of Unread
-        Lines that could not be understood; JSON Lines carry them along verbatim.
+    events
+        In the order in which they are to stand.
+    path
+        The file; an existing one is replaced.
+    unread
+        Lines that could not be understood. JSON Lines keep them verbatim; CSV leaves them out.
 
     Raises
     ------
     InputError
-        When it cannot be written.
+        When the file cannot be written.
     """
     path = Path(path)
     if path.suffix.lower() == ".csv":

@@ -1,7 +1,7 @@
-"""Task sheets: the tasks of a plan as CSV or XLSX, one row per task, column names as the keys of ``[[task]]``.
+"""Reads task sheets: the tasks of a plan as CSV or XLSX, one row per task, with the keys of ``[[task]]`` as column names.
 
-What the cells mean is in `dashboard.log.plan_sheet_cells`. A further column `contingency` names the contingency that a row
-belongs to. A joint task may have one row for all its lanes or one row per lane; rows of one task must agree in everything else.
+`dashboard.log.plan_sheet_cells` defines what the cells mean. A further column `contingency` names the contingency that a row
+belongs to. A joint task may have one row for all its lanes, or one row per lane; all rows of one task must agree otherwise.
 """
 
 from __future__ import annotations
@@ -25,7 +25,7 @@ SHEET_NAME = "tasks"
 
 
 class Spot(NamedTuple):
-    """Where something stands: file, line or row for sorting, and the address in words."""
+    """Where something stands: the file, its line or row (for sorting), and the address in words."""
 
     file: str
     line: int
@@ -34,7 +34,7 @@ class Spot(NamedTuple):
 
 @dataclass
 class PlanSheet:
-    """What a sheet holds: tasks as tables (with `contingency` among the keys), and the row each came from."""
+    """The content of a sheet: its tasks as tables (which may have a key `contingency`), and the row that each came from."""
 
     table: Table
     columns: list[str]
@@ -43,18 +43,57 @@ class PlanSheet:
     problems: list[Problem] = field(default_factory=list)
 
     def spot(self, index: int, key: str | None = None) -> Spot:
-        """The address of a task, or of one of its keys."""
+        """Find where a task stands.
+
+        Parameters
+        ----------
+        index
+            Place of the task in `tasks`, from 0.
+        key
+            A key of it; None: the task as a whole.
+
+        Returns
+        -------
+        Spot
+            Its first row.
+        """
         row = self.rows[index]
         return Spot(str(self.table.path), row, self.place(row, key))
 
     def place(self, row: int, key: str | None = None) -> str:
-        """The address of a row, or of one of its cells."""
+        """Give the address of a row or a cell.
+
+        Parameters
+        ----------
+        row
+            Number of the row.
+        key
+            A key of the task; None, or a key without a column, gives the address of the row.
+
+        Returns
+        -------
+        str
+            The address in words.
+        """
         return self.table.place(row, key if key is not None and key in self.columns else "")
 
     def into(self, tables: Mapping[str, Any]) -> tuple[dict[str, Any], dict[Place, int]]:
-        """The plan's tables with the tasks of this sheet, and which row stands at which place.
+        """Put the tasks of this sheet into the tables of a plan.
 
-        Tasks of contingencies are replaced only when the sheet has a column `contingency`.
+        The tasks of contingencies are replaced only when the sheet has a column `contingency`. A row that names an unknown
+        contingency adds to `problems`.
+
+        Parameters
+        ----------
+        tables
+            The tables of the plan file; they are not changed.
+
+        Returns
+        -------
+        dict
+            The tables with the tasks of this sheet.
+        dict
+            For the place of each task in them, its index in `tasks`.
         """
         merged = {**tables, "task": []}
         places: dict[Place, int] = {}
@@ -86,12 +125,22 @@ class PlanSheet:
 
 
 def read_plan_sheet(path: Path) -> PlanSheet:
-    """Read a sheet, keeping its problems beside what could be read.
+    """Read a task sheet. Its problems are kept beside what could be read.
+
+    Parameters
+    ----------
+    path
+        The sheet, CSV or XLSX.
+
+    Returns
+    -------
+    PlanSheet
+        With every problem found in its cells.
 
     Raises
     ------
     InputError
-        When the file cannot be a sheet at all.
+        When the file cannot be a task sheet at all.
     """
     table = read_table(path, PLAN_SHEET, SHEET_NAME)
     sheet = PlanSheet(table, [name.lower().replace(" ", "_") for name in table.columns])
@@ -99,7 +148,7 @@ def read_plan_sheet(path: Path) -> PlanSheet:
     if "id" not in sheet.columns:
         raise InputError([*sheet.problems, Problem(
             f"file {path.name}", f"a first row with the column names of tasks: {', '.join(COLUMNS[:6])}, ...",
-            "no column 'id'", "Write the column names in the first row.", str(path),
+            "none named 'id'", "Write the column names in the first row.", str(path),
         )])
     for row in table.rows:
         _read_row(sheet, row)
@@ -117,7 +166,7 @@ def _wrong_columns(sheet: PlanSheet) -> list[Problem]:
             ))
         elif name and name in sheet.columns[:at]:
             problems.append(Problem(
-                f"column '{name}'", "each column once", "a second time", "Take one of the two out.", where
+                f"column '{name}'", "each column once", "it a second time", "Remove one of the two.", where
             ))
     return problems
 
@@ -132,7 +181,7 @@ def _read_row(sheet: PlanSheet, row: Row) -> None:
             letter = sheet.table.column_name(at)
             sheet.problems.append(Problem(
                 f"row {row.number}", "cells only under column names", f"'{cell}' in column {letter}",
-                "Name the column, or take the cell out.", sheet.table.place(row.number, letter),
+                "Name the column, or empty the cell.", sheet.table.place(row.number, letter),
             ))
         elif name in COLUMNS:
             try:
@@ -161,13 +210,13 @@ def _other_lanes(first: Mapping[str, Any], second: Mapping[str, Any]) -> bool:
 
 
 def _join(sheet: PlanSheet, twin: int, number: int, task: dict[str, Any]) -> None:
-    """One more row of a joint task: its lanes are added; everything else must agree with the first row."""
+    """Add the lanes of one more row of a joint task. Everything else must agree with the first row."""
     first = sheet.tasks[twin]
     for key in COLUMNS:
         if key not in ("lanes", "id") and first.get(key) != task.get(key):
             one, other = (_shown(value.get(key)) for value in (first, task))
             sheet.problems.append(Problem(
-                f"joint task {task['id']}, column {key}", f"the same '{key}' in the row of every lane",
+                f"joint task {task['id']}, column {key}", f"the same '{key}' in the rows of all its lanes",
                 f"{one} in row {sheet.rows[twin]} ({' '.join(first['lanes'])}) and {other} in row {number} "
                 f"({' '.join(task['lanes'])})",
                 "Make them the same, or give the tasks different names.",

@@ -1,4 +1,4 @@
-"""Cells of a task sheet, and what they mean as values of the plan file.
+"""Converts between the cells of a task sheet and the values of the plan file.
 
 Lists are separated by spaces, `follows` is written ``T070+5`` (lag in minutes), a three-point duration ``30/40/65``.
 """
@@ -22,18 +22,25 @@ YES_NO_WORDS = {"x": True, "yes": True, "true": True, "1": True, "no": False, "f
 
 
 def plan_value(name: str, cell: Cell) -> Any:
-    """The value of a cell as the plan file would have it.
+    """Read the value of a cell as the plan file would have it.
 
     Parameters
     ----------
-    name : str
-        The column, a key of ``[[task]]`` or ``contingency``.
-    cell : str, number, date or time
+    name
+        The column: a key of ``[[task]]``, or ``contingency``.
+    cell
+        A cell that is not empty.
+
+    Returns
+    -------
+    Any
+        A text, a number of minutes, a list, or for `follows` a list of tables. A cell that does not fit the key comes back as it
+        is, for the check of the plan to report.
 
     Raises
     ------
     ValueError
-        ``<expected>, not <found>``.
+        When the spreadsheet made a date of the value; the message is ``<expected>, not <found>``.
     """
     if isinstance(cell, datetime | date) and name not in TIMES:
         raise ValueError(f"{_example(name)}, not a date ({cell:%Y-%m-%d}) that the spreadsheet made of it")
@@ -66,7 +73,7 @@ def _number(cell: Cell) -> Any:
 
 
 def _minutes(cell: Cell) -> Any:
-    """Minutes of a cell; a spreadsheet keeps ``1:50`` as a time of day."""
+    """Minutes of a cell. A spreadsheet stores ``1:50`` as a time of day."""
     if (minutes := clock_minutes(cell)) is not None:
         return minutes
     if isinstance(cell, datetime):
@@ -91,7 +98,18 @@ def _follow(text: str) -> dict[str, Any]:
 
 
 def plan_cell(value: Any) -> Any:
-    """The cell for a value of the plan file; `plan_value` reads it back."""
+    """Write a value of the plan file as a cell; `plan_value` reads it back.
+
+    Parameters
+    ----------
+    value
+        As in the plan file; None when the key is absent.
+
+    Returns
+    -------
+    Any
+        A text or a number; an empty text for None and for false.
+    """
     if isinstance(value, bool):
         return "yes" if value else ""
     if isinstance(value, list) and value and isinstance(value[0], int | float):

@@ -1,4 +1,4 @@
-"""Writing the tasks of a plan as a sheet, CSV or XLSX, which `dashboard.log.plan_sheet` reads back."""
+"""Writes the tasks of a plan as a sheet, CSV or XLSX, which `dashboard.log.plan_sheet` reads back."""
 
 from __future__ import annotations
 
@@ -15,12 +15,19 @@ from dashboard.log.textfile import refusal
 
 
 def write_plan_sheet(plan: Plan, path: str | Path) -> None:
-    """Write the tasks of a plan as CSV or XLSX, by the ending of `path`.
+    """Write the tasks of a plan as a sheet.
+
+    Parameters
+    ----------
+    plan
+        Its tasks are written first, then those of its contingencies.
+    path
+        The file; a name that ends in .csv gives CSV, one that ends in .xlsx gives XLSX.
 
     Raises
     ------
     InputError
-        When the ending is another one, or the file cannot be written.
+        When the name ends otherwise, or the file cannot be written.
     """
     path = Path(path)
     writers: dict[str, Callable[[Path, list[list[Any]]], None]] = {".csv": _write_csv, ".xlsx": _write_xlsx}
@@ -46,7 +53,7 @@ def _write_csv(path: Path, rows: Iterable[list[Any]]) -> None:
 
 
 def _write_xlsx(path: Path, rows: Iterable[list[Any]]) -> None:
-    import openpyxl  # type: ignore[import-untyped]  # a tenth of a second that only a workbook is worth
+    import openpyxl  # type: ignore[import-untyped]  # takes a tenth of a second, so only workbooks load it
 
     book = openpyxl.Workbook()
     page = book.active
@@ -56,6 +63,6 @@ def _write_xlsx(path: Path, rows: Iterable[list[Any]]) -> None:
         page.append(row)
         for cell in page[page.max_row]:
             if isinstance(cell.value, str):
-                cell.data_type = "s"  # text that begins with = is no formula
+                cell.data_type = "s"  # a text that begins with = is not a formula
     page.freeze_panes = "B2"
     book.save(path)

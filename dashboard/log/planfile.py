@@ -1,4 +1,4 @@
-"""Reading a plan file (TOML), with every problem at its line."""
+"""Reads a plan file (TOML), and reports every problem at its line."""
 
 from __future__ import annotations
 
@@ -26,19 +26,24 @@ _BARE_CLOCK = re.compile(r"=\s*\[?\s*-?\d{1,3}:\d\d\b")
 
 
 def load_plan(path: str | Path, sheet: str | Path | None = None) -> Plan:
-    """The plan in a file.
+    """Read the plan in a file.
 
     Parameters
     ----------
-    path : str or Path
+    path
         A TOML file.
-    sheet : str, Path or None
-        A CSV or XLSX sheet whose tasks stand in place of those of the file.
+    sheet
+        A CSV or XLSX sheet whose tasks replace those of the file; None: the file's own tasks.
+
+    Returns
+    -------
+    Plan
+        The plan. Warnings, and errors with which it can still be followed, are not reported.
 
     Raises
     ------
     InputError
-        With every problem found, when with any of them the plan cannot be followed.
+        When the plan cannot be followed; it holds every problem found.
     """
     plan, problems = examine_plan(path, sheet)
     if plan is None:
@@ -47,14 +52,29 @@ def load_plan(path: str | Path, sheet: str | Path | None = None) -> Plan:
 
 
 def examine_plan(path: str | Path, sheet: str | Path | None = None) -> tuple[Plan | None, list[Problem]]:
-    """The plan in a file (None when it cannot be followed), and everything that was found, warnings included."""
+    """Read the plan in a file, and report everything that is wrong with it. Bad input raises no error here.
+
+    Parameters
+    ----------
+    path
+        A TOML file.
+    sheet
+        A CSV or XLSX sheet whose tasks replace those of the file; None: the file's own tasks.
+
+    Returns
+    -------
+    Plan or None
+        None when it cannot be followed.
+    list of Problem
+        Errors and warnings, in the order of file and line.
+    """
     path = Path(path)
     try:
         if path.suffix.lower() in SUFFIXES:
-            raise refusal(path, WHAT, "a task sheet", "Name the plan file, and give the sheet beside it.")
+            raise refusal(path, WHAT, "a task sheet", "Give the plan file here; a sheet is given separately.")
         text = read_text(path, WHAT, PLAN_FILE_MB)
         if text.lstrip().startswith("{"):
-            raise refusal(path, WHAT, "JSON, such as an event log", "Name the plan; the log is given beside it.")
+            raise refusal(path, WHAT, "JSON, such as an event log", "Give the plan here; the log is given separately.")
         tables = read_toml(text, path)
         address = _addresses(path, text)
         problems: list[Problem] = []
@@ -71,15 +91,29 @@ def examine_plan(path: str | Path, sheet: str | Path | None = None) -> tuple[Pla
 
 
 def read_toml(text: str, path: Path, what: str = WHAT) -> dict[str, Any]:
-    """The tables of a TOML text; `what` it should be, for the words of a refusal.
+    """Read the tables of a TOML text.
+
+    Parameters
+    ----------
+    text
+        The text.
+    path
+        The file that it is from, to be named in the error.
+    what
+        What the file should be, for the error.
+
+    Returns
+    -------
+    dict
+        Its tables.
 
     Raises
     ------
     InputError
-        With line and column, when it is not TOML.
+        When the text is not TOML; the error names line and column.
     """
     for number, line in enumerate(text.split("\n"), start=1):
-        if line.count(".") > MOST_DOTS:  # the TOML reader takes minutes over a key of very many parts
+        if line.count(".") > MOST_DOTS:  # the TOML reader needs minutes for a key with very many parts
             raise refusal(path, what, f"a line with {line.count('.')} dots", f"Check that it is {what}.", number)
     try:
         return tomllib.loads(text)
@@ -100,7 +134,7 @@ def _syntax_refusal(message: str, text: str, path: Path) -> InputError:
     if _BARE_CLOCK.search(shown):
         cure = 'Put times in quotes: "1:50".'
     elif "cannot overwrite" in complaint or "cannot declare" in complaint:
-        cure = "A key or table stands here a second time; write each once, and [[task]] with two brackets."
+        cure = "This key or table appears a second time. Write each once, and [[task]] with two brackets."
     shown = f"'{shown}'" if len(shown) <= 60 else f"'{shown[:56]} ...'"
     problem = Problem(
         f"line {number}{column}", "valid TOML", f"{shown} ({complaint})", cure, f"{path}:{number}"
@@ -112,7 +146,7 @@ Address = Callable[[Place], Spot]
 
 
 def _addresses(path: Path, text: str) -> Address:
-    """Where a place of the tables stands in a plan file."""
+    """A function that finds where a place of the tables stands in a plan file."""
     lines = line_numbers(text)
 
     def address(place: Place) -> Spot:
@@ -125,7 +159,7 @@ def _addresses(path: Path, text: str) -> Address:
 
 
 def _with_sheet(tables: dict[str, Any], address: Address, sheet: PlanSheet) -> tuple[dict[str, Any], Address]:
-    """The tables with the tasks of a sheet, and where each place of them stands."""
+    """The tables with the tasks of a sheet, and a function that finds where each place of them stands."""
     merged, rows = sheet.into(tables)
 
     def sheet_address(place: Place) -> Spot:
@@ -138,7 +172,7 @@ def _with_sheet(tables: dict[str, Any], address: Address, sheet: PlanSheet) -> t
 
 
 def _addressed(findings: list[Finding], address: Address) -> list[Problem]:
-    """The problems by file and line; errors before warnings on one line."""
+    """The problems sorted by file and line; errors come before warnings of the same line."""
     placed = [(address(finding.place), finding.problem) for finding in findings]
     placed.sort(key=lambda pair: (pair[0].file, pair[0].line, pair[1].severity != "error"))
     return [replace(problem, where=spot.text) for spot, problem in placed]

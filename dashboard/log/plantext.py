@@ -1,4 +1,4 @@
-"""Writing a plan back as TOML that a person can read: defaults left out, PET as ``H:MM``."""
+"""Writes a plan as TOML that a person can read: defaults are left out, PET is written ``H:MM``."""
 
 from __future__ import annotations
 
@@ -13,7 +13,18 @@ CLOCKS = ("start", "not_before", "leave_by", "from", "to", "limit")  # PET; the 
 
 
 def plan_to_toml(plan: Plan) -> str:
-    """The plan as the text of a plan file; reading it gives the same plan."""
+    """Write a plan as the text of a plan file.
+
+    Parameters
+    ----------
+    plan
+        Any plan.
+
+    Returns
+    -------
+    str
+        Reading it gives the same plan.
+    """
     document = tomlkit.document()
     document["sortie"] = {**_table(plan.sortie), "start": plan.sortie.start}
     for key, items in (
@@ -30,17 +41,50 @@ def plan_to_toml(plan: Plan) -> str:
 
 
 def task_table(task: Task) -> dict[str, Any]:
-    """A task with the keys and values of the plan file, defaults left out."""
+    """Write a task with the keys and values of the plan file.
+
+    Parameters
+    ----------
+    task
+        A task of a plan or of a contingency.
+
+    Returns
+    -------
+    dict
+        Defaults are left out. Minutes are whole numbers if they can be; PET is ``H:MM`` if that is exact.
+    """
     return _table(task)
 
 
 def minutes_value(minutes: float) -> int | float:
-    """Minutes as a whole number where they are one."""
+    """Write minutes as a whole number if they are one.
+
+    Parameters
+    ----------
+    minutes
+        Any number of minutes.
+
+    Returns
+    -------
+    int or float
+        Minutes.
+    """
     return int(minutes) if float(minutes).is_integer() else minutes
 
 
 def clock_value(minutes: float) -> str | int | float:
-    """PET as ``H:MM`` where that is exact, else minutes."""
+    """Write a PET as ``H:MM`` if that is exact.
+
+    Parameters
+    ----------
+    minutes
+        PET minutes.
+
+    Returns
+    -------
+    str, int or float
+        ``H:MM``; minutes when they are not whole or are negative.
+    """
     if float(minutes).is_integer() and minutes >= 0:
         return f"{int(minutes) // 60}:{int(minutes) % 60:02d}"
     return minutes_value(minutes)

@@ -1,4 +1,4 @@
-"""Rows and cells of a table, whatever file they come from."""
+"""Rows and cells of a table, the same for CSV and XLSX."""
 
 from __future__ import annotations
 
@@ -15,16 +15,16 @@ class Row(NamedTuple):
 
     Parameters
     ----------
-    number : int
-        As a spreadsheet counts the rows, from 1.
-    cells : tuple
-        Up to the last filled cell; `EMPTY` where there is nothing. CSV gives texts, XLSX numbers, dates and times as well.
-    line : int
-        Of CSV: the line on which the row begins.
-    raw : str
-        Of CSV: the row as it stands in the file.
-    fault : str
-        Why the cells could not be read, as ``expected ...; found ...``. Empty when they could.
+    number
+        Number as a spreadsheet counts the rows, from 1.
+    cells
+        Cells up to the last filled one; an empty cell is `EMPTY`. CSV gives texts; XLSX also gives numbers, dates and times.
+    line
+        For CSV: the line on which the row begins, from 1.
+    raw
+        For CSV: the row as it stands in the file.
+    fault
+        Why the cells could not be read, as ``expected ...; found ...``; empty when they could be read.
     """
 
     number: int
@@ -35,12 +35,34 @@ class Row(NamedTuple):
 
 
 def is_filled(cell: Cell | None) -> bool:
-    """Whether a cell holds more than spaces."""
+    """Tell whether a cell holds more than spaces.
+
+    Parameters
+    ----------
+    cell
+        None is an empty cell.
+
+    Returns
+    -------
+    bool
+        True for any number, date or time, and for a text with at least one other character than spaces.
+    """
     return cell is not None and (not isinstance(cell, str) or cell.strip() != "")
 
 
 def up_to_last_filled(cells: Iterable[Cell | None]) -> tuple[Cell, ...]:
-    """The cells of a row without the empty ones at its end."""
+    """Remove the empty cells at the end of a row.
+
+    Parameters
+    ----------
+    cells
+        All cells of the row; None is an empty cell.
+
+    Returns
+    -------
+    tuple
+        The other cells; each None among them becomes `EMPTY`.
+    """
     kept = [EMPTY if cell is None else cell for cell in cells]
     while kept and not is_filled(kept[-1]):
         kept.pop()
@@ -48,14 +70,36 @@ def up_to_last_filled(cells: Iterable[Cell | None]) -> tuple[Cell, ...]:
 
 
 def cell_text(cell: Cell) -> str:
-    """The words of a cell, without spaces around them; a whole number without its decimal point."""
+    """Give the text of a cell.
+
+    Parameters
+    ----------
+    cell
+        Any cell.
+
+    Returns
+    -------
+    str
+        Without spaces around it. A whole number has no decimal point.
+    """
     if isinstance(cell, float) and cell.is_integer():
         return str(int(cell))
     return str(cell).strip()
 
 
 def column_letter(index: int) -> str:
-    """The letters that a spreadsheet shows above a column; `index` counts from 0."""
+    """Give the letters that a spreadsheet shows above a column.
+
+    Parameters
+    ----------
+    index
+        Column, counted from 0.
+
+    Returns
+    -------
+    str
+        ``A`` for 0, ``AA`` for 26.
+    """
     letters, left = "", index + 1
     while left:
         left, place = divmod(left - 1, 26)

@@ -1,4 +1,4 @@
-"""What a spreadsheet makes of a clock time: a time of day, a length, or a date of its own calendar."""
+"""Reads the clock times that a spreadsheet stores as a time of day, a length, or a date of its own calendar."""
 
 from __future__ import annotations
 
@@ -11,7 +11,18 @@ FIRST_YEAR = 1900  # a date of a later year was meant as a date
 
 
 def clock_minutes(cell: Cell) -> float | None:
-    """The minutes of a cell that a spreadsheet keeps as a time; None when it does not, or keeps a real date."""
+    """Read a clock time that a spreadsheet stored as a time.
+
+    Parameters
+    ----------
+    cell
+        Any cell.
+
+    Returns
+    -------
+    float or None
+        Minutes; None when the cell is not such a time, or holds a real date (after the year `FIRST_YEAR`).
+    """
     if isinstance(cell, datetime):
         return (cell - DAY_ZERO).total_seconds() / 60 if cell.year <= FIRST_YEAR else None
     if isinstance(cell, time):

@@ -1,9 +1,9 @@
-"""One reader for every table that comes in: CSV or XLSX, as rows that know their places.
+"""Reads every table that comes in, CSV or XLSX, as rows with their places.
 
-1. A row keeps its number as a spreadsheet shows it; a row of CSV also keeps its line and its text as it stands in the file.
-2. The first row with a filled cell names the columns. Rows without a filled cell are passed over, but counted.
-3. Commas, semicolons and tabs separate CSV; the first row tells which. Text is UTF-8, with or without its byte-order mark.
-4. Every limit of size stands in `dashboard.log.limits` and is checked while reading, never after it.
+1. A row keeps its number as a spreadsheet shows it. A row of CSV also keeps its line and its text as it stands in the file.
+2. The first row with a filled cell names the columns. Rows without a filled cell are left out, but counted.
+3. Commas, semicolons or tabs separate CSV; the first row tells which. Text is UTF-8, with or without a byte-order mark.
+4. Every limit of size stands in `dashboard.log.limits` and is checked during reading, not afterwards.
 """
 
 from __future__ import annotations
@@ -23,19 +23,20 @@ SUFFIXES = (".csv", ".xlsx")
 
 @dataclass(frozen=True)
 class Table:
-    """A sheet: its column names, and its filled rows below them.
+    """A sheet: the names of its columns, and the filled rows below them.
 
     Parameters
     ----------
-    path : Path
-        The file, for the words of a problem.
-    sheet : str
+    path
+        The file, to be named in problems.
+    sheet
         Name of the sheet in a workbook; empty for CSV.
-    header_row : int
+    header_row
         Number of the row that names the columns.
-    columns : tuple of str
-        Their names, without spaces around them; empty for a column without one.
-    rows : tuple of Row
+    columns
+        Names without spaces around them; empty for a column without a name.
+    rows
+        The filled rows below the header.
     """
 
     path: Path
@@ -45,12 +46,36 @@ class Table:
     rows: tuple[Row, ...]
 
     def place(self, row: int, column: str = "") -> str:
-        """The address of a row, or of a cell of it: ``tasks.xlsx: sheet tasks, row 4, column after``."""
+        """Give the address of a row or a cell.
+
+        Parameters
+        ----------
+        row
+            Number of the row.
+        column
+            Name or letter of the column; empty for the whole row.
+
+        Returns
+        -------
+        str
+            For example ``tasks.xlsx: sheet tasks, row 4, column after``.
+        """
         sheet = f"sheet {self.sheet}, " if self.sheet else ""
         return f"{self.path}: {sheet}row {row}{f', column {column}' if column else ''}"
 
     def column_name(self, index: int) -> str:
-        """The name of a column, or its letter as a spreadsheet shows it when it has no name; `index` counts from 0."""
+        """Give the name of a column.
+
+        Parameters
+        ----------
+        index
+            Column, counted from 0; it may lie beyond the named columns.
+
+        Returns
+        -------
+        str
+            The name, or for a column without a name its letters in a spreadsheet.
+        """
         named = self.columns[index] if index < len(self.columns) else EMPTY
         return named or column_letter(index)
 
@@ -60,14 +85,19 @@ def read_table(path: Path, limits: TableLimits, preferred_sheet: str = "", data:
 
     Parameters
     ----------
-    path : Path
-        Its ending tells the format: XLSX when it is ``.xlsx``, else CSV.
-    limits : TableLimits
-        How large it may be.
-    preferred_sheet : str
-        The sheet to read of a workbook that has one of this name; else its first.
-    data : bytes or None
-        The content, where it is at hand already.
+    path
+        The file. A name that ends in ``.xlsx`` means XLSX, any other name CSV.
+    limits
+        How large the table may be.
+    preferred_sheet
+        Name of the sheet to read; a workbook without a sheet of this name gives its first one.
+    data
+        The bytes of the file if they are already known; None: the file is read.
+
+    Returns
+    -------
+    Table
+        Its rows include no empty ones.
 
     Raises
     ------
@@ -90,12 +120,12 @@ def read_table(path: Path, limits: TableLimits, preferred_sheet: str = "", data:
 
 
 def _without_fault(path: Path, limits: TableLimits, rows: Iterable[Row]) -> list[Row]:
-    """The rows.
+    """Collect the rows.
 
     Raises
     ------
     InputError
-        At the first one that cannot be read: what follows it would stand in wrong rows.
+        At the first row that cannot be read, since every row after it would have a wrong number.
     """
     found = []
     for row in rows:

@@ -1,4 +1,4 @@
-"""Reading a file as bytes and text, with a clear refusal when it cannot be what it should be."""
+"""Reads a file as bytes or text. A file that cannot be what it should be is refused with the reason."""
 
 from __future__ import annotations
 
@@ -12,23 +12,29 @@ SNIFFED_BYTES = 4096
 
 
 def read_file(path: Path, what: str, largest_mb: float) -> bytes:
-    """The bytes of a file.
+    """Read the bytes of a file.
 
     Parameters
     ----------
-    path : Path
-    what : str
-        What the file should be, for instance ``a plan file (TOML)``.
-    largest_mb : float
-        A larger file is refused unread, in megabytes.
+    path
+        The file.
+    what
+        What the file should be, for errors; for instance ``a plan file (TOML)``.
+    largest_mb
+        Largest size in megabytes. A larger file is refused before it is read.
+
+    Returns
+    -------
+    bytes
+        Never empty.
 
     Raises
     ------
     InputError
-        When it is missing, a folder, unreadable, empty or too large.
+        When the file is missing, a folder, unreadable, empty or too large.
     """
     if path.is_dir():
-        raise refusal(path, what, "a folder", "Name the file inside it.")
+        raise refusal(path, what, "a folder", "Give the file inside it.")
     if not path.exists():
         raise refusal(path, what, "no such file", _files_like(path))
     try:
@@ -44,9 +50,21 @@ def read_file(path: Path, what: str, largest_mb: float) -> bytes:
 def check_size(path: Path, what: str, largest_mb: float, data: bytes) -> None:
     """Refuse content that is empty or too large.
 
+    Parameters
+    ----------
+    path
+        The file that the content is from, to be named in the error.
+    what
+        What the file should be, for the error.
+    largest_mb
+        Largest size in megabytes.
+    data
+        The content.
+
     Raises
     ------
     InputError
+        When the content is larger, or holds nothing but white space.
     """
     _check_mb(path, what, largest_mb, len(data))
     if not data.strip():
@@ -56,45 +74,82 @@ def check_size(path: Path, what: str, largest_mb: float, data: bytes) -> None:
 def _check_mb(path: Path, what: str, largest_mb: float, size_bytes: int) -> None:
     if size_bytes > largest_mb * 1e6:
         raise refusal(path, f"{what} of at most {largest_mb:g} MB", f"{size_bytes / 1e6:.1f} MB",
-                      "Check that this is the file you mean.")
+                      "Check that this is the right file.")
 
 
 def refuse_binary(path: Path, what: str, data: bytes) -> None:
-    """Refuse text that is not text at all.
+    """Refuse content that is not text in UTF-8.
+
+    Parameters
+    ----------
+    path
+        The file that the content is from, to be named in the error.
+    what
+        What the file should be, for the error.
+    data
+        The content.
 
     Raises
     ------
     InputError
-        When it begins as UTF-16 or has NUL bytes near its beginning.
+        When it begins as UTF-16, or has a NUL byte among its first `SNIFFED_BYTES` bytes.
     """
     if data.startswith(UTF16_MARKS):
         raise refusal(path, f"{what} in UTF-8", "text in UTF-16", "Save it as UTF-8.")
     if (at := data[:SNIFFED_BYTES].find(b"\0")) >= 0:
-        raise refusal(path, what, f"a binary file (a NUL byte at byte {at})", "Name a text file.")
+        raise refusal(path, what, f"a binary file (a NUL byte at byte {at})", "Give a text file.")
 
 
 def read_text(path: Path, what: str, largest_mb: float) -> str:
-    """The text of a UTF-8 file.
+    """Read the text of a UTF-8 file.
+
+    Parameters
+    ----------
+    path
+        The file.
+    what
+        What the file should be, for errors.
+    largest_mb
+        Largest size in megabytes.
+
+    Returns
+    -------
+    str
+        Without a byte-order mark.
 
     Raises
     ------
     InputError
-        As `read_file`, and when it is binary or not UTF-8.
+        As for `read_file`, and when the file is binary or not UTF-8.
     """
     return decoded(path, what, read_file(path, what, largest_mb))
 
 
 def decoded(path: Path, what: str, data: bytes) -> str:
-    """The text of UTF-8 content, without a byte-order mark.
+    """Decode UTF-8 content.
+
+    Parameters
+    ----------
+    path
+        The file that the content is from, to be named in errors.
+    what
+        What the file should be, for errors.
+    data
+        The content.
+
+    Returns
+    -------
+    str
+        Without a byte-order mark.
 
     Raises
     ------
     InputError
-        When it is binary or not UTF-8.
+        When the content is binary or not UTF-8; the error names the byte and its line.
     """
     refuse_binary(path, what, data)
     if (at := data.find(b"\0")) >= 0:
-        raise refusal(path, what, f"a binary file (a NUL byte at byte {at})", "Name a text file.")
+        raise refusal(path, what, f"a binary file (a NUL byte at byte {at})", "Give a text file.")
     try:
         return data.removeprefix(UTF8_MARK).decode("utf-8")
     except UnicodeDecodeError as wrong:
@@ -107,7 +162,24 @@ def decoded(path: Path, what: str, data: bytes) -> str:
 
 
 def refusal(path: Path, expected: str, found: str, cure: str, line: int | None = None) -> InputError:
-    """One problem with the file as a whole."""
+    """Make the error that refuses a file as a whole.
+
+    Parameters
+    ----------
+    path
+        The file.
+    expected, found
+        In words.
+    cure
+        What to do, as a sentence.
+    line
+        Line of the file to point at, from 1; None: no line.
+
+    Returns
+    -------
+    InputError
+        With one problem, to be raised by the caller.
+    """
     where = str(path) if line is None else f"{path}:{line}"
     return InputError([Problem(f"file {path.name}", expected, found, cure, where)])
 

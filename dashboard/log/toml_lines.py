@@ -1,7 +1,7 @@
 """Line numbers of the tables, keys and list entries of a TOML text that is already known to be valid.
 
-The standard reader gives values without lines. This scanner gives lines without values: it follows headers,
-dotted keys, strings of all four kinds, lists and inline tables, and nothing else.
+The standard reader gives values without lines. This scanner gives lines without values. It follows headers, dotted keys,
+strings of all four kinds, lists and inline tables, and nothing else.
 """
 
 from __future__ import annotations
@@ -26,10 +26,18 @@ _ESCAPED = {"b": "\b", "t": "\t", "n": "\n", "f": "\f", "r": "\r"}
 
 
 def line_numbers(text: str) -> dict[Place, int]:
-    """The line (from 1) of every table, key and list entry of valid TOML, by its place.
+    """Find the line of every table, key and list entry of a TOML text.
 
-    The entries of an array of tables are numbered from 0: ``("task", 3)`` is the header of the fourth
-    ``[[task]]``, ``("task", 3, "lanes", 1)`` its second lane.
+    Parameters
+    ----------
+    text
+        Valid TOML.
+
+    Returns
+    -------
+    dict
+        Line, from 1, by place. A place is a tuple of keys and indexes, and the entries of an array of tables are numbered from 0:
+        ``("task", 3)`` is the header of the fourth ``[[task]]``, ``("task", 3, "lanes", 1)`` its second lane.
     """
     return _Scanner(text.replace("\r\n", "\n")).scan()
 
@@ -66,7 +74,7 @@ class _Scanner:
         return table
 
     def _resolve(self, names: list[str], line: int) -> Place:
-        """The place of a header: a name of an array of tables on the way means its latest entry."""
+        """The place of a header. A name of an array of tables within it means the latest entry of that array."""
         place: Place = ()
         for position, name in enumerate(names):
             place = (*place, name)

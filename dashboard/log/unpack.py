@@ -1,8 +1,8 @@
-"""Unpacking an XLSX file under limits that hold whatever the file says about itself.
+"""Unpacks an XLSX file under limits that do not depend on what the file says about itself.
 
 An XLSX file is a ZIP archive of XML. A few megabytes of it may unpack to gigabytes, and the sizes that it declares may be false.
-So every member is unpacked here in small steps with a running count, and the workbook reader only gets what has passed: an
-archive whose members are stored as they are, which nothing can inflate any further.
+Therefore every member is unpacked in small steps that are counted. The workbook reader then gets an archive of the checked
+members, stored without compression, which cannot grow any further.
 """
 
 from __future__ import annotations
@@ -24,23 +24,37 @@ MEMBER_MARK = b"PK\x01\x02"
 MOST_MEMBERS = 2_000
 STEP_BYTES = 65_536
 PACKED_BY = (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED)  # the others cannot be unpacked in small steps
-CURE = "Take rows, columns and sheets out that are not needed."
+CURE = "Remove rows, columns and sheets that are not needed."
 _PARTS = (".xml", ".rels")  # pictures and macros are not unpacked
 _WITHOUT_RESULT = re.compile(
     rb"<(?:\w+:)?c(?P<about>\s[^<>]*)>\s*<(?:\w+:)?f(?:\s[^<>]*)?(?:/>|>[^<]*</(?:\w+:)?f>)\s*"
     rb"(?:<(?:\w+:)?v\s*(?:/>|>\s*</(?:\w+:)?v>))?\s*</(?:\w+:)?c>"
 )
-_ROW = re.compile(rb"<(?:\w+:)?(?:row|si)[\s/>]")  # of a sheet; of the list of its texts
+_ROW = re.compile(rb"<(?:\w+:)?(?:row|si)[\s/>]")  # a row of a sheet, or an entry in the list of its texts
 _CELL = re.compile(rb'\sr="([A-Z]+[0-9]+)"')
 
 
 def unpacked(path: Path, data: bytes, limits: TableLimits) -> dict[str, bytes]:
-    """The XML parts of a workbook by name.
+    """Unpack the XML parts of a workbook.
+
+    Parameters
+    ----------
+    path
+        The file, to be named in errors.
+    data
+        Its bytes.
+    limits
+        How large the workbook may be.
+
+    Returns
+    -------
+    dict
+        Content of each part by its name. Pictures and macros are left out.
 
     Raises
     ------
     InputError
-        When it is no archive, is damaged, unpacks to more than its limits, or holds what no spreadsheet writes.
+        When the file is not an archive, is damaged, unpacks to more than its limits, or holds what no spreadsheet writes.
     """
     if not data.startswith(ARCHIVE_MARK):
         raise refusal(path, limits.what, "a file of another kind", "Save the sheet as XLSX or CSV.")
@@ -60,7 +74,18 @@ def unpacked(path: Path, data: bytes, limits: TableLimits) -> dict[str, bytes]:
 
 
 def stored(parts: Mapping[str, bytes]) -> io.BytesIO:
-    """An archive of these parts, none of them compressed."""
+    """Make an archive of parts without compression.
+
+    Parameters
+    ----------
+    parts
+        Content of each part by its name.
+
+    Returns
+    -------
+    BytesIO
+        A ZIP archive, to be read from its beginning.
+    """
     buffer = io.BytesIO()
     with zipfile.ZipFile(buffer, "w", zipfile.ZIP_STORED) as archive:
         for name, content in parts.items():
@@ -70,7 +95,18 @@ def stored(parts: Mapping[str, bytes]) -> io.BytesIO:
 
 
 def cells_without_result(parts: Mapping[str, bytes]) -> frozenset[str]:
-    """The cells of any sheet (``B2``) that hold a formula without a saved result. An empty text is a result."""
+    """Find the cells that hold a formula without a saved result. An empty text is a result.
+
+    Parameters
+    ----------
+    parts
+        Content of each part by its name, as `unpacked` gives it.
+
+    Returns
+    -------
+    frozenset of str
+        Cells of any sheet, such as ``B2``.
+    """
     return frozenset(
         cell[1].decode()
         for name, content in parts.items() if name.startswith("xl/worksheets/")
@@ -87,7 +123,7 @@ def _inflated_parts(
     for member in members:
         content = _inflated(archive, member, bytes_left)
         if content is None:
-            raise _too_large(path, limits, "more, whatever it declares")
+            raise _too_large(path, limits, "more than it declares")
         bytes_left -= len(content)
         tags_left -= content.count(b"<")
         if tags_left < 0:
@@ -99,7 +135,7 @@ def _inflated_parts(
 
 def _inflated(archive: zipfile.ZipFile, member: zipfile.ZipInfo, most: int) -> bytes | None:
     """The content of a member, read in steps; None as soon as it is longer than `most` bytes."""
-    member.file_size = most + 2 * STEP_BYTES  # the declared size is not believed: the reader would stop there
+    member.file_size = most + 2 * STEP_BYTES  # the declared size may be false, and the reader would stop there
     steps, length = [], 0
     with archive.open(member) as content:
         while step := content.read(STEP_BYTES):

@@ -1,4 +1,4 @@
-"""The rows of one sheet of an XLSX workbook, with the saved results of its formulas."""
+"""Reads the rows of one sheet of an XLSX workbook, with the saved results of its formulas."""
 
 from __future__ import annotations
 
@@ -20,21 +20,30 @@ MOST_ROWS_OF_XLSX = 1_048_576
 
 
 def xlsx_rows(path: Path, data: bytes, limits: TableLimits, preferred_sheet: str = "") -> tuple[str, list[Row]]:
-    """The name of the sheet, and those of its rows that are not empty, the header among them.
+    """Read the rows of a sheet that are not empty, the header included.
 
     Parameters
     ----------
-    path : Path
-        The file, for the words of a refusal.
-    data : bytes
-    limits : TableLimits
-    preferred_sheet : str
-        The sheet to read where there is one of this name; else the first.
+    path
+        The file, to be named in errors.
+    data
+        Its bytes.
+    limits
+        How large the workbook may be.
+    preferred_sheet
+        Name of the sheet to read; a workbook without a sheet of this name gives its first one.
+
+    Returns
+    -------
+    str
+        Name of the sheet.
+    list of Row
+        Its rows. Empty rows are left out but counted in the row numbers.
 
     Raises
     ------
     InputError
-        When it is no workbook, is damaged, is larger than its limits, or has a formula whose result was never saved.
+        When the file is not a workbook, is damaged, is larger than its limits, or has a formula whose result was never saved.
     """
     parts = unpacked(path, data, limits)
     archive = stored(parts)
@@ -55,15 +64,15 @@ def xlsx_rows(path: Path, data: bytes, limits: TableLimits, preferred_sheet: str
 
 @contextmanager
 def _sheet(archive: io.BytesIO, preferred: str, results: bool) -> Iterator[Any]:
-    """A sheet of the workbook; `results` tells whether a formula shows as its saved result or as its text."""
-    import openpyxl  # type: ignore[import-untyped]  # a tenth of a second that only a workbook is worth
+    """Open a sheet of the workbook. `results` tells whether a formula shows as its saved result or as its text."""
+    import openpyxl  # type: ignore[import-untyped]  # takes a tenth of a second, so only workbooks load it
 
     with warnings.catch_warnings():
-        warnings.simplefilter("ignore")  # it warns of styles and extensions that play no part here
+        warnings.simplefilter("ignore")  # it warns of styles and extensions, which do not matter here
         book = openpyxl.load_workbook(archive, read_only=True, data_only=results, keep_links=False)
     try:
         page = book[preferred] if preferred in book.sheetnames else book.worksheets[0]
-        page.reset_dimensions()  # what the sheet says of its own size may be false, and cells would be left out
+        page.reset_dimensions()  # the size that the sheet declares may be false, and cells would be left out
         yield page
     finally:
         book.close()
@@ -86,10 +95,10 @@ def _rows(path: Path, page: Any, limits: TableLimits) -> Iterator[Row]:
 
 def _check_row(path: Path, number: int, cells: tuple[Cell, ...], limits: TableLimits) -> None:
     if number > limits.rows:
-        raise refusal(path, f"{limits.what} of at most {limits.rows} rows", "more", "Take the other rows out.")
+        raise refusal(path, f"{limits.what} of at most {limits.rows} rows", "more", "Remove the other rows.")
     if len(cells) > limits.columns:
         raise refusal(path, f"{limits.what} of at most {limits.columns} columns",
-                      f"a cell in column {column_letter(len(cells) - 1)} of row {number}", "Take the other columns out.")
+                      f"a cell in column {column_letter(len(cells) - 1)} of row {number}", "Remove the other columns.")
     longest = max(len(cell) if isinstance(cell, str) else 0 for cell in cells)
     if longest > limits.cell_characters:
         raise refusal(path, f"{limits.what} with at most {limits.cell_characters} characters in a cell",
@@ -97,7 +106,7 @@ def _check_row(path: Path, number: int, cells: tuple[Cell, ...], limits: TableLi
 
 
 def _check_formulas(path: Path, sheet: str, unsaved: frozenset[str], formulas: Iterator[Row]) -> None:
-    """Refuse formulas whose result was never saved: they would read as empty cells."""
+    """Refuse formulas whose result was never saved. They would otherwise read as empty cells."""
     problems: list[Problem] = []
     for row in formulas:
         for index, cell in enumerate(row.cells):

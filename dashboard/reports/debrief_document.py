@@ -97,7 +97,17 @@ def _counted(lane: LaneDebrief) -> str:
 
 
 def later(minutes: float | None) -> str:
-    """A difference against the brief: ``13 min later``, ``2 min earlier``, ``on the brief``."""
+    """A difference against the brief: ``13 min later``, ``2 min earlier``, ``on the brief``.
+
+    Parameters
+    ----------
+    minutes
+        Actual less briefed; None: not known yet.
+
+    Returns
+    -------
+    str
+    """
     return words.compared(minutes, "later", "earlier")
 
 
@@ -190,8 +200,8 @@ def _task(lane: str, row: TaskRow) -> tuple[str, ...]:
         row.state if row.in_plan or row.state == "deferred" else "not in the plan",
         _from_to(row.briefed_start_pet_min, row.briefed_finish_pet_min),
         _from_to(row.start_pet_min, row.finish_pet_min, "not entered") if begun else "",
-        late(row.start_late_min) if begun else "",
-        late(row.finish_late_min) if row.finish_pet_min is not None else "",
+        _late(row.start_late_min) if begun else "",
+        _late(row.finish_late_min) if row.finish_pet_min is not None else "",
         f"{worked} / {words.whole(row.briefed_min, 'nearest')}" if begun else f"- / {words.whole(row.briefed_min, 'nearest')}",
     )
 
@@ -203,7 +213,7 @@ def _from_to(begin: float | None, end: float | None, unknown: str = "") -> str:
     return f"{first} to {words.pet(end)}" if end is not None else f"{first}, open"
 
 
-def late(minutes: float | None) -> str:
+def _late(minutes: float | None) -> str:
     """A start or finish against the brief: ``5 min late``, ``2 min early``; empty when there is nothing to compare."""
     return "" if minutes is None else words.compared(minutes, "late", "early")
 
@@ -372,7 +382,17 @@ def _questions(facts: Debrief) -> Iterator[Part]:
 
 
 def shortened(line: str) -> str:
-    """The beginning of a long line, and how much more there is."""
+    """The beginning of a long line, and how many characters are left out.
+
+    Parameters
+    ----------
+    line
+        A line of at most `MOST_SHOWN` characters is returned unchanged.
+
+    Returns
+    -------
+    str
+    """
     return line if len(line) <= MOST_SHOWN else f"{line[:MOST_SHOWN]} ... ({len(line) - MOST_SHOWN} more characters)"
 
 

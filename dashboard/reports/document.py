@@ -11,7 +11,18 @@ _CONTROL = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f\ud800-\udfff\ufffe\uffff]")
 
 
 def clean(text: str) -> str:
-    """The text with control characters and invalid characters replaced."""
+    """The text with each control character and each invalid character replaced.
+
+    Parameters
+    ----------
+    text
+        Tabs and line feeds stay.
+
+    Returns
+    -------
+    str
+        The replacement is U+FFFD.
+    """
     return _CONTROL.sub("\ufffd", text)
 
 

@@ -41,7 +41,18 @@ _SAID: Mapping[LedgerKind, str] = {
 
 
 def group_of(line: LedgerLine) -> str:
-    """The group of a line."""
+    """The group that a line of the ledger belongs to.
+
+    Parameters
+    ----------
+    line
+        A wait is grouped by what it waited for.
+
+    Returns
+    -------
+    str
+        One of `GROUPS`.
+    """
     return _BY_WAIT[line.waited_for or "no reason"] if line.kind == "wait" else _BY_KIND[line.kind]
 
 
@@ -85,5 +96,15 @@ def _waited(line: LedgerLine) -> str:
 
 
 def signed(minutes: float) -> str:
-    """Minutes with their sign and one decimal, lost positive, gained negative: ``+13.3``, ``-37.0``, ``0.0``."""
+    """Minutes with their sign and one decimal, lost positive, gained negative: ``+13.3``, ``-37.0``, ``0.0``.
+
+    Parameters
+    ----------
+    minutes
+        Less than 0.05 either way is shown as ``0.0``.
+
+    Returns
+    -------
+    str
+    """
     return f"{minutes:+.1f}" if abs(minutes) >= 0.05 else "0.0"

@@ -34,7 +34,18 @@ FAMILIES = (("Vera.ttf", "VeraBd.ttf"), ("DejaVuSans.ttf", "DejaVuSans-Bold.ttf"
 
 
 def pdf(document: Document) -> bytes:
-    """Write a document as a PDF file, and return its content."""
+    """Write a document as a PDF file.
+
+    Parameters
+    ----------
+    document
+        When no font has some of its characters, a note at the top of the PDF says so.
+
+    Returns
+    -------
+    bytes
+        The content of the file.
+    """
     fonts = _Fonts(document)
     buffer = BytesIO()
     pages = SimpleDocTemplate(

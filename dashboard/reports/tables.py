@@ -74,7 +74,22 @@ def frames(facts: Debrief, made_at: datetime, version: str) -> dict[str, pd.Data
 
 
 def csv_texts(facts: Debrief, made_at: datetime, version: str) -> dict[str, str]:
-    """Every table as CSV, by name. The first line is a comment (``#``) with the caution; the headings follow."""
+    """Every table as CSV. The first line is a comment (``#``) with the caution; the headings follow.
+
+    Parameters
+    ----------
+    facts
+        The debrief.
+    made_at
+        Aware; when the tables are made.
+    version
+        Of the program.
+
+    Returns
+    -------
+    dict of str to str
+        Name of the table -> its CSV text.
+    """
     top = clean(f"# Sortie {facts.sortie}. {facts.said_above}").replace("\n", " ")
     return {
         name: f"{top}\n{frame.to_csv(index=False, lineterminator=chr(10))}"
@@ -83,7 +98,22 @@ def csv_texts(facts: Debrief, made_at: datetime, version: str) -> dict[str, str]
 
 
 def xlsx(facts: Debrief, made_at: datetime, version: str) -> bytes:
-    """Every table as a sheet of one workbook, as XLSX. Every sheet shows the caution above the headings."""
+    """Every table as a sheet of one workbook, as XLSX. Every sheet shows the caution above the headings.
+
+    Parameters
+    ----------
+    facts
+        The debrief.
+    made_at
+        Aware; when the tables are made.
+    version
+        Of the program.
+
+    Returns
+    -------
+    bytes
+        The content of the file. A text that is too long for a cell is cut, and the cell says so.
+    """
     buffer = BytesIO()
     with pd.ExcelWriter(buffer, engine="openpyxl") as book:
         for name, frame in frames(facts, made_at, version).items():

@@ -14,7 +14,18 @@ class Ages(NamedTuple):
     stale_min: float
 
     def judge(self, age_min: float) -> Freshness:
-        """How fresh something of this age is."""
+        """How fresh something of this age is.
+
+        Parameters
+        ----------
+        age_min
+            Minutes since it came in.
+
+        Returns
+        -------
+        str
+            ``fresh``, ``late``, or ``stale``.
+        """
         return "fresh" if age_min < self.late_min else "late" if age_min < self.stale_min else "stale"
 
 

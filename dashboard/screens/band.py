@@ -19,7 +19,17 @@ ODD_MIN = 720.0
 
 
 def layout(plan: Plan) -> html.Header:
-    """The band before the first message. The browser counts clocks and ages."""
+    """The band before the first message. The browser counts clocks and ages.
+
+    Parameters
+    ----------
+    plan
+        It gives the title.
+
+    Returns
+    -------
+    html.Header
+    """
     return html.Header(
         id=Band.REGION,
         className="band",
@@ -52,7 +62,20 @@ def _clock(name: str, id_: str, first: str) -> html.Span:
 
 
 def snapshot(plan: Plan, state: SortieState) -> dict[str, Any]:
-    """The instants that the browser counts from, and the ages at which a feed is late and stale."""
+    """The instants that the browser counts from, and the ages at which a feed is late and stale.
+
+    Parameters
+    ----------
+    plan
+        It gives the limit.
+    state
+        Of the current cycle.
+
+    Returns
+    -------
+    dict
+        Ready for JSON; an instant is None where nothing came in yet.
+    """
     basis = state.basis
     return {
         "last_event_at": instant_text(basis.last_event_at) if basis.last_event_at else None,

@@ -23,7 +23,17 @@ AT_ONCE_MIN = 1.0
 
 
 def layout(plan: Plan) -> html.Section:
-    """One panel that shows either the choices or what-if. Both show the caution."""
+    """One panel that shows either the choices or what-if. Both show the caution.
+
+    Parameters
+    ----------
+    plan
+        Not used; the layout of every region takes it.
+
+    Returns
+    -------
+    html.Section
+    """
     return html.Section(
         id=Choices.REGION,
         className="panel choices",
@@ -44,7 +54,20 @@ def layout(plan: Plan) -> html.Section:
 
 
 def snapshot(plan: Plan, state: SortieState) -> dict[str, Markup]:
-    """The cards of the choices, or the reason why there are none."""
+    """The cards of the choices, or the reason why there are none.
+
+    Parameters
+    ----------
+    plan
+        As briefed; what-if lists its tasks and endings.
+    state
+        Of the current cycle.
+
+    Returns
+    -------
+    dict of str to Markup
+        Id of an element -> its content.
+    """
     head, body = _shown(state)
     return {
         Choices.HEAD: text(head),
@@ -121,7 +144,7 @@ def _card(number: int, choice: Choice, state: SortieState, shared: list[str]) ->
     last = tag("div", button, span("choice-by", f"by {by}"), class_="choice-row choice-last")
     own = [atom for atom in _atoms(choice, state) if atom not in shared]
     said = _sentence(own, choice) if own else "Nothing more"
-    how = f"{what_in_words(choice, state)}. Loses {lost_words(choice)}. {choice.why}"
+    how = f"{_what_in_words(choice, state)}. Loses {lost_words(choice)}. {choice.why}"
     head = span("choice-head", f"{number}: {_differs(choice, state)}.")
     top = tag("div", head, text(f" {said}"), class_="choice-what", **basis(f"choice-{number}", how))
     return tag("div", top, table, last, class_="choice")
@@ -144,7 +167,18 @@ def rows_of(choice: Choice, state: SortieState) -> list[tuple[str, str]]:
 
 
 def back_in(choice: Choice) -> tuple[str, str]:
-    """When the crew is back in: heading and text. The expected time if it is known, otherwise that at plan pace."""
+    """When the crew is back in: the expected time if it is known, otherwise that at plan pace.
+
+    Parameters
+    ----------
+    choice
+        With its figures.
+
+    Returns
+    -------
+    (str, str)
+        Heading and text. The text says how sure that is, unless nothing was drawn.
+    """
     sure = "" if choice.in_by_limit is None else f", {words.chance(choice.in_by_limit)} sure"
     if choice.p50_pet_min is not None:
         return "expected back", f"{words.pet_named(choice.p50_pet_min, 'up')}{sure}"
@@ -152,7 +186,20 @@ def back_in(choice: Choice) -> tuple[str, str]:
 
 
 def suit_rows(choice: Choice, state: SortieState) -> list[tuple[str, str]]:
-    """For each suit its limiting consumable and margin: ``EV2 water`` and ``40 min in hand``. The least margin first."""
+    """For each suit its limiting consumable and margin: ``EV2 water`` and ``40 min in hand``. The least margin first.
+
+    Parameters
+    ----------
+    choice
+        With its figures.
+    state
+        It gives the lane that wears each suit.
+
+    Returns
+    -------
+    list of (str, str)
+        Heading and text for each suit.
+    """
     return [
         (f"{', '.join(state.suits[suit].lanes)} {words.NAMES.get(choice.limiting.get(suit, ''), '')}",
          words.suit_margin_short(margin_min))
@@ -172,12 +219,27 @@ def decide_button(
 ) -> Markup:
     """The button that asks before it records a choice, with all that it will say and send.
 
-    `broken`: rules that it breaks, repeated in the question, which is then put twice. `closed`: those that close it.
+    Parameters
+    ----------
+    name
+        Id of the button.
+    choice
+        What is recorded.
+    state
+        It gives the titles of the tasks.
+    broken
+        Rules that the choice breaks, in words. The question repeats them and is then put twice.
+    closed
+        Those of them against which nobody may record it: the button is then disabled.
+
+    Returns
+    -------
+    Markup
     """
-    said = [what_in_words(choice, state), *(f"{head} {brings}" for head, brings in rows_of(choice, state))]
+    said = [_what_in_words(choice, state), *(f"{head} {brings}" for head, brings in rows_of(choice, state))]
     return tag(
         "button", text("Record decision"), class_="button may-decide", type="button", id=name, data_act=Act.DECIDE,
-        data_events=json.dumps(events_of(choice)), data_text=f"{'; '.join(said)}.",
+        data_events=json.dumps(_events_of(choice)), data_text=f"{'; '.join(said)}.",
         data_broken=json.dumps(list(broken)) if broken else None,
         disabled=bool(closed), title=f"Cannot be recorded: {'; '.join(closed)}" if closed else None,
     )
@@ -196,12 +258,22 @@ def _differs(choice: Choice, state: SortieState) -> str:
 
 
 def lost_words(choice: Choice) -> str:
-    """Value lost in each priority class: ``2 of priority 1, 2.3 of priority 3``. One decimal, rounded up."""
+    """Value lost in each priority class: ``2 of priority 1, 2.3 of priority 3``. One decimal, rounded up.
+
+    Parameters
+    ----------
+    choice
+        With its figures.
+
+    Returns
+    -------
+    str
+    """
     lost = [f"{words.whole(value * 10, 'up') / 10:g} of priority {priority}" for priority, value in choice.value_lost.items()]
     return ", ".join(lost) or "nothing of value"
 
 
-def what_in_words(choice: Choice, state: SortieState) -> str:
+def _what_in_words(choice: Choice, state: SortieState) -> str:
     """Everything that the choice does, in one sentence."""
     return _sentence(_atoms(choice, state), choice)
 
@@ -244,6 +316,6 @@ def _atoms(choice: Choice, state: SortieState) -> list[str]:
     ]
 
 
-def events_of(choice: Choice) -> list[dict[str, Any]]:
+def _events_of(choice: Choice) -> list[dict[str, Any]]:
     """The events that record the choice: the decision with the figures it was chosen by, and what carries it out."""
     return choice.events(choice.why, choice.model_dump(mode="json"))

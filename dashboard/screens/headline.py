@@ -29,7 +29,17 @@ _HEADS = (
 
 
 def layout(plan: Plan) -> html.Section:
-    """Four fixed boxes."""
+    """Four fixed boxes.
+
+    Parameters
+    ----------
+    plan
+        Not used; the layout of every region takes it.
+
+    Returns
+    -------
+    html.Section
+    """
     return html.Section(
         id=Headline.REGION,
         className="headline",
@@ -44,7 +54,20 @@ def layout(plan: Plan) -> html.Section:
 
 
 def snapshot(plan: Plan, state: SortieState) -> dict[str, Markup]:
-    """The content of each box."""
+    """The content of each box.
+
+    Parameters
+    ----------
+    plan
+        As briefed.
+    state
+        While its PET zero is in doubt, the figures are withheld.
+
+    Returns
+    -------
+    dict of str to Markup
+        Id of a box -> its content.
+    """
     if state.basis.pet_zero_doubt is not None and not state.ended:
         return dict.fromkeys((id_ for id_, _ in _HEADS), _withheld(state.basis.pet_zero_doubt))
     return {

@@ -205,7 +205,19 @@ class Act(StrEnum):
 
 
 def lane_part(lane: str, part: str) -> str:
-    """Id of a part of a lane's card."""
+    """Id of a part of a lane's card.
+
+    Parameters
+    ----------
+    lane
+        Id of the lane.
+    part
+        A `LanePart`, or the act of a button.
+
+    Returns
+    -------
+    str
+    """
     return f"lane-{part}-{lane}"
 
 

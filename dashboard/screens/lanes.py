@@ -20,7 +20,17 @@ _EARLIER = ((0, "now"), (1, "1 min ago"), (2, "2 min ago"), (5, "5 min ago"), (1
 
 
 def layout(plan: Plan) -> html.Section:
-    """The cards. Their buttons have fixed places."""
+    """The cards. Their buttons have fixed places.
+
+    Parameters
+    ----------
+    plan
+        It gives the lanes.
+
+    Returns
+    -------
+    html.Section
+    """
     reason = form(
         Hold.FORM, "Hold",
         labelled("Reason (may stay empty)", slot(Hold.REASON, "for instance: wire loose in the work area")),
@@ -74,7 +84,20 @@ def _button(lane: str, act: Act, said: Any) -> html.Button:
 
 
 def snapshot(plan: Plan, state: SortieState) -> dict[str, Markup]:
-    """The text of each card."""
+    """The text of each card.
+
+    Parameters
+    ----------
+    plan
+        As briefed.
+    state
+        Of the current cycle.
+
+    Returns
+    -------
+    dict of str to Markup
+        Id of the body of a card -> its content.
+    """
     return {lane_part(name, LanePart.BODY): _body(name, lane, plan, state) for name, lane in state.lanes.items()}
 
 

@@ -36,7 +36,17 @@ AMEND_AT_UTC = "Correct time of PET zero, UTC HH:MM or HH:MM:SS of today, or a w
 
 
 def layout(plan: Plan) -> html.Section:
-    """The head with filter and note field, the rows, and the forms."""
+    """The head with filter and note field, the rows, and the forms.
+
+    Parameters
+    ----------
+    plan
+        Not used; the layout of every region takes it.
+
+    Returns
+    -------
+    html.Section
+    """
     return html.Section(
         id=Log.REGION,
         className="panel log",
@@ -100,7 +110,22 @@ def _question() -> html.Dialog:
 
 
 def snapshot(plan: Plan, state: SortieState, log: Logbook) -> dict[str, Markup]:
-    """The rows, newest on top."""
+    """The rows, newest on top.
+
+    Parameters
+    ----------
+    plan
+        Not used; the snapshot of every region takes it.
+    state
+        Not used.
+    log
+        Of the same instant as the state.
+
+    Returns
+    -------
+    dict of str to Markup
+        Id of an element -> its content.
+    """
     if not log:
         return {Log.ROWS: tag("p", text("The log is empty. To begin, press Enter an event and choose Set PET zero."))}
     head = tag("tr", *(tag("th", text(name), scope="col") for name in ("PET", "what", "by", "")))

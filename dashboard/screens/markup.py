@@ -11,17 +11,55 @@ SHAPES = {"caution": "▲", "warning": "▌"}
 
 
 def span(class_: str, words: object, title: str | None = None) -> Markup:
-    """Words in an element of a class. `title` is shown on pointing at them."""
+    """Words in an element of a class.
+
+    Parameters
+    ----------
+    class_
+        One class or several, separated by spaces.
+    words
+        Any object; its `str` is shown.
+    title
+        Shown on pointing at the words; None: nothing is.
+
+    Returns
+    -------
+    Markup
+    """
     return tag("span", text(words), class_=class_, title=title)
 
 
 def badge(kind: str, words: str) -> Markup:
-    """A caution or warning badge: a shape and a word on a fill. `kind` is ``caution`` or ``warning``."""
+    """A caution or warning badge: a shape and a word on a fill.
+
+    Parameters
+    ----------
+    kind
+        ``caution`` or ``warning``.
+    words
+        Shown after the shape.
+
+    Returns
+    -------
+    Markup
+    """
     return tag("span", tag("span", text(SHAPES[kind]), aria_hidden="true"), text(f" {words}"), class_=f"badge {kind}")
 
 
 def shape(kind: str, words: str) -> Markup:
-    """The shape of a badge without its word, for a narrow place beside a figure that has the word."""
+    """The shape of a badge without its word, for a narrow place beside a figure that has the word.
+
+    Parameters
+    ----------
+    kind
+        ``caution`` or ``warning``.
+    words
+        For screen readers, and shown on pointing at the shape.
+
+    Returns
+    -------
+    Markup
+    """
     return tag("span", text(SHAPES[kind]), class_=f"badge {kind}", role="img", aria_label=words, title=words)
 
 
@@ -43,5 +81,16 @@ def basis(name: str, words: str) -> dict[str, str]:
 
 
 def extra(attributes: Mapping[str, str]) -> dict[str, Any]:
-    """``aria-`` and ``data-`` attributes for a Dash component, whose signature does not list them."""
+    """``aria-`` and ``data-`` attributes for a Dash component, whose signature does not list them.
+
+    Parameters
+    ----------
+    attributes
+        Name -> value.
+
+    Returns
+    -------
+    dict of str to Any
+        A copy, to be passed as keyword arguments.
+    """
     return dict(attributes)

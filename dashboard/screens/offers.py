@@ -71,7 +71,20 @@ def choices_of(plan: Plan, state: SortieState) -> dict[str, Offer]:
 
 
 def named(task_id: str, state: SortieState) -> str:
-    """A task by name and title."""
+    """A task by its id and title.
+
+    Parameters
+    ----------
+    task_id
+        Id of the task.
+    state
+        It gives the title.
+
+    Returns
+    -------
+    str
+        The id alone when the state does not hold the task.
+    """
     task = state.tasks.get(task_id)
     return f"{task_id} {task.title}".strip() if task is not None else task_id
 

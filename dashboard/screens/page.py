@@ -94,7 +94,18 @@ def register(app: Dash, modules: Markup, heartbeat_s: float) -> None:
 
 
 def sent(heartbeat_s: float) -> Markup:
-    """The data that the browser's modules read once: shared names, and limits that the server sets."""
+    """The data that the browser's modules read once: shared names, and limits that the server sets.
+
+    Parameters
+    ----------
+    heartbeat_s
+        Longest time between two messages of the server, seconds.
+
+    Returns
+    -------
+    Markup
+        A ``script`` element with JSON.
+    """
     rules = {"far_before_min": log.DAY_MIN, "odd_min": band.ODD_MIN, "heartbeat_s": heartbeat_s}
     data = {"ids": ids.table(), "lane_part": ids.lane_part("{lane}", "{part}"), "rules": rules}
     content = json.dumps(data).replace("<", "\\u003c")

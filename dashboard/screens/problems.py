@@ -17,7 +17,17 @@ from dashboard.screens.markup import badge, basis, span
 
 
 def layout(plan: Plan) -> html.Section:
-    """The region. Its place is reserved even when it is empty."""
+    """The region. Its place is reserved even when it is empty.
+
+    Parameters
+    ----------
+    plan
+        Not used; the layout of every region takes it.
+
+    Returns
+    -------
+    html.Section
+    """
     return html.Section(
         id=Problems.REGION,
         className="panel problems",
@@ -30,7 +40,22 @@ def layout(plan: Plan) -> html.Section:
 
 
 def snapshot(plan: Plan, state: SortieState, log: Logbook) -> dict[str, Markup]:
-    """The heading with counts, and the list. An event is named by its text in the log."""
+    """The heading with counts, and the list. An event is named by its text in the log.
+
+    Parameters
+    ----------
+    plan
+        Not used; the snapshot of every region takes it.
+    state
+        Of the current cycle.
+    log
+        Of the same instant as the state.
+
+    Returns
+    -------
+    dict of str to Markup
+        Id of an element -> its content.
+    """
     counts = [
         words.how_many(len(state.alerts), "alert"),
         words.how_many(len(state.discrepancies), "discrepancy", "discrepancies"),

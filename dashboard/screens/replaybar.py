@@ -28,7 +28,19 @@ SHARED = "Opening this address moves this replay to that moment and pauses it, f
 
 
 def layout(plan: Plan, rehearsal: str = "") -> html.Section:
-    """The row of controls. In a rehearsal the word REHEARSAL comes first; `rehearsal` is its explanation, else empty."""
+    """The row of controls. In a rehearsal the word REHEARSAL comes first.
+
+    Parameters
+    ----------
+    plan
+        Not used; the layout of every region takes it.
+    rehearsal
+        In words, which recorded run is rehearsed; empty when it is no rehearsal.
+
+    Returns
+    -------
+    html.Section
+    """
     return html.Section(
         id=Replay.REGION,
         className="replay",
@@ -111,13 +123,13 @@ def strip_html(
 
     values = [(point.pet_min, worse_ahead_min(point)) for point in drift]
     return (
-        strip_svg(values, span, drift_words(drift))
+        strip_svg(values, span, _drift_words(drift))
         + joined(mark("mark", pet_min) for pet_min in events)
         + joined(mark("mark-decision", pet_min) for pet_min in decisions)
     )
 
 
-def drift_words(drift: Sequence[DriftPoint]) -> str:
+def _drift_words(drift: Sequence[DriftPoint]) -> str:
     """The drift of the strip in one sentence."""
     worst = most_behind(drift)
     if worst is None:

@@ -35,7 +35,17 @@ _MOVES = (
 
 
 def layout(plan: Plan) -> html.Section:
-    """The region before the first message."""
+    """The region before the first message.
+
+    Parameters
+    ----------
+    plan
+        It gives the columns of the figure.
+
+    Returns
+    -------
+    html.Section
+    """
     return html.Section(
         id=Sheet.REGION,
         className="sheet",
@@ -77,5 +87,18 @@ def _said(label: str) -> dict[str, Any]:
 
 
 def snapshot(plan: Plan, state: SortieState) -> dict[str, Any]:
-    """The content of the region: keys ``sheet`` and ``rail`` of the board's snapshot."""
+    """The content of the region.
+
+    Parameters
+    ----------
+    plan
+        As briefed.
+    state
+        Of the current cycle.
+
+    Returns
+    -------
+    dict
+        Keys ``sheet`` and ``rail`` of the board's snapshot.
+    """
     return {"sheet": sheet_payload(plan, state), "rail": rail_payload(plan, state)}

@@ -19,7 +19,17 @@ ODD = {RISES: "reading rises", ABOVE_LOADED: "reading too high"}
 
 
 def layout(plan: Plan) -> html.Section:
-    """One panel."""
+    """One panel.
+
+    Parameters
+    ----------
+    plan
+        Not used; the layout of every region takes it.
+
+    Returns
+    -------
+    html.Section
+    """
     return html.Section(
         id=Suits.REGION,
         className="panel suits",
@@ -31,7 +41,20 @@ def layout(plan: Plan) -> html.Section:
 
 
 def snapshot(plan: Plan, state: SortieState) -> dict[str, Markup]:
-    """One block per suit."""
+    """One block per suit.
+
+    Parameters
+    ----------
+    plan
+        Not used; the snapshot of every region takes it.
+    state
+        Of the current cycle.
+
+    Returns
+    -------
+    dict of str to Markup
+        Id of an element -> its content.
+    """
     if not state.suits:
         return {Suits.BODY: text("The plan names no suit. Add [[suit]] tables to follow the suit budget.")}
     return {Suits.BODY: joined(_suit(name, suit, state) for name, suit in state.suits.items())}

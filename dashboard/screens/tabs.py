@@ -18,7 +18,17 @@ _SHOWS = ((Tabs.LOG, "Log", Log.REGION), (Tabs.CHOICES, "Choices", Choices.REGIO
 
 
 def layout(plan: Plan) -> html.Div:
-    """The row of buttons. The log is shown first."""
+    """The row of buttons. The log is shown first.
+
+    Parameters
+    ----------
+    plan
+        Not used; the layout of every region takes it.
+
+    Returns
+    -------
+    html.Div
+    """
     return html.Div(
         id=Tabs.REGION,
         className="tabs",
@@ -35,7 +45,20 @@ def layout(plan: Plan) -> html.Div:
 
 
 def snapshot(plan: Plan, state: SortieState) -> dict[str, Markup]:
-    """The text of each button, with a count or a badge for what needs attention there."""
+    """The text of each button, with a count or a badge for what needs attention there.
+
+    Parameters
+    ----------
+    plan
+        Not used; the snapshot of every region takes it.
+    state
+        Of the current cycle.
+
+    Returns
+    -------
+    dict of str to Markup
+        Id of a button -> its text.
+    """
     unfit = len(state.discrepancies) + len(state.unread)
     mark = text(" ") + badge("warning", str(len(state.alerts))) if state.alerts else NOTHING
     return {

@@ -1,1 +1,1 @@
-"""The server: one desk that follows a session, the answers made of it on request, and the HTTP interface."""
+"""The server: one desk that follows a session, the answers computed from it on request, and the HTTP interface."""

@@ -1,14 +1,18 @@
-"""Advice for the board, computed beside the cycle and never in its way.
+"""Advice for the board, computed on a thread of its own so that it never holds up the cycle.
 
-Advice is made anew only for a visible reason (an event came in, the need for it changed, or the probability moved) and
-at most every `LEAST_APART_S`; until then the last one stands, with the PET it is of. A choice is dropped as soon as it is
-no longer open: its decide-by time is past, or something it gives up was begun, finished or decided. Once an event came in,
-what stands is figured anew within the cycle and marked `outdated` until it is made anew: nobody decides on figures of
-before the event, nor for a choice that now misses the wanted confidence by more than `MOVED_BY`. All of it is dropped
-when the clock jumps (back, or on by more than `JUMP_MIN` between two cycles), what is still being made included, and at
-the end of the sortie. Advice that cannot be computed is said in words, and tried again at the next reason.
-
-On a server it is worked out in a process of its own (`beside_maker`): a thread would hold up the cycle.
+Rules of this file
+------------------
+1. New advice is computed only for a visible reason: an event came in, the need for advice changed, or the probability moved.
+   Computations begin at least `LEAST_APART_S` apart. Until new advice is there, the last advice stands, with its PET.
+2. A choice is dropped as soon as it is no longer open: its decide-by time is past, or a task that it gives up was begun,
+   finished or decided.
+3. When an event came in, the figures of the standing choices are computed again within the cycle, and the advice is marked
+   `outdated` until new advice is there. Nobody then decides on figures from before the event. A choice that now misses the
+   wanted confidence by more than `MOVED_BY` is dropped.
+4. All advice is dropped when the clock jumps (back, or forward by more than `JUMP_MIN` between two cycles) and at the end of
+   the sortie. Advice that is being computed then is dropped too.
+5. When advice cannot be computed, the board says so, and it is tried again at the next reason.
+6. On a server advice is computed in a process of its own (`beside_maker`), because a thread would hold up the cycle.
 """
 
 from __future__ import annotations
@@ -48,12 +52,12 @@ log = logging.getLogger("tetherline")
 
 
 Maker = Callable[[Plan, Sequence[Event], datetime, Choice | None, Callable[[], bool]], Advice]
-RestsOn = tuple[int, int]  # events that came in, and events that count: of an amendment only the first tells
+RestsOn = tuple[int, int]  # number of events that came in, and of events that count: an amendment changes only the first
 
 
 @dataclass(frozen=True)
 class _Made:
-    """What came of one computation: advice, or why there is none."""
+    """Result of one computation: advice, or why there is none."""
 
     advice: Advice | None
     why: str
@@ -63,7 +67,7 @@ class _Made:
 
 
 class _Figured(NamedTuple):
-    """The choices of advice that was `made`, with the figures of other events than it was made of."""
+    """The choices of the advice `made`, with figures computed from the events of `rests_on`."""
 
     made: _Made
     rests_on: RestsOn
@@ -75,12 +79,12 @@ class Adviser:
 
     Parameters
     ----------
-    counter_s : callable
+    counter_s
         A counter of real seconds.
-    took : callable
-        Told the seconds that each making of advice took.
-    maker : callable or None
-        Works the advice out; None: in this process.
+    took
+        Called with the seconds that each making of advice took.
+    maker
+        Computes the advice; None: it is computed in this process.
     """
 
     def __init__(
@@ -99,12 +103,27 @@ class Adviser:
         self._closed = threading.Event()
 
     def close(self) -> None:
-        """Stop what is being made; returns once it has stopped."""
+        """Stop the running computation, and wait for its end up to `CLOSING_S`."""
         self._closed.set()
         self.settled(CLOSING_S)
 
     def attached(self, plan: Plan, events: Sequence[Event], state: SortieState) -> SortieState:
-        """The state with the advice that stands; has it made anew beside this call when there is a reason."""
+        """Add the standing advice to a state. When there is a reason, new advice is made beside this call.
+
+        Parameters
+        ----------
+        plan
+            The plan of the sortie.
+        events
+            All events that the state was computed from.
+        state
+            The state of the moment, without choices.
+
+        Returns
+        -------
+        SortieState
+            With the choices that are still open, or with the reason in `not_known` when there are none.
+        """
         with self._lock:
             if self._has_jumped(state.now) or state.ended:
                 self._jumps += 1
@@ -137,27 +156,38 @@ class Adviser:
     def _figured_anew(
         self, made: _Made, advice: Advice, plan: Plan, events: Sequence[Event], state: SortieState
     ) -> list[Choice]:
-        """The choices of that advice that still hold, with the figures of these events; worked out once for them."""
+        """The choices of the advice that still hold, with figures from these events; computed once for the same events."""
         rests_on, known = _rests_on(events, state), self._figured
         if known is None or known.made is not made or known.rests_on != rests_on:
             try:
                 record = reconcile(plan, events, state.now)
                 found = refigured(record, advice.choices, plan.sortie.confidence, gives=MOVED_BY)
-            except Exception:  # the board goes on without them until they are made anew
-                log.exception("The standing choices could not be figured anew")
+            except Exception:  # the board shows no choices until new advice is there
+                log.exception("The figures of the standing choices could not be computed again")
                 found = []
             self._figured = known = _Figured(made, rests_on, found)
         return known.choices
 
     def settled(self, seconds: float) -> bool:
-        """Wait until the advice that is being made is there; False when it takes longer."""
+        """Wait for the advice that is being made.
+
+        Parameters
+        ----------
+        seconds
+            How long to wait at most.
+
+        Returns
+        -------
+        bool
+            False when it takes longer; True when it is made, or none is being made.
+        """
         working = self._working
         if working is not None:
             working.join(seconds)
         return working is None or not working.is_alive()
 
     def _in_hand(self) -> str:
-        """That the choices are being worked out, and since when where that has begun."""
+        """Words that the choices are being computed, with the PET at which that began, if it has begun."""
         working = self._working is not None and self._working.is_alive()
         if not working or self._began_pet_min is None:
             return IN_HAND
@@ -187,7 +217,7 @@ class Adviser:
 
         with self._lock:
             choices = self._made.advice.choices if self._made is not None and self._made.advice is not None else []
-        before = choices[0] if choices and in_time(choices[0], state) else None
+        before = choices[0] if choices and _in_time(choices[0], state) else None
         advice, why = None, ""
         began_s = self._counter_s()
         try:
@@ -195,7 +225,7 @@ class Adviser:
             advice = advice.model_copy(update={"made_pet_min": state.pet_min})
         except Stopped:
             return
-        except Exception as wrong:  # the board goes on without advice, and says that it has none
+        except Exception as wrong:  # the board goes on without advice, and says why there is none
             log.exception("The advice could not be computed. %s", wrong.trace if isinstance(wrong, WorkFailed) else "")
             said = str(wrong) if isinstance(wrong, WorkFailed) else f"{type(wrong).__name__}: {wrong}"
             why = (
@@ -237,7 +267,7 @@ def _advice_job(plan: Plan, events: Sequence[Event], note: Note, now: datetime, 
 
 
 def _advice_at(record: Record, before: Choice | None, unwanted: Callable[[], bool]) -> Advice:
-    """Advice whose first choice stays first while it is as good as any (`deferral.previous_choice`)."""
+    """Advice in which the first choice of before stays first while no other is better (`deferral.previous_choice`)."""
     if before is None:
         return advice_of(advise(record, stop=unwanted))
     advice = advice_of(advise(record, previous=before.change(), stop=unwanted))
@@ -258,10 +288,10 @@ def _without_choices(state: SortieState, why: str) -> SortieState:
 
 
 def _still_open(choices: Sequence[Choice], state: SortieState) -> list[Choice]:
-    return [choice for choice in choices if in_time(choice, state)]
+    return [choice for choice in choices if _in_time(choice, state)]
 
 
-def in_time(choice: Choice, state: SortieState) -> bool:
+def _in_time(choice: Choice, state: SortieState) -> bool:
     """Whether a choice can still be made, and its decide-by time has not passed."""
     def task(name: str) -> TaskNow | None:
         found = state.tasks.get(name)

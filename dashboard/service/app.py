@@ -20,16 +20,30 @@ from dashboard.service.http.headers import ContentPolicy
 from dashboard.service.http.live_push import HEARTBEAT_S
 from dashboard.service.http.modules import AGAIN, add_modules, read_modules
 
-MODULES = "board"  # the folder of the browser's modules in the assets
+MODULES = "board"  # the folder of the JavaScript modules in the assets
 SCRIPTS = r"\.js$"  # Dash would load them as classic scripts, in the order of their names
 
 BRACE = Markup("&#123;")
 
 
 def make_app(desk: Desk, keys: Keys | None = None, hosts: frozenset[str] | None = None, audit: Audit | None = None) -> Dash:
-    """The board and the HTTP interface of a desk; `app.server` is the ASGI application to serve.
+    """Make the board and the HTTP interface of a desk.
 
-    `keys`, `hosts` and `audit` are those of `make_api`.
+    Parameters
+    ----------
+    desk
+        The desk that they show.
+    keys
+        Who may do what; None: everyone may enter events and record decisions.
+    hosts
+        Host names that requests may use; None: any.
+    audit
+        Where refusals are recorded; None: a record of its own, on standard error alone.
+
+    Returns
+    -------
+    Dash
+        Its `server` is the ASGI application to serve.
     """
     policy = ContentPolicy()
     server = make_api(desk, keys, hosts, policy, audit)
@@ -55,17 +69,17 @@ def make_app(desk: Desk, keys: Keys | None = None, hosts: frozenset[str] | None 
 
 
 async def _no_component(request: Request, _: Exception) -> Response:
-    """An address of a script that no component of the page has."""
+    """Answer a request for a script that no component of the page has."""
     return PlainTextResponse(f"There is nothing at {request.url.path}.\n", 404)
 
 
 def _title(rehearsal: str) -> Markup:
-    """The title of the page, as it may stand in the page's own markup: escaped, and no field of the page to be filled."""
+    """The title of the page, escaped for HTML. Braces are escaped too, since Dash fills names in braces in its page."""
     return text(f"{rehearsal} - Tetherline" if rehearsal else "Tetherline").replace("{", BRACE)
 
 
 def assets_folder() -> Path:
-    """Where styles and scripts are: inside the installed package, else beside it in a checkout."""
+    """Find the folder of styles and scripts: inside the installed package, or beside it in a checkout."""
     package = Path(dashboard.__file__).parent
     inside = package / "assets"
     return inside if inside.is_dir() else package.parent / "assets"

@@ -1,4 +1,4 @@
-"""Completing events that come in: an id and a time where they have none, instants for PET, figures for decisions."""
+"""Completes events that come in: an id and a time if they have none, instants for PETs, figures for decisions."""
 
 from __future__ import annotations
 
@@ -15,26 +15,72 @@ from dashboard.core.events.event import Event
 from dashboard.core.state.model import SortieState
 
 PET_TEXT = re.compile(r"\s*[-+]?\d{1,3}:[0-5]\d(:[0-5]\d(\.\d+)?)?\s*")
-THEN = "then"  # the key, among the figures of a decision entered late, of those of its own time
+THEN = "then"  # key in the figures of a decision entered late: the figures at the time of the decision
 
 
 def lacks_only_time(item: Any) -> bool:
-    """Whether an item comes with an id and without a time."""
+    """Tell whether an item comes with an id but without a time.
+
+    Parameters
+    ----------
+    item
+        An event as it came, or anything else.
+
+    Returns
+    -------
+    bool
+        False for anything but a mapping.
+    """
     return isinstance(item, dict) and isinstance(item.get("id"), str) and item.get("at") is None
 
 
 def lacks_figures(item: Any) -> bool:
-    """Whether an item is an event `decision` that does not say itself on which figures it was made."""
+    """Tell whether an item is an event `decision` that does not say on which figures it was made.
+
+    Parameters
+    ----------
+    item
+        An event as it came, or anything else.
+
+    Returns
+    -------
+    bool
+        False for anything but a mapping.
+    """
     return isinstance(item, dict) and item.get("kind") == "decision" and item.get("figures") is None
 
 
 def gives_pet(item: Any) -> bool:
-    """Whether an item gives a time as PET, its own or that which it changes an event to."""
+    """Tell whether an item gives a time as PET: its own, or the one that it changes an event to.
+
+    Parameters
+    ----------
+    item
+        An event as it came, or anything else.
+
+    Returns
+    -------
+    bool
+        False for anything but a mapping.
+    """
     return isinstance(item, dict) and (_is_pet(item.get("at")) or _is_pet(_changes(item).get("at")))
 
 
 def with_instants(item: dict[str, Any], pet_zero: datetime) -> dict[str, Any]:
-    """The item with instants in place of the PET that it gives."""
+    """Replace the PETs that an item gives by instants.
+
+    Parameters
+    ----------
+    item
+        An event as it came; it is not changed.
+    pet_zero
+        The instant from which PETs count; aware.
+
+    Returns
+    -------
+    dict
+        The item with instants as RFC 3339 text.
+    """
     told = dict(item)
     if _is_pet(told.get("at")):
         told["at"] = _instant(told["at"], pet_zero)
@@ -44,7 +90,20 @@ def with_instants(item: dict[str, Any], pet_zero: datetime) -> dict[str, Any]:
 
 
 def figures_of(state: SortieState, version: int | None = None) -> dict[str, Any]:
-    """The figures of a state, as the field `figures` of a decision made on it; `version`: of the board that showed them."""
+    """Collect the figures of a state for the field `figures` of a decision that is made on it.
+
+    Parameters
+    ----------
+    state
+        The state that the decision is made on.
+    version
+        Version of the board that showed the state; None: no board showed it.
+
+    Returns
+    -------
+    dict
+        Plain values for JSON.
+    """
     end = state.end
     return DecisionFigures(
         pet_min=state.pet_min,
@@ -65,18 +124,23 @@ def figures_of(state: SortieState, version: int | None = None) -> dict[str, Any]
 def completed(
     item: Any, now: datetime, times: Mapping[str, datetime], figures: Mapping[str, Any] | None = None
 ) -> Any:
-    """The item with an id and a time, without what only the store may give.
+    """Complete an item with an id and a time, and remove the fields that only the store may give.
 
     Parameters
     ----------
-    item : Any
-        As it came; anything but a mapping is handed on as its JSON text.
-    now : datetime
+    item
+        An event as it came, or anything else.
+    now
         The time of an event that brings none.
-    times : mapping
-        Event id -> time, for events that are there already.
-    figures : mapping or None
-        What a decision is made on, where it does not say so itself.
+    times
+        Time by event id, for events that are there already.
+    figures
+        The figures that a decision is made on, if it does not give them itself; None: none are added.
+
+    Returns
+    -------
+    dict or str
+        The completed event. Anything but a mapping comes back as its JSON text.
     """
     if not isinstance(item, dict):
         return json.dumps(item)
@@ -93,16 +157,21 @@ def completed(
 
 
 def signed(item: Any, name: str, taken: Mapping[str, Event]) -> Any:
-    """The item with the name of its sender: as `by` where it has none, as `entered_by` where that names another.
+    """Add the name of its sender to an item: as `by` if it has none, as `entered_by` if `by` names another person.
 
     Parameters
     ----------
-    item : Any
+    item
         As `completed` gives it.
-    name : str
-        Of the sender; empty: not known.
-    taken : mapping
-        Event id -> event, for events that are there already: sent once more, by whomever, they keep their `by`.
+    name
+        Name of the sender; empty when it is not known.
+    taken
+        Event by id, for events that are there already. When one is sent again, by anyone, it keeps its `by`.
+
+    Returns
+    -------
+    dict or str
+        The item with the name. It comes back as it is when the name is not known or the item is not a mapping.
     """
     if not name or not isinstance(item, dict):
         return item

@@ -1,4 +1,4 @@
-"""One cycle's work: from events to the state, and from the state to what the board shows."""
+"""The work of one cycle: from events to the state, and from the state to the content of the board."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ log = logging.getLogger("tetherline")
 
 
 class View(NamedTuple):
-    """The state at one instant, and the board of it as plain values."""
+    """The state at one instant, and its board as plain values."""
 
     state: SortieState
     board: dict[str, Any]
@@ -37,13 +37,38 @@ def compute_view(
     now: datetime,
     mode: Mode,
 ) -> View:
-    """The state of the sortie at `now`, and its board."""
+    """Compute the state of the sortie at an instant, and its board.
+
+    Parameters
+    ----------
+    plan
+        The briefed plan.
+    events
+        Events that count; those after `now` do not count yet.
+    unread
+        Lines that could not be understood.
+    now
+        The moment of the cycle; aware.
+    mode
+        Live, replay or paused, to be shown.
+
+    Returns
+    -------
+    View
+        The state and its board, without the choices that an `Adviser` adds.
+    """
     record = reconcile(plan, events, now)
-    return view_of(record, state_of(record, now, unread=unread, mode=mode), events, now)
+    return _view_of(record, state_of(record, now, unread=unread, mode=mode), events, now)
 
 
 class AdvisedCompute:
-    """As `compute_view`, with the advice that an `Adviser` keeps, and since when each alert stands."""
+    """Computes a view as `compute_view` does, and adds the advice of an `Adviser` and the times since when the alerts stand.
+
+    Parameters
+    ----------
+    adviser
+        Keeps the advice; None: a new one.
+    """
 
     def __init__(self, adviser: Adviser | None = None) -> None:
         self.adviser = adviser or Adviser()
@@ -61,11 +86,11 @@ class AdvisedCompute:
         state = state_of(record, now, unread=unread, mode=mode)
         try:
             state, self._looked = with_since(plan, events, state, self._looked)
-        except Exception:  # the board goes on without saying since when these alerts stand
-            log.exception("Since when the alerts stand could not be found")
-        return view_of(record, self.adviser.attached(plan, events, state), events, now)
+        except Exception:  # the board goes on without the times at which the alerts began
+            log.exception("The times at which the alerts began could not be found")
+        return _view_of(record, self.adviser.attached(plan, events, state), events, now)
 
 
-def view_of(record: Record, state: SortieState, events: Sequence[Event], now: datetime) -> View:
-    """A state and its board; the events are folded once for both."""
+def _view_of(record: Record, state: SortieState, events: Sequence[Event], now: datetime) -> View:
+    """A state and its board. The record is used for both, so that the events are folded once."""
     return View(state, board_snapshot(record.plan, state, Logbook(record, events, now)))

@@ -1,7 +1,7 @@
-"""The desk: follows one session, and holds what every screen, command and client of it shows.
+"""The desk: follows one session, and holds the state that every screen, command and client shows.
 
-One `now` for each cycle; the state is computed once for each version and serialised once for each version. A version is
-made when an event comes in, when the replay is controlled, and at every tick. Cycles run on the desk's own thread.
+Each cycle has one `now`. The state is computed once and serialised once for each version. A version is made when an event
+comes in, when the replay is controlled, and at every tick. Cycles run on a thread of the desk.
 """
 
 from __future__ import annotations
@@ -53,10 +53,28 @@ Compute = Callable[[Plan, Sequence[Event], Sequence[Unread], datetime, Mode], Vi
 
 @dataclass(frozen=True)
 class Snapshot:
-    """One version: the state, what goes into the message, and of how many events it was made (-1: it failed).
+    """One version of the board.
 
-    `board` is the text of `shown`; None: there is none yet. `changes` holds, by the number of an earlier version, the text of
-    what changed since.
+    Parameters
+    ----------
+    version : int
+        Counted from 1; 0 before the first one.
+    covers : int
+        How many requests for a new version it answers; see `Desk.ask`.
+    state : SortieState or None
+        The state; after a failure the last good one; None: there is none yet.
+    head : dict
+        Fields of the message except the board.
+    board : str
+        `shown` as JSON.
+    made_s : float
+        When it was made, in seconds of a clock that never goes back.
+    events : int
+        How many events it was computed from; -1: the computation failed.
+    shown : dict or None
+        The board; None: there is none yet.
+    changes : dict of int to str
+        For the number of an earlier version: what changed since, as JSON.
     """
 
     version: int
@@ -71,7 +89,7 @@ class Snapshot:
 
     @property
     def trouble(self) -> str | None:
-        """Why this version does not show the state of now; None: it does."""
+        """Why this version does not show the present state; None when it does."""
         trouble: str | None = self.head["trouble"]
         return trouble
 
@@ -91,23 +109,24 @@ class Desk:
 
     Parameters
     ----------
-    session : Session
+    session
         The sortie, its clock, and where its events come from and go to.
-    may_log : bool
+    may_log
         Whether people may enter events.
-    compute : callable
+    compute
         Makes a `View` from plan, events, unread lines, now and mode.
-    sieve : Sieve or None
-        Tries events before they count; None: they are not tried. Closed with the desk.
-    feeds : Feeds or None
-        Followed from `open` on, and closed with the desk; None: none. What they bring is taken once there is a first version.
-    feeds_role : str
+    sieve
+        Tries events before they count, and is closed with the desk; None: events are not tried.
+    feeds
+        Followed once the desk is open, and closed with it; None: there are none. What they bring is taken once there is a first
+        version.
+    feeds_role
         What feeds may enter.
-    metrics : Metrics or None
-        Where it tells what it measures; None: metrics of its own.
-    reports : Beside or None
-        Works out reports; None: they are worked out in this process.
-    on_close : callable
+    metrics
+        Gets what is measured; None: the desk has metrics of its own.
+    reports
+        The process in which reports are made; None: they are made in this one.
+    on_close
         Called once the desk has stopped ticking.
     """
 
@@ -152,7 +171,7 @@ class Desk:
     # -- life
 
     def open(self) -> None:
-        """Start following: versions are made from here on, the first one soon. A second call does nothing."""
+        """Start following. Versions are made from now on, the first one soon. A second call does nothing."""
         if self._thread is None:
             self.session.watch(self.ask)
             self.feeds.start(self._of_feed, self.session.received_last())
@@ -160,7 +179,7 @@ class Desk:
             self._thread.start()
 
     def close(self) -> None:
-        """Stop following feeds, stop ticking, and let go of the store."""
+        """Stop following feeds, stop ticking, and release the store."""
         self.feeds.close()
         self._stopped.set()
         self._wake.set()
@@ -172,7 +191,18 @@ class Desk:
         self.session.close()
 
     def subscribe(self, listener: Callable[[], None]) -> Callable[[], None]:
-        """Have `listener` called after every new version, on the desk's thread; returns what ends it."""
+        """Have a function called after every new version.
+
+        Parameters
+        ----------
+        listener
+            Called without arguments, on the thread that made the version.
+
+        Returns
+        -------
+        callable
+            Call it to end the subscription.
+        """
         self.listeners.add(listener)
         return lambda: self.listeners.discard(listener)
 
@@ -194,19 +224,40 @@ class Desk:
         return self.current().state
 
     def known_at(self, now: datetime) -> Known:
-        """What the room has at `now`, and the figures rest on: without what is in quarantine, which is among the unread."""
+        """Find what the room has at an instant, as the figures use it.
+
+        Parameters
+        ----------
+        now
+            The instant; aware.
+
+        Returns
+        -------
+        Known
+            Entries in quarantine are among the unread, not among the events.
+        """
         known = self.session.known_at(now)
         return known if self._sieve is None else self._sieve.sifted(known)
 
     def whole_run(self) -> list[Event]:
-        """The events of a replayed run from its beginning to its end, as `known_at` has them; live: none."""
+        """Give all events of a replayed run, as `known_at` has them; none when the sortie is live."""
         run_ends = self.session.run_ends
         return [] if run_ends is None else self.known_at(run_ends).events
 
     def message(self, visitor: Visitor = EVERYONE, key_trouble: str | None = None) -> str:
-        """The newest version as this visitor gets it, with the instant of sending. Waits for nothing.
+        """Write the newest version as a visitor gets it, with the instant of sending. This waits for nothing.
 
-        `key_trouble` says what is wrong with the key file of the server; None: nothing.
+        Parameters
+        ----------
+        visitor
+            Who gets it; the role decides what the board lets them do.
+        key_trouble
+            What is wrong with the key file of the server; None: nothing.
+
+        Returns
+        -------
+        str
+            One JSON object.
         """
         return self.message_since(None, visitor, key_trouble)[0]
 
@@ -239,7 +290,7 @@ class Desk:
         return self._snapshot is None or self._snapshot.covers < self._asked
 
     def _newest(self) -> Snapshot:
-        """The newest version; before the first one: that it is being made."""
+        """The newest version; before the first one, a version that says that the first is being made."""
         if self._snapshot is not None:
             return self._snapshot
         head = self._head(None, self._clock.now(), self._clock.mode(), FIRST, None)
@@ -265,15 +316,41 @@ class Desk:
         return self._snapshot.version if self._snapshot is not None else 0
 
     def rows_after(self, cursor: int) -> list[dict[str, Any]]:
-        """The events with a `cursor` above this one, as plain mappings."""
+        """Give the rows after a place.
+
+        Parameters
+        ----------
+        cursor
+            Their `cursor` is higher than this one.
+
+        Returns
+        -------
+        list of dict
+            Events and what was not understood, as plain values.
+        """
         return self.session.rows_after(cursor, self._clock.now())
 
     # -- what it takes
 
     def record(self, items: Sequence[Any], visitor: Visitor = EVERYONE) -> list[dict[str, Any]]:
-        """Take events as they came, with one outcome each (`Intake.take`).
+        """Take events as they came, with one outcome each (`Intake.take`). A decision gets the figures that the board showed.
 
-        A decision gets the figures that the board showed when it came in.
+        Parameters
+        ----------
+        items
+            Events as they came.
+        visitor
+            The sender.
+
+        Returns
+        -------
+        list of dict
+            The answers of `Intake.take`, in the order of the items.
+
+        Raises
+        ------
+        InputError
+            When the events cannot be kept; it says whether any of them was.
         """
         began_s = time.monotonic()
         outcomes = self._intake.take(items, visitor, self._shown)
@@ -288,19 +365,30 @@ class Desk:
         return outcomes
 
     def _of_feed(self, items: Sequence[Any], name: str) -> list[dict[str, Any]] | None:
-        """Take entries of a feed; None: not yet, since there is no state by which they could be judged."""
+        """Take entries of a feed. None: not yet, since there is no state to judge them by."""
         return None if self._snapshot is None else self.record(items, Visitor(self._feeds_role, name))
 
     def _shown(self) -> Shown:
         return _shown_by(self.current())
 
     def control(self, wanted: ReplayControl) -> None:
-        """Control the replay; InputError when it cannot be done, or when the sortie is live."""
+        """Control the replay.
+
+        Parameters
+        ----------
+        wanted
+            Play, pause, seek, speed or step.
+
+        Raises
+        ------
+        InputError
+            When it cannot be done, or when the sortie is live.
+        """
         self.session.control(wanted)
         self.ask()
 
     def ask(self) -> None:
-        """Have a new version made soon; several requests before it starts are answered by one."""
+        """Have a new version made soon. Several requests before it starts are answered by one version."""
         with self._asking:
             if not self._behind():
                 self._behind_since_s = time.monotonic()
@@ -310,10 +398,7 @@ class Desk:
     # -- the cycle
 
     def cycle(self) -> Snapshot:
-        """Make the next version: one `now`, one state, one serialisation.
-
-        A failure becomes part of the message.
-        """
+        """Make the next version: one `now`, one state, one serialisation. A failure becomes part of the message."""
         with self._cycling:
             covers, before = self._asked, self._snapshot
             self._began_s = began_s = time.monotonic()
@@ -340,7 +425,7 @@ class Desk:
             trouble = f"There is no state of now. {wrong} {_last_good(before)}"
             if before is None or before.trouble != trouble:
                 log.error(trouble)
-        except Exception as wrong:  # a dead screen would be worse than an old one that says so
+        except Exception as wrong:  # an old board that says that it is old is better than none
             trouble = (
                 f"The state could not be computed ({type(wrong).__name__}: {wrong}). {_last_good(before)}"
             )
@@ -349,7 +434,7 @@ class Desk:
         return (None, "null", None, trouble, -1) if before is None else (before.state, before.board, before.shown, trouble, -1)
 
     def _view(self, now: datetime, mode: Mode) -> tuple[View, int]:
-        """The view of what takes part, and of how many events. Where it fails, what is to blame goes into quarantine first."""
+        """The view of the events that take part, and their number. If it fails, the faulty events go into quarantine first."""
         known, sieve = self.session.known_at(now), self._sieve
         if sieve is None:
             return self._viewed(known, now, mode)
@@ -395,7 +480,7 @@ class Desk:
         }
 
     def _stretched(self, took_s: float) -> None:
-        """Overload: a cycle longer than half its period doubles the period; a short one brings it back."""
+        """Adapt the period to overload: a cycle longer than half the period doubles it; a short one halves it again."""
         period_s = self.period_s
         if took_s > period_s / 2 and period_s < LONGEST_TICK_S:
             self._stretch *= 2
@@ -426,7 +511,7 @@ class Desk:
                 self.cycle()
 
     def _rest(self) -> None:
-        """Keep a least distance between two versions; what comes in meanwhile is answered by the same one."""
+        """Wait until `LEAST_GAP_S` have passed since the last version. Requests that come meanwhile share the next one."""
         since_s = time.monotonic() - self._snapshot.made_s if self._snapshot is not None else LEAST_GAP_S
         if since_s < LEAST_GAP_S and not self._stopped.is_set():
             time.sleep(LEAST_GAP_S - since_s)
@@ -443,4 +528,4 @@ def _shown_by(snapshot: Snapshot) -> Shown:
 def _last_good(snapshot: Snapshot | None) -> str:
     if snapshot is None or snapshot.state is None:
         return "There is no earlier good state."
-    return f"Shown is the last good state, of {pet_named(snapshot.state.pet_min)}."
+    return f"The board shows the last good state, of {pet_named(snapshot.state.pet_min)}."

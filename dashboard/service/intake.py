@@ -1,8 +1,8 @@
-"""Taking events in: who may enter them, trying them, handing them to the session, and the answer to the sender.
+"""Takes events in: checks who may enter them, tries them, hands them to the session, and answers the sender.
 
-Entries that wait while others are tried are tried together with one another (`Intake.take`): a busy room waits for one
-trial, not for one per sender. After a trial the next one waits as long as that one took, so that under load trials leave half
-of a processor free and more entries share each of them; in a quiet room an entry is tried at once.
+Entries that arrive while others are tried wait, and are then tried together (`Intake.take`). A busy room therefore waits for
+one trial, not for one trial per sender. After a trial the next one waits as long as that one took: under load trials leave half
+of a processor free, and more entries share each of them. In a quiet room an entry is tried at once.
 """
 
 from __future__ import annotations
@@ -45,7 +45,7 @@ from dashboard.service.trial.sieve import Figured, Sieve, Verdict, in_quarantine
 
 LATE_DECISION_MIN = 2.0
 LONGEST_REST_S = 0.5
-NOT_TRIED = "it could not be tried in time, since others with it broke the state or took too long. Send it again, alone."
+NOT_TRIED = "it could not be tried in time, since other events sent with it broke the state or took too long. Send it alone."
 
 log = logging.getLogger("tetherline")
 
@@ -53,7 +53,17 @@ Told = dict[str, Any]
 
 
 class Shown(NamedTuple):
-    """What the board shows: the newest state (None: none of now), its version, and of how many events it was made."""
+    """What the board shows.
+
+    Parameters
+    ----------
+    state : SortieState or None
+        The newest state; None: there is none.
+    version : int
+        Its version.
+    events : int
+        How many events it was computed from.
+    """
 
     state: SortieState | None
     version: int
@@ -62,7 +72,7 @@ class Shown(NamedTuple):
 
 @dataclass
 class _Request:
-    """Events of one sender, and what became of them."""
+    """Items of one sender, and their answers."""
 
     items: list[Any]
     visitor: Visitor
@@ -73,7 +83,7 @@ class _Request:
 
 @dataclass
 class _Entry:
-    """One item on its way in: as it came, as completed, the event it is (None: not readable), and its answer."""
+    """One item while it is entered: as it came, completed, as an event (None: not readable), and its answer."""
 
     item: Any
     visitor: Visitor
@@ -88,10 +98,11 @@ class Intake:
 
     Parameters
     ----------
-    session : Session
-    sieve : Sieve or None
+    session
+        Keeps the events.
+    sieve
         Tries events before they are acknowledged; None: they are not tried.
-    newest : callable
+    newest
         Gives at once what the board shows, to compare with what an entry makes of it.
     """
 
@@ -103,21 +114,26 @@ class Intake:
         self._rested_s = 0.0  # on the counter of real seconds: from when on the next entries may be tried
 
     def take(self, items: Sequence[Any], visitor: Visitor, shown: Callable[[], Shown]) -> list[Told]:
-        """Take events as they came, with one answer each: `status`, `id`, `seq`, `why`, maybe a `hint`, and what it `did`.
+        """Take events as they came, and answer each.
 
-        A missing `id` gets a new one; a missing `at` the session's now, or that of the event which has this id
-        already, so that sending once more after a lost answer is no conflict. A PET in `at` becomes its instant. The name
-        of the sender, where it is known, becomes `by` or `entered_by` (`signed`). What the role or the session does not
-        allow is refused, and nothing of it is kept. A `Quarantined` item is kept as it is.
+        A missing `id` gets a new one. A missing `at` becomes the session's now, or the time of the event that already has this
+        id, so that sending once more after a lost answer is not a conflict. A PET in `at` becomes its instant. The name of the
+        sender, if it is known, becomes `by` or `entered_by` (`signed`). What the role or the session does not allow is refused,
+        and nothing of it is kept. A `Quarantined` item is kept as it is.
 
         Parameters
         ----------
-        items : sequence
+        items
             Events as they came.
-        visitor : Visitor
+        visitor
             The sender.
-        shown : callable
-            Gives what the board shows: for the PET of events, and the figures of decisions.
+        shown
+            Gives what the board shows, for the PET of events and the figures of decisions.
+
+        Returns
+        -------
+        list of dict
+            One answer for each item: `status`, `id`, `seq`, `why`, maybe a `hint`, and what the entry `did`.
 
         Raises
         ------
@@ -143,7 +159,7 @@ class Intake:
         return request.answers
 
     def _enter(self, requests: Sequence[_Request]) -> None:
-        """Enter what these requests hold, together; each gets its answers, or the failure."""
+        """Enter the items of these requests together. Each request gets its answers, or the failure."""
         now = self._session.clock.now()
         try:
             with nothing_recorded():
@@ -153,7 +169,7 @@ class Intake:
                 verdict = self._judged_and_tried(entries, taken, now)
             self._keep(entries, taken, verdict, now)
             self._answer(parts, taken, verdict, now)
-        except Exception as wrong:  # every sender learns of it, not only the one whose thread this is
+        except Exception as wrong:  # raised in the thread of every sender, not only in this one
             for request in requests:
                 request.failed = wrong
             return
@@ -163,7 +179,7 @@ class Intake:
     # -- reading
 
     def _read(self, item: Any, request: _Request, taken: Mapping[str, Event], now: datetime) -> _Entry:
-        """An item, completed; refused where the session does not take it, or where its PET cannot be told."""
+        """Complete an item. It is refused if the session does not take it, or its PET has no known instant."""
         entry = _Entry(item, request.visitor)
         if isinstance(item, Quarantined):
             entry.whole = item
@@ -188,7 +204,7 @@ class Intake:
         return entry
 
     def _event_of(self, whole: Any) -> Event | None:
-        """The event that an item is; None: it cannot be read, or is of another sortie."""
+        """An item as an event; None: it cannot be read, or belongs to another sortie."""
         try:
             event = event_of_text(text_of_table(whole) if isinstance(whole, dict) else whole)
         except (UnreadableEvent, TypeError, ValueError):
@@ -196,7 +212,7 @@ class Intake:
         return event if event.sortie in (None, self._session.plan.sortie.id) else None
 
     def _decided_on(self, whole: dict[str, Any], state: SortieState, version: int, now: datetime) -> dict[str, Any]:
-        """The figures that the board shows; beside them, for a decision entered late, those of its own time."""
+        """The figures that the board shows. For a decision entered late, the figures at its own time are added."""
         figures = figures_of(state, version)
         event = self._event_of(whole)
         if event is None or minutes_between(event.at, now) < LATE_DECISION_MIN:
@@ -204,14 +220,14 @@ class Intake:
         known = [one for one in self._known(now).events if one.came_in <= event.at]
         try:
             return {**figures, THEN: figures_of(follow(self._session.plan, known, event.at))}
-        except Exception:  # the decision is kept all the same
-            log.exception("The figures of the time of a decision could not be computed")
+        except Exception:  # the decision is kept without them
+            log.exception("The figures at the time of a decision could not be computed")
             return figures
 
     # -- judging and trying
 
     def _judged_and_tried(self, entries: Sequence[_Entry], taken: Mapping[str, Event], now: datetime) -> Verdict:
-        """Refuse what its sender may not enter, and try the rest; judged again without what is then not recorded."""
+        """Refuse entries that their sender may not make, and try the rest. Then judge again, without those not recorded."""
         self._judge(entries, taken, frozenset())
         new = _first_of_each_id(entries, taken)
         if self._sieve is None or not new:
@@ -229,7 +245,7 @@ class Intake:
         return verdict
 
     def _judge(self, entries: Sequence[_Entry], taken: Mapping[str, Event], not_recorded: Iterable[str]) -> None:
-        """Refuse the entries that their senders may not make; what is `not_recorded` grants nothing."""
+        """Refuse entries that their sender may not make. Events with an id in `not_recorded` grant nothing."""
         if all(entry.visitor.role == "lead" for entry in entries):
             return
         grants = Grants(
@@ -249,7 +265,7 @@ class Intake:
     # -- keeping and answering
 
     def _keep(self, entries: Sequence[_Entry], taken: Mapping[str, Event], verdict: Verdict, now: datetime) -> None:
-        """Hand to the session what is left; what broke the cycle goes there as it came, into quarantine."""
+        """Hand the entries that are left to the session. An event that broke the cycle is kept in quarantine."""
         kept = [entry for entry in entries if entry.answer is None]
         if not kept:
             return
@@ -268,10 +284,10 @@ class Intake:
     def _answer(
         self, parts: Sequence[Sequence[_Entry]], taken: Mapping[str, Event], verdict: Verdict, now: datetime
     ) -> None:
-        """Tell each sender what became of its entries, and what they did."""
+        """Answer each sender: the outcome of each entry, and what it did."""
         try:
             known = self._known(now).events
-        except InputError:  # what was recorded is recorded, though the database went right after it
+        except InputError:  # the events are recorded; the database was lost right after that
             known = list(taken.values())
         by_id = {event.id: event for event in known}
         plan, names = self._session.plan, KnownNames.of(self._session.plan, known)
@@ -291,7 +307,7 @@ class Intake:
     def _tell_effects(
         self, part: Sequence[_Entry], last: _Entry | None, before: Figures | None, after: Figures | None, recorded: int
     ) -> None:
-        """Add to each answer what the entry did; what all of them moved stands with the last one recorded."""
+        """Add to each answer what the entry did. The last recorded entry also says what all of them moved together."""
         if before is None or after is None:
             return
         ids = {entry.event.id for entry in part if entry.event is not None}
@@ -306,7 +322,7 @@ class Intake:
 
 
 def _first_of_each_id(entries: Sequence[_Entry], taken: Mapping[str, Event]) -> list[Event]:
-    """The events that would be new to the log."""
+    """The events that would be new in the log; of several with one id the first."""
     new: dict[str, Event] = {}
     for entry in entries:
         if entry.answer is None and entry.event is not None and entry.event.id not in taken:
@@ -317,7 +333,7 @@ def _first_of_each_id(entries: Sequence[_Entry], taken: Mapping[str, Event]) -> 
 def _why_no_pet(item: dict[str, Any], state: SortieState | None) -> str | None:
     """Why the PET of an item cannot be read as an instant; None: it can."""
     if item.get("kind") == "clock":
-        return "a clock event says when PET zero was: expected an instant such as 2031-04-12T09:10:00Z; found a PET."
+        return "a clock event gives the instant of PET zero: expected an instant such as 2031-04-12T09:10:00Z; found a PET."
     if state is None:
         return "no state could be computed yet, so PET zero is not known: expected an instant; found a PET."
     if state.basis.pet_zero_doubt:

@@ -1,4 +1,4 @@
-"""Opening a desk, with advice and trials of events, on a live sortie, a recorded run, or a rehearsal on one."""
+"""Opens a desk with advice and trials of events: for a live sortie, a recorded run, or a rehearsal."""
 
 from __future__ import annotations
 
@@ -25,9 +25,23 @@ from replay.recording import RecordedRun
 
 
 def live_desk(plan: Plan, store_url: str, feeds: Feeds | None = None, feeds_role: Role = "lead") -> Desk:
-    """A desk that follows a sortie as it happens; its events are kept in the store at `store_url`.
+    """Open a desk that follows a sortie as it happens.
 
-    `feeds` bring events as well; `feeds_role` says what they may enter.
+    Parameters
+    ----------
+    plan
+        The briefed plan.
+    store_url
+        Address of the store that keeps the events.
+    feeds
+        Sources that bring events as well; None: there are none.
+    feeds_role
+        What feeds may enter.
+
+    Returns
+    -------
+    Desk
+        Not started yet; see `Desk.open`.
 
     Raises
     ------
@@ -40,7 +54,24 @@ def live_desk(plan: Plan, store_url: str, feeds: Feeds | None = None, feeds_role
 def replay_desk(
     run: RecordedRun, *, speed: float = REPLAY_SPEED, at: datetime | None = None, playing: bool = True
 ) -> Desk:
-    """A desk that replays a recorded run from `at` on (None: since PET zero is known)."""
+    """Open a desk that replays a recorded run.
+
+    Parameters
+    ----------
+    run
+        The run.
+    speed
+        Sortie seconds per real second.
+    at
+        Instant at which the replay starts; None: where PET zero becomes known.
+    playing
+        Whether the clock runs at first.
+
+    Returns
+    -------
+    Desk
+        Not started yet; see `Desk.open`.
+    """
     return _opened(ReplaySession(run, at=at, speed=speed, playing=playing))
 
 
@@ -48,7 +79,26 @@ def rehearsal_desk(
     run: RecordedRun, rehearsed_from: datetime, save: Callable[[Branch], None], *,
     speed: float = REPLAY_SPEED, at: datetime | None = None,
 ) -> Desk:
-    """A desk on which a trainee decides from `rehearsed_from` on; it stands still at `at` (None: there) at first."""
+    """Open a desk for a rehearsal, in which a trainee makes the decisions of a recorded run.
+
+    Parameters
+    ----------
+    run
+        The run.
+    rehearsed_from
+        The instant from which the recorded decisions are left out.
+    save
+        Called with the branch of the run after each change.
+    speed
+        Sortie seconds per real second.
+    at
+        Instant at which the clock stands at first; None: `rehearsed_from`.
+
+    Returns
+    -------
+    Desk
+        Not started yet; see `Desk.open`.
+    """
     return _opened(RehearsalSession(run, rehearsed_from, save, at=at, speed=speed))
 
 

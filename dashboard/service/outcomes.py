@@ -1,4 +1,4 @@
-"""What the sender of an event is told: its outcome, a hint where something looks odd, and what the entry did."""
+"""Writes the answer to the sender of an event: its outcome, a hint if something looks odd, and what the entry did."""
 
 from __future__ import annotations
 
@@ -24,23 +24,29 @@ def answer(
     outcome: Outcome, event: Event | None, names: KnownNames, now: datetime, plan: Plan, pet_zero: datetime,
     by_id: Mapping[str, Event],
 ) -> dict[str, Any]:
-    """What the sender is told: `status`, `id`, `seq`, `why`, and a `hint` where there is one.
+    """Make the answer for one event.
 
     Parameters
     ----------
-    outcome : Outcome
+    outcome
         What the store did.
-    event : an event model, or None
+    event
         The event as the store has it; None: it could not be read.
-    names : KnownNames
+    names
         What an event may name.
-    now : datetime
-        For judging events of the future.
-    plan : Plan
-    pet_zero : datetime
-        With the plan, for judging times far off the sortie.
-    by_id : mapping
-        Event id -> event, for what an amendment changes.
+    now
+        The instant of the entry, to recognise events of the future.
+    plan
+        The briefed plan.
+    pet_zero
+        Used with the plan to recognise times far off the sortie.
+    by_id
+        Event by id, to find what an amendment changes.
+
+    Returns
+    -------
+    dict
+        `status`, `id`, `seq`, `why`, `hint` and `did`. `hint` is None when there is none; `did` is None, to be filled in later.
     """
     told: dict[str, Any] = {
         "status": outcome.status,
@@ -62,20 +68,25 @@ def answer(
 def effect_of(
     event: str, before: Figures, after: Figures, entered: Collection[str], *, whole: bool, entries: int
 ) -> dict[str, Any]:
-    """What an entry did: `discrepancies` and `moved`, in words, and `withdraw`, the event that takes it back.
+    """Describe what an entry did.
 
     Parameters
     ----------
-    event : str
+    event
         Id of the event that was entered.
-    before, after : Figures
-        Of the state without and with all that was entered together.
-    entered : collection of str
+    before, after
+        Figures of the state without and with everything that was entered together.
+    entered
         Ids of the events of the same request.
-    whole : bool
-        Whether this answer also tells what all of them moved, and discrepancies of other events.
-    entries : int
+    whole
+        Whether this answer also tells what all of them moved, and the discrepancies of other events.
+    entries
         How many events were entered together.
+
+    Returns
+    -------
+    dict
+        `discrepancies` and `moved`, both in words, and `withdraw`, the event that takes the entry back.
     """
     misfits = new_misfits(before, after)
     own = [one for one in misfits if one.event == event]
@@ -96,7 +107,7 @@ def _of_what_is_required(event: Event, plan: Plan) -> str | None:
         return None
     are = "is required and" if len(required) == 1 else "are required and"
     return (
-        f"{', '.join(required)} {are} not to be deferred; it takes effect all the same, and an alert stands until that is "
+        f"{', '.join(required)} {are} not to be deferred. The deferral still takes effect, and an alert stands until the work is "
         f"reinstated. If it is a mistake, withdraw {event.id}."
     )
 
@@ -108,15 +119,15 @@ def _of_its_time(
     odd = far_off(plan, pet_zero, judged)
     ahead_min = minutes_between(now, judged.at)
     if odd is not None:
-        right = f"amend {judged.id} once more" if judged is not event else f"amend or withdraw {event.id}"
-        return f"{odd} ({instant_text(judged.at)}); is the time right? It {counts_then(judged, now)}; if not, {right}."
+        right = f"amend {judged.id} again" if judged is not event else f"amend or withdraw {event.id}"
+        return f"{odd} ({instant_text(judged.at)}). Is the time right? It {counts_then(judged, now)}. If it is wrong, {right}."
     if ahead_min > FUTURE_TOLERANCE_MIN:
         return f"dated {duration(ahead_min, 'up')} after now; it counts from then on."
     return None
 
 
 def _as_changed(event: Event, by_id: Mapping[str, Event]) -> Event:
-    """The event that an amendment answers, at the time that it gives it; any other event as it is."""
+    """The event that an amendment answers, with its amended time. Any other event is returned unchanged."""
     if not isinstance(event, Amend) or "at" not in (changed := event.changed()):
         return event
     try:

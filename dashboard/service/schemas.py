@@ -10,7 +10,18 @@ from dashboard.core.state.model import state_json_schema
 
 
 def json_schema(of: Literal["state", "events", "plan"]) -> dict[str, Any]:
-    """The JSON Schema of the state, of one event, or of the plan."""
+    """Give a published JSON Schema.
+
+    Parameters
+    ----------
+    of
+        `state`, `events` (one event of the log) or `plan`.
+
+    Returns
+    -------
+    dict
+        The schema as plain values.
+    """
     if of == "events":
         return EVENT_ADAPTER.json_schema(mode="validation")
     return Plan.model_json_schema(mode="validation", by_alias=True) if of == "plan" else state_json_schema()

@@ -1,4 +1,4 @@
-"""Serving an application at an address of this computer until someone stops it."""
+"""Serves an application at an address of this computer until it is stopped."""
 
 from __future__ import annotations
 
@@ -27,19 +27,31 @@ log = logging.getLogger("tetherline")
 LOOPBACK = "127.0.0.1"
 LARGEST_SOCKET_MESSAGE_BYTES = 65_536
 MOST_CONNECTIONS = 65_536
+ANY_HOST = "Leave out --host to serve this computer only, or give 0.0.0.0 to serve other computers too."
 
 
 def listening_socket(host: str, port: int) -> socket.socket:
-    """A bound socket; `port` 0 takes a free one.
+    """Bind a socket.
+
+    Parameters
+    ----------
+    host
+        Name or address of this computer.
+    port
+        0 chooses a free one.
+
+    Returns
+    -------
+    socket
+        Bound; the server starts to listen on it.
 
     Raises
     ------
     InputError
-        When the address cannot be had.
+        When the address is not one of this computer, or the port is in use.
     """
     if not host.strip():
-        cure = "Leave --host away to serve this computer only, or give 0.0.0.0 to serve others too."
-        raise InputError([Problem("option --host", "an address of this computer", "an empty one", cure)])
+        raise InputError([Problem("option --host", "an address of this computer", "an empty address", ANY_HOST)])
     try:
         family = socket.getaddrinfo(host, port, type=socket.SOCK_STREAM)[0][0]
         sock = socket.socket(family, socket.SOCK_STREAM)
@@ -47,14 +59,13 @@ def listening_socket(host: str, port: int) -> socket.socket:
         sock.bind((host, port))
         return sock
     except (socket.gaierror, UnicodeError):
-        cure = "Leave --host away to serve this computer only, or give 0.0.0.0 to serve others too."
         found = f"'{host}', which is not known"
-        raise InputError([Problem("option --host", "an address of this computer", found, cure)]) from None
+        raise InputError([Problem("option --host", "an address of this computer", found, ANY_HOST)]) from None
     except (OSError, OverflowError) as wrong:
         reason = getattr(wrong, "strerror", None) or str(wrong)
-        cure = "Is another one running? Choose another port with --port, or 0 for a free one."
+        cure = "Check whether another server uses it. Choose another port with --port, or 0 for a free one."
         if getattr(wrong, "errno", None) == errno.EADDRNOTAVAIL:
-            cure = "That is no address of this computer: leave --host away, or give 0.0.0.0 to serve others too."
+            cure = f"This is not an address of this computer. {ANY_HOST}"
         found = f"'{reason}'"
         raise InputError(
             [Problem(f"address {host}:{port}", "a free port of this computer", found, cure)]
@@ -62,7 +73,20 @@ def listening_socket(host: str, port: int) -> socket.socket:
 
 
 def address_of(sock: socket.socket, certificate: Certificate | None = None) -> str:
-    """The address to open in a browser; with a certificate that of HTTPS."""
+    """Write the address to open in a browser.
+
+    Parameters
+    ----------
+    sock
+        A bound socket.
+    certificate
+        None: the server uses plain HTTP.
+
+    Returns
+    -------
+    str
+        With the scheme ``https`` if there is a certificate.
+    """
     scheme = "http" if certificate is None else "https"
     host, port = sock.getsockname()[:2]
     if host in ("0.0.0.0", "::"):
@@ -78,19 +102,20 @@ def serve(
     when_up: Callable[[], None] | None = None,
     log_json: bool = False,
 ) -> None:
-    """Serve until interrupted.
+    """Serve an application until it is interrupted.
 
     Parameters
     ----------
-    asgi : an ASGI application
-    sock : socket
-        From `listening_socket`.
-    certificate : Certificate or None
-        To serve HTTPS with; None: plain HTTP.
-    when_up : callable or None
-        Called once the server answers.
-    log_json : bool
-        Whether what is logged is written as JSON, one object a line.
+    asgi
+        An ASGI application.
+    sock
+        A socket of `listening_socket`.
+    certificate
+        The certificate for HTTPS; None: plain HTTP.
+    when_up
+        Called once the server answers; None: nothing is called.
+    log_json
+        Whether the log of the server is written as JSON, one object per line.
     """
     set_up_logs(log_json)
     _allow_many_connections()
@@ -120,7 +145,7 @@ def serve(
 
 
 def _allow_many_connections() -> None:
-    """Let this process open as many connections as the system allows it."""
+    """Let this process open as many connections as the system allows."""
     if sys.platform == "win32":
         return
     import resource
@@ -132,7 +157,13 @@ def _allow_many_connections() -> None:
 
 
 def open_browser(address: str) -> None:
-    """Show the board in the browser of this computer, if it has one with a screen."""
+    """Show the board in a browser on this computer, if it has one with a screen. Failures are ignored.
+
+    Parameters
+    ----------
+    address
+        The address of the board.
+    """
     if sys.platform == "linux" and not (os.environ.get("DISPLAY") or os.environ.get("WAYLAND_DISPLAY")):
         return
     with contextlib.suppress(Exception):

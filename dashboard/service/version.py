@@ -1,4 +1,4 @@
-"""The versions of the program and of what it stands on."""
+"""The versions of the program and of the packages that it uses."""
 
 import platform
 from importlib.metadata import PackageNotFoundError, version
@@ -9,12 +9,12 @@ PACKAGES = ("dash", "fastapi", "numpy", "ortools", "plotly", "pydantic", "sqlalc
 
 
 def program_version() -> str:
-    """As the package says it."""
+    """Give the version that the package states."""
     return dashboard.__version__
 
 
 def versions() -> dict[str, str]:
-    """The versions of the program, of Python, and of the packages that matter most."""
+    """Give the versions of the program, of Python, and of the packages that matter most."""
     found = {"tetherline": program_version(), "python": platform.python_version()}
     for package in PACKAGES:
         try:

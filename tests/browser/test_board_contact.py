@@ -109,7 +109,7 @@ def test_a_server_that_hangs_is_noticed_though_its_connections_stay(board: Board
     said = until(lambda: board.driver.execute_script("return window.firstWords"), "the bar")
     until(lambda: board.text("band-utc") > before, "the clock of the band being counted on")
     troubled.is_frozen = False
-    assert re.match(r"No contact with the server for ([4-9]|\d\d+) s\. What you see is of PET 0:2", said), said
+    assert re.match(r"No contact with the server for ([4-9]|\d\d+) s\. The board shows PET 0:2", said), said
     until(lambda: board.text("contact") == "", "the bar going")
 
 

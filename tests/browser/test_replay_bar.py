@@ -173,8 +173,8 @@ def test_an_address_opens_the_replay_paused_at_its_moment(board: Board, asked: s
     ("asked", "says"),
     [
         ("9:00", "The address asks for PET 9:00."),
-        ("9:99", "The address asks for '9:99', which is no PET. A PET is hours and minutes, such as 2:05,"),
-        ("", "The address asks for no PET. A PET is hours and minutes, such as 2:05, with minutes up to 59."),
+        ("9:99", "The address asks for '9:99', which is not a PET. A PET is hours and minutes, such as 2:05,"),
+        ("", "The address gives no PET. A PET is hours and minutes, such as 2:05, with minutes up to 59."),
         ("2031-03-03T09:00:00Z", "The address asks for 2031-03-03T09:00:00Z. This run goes from"),
     ],
 )

@@ -32,7 +32,7 @@ def test_a_person_signs_in_enters_by_name_and_signs_out(
     board = Board(browser, serve_once(make_app(Desk(LiveSession(plan, store)), Keys(people=FollowedKeyFile(path))).server))
 
     board.open()
-    until(lambda: "you are here to watch: sign in" in board.text("lane-outcome-EV1"), "why nothing can be entered")
+    until(lambda: "you may only watch: sign in" in board.text("lane-outcome-EV1"), "why nothing can be entered")
     assert not browser.find_element(By.ID, "log-enter").is_displayed()
     assert board.text("band-who") == "sign in"
 

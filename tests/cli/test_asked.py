@@ -44,7 +44,7 @@ def test_advice_as_json_says_so_beside_it(sortie: Path):
 
 
 @pytest.mark.parametrize("command", READING)
-@pytest.mark.parametrize(("log", "says"), [(STRANGE, "nothing fits the plan (events: 30)"), (OTHERS, "'lantern-9'")])
+@pytest.mark.parametrize(("log", "says"), [(STRANGE, "an event that fits the plan (events: 30)"), (OTHERS, "'lantern-9'")])
 def test_a_log_of_which_nothing_can_be_used_is_refused(sortie: Path, command: str, log: str, says: str):
     """Events that can be read but name nothing of the plan are no state of this sortie."""
     done = tetherline(command, sortie / "plan.toml", written(sortie, "log.jsonl", log))
@@ -75,7 +75,7 @@ def test_an_event_dated_far_off_is_not_taken_for_the_last(sortie: Path):
     """A slip of the year does not move the sortie there; it is named."""
     done = tetherline("state", sortie / "plan.toml", written(sortie, "log.jsonl", LOG + FAR))
     assert (done.returncode, "PET 0:37" in done.stdout) == (0, True)
-    assert "warning: 1 event dated far off" in done.stderr
+    assert "warning: 1 event is dated far off" in done.stderr
 
 
 def test_a_training_day_weeks_before_the_flight_is_no_slip(sortie: Path):

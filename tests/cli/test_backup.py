@@ -44,13 +44,13 @@ def test_it_says_what_the_backup_holds(file: Path, tmp_path: Path) -> None:
 def test_what_is_there_is_not_written_over(file: Path, tmp_path: Path) -> None:
     """Bad input like any other."""
     tetherline("backup", file, tmp_path / "b.jsonl")
-    assert_bad_input(tetherline("backup", file, tmp_path / "b.jsonl"), "not there yet")
+    assert_bad_input(tetherline("backup", file, tmp_path / "b.jsonl"), "does not exist yet")
 
 
 @pytest.mark.parametrize("address", ["http://127.0.0.1:9", "http://127.0.0.1:99999", "http://"])
 def test_a_server_that_does_not_answer_is_told(address: str, tmp_path: Path) -> None:
     """And nothing is written."""
-    assert_bad_input(tetherline("backup", address, tmp_path / "b.jsonl"), "no connection")
+    assert_bad_input(tetherline("backup", address, tmp_path / "b.jsonl"), "no answer (")
     assert list(tmp_path.iterdir()) == []
 
 

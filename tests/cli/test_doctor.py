@@ -40,7 +40,7 @@ def test_a_sound_plan_without_a_store_has_no_problem(sortie: Path):
     """Nothing is made by looking."""
     done = tetherline("doctor", sortie / "plan.toml")
     assert (done.returncode, done.stderr) == (0, "")
-    assert "plan: sortie t" in done.stdout and "none yet; it will be made as plan.log.sqlite" in done.stdout
+    assert "plan: sortie t" in done.stdout and "none yet; the server will make it as plan.log.sqlite" in done.stdout
     assert "MB free" in done.stdout and "tetherline 0" in one_line(done.stdout) and "Nothing is wrong." in done.stdout
     assert not (sortie / "plan.log.sqlite").exists()
 
@@ -64,7 +64,7 @@ def test_each_problem_says_what_to_do_and_the_exit_code_is_2(sortie: Path):
     assert (done.returncode, done.stderr) == (2, "")
     told = json.loads(done.stdout)
     found = {problem["found"]: problem for problem in told["problems"]}
-    assert {"that of sortie 'another'", "1 entry"} <= set(found) and len(found) == 3
+    assert {"one of sortie 'another'", "1 entry"} <= set(found) and len(found) == 3
     assert all(problem["cure"] and problem["expected"] for problem in told["problems"])
     assert told["store"] == {
         "rows": 3, "quarantined": 1, "unread": 2, "sortie": "another", "last_received": "2031-04-12T09:20:00Z", "clock": None,
@@ -93,7 +93,7 @@ def test_the_clock_of_a_database_is_compared(sortie: Path, monkeypatch: pytest.M
     kept(sortie, CLOCK)
     monkeypatch.setattr(doctor_module, "clock", lambda store: datetime.now(UTC) - timedelta(minutes=5))
     done = tetherline("doctor", sortie / "plan.toml")
-    assert done.returncode == 2 and "found one that is 5 min behind" in one_line(done.stdout)
+    assert done.returncode == 2 and "found a clock that is 5 min behind" in one_line(done.stdout)
 
 
 # --- a server -------------------------------------------------------------------------------------

@@ -30,7 +30,7 @@ def test_add_prints_the_key_alone_and_once(path: Path):
     (key,) = done.stdout.splitlines()
     (entry,) = read_key_file(path).entries
     assert entry.is_of(key) and (entry.name, entry.role) == ("A. Person", "log")
-    assert "shown this once" in done.stderr and key not in done.stderr + path.read_text()
+    assert "will not be shown again" in done.stderr and key not in done.stderr + path.read_text()
 
 
 def test_list_says_who_is_there_and_who_was_revoked(path: Path):
@@ -43,7 +43,7 @@ def test_list_says_who_is_there_and_who_was_revoked(path: Path):
     ada, bo = read_key_file(path).entries
     assert first.startswith(f"{ada.id} A. Person log 20") and first.count("Z") == 2
     assert second.startswith(f"{bo.id} B. Person lead 20") and second.count("Z") == 1
-    assert done.stdout.splitlines()[-1] == "1 key counts." and bo.digest not in done.stdout
+    assert done.stdout.splitlines()[-1] == "1 key is valid." and bo.digest not in done.stdout
 
 
 @pytest.mark.parametrize(

@@ -21,4 +21,4 @@ def test_it_makes_the_same_store_and_writes_over_none(tmp_path: Path) -> None:
     assert again.events() == store.events() != []
     for one in (store, again):
         one.close()
-    assert_bad_input(tetherline("restore", tmp_path / "b.jsonl", tmp_path / "new.db"), "not there yet")
+    assert_bad_input(tetherline("restore", tmp_path / "b.jsonl", tmp_path / "new.db"), "does not exist yet")

@@ -103,6 +103,12 @@ def test_send_gives_up_in_the_end(monkeypatch: pytest.MonkeyPatch):
     assert_bad_input(done, "2 tries", "--to")
 
 
+def test_a_server_that_does_not_answer_is_told_in_words():
+    """One try is not "1 tries", no number of an error is shown, and the next step is a command."""
+    done = tetherline("send", "--to", "http://127.0.0.1:9", "--tries", "1", "--event", '{"kind": "note", "text": "x"}')
+    assert_bad_input(done, "server http://127.0.0.1:9: ", "none after 1 try (connection refused)", "`tetherline serve PLAN`")
+
+
 @pytest.mark.parametrize("to", ["ftp://x", "http://", "nonsense://", "http://127.0.0.1:99999", "http://[::1"])
 def test_an_address_that_is_none_is_refused(to: str):
     """With an example of one."""

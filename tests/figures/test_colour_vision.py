@@ -37,7 +37,7 @@ FORMS = {
 
 
 def linear(colour: str) -> Any:
-    """Linear RGB of ``#RRGGBB``, by the transfer function that `theme.relative_luminance` uses."""
+    """Linear RGB of ``#RRGGBB``, by the transfer function that `theme.contrast` uses."""
     channels = np.array([int(colour[at : at + 2], 16) / 255 for at in (1, 3, 5)])
     return np.where(channels <= 0.04045, channels / 12.92, ((channels + 0.055) / 1.055) ** 2.4)
 

@@ -60,7 +60,7 @@ def test_more_rows_than_allowed_are_refused() -> None:
     assert [next(given).number for _ in range(3)] == [1, 2, 3]
     with pytest.raises(InputError) as wrong:
         next(given)
-    assert_problem(the_only(wrong.value.problems), subject="run.csv", expected="at most 3 rows", found="more", cure="Take")
+    assert_problem(the_only(wrong.value.problems), subject="run.csv", expected="at most 3 rows", found="more", cure="Remove")
 
 
 @pytest.mark.parametrize(

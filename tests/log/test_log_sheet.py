@@ -128,7 +128,7 @@ def test_columns_go_by_common_names_and_can_be_named(tmp_path: Path):
         ("time,at,what", PET, "2: time, at"),
         ("time,what", SheetOptions({"what": "wath"}, "pet"), "Did you mean 'what'?"),
         ("time,what", SheetOptions({"when": "time"}, "pet"), "one of time, who, what, text"),
-        ("time,what", SheetOptions(), "Say --times pet or --times utc."),
+        ("time,what", SheetOptions(), "Give --times pet or --times utc."),
         ("time,what", SheetOptions(times="pet", matches={"pump": "T999"}), "the name of a task or contingency of the plan"),
     ],
 )
@@ -147,7 +147,7 @@ def test_times_of_day_count_from_the_day_and_over_midnight(tmp_path: Path):
         ("start", "2031-03-02T23:58:00+00:00"),
         ("done", "2031-03-03T00:20:00+00:00"),
     ]
-    assert any("taken as the next day" in line for line in log.remarks)
+    assert any("taken as a time of the next day" in line for line in log.remarks)
 
 
 def test_pet_zero_that_nobody_gives_is_said(tmp_path: Path):

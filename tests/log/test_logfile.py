@@ -66,8 +66,8 @@ def test_both_kinds_of_time_code_are_one_instant(file: Path) -> None:
 @pytest.mark.parametrize(
     ("line", "why"),
     [
-        ('{"id": "x", "at": ', "no JSON: expecting value (column 19)"),
-        ("some words", "no JSON"),
+        ('{"id": "x", "at": ', "not JSON: expecting value (column 19)"),
+        ("some words", "not JSON"),
         ("[1, 2]", "found a list"),
         ('"text"', "found text"),
         ("17", "found a number"),
@@ -176,12 +176,12 @@ def test_a_log_of_another_sortie_throughout_is_refused(file: Path) -> None:
         (b"SQLite format 3\0\0", "a binary file (a NUL byte at byte 15)", "text file"),
         (CLOCK.encode("utf-16"), "text in UTF-16", "UTF-8"),
         (b"Caf\xe9 log\n\xe9", "line 1: expected UTF-8; found byte 0xe9 at byte 3 of the line", "one JSON object"),
-        (b"some words\nand more\n", "no line that can be read; line 1", "one JSON object a line"),
-        (f"[{CLOCK},\n{DONE}]".encode(), "no line that can be read; line 1", "one JSON object a line"),
-        (b"id,at,kind\n", "no event", "one JSON object a line"),
-        (b"[sortie]\nid = 't'\n[[task]]\n", "a plan file", "Name the log"),
-        (b"noise\n" * 400_000, "no line that can be read; line 1", "one JSON object a line"),
-        (os.urandom(51) * 1_000_000, "51.0 MB", "the file you mean"),
+        (b"some words\nand more\n", "no line that can be read; line 1", "one JSON object per line"),
+        (f"[{CLOCK},\n{DONE}]".encode(), "no line that can be read; line 1", "one JSON object per line"),
+        (b"id,at,kind\n", "no event", "one JSON object per line"),
+        (b"[sortie]\nid = 't'\n[[task]]\n", "a plan file", "Give the log"),
+        (b"noise\n" * 400_000, "no line that can be read; line 1", "one JSON object per line"),
+        (os.urandom(51) * 1_000_000, "51.0 MB", "the right file"),
     ],
 )
 def test_a_file_that_cannot_be_a_log_is_refused(file: Path, content: bytes, found: str, cure: str) -> None:

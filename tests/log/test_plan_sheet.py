@@ -210,7 +210,7 @@ def test_unknown_columns_columns_twice_and_loose_cells_are_told(tmp_path: Path) 
     assert_problem(problems[0], subject="column 'lnes'", expected="a key of [[task]]", found="'lnes'",
                    cure="Did you mean 'lanes'?", where="row 1, column lnes")
     assert_problem(problems[1], subject="column 'start'", expected="each column once", found="a second time",
-                   cure="Take one")
+                   cure="Remove one")
     assert_problem(problems[2], subject="row 2", expected="cells only under column names", found="'remark' in column E",
                    cure="Name the column", where="row 2, column E")
 
@@ -228,7 +228,7 @@ def test_a_formula_that_was_never_computed_is_told(tmp_path: Path) -> None:
         ("tasks.csv", b"id,lanes\nT1,Caf\xe9\n", "byte 0xe9 at byte 15 (line 2)", "UTF-8"),
         ("tasks.csv", b"PK\x03\x04\0\0", "a NUL byte", "text file"),
         ("tasks.csv", b'id,title\nT1,"never closed\n', "not CSV", "quotes"),
-        ("tasks.csv", b"some words\nand more\n", "no column 'id'", "first row"),
+        ("tasks.csv", b"some words\nand more\n", "none named 'id'", "first row"),
         ("tasks.csv", b",,\n,,\n", "no row", "column names first"),
         ("tasks.xlsx", b"id,lanes\n", "another kind", "XLSX or CSV"),
         ("tasks.xlsx", b"PK\x03\x04 and then nothing", "a damaged file", "Save the sheet again"),

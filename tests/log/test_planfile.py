@@ -150,7 +150,7 @@ def test_the_line_of_a_list_entry_is_its_own(file: Path) -> None:
         (PLAN.encode("utf-16"), "text in UTF-16", "Save it as UTF-8"),
         (b'[sortie]\ntitle = "Caf\xe9"\n', "byte 0xe9 at byte 21 (line 2)", "Save it as UTF-8"),
         (b"\xef\xbb\xbf[sortie]\ntitle = 'Caf\xe9'\n", "byte 0xe9 at byte 24 (line 2)", "Save it as UTF-8"),
-        (os.urandom(10) * 1_000_000, "10.0 MB", "the file you mean"),
+        (os.urandom(10) * 1_000_000, "10.0 MB", "the right file"),
         (b"a = " + b"[" * 50_000, "nested too deep", "plan file"),
         (b"a" + b".a" * 500_000 + b" = 1", "500000 dots", "plan file"),
     ],
@@ -181,7 +181,7 @@ def test_a_folder_and_a_missing_folder_are_told(file: Path) -> None:
 def test_a_task_sheet_is_not_a_plan_file(file: Path) -> None:
     """A sheet has the tasks only."""
     assert_problem(the_only(examine_plan(file.with_suffix(".csv"))[1]), subject="plan.csv", expected="a plan file",
-                   found="a task sheet", cure="give the sheet beside it")
+                   found="a task sheet", cure="a sheet is given separately")
 
 
 @pytest.mark.parametrize(

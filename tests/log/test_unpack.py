@@ -30,7 +30,7 @@ def test_a_small_file_that_declares_a_large_content_is_refused() -> None:
     """Nothing of it is unpacked."""
     data = with_parts({SHEET: TOO_LONG})
     assert len(data) < 100_000
-    assert_problem(refused(data), subject="tasks.xlsx", expected="unpacks to at most 50 MB", found="51 MB", cure="Take rows")
+    assert_problem(refused(data), subject="tasks.xlsx", expected="unpacks to at most 50 MB", found="51 MB", cure="Remove rows")
 
 
 @pytest.mark.parametrize("size", [0, 1000, 40_000_000])
@@ -39,7 +39,7 @@ def test_a_false_size_does_not_let_a_large_content_in(size: int) -> None:
     data = declaring(with_parts({SHEET: TOO_LONG}), size)
     if size * 9 > 50e6:  # nine members that declare 40 MB each
         data = with_parts({SHEET: TOO_LONG}).replace((51_000_000).to_bytes(4, "little"), size.to_bytes(4, "little"))
-    assert_problem(refused(data), subject="tasks.xlsx", expected="at most 50 MB", found="whatever it declares", cure="Take rows")
+    assert_problem(refused(data), subject="tasks.xlsx", expected="at most 50 MB", found="more than it declares", cure="Remove")
 
 
 def test_a_false_size_of_a_small_content_does_no_harm() -> None:

@@ -10,7 +10,7 @@ from dashboard.core.events.entry import Form, FormField
 from dashboard.screens import entry, offers
 from dashboard.screens.log import ENTRY
 from tests.scenario import follow_at
-from tests.screens.pieces import suited_plan
+from tests.screens.plans import suited_plan
 
 FORMS = entry.forms(ENTRY)
 

@@ -9,7 +9,8 @@ from dashboard.core.state.model import SortieState
 from dashboard.screens import headline
 from dashboard.screens.ids import Headline
 from tests.scenario import follow_at
-from tests.screens.pieces import attribute, plain_plan, said, suited_plan
+from tests.screens.html_text import attribute, said
+from tests.screens.plans import plain_plan, suited_plan
 
 CAUTION = "Advisory only."
 ON_TIME = "0:00 clock\n0:00 start T010"

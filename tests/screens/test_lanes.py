@@ -8,7 +8,8 @@ import pytest
 
 from dashboard.screens import lanes
 from tests.scenario import follow_at
-from tests.screens.pieces import plain_plan, said
+from tests.screens.html_text import said
+from tests.screens.plans import plain_plan
 
 BEGUN = "0:00 clock\n0:00 start T010\n0:30 done T010\n0:31 start T020"
 

@@ -16,7 +16,8 @@ from dashboard.screens import log, offers, problems, tabs
 from dashboard.screens.ids import Log, Problems, Tabs
 from dashboard.service.access.roles import LEAD_KINDS
 from tests.scenario import at, follow_at, log_of, plan_of, task
-from tests.screens.pieces import attribute, plain_plan, said, suited_plan
+from tests.screens.html_text import attribute, said
+from tests.screens.plans import plain_plan, suited_plan
 
 STORY = """
     0:00 clock

@@ -13,7 +13,7 @@ from dashboard.core.base.caution import CAUTION
 from dashboard.markup import tag
 from dashboard.screens import ids, log, page, replaybar
 from replay.recording import RecordedRun
-from tests.screens.pieces import plain_plan
+from tests.screens.plans import plain_plan
 
 
 def content(element: str) -> dict[str, dict[str, object]]:

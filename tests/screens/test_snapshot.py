@@ -13,7 +13,8 @@ from dashboard.core.state.log_in_words import logbook
 from dashboard.screens.page import page_layout
 from dashboard.screens.snapshot import board_snapshot
 from tests.scenario import at, follow_at, log_of
-from tests.screens.pieces import attribute, plain_plan, said, suited_plan
+from tests.screens.html_text import attribute, said
+from tests.screens.plans import plain_plan, suited_plan
 
 LOG = """
     0:00 clock

@@ -15,7 +15,8 @@ from dashboard.screens import band, choices, suits
 from dashboard.screens.ids import Choices, Suits
 from dashboard.words import suit_margin_short
 from tests.scenario import at, follow_at, plan_of
-from tests.screens.pieces import SUITED, attribute, plain_plan, said, suited_plan
+from tests.screens.html_text import attribute, said
+from tests.screens.plans import SUITED, plain_plan, suited_plan
 
 CAUTION = "Advisory only."
 LOG = "0:00 clock\n0:00 start T010"

@@ -139,6 +139,17 @@ def test_overload_skips_ticks_and_says_so(plan: Plan, tmp_path: Path, bench: Ben
     assert said(desk)["late_ticks"] == 0
 
 
+def test_the_first_version_is_made_at_once_and_not_after_a_tick(plan: Plan, tmp_path: Path, bench: Bench):
+    """A desk whose clock never ticks has one all the same."""
+    store = EventStore(f"sqlite:///{tmp_path / 'first.sqlite'}", plan.sortie.id)
+    desk = Desk(LiveSession(plan, store, StandingClock(tick_s=NEVER_S)), compute=bench)
+    desk.open()
+    try:
+        until(lambda: desk.version >= 1, "the first version")
+    finally:
+        desk.close()
+
+
 def test_it_ticks_by_itself_once_opened(plan: Plan, tmp_path: Path, bench: Bench):
     """New versions come with no event at all, and end when it is closed."""
     store = EventStore(f"sqlite:///{tmp_path / 'tick.sqlite'}")

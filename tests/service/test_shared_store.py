@@ -53,7 +53,7 @@ def test_while_the_database_is_gone_nothing_is_acknowledged_and_every_board_says
     with room.live() as board, caplog.at_level(logging.INFO):
         own_postgres.stop()
         gone = message_where(board, lambda m: m["trouble"] is not None)
-        assert "a database that cannot be reached" in gone["trouble"] and "Shown is the last good state" in gone["trouble"]
+        assert "a database that cannot be reached" in gone["trouble"] and "The board shows the last good state" in gone["trouble"]
         for items in ([event("note", 5, id="lost", text="x")], [{"kind": "note", "text": "x"}]):
             answer = room.send(*items)
             assert answer.status_code == 503

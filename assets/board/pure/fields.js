@@ -1,16 +1,16 @@
-// The entry form without its page: what is wrong with a field, which event its values make, and what is asked beforehand.
-// All rules are sent by the server (dashboard/screens/entry.py). `spec` is the form of one kind of event; `offered(source)`
-// gives what the moment offers: lists of [value, words, ...]; `values` maps the name of a field to its text, or its texts.
+// The rules of the entry form, without the page: faults of fields, the event made from the values, and the question before it.
+// The server sends all rules (dashboard/screens/entry.py). `spec` is the form of one kind of event. `offered(source)` gives the
+// present offers of a source, as lists of [value, words, ...]. `values` maps the name of a field to its text or texts.
 
 const wordsFor = (offers, value) => (offers.find((one) => one[0] === value) || [])[1];
 
-// What is offered in a field: all of its source, or what hangs on the value of another field.
+// The offers of a field: all of its source, or those that belong to the value of another field.
 export function offersIn(field, offered, values) {
   const all = offered(field.from);
   return field.on ? all.filter((one) => one[2] === values[field.on]) : all;
 }
 
-// What is wrong with the value of a field by the rules of the moment, in words; empty: nothing.
+// What is wrong with the value of a field now, in words; empty: nothing.
 export function broken(field, offered, values) {
   const chosen = [values[field.name]].flat(), amount = Number(chosen[0]);
   if (!chosen.length || chosen[0] === "") return "";
@@ -24,13 +24,13 @@ export function broken(field, offered, values) {
   return field.label + ": expected " + least + " or more, " + field.least.said + "; found " + amount + ".";
 }
 
-// What is wrong with the values together, in words; empty: nothing.
+// What is missing among all values, in words; empty: nothing.
 export function missing(spec, values) {
   const isMissing = spec.any_of && spec.any_of.names.every((name) => values[name] === "");
   return isMissing ? spec.any_of.words : "";
 }
 
-// The event that these values make, without its time. `newTask`: the free name for a task that is added.
+// The event made from the values, without its time. `newTask`: an unused name for a task that is added.
 export function eventOf(kind, spec, values, newTask) {
   const given = {};
   for (const field of spec.fields) {
@@ -42,7 +42,7 @@ export function eventOf(kind, spec, values, newTask) {
   return { kind: kind, task: { ...task, id: newTask }, ...(before ? { before: before } : {}) };
 }
 
-// A scope is chosen as "all", "lane:EV1" or "task:T010".
+// The value of the field `subject` is "all", "lane:EV1" or "task:T010".
 function partOf(field, value) {
   if (field.is_number) return { [field.name]: Number(value) };
   if (field.name !== "subject") return { [field.name]: value };
@@ -50,13 +50,13 @@ function partOf(field, value) {
   return { [what]: what === "all" ? true : name.join(":") };
 }
 
-// What is asked before an event of this kind is recorded, as the words after its time; null: nothing.
+// The question before an event of this kind is recorded, as words that follow its time; null: there is none.
 export function askedOf(spec, offered, values) {
   if (!spec.ask) return null;
   return wordsFor(offered(spec.ask.from), spec.ask.field ? values[spec.ask.field] : "") || null;
 }
 
-// What is odd about the amounts of a suit reading, in words; null: nothing. `limits`: [suit and consumable, loaded, last].
+// What is odd about the amounts of a suit reading, in words; null: nothing. `limits`: [suit and consumable, loaded, last read].
 export function oddReading(event, limits) {
   const odd = limits.flatMap(([key, loaded, last]) => {
     const [suit, name] = key.split(" "), found = event[name];

@@ -1,29 +1,29 @@
-// Geometry of the lane sheet: which time is in view, and what of axis and margins has room there.
+// Geometry of the lane sheet: the time in view, and the texts of axis and margins that have room in it.
 // A view is a pair [top, bottom] of PET minutes. `place` is the size of the plot: {width, height, column, perMin} in px.
 
 import { petText } from "./times.js";
 
 const VIEW_MIN = 200, NOW_AT = 0.4, LEAST_VIEW_MIN = 20, BEYOND_MIN = 30;
 const TICK_APART_PX = 46, BADGE_PX = 22, SIDE_LINE_PX = 17;
-const FROM_TOP_PX = 8, FROM_FOOT_PX = 4;  // nearer to an end of the axis its time would be cut
+const FROM_TOP_PX = 8, FROM_FOOT_PX = 4;  // a time nearer to an end of the axis would be cut
 const TICKS_MIN = [5, 10, 15, 30, 60, 120];
 const LEAST_PLOT_PX = 50;
 
 // ---- the view ----
 
-// The view that follows now: now stands at 40 % of it, but the view does not leave the sortie.
+// The view that follows now: now is at 40 % of its height, but the view does not leave the sortie.
 export function followed(payload) {
   const first = payload.span[0], last = Math.max(payload.span[1], first + VIEW_MIN);
   const top = Math.min(Math.max(payload.now - NOW_AT * VIEW_MIN, first), last - VIEW_MIN);
   return [top, top + VIEW_MIN];
 }
 
-// The first and last minute that a view may show: the sortie and a little on either side.
+// The first and last minute that a view may show: the sortie and `BEYOND_MIN` on either side.
 export function ends(payload) {
   return [payload.span[0] - BEYOND_MIN, Math.max(payload.span[1], payload.span[0] + VIEW_MIN) + BEYOND_MIN];
 }
 
-// The view nearest to the wanted one that lies between the ends and is not too short.
+// The view nearest to the wanted one that is between the ends and not too short.
 export function within(view, payload) {
   const [first, last] = ends(payload);
   const length = Math.min(last - first, Math.max(LEAST_VIEW_MIN, view[1] - view[0]));
@@ -37,20 +37,20 @@ export function moved(view, [top, bottom]) {
   return [view[0] + top * length, view[1] + bottom * length];
 }
 
-// The view of the same length in which a time stands where now stands.
+// The view of the same length with the time `at` in the place where now is when the view follows it.
 export function around(at, view) {
   const length = view[1] - view[0];
   return [at - NOW_AT * length, at + (1 - NOW_AT) * length];
 }
 
-// The view that a wheel or a drag has left, out of Plotly's message of it; null: it is about something else.
+// The view after a wheel turn or a drag, from the event of Plotly; null: the event is about something else.
 export function pannedTo(relayout) {
   if (Array.isArray(relayout["yaxis.range"])) return [relayout["yaxis.range"][1], relayout["yaxis.range"][0]];
   if (relayout["yaxis.range[0]"] === undefined) return null;
   return [relayout["yaxis.range[1]"], relayout["yaxis.range[0]"]];
 }
 
-// `box` and `margin` in px: what the figure has, and what of it is not plot.
+// The size of the plot. `box` is the size of the whole figure, `margin` the space around the plot, both in px.
 export function placing(box, margin, columns, view) {
   const width = Math.max(LEAST_PLOT_PX, box.width - margin.l - margin.r);
   const height = Math.max(LEAST_PLOT_PX, box.height - margin.t - margin.b);
@@ -59,7 +59,7 @@ export function placing(box, margin, columns, view) {
 
 // ---- axis and margins ----
 
-// Ticks as far apart as the view allows; one under a badge or cut by an end of the axis has no text.
+// Ticks at the smallest distance that leaves room for their texts. A tick under a badge or too near an end has no text.
 export function ticks(view, badges, place) {
   const apart = TICKS_MIN.find((minutes) => minutes * place.perMin >= TICK_APART_PX) || TICKS_MIN[TICKS_MIN.length - 1];
   const values = [], texts = [];
@@ -72,7 +72,7 @@ export function ticks(view, badges, place) {
   return { tickvals: values, ticktext: texts };
 }
 
-// The badges that are whole and do not cover an earlier one of the list.
+// The badges that are wholly in view and do not cover an earlier badge of the list.
 export function shownBadges(badges, view, place) {
   const shown = [];
   for (const badge of badges) {
@@ -92,7 +92,7 @@ export function badgeNote(badge) {
   };
 }
 
-// Texts right of the columns stand just under their time; one that would cover another moves down, or stays away.
+// Texts right of the columns are placed just under their time. A text that would cover another moves down, or is left out.
 export function sideNotes(sides, view, place) {
   const notes = [];
   let taken = -Infinity;

@@ -1,9 +1,9 @@
-// The words in the blocks of the lane sheet: as many lines as a block has room for on screen, cut by measured width.
-// A block gives its words (title, second line, right text, and the one word that must stay); nothing is computed here.
+// The words in the blocks of the lane sheet: as many lines as a block has room for on screen, cut by their measured width.
+// A block gives its words: title, second line, right text, and the one word that is never left out. No figure is computed here.
 // Words are escaped for Plotly. `measure(text, size, isBold)` gives the width in px of a text that is not escaped.
 
 const PAD_PX = 9, TOP_PX = 5, LINE = 1.3, FIRST_LINE = 1.1, MOST_LINES = 4, GAP_PX = 16;
-const TIGHT_PX = 15, TIGHT_TOP_PX = 2.5;  // a block of less height has no words; one of little more has small ones
+const TIGHT_PX = 15, TIGHT_TOP_PX = 2.5;  // a lower block has no words; a block that is only a little higher has small words
 const WIDE_COLUMN_PX = 230, LEAST_PX = 13;
 
 // ---- one line ----
@@ -16,7 +16,7 @@ function escaped(text) {
   return text.replace(/&/g, "&amp;").replace(/</g, "&lt;").replace(/>/g, "&gt;");
 }
 
-// The text, cut with an ellipsis where it is wider than `room`; empty where not even one letter fits.
+// The text; if it is wider than `room`, it is cut and ends in an ellipsis. Empty: not even one letter fits.
 export function cut(measure, text, size, isBold, room) {
   if (measure(plain(text), size, isBold) <= room) return text;
   let letters = plain(text);
@@ -24,7 +24,7 @@ export function cut(measure, text, size, isBold, room) {
   return letters.length > 1 ? escaped(letters.trimEnd()) + "…" : "";
 }
 
-// A bold text over at most so many lines; what does not fit is cut.
+// A bold text in at most `mostLines` lines; the rest is cut.
 export function wrapped(measure, text, size, room, mostLines) {
   const lines = [];
   let left = text.split(" ");
@@ -40,7 +40,7 @@ export function wrapped(measure, text, size, room, mostLines) {
 
 // ---- where there is room ----
 
-// The stretches {top, height in px} of a block on screen that no line and no other block crosses, top first.
+// Stretches {top, px} of a block on screen that no line and no other block crosses, from the top. `px` is the height in px.
 export function clearStretches(label, others, lines, view, perMin) {
   const [left, right, start, end] = label.box;
   const top = Math.max(start, view[0]), bottom = Math.min(label.room, view[1]);
@@ -53,7 +53,7 @@ export function clearStretches(label, others, lines, view, perMin) {
   return free.map(([a, b]) => ({ top: a, px: (b - a) * perMin }));
 }
 
-// Right end for the words of a block over several columns: short of the first drift line that crosses them.
+// Right end for the words of a block over several columns: left of the first drift line that would cross them.
 export function clearRight(box, from, to, drift) {
   for (let at = 0; at + 1 < drift.x.length; at += 3) {
     const isInside = drift.x[at] > box[0] + 0.2 && drift.x[at + 1] < box[1];
@@ -65,7 +65,7 @@ export function clearRight(box, from, to, drift) {
 
 // ---- the words of one block ----
 
-// Rows of {left, right, isTitle}: what is said in so many lines of so much width.
+// Rows {left, right, isTitle} of the words of a block, in at most `count` lines that are `room` px wide.
 export function rowsOf(measure, label, count, room, big, small) {
   const widthOf = (text, size, isBold) => measure(plain(text), size, isBold);
   const titled = (text) => "<b>" + (label.struck ? "<s>" + text + "</s>" : text) + "</b>";
@@ -123,7 +123,7 @@ export function fitted(payload, view, place, measure) {
     const inside = (right) => (right - label.box[0]) * place.column - 2 * PAD_PX;
     const said = (width) => (isTight(stretch.px) ? rowsOf(measure, label, 1, width, LEAST_PX, LEAST_PX)
       : rowsOf(measure, label, count, width, big, small));
-    // Short of the line where all of the words fit there; else over the whole width of the block: the line is thin.
+    // Left of the drift line if all words fit there; otherwise over the whole width of the block, since the line is thin.
     const isCut = (found) => !found.length || found.some((row) => /…/.test(row.left));
     const room = isCut(said(inside(edge))) ? inside(label.box[1]) : inside(edge), rows = said(room);
     write(label, stretch, rows, room);

@@ -1,7 +1,7 @@
-// Events that the server has not taken, kept in a store of texts (such as `localStorage`) until it answers.
-// One key per event: several windows of one browser share the store, and none may overwrite what another keeps.
-// `owner` names the sortie: another sortie at the same address must not send its events.
-// `storage` is a function, since a browser may refuse even to name its store.
+// Events that the server has not taken, kept in a store of texts (such as `localStorage`) until the server takes them.
+// Each event has its own key, since several windows of one browser share the store and must not overwrite each other's events.
+// `owner` names the sortie, since another sortie at the same address must not send these events.
+// `storage` is a function that gives the store, since even access to it may fail.
 
 const UNSENT = "tetherline unsent ", REFUSED = "tetherline refused ";
 
@@ -12,18 +12,18 @@ export class Queue {
     this.refused = REFUSED + this.unsent;
   }
 
-  // Whether the event is kept: the store may have no room, or not be allowed.
+  // Keeps an event. Gives whether that worked: the store may be full or forbidden.
   keep(event) {
     return this.write(this.unsent + event.id, event);
   }
 
-  // The key of the event to send next; undefined: none is kept.
+  // Key of the event to send next; undefined: no event is kept.
   next() {
     return this.keys(this.unsent)[0];
   }
 
-  // Sends the event of a key: what the server takes leaves the store. Gives {event, answer}; null: it stays as it is.
-  // `post` gives the server's answer, null while there is none.
+  // Sends the event of a key, and removes it from the store once the server has taken it. Gives {event, answer}; null: the event
+  // is still kept. `post` gives the answer of the server; null: there is none.
   async send(key, post) {
     const event = this.read(key), answer = event === null ? null : await post(event);
     if (answer === null || isInMemoryOnly(answer)) return null;
@@ -32,17 +32,17 @@ export class Queue {
     return { event: event, answer: answer };
   }
 
-  // What the server refuses stays, with the reason, until a person sends it again or discards it.
+  // Keeps a refused event with the reason, until a person sends it again or discards it.
   setAside(event, why) {
     return this.write(this.refused + event.id, { event: event, why: why || "no reason given" });
   }
 
-  // The keys of what the server refused.
+  // Keys of the refused events.
   refusals() {
     return this.keys(this.refused);
   }
 
-  // Puts a refused event back among the unsent ones, under the same id. Gives the event; null: it is not there any more.
+  // Moves a refused event back to the unsent ones, with the same id. Gives the event; null: it is no longer there.
   again(key) {
     const kept = this.read(key);
     if (kept === null || !this.keep(kept.event)) return null;
@@ -81,12 +81,12 @@ export function called(event) {
   return [event.kind, event.task || event.lane || event.text || ""].join(" ").trim();
 }
 
-// Whether the server has lost its store: the event counts there, but would be lost with the server. So it stays kept here too.
+// Whether the server has lost its store. The event counts, but would be lost with the server, so it is still kept here.
 export function isInMemoryOnly(answer) {
   return answer.status === "in memory only";
 }
 
-// What the server said of an event, in words.
+// The answer of the server about an event, in words.
 export function inWords(answer) {
   if (answer.why) return answer.status + ": " + answer.why;
   return answer.status + (answer.hint ? ", " + answer.hint : "");

@@ -1,9 +1,9 @@
-// The ticks of what-if: {whatIf, task, ...} as the data of their boxes say, and the change of the plan that they make up.
+// The ticks of what-if, {whatIf, task, ...} as in the data of their boxes, and the change of the plan made from them.
 
 const isWhole = (tick) => tick.whatIf === "defer" || tick.whatIf === "break_off";
 
-// Whether two ticks cannot stand together: a task is given up whole, or trimmed and handed over to one lane; of an
-// alternative one option is taken.
+// Whether two ticks exclude each other. A task is either given up whole, or may be trimmed and handed over to one lane. An
+// alternative has one option.
 export function excludes(tick, other) {
   return tick.task === other.task && tick.alternative === other.alternative
     && (tick.whatIf === other.whatIf || isWhole(tick) || isWhole(other));

@@ -1,10 +1,10 @@
-// Texts of times, and times out of texts. The rules of PET, UTC and ages are those of dashboard/words.py.
+// Writes times as text, and reads them. The rules of PET, UTC and ages are those of dashboard/words.py.
 // Instants are milliseconds since 1970 in UTC; `zero` is the instant of PET zero.
 
 const FASTEST_COUNTED = 60;
 
-// The instant of the sortie, `passedMs` after a message came in. A replay faster than `FASTEST_COUNTED` is not counted on
-// between messages, since one message is then minutes of it: band, figures and sheet show one instant.
+// The instant of the sortie, `passedMs` after a message came in. In a replay faster than `FASTEST_COUNTED` it stays at the
+// instant of the message. Messages are then minutes of the sortie apart; band, figures and sheet must show the same instant.
 export function countedOn(message, passedMs) {
   const isCounted = message.clock_running && message.speed <= FASTEST_COUNTED;
   return Date.parse(message.now) + (isCounted ? passedMs * message.speed : 0);
@@ -26,7 +26,7 @@ export function petToTheSecond(minutes) {
   return (minutes < 0 && seconds ? "-" : "") + text + (rest ? ":" + String(rest).padStart(2, "0") : "");
 }
 
-// Minutes of a PET written as H:MM or H:MM:SS; null: it is neither.
+// Minutes of a PET written as H:MM or H:MM:SS; null: the text is neither.
 export function parsePet(text) {
   const found = /^\s*(-?)(\d{1,3}):([0-5]\d)(?::([0-5]\d))?\s*$/.exec(text);
   if (!found) return null;
@@ -34,7 +34,7 @@ export function parsePet(text) {
   return found[1] ? -minutes : minutes;
 }
 
-// The instant of a UTC time: HH:MM or HH:MM:SS of the day of `now`, or a whole RFC 3339 instant. null: it is neither.
+// The instant of a UTC time: HH:MM or HH:MM:SS of the day of `now`, or a whole RFC 3339 instant. null: the text is neither.
 export function parseUtc(text, now) {
   const written = text.trim(), day = new Date(now).toISOString().slice(0, 10);
   const found = /^([01]?\d|2[0-3]):([0-5]\d)(?::([0-5]\d))?Z?$/.exec(written);
@@ -49,7 +49,7 @@ export const utcText = (ms) => new Date(ms).toISOString().slice(11, 19);
 // Date and time of day, in UTC.
 export const instantText = (ms) => new Date(ms).toISOString().slice(0, 19).replace("T", " ");
 
-// `seconds` null: it never came.
+// `seconds` null: nothing has come yet.
 export function ageText(seconds) {
   if (seconds === null) return "none yet";
   if (seconds < -5) return "ahead of this clock";
@@ -59,13 +59,13 @@ export function ageText(seconds) {
   return (hours ? hours + " h " + String(minutes % 60).padStart(2, "0") : minutes) + " min ago";
 }
 
-// `ages`: minutes from which a feed is late, and stale. `seconds` null: it never came.
+// `ages`: minutes from which a feed is late, and stale. `seconds` null: nothing has come yet.
 export function freshness(seconds, ages) {
   if (seconds === null) return "none";
   return seconds < ages[0] * 60 ? "fresh" : seconds < ages[1] * 60 ? "late" : "stale";
 }
 
-// The words to add to an instant of PET zero that is still to come, or more than `oddMin` ago. Empty: it is ordinary.
+// Words to add to an instant of PET zero that is ahead of now, or more than `oddMin` ago. Empty: the instant is not odd.
 export function oddUtc(ms, now, oddMin) {
   const min = (ms - now) / 60000, size = Math.abs(min), hours = size / 60;
   const length = hours >= 48 ? Math.round(hours / 24) + " days" : hours >= 1 ? Math.floor(hours) + " h" : Math.ceil(size) + " min";

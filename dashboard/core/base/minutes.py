@@ -35,14 +35,40 @@ def whole(minutes: float, towards: Towards) -> int:
 
 
 def clock(minutes: float, towards: Towards = "down") -> str:
-    """A PET without the word PET: ``2:05``, before PET zero ``-0:05``."""
+    """A PET without the word PET: ``2:05``, before PET zero ``-0:05``.
+
+    Parameters
+    ----------
+    minutes
+        PET minutes, negative before PET zero.
+    towards
+        How to round to whole minutes, see `whole`.
+
+    Returns
+    -------
+    str
+        Hours without a leading zero, minutes with two digits.
+    """
     count = whole(minutes, towards)
     hours, rest = divmod(abs(count), 60)
     return f"{'-' if count < 0 else ''}{hours}:{rest:02d}"
 
 
 def length(minutes: float, towards: Towards = "nearest") -> str:
-    """A length of time: ``35 min``, ``1 h 52 min``, ``2 h``."""
+    """A length of time: ``35 min``, ``1 h 52 min``, ``2 h``.
+
+    Parameters
+    ----------
+    minutes
+        Zero or more; the caller words the direction.
+    towards
+        How to round to whole minutes, see `whole`.
+
+    Returns
+    -------
+    str
+        With its units.
+    """
     hours, rest = divmod(whole(minutes, towards), 60)
     if not hours:
         return f"{rest} min"

@@ -132,7 +132,18 @@ def _build(
 
 
 def instant_text(instant: datetime) -> str:
-    """The instant as RFC 3339 in UTC, which is also CCSDS ASCII time code A with its terminator."""
+    """The instant as RFC 3339 in UTC, which is also CCSDS ASCII time code A with its terminator.
+
+    Parameters
+    ----------
+    instant
+        Aware, in any zone.
+
+    Returns
+    -------
+    str
+        With at most six decimals of a second, and none where they are zeros.
+    """
     utc = instant.astimezone(UTC)
     return _trim_zeros(f"{utc.year:04d}-{utc:%m-%dT%H:%M:%S.%f}") + "Z"
 
@@ -142,10 +153,39 @@ def _trim_zeros(text: str) -> str:
 
 
 def minutes_between(earlier: datetime, later: datetime) -> float:
-    """Minutes from `earlier` to `later`."""
+    """Minutes from `earlier` to `later`.
+
+    Parameters
+    ----------
+    earlier, later
+        Both aware.
+
+    Returns
+    -------
+    float
+        Negative when `later` comes first.
+    """
     return (later - earlier).total_seconds() / 60.0
 
 
 def plus_minutes(instant: datetime, minutes: float) -> datetime:
-    """The instant `minutes` after `instant`."""
+    """The instant `minutes` after `instant`.
+
+    Parameters
+    ----------
+    instant
+        The result has its zone.
+    minutes
+        Negative for an instant before it.
+
+    Returns
+    -------
+    datetime
+        To the microsecond.
+
+    Raises
+    ------
+    OverflowError
+        When the result lies outside the years 1 to 9999.
+    """
     return instant + timedelta(minutes=minutes)

@@ -6,5 +6,16 @@ from collections.abc import Sequence
 
 
 def listed(names: Sequence[str]) -> str:
-    """``A``, ``A and B``, ``A, B and C``."""
+    """Join names as in a sentence: ``A``, ``A and B``, ``A, B and C``.
+
+    Parameters
+    ----------
+    names
+        In the order in which they are named.
+
+    Returns
+    -------
+    str
+        Empty when there are no names.
+    """
     return " and ".join([*([", ".join(names[:-1])] if len(names) > 1 else []), *names[-1:]])

@@ -95,7 +95,20 @@ def partition(claims: Iterable[Claim], begin: float, end: float) -> list[Segment
 
 
 def briefed_tasks(plan: Plan, lane: str) -> list[Task]:
-    """The tasks of a lane that have a briefed start, with the default options and without get-aheads."""
+    """The tasks of a lane that have a briefed start, with the default options and without get-aheads.
+
+    Parameters
+    ----------
+    plan
+        As briefed.
+    lane
+        A joint task counts in each of its lanes.
+
+    Returns
+    -------
+    list of Task
+        In the order of the plan.
+    """
     left_out = options_not_default(plan)
     return [
         task for task in plan.tasks
@@ -104,13 +117,37 @@ def briefed_tasks(plan: Plan, lane: str) -> list[Task]:
 
 
 def options_not_default(plan: Plan) -> set[str]:
-    """The tasks that only a non-default option brings into the plan."""
+    """The tasks that only a non-default option brings into the plan.
+
+    Parameters
+    ----------
+    plan
+        As briefed.
+
+    Returns
+    -------
+    set of str
+        Ids of the tasks; empty when the plan has no alternative.
+    """
     default = {task_id for a in plan.alternatives for task_id in a.options[a.default]}
     return {task_id for a in plan.alternatives for task_ids in a.options.values() for task_id in task_ids} - default
 
 
 def briefed_segments(plan: Plan, lane: str) -> list[Segment]:
-    """The segments of a lane as briefed, from PET zero to its briefed end; empty when it has no briefed work."""
+    """The segments of a lane as briefed, from PET zero to its briefed end.
+
+    Parameters
+    ----------
+    plan
+        As briefed.
+    lane
+        Id of the lane.
+
+    Returns
+    -------
+    list of Segment
+        In order, without gaps; empty when the lane has no briefed work.
+    """
     claims = [
         Claim(task.start, task.start + task.likely_min, "work", task.id)
         for task in briefed_tasks(plan, lane) if task.start is not None
@@ -137,7 +174,7 @@ def lane_times(record: Record, projection: Projection) -> dict[str, LaneTime]:
 
 def _lane_time(record: Record, projection: Projection, lane: str) -> LaneTime:
     runs = [run for run in record.runs.values() if lane in run.lanes]
-    strong = [claim for run in runs for claim in (*work_claims(record, projection, run), *_close_out(record, run))]
+    strong = [claim for run in runs for claim in (*_work_claims(record, projection, run), *_close_out(record, run))]
     unknown = [run for run in runs if _start_unknown(run)]
     ends = [claim.end for claim in strong] + [r.finish_pet_min for r in runs if r.finish_pet_min is not None]
     if not ends:
@@ -156,7 +193,7 @@ def _start_unknown(run: TaskRun) -> bool:
     return run.finish_pet_min is not None and run.state in (DONE, BROKEN_OFF) and not run.spans
 
 
-def work_claims(record: Record, projection: Projection, run: TaskRun) -> Iterator[Claim]:
+def _work_claims(record: Record, projection: Projection, run: TaskRun) -> Iterator[Claim]:
     """The intervals in which a task was in work, and in which it is projected to be in work."""
     name, slot = run.task.id, projection.slots.get(run.task.id)
     for begin, end in run.spans:
@@ -177,7 +214,23 @@ def _close_out(record: Record, run: TaskRun) -> Iterator[Claim]:
 
 
 def hold_claims(record: Record, projection: Projection, run: TaskRun) -> Iterator[Claim]:
-    """The intervals in which a task was on hold, each with the reason that was logged."""
+    """The intervals in which a task was on hold, each with the reason that was logged.
+
+    Parameters
+    ----------
+    record
+        It gives the holds in the log, and the instant up to which work in hand counts.
+    projection
+        Of the record. A hold that has not ended lasts until the projected start of what remains, or until the instant of the
+        record when nothing is projected.
+    run
+        The task.
+
+    Yields
+    ------
+    Claim
+        Of the kind ``hold``, in order of time.
+    """
     spans = list(run.spans)
     if run.working_since_pet_min is not None:
         spans.append((run.working_since_pet_min, record.pet_min))
@@ -235,5 +288,16 @@ def _pet_of(record: Record, event: Event) -> float:
 
 
 def total_min(claims: Sequence[Claim]) -> float:
-    """The sum of the lengths of the claims, minutes."""
+    """The sum of the lengths of the claims.
+
+    Parameters
+    ----------
+    claims
+        Where two of them overlap, their common minutes count twice.
+
+    Returns
+    -------
+    float
+        Minutes.
+    """
     return sum(claim.end - claim.begin for claim in claims)

@@ -156,10 +156,17 @@ def advise(
     stop : callable
         Called between two steps; `Stopped` is raised when it returns True.
 
+    Returns
+    -------
+    Advised
+        Without proposals when nothing must be given up and none were asked for.
+
     Raises
     ------
     InputError
         The user constraints contradict the plan, the record or each other.
+    Stopped
+        When `stop` returned True.
     """
     wanted = record.plan.sortie.confidence if confidence is None else confidence
     adviser = _Adviser(

@@ -13,7 +13,20 @@ from dashboard.core.record.record import Record
 
 
 def tasks_of(plan: Plan, choose: Mapping[str, str]) -> list[str]:
-    """Tasks of the options that `choose` takes; `choose` is alternative -> option."""
+    """Tasks of the options that are taken.
+
+    Parameters
+    ----------
+    plan
+        It holds the alternatives.
+    choose
+        Alternative -> option. Alternatives that are not named add nothing.
+
+    Returns
+    -------
+    list of str
+        Ids, in the order of the plan.
+    """
     return [t for a in plan.alternatives if a.id in choose for t in a.options[choose[a.id]]]
 
 
@@ -28,6 +41,12 @@ def options_to_try(record: Record, base: Record, keep: Collection[str]) -> list[
         The same record with the tasks given up that the user asked to give up.
     keep : collection of str
         Tasks that must be in the plan of record.
+
+    Returns
+    -------
+    list of dict of str to str
+        Each alternative -> option. Alternatives that stay at their default are not named. A combination that would leave a
+        task of its options or of `keep` out is not among them.
     """
     untouched = [
         a for a in record.plan.alternatives
@@ -45,12 +64,38 @@ def options_to_try(record: Record, base: Record, keep: Collection[str]) -> list[
 
 
 def not_done(record: Record, choose: Mapping[str, str]) -> list[str]:
-    """Tasks of the options that `choose` takes that are neither done nor in the plan of record; get-aheads do not count."""
+    """Tasks of the options that `choose` takes that are neither done nor in the plan of record; get-aheads do not count.
+
+    Parameters
+    ----------
+    record
+        With the options taken.
+    choose
+        Alternative -> option.
+
+    Returns
+    -------
+    list of str
+        Ids; empty when every option is done whole.
+    """
     return [t for t in tasks_of(record.plan, choose) if not _is_done(record, t)]
 
 
 def left_open(record: Record, change: Change) -> dict[str, str]:
-    """Alternatives of which a change leaves no option done whole: alternative -> a sentence that says so."""
+    """Alternatives of which a change leaves no option done whole.
+
+    Parameters
+    ----------
+    record
+        Without the change.
+    change
+        What would be recorded.
+
+    Returns
+    -------
+    dict of str to str
+        Alternative -> a sentence that says so.
+    """
     changed = with_change(record, change)
     return {
         a.id: f"{a.title or a.id}, {'neither way' if len(a.options) == 2 else 'none of its ways'} is done"

@@ -11,7 +11,20 @@ from dashboard.core.record.record import Record, TaskRun, out_of_plan
 
 
 def with_change(record: Record, change: Change) -> Record:
-    """A copy of the record with the change applied now. The record itself is not changed."""
+    """A copy of the record with the change applied now.
+
+    Parameters
+    ----------
+    record
+        It is not changed.
+    change
+        Deferring a task that has begun has no effect, and neither has breaking off work that is not in hand.
+
+    Returns
+    -------
+    Record
+        It shares with `record` the runs of the tasks that the change does not touch.
+    """
     touched = {*change.given_up(), *change.extend, *change.move}
     runs = {task_id: replace(run) if task_id in touched else run for task_id, run in record.runs.items()}
     for task_id in change.defer:
@@ -47,6 +60,18 @@ def closed(record: Record, change: Change) -> Change:
     Tasks that a chosen option leaves out are not counted as given up. Tasks that come `after` work that is broken off are
     deferred too; a person is asked about them instead. A get-ahead that has not begun is not deferred: it is not in the plan
     of record yet.
+
+    Parameters
+    ----------
+    record
+        Without the change.
+    change
+        As asked for.
+
+    Returns
+    -------
+    Change
+        With the tasks that go along added to `defer`, and without acts on tasks that its options leave out anyway.
     """
     change = _still_in_plan(record, change) if change.choose else change
     broken = set(change.break_off)
@@ -76,7 +101,20 @@ def _reordered(order: Sequence[str], new: Sequence[str]) -> list[str]:
 
 
 def length_counted_min(run: TaskRun, pet_min: float) -> float:
-    """The whole length that a cut is a share of: the likely length, or what the task has grown to if that is longer."""
+    """The whole length that a cut is a share of: the likely length, or what the task has grown to if that is longer.
+
+    Parameters
+    ----------
+    run
+        The task.
+    pet_min
+        PET minutes at which the cut is made.
+
+    Returns
+    -------
+    float
+        Minutes.
+    """
     return max(run.task.likely_min, run.worked_min(pet_min) + run.remaining_min(pet_min))
 
 
@@ -84,6 +122,16 @@ def value_left(run: TaskRun) -> float:
     """The value that a task can still bring: all of it, or the share of its likely length that a trim has left.
 
     0 for a get-ahead that has not begun.
+
+    Parameters
+    ----------
+    run
+        The task.
+
+    Returns
+    -------
+    float
+        In the unit of the plan's `value`.
     """
     if _is_waiting(run):
         return 0.0
@@ -97,6 +145,18 @@ def value_lost(record: Record, change: Change) -> dict[int, float]:
 
     A deferred task loses the value that it could still bring. A trimmed task, or one that is broken off, loses value in
     proportion to the share of its length that is cut.
+
+    Parameters
+    ----------
+    record
+        Without the change.
+    change
+        With every task that goes along (see `closed`).
+
+    Returns
+    -------
+    dict of int to float
+        Priority class -> value, class 1 first. A class that loses nothing may be absent.
     """
     lost: dict[int, float] = {}
 

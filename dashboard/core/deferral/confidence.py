@@ -50,24 +50,67 @@ class ConfidenceCheck:
 
         The change must name every task that goes (see `change.closed`). Most changes that fail do so by the limit alone, so
         the limit is checked first, on lengths that are drawn only once.
+
+        Parameters
+        ----------
+        change
+            Of the record that is checked.
+
+        Returns
+        -------
+        bool
+            Without draws, or when no crew task remains, limit and reserves are judged at plan pace.
         """
         if self.quick is not None and not change.order and self._late(self.quick.end(change)):
             return False
         return self.fits(with_change(self.record, change))
 
     def late(self, change: Change) -> bool:
-        """Whether a change fails by the limit alone, with `QUICK_LOOK_GIVES` to spare."""
+        """Whether a change fails by the limit alone, with `QUICK_LOOK_GIVES` to spare.
+
+        Parameters
+        ----------
+        change
+            It must name every task that goes (see `change.closed`).
+
+        Returns
+        -------
+        bool
+            False also when no lengths were drawn (see `Draws.of`), and when nothing of the crew remains.
+        """
         return self.quick is not None and self._late(self.quick.end(change))
 
     def hopeless(self, change: Change) -> bool:
-        """Whether a change fails by the limit alone, whatever else is handed over to another lane."""
+        """Whether a change fails by the limit alone, whatever else is handed over to another lane.
+
+        Parameters
+        ----------
+        change
+            It must name every task that goes (see `change.closed`).
+
+        Returns
+        -------
+        bool
+            False also when no lengths were drawn (see `Draws.of`), and when nothing of the crew remains.
+        """
         return self.quick is not None and self._late(self.quick.end(change, floating=True))
 
     def _late(self, end: Array | None) -> bool:
         return end is not None and float((end <= self.limit).mean()) < self.confidence - QUICK_LOOK_GIVES
 
     def fits(self, changed: Record) -> bool:
-        """Whether a record to which a change was applied reaches the confidence and misses no further window."""
+        """Whether a record to which a change was applied reaches the confidence and misses no further window.
+
+        Parameters
+        ----------
+        changed
+            The record that is checked, after `with_change`.
+
+        Returns
+        -------
+        bool
+            Without draws, or when no crew task remains, limit and reserves are judged at plan pace.
+        """
         projection = project(changed)
         if any(slot.window_missed and not self._missed(task_id) for task_id, slot in projection.slots.items()):
             return False
@@ -85,13 +128,45 @@ class ConfidenceCheck:
 def short_at_plan_pace_min(
     projection: Projection, budget: Mapping[tuple[str, str], Budget], limit_pet_min: float
 ) -> float:
-    """Minutes by which the plan-pace end is past the limit or past the first reserve; 0 when it is past neither."""
+    """Time by which the plan-pace end is past the limit or past the first reserve.
+
+    Parameters
+    ----------
+    projection
+        At plan pace.
+    budget
+        (suit, consumable) -> its budget for this projection; empty when no suit is followed.
+    limit_pet_min
+        Planned limit less reserve.
+
+    Returns
+    -------
+    float
+        Minutes; 0 when it is past neither.
+    """
     suits = min((one.reserve_reached_pet_min for one in budget.values()), default=limit_pet_min)
     return max(0.0, (projection.end_pet_min or 0.0) - min(limit_pet_min, suits))
 
 
 def minutes_over(record: Record, budget: Mapping[tuple[str, str], Budget], expected: Expected, limit_pet_min: float) -> Array:
-    """For each draw: minutes by which the end is past the limit or past the first reserve; negative when it is in time."""
+    """For each draw, the time by which the end is past the limit or past the first reserve.
+
+    Parameters
+    ----------
+    record
+        It gives the instant from which the suits' use is drawn.
+    budget
+        (suit, consumable) -> its budget; empty when no suit is followed.
+    expected
+        The draws.
+    limit_pet_min
+        Planned limit less reserve.
+
+    Returns
+    -------
+    array of shape (draws,)
+        Minutes; zero or negative when the crew is in by both.
+    """
     limits: Array = np.full(len(expected.end), limit_pet_min)
     drawn = limit_draws(budget, max(0.0, record.pet_min), SEED, len(expected.end))
     if drawn is not None:

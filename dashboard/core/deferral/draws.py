@@ -51,7 +51,7 @@ class Draws:
     def of(
         cls, record: Record, projection: Projection, draws: int, pace: Pace, paced_at: Mapping[str, Slot]
     ) -> Draws | None:
-        """The draws of a record; None without draws, or if the order of the plan of record cannot be kept.
+        """The draws of a record.
 
         Parameters
         ----------
@@ -62,6 +62,11 @@ class Draws:
         pace : Pace
         paced_at : mapping
             Task -> slot that sets the pace of the task (see `expect`).
+
+        Returns
+        -------
+        Draws or None
+            None without draws, or if the order of the plan of record cannot be kept.
         """
         if not draws or projection.out_of_turn:
             return None

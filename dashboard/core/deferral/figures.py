@@ -69,12 +69,19 @@ def figures_of(
         Without the change.
     before : Projection
         Of the record without the change; it gives the decide-by time.
+    change : Change
+        As asked for; what goes along is added.
     confidence : float
         Wanted probability, for `short_by_min`. Without draws, the minutes missing at plan pace are given.
     draws : int
         0: plan pace only.
     asked : collection of str
         Tasks that a person asked to give up. For these, only the rules of the plan count.
+
+    Returns
+    -------
+    Figures
+        With `change` completed.
     """
     change = closed(record, change)
     changed = with_change(record, change)
@@ -84,7 +91,7 @@ def figures_of(
     expected = expect(changed, projection, draws=draws) if draws else None
     in_by, short = _chance(changed, projection, budget, expected, limit, confidence)
     margins, limiting = _margins(budget)
-    at, word = decide_by(record, before, change)
+    at, word = _decide_by(record, before, change)
     return Figures(
         change=change,
         end_pet_min=projection.end_pet_min,
@@ -122,7 +129,7 @@ def _margins(budget: Mapping[tuple[str, str], Budget]) -> tuple[dict[str, float]
     return margins, limiting
 
 
-def decide_by(record: Record, before: Projection, change: Change) -> tuple[float | None, str]:
+def _decide_by(record: Record, before: Projection, change: Change) -> tuple[float | None, str]:
     """Decide-by time of a change, PET minutes, and the reason in words. None: the change gives nothing up.
 
     It is the earliest projected start of a task that the change gives up, hands over, or leaves out by another option. Work

@@ -117,7 +117,13 @@ class CandidateSets:
             )
 
     def add(self, cut: Cut) -> None:
-        """Exclude the sets that a cut rules out."""
+        """Exclude the sets that a cut rules out.
+
+        Parameters
+        ----------
+        cut
+            A cut that names neither a level nor a lane excludes every set.
+        """
         literals = [self._at_least(t, level + 1) for t, level in cut.beyond.items()]
         for task_id, lane in cut.elsewhere.items():
             lanes = self.lanes[task_id]
@@ -130,12 +136,20 @@ class CandidateSets:
         return sum([*given, *(literal for lanes in self.lanes.values() for literal in lanes.values())])
 
     def at_most(self, what: Any, most: int) -> None:
-        """Keep an objective at the least value that an earlier stage has proven."""
+        """Keep an objective at the least value that an earlier stage has proven.
+
+        Parameters
+        ----------
+        what
+            Linear expression over the variables of the model. An int is a constant and needs no constraint.
+        most
+            The largest value allowed, in the unit of the expression.
+        """
         if not isinstance(what, int):
             self.model.add(what <= most)
 
     def cheapest(self, objective: Any, freely: Iterable[str] = ()) -> Selection | None:
-        """A set with the least objective, or None when no set is left.
+        """A set with the least objective.
 
         Parameters
         ----------
@@ -143,6 +157,16 @@ class CandidateSets:
         freely : iterable of str
             Tasks whose loss does not count yet. Of equal sets, the one that gives up most of them is taken: it is the
             most likely to reach the confidence.
+
+        Returns
+        -------
+        Selection or None
+            None when no set is left.
+
+        Raises
+        ------
+        AssertionError
+            When the solver neither proves an optimum nor proves that no set is left.
         """
         free = [self._at_least(t, self.tasks[t].last) for t in freely if self.tasks[t].last]
         moved = [literal for lanes in self.lanes.values() for literal in lanes.values()]

@@ -102,6 +102,15 @@ def protected(run: TaskRun) -> bool:
     """Whether advice never gives the task up: it is required, or it belongs to an inserted contingency.
 
     The tasks that a contingency holds wait for the tasks of the contingency, so only a person may give those up.
+
+    Parameters
+    ----------
+    run
+        The task.
+
+    Returns
+    -------
+    bool
     """
     return run.task.required or run.origin == "contingency"
 
@@ -130,6 +139,11 @@ def deferral_of(
         Tasks that must be done whole.
     stay : collection of str
         Tasks that must be done; they may be trimmed or handed over.
+
+    Returns
+    -------
+    Deferral
+        Times are rounded to whole seconds.
     """
     crew = frozenset(record.plan.crew_lane_ids())
     done = [
@@ -223,16 +237,21 @@ def tightened(
 ) -> Deferral | None:
     """The problem, tightened by what an answer overran: the limit, or the supply of a suit, by at least one second.
 
-    None: the answer overran nothing.
-
     Parameters
     ----------
+    problem : Deferral
+        The one that was solved.
     end_pet_min : float, optional
         Of the answer as projected.
     margins_min : mapping
         Suit -> least margin of the answer.
     limiting : mapping
         Suit -> the consumable of that margin.
+
+    Returns
+    -------
+    Deferral or None
+        None when the answer overran nothing.
     """
     late_s = (end_pet_min or 0.0) * SECONDS - problem.limit_s
     short_s = {(suit, limiting[suit]): -margin * SECONDS for suit, margin in margins_min.items() if margin < 0}
@@ -247,9 +266,19 @@ def tightened(
 
 
 def coarsened(problem: Deferral) -> tuple[Deferral, int]:
-    """The same problem in the largest unit of time that divides all its times, and that unit in seconds.
+    """The same problem in the largest unit of time that divides all its times.
 
     The optimum is the same, and the solver has fewer instants to distinguish. A problem with trims stays in seconds.
+
+    Parameters
+    ----------
+    problem
+        In seconds.
+
+    Returns
+    -------
+    (Deferral, int)
+        The problem, and its unit in seconds.
     """
     if any(item.least_s < item.length_s for item in problem.items):
         return problem, 1

@@ -70,7 +70,18 @@ class Selection:
     lanes: Mapping[str, str]
 
     def level(self, task_id: str) -> int:
-        """Level of a task; 0 when it is whole."""
+        """Level of a task.
+
+        Parameters
+        ----------
+        task_id
+            A remaining task.
+
+        Returns
+        -------
+        int
+            0 when the task is whole.
+        """
         return self.levels.get(task_id, 0)
 
 
@@ -82,6 +93,11 @@ def levels_of(problem: Deferral, most_trims: int | None = None) -> dict[str, Tas
     problem : Deferral
     most_trims : int, optional
         The largest number of shorter lengths per task, evenly spread; None: every whole minute.
+
+    Returns
+    -------
+    dict of str to TaskLevels
+        In the order of the problem.
     """
     return {
         item.id: TaskLevels(
@@ -120,7 +136,22 @@ def _whole_minutes(item: Item) -> Iterable[float]:
 
 
 def change_of(tasks: Mapping[str, TaskLevels], selection: Selection, choose: Mapping[str, str]) -> Change:
-    """The change of the plan of record that a selection describes, with the options `choose`."""
+    """The change of the plan of record that a selection describes.
+
+    Parameters
+    ----------
+    tasks
+        Task -> its levels.
+    selection
+        A level for each task that is not whole.
+    choose
+        Alternative -> option, for the options that are taken.
+
+    Returns
+    -------
+    Change
+        Without a new order.
+    """
     change = Change(move=dict(selection.lanes), choose=choose)
     trim: dict[str, float] = {}
     out: list[str] = []
@@ -136,7 +167,18 @@ def change_of(tasks: Mapping[str, TaskLevels], selection: Selection, choose: Map
 
 
 def followers(tasks: Mapping[str, TaskLevels]) -> dict[str, frozenset[str]]:
-    """For each task, the tasks that cannot be done without it: those that come `after` it, directly or through others."""
+    """For each task, the tasks that cannot be done without it: those that come `after` it, directly or through others.
+
+    Parameters
+    ----------
+    tasks
+        Task -> its levels; every task that one of them comes `after` is among them.
+
+    Returns
+    -------
+    dict of str to frozenset of str
+        Empty for a task that nothing comes after.
+    """
     direct: dict[str, set[str]] = {task_id: set() for task_id in tasks}
     for task in tasks.values():
         for needed in task.after:

@@ -53,25 +53,30 @@ def build(problem: Deferral, *, resequence: bool = False, limit: bool = True) ->
         The order in the lanes is free.
     limit : bool
         False: limit and suits do not bind; used to find the earliest way in.
+
+    Returns
+    -------
+    Built
+        Times of its variables are in the unit of the problem.
     """
     model = cp_model.CpModel()
     horizon = _horizon(problem)
     by_id = {item.id: _variables(model, problem, item, horizon) for item in problem.items}
     end = model.new_int_var(problem.latest_done_s, horizon, "end")
-    goes_with_what_it_comes_after(model, by_id)
-    waits_for_what_it_follows(model, by_id, problem.now_s)
-    waits_for_close_outs(model, by_id)
-    lies_inside_its_windows(model, by_id)
+    _goes_with_what_it_comes_after(model, by_id)
+    _waits_for_what_it_follows(model, by_id, problem.now_s)
+    _waits_for_close_outs(model, by_id)
+    _lies_inside_its_windows(model, by_id)
     if resequence:
-        one_task_at_a_time(model, problem, by_id)
-        the_way_home_comes_last(model, by_id)
+        _one_task_at_a_time(model, problem, by_id)
+        _the_way_home_comes_last(model, by_id)
     else:
-        lanes_keep_their_order(model, problem, by_id, horizon)
-    end_is_the_last_of_the_crew(model, problem, by_id, end)
-    work_of_a_lane_fits(model, problem, by_id, end)
+        _lanes_keep_their_order(model, problem, by_id, horizon)
+    _end_is_the_last_of_the_crew(model, problem, by_id, end)
+    _work_of_a_lane_fits(model, problem, by_id, end)
     if limit:
         model.add(end <= problem.limit_s)
-        suits_last(model, problem, by_id, end, horizon)
+        _suits_last(model, problem, by_id, end, horizon)
     return Built(model, by_id, end, _losses(by_id), _changes(by_id), horizon)
 
 
@@ -130,14 +135,14 @@ def _lanes_of(model: cp_model.CpModel, item: Item, found: Variables) -> dict[str
     return literals
 
 
-def goes_with_what_it_comes_after(model: cp_model.CpModel, by_id: dict[str, Variables]) -> None:
+def _goes_with_what_it_comes_after(model: cp_model.CpModel, by_id: dict[str, Variables]) -> None:
     """A task can only be done if every task that it comes `after` is done."""
     for one in by_id.values():
         for needed in one.item.after:
             model.add_implication(one.kept, by_id[needed].kept)
 
 
-def waits_for_what_it_follows(model: cp_model.CpModel, by_id: dict[str, Variables], now_s: int) -> None:
+def _waits_for_what_it_follows(model: cp_model.CpModel, by_id: dict[str, Variables], now_s: int) -> None:
     """A task begins after each task that it follows, plus the lag; a task that is broken off is over now."""
     for one in by_id.values():
         for other, lag in one.item.waits:
@@ -146,7 +151,7 @@ def waits_for_what_it_follows(model: cp_model.CpModel, by_id: dict[str, Variable
                 model.add(one.start >= now_s + lag).only_enforce_if(one.kept, ~by_id[other].kept)
 
 
-def waits_for_close_outs(model: cp_model.CpModel, by_id: dict[str, Variables]) -> None:
+def _waits_for_close_outs(model: cp_model.CpModel, by_id: dict[str, Variables]) -> None:
     """Closing out a task that is broken off comes first in its lanes; tasks that have not begun wait for it."""
     for broken in by_id.values():
         if broken.item.closeout_s is None:
@@ -159,7 +164,7 @@ def waits_for_close_outs(model: cp_model.CpModel, by_id: dict[str, Variables]) -
                     model.add(one.start >= broken.end).only_enforce_if(~broken.kept, one.kept, one.lanes[lane])
 
 
-def lies_inside_its_windows(model: cp_model.CpModel, by_id: dict[str, Variables]) -> None:
+def _lies_inside_its_windows(model: cp_model.CpModel, by_id: dict[str, Variables]) -> None:
     """A kept task lies wholly inside one window of each kind it needs."""
     for one in by_id.values():
         for k, kind in enumerate(one.item.windows):
@@ -183,7 +188,15 @@ def _beyond_the_last(model: cp_model.CpModel, one: Variables, kind: Sequence[tup
 
 
 def is_none_of(built: Built, failed: Iterable[Change]) -> None:
-    """None of these changes is made again, whatever the lengths of its trims."""
+    """None of these changes is made again, whatever the lengths of its trims.
+
+    Parameters
+    ----------
+    built
+        The model; the constraints are added to it.
+    failed
+        Changes that the validator refused.
+    """
     for change in failed:
         same = []
         out = (*change.defer, *change.break_off)
@@ -198,7 +211,7 @@ def is_none_of(built: Built, failed: Iterable[Change]) -> None:
         built.model.add_bool_or([~literal for literal in same])
 
 
-def lanes_keep_their_order(
+def _lanes_keep_their_order(
     model: cp_model.CpModel, problem: Deferral, by_id: dict[str, Variables], horizon: int
 ) -> None:
     """In each lane the tasks keep the order of the plan of record."""
@@ -217,7 +230,7 @@ def lanes_keep_their_order(
             free = after
 
 
-def one_task_at_a_time(model: cp_model.CpModel, problem: Deferral, by_id: dict[str, Variables]) -> None:
+def _one_task_at_a_time(model: cp_model.CpModel, problem: Deferral, by_id: dict[str, Variables]) -> None:
     """In each lane the tasks do not overlap; work in hand goes first."""
     lanes = {lane for one in by_id.values() for lane in one.lanes}
     for lane in sorted(lanes):
@@ -239,7 +252,7 @@ def one_task_at_a_time(model: cp_model.CpModel, problem: Deferral, by_id: dict[s
                     model.add(one.start >= first.end).only_enforce_if(one.lanes[lane], one.kept)
 
 
-def the_way_home_comes_last(model: cp_model.CpModel, by_id: dict[str, Variables]) -> None:
+def _the_way_home_comes_last(model: cp_model.CpModel, by_id: dict[str, Variables]) -> None:
     """In each lane the way home keeps its order and follows all other work."""
     for lane in sorted({lane for one in by_id.values() for lane in one.lanes}):
         ahead: list[Variables] = [one for one in by_id.values() if lane in one.lanes and not one.item.home]
@@ -249,7 +262,7 @@ def the_way_home_comes_last(model: cp_model.CpModel, by_id: dict[str, Variables]
             ahead.append(home)
 
 
-def end_is_the_last_of_the_crew(
+def _end_is_the_last_of_the_crew(
     model: cp_model.CpModel, problem: Deferral, by_id: dict[str, Variables], end: Any
 ) -> None:
     """The end is no earlier than the end of any task of the crew."""
@@ -262,7 +275,7 @@ def end_is_the_last_of_the_crew(
             model.add(end >= free)
 
 
-def work_of_a_lane_fits(
+def _work_of_a_lane_fits(
     model: cp_model.CpModel, problem: Deferral, by_id: dict[str, Variables], end: Any
 ) -> None:
     """The work of each crew lane fits between now and the end. The other constraints imply it; it makes the solver faster."""
@@ -275,7 +288,7 @@ def work_of_a_lane_fits(
             model.add(problem.now_s + sum(seconds) <= end)
 
 
-def suits_last(
+def _suits_last(
     model: cp_model.CpModel, problem: Deferral, by_id: dict[str, Variables], end: Any, horizon: int
 ) -> None:
     """No suit uses more than it has above its reserve.
@@ -341,7 +354,15 @@ def _changes(by_id: dict[str, Variables]) -> Any:
 
 
 def keeps_one_of(built: Built, task_ids: Iterable[str]) -> None:
-    """At least one of these tasks is done whole."""
+    """At least one of these tasks is done whole.
+
+    Parameters
+    ----------
+    built
+        The model; the constraint is added to it.
+    task_ids
+        Tasks that do not remain are ignored. Without a remaining task nothing is required.
+    """
     whole = []
     for task_id in task_ids:
         one = built.by_id.get(task_id)

@@ -31,6 +31,11 @@ def steadied(previous: Choice | None, new: Advice) -> Advice:
         The previous first choice with figures of the instant of the new advice (see `refigured`). None: there was none, or
         it is no longer open.
     new : Advice
+
+    Returns
+    -------
+    Advice
+        With no more choices than `new`.
     """
     if previous is None or not previous.reached or not new.needed or not new.choices:
         return new
@@ -62,6 +67,11 @@ def refigured(
     draws : int
     gives : float
         Probability by which a choice may miss the confidence.
+
+    Returns
+    -------
+    list of Choice
+        In the order given.
     """
     changes = [(choice, change) for choice in choices if is_open_in(record, change := choice.change())]
     if not changes:

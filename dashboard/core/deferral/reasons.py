@@ -30,8 +30,12 @@ def why_of(record: Record, figures: Figures, now: Figures, reached: str = "") ->
         Of giving up nothing.
     reached : str
         Put at the end of the first sentence, for example that nothing cheaper reaches the confidence.
+
+    Returns
+    -------
+    str
     """
-    what = done_by(record, figures.change)
+    what = _done_by(record, figures.change)
     leaves = "".join(f" Leaves open: {said}." for said in figures.leaves_open.values())
     return f"{what[:1].upper()}{what[1:]}: {_wins(record, figures, now)}{reached}.{leaves}"
 
@@ -51,7 +55,7 @@ def _wins(record: Record, figures: Figures, now: Figures) -> str:
     return "in no earlier at plan pace"
 
 
-def done_by(record: Record, change: Change) -> str:
+def _done_by(record: Record, change: Change) -> str:
     """The parts of a change in words, such as "defers A and B, cuts C to 20 min"."""
     def named(task_id: str) -> str:
         return record.runs[task_id].task.title or task_id
@@ -76,6 +80,10 @@ def differs_from(earlier: Sequence[Change], change: Change, *, proven: bool) -> 
     change : Change
     proven : bool
         For the first choice: it is proven that nothing costs less.
+
+    Returns
+    -------
+    str
     """
     if not earlier:
         return COSTS_LEAST if proven else LEAST_FOUND
@@ -104,6 +112,10 @@ def nothing_reaches(
         The user named tasks to keep.
     wanted : str
         The goal as a predicate, such as "reaches the wanted confidence".
+
+    Returns
+    -------
+    str
     """
     if record.pet_min > limit_pet_min:
         return "The limit is already past."

@@ -47,7 +47,7 @@ class BrokenRule:
 
 
 def rules_broken(record: Record, change: Change, asked: Collection[str] = ()) -> list[BrokenRule]:
-    """Rules of the plan that a change breaks; empty when it breaks none.
+    """Rules of the plan that a change breaks.
 
     Parameters
     ----------
@@ -55,6 +55,11 @@ def rules_broken(record: Record, change: Change, asked: Collection[str] = ()) ->
     change : Change
     asked : collection of str
         Tasks that a person asked to give up: tasks of a contingency among them may go.
+
+    Returns
+    -------
+    list of BrokenRule
+        Empty when it breaks none.
     """
     broken: list[BrokenRule] = []
     for task_id in change.given_up():

@@ -97,7 +97,7 @@ class Search:
 
     # -- drawing
 
-    def passes(self, selection: Selection) -> bool:
+    def _passes(self, selection: Selection) -> bool:
         """Whether a set reaches the confidence. Each set is drawn once."""
         return self._known(selection, self._reaches)
 
@@ -115,7 +115,7 @@ class Search:
     def best(
         self, keep_one_of: Sequence[Iterable[str]] = (), no_worse_than: Mapping[int, int] | None = None
     ) -> Found | None:
-        """The set of least cost. None: no set reaches the confidence, or none that loses no more than `no_worse_than`.
+        """The set of least cost.
 
         Parameters
         ----------
@@ -123,6 +123,11 @@ class Search:
             At least one task of each group must be done whole.
         no_worse_than : mapping, optional
             Priority class -> loss of another answer. A set that loses more is not wanted.
+
+        Returns
+        -------
+        Found or None
+            None: no set reaches the confidence, or none that loses no more than `no_worse_than`.
 
         Raises
         ------
@@ -163,7 +168,7 @@ class Search:
             selection = sets.cheapest(objective, freely)
             if selection is None or (too_dear is not None and too_dear(selection)):
                 return None
-            if self.passes(selection):
+            if self._passes(selection):
                 return selection
             cut = self._ruled_out(selection, settled)
             self.cuts.append(cut)
@@ -197,7 +202,7 @@ class Search:
         def fails(trial: Selection) -> bool:
             if whatever_is_moved:
                 return self._known(replace(trial, lanes={}), self._hopeless)
-            return self._known(trial, self._late) if late else not self.passes(trial)
+            return self._known(trial, self._late) if late else not self._passes(trial)
 
         grown = selection
         order = [t for t in self.cheapest_first if t not in settled]
@@ -247,7 +252,7 @@ class Search:
         changes = {id(each): change_of(self.tasks, each, self.choose) for each in ties}
         try:
             for selection in sorted(ties, key=lambda each: self._end_of(changes[id(each)])):
-                if self.passes(selection):
+                if self._passes(selection):
                     return Found(changes[id(selection)], True, all_of_them)
         except OutOfChecks:
             all_of_them = False
@@ -275,21 +280,26 @@ class Search:
             At least one task of each group must be done whole.
         start : Change, optional
             A change that reaches the confidence. None: the last set that the search has found, else all that may go.
+
+        Returns
+        -------
+        Found or None
+            None when `start` does not reach the confidence, and when giving up all that may go does not either.
         """
         self.left = 2 * len(self.tasks) + 2
         passing = self.passing if start is None else self._selection_of(start)
-        if start is not None and not self.passes(passing or Selection({}, {})):
+        if start is not None and not self._passes(passing or Selection({}, {})):
             return None
         if passing is None or not self._differs(passing, keep_one_of):
             passing = self._everything()
             for tasks in keep_one_of:
                 first = min((t for t in tasks if t in self.tasks), key=lambda t: self.tasks[t].levels[-1].loss)
                 passing = self._taken_back(passing, first)
-            if not self.passes(passing):
+            if not self._passes(passing):
                 return None
         for task_id in reversed(self.cheapest_first):
             trial = self._taken_back(passing, task_id)
-            if trial != passing and self.passes(trial):
+            if trial != passing and self._passes(trial):
                 passing = trial
         self.left = 0
         return self._given_back(Found(change_of(self.tasks, passing, self.choose), False, False, self.by_minutes))

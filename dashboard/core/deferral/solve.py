@@ -30,7 +30,7 @@ def solve(
     keep_one_of: Sequence[Iterable[str]] = (), failed: Iterable[Change] = (), hint: Change | None = None,
     time_limit_s: float = TIME_LIMIT_S,
 ) -> Solution | None:
-    """The optimum in strict order; None when nothing keeps the limit and the reserves of the suits.
+    """The optimum in strict order.
 
     Parameters
     ----------
@@ -49,6 +49,16 @@ def solve(
         An earlier answer that is likely to be near. It saves time and does not change the optimum.
     time_limit_s : float
         For all stages together.
+
+    Returns
+    -------
+    Solution or None
+        None when nothing keeps the limit and the reserves of the suits, or nothing was found in time.
+
+    Raises
+    ------
+    AssertionError
+        When the solver finds that the model is malformed.
     """
     problem, unit_s = coarsened(problem)
     built = build(problem, resequence=resequence, limit=limit)
@@ -86,7 +96,18 @@ def solve(
 
 
 def new_solver(workers: int) -> cp_model.CpSolver:
-    """A solver that gives the same answer for the same problem (with one worker)."""
+    """A solver that gives the same answer for the same problem (with one worker).
+
+    Parameters
+    ----------
+    workers
+        Threads of the solver.
+
+    Returns
+    -------
+    cp_model.CpSolver
+        It has no time limit yet.
+    """
     solver = cp_model.CpSolver()
     solver.parameters.num_workers = workers
     solver.parameters.random_seed = SEED

@@ -35,13 +35,18 @@ def is_open(change: Change, task: Callable[[str], TaskNow | None], decided: Coll
         A task as it is now, by its id; None: there is no such task.
     decided : collection of str
         Alternatives of which an option was taken.
+
+    Returns
+    -------
+    bool
+        True for an empty change.
     """
-    return all(part_is_open(part, task, decided) for part in change.parts()) and all(
+    return all(_part_is_open(part, task, decided) for part in change.parts()) and all(
         (now := task(name)) is not None and now.state == NOT_STARTED for name in change.order
     )
 
 
-def part_is_open(part: Part, task: Callable[[str], TaskNow | None], decided: Collection[str]) -> bool:
+def _part_is_open(part: Part, task: Callable[[str], TaskNow | None], decided: Collection[str]) -> bool:
     """Whether one part of a change can still be made; for the parameters see `is_open`."""
     if part.kind == "choose":
         return part.name not in decided
@@ -57,7 +62,20 @@ def part_is_open(part: Part, task: Callable[[str], TaskNow | None], decided: Col
 
 
 def is_open_in(record: Record, change: Change) -> bool:
-    """Whether every part of a change can still be made at the instant of a record."""
+    """Whether every part of a change can still be made at the instant of a record.
+
+    Parameters
+    ----------
+    record
+        As it is now.
+    change
+        What would be recorded.
+
+    Returns
+    -------
+    bool
+        True for an empty change.
+    """
     def task(name: str) -> TaskNow | None:
         run = record.runs.get(name)
         return None if run is None else TaskNow(run.state, record.in_plan(name), run.worked_min(record.pet_min))

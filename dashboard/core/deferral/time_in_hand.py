@@ -47,6 +47,11 @@ def get_aheads(record: Record, fits: Fits, until_pet_min: float) -> dict[str, Pl
         Whether a record still reaches the wanted confidence.
     until_pet_min : float
         Later starts are not considered.
+
+    Returns
+    -------
+    dict of str to Place
+        Get-ahead -> its place when all of them are done.
     """
     waiting = [
         run for run in record.runs.values()
@@ -65,7 +70,7 @@ def get_aheads(record: Record, fits: Fits, until_pet_min: float) -> dict[str, Pl
 
 def _can_follow(record: Record, run: TaskRun, taken: Before) -> bool:
     """Whether every task that it comes `after` is done, will be done, or is a get-ahead that fits."""
-    sure = set(remaining_tasks(with_get_aheads(record, taken)))
+    sure = set(remaining_tasks(_with_get_aheads(record, taken)))
     return run.kept or all(needed in sure or record.runs[needed].state == DONE for needed in run.task.after)
 
 
@@ -74,10 +79,10 @@ def _placed(
 ) -> tuple[str | None, float] | None:
     """The first place that fits, and the latest start there or at the following places that also fit. None: no place fits."""
     task_id = run.task.id
-    in_turn = set(project(with_get_aheads(record, taken)).out_of_turn)
+    in_turn = set(project(_with_get_aheads(record, taken)).out_of_turn)
 
     def holds(before: str | None, not_before: float | None = None) -> bool:
-        changed = with_get_aheads(record, {**taken, task_id: before}, {} if not_before is None else {task_id: not_before})
+        changed = _with_get_aheads(record, {**taken, task_id: before}, {} if not_before is None else {task_id: not_before})
         return set(project(changed).out_of_turn) <= in_turn and fits(changed)
 
     places = _places(record, taken, run)
@@ -87,7 +92,7 @@ def _placed(
     while fitting[-1] + 1 < len(places) and holds(places[fitting[-1] + 1]):
         fitting.append(fitting[-1] + 1)
     last = places[fitting[-1]]
-    begins = project(with_get_aheads(record, {**taken, task_id: last})).slots[task_id].start_pet_min
+    begins = project(_with_get_aheads(record, {**taken, task_id: last})).slots[task_id].start_pet_min
     low, beyond = int(begins), int(until_pet_min) + 1
     while beyond - low > 1:
         middle = (low + beyond) // 2
@@ -97,7 +102,7 @@ def _placed(
 
 def _places(record: Record, taken: Before, run: TaskRun) -> list[str | None]:
     """Tasks before which it could go, in order: those of its lanes that have not begun; None, for the way home, is last."""
-    changed = with_get_aheads(record, taken)
+    changed = _with_get_aheads(record, taken)
     home = way_home(changed, changed.order, run.lanes)
     remaining = set(remaining_tasks(changed))
     ahead = [
@@ -109,7 +114,7 @@ def _places(record: Record, taken: Before, run: TaskRun) -> list[str | None]:
 
 def _told(record: Record, taken: Before, until: Mapping[str, float]) -> dict[str, Place]:
     """The place of each get-ahead when all of them are in the plan."""
-    changed = with_get_aheads(record, taken)
+    changed = _with_get_aheads(record, taken)
     slots = project(changed).slots
     found = {}
     for task_id in taken:
@@ -121,7 +126,7 @@ def _told(record: Record, taken: Before, until: Mapping[str, float]) -> dict[str
     return found
 
 
-def with_get_aheads(record: Record, before: Before, not_before: Mapping[str, float] | None = None) -> Record:
+def _with_get_aheads(record: Record, before: Before, not_before: Mapping[str, float] | None = None) -> Record:
     """The record with these get-aheads as ordinary work, each placed before the task that `before` names.
 
     Tasks that come `after` one of them stay out of the plan. Get-aheads at the same place keep the order of `before`.

@@ -11,7 +11,18 @@ from dashboard.core.deferral.figures import Figures
 
 
 def advice_of(advised: Advised) -> Advice:
-    """The result of `advise` as the model that the state carries."""
+    """The result of `advise` as the model that the state carries.
+
+    Parameters
+    ----------
+    advised
+        The result of `advise`.
+
+    Returns
+    -------
+    Advice
+        Without the infinite margins of its choices.
+    """
     return Advice(
         needed=advised.needed,
         basis=advised.basis,
@@ -45,6 +56,11 @@ def choice_of(
         It is proven that no change costs less.
     reached : bool
         It reaches the wanted confidence.
+
+    Returns
+    -------
+    Choice
+        Without infinite margins.
     """
     return Choice(
         **figures.change.model_dump(),

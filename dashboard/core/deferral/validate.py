@@ -19,7 +19,7 @@ _TOLERANCE_MIN = 0.05
 def faults(
     record: Record, change: Change, limit_pet_min: float | None, *, asked: Collection[str] = ()
 ) -> list[BrokenRule]:
-    """Rules that a proposal breaks; empty when it breaks none.
+    """Rules that a proposal breaks.
 
     A proposal changes nothing that is over, keeps the rules of the plan, gives up no task of an inserted contingency, does
     every task of an option that it takes, leaves no task in the plan that comes `after` one it gives up, and pushes no task
@@ -27,10 +27,19 @@ def faults(
 
     Parameters
     ----------
+    record : Record
+        Without the change.
+    change : Change
+        The proposal.
     limit_pet_min : float, optional
         None: the limit and the suits are judged by draws, elsewhere.
     asked : collection of str
         Tasks that a person asked to give up.
+
+    Returns
+    -------
+    list of BrokenRule
+        Empty when it breaks none.
     """
     found = rules_broken(record, change, asked)
     for task_id in change.defer:

@@ -32,6 +32,18 @@ class Wish:
 def asked_change(record: Record, wish: Wish) -> Change:
     """The change that gives up what the user asked to give up.
 
+    Parameters
+    ----------
+    record
+        As it is now.
+    wish
+        What the user asked for.
+
+    Returns
+    -------
+    Change
+        Tasks that have not started are deferred, and work in hand is broken off.
+
     Raises
     ------
     InputError
@@ -121,7 +133,18 @@ def _needed_by_what_stays(record: Record, wish: Wish) -> list[Problem]:
 
 
 def no_option_holds(wish: Wish) -> InputError:
-    """The error when the tasks to keep belong to options that cannot be taken together."""
+    """The error when the tasks to keep belong to options that cannot be taken together.
+
+    Parameters
+    ----------
+    wish
+        It names the tasks to keep.
+
+    Returns
+    -------
+    InputError
+        For the caller to raise.
+    """
     names = ", ".join(sorted(wish.keep))
     return InputError(
         [Problem("advice", "tasks to keep that one choice of the alternatives holds together", names, "Keep fewer.")]

@@ -18,7 +18,20 @@ AHEAD_MIN = 1.0  # clocks of a room differ by less
 
 
 def dated_ahead(events: Iterable[Event], now: datetime) -> list[Event]:
-    """The events that were received by `now` and are dated more than `AHEAD_MIN` after it."""
+    """The events that were received by `now` and are dated more than `AHEAD_MIN` after it.
+
+    Parameters
+    ----------
+    events
+        In any order. An event that does not say when it was received is left out.
+    now
+        Aware.
+
+    Returns
+    -------
+    list of Event
+        In the order of `events`.
+    """
     return [
         e for e in events
         if e.received is not None and e.received <= now and minutes_between(now, e.at) > AHEAD_MIN
@@ -26,7 +39,20 @@ def dated_ahead(events: Iterable[Event], now: datetime) -> list[Event]:
 
 
 def ahead_discrepancies(events: Iterable[Event], now: datetime) -> list[Discrepancy]:
-    """A discrepancy for every event of `dated_ahead`."""
+    """A discrepancy for every event that is dated ahead.
+
+    Parameters
+    ----------
+    events
+        What `dated_ahead` found.
+    now
+        Aware; that of `dated_ahead`.
+
+    Returns
+    -------
+    list of Discrepancy
+        One for each event, in the same order. Each says how long after `now` the event is dated.
+    """
     return [
         Discrepancy(
             event=e.id, at=e.at, expected="a time up to now",

@@ -30,10 +30,15 @@ class Answer(Event):
 
         Parameters
         ----------
-        said : str
+        said
             The event that it answers, in words with its time.
-        pet : callable
-            An instant as PET in words.
+        pet
+            Gives an instant as PET, in words.
+
+        Returns
+        -------
+        str
+            For example ``withdraw 'done T010' of PET 1:05``.
         """
 
 

@@ -77,16 +77,49 @@ class Change(BaseModel):
         return len(self.parts())
 
     def but(self, **fields: Any) -> Change:
-        """The change with some of its fields replaced, as they are given."""
+        """The change with some of its fields replaced.
+
+        Parameters
+        ----------
+        **fields
+            New values by name of the field. They are not checked: each must have the type that the field has.
+
+        Returns
+        -------
+        Change
+            A copy.
+        """
         return self.model_copy(update=fields)
 
     def and_defer(self, tasks: Iterable[str]) -> Change:
-        """The change with further tasks deferred."""
+        """The change with further tasks deferred.
+
+        Parameters
+        ----------
+        tasks
+            Ids. They come behind those that it defers already; each is deferred once.
+
+        Returns
+        -------
+        Change
+            The change itself when it defers all of them already.
+        """
         more = tuple(dict.fromkeys((*self.defer, *tasks)))
         return self if more == self.defer else self.model_copy(update={"defer": more})
 
     def without_tasks(self, tasks: Collection[str]) -> Change:
-        """The change without its acts on some tasks. Its options and its order stay."""
+        """The change without its acts on some tasks. Its options and its order stay.
+
+        Parameters
+        ----------
+        tasks
+            Ids of the tasks that are no longer deferred, trimmed, extended, broken off or handed over.
+
+        Returns
+        -------
+        Change
+            A copy.
+        """
         def rest(old: Mapping[str, Any]) -> dict[str, Any]:
             return {task: value for task, value in old.items() if task not in tasks}
 
@@ -102,10 +135,15 @@ class Change(BaseModel):
 
         Parameters
         ----------
-        text : str
+        text
             What was decided, in words.
-        chosen : object, optional
-            What the decision keeps as chosen, ready for JSON; by default the change itself.
+        chosen
+            What the decision keeps as chosen, ready for JSON; None: the change itself.
+
+        Returns
+        -------
+        list of dict
+            The fields of each event. A new order has no event: only `chosen` can keep it.
         """
         decision: dict[str, Any] = {
             "kind": "decision", "text": text, "chosen": self.model_dump(mode="json") if chosen is None else chosen,
@@ -122,6 +160,16 @@ def change_in(chosen: object) -> Change:
     """The change that a decision says was chosen; the empty change when it says none that can be read.
 
     Figures and words that stand beside the change are passed over.
+
+    Parameters
+    ----------
+    chosen
+        The field `chosen` of a decision, as it came: normally a mapping with the fields of a `Change`.
+
+    Returns
+    -------
+    Change
+        Empty as a whole when one of its fields cannot be read.
     """
     if not isinstance(chosen, Mapping):
         return Change()

@@ -24,7 +24,7 @@ class TasksEvent(Event):
     def names(self) -> Iterator[Named]:
         return (Named("task", task) for task in self.tasks)
 
-    def listed(self, name: TaskName) -> str:
+    def _listed(self, name: TaskName) -> str:
         """The tasks in words."""
         return ", ".join(name(task) for task in self.tasks)
 
@@ -50,7 +50,7 @@ class Defer(TasksEvent):
             record.defer(self, task)
 
     def in_words(self, name: TaskName) -> str:
-        return f"defer {self.listed(name)}"
+        return f"defer {self._listed(name)}"
 
 
 class Reinstate(TasksEvent):
@@ -69,4 +69,4 @@ class Reinstate(TasksEvent):
         record.reinstate(self, self.tasks)
 
     def in_words(self, name: TaskName) -> str:
-        return f"reinstate {self.listed(name)}"
+        return f"reinstate {self._listed(name)}"

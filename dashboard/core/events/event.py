@@ -104,13 +104,36 @@ class Event(BaseModel):
         return self.defers()
 
     def bring_in(self, record: Recorder) -> None:
-        """Make known what it brings in. Done for all events before the first one is applied."""
+        """Make known what it brings in. Done for all events before the first one is applied.
+
+        Parameters
+        ----------
+        record
+            No event has been applied to it yet.
+        """
 
     def apply(self, record: Recorder) -> None:
-        """Do to the record what the event says."""
+        """Do to the record what the event says.
+
+        Parameters
+        ----------
+        record
+            All earlier events have been applied to it. What does not fit is listed there as a discrepancy.
+        """
 
     def in_words(self, name: TaskName) -> str:
-        """What it says, in plain words, without its note."""
+        """What it says, in plain words, without its note.
+
+        Parameters
+        ----------
+        name
+            Gives the words for a task, from its id.
+
+        Returns
+        -------
+        str
+            A phrase without the time of the event.
+        """
         return self.kind
 
 

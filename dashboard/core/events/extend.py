@@ -59,5 +59,16 @@ class Extend(TaskEvent):
 
 
 def may_be_extended(task: Task) -> bool:
-    """Whether the room sets how long a task lasts: a boxed stop, or an open-ended task, which has a shortest length."""
+    """Whether the room sets how long a task lasts: a boxed stop, or an open-ended task, which has a shortest length.
+
+    Parameters
+    ----------
+    task
+        As briefed, or as added.
+
+    Returns
+    -------
+    bool
+        False for a task that takes as long as it takes: an estimate then says that it takes longer.
+    """
     return task.boxed or task.shortest is not None

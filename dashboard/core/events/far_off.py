@@ -26,13 +26,25 @@ LONGEST_PET_MIN = 100 * 60.0  # what is dated further off is told in days
 def far_off(plan: Plan, pet_zero: datetime, event: Event, *, agreed: bool = False) -> str | None:
     """How far an event is dated from the sortie, in words; None: it may well belong to it.
 
-    Ordinary is from `FAR_OFF_MIN` before PET zero to as long after the limit. PET zero itself is held against the
-    planned start; what an amendment changes the time to is judged by `far_off` of the event as amended.
+    Ordinary is from `FAR_OFF_MIN` before PET zero to as long after the limit. PET zero itself is compared with the planned
+    start. What an amendment changes the time to is judged by `far_off` of the event as amended.
 
     Parameters
     ----------
-    agreed : bool
-        The work of the log agrees with `pet_zero` (`work_agrees`), as it does on a training day: then that is ordinary.
+    plan
+        Gives the limit and the planned start.
+    pet_zero
+        Aware.
+    event
+        Of any kind.
+    agreed
+        The work of the log agrees with `pet_zero` (`work_agrees`), as it does on a training day. A `clock` event is then
+        ordinary when it lies near the planned start or near `pet_zero`.
+
+    Returns
+    -------
+    str or None
+        For example ``dated 41 days before PET zero``.
     """
     zero = plan.sortie.start if isinstance(event, ClockSet) else pet_zero
     pet_min = minutes_between(zero, event.at)
@@ -47,7 +59,22 @@ def far_off(plan: Plan, pet_zero: datetime, event: Event, *, agreed: bool = Fals
 
 
 def work_agrees(plan: Plan, pet_zero: datetime, events: Iterable[Event]) -> bool:
-    """Whether most of the work of a log is dated as if `pet_zero` were right; without work nothing speaks for it."""
+    """Whether most of the work of a log is dated as if `pet_zero` were right; without work nothing speaks for it.
+
+    Parameters
+    ----------
+    plan
+        Gives the limit.
+    pet_zero
+        The PET zero to be judged; aware.
+    events
+        In any order. Only those that report work are judged.
+
+    Returns
+    -------
+    bool
+        False when at least half of the work is dated far off, and when no work is reported.
+    """
     near = [far_off(plan, pet_zero, event) is None for event in events if event.is_work]
     return 2 * sum(near) > len(near)
 
@@ -62,15 +89,21 @@ def does_not_belong(plan: Plan, events: Iterable[Event], now: datetime) -> list[
     """A discrepancy for every event that is dated far off the sortie.
 
     Without a `clock` event, where all the work of the log is far off, it is the planned start that is out of date, and
-    nothing is said of the events (`dashboard.core.record.fold.zero_doubt` says it of PET zero).
+    nothing is said of the events (`Record.pet_zero_doubt` says it of PET zero).
 
     Parameters
     ----------
-    plan : Plan
-    events : iterable of event models
+    plan
+        Gives the limit, and the planned start as PET zero where no `clock` event sets it.
+    events
         As amended, those after `now` included.
-    now : datetime
+    now
         Aware. A `clock` event after it does not set PET zero yet.
+
+    Returns
+    -------
+    list of Discrepancy
+        In the order of `events`. Each says whether its event counts all the same.
     """
     dated = list(events)
     zero = max((e.at for e in dated if isinstance(e, ClockSet) and e.at <= now), default=None)
@@ -91,7 +124,20 @@ def does_not_belong(plan: Plan, events: Iterable[Event], now: datetime) -> list[
 
 
 def counts_then(event: Event, now: datetime) -> str:
-    """Whether an event that is dated far off counts, in words."""
+    """Whether an event that is dated far off counts, in words.
+
+    Parameters
+    ----------
+    event
+        One that is dated far off the sortie.
+    now
+        Aware.
+
+    Returns
+    -------
+    str
+        Words that follow "it", for example ``does not count``.
+    """
     if event.is_timed:
         return "does not count"
     return "counts from then on" if event.at > now else "counts all the same"

@@ -49,14 +49,25 @@ class ScopedEvent(Event):
             yield Named("lane", self.lane)
 
     def covers(self, lane: str) -> bool:
-        """Whether it speaks of this lane as a whole."""
+        """Whether it speaks of this lane as a whole.
+
+        Parameters
+        ----------
+        lane
+            Id of a lane.
+
+        Returns
+        -------
+        bool
+            False for an event that speaks of one task, even if the task is done in this lane.
+        """
         return self.all or self.lane == lane
 
-    def lanes(self, plan: Plan) -> tuple[str, ...]:
+    def _lanes(self, plan: Plan) -> tuple[str, ...]:
         """The lanes of which it speaks as a whole."""
         return tuple(lane for lane in plan.lane_ids() if self.covers(lane))
 
-    def subject(self, name: TaskName) -> str:
+    def _subject(self, name: TaskName) -> str:
         """What stops or goes on, in words."""
         return "everything" if self.all else name(self.task) if self.task else f"lane {self.lane}"
 
@@ -81,10 +92,10 @@ class Hold(ScopedEvent):
         if self.task is not None:
             record.hold_task(self, self.task, "task", self.reason)
         else:
-            record.hold_lanes(self, self.lanes(record.plan), "all" if self.all else f"lane {self.lane}", self.reason)
+            record.hold_lanes(self, self._lanes(record.plan), "all" if self.all else f"lane {self.lane}", self.reason)
 
     def in_words(self, name: TaskName) -> str:
-        return f"hold {self.subject(name)}" + (f": {self.reason}" if self.reason else "")
+        return f"hold {self._subject(name)}" + (f": {self.reason}" if self.reason else "")
 
 
 class Resume(ScopedEvent):
@@ -104,7 +115,7 @@ class Resume(ScopedEvent):
         if self.task is not None:
             record.resume_task(self, self.task)
         else:
-            record.resume_lanes(self, self.lanes(record.plan))
+            record.resume_lanes(self, self._lanes(record.plan))
 
     def in_words(self, name: TaskName) -> str:
-        return f"resume {self.subject(name)}"
+        return f"resume {self._subject(name)}"

@@ -78,10 +78,20 @@ class UnreadableEvent(ValueError):
 def parse_event(raw: object) -> Event:
     """Read one event from a plain mapping (as JSON gives it).
 
+    Parameters
+    ----------
+    raw
+        The fields of the event by name; anything else than a mapping is refused.
+
+    Returns
+    -------
+    Event
+        Of the class that `KINDS` gives for its kind.
+
     Raises
     ------
     UnreadableEvent
-        With what was expected and found.
+        When it is no mapping, its kind is not known, or a field does not fit. The text says what was expected and found.
     """
     if not isinstance(raw, Mapping):
         raise UnreadableEvent(f"expected one JSON object per event; found {type(raw).__name__}")
@@ -93,7 +103,7 @@ def parse_event(raw: object) -> Event:
     try:
         return KINDS[kind].model_validate(dict(raw))
     except ValidationError as wrong:
-        raise UnreadableEvent(describe_validation(wrong)) from None
+        raise UnreadableEvent(_describe_validation(wrong)) from None
 
 
 def _refuse_what_cannot_be_written(raw: Mapping[Any, Any]) -> None:
@@ -117,7 +127,7 @@ def _refuse_what_cannot_be_written(raw: Mapping[Any, Any]) -> None:
             raise UnreadableEvent(f"expected finite numbers; found {value}")
 
 
-def describe_validation(wrong: ValidationError) -> str:
+def _describe_validation(wrong: ValidationError) -> str:
     """Pydantic's complaints as one readable line, field by field."""
     parts = []
     for error in wrong.errors(include_url=False):
@@ -127,7 +137,18 @@ def describe_validation(wrong: ValidationError) -> str:
 
 
 def complaint(error: Mapping[str, Any]) -> str:
-    """One pydantic error as 'expected ...; found ...'."""
+    """One pydantic error as 'expected ...; found ...'.
+
+    Parameters
+    ----------
+    error
+        One entry of `ValidationError.errors()`.
+
+    Returns
+    -------
+    str
+        Without the field. ``expected ...`` alone for an unknown key, and where a check of the model words the error itself.
+    """
     kind, found = error["type"], error.get("input")
     if kind == "missing":
         return "expected a value; found none"

@@ -26,7 +26,20 @@ class KnownNames:
 
     @classmethod
     def of(cls, plan: Plan, events: Iterable[Event] = ()) -> KnownNames:
-        """The names of a plan, and of the tasks that `add` events among `events` bring in."""
+        """The names of a plan, and of the tasks that `add` events bring in.
+
+        Parameters
+        ----------
+        plan
+            As briefed.
+        events
+            In any order; only `add` events among them say something.
+
+        Returns
+        -------
+        KnownNames
+            Tasks of contingencies included.
+        """
         added = {event.task.id for event in events if isinstance(event, Add)}
         return cls(
             sortie=plan.sortie.id,
@@ -42,7 +55,18 @@ class KnownNames:
         )
 
     def unknown(self, event: Event) -> str | None:
-        """Why the event cannot be understood: the first name in it that is not known. None: all are known."""
+        """Why the event cannot be understood: the first name in it that is not known. None: all are known.
+
+        Parameters
+        ----------
+        event
+            Its sortie is judged too, where it names one.
+
+        Returns
+        -------
+        str or None
+            What was expected and found, with the nearest known name.
+        """
         if event.sortie is not None and event.sortie != self.sortie:
             return f"expected an event of sortie '{self.sortie}'; found one of '{event.sortie}'"
         for named in event.names():
@@ -57,7 +81,20 @@ def _what(named: Named) -> str:
 
 
 def of_another_plan(plan: Plan, events: Iterable[Event]) -> str | None:
-    """Why a log plainly belongs to another plan: most tasks that it names are unknown. None: nothing says so."""
+    """Why a log plainly belongs to another plan: most tasks that it names are unknown. None: nothing says so.
+
+    Parameters
+    ----------
+    plan
+        The plan that the log is read with.
+    events
+        All events of the log. A task that one of them adds is known.
+
+    Returns
+    -------
+    str or None
+        Words that tell what was found: ``one that names 9 tasks, 7 of which are not in the plan (...)``.
+    """
     events = list(events)
     named = {one.name for event in events for one in event.names() if one.sort == "task"}
     strange = sorted(named - KnownNames.of(plan, events).by_sort["task"])

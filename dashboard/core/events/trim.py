@@ -45,7 +45,21 @@ class Trim(TaskEvent):
 
 
 def trim(record: Recorder, event: Event, task_id: str, duration_min: float) -> None:
-    """Cut a task short for the sake of an event; whatever does not fit is applied and listed."""
+    """Cut a task short for the sake of an event; what does not fit is applied and listed.
+
+    A task that is over keeps its length: the trim is set aside and listed.
+
+    Parameters
+    ----------
+    record
+        Changed: the task gets its new length.
+    event
+        The trim, or the decision that carries it; a discrepancy names it.
+    task_id
+        Nothing happens when the record does not know it.
+    duration_min
+        New whole length, minutes.
+    """
     run = record.so_far(task_id)
     if run is None:
         return

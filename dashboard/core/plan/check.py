@@ -33,7 +33,18 @@ def check_plan(plan: Plan) -> list[Problem]:
 
 
 def findings_of(plan: Plan) -> list[Finding]:
-    """Run every cross-check, and give each problem with its place in the tables of the plan file."""
+    """Run every cross-check, and give each problem with its place in the tables of the plan file.
+
+    Parameters
+    ----------
+    plan
+        A plan that has passed the field checks, or what of it could be read.
+
+    Returns
+    -------
+    list of Finding
+        In the order of `CHECKS`; empty when the plan is sound.
+    """
     return [finding for check in CHECKS for finding in check(plan)]
 
 
@@ -82,17 +93,17 @@ def build_plan(tables: Mapping[str, Any]) -> Plan:
     return plan
 
 
-def pet_text(minutes: float) -> str:
+def _pet_text(minutes: float) -> str:
     """A PET for the text of a problem: ``PET 1:50``."""
     return f"PET {clock(minutes, 'nearest')}"
 
 
-def minutes_text(minutes: float) -> str:
+def _minutes_text(minutes: float) -> str:
     """A length of time for the text of a problem: ``7.5 min``."""
     return f"{round(minutes, 1):g} min"
 
 
-class Placed(NamedTuple):
+class _Placed(NamedTuple):
     """A task, its place in the plan file, and the contingency that it belongs to."""
 
     task: Task
@@ -107,11 +118,11 @@ class Placed(NamedTuple):
         return f"task {self.task.id}"
 
 
-def _placed_tasks(plan: Plan) -> list[Placed]:
-    found = [Placed(task, ("task", at), None) for at, task in enumerate(plan.tasks)]
+def _placed_tasks(plan: Plan) -> list[_Placed]:
+    found = [_Placed(task, ("task", at), None) for at, task in enumerate(plan.tasks)]
     for at, contingency in enumerate(plan.contingencies):
         found += [
-            Placed(task, ("contingency", at, "task", step), contingency.id)
+            _Placed(task, ("contingency", at, "task", step), contingency.id)
             for step, task in enumerate(contingency.tasks)
         ]
     return found
@@ -297,7 +308,7 @@ def _lanes_and_suits(plan: Plan) -> Iterator[Finding]:
 
 
 def _overlaps(plan: Plan) -> Iterator[Finding]:
-    found: dict[tuple[Place, Place], tuple[Placed, Placed, float, list[str]]] = {}
+    found: dict[tuple[Place, Place], tuple[_Placed, _Placed, float, list[str]]] = {}
     exclusive = _exclusive(plan)
     for lane in plan.lane_ids():
         for early, late, minutes in islice(_overlaps_in(plan, lane, exclusive), MOST_OVERLAPS):
@@ -306,18 +317,18 @@ def _overlaps(plan: Plan) -> Iterator[Finding]:
         end = _end(early.task)
         yield _finding(
             late.key("start"), f"{late.name} in lane{'s' if len(lanes) > 1 else ''} {', '.join(lanes)}",
-            f"a start when {early.name} is over ({pet_text(end)})",
-            f"a start at {pet_text(late.task.start or 0.0)}: they overlap by {minutes_text(minutes)}",
+            f"a start when {early.name} is over ({_pet_text(end)})",
+            f"a start at {_pet_text(late.task.start or 0.0)}: they overlap by {_minutes_text(minutes)}",
             "Move one of them, shorten it, or give it to another lane.",
         )
 
 
 def _overlaps_in(
     plan: Plan, lane: str, exclusive: Callable[[str, str], bool]
-) -> Iterator[tuple[Placed, Placed, float]]:
+) -> Iterator[tuple[_Placed, _Placed, float]]:
     briefed = [p for p in _placed_tasks(plan) if _is_briefed(p) and lane in p.task.lanes]
     briefed.sort(key=lambda p: p.task.start or 0.0)
-    running: list[Placed] = []
+    running: list[_Placed] = []
     for late in briefed:
         start = late.task.start or 0.0
         running = [early for early in running if _end(early.task) > start + 1e-9]
@@ -345,7 +356,7 @@ def _exclusive(plan: Plan) -> Callable[[str, str], bool]:
     return exclusive
 
 
-def _is_briefed(placed: Placed) -> bool:
+def _is_briefed(placed: _Placed) -> bool:
     return placed.contingency is None and placed.task.start is not None and not placed.task.get_ahead
 
 
@@ -363,11 +374,11 @@ def _order(plan: Plan) -> Iterator[Finding]:
                 continue
             earliest = _end(briefed[name].task) + lag
             if start < earliest - 1e-9:
-                lag_text = f" with a lag of {minutes_text(lag)}" if lag else ""
+                lag_text = f" with a lag of {_minutes_text(lag)}" if lag else ""
                 yield _finding(
                     placed.key("start"), placed.name,
-                    f"a start at {pet_text(earliest)} or later: '{key}' puts it behind task {name}{lag_text}",
-                    f"a start at {pet_text(start)}, {minutes_text(earliest - start)} too early",
+                    f"a start at {_pet_text(earliest)} or later: '{key}' puts it behind task {name}{lag_text}",
+                    f"a start at {_pet_text(start)}, {_minutes_text(earliest - start)} too early",
                     f"Start it later, start {name} earlier, or take '{key}' out.",
                 )
 
@@ -379,8 +390,8 @@ def _not_before_and_windows(plan: Plan) -> Iterator[Finding]:
             continue
         if task.not_before is not None and task.start < task.not_before - 1e-9:
             yield _finding(
-                placed.key("start"), placed.name, f"a start at {pet_text(task.not_before)} or later (its 'not_before')",
-                f"a start at {pet_text(task.start)}, {minutes_text(task.not_before - task.start)} too early",
+                placed.key("start"), placed.name, f"a start at {_pet_text(task.not_before)} or later (its 'not_before')",
+                f"a start at {_pet_text(task.start)}, {_minutes_text(task.not_before - task.start)} too early",
                 "Start it later, or correct 'not_before'.", "warning",
             )
         for kind in task.needs:
@@ -389,8 +400,8 @@ def _not_before_and_windows(plan: Plan) -> Iterator[Finding]:
             if windows and not held:
                 yield _finding(
                     placed.key("start"), placed.name, f"a time inside one window of kind '{kind}'",
-                    f"{pet_text(task.start)} to {pet_text(_end(task))}; windows: "
-                    + ", ".join(f"{pet_text(w.from_)} to {pet_text(w.to)}" for w in windows[:6]),
+                    f"{_pet_text(task.start)} to {_pet_text(_end(task))}; windows: "
+                    + ", ".join(f"{_pet_text(w.from_)} to {_pet_text(w.to)}" for w in windows[:6]),
                     "Move the task into a window, or correct the windows.", "warning",
                 )
 
@@ -403,11 +414,11 @@ def _starts(plan: Plan) -> Iterator[Finding]:
             if task.start is not None:
                 yield _finding(
                     placed.key("start"), f"{placed.name}, key 'start'", "no start for a task of a contingency",
-                    pet_text(task.start), "Take the key out: its tasks begin when the contingency is inserted.",
+                    _pet_text(task.start), "Take the key out: its tasks begin when the contingency is inserted.",
                 )
         elif task.get_ahead and task.start is not None:
             yield _finding(
-                placed.key("start"), f"{placed.name}, key 'start'", "no start for a get-ahead", pet_text(task.start),
+                placed.key("start"), f"{placed.name}, key 'start'", "no start for a get-ahead", _pet_text(task.start),
                 "Take the key out: a get-ahead is done only with time in hand.", "warning",
             )
         elif task.start is None and not task.get_ahead and task.id not in optional:
@@ -434,7 +445,7 @@ def _limit(plan: Plan) -> Iterator[Finding]:
     if sortie.reserve >= sortie.limit:
         yield _finding(
             ("sortie", "reserve"), "table [sortie], key 'reserve'",
-            f"less than the limit ({minutes_text(sortie.limit)})", minutes_text(sortie.reserve),
+            f"less than the limit ({_minutes_text(sortie.limit)})", _minutes_text(sortie.reserve),
             "Give a smaller reserve or a later limit.",
         )
         return
@@ -453,7 +464,7 @@ def _limit(plan: Plan) -> Iterator[Finding]:
         bound, words = (sortie.limit, "limit") if past_limit else (usable, "limit less reserve")
         yield _finding(
             last.key("start"), f"{last.name}, the last in the crew lanes",
-            f"an end by the {words} ({pet_text(bound)})", f"an end at {pet_text(end)}, {minutes_text(end - bound)} past it",
+            f"an end by the {words} ({_pet_text(bound)})", f"an end at {_pet_text(end)}, {_minutes_text(end - bound)} past it",
             "Take work out, start earlier, or correct 'limit' and 'reserve' in [sortie].",
             severity, can_be_followed=True,  # during such a sortie the advice is needed
         )
@@ -464,9 +475,9 @@ def _worksites_and_routes(plan: Plan) -> Iterator[Finding]:
         if site.leave_by is not None and site.leave_by + site.return_min > plan.sortie.limit_less_reserve_pet_min + 1e-9:
             yield _finding(
                 ("worksite", at, "leave_by"), f"worksite {site.id}, key 'leave_by'",
-                f"a time from which the way back ({minutes_text(site.return_min)}) ends by the limit less reserve "
-                f"({pet_text(plan.sortie.limit_less_reserve_pet_min)})",
-                pet_text(site.leave_by), "Give an earlier time, or leave the key out: the way back then sets the time.",
+                f"a time from which the way back ({_minutes_text(site.return_min)}) ends by the limit less reserve "
+                f"({_pet_text(plan.sortie.limit_less_reserve_pet_min)})",
+                _pet_text(site.leave_by), "Give an earlier time, or leave the key out: the way back then sets the time.",
                 "warning",
             )
     first: dict[frozenset[str], int] = {}
@@ -501,13 +512,13 @@ def _odd_tasks(plan: Plan) -> Iterator[Finding]:
         task = placed.task
         if task.duration.high > LONG_TASK_MIN:
             yield _finding(
-                placed.key("duration"), f"{placed.name}, key 'duration'", f"at most {minutes_text(LONG_TASK_MIN)}",
-                f"up to {minutes_text(task.duration.high)}", "Check the unit: a plain number is minutes.", "warning",
+                placed.key("duration"), f"{placed.name}, key 'duration'", f"at most {_minutes_text(LONG_TASK_MIN)}",
+                f"up to {_minutes_text(task.duration.high)}", "Check the unit: a plain number is minutes.", "warning",
             )
         if task.required and task.shortest is not None:
             yield _finding(
                 placed.key("shortest"), f"{placed.name}, key 'shortest'", "no 'shortest' for a required task",
-                minutes_text(task.shortest), "Take it out: a required task is never trimmed.", "warning",
+                _minutes_text(task.shortest), "Take it out: a required task is never trimmed.", "warning",
             )
         if task.required and task.id in optional:
             alternative, option = optional[task.id]

@@ -109,7 +109,20 @@ def read_tables(tables: Mapping[str, Any]) -> TablesRead:
 
 
 def value_at(tables: Any, place: Place) -> Any:
-    """The value at a place, or None."""
+    """The value at a place, or None.
+
+    Parameters
+    ----------
+    tables
+        The tables of a plan file, or any part of them.
+    place
+        The path from there to the value: keys of tables, and numbers of list entries counted from 0.
+
+    Returns
+    -------
+    object
+        As it stands in the tables; None when the path leads nowhere.
+    """
     for part in place:
         if isinstance(part, int):
             if not isinstance(tables, list | tuple) or part >= len(tables):
@@ -143,13 +156,37 @@ def split_place(place: Place) -> tuple[Place, Place]:
 
 
 def key_place(place: Place) -> Place:
-    """The place of the table's own key that holds the value: its table and the first key below it."""
+    """The place of the table's own key that holds the value: its table and the first key below it.
+
+    Parameters
+    ----------
+    place
+        Of the value.
+
+    Returns
+    -------
+    tuple of str or int
+        For ``("task", 3, "follows", 0)``: ``("task", 3, "follows")``.
+    """
     item, below = split_place(place)
     return item + below[:1]
 
 
 def subject_of(tables: Any, place: Place) -> str:
-    """The subject of a problem at a place: ``task T080, key 'duration'``."""
+    """The subject of a problem at a place: ``task T080, key 'duration'``.
+
+    Parameters
+    ----------
+    tables
+        The tables of the plan file: they give the name of the table with the problem.
+    place
+        Of the value that the problem is about; it need not exist.
+
+    Returns
+    -------
+    str
+        A table without a name is told by its number, counted from 1. ``the plan`` when the place names neither table nor key.
+    """
     item, below = split_place(place)
     words = [f"table [{part}]" for part in item if item == ("sortie",)]
     for at in range(1, len(item), 2):

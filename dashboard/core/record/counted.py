@@ -62,12 +62,34 @@ class CountedEvents:
     ahead: list[Event] = field(default_factory=list)
 
     def came_at(self, event: Event) -> datetime:
-        """When an event happened as it was first entered, before any amendment."""
+        """When an event happened as it was first entered, before any amendment.
+
+        Parameters
+        ----------
+        event
+            One that counts, as amended or not.
+
+        Returns
+        -------
+        datetime
+            In UTC; its own time where it was never amended.
+        """
         return self.as_came.get(event.id, event).at
 
 
 def sort_key(event: Event) -> tuple[datetime, int, str]:
-    """Order of an event before the same-instant exception; the id decides where no `seq` was given."""
+    """Order of an event before the same-instant exceptions; the id decides where no `seq` was given.
+
+    Parameters
+    ----------
+    event
+        Of any kind.
+
+    Returns
+    -------
+    tuple of (datetime, int, str)
+        Its time, its `seq` (0 where none was given) and its id.
+    """
     return (event.at, event.seq if event.seq is not None else 0, event.id)
 
 
@@ -76,13 +98,18 @@ def events_that_count(plan: Plan, events: Iterable[Event], now: datetime) -> Cou
 
     Parameters
     ----------
-    plan : Plan
-        For judging names.
-    events : iterable of event models
+    plan
+        For judging names, and which times are far off.
+    events
         In any order. Events that happen after `now` do not count yet. Timed events that are dated far off the sortie never
         count (`far_off.py`).
-    now : datetime
+    now
         Aware.
+
+    Returns
+    -------
+    CountedEvents
+        With what became of the others.
     """
     unique, unread = _first_of_each_id(events)
     known = [event for event in unique if not (isinstance(event, Answer) and event.at > now)]
@@ -186,7 +213,20 @@ def _withdrawals(known: Sequence[Event], answers: dict[str, str], discrepancies:
 
 
 def in_rings(starts: Iterable[str], answers: Mapping[str, str]) -> set[str]:
-    """The answers that lie on a ring of answers, each visited once however long the chains are."""
+    """The answers that lie on a ring of answers, each visited once however long the chains are.
+
+    Parameters
+    ----------
+    starts
+        Ids of the answers from which the chains are followed. A ring that none of them leads to is not found.
+    answers
+        Id of each answer -> id of the event that it answers.
+
+    Returns
+    -------
+    set of str
+        Ids of the answers on a ring. An answer that only leads to a ring is not among them.
+    """
     found: set[str] = set()
     visited_from: dict[str, str] = {}
     for start in starts:

@@ -28,12 +28,17 @@ def reconcile(plan: Plan, events: Iterable[Event], now: datetime) -> Record:
 
     Parameters
     ----------
-    plan : Plan
+    plan
         As briefed.
-    events : iterable of event models
+    events
         In any order; the result does not depend on it.
-    now : datetime
+    now
         Aware. Events after it do not count yet.
+
+    Returns
+    -------
+    Record
+        Its PET stops at the end of the sortie.
     """
     counted = events_that_count(plan, events, now)
     clocks = [e for e in counted.events if isinstance(e, ClockSet)]
@@ -44,7 +49,7 @@ def reconcile(plan: Plan, events: Iterable[Event], now: datetime) -> Record:
         pet_zero=pet_zero,
         pet_zero_from="clock event" if clocks else "planned start",
         pet_min=minutes_between(pet_zero, now),
-        pet_zero_doubt=None if clocks else zero_doubt(plan, counted.events, minutes_between(pet_zero, now)),
+        pet_zero_doubt=None if clocks else _zero_doubt(plan, counted.events, minutes_between(pet_zero, now)),
         runs={task.id: run_of(task, "briefed") for task in plan.tasks},
         order=briefed_order(plan),
         discrepancies=list(counted.discrepancies),
@@ -63,7 +68,7 @@ def reconcile(plan: Plan, events: Iterable[Event], now: datetime) -> Record:
     return record
 
 
-def zero_doubt(plan: Plan, events: Iterable[Event], pet_min: float) -> str | None:
+def _zero_doubt(plan: Plan, events: Iterable[Event], pet_min: float) -> str | None:
     """Why the planned start cannot be PET zero, in words; None: nothing in the log speaks against it.
 
     The planned start stands for PET zero until a `clock` event says better. It is not believed when it is past and no
@@ -72,11 +77,17 @@ def zero_doubt(plan: Plan, events: Iterable[Event], pet_min: float) -> str | Non
 
     Parameters
     ----------
-    plan : Plan
-    events : iterable of event models
+    plan
+        Gives the planned start.
+    events
         Those that count; no `clock` event is among them.
-    pet_min : float
+    pet_min
         Now, PET minutes from the planned start.
+
+    Returns
+    -------
+    str or None
+        A clause without a full stop.
     """
     work = sorted((e for e in events if e.is_work), key=lambda e: e.at)
     if not work:

@@ -90,18 +90,51 @@ class TaskRun:
         return min(self.planned_min, self.task.likely_min)
 
     def worked_min(self, pet_min: float) -> float:
-        """Minutes in work up to a PET; holds left out."""
+        """Minutes in work up to a PET; holds left out.
+
+        Parameters
+        ----------
+        pet_min
+            PET minutes, not before the last change of the task's state: earlier stretches always count as a whole.
+
+        Returns
+        -------
+        float
+            Zero or more.
+        """
         running = 0.0 if self.working_since_pet_min is None else max(0.0, pet_min - self.working_since_pet_min)
         return self.worked_before_min + running
 
     def estimate_min(self, pet_min: float) -> float | None:
-        """The standing estimate less work since, minutes; None: no estimate stands."""
+        """The standing estimate less work since, minutes; None: no estimate stands.
+
+        Parameters
+        ----------
+        pet_min
+            PET minutes, as for `worked_min`.
+
+        Returns
+        -------
+        float or None
+            Never below zero: zero once the estimate is used up.
+        """
         if self.whole_by_estimate_min is None:
             return None
         return max(0.0, self.whole_by_estimate_min - self.worked_min(pet_min))
 
     def remaining_min(self, pet_min: float) -> float:
-        """Minutes of work left at plan pace, never below zero."""
+        """Minutes of work left at plan pace, never below zero.
+
+        Parameters
+        ----------
+        pet_min
+            PET minutes, as for `worked_min`.
+
+        Returns
+        -------
+        float
+            By the standing estimate; where none stands, the planned length less the minutes worked.
+        """
         estimate = self.estimate_min(pet_min)
         return estimate if estimate is not None else max(0.0, self.planned_min - self.worked_min(pet_min))
 
@@ -146,11 +179,33 @@ class Record:
     discrepancies: list[Discrepancy] = field(default_factory=list)
 
     def in_plan(self, task_id: str) -> bool:
-        """Whether a task is in the plan of record."""
+        """Whether a task is in the plan of record.
+
+        Parameters
+        ----------
+        task_id
+            A task of `runs`.
+
+        Returns
+        -------
+        bool
+            False for the tasks that `out_of_plan` found.
+        """
         return task_id not in self.out_because
 
     def close_out_until(self, run: TaskRun) -> float | None:
-        """PET at which the close-out of a broken-off task ends; None when it was not broken off."""
+        """PET at which the close-out of a broken-off task ends; None when it was not broken off.
+
+        Parameters
+        ----------
+        run
+            A task of this record.
+
+        Returns
+        -------
+        float or None
+            PET minutes: those of the break-off where the task has no close-out. The end of the sortie does not cut it short here.
+        """
         if run.state != BROKEN_OFF or run.finish_pet_min is None:
             return None
         return run.finish_pet_min + (run.task.closeout or 0.0)
@@ -159,6 +214,16 @@ class Record:
         """PET at which a finished task leaves its lanes, its close-out included; None: it is not over.
 
         The end of the sortie cuts a close-out short.
+
+        Parameters
+        ----------
+        run
+            A task of this record.
+
+        Returns
+        -------
+        float or None
+            PET minutes, after now while the close-out goes on.
         """
         until = self.close_out_until(run)
         if run.finish_pet_min is None or until is None:
@@ -167,7 +232,20 @@ class Record:
 
 
 def run_of(task: Task, origin: Origin) -> TaskRun:
-    """A task before anything happened to it."""
+    """A task before anything happened to it.
+
+    Parameters
+    ----------
+    task
+        As briefed, or as added.
+    origin
+        Whether it was briefed, belongs to a contingency, or was added.
+
+    Returns
+    -------
+    TaskRun
+        Not started, in the lanes of the task, at its likely length.
+    """
     return TaskRun(task=task, origin=origin, lanes=task.lanes, planned_min=task.likely_min)
 
 
@@ -176,6 +254,16 @@ def briefed_order(plan: Plan) -> list[str]:
 
     A task of an option without a start of its own takes the place of the default option; other tasks without a
     start stand last.
+
+    Parameters
+    ----------
+    plan
+        As briefed.
+
+    Returns
+    -------
+    list of str
+        Every task of the plan except those of contingencies.
     """
     starts = {task.id: task.start for task in plan.tasks}
     for alternative in plan.alternatives:
@@ -189,7 +277,19 @@ def briefed_order(plan: Plan) -> list[str]:
 
 
 def out_of_plan(record: Record) -> dict[str, Out]:
-    """The tasks that are out of the plan of record."""
+    """The tasks that are out of the plan of record.
+
+    Parameters
+    ----------
+    record
+        Judged by the states of its tasks and the options taken; `out_because` is not read.
+
+    Returns
+    -------
+    dict of str to Out
+        Deferred tasks; of options that are not taken, the tasks that have not started; and tasks that have not started and come
+        `after` one of these, unless they were reinstated all the same (`TaskRun.kept`).
+    """
     out: dict[str, Out] = {}
     for task_id, why in _options_not_taken(record).items():
         if record.runs[task_id].state == NOT_STARTED:

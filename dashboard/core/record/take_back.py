@@ -47,7 +47,19 @@ class Reversal:
 def came_with(decision: Decision, counted: CountedEvents) -> list[Event]:
     """The events that carry out the rest of a decision: sent for the same instant, and named in what was chosen.
 
-    An amendment of the time of one of them parts none from the others.
+    An amended time does not separate an event from the others: each is taken at the time at which it was first entered.
+
+    Parameters
+    ----------
+    decision
+        One that counts.
+    counted
+        The events that count with it.
+
+    Returns
+    -------
+    list of Event
+        In the order of `sort_key`, as amended.
     """
     parts = {part for part in decision.change().parts() if part.kind not in CARRIED}
     at = counted.came_at(decision)
@@ -74,10 +86,14 @@ def reversal(record: Record, events: Iterable[Event], decision_id: str, now: dat
 
     Parameters
     ----------
-    record : Record
+    record
         What `reconcile` made of the events at `now`.
-    events : iterable of event models
+    events
         In any order.
+    decision_id
+        Id of the decision.
+    now
+        Aware.
 
     Returns
     -------

@@ -121,13 +121,24 @@ def unbriefed_spread(likely_min: float) -> float:
     return SCATTER_UNBRIEFED * math.sqrt(GRAIN_MIN / max(likely_min, GRAIN_MIN))
 
 
-def alpha_of(duration: Duration) -> float:
+def _alpha_of(duration: Duration) -> float:
     """Shape alpha of the beta-PERT; beta is 6 - alpha."""
     return 1 + 4 * (duration.likely - duration.low) / (duration.high - duration.low)
 
 
 def pert_mean(duration: Duration) -> float:
-    """Mean of the beta-PERT, minutes."""
+    """Mean of the beta-PERT, minutes.
+
+    Parameters
+    ----------
+    duration
+        Taken as a three-point duration; a single value is its own mean.
+
+    Returns
+    -------
+    float
+        Minutes.
+    """
     return (duration.low + 4 * duration.likely + duration.high) / 6
 
 
@@ -149,7 +160,7 @@ def quantile(duration: Duration, probability: Array) -> Array:
         return _log_logistic_left(duration.likely, unbriefed_spread(duration.likely), 0.0, probability)
     if duration.high <= duration.low:
         return np.full_like(probability, duration.likely)
-    return duration.low + (duration.high - duration.low) * _even(_beta_tables(alpha_of(duration))[1], probability)
+    return duration.low + (duration.high - duration.low) * _even(_beta_tables(_alpha_of(duration))[1], probability)
 
 
 def probability_of(duration: Duration, minutes: Array) -> Array:
@@ -169,7 +180,7 @@ def probability_of(duration: Duration, minutes: Array) -> Array:
     if duration.high <= duration.low:
         return (minutes >= duration.likely).astype(np.float64)
     share = np.clip((minutes - duration.low) / (duration.high - duration.low), 0.0, 1.0)
-    return _even(_beta_tables(alpha_of(duration))[0], share)
+    return _even(_beta_tables(_alpha_of(duration))[0], share)
 
 
 @lru_cache(maxsize=1024)
@@ -270,7 +281,18 @@ def mixed_draws(duration: Duration, seed: int, name: str, draws: int, blocks: tu
 
 
 def tail_mean_min(duration: Duration) -> float:
-    """Mean time in minutes by which a task that exceeds its longest briefed duration does so."""
+    """Mean time in minutes by which a task that exceeds its longest briefed duration does so.
+
+    Parameters
+    ----------
+    duration
+        One with a range, or a timed one.
+
+    Returns
+    -------
+    float
+        Minutes, at least 0.5.
+    """
     return max(TAIL_MEAN_OF_RANGE * (duration.high - duration.low), SHORTEST_TAIL_OF_LIKELY * duration.likely, 0.5)
 
 

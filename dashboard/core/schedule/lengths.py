@@ -154,7 +154,18 @@ class DrawnLengths:
         return lane_free
 
     def held_until_pet_min(self, run: TaskRun) -> Array | None:
-        """PET minutes at which a task's own hold ends in each draw; None: it has none, or its hold ends with other tasks."""
+        """PET minutes at which a task's own hold ends in each draw; None: it has none of its own, or it ends with other tasks.
+
+        Parameters
+        ----------
+        run
+            A task of the record, or a changed copy of it.
+
+        Returns
+        -------
+        array of shape (draws,) or None
+            PET minutes, after now.
+        """
         if run.state != ON_HOLD or self.record.blocked_by.get(run.task.id) or run.held_by != "task":
             return None
         until: Array = self.now + self._hold_left(run.task.id, self.now - (run.held_since_pet_min or self.now))

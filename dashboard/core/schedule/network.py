@@ -50,7 +50,18 @@ class Network:
 
 
 def now_of(record: Record) -> float:
-    """PET minutes from which remaining work is placed: now, or PET zero before it."""
+    """PET minutes from which remaining work is placed: now, or PET zero before it.
+
+    Parameters
+    ----------
+    record
+        Its PET stands still at the end of the sortie.
+
+    Returns
+    -------
+    float
+        PET minutes, zero or more.
+    """
     return max(0.0, record.pet_min)
 
 

@@ -122,11 +122,33 @@ class Pace:
     knots: int
 
     def row(self, lanes: Sequence[str]) -> Array:
-        """Weights of the terms in the pace of a task in these lanes, the shift left out; shape (terms,)."""
+        """Weights of the terms in the pace of a task, the shift left out.
+
+        Parameters
+        ----------
+        lanes
+            Lanes of the plan that do the task. Where a crew lane is among them, lanes of other kinds have no weight.
+
+        Returns
+        -------
+        array of shape (terms,)
+            In the order of the terms: the pair, each lane of `kinds`, and zeros for the shift. A new array.
+        """
         return _row(self.kinds, self.knots, lanes)
 
     def shift_at(self, pet_min: float) -> tuple[int, float]:
-        """Half hour before a PET, and how far it lies towards the next, from 0 to 1; the shift is constant after the last."""
+        """Half hour before a PET, and how far it lies towards the next; the shift is constant after the last.
+
+        Parameters
+        ----------
+        pet_min
+            PET minutes; before PET zero the shift is that of PET zero.
+
+        Returns
+        -------
+        tuple of (int, float)
+            Number of the half hour, counted from 0, at most the last but one; and the way to the next, from 0 to 1.
+        """
         return _shift_at(pet_min, self.knots)
 
     @property
@@ -135,7 +157,7 @@ class Pace:
         mean: Array = np.sum([b.weight * b.mean for b in self.beliefs], axis=0)
         return mean
 
-    def log_factor(self, lanes: Sequence[str]) -> float:
+    def _log_factor(self, lanes: Sequence[str]) -> float:
         """Mean logarithm of the factor on what remains in these lanes; the shift is averaged over what it covers from now on."""
         row, first = self.row(lanes), len(self.kinds) + 1
         if any(self.kinds[lane] == "crew" for lane in lanes):
@@ -144,18 +166,51 @@ class Pace:
         return float(row @ self.mean)
 
     def factor(self, lane: str) -> float:
-        """Typical factor on the durations that remain in a lane; 1 is as briefed."""
-        return math.exp(self.log_factor([lane]))
+        """Typical factor on the durations that remain in a lane; 1 is as briefed.
+
+        Parameters
+        ----------
+        lane
+            A lane of the plan.
+
+        Returns
+        -------
+        float
+            Above 1: the work that remains takes longer than briefed.
+        """
+        return math.exp(self._log_factor([lane]))
 
     def blocks(self, draws: int) -> tuple[Block, ...]:
-        """Which draws have which extra scatter, in order."""
+        """Which draws have which extra scatter, in order.
+
+        Parameters
+        ----------
+        draws
+            How many draws there are.
+
+        Returns
+        -------
+        tuple of Block
+            Together all draws; kinds of sortie that get no draw are left out.
+        """
         return tuple(
             Block(columns.start, columns.stop, belief.extra)
             for belief, columns in zip(self.beliefs, self._columns(draws), strict=True) if columns.stop > columns.start
         )
 
     def shifting(self, draws: int) -> list[slice]:
-        """Which draws may have a shift, in as few slices as possible."""
+        """Which draws may have a shift, in as few slices as possible.
+
+        Parameters
+        ----------
+        draws
+            How many draws there are.
+
+        Returns
+        -------
+        list of slice
+            Columns of the array of `Pace.draws`, in order; empty when no draw has a shift.
+        """
         steady, found = len(self.kinds) + 1, list[slice]()
         for belief, columns in zip(self.beliefs, self._columns(draws), strict=True):
             if belief.terms > steady and columns.stop > columns.start:
@@ -210,7 +265,18 @@ def _shift_at(pet_min: float, knots: int) -> tuple[int, float]:
 
 
 def says_something_about_pace(run: TaskRun) -> bool:
-    """Whether it ran its course: it is done, its start is known, no trim or extend set its length, and it is no timed wait."""
+    """Whether it ran its course: it is done, its start is known, no trim or extend set its length, and it is no timed wait.
+
+    Parameters
+    ----------
+    run
+        A task of a record.
+
+    Returns
+    -------
+    bool
+        False also for a task with no time in work.
+    """
     if run.length_set or run.task.duration.exact:
         return False
     return run.state == DONE and run.start_pet_min is not None and run.worked_before_min > 0

@@ -91,7 +91,25 @@ def state_of(
     mode: Literal["live", "replay", "paused"] = "live",
     draws: int = DRAWS,
 ) -> SortieState:
-    """As `follow`, from a record that `reconcile` already made at `now`."""
+    """As `follow`, from a record that `reconcile` already made at `now`.
+
+    Parameters
+    ----------
+    record
+        At `now`.
+    now
+        Aware.
+    unread
+        Lines of the log that could not be understood; they are copied into the state.
+    mode
+        How `now` advances; it is copied into the state.
+    draws
+        Number of draws of the expected projection; 0 leaves it out, and `not_known` says so.
+
+    Returns
+    -------
+    SortieState
+    """
     return state_with_draws(record, now, unread=unread, mode=mode, draws=draws)[0]
 
 
@@ -103,7 +121,26 @@ def state_with_draws(
     mode: Literal["live", "replay", "paused"] = "live",
     draws: int = DRAWS,
 ) -> tuple[SortieState, Expected | None]:
-    """As `state_of`, together with the draws that its percentiles were taken from (None if nothing was drawn)."""
+    """As `state_of`, together with the draws that its percentiles were taken from.
+
+    Parameters
+    ----------
+    record
+        At `now`.
+    now
+        Aware.
+    unread
+        Lines of the log that could not be understood; they are copied into the state.
+    mode
+        How `now` advances; it is copied into the state.
+    draws
+        Number of draws of the expected projection; 0 leaves it out.
+
+    Returns
+    -------
+    (SortieState, Expected or None)
+        None when nothing was drawn: `draws` is 0, or no crew task remains.
+    """
     plan = record.plan
     projection = project(record)
     budget = budgets(record, projection)
@@ -468,7 +505,18 @@ def _consumable_state(computed: _Computed, suit: str, name: str, given: Consumab
 
 
 def finite(value: float) -> float | None:
-    """The value, or None when it is infinite (a time that is never reached)."""
+    """A value for JSON, which has no infinity.
+
+    Parameters
+    ----------
+    value
+        Infinite for a time that is never reached.
+
+    Returns
+    -------
+    float or None
+        None when the value is infinite or not a number.
+    """
     return value if math.isfinite(value) else None
 
 

@@ -113,13 +113,35 @@ def drift_between(
 
 
 def most_behind(points: Iterable[DriftPoint]) -> DriftPoint | None:
-    """The first point at which a crew lane is furthest behind; None when no crew lane is behind at any point."""
+    """The first point at which a crew lane is furthest behind.
+
+    Parameters
+    ----------
+    points
+        In order of time.
+
+    Returns
+    -------
+    DriftPoint or None
+        None when no crew lane is behind at any point.
+    """
     behind = [point for point in points if (worse := worse_ahead_min(point)) is not None and worse < 0]
     return min(behind, key=lambda point: worse_ahead_min(point) or 0.0, default=None)
 
 
 def worse_ahead_min(point: DriftPoint) -> float | None:
-    """Ahead or behind, minutes, of the crew lane that is furthest behind; None when no lane has a known value."""
+    """Ahead or behind of the crew lane that is furthest behind.
+
+    Parameters
+    ----------
+    point
+        The figures of one instant.
+
+    Returns
+    -------
+    float or None
+        Minutes, positive is ahead; None when no lane has a known value.
+    """
     return min((value for value in point.ahead_min.values() if value is not None), default=None)
 
 
@@ -134,7 +156,18 @@ def _point(state: SortieState, zero: datetime) -> DriftPoint:
 
 
 def known_from(event: Event) -> datetime:
-    """The instant from which an event was known: the later of when it happened and when it was received."""
+    """The instant from which an event was known: the later of when it happened and when it was received.
+
+    Parameters
+    ----------
+    event
+        An event that was never received counts from when it happened.
+
+    Returns
+    -------
+    datetime
+        Aware.
+    """
     return max(event.at, event.came_in)
 
 

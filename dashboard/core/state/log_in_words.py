@@ -57,23 +57,67 @@ class Logbook:
         return map(self._entry, self._events)
 
     def newest(self, most: int) -> list[LogEntry]:
-        """The last entries that are not pending, at most `most` of them."""
+        """The last entries that are not pending.
+
+        Parameters
+        ----------
+        most
+            The largest number of entries, at least 1.
+
+        Returns
+        -------
+        list of LogEntry
+            Oldest first.
+        """
         before, after = self._events[: self._until_now], self._events[self._until_now :]
         found = before[-most:] + [event for event in after if not self._is_pending(event)]
         return [self._entry(event) for event in found[-most:]]
 
     def pending(self, most: int) -> list[LogEntry]:
-        """The first pending entries (they count from a later time), at most `most` of them."""
+        """The first pending entries: they count from a later time.
+
+        Parameters
+        ----------
+        most
+            The largest number of entries.
+
+        Returns
+        -------
+        list of LogEntry
+            In order of the time from which they count.
+        """
         found = (event for event in self._events[self._until_now :] if self._is_pending(event))
         return [self._entry(event) for event in islice(found, most)]
 
     def of(self, event_id: str | None) -> LogEntry | None:
-        """The entry of an event; None when the log does not show it."""
+        """The entry of an event.
+
+        Parameters
+        ----------
+        event_id
+            None: there is no event.
+
+        Returns
+        -------
+        LogEntry or None
+            None when the log does not show the event.
+        """
         event = None if event_id is None else self._by_id.get(event_id)
         return None if event is None else self._entry(event)
 
     def taken_back_by(self, withdrawal: str) -> LogEntry | None:
-        """The entry that a withdrawal takes back; None when the withdrawal is not in force."""
+        """The entry that a withdrawal takes back.
+
+        Parameters
+        ----------
+        withdrawal
+            Id of the withdrawing event.
+
+        Returns
+        -------
+        LogEntry or None
+            None when the withdrawal is not in force, or the event is not shown.
+        """
         return self.of(self._taken_back.get(withdrawal))
 
     def _shown(self, in_order: Iterable[Event]) -> Iterator[Event]:
@@ -125,7 +169,21 @@ class Logbook:
 
 
 def logbook(plan: Plan, events: Iterable[Event], now: datetime) -> Logbook:
-    """The log of these events at `now`. When a record already exists, make its `Logbook` directly."""
+    """The log of these events at `now`. When a record already exists, make its `Logbook` directly.
+
+    Parameters
+    ----------
+    plan
+        As briefed.
+    events
+        In any order.
+    now
+        Aware.
+
+    Returns
+    -------
+    Logbook
+    """
     everything = list(events)
     return Logbook(reconcile(plan, everything, now), everything, now)
 

@@ -106,7 +106,18 @@ class Budget:
 
 
 def watts(task: Task | None) -> float:
-    """Metabolic rate of a task in watts; that of waiting for None."""
+    """Metabolic rate of a task.
+
+    Parameters
+    ----------
+    task
+        None: the lane waits.
+
+    Returns
+    -------
+    float
+        Watts; of the default workload when the task gives none.
+    """
     if task is None:
         return WORKLOAD_W[IDLE_WORKLOAD]
     load = task.workload if task.workload is not None else DEFAULT_WORKLOAD
@@ -216,7 +227,20 @@ def pet_when_used(pieces: Sequence[_Piece], rate: Rate, begin: float, amount: fl
 
 
 def rate_of(name: str, given: Consumable) -> Rate:
-    """Rate of a consumable: of the plan where it gives one, else the default from physiology."""
+    """Rate of a consumable: of the plan where it gives one, else the default from physiology.
+
+    Parameters
+    ----------
+    name
+        Of the consumable: ``oxygen``, ``co2``, ``battery`` or ``water``.
+    given
+        The consumable in the plan. Its `base` or `per_watt` is None where the plan gives none.
+
+    Returns
+    -------
+    Rate
+        In kg/h, or in W for the battery.
+    """
     default = default_rates()[name]
     return Rate(
         default.base if given.base is None else given.base,
@@ -225,7 +249,20 @@ def rate_of(name: str, given: Consumable) -> Rate:
 
 
 def rate_origin(name: str, given: Consumable) -> str:
-    """Where the rate of a consumable comes from, in words."""
+    """Where the rate of a consumable comes from, in words.
+
+    Parameters
+    ----------
+    name
+        Of the consumable: ``oxygen``, ``co2``, ``battery`` or ``water``.
+    given
+        The consumable in the plan.
+
+    Returns
+    -------
+    str
+        Such as "rate of the plan"; a default rate comes with its source.
+    """
     of_plan = [given.base is not None, given.per_watt is not None]
     if all(of_plan):
         return "rate of the plan"
@@ -293,7 +330,7 @@ def _budget(
         stale=now - last_pet > STALE_AFTER_MIN,
         odd=believed.odd,
         in_doubt=believed.in_doubt,
-        flags=[*([BELOW_RESERVE] if left < given.reserve else []), *reading_flags(given, believed, modelled, now)],
+        flags=[*([BELOW_RESERVE] if left < given.reserve else []), *_reading_flags(given, believed, modelled, now)],
     )
 
 
@@ -333,7 +370,7 @@ def correction(given: Consumable, believed: Sequence[AmountLeft], modelled: Mode
     return math.exp(trust * math.log(actual / expected)), spread
 
 
-def reading_flags(given: Consumable, believed: Believed, modelled: Modelled, now: float) -> list[str]:
+def _reading_flags(given: Consumable, believed: Believed, modelled: Modelled, now: float) -> list[str]:
     """What is odd about the readings of one consumable, in words; each flag once."""
     flags = [odd.why for odd in believed.odd]
     for before, after in pairwise(believed.readings):

@@ -56,13 +56,35 @@ class Rate(NamedTuple):
 
 
 def oxygen_kg_per_kcal(quotient: float = RESPIRATORY_QUOTIENT) -> float:
-    """Oxygen taken up for each kilocalorie of metabolic heat, in kg (Weir relation)."""
+    """Oxygen taken up for each kilocalorie of metabolic heat (Weir relation).
+
+    Parameters
+    ----------
+    quotient
+        Respiratory quotient: litres of CO2 given off for each litre of O2 taken up.
+
+    Returns
+    -------
+    float
+        In kg/kcal.
+    """
     litres = 1.0 / (WEIR_O2_KCAL_PER_L + WEIR_CO2_KCAL_PER_L * quotient)
     return litres / MOLAR_VOLUME_L * O2_G_PER_MOL / 1000.0
 
 
 def co2_kg_per_kcal(quotient: float = RESPIRATORY_QUOTIENT) -> float:
-    """CO2 given off for each kilocalorie of metabolic heat, in kg (Weir relation)."""
+    """CO2 given off for each kilocalorie of metabolic heat (Weir relation).
+
+    Parameters
+    ----------
+    quotient
+        Respiratory quotient: litres of CO2 given off for each litre of O2 taken up.
+
+    Returns
+    -------
+    float
+        In kg/kcal.
+    """
     litres = quotient / (WEIR_O2_KCAL_PER_L + WEIR_CO2_KCAL_PER_L * quotient)
     return litres / MOLAR_VOLUME_L * CO2_G_PER_MOL / 1000.0
 

@@ -175,5 +175,18 @@ def discrepancy_of(odd: Odd, suit: str, name: str, pet_zero: datetime) -> Discre
 
 
 def amount_read(value: float, name: str) -> str:
-    """An amount as it was entered, with its unit."""
+    """An amount as it was entered, with its unit.
+
+    Parameters
+    ----------
+    value
+        In kg, or in Wh for the battery.
+    name
+        Of the consumable, which decides the unit.
+
+    Returns
+    -------
+    str
+        Such as ``0.31 kg``.
+    """
     return f"{value:g} {CONSUMABLE_UNITS[name]}"

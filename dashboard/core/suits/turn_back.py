@@ -67,7 +67,20 @@ def worksite_of(runs: Sequence[TaskRun], current: TaskRun | None) -> str | None:
 
 
 def return_min(plan: Plan, worksite: str | None) -> float | None:
-    """Minutes from a worksite to the airlock; None: the plan does not say."""
+    """Time of the way back from a worksite to the airlock.
+
+    Parameters
+    ----------
+    plan
+        It gives the time for each worksite.
+    worksite
+        None: the place of the lane is not known.
+
+    Returns
+    -------
+    float or None
+        Minutes; None when the worksite is not known or not in the plan.
+    """
     return next((w.return_min for w in plan.worksites if w.id == worksite), None)
 
 

@@ -1,7 +1,7 @@
-"""Backups of a store, and stores made of them: a SQLite file, or JSON Lines from and for any database.
+"""Writes backups of a store, and makes stores from them. A backup is a SQLite file, or JSON Lines for any database.
 
-The first line of a JSON Lines backup says of which sortie it is, how many rows follow, and their SHA-256; each other line
-is one row with its `seq` and `received`, its text verbatim. What was written is read again and compared.
+The first line of a JSON Lines backup gives the sortie, the number of rows, and their SHA-256. Every other line is one row with
+its `seq` and `received`, and its text verbatim. What was written is read again and compared.
 """
 
 from __future__ import annotations
@@ -30,7 +30,7 @@ KIND = "tetherline backup"
 
 
 class Backup(NamedTuple):
-    """The rows of a store, and what it is marked with."""
+    """The rows of a store, and its marks (`format`, and `sortie` if it has one)."""
 
     rows: list[Row]
     about: dict[str, str]
@@ -41,7 +41,7 @@ class Backup(NamedTuple):
         return digest_of(self.rows)
 
     def in_words(self) -> str:
-        """How many entries of which sortie, how old the last is, and their SHA-256."""
+        """Say how many entries of which sortie it holds, when the last was received, and their SHA-256."""
         entries = "1 entry" if len(self.rows) == 1 else f"{len(self.rows)} entries"
         of = f" of sortie {self.about['sortie']}" if "sortie" in self.about else ""
         last = f", the last received {self.rows[-1].received}" if self.rows else ""
@@ -49,7 +49,18 @@ class Backup(NamedTuple):
 
 
 def digest_of(rows: Sequence[Row]) -> str:
-    """SHA-256 of rows as lines of JSON."""
+    """Compute the SHA-256 of rows.
+
+    Parameters
+    ----------
+    rows
+        In the order of `seq`.
+
+    Returns
+    -------
+    str
+        Hexadecimal; the digest of the rows as lines of JSON.
+    """
     return hashlib.sha256("".join(map(_line, rows)).encode()).hexdigest()
 
 
@@ -57,18 +68,43 @@ def digest_of(rows: Sequence[Row]) -> str:
 
 
 def text_of(rows: Sequence[Row], about: Mapping[str, str]) -> str:
-    """A backup as JSON Lines."""
+    """Write a backup as JSON Lines.
+
+    Parameters
+    ----------
+    rows
+        In the order of `seq`.
+    about
+        The marks of the store.
+
+    Returns
+    -------
+    str
+        The text of the backup, its first line included.
+    """
     head = {KIND: FORMAT, "sortie": about.get("sortie"), "rows": len(rows), "sha256": digest_of(rows)}
     return json.dumps(head) + "\n" + "".join(map(_line, rows))
 
 
 def of_text(text: str, where: str) -> Backup:
-    """What a backup as JSON Lines holds.
+    """Read a backup that is JSON Lines.
+
+    Parameters
+    ----------
+    text
+        The text of the backup.
+    where
+        The file or server that it is from, to be named in errors.
+
+    Returns
+    -------
+    Backup
+        All rows that its first line promises.
 
     Raises
     ------
     InputError
-        When it is none, or not whole.
+        When the text is not a backup, has another format, was cut off, or was changed.
     """
     first, _, rest = text.partition("\n")
     try:
@@ -79,19 +115,19 @@ def of_text(text: str, where: str) -> Backup:
                           "Restore it with the version that wrote it.")
     except (ValueError, KeyError, TypeError):
         raise refusal(where, WHAT, f"no backup: its first line is '{first[:60]}'",
-                      "Name the file that `tetherline backup` wrote.") from None
+                      "Give a file that `tetherline backup` wrote.") from None
     lines = rest.split("\n")
     try:
         rows = [Row(**json.loads(line)) for line in lines[:-1]]
     except (ValueError, TypeError) as wrong:
-        raise refusal(where, "a whole backup", f"a line that is no row ({wrong})", _NOT_WHOLE) from None
+        raise refusal(where, "a whole backup", f"a line that is not a row ({wrong})", _NOT_WHOLE) from None
     if lines[-1] or (len(rows), digest_of(rows)) != (count, digest):
         raise refusal(where, f"a whole backup, {count} rows with the SHA-256 {digest}",
                       f"{len(rows)} rows with the SHA-256 {digest_of(rows)}", _NOT_WHOLE)
     return Backup(rows, {"format": FORMAT, **({"sortie": sortie} if sortie is not None else {})})
 
 
-_NOT_WHOLE = "It was cut off or changed; use another backup."
+_NOT_WHOLE = "This backup was cut off or changed; use another one."
 
 
 def _line(row: Row) -> str:
@@ -102,37 +138,57 @@ def _line(row: Row) -> str:
 
 
 def write(rows: Sequence[Row], about: Mapping[str, str], path: Path) -> int:
-    """Write rows into a new file: JSON Lines where it ends in .jsonl, else a SQLite store. It appears whole or not at all.
+    """Write rows into a new file, which appears as a whole or not at all.
+
+    Parameters
+    ----------
+    rows
+        In the order of `seq`.
+    about
+        The marks of the store.
+    path
+        The new file. A name that ends in .jsonl gives JSON Lines, any other name a SQLite store.
+
+    Returns
+    -------
+    int
+        How many rows were written.
 
     Raises
     ------
     InputError
-        When there is such a file, or it cannot be written.
+        When the file exists or cannot be written.
     """
     with _appearing(path) as part:
         if path.suffix == LINES:
             part.write_text(text_of(rows, about), encoding="utf-8")
             of_text(part.read_text(encoding="utf-8"), str(path))
         else:
-            fill(_url(part), Backup(list(rows), dict(about)))
+            _fill(_url(part), Backup(list(rows), dict(about)))
             _in_one_file(part)
     return len(rows)
 
 
 def back_up(store: str, path: Path) -> Backup:
-    """Write a backup of a store, whether or not a server has it open, into a new file.
+    """Write a backup of a store into a new file. A server may have the store open.
 
     Parameters
     ----------
-    store : str
+    store
         The path of a SQLite store, or the address of a store.
-    path : Path
-        JSON Lines where it ends in .jsonl. A SQLite file else, copied page by page where the store is one.
+    path
+        The new file. A name that ends in .jsonl gives JSON Lines, any other name a SQLite store. A SQLite store is copied page by
+        page into a SQLite store.
+
+    Returns
+    -------
+    Backup
+        What the new file holds.
 
     Raises
     ------
     InputError
-        When the store cannot be read, there is such a file, or it cannot be written.
+        When the store cannot be read, when the file exists or cannot be written, or when the copy differs.
     """
     file = file_of(store)
     if file is None or path.suffix == LINES:
@@ -146,17 +202,28 @@ def back_up(store: str, path: Path) -> Backup:
         copied = _read_file(part)
         now = _read_file(file).rows
         if copied.rows != now[: len(copied.rows)]:
-            raise refusal(str(path), "a copy of every row", f"{len(copied.rows)} rows that differ", "Check the disk; try again.")
+            found = f"{len(copied.rows)} rows that differ from it"
+            raise refusal(str(path), "a copy of the store", found, "Check the disk; try again.")
     return copied
 
 
 def read(store: str) -> Backup:
-    """What a store holds, read without changing it.
+    """Read the content of a store without changing it.
+
+    Parameters
+    ----------
+    store
+        The path of a SQLite store, or the address of a store.
+
+    Returns
+    -------
+    Backup
+        Its rows and marks.
 
     Raises
     ------
     InputError
-        When there is none, or it cannot be read.
+        When there is no such store, or it cannot be read.
     """
     file = file_of(store)
     if file is not None:
@@ -169,12 +236,22 @@ def read(store: str) -> Backup:
 
 
 def clock(store: str) -> datetime | None:
-    """What the clock of a store says now; None: it has none but that of this computer.
+    """Ask the clock of the database server.
+
+    Parameters
+    ----------
+    store
+        The path of a SQLite store, or the address of a store.
+
+    Returns
+    -------
+    datetime or None
+        Aware, in UTC; None when the store has no clock but that of this computer.
 
     Raises
     ------
     InputError
-        When it cannot be asked.
+        When the database server cannot be asked.
     """
     if file_of(store) is not None:
         return None
@@ -189,41 +266,54 @@ def clock(store: str) -> datetime | None:
 
 
 def restore(path: Path, store: str) -> Backup:
-    """Make a new store of a backup.
+    """Make a new store from a backup.
+
+    Parameters
+    ----------
+    path
+        The backup: JSON Lines if its name ends in .jsonl, otherwise a SQLite store.
+    store
+        The path of the new SQLite store, or the address of the new store.
+
+    Returns
+    -------
+    Backup
+        What the new store holds.
 
     Raises
     ------
     InputError
-        When the backup is not whole, or there is such a store already.
+        When the backup is incomplete or cannot be read, or when the store exists already.
     """
     held = of_text(read_text(path, WHAT, LARGEST_MB), str(path)) if path.suffix == LINES else _read_file(path)
     file = file_of(store)
     if file is None:
-        fill(store, held)
+        _fill(store, held)
         return held
     with _appearing(file) as part:
-        fill(_url(part), held)
+        _fill(_url(part), held)
     return held
 
 
-def fill(url: str, held: Backup) -> None:
-    """Put rows into a store that is not there yet, and compare what it then holds.
+def _fill(url: str, held: Backup) -> None:
+    """Put rows into a new store, and compare what it then holds.
 
     Raises
     ------
     InputError
-        When there is such a store, or it cannot be written.
+        When the store exists already, or cannot be written.
     """
     place = place_of(url)
     if not place.open(held.about):
         found = len(place.after(None))
         place.close()
-        raise refusal(place.where, "a store that is not there yet", f"one with {found} rows",
-                      "Name another; it is left as it is.")
+        raise refusal(place.where, "a store that does not exist yet", f"an existing one with {found} rows",
+                      "Give another; this one is left as it is.")
     try:
         place.add(None, lambda there: [] if there else held.rows)
         if place.after(None) != held.rows:
-            raise refusal(place.where, f"{len(held.rows)} rows as in the backup", "others", "Check the disk; try again.")
+            expected = f"the {len(held.rows)} rows of the backup"
+            raise refusal(place.where, expected, "rows that differ from them", "Check the disk; try again.")
     finally:
         place.close()
 
@@ -232,7 +322,18 @@ def fill(url: str, held: Backup) -> None:
 
 
 def file_of(store: str) -> Path | None:
-    """The file of a SQLite store, by its path or its address; None: the address of another."""
+    """Find the file of a SQLite store.
+
+    Parameters
+    ----------
+    store
+        The path of a SQLite store, or the address of a store.
+
+    Returns
+    -------
+    Path or None
+        None for the address of a store that is not a file.
+    """
     if "://" not in store:
         return Path(store)
     try:
@@ -250,26 +351,26 @@ def _read_file(path: Path) -> Backup:
     with _reading(path) as connection:
         tables = {name for (name,) in connection.execute("SELECT name FROM sqlite_master WHERE type = 'table'")}
         if not {"about", "events"} <= tables:
-            raise refusal(str(path), "a store of events", "a database without its tables", _NO_TABLES)
+            raise refusal(str(path), "a store of events", "a database without the tables of a store", _NO_TABLES)
         rows = connection.execute(f"SELECT {', '.join(Row._fields)} FROM events ORDER BY seq").fetchall()
         return Backup([Row._make(row) for row in rows], dict(connection.execute("SELECT key, value FROM about")))
 
 
 _NO_TABLES = (
-    "Name a store. Where it was copied from a running server without the file of the same name that ends in -wal, what that "
-    "one held is missing: use `tetherline backup` instead."
+    "Give a store. If this file was copied from a running server without the file beside it whose name ends in -wal, its "
+    "events are missing: copy it with `tetherline backup` instead."
 )
 
 
 def _in_one_file(path: Path) -> None:
-    """Do without a write-ahead log, so that a copy of the file is whole."""
+    """Turn off the write-ahead log, so that the file alone is a whole copy."""
     with closing(sqlite3.connect(path)) as connection:
         connection.execute("PRAGMA journal_mode = DELETE")
 
 
 @contextmanager
 def _reading(path: Path) -> Iterator[sqlite3.Connection]:
-    """A SQLite file, for reading only; one snapshot of it."""
+    """Open a SQLite file for reading only, as one snapshot."""
     if not path.is_file():
         found = "a folder" if path.is_dir() else "no such file"
         raise refusal(str(path), "a store of events", found, "Check the name of the file.")
@@ -284,17 +385,17 @@ def _reading(path: Path) -> Iterator[sqlite3.Connection]:
 
 @contextmanager
 def _appearing(path: Path) -> Iterator[Path]:
-    """A file beside `path` that takes its name once it is whole, and goes when it is not.
+    """Give a file beside `path` to write to. It gets the name `path` once it is whole, and is removed if it never is.
 
     Raises
     ------
     InputError
-        When there is such a file, or it cannot be written.
+        When `path` exists or cannot be written.
     """
     for there in (path, *_beside(path)):
         if there.exists():
-            found = "one that is" if there == path else f"{there.name}, left by an earlier store"
-            raise refusal(str(path), "a file that is not there yet", found, "Name another; it is left as it is.")
+            found = "an existing one" if there == path else f"{there.name}, left by an earlier store"
+            raise refusal(str(path), "a file that does not exist yet", found, "Give another name; the file is left as it is.")
     if not path.parent.is_dir():
         raise refusal(str(path), "a place to write a file", f"no folder {path.parent}", "Choose another folder.")
     part = path.with_name(f"{path.name}.part")
@@ -312,5 +413,5 @@ def _appearing(path: Path) -> Iterator[Path]:
 
 
 def _beside(path: Path) -> list[Path]:
-    """The files that SQLite keeps beside a database; it would take an old one for part of a new database."""
+    """The files that SQLite keeps beside a database. SQLite would use old ones as part of a new database."""
     return [path.with_name(path.name + end) for end in ("-wal", "-shm", "-journal")]

@@ -1,4 +1,4 @@
-"""Judging what comes in: recorded, already recorded, a conflict, or not understood."""
+"""Judges what comes in: recorded, already recorded, a conflict, or not understood."""
 
 from __future__ import annotations
 
@@ -22,21 +22,21 @@ from dashboard.log.store.rows import Row
 
 @dataclass(frozen=True)
 class Outcome:
-    """What became of one item handed to the store.
+    """What became of one item that was handed to the store.
 
     Parameters
     ----------
-    status : str
+    status
         ``recorded``, ``already recorded`` (the same event came before), ``conflict`` (another event has this id),
         ``unread`` (not understood), ``quarantined`` (understood, but the state cannot be computed with it), or
         ``in memory only`` (it counts, but the store was lost and it is not on disk). Conflicts, unread and quarantined
         items are kept verbatim among the unread.
-    id : str or None
-        The id that the item gives.
-    seq : int
-        Place of the row in the store.
-    why : str or None
-        The reason, in words, for whatever is neither recorded nor already recorded.
+    id
+        The id that the item gives; None when it gives none.
+    seq
+        Place of its row in the store.
+    why
+        The reason, in words; None for what is recorded or already recorded.
     """
 
     status: Literal["recorded", "already recorded", "conflict", "unread", "quarantined", "in memory only"]
@@ -54,7 +54,7 @@ class Quarantined:
 
 
 class Given(NamedTuple):
-    """An item as its text, when it came in, and why it is kept among the unread; None: it is judged."""
+    """An item: its text, when it came in, and why it goes straight to the unread (None: it is judged)."""
 
     text: str
     received: str
@@ -64,7 +64,21 @@ class Given(NamedTuple):
 class Batch:
     """Items of one transaction, judged against what the store holds and against each other.
 
-    `rows` is what is to be added, `outcomes` what became of each item.
+    Parameters
+    ----------
+    known
+        What the store holds.
+    sortie
+        The sortie that the store belongs to; None: events of any sortie are accepted.
+    also
+        Event by id, for events that are kept elsewhere and whose ids are taken; None: there are none.
+
+    Attributes
+    ----------
+    rows
+        Rows to add to the store.
+    outcomes
+        Outcome of each item, in the order of the items.
     """
 
     def __init__(self, known: Known, sortie: str | None, also: Mapping[str, Event] | None = None) -> None:
@@ -77,7 +91,13 @@ class Batch:
         self._new_unread: dict[tuple[str, str], int] = {}
 
     def put(self, given: Given) -> None:
-        """Judge one item, or keep it in quarantine: the same item for the same reason is kept once."""
+        """Judge one item, or keep it in quarantine. The same quarantined item is kept once for the same reason.
+
+        Parameters
+        ----------
+        given
+            The item; one with a reason goes into quarantine.
+        """
         if given.why is None:
             self.outcomes.append(self._judged(given.text, given.received))
         else:
@@ -107,7 +127,7 @@ class Batch:
         return Outcome("conflict", event.id, self._keep(text, received, why, repeatable=False), why)
 
     def _keep(self, text: str, received: str, why: str, repeatable: bool) -> int:
-        """Keep what is not understood; the same item sent again with its id is kept once."""
+        """Keep what is not understood, and return its `seq`. The same item sent again with its id is kept once."""
         key = (text, why)
         seq = None if repeatable else self._known.unread_seq.get(key) or self._new_unread.get(key)
         if seq is None:
@@ -123,7 +143,20 @@ class Batch:
 
 
 def given(item: str | Mapping[str, Any] | Quarantined | Event, received: str) -> Given:
-    """An item that came in at `received`."""
+    """Prepare an item for judging.
+
+    Parameters
+    ----------
+    item
+        JSON text, a table, an event, or any of the first two in quarantine.
+    received
+        When it came in, as text.
+
+    Returns
+    -------
+    Given
+        Its text is the JSON text verbatim, or the table or event as a line of JSON.
+    """
     if isinstance(item, Quarantined):
         return Given(_text(item.item), received, item.why)
     return Given(_text(item), received)

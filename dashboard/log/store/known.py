@@ -1,4 +1,4 @@
-"""What a store has read of its rows: the events in order, by id, and what was not understood."""
+"""Holds what was read of a store's rows: the events in order and by id, and what was not understood."""
 
 from __future__ import annotations
 
@@ -17,35 +17,41 @@ _SEQ = attrgetter("seq")
 
 
 class Known:
-    """Grows by `take` only; `rows` and `events` are in the order of `seq`."""
+    """What was read of a store. It grows only by `take`; `rows` and `events` are in the order of `seq`."""
 
     def __init__(self, rows: Iterable[Row] = ()) -> None:
         self.rows: list[Row] = []
         self.events: list[Event] = []
         self.by_id: dict[str, Event] = {}
         self.unread: dict[int, Unread] = {}
-        self.unread_seq: dict[tuple[str, str], int] = {}  # what was not understood, and why -> where it is kept
+        self.unread_seq: dict[tuple[str, str], int] = {}  # `seq` by the text that was not understood and the reason
         self.take(rows)
 
     @property
     def last(self) -> Row | None:
-        """The last row; None: there is none."""
+        """The last row; None when there is none."""
         return self.rows[-1] if self.rows else None
 
     @property
     def last_seq(self) -> int:
-        """The place of the last row; 0: there is none."""
+        """The `seq` of the last row; 0 when there is none."""
         return self.rows[-1].seq if self.rows else 0
 
     def take(self, rows: Iterable[Row]) -> None:
-        """Take in rows that come after those it has."""
+        """Add rows.
+
+        Parameters
+        ----------
+        rows
+            Rows that come after those already known, in the order of `seq`.
+        """
         for row in rows:
             self.rows.append(row)
             why = row.why or ""
             if row.status == "readable":
                 try:
                     event = event_of_text(row.raw)
-                except UnreadableEvent as wrong:  # written by a version that understood more
+                except UnreadableEvent as wrong:  # a version that understood more wrote it
                     why = str(wrong)
                 else:
                     event = event.model_copy(update={"seq": row.seq, "received": parse_instant(row.received)})
@@ -56,9 +62,31 @@ class Known:
             self.unread_seq.setdefault((row.raw, why), row.seq)
 
     def events_after(self, seq: int) -> list[Event]:
-        """The events with a place after this one."""
+        """Give the events after a place.
+
+        Parameters
+        ----------
+        seq
+            Their `seq` is higher than this one.
+
+        Returns
+        -------
+        list of Event
+            In the order of `seq`.
+        """
         return self.events[bisect_right(self.events, seq, key=_SEQ):]
 
     def rows_after(self, seq: int) -> list[Row]:
-        """The rows with a place after this one."""
+        """Give the rows after a place.
+
+        Parameters
+        ----------
+        seq
+            Their `seq` is higher than this one.
+
+        Returns
+        -------
+        list of Row
+            In the order of `seq`.
+        """
         return self.rows[bisect_right(self.rows, seq, key=_SEQ):]

@@ -1,4 +1,4 @@
-"""From the address of a store to the place that keeps its rows."""
+"""Finds the place that keeps the rows of a store, by the store's address."""
 
 from __future__ import annotations
 
@@ -15,17 +15,22 @@ DRIVER = "postgresql+psycopg"
 
 
 def place_of(url: str) -> Rows:
-    """The place at an address, not opened yet.
+    """Make the place at an address, without opening it.
 
     Parameters
     ----------
-    url : str
+    url
         ``sqlite:///sortie.db``, ``sqlite://`` for memory, or ``postgresql+psycopg://user@host/database``.
+
+    Returns
+    -------
+    Rows
+        The place; call its `open` or its reading methods next.
 
     Raises
     ------
     InputError
-        When it is no such address, there can be no such file, or the driver is missing.
+        When the address is none of these, when there can be no such file, or when the driver is missing.
     """
     where = without_password(url)
     try:
@@ -39,7 +44,7 @@ def place_of(url: str) -> Rows:
             return PostgresRows(parsed.set(drivername=DRIVER), where)
     except ImportError as wrong:
         raise refusal(where, "the driver of PostgreSQL", f"none ({first_line(wrong)})",
-                      "Install Tetherline with its extra: pip install 'tetherline[postgres]'.") from None
+                      "Install Tetherline with the extra 'postgres': pip install 'tetherline[postgres]'.") from None
     except (ArgumentError, SQLAlchemyError) as wrong:
         raise _no_address(where, f" ({first_line(wrong)})") from None
     raise _no_address(where, "")

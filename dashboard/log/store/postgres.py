@@ -1,7 +1,7 @@
-"""Rows in PostgreSQL, where several servers share them and hear of each other's within milliseconds.
+"""Keeps rows in PostgreSQL. Several servers may share them, and each hears of the others' rows within milliseconds.
 
-`seq` counts in the order of commit: whoever adds holds the table until the commit, so no reader can miss a row that
-is committed after one with a higher `seq`.
+`seq` counts in the order of commit: while one adds, it locks the table until the commit. So no reader can miss a row that is
+committed after one with a higher `seq`.
 """
 
 from __future__ import annotations
@@ -19,10 +19,10 @@ from dashboard.log.store.rows import Signs, refusal
 from dashboard.log.store.sql import SqlRows
 
 CHANNEL = "tetherline_events"
-OPENING_LOCK = 7_305_448_112  # any number that no other program takes: two servers must not make the tables at once
+OPENING_LOCK = 7_305_448_112  # any number that no other program uses: two servers must not make the tables at once
 PAUSE_S = 0.25
 LONGEST_WAIT_S = 0.5
-# A network that swallows packets must not hold the room up.
+# A network that loses packets must not block the server.
 CONNECTION = {
     "connect_timeout": 5, "keepalives_idle": 5, "keepalives_interval": 2, "keepalives_count": 3, "tcp_user_timeout": 10_000,
     "client_encoding": "utf8", "application_name": "tetherline",
@@ -30,18 +30,18 @@ CONNECTION = {
 SESSION = (
     "SET lock_timeout = '10s'",
     "SET statement_timeout = '30s'",
-    "SET idle_in_transaction_session_timeout = '30s'",  # a server that hangs must not keep the table
+    "SET idle_in_transaction_session_timeout = '30s'",  # a server that hangs must not keep the table locked
     "SELECT set_config('synchronous_commit', 'on', false) WHERE current_setting('synchronous_commit') = 'off'",
 )
 NEEDED = {"fsync": ("on", "one that writes to its disk"), "server_encoding": ("UTF8", "one in the encoding UTF8")}
 
 _GONE = "a database that cannot be reached"
-_BACK = "Is it running? It is tried again by itself."
+_BACK = "Is it running? A server that follows a sortie tries again by itself."
 SIGNS: Signs = (
-    ("authentication failed", "a database that does not let in", "Check the user and the password in the address."),
-    ("no pg_hba.conf entry", "a database that does not let in", "Have this computer entered in its pg_hba.conf."),
+    ("authentication failed", "a database that refuses the sign-in", "Check the user and the password in the address."),
+    ("no pg_hba.conf entry", "a database that refuses the sign-in", "Have this computer added to its pg_hba.conf."),
     ("does not exist", "a database or table that is missing", "Make the database, or check its name in the address."),
-    ("permission denied", "rights that do not suffice", "Give the user the right to make tables, read and insert."),
+    ("permission denied", "a user with too few rights", "Give the user the right to make tables, read and insert."),
     ("read-only", "a database that cannot be written", "Name the primary server in the address."),
     ("lock timeout", "a store that another program keeps locked", "Close the other program; try again."),
     ("No space left", "no room left on the disk", "Make room, then send the event again."),
@@ -58,9 +58,10 @@ class PostgresRows(SqlRows):
 
     Parameters
     ----------
-    url : sqlalchemy.URL
-    where : str
-        The address, without its password.
+    url
+        Address of the database.
+    where
+        The address without its password.
     """
 
     def __init__(self, url: sa.URL, where: str) -> None:
@@ -71,16 +72,13 @@ class PostgresRows(SqlRows):
         self._closed = threading.Event()
 
     def watch(self, heard: Callable[[int | None], None]) -> None:
-        """Have `heard` called for the rows of every server; None when the database went or came back."""
         threading.Thread(target=self._listen, args=(heard,), name="store listener", daemon=True).start()
 
     def clock(self) -> datetime | None:
-        """What the clock of the database server says."""
         told: datetime = self._read(lambda connection: connection.execute(sa.select(sa.func.clock_timestamp())).scalar_one())
         return told.astimezone(UTC)
 
     def close(self) -> None:
-        """Let go of the database."""
         self._closed.set()  # the listener closes its own connection
         super().close()
 
@@ -92,7 +90,7 @@ class PostgresRows(SqlRows):
                     connection = connection.execution_options(isolation_level="AUTOCOMMIT")
                     connection.exec_driver_sql(f"LISTEN {CHANNEL}")
                     is_connected = True
-                    heard(None)  # what came while nobody listened
+                    heard(None)  # rows may have come while nobody listened
                     self._hear(connection, heard)
             except (SQLAlchemyError, self._driver_error()):
                 if is_connected:
@@ -108,7 +106,7 @@ class PostgresRows(SqlRows):
                     heard(int(told.payload))
         finally:
             with suppress(SQLAlchemyError):
-                connection.invalidate()  # it listens, so it must not go back among the others
+                connection.invalidate()  # it listens, so it must not go back into the pool
 
     def _driver_error(self) -> type[Exception]:
         error: type[Exception] = self._engine.dialect.loaded_dbapi.Error

@@ -1,4 +1,4 @@
-"""Rows in a table of a database, whichever: what SQLite and PostgreSQL have in common."""
+"""Keeps rows in a table of a database: the part that SQLite and PostgreSQL share."""
 
 from __future__ import annotations
 
@@ -16,6 +16,7 @@ from dashboard.log.store.rows import (
     NOTHING_RECORDED,
     Judge,
     Row,
+    Rows,
     Signs,
     StoreLost,
     cannot,
@@ -30,19 +31,45 @@ _ESCAPED = {escape: char for char, escape in _ESCAPES.items()}
 
 
 class Verbatim(sa.TypeDecorator[str]):
-    """Any text. PostgreSQL holds no NUL byte, so there it is written as two characters that no log has."""
+    """Any text. PostgreSQL cannot hold a NUL byte, so it is written there as two characters that no log has."""
 
     impl = sa.Text
     cache_ok = True
 
     def process_bind_param(self, value: str | None, dialect: sa.Dialect) -> str | None:
-        """To the database."""
+        """Convert a text for the database.
+
+        Parameters
+        ----------
+        value
+            The text; None is NULL.
+        dialect
+            Tells which database it is.
+
+        Returns
+        -------
+        str or None
+            The text as it is stored.
+        """
         if value is None or dialect.name != "postgresql":
             return value
         return re.sub("[\0\x01]", lambda found: _ESCAPES[found[0]], value)
 
     def process_result_value(self, value: str | None, dialect: sa.Dialect) -> str | None:
-        """From the database."""
+        """Convert a text from the database.
+
+        Parameters
+        ----------
+        value
+            The text as it is stored; None is NULL.
+        dialect
+            Tells which database it is.
+
+        Returns
+        -------
+        str or None
+            The text as it was given.
+        """
         if value is None or dialect.name != "postgresql":
             return value
         return re.sub("\x01[01]", lambda found: _ESCAPED[found[0]], value)
@@ -67,16 +94,17 @@ _EVENTS = sa.Table(
 _ROWS = sa.select(*(_EVENTS.c[name] for name in Row._fields)).order_by(_EVENTS.c.seq)
 
 
-class SqlRows:
-    """Rows in the table `events`; the table `about` says of which sortie and in which format.
+class SqlRows(Rows):
+    """Rows in the table `events`. The table `about` holds the marks: the sortie and the format.
 
     Parameters
     ----------
-    engine : sqlalchemy.Engine
-    where : str
+    engine
+        Connects to the database.
+    where
         The address, without a password.
-    signs : sequence
-        What the complaints of this database mean.
+    signs
+        What known complaints of this database mean.
     """
 
     def __init__(self, engine: sa.Engine, where: str, signs: Signs) -> None:
@@ -85,7 +113,6 @@ class SqlRows:
         self._signs = signs
 
     def open(self, wanted: Mapping[str, str]) -> str:
-        """Make the tables where there are none, and mark the store."""
         try:
             with self._engine.connect() as connection:
                 connection = self._for_writing(connection)
@@ -99,15 +126,12 @@ class SqlRows:
             raise
 
     def about(self) -> dict[str, str]:
-        """What it is marked with."""
         return self._read(_marks)
 
     def after(self, last: Row | None) -> list[Row]:
-        """The rows after `last`; None: all."""
         return self._read(lambda connection: self._newer(connection, last))
 
     def add(self, last: Row | None, judge: Judge) -> list[Row]:
-        """Add what `judge` makes of the rows after `last`, in one transaction that lets no other add."""
         rows: list[Row] = []
         is_committing = False
         try:
@@ -127,30 +151,28 @@ class SqlRows:
         return rows
 
     def watch(self, heard: Callable[[int | None], None]) -> None:
-        """Tell nothing, unless the database does."""
+        return  # a database tells of new rows only in a class that overrides this
 
     def clock(self) -> datetime | None:
-        """What the clock of the database says; None: it is that of this computer."""
         return None
 
     def close(self) -> None:
-        """Let go of the database."""
         self._engine.dispose()
 
-    # -- what differs
+    # -- what differs between databases
 
     def _for_writing(self, connection: sa.Connection) -> sa.Connection:
-        """The connection, set so that its next transaction may write."""
+        """The connection, set up so that its next transaction may write."""
         return connection
 
     def _lock(self, connection: sa.Connection) -> None:
         """Keep others from adding until the transaction ends."""
 
     def _announce(self, connection: sa.Connection, seq: int) -> None:
-        """Tell others of rows up to `seq`, once the transaction is committed."""
+        """Tell other servers of rows up to `seq`, once the transaction is committed."""
 
     def _check_sound(self, connection: sa.Connection) -> None:
-        """InputError when the database cannot be relied upon."""
+        """Raise an InputError when the database is damaged or set up so that it may lose events."""
 
     # -- in a transaction
 
@@ -158,17 +180,17 @@ class SqlRows:
         tables = set(sa.inspect(connection).get_table_names())
         if tables and not {"about", "events"} <= tables:
             raise refusal(self.where, "a store of events", f"a database with the tables {', '.join(sorted(tables))}",
-                          "Name another; this one is left as it is.")
+                          "Give another; this one is left as it is.")
         self._check_sound(connection)
         _META.create_all(connection)
         missing = checked_mark(self.where, _marks(connection), wanted)
-        connection.execute(sa.update(_ABOUT).values(value=_ABOUT.c.value))  # a store that cannot be written shows now
+        connection.execute(sa.update(_ABOUT).values(value=_ABOUT.c.value))  # fails now if the store cannot be written
         for key, value in missing.items():
             connection.execute(sa.insert(_ABOUT).values(key=key, value=value))
         return "" if tables else "a new store was made"
 
     def _newer(self, connection: sa.Connection, last: Row | None) -> list[Row]:
-        """The rows after `last`, which must still be there."""
+        """The rows after `last`. Raises StoreLost when `last` is no longer there."""
         if last is None:
             return [Row._make(found) for found in connection.execute(_ROWS)]
         found = [Row._make(row) for row in connection.execute(_ROWS.where(_EVENTS.c.seq >= last.seq))]
@@ -177,12 +199,12 @@ class SqlRows:
         return found[1:]
 
     def _holds(self, last: Row | None, rows: list[Row]) -> bool:
-        """Whether rows are there whose commit was not confirmed; looked up once that transaction is over.
+        """Whether rows are there whose commit was not confirmed. It is looked up once that transaction is over.
 
         Raises
         ------
         InputError
-            When that cannot be found out.
+            When it cannot be found out.
         """
         try:
             with self._engine.connect() as connection:

@@ -1,8 +1,8 @@
-"""Rows in a SQLite file, which must stay the file that was opened.
+"""Keeps rows in a SQLite file, and checks that it is still the file that was opened.
 
-A file can be deleted, replaced or written over while it is open, and SQLite goes on writing without a word. So each
-acknowledgement needs the path to lead to the open file still (device and inode, of its write-ahead log too). When the
-file was changed since, by SQLite or by others, it is opened anew and must hold everything that was acknowledged.
+A file can be deleted, replaced or overwritten while it is open, and SQLite continues to write without an error. Therefore
+nothing is acknowledged unless the path still leads to the open file (device and inode, also of its write-ahead log). When the
+file was changed since, by SQLite or by others, it is opened again and must hold everything that was acknowledged.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ from dashboard.log.store.sql import SqlRows
 
 BUSY_SECONDS = 30
 SIGNS: Signs = (
-    ("not a database", "a file of another kind, or a damaged store", "Name another file; it is left as it is."),
+    ("not a database", "a file of another kind, or a damaged store", "Give another file; this one is left as it is."),
     ("malformed", "a damaged store", DAMAGED_CURE),
     ("readonly", "a store that cannot be written", "Make the file and its folder writable, or choose another."),
     ("unable to open", "a file that cannot be opened", "Check the path and its permissions."),
@@ -33,7 +33,7 @@ SIGNS: Signs = (
 
 
 class _Seen(NamedTuple):
-    """What tells one file from another, and whether it was changed."""
+    """What identifies a file, and what shows that it was changed."""
 
     device: int
     inode: int
@@ -49,9 +49,9 @@ class SqliteRows(SqlRows):
 
     Parameters
     ----------
-    url : sqlalchemy.URL
-        Of a file.
-    where : str
+    url
+        Address of the file.
+    where
         The address as it is shown.
 
     Raises
@@ -62,7 +62,7 @@ class SqliteRows(SqlRows):
 
     def __init__(self, url: sa.URL, where: str) -> None:
         self._was_empty = _refuse_bad_path(where, str(url.database))
-        # One connection: a second one would open whatever lies at the path by then.
+        # One connection only: a second one would open the file that is at the path at that time.
         settings = {"timeout": BUSY_SECONDS, "check_same_thread": False}
         engine = sa.create_engine(url, connect_args=settings, poolclass=StaticPool)
         sa.event.listen(engine, "connect", _set_up)
@@ -73,7 +73,6 @@ class SqliteRows(SqlRows):
         self._log_seen: _Seen | None = None
 
     def open(self, wanted: Mapping[str, str]) -> str:
-        """Open the file, and remember which it is."""
         made = super().open(wanted)
         with self._engine.connect() as connection:
             self._file = str(connection.exec_driver_sql("PRAGMA database_list").all()[0][2])
@@ -82,19 +81,17 @@ class SqliteRows(SqlRows):
         return f"an empty file (0 bytes) was there; {made} in it" if made and self._was_empty else made
 
     def after(self, last: Row | None) -> list[Row]:
-        """The rows after `last`, of the file that was opened."""
         self._check(last)
         return super().after(last)
 
     def add(self, last: Row | None, judge: Judge) -> list[Row]:
-        """Add rows; they count as added only while the path leads to the file that was opened."""
         self._check(last)
         rows = super().add(last, judge)
         self._check(rows[-1] if rows else last)
         return rows
 
     def _check(self, last: Row | None) -> None:
-        """StoreLost unless the file at the path is the open one and holds everything up to `last`."""
+        """Raise StoreLost unless the file at the path is the open one and holds everything up to `last`."""
         file, log = _look(self._file), _look(self._log)
         if self._seen is None:
             return
@@ -106,7 +103,7 @@ class SqliteRows(SqlRows):
             self._seen = file
 
     def _check_content(self, last: Row | None) -> None:
-        """The same of what is read by whoever opens the file now."""
+        """Make the same check on what a program reads that opens the file now."""
         try:
             with closing(sqlite3.connect(f"{Path(self._file).as_uri()}?mode=ro", uri=True)) as fresh:
                 state = fresh.execute("PRAGMA quick_check(1)").fetchone()[0]
@@ -115,9 +112,9 @@ class SqliteRows(SqlRows):
                     columns = ", ".join(Row._fields)
                     found = fresh.execute(f"SELECT {columns} FROM events WHERE seq = ?", (last.seq,)).fetchone()
         except sqlite3.Error as wrong:
-            raise StoreLost(self.where, f"that {self._file} was written over ({wrong})") from None
+            raise StoreLost(self.where, f"that {self._file} was overwritten ({wrong})") from None
         if state != "ok" or (last is not None and found != last):
-            raise StoreLost(self.where, f"that {self._file} was written over")
+            raise StoreLost(self.where, f"that {self._file} was overwritten")
 
     def _for_writing(self, connection: sa.Connection) -> sa.Connection:
         return connection.execution_options(tetherline_begin="IMMEDIATE")
@@ -137,19 +134,19 @@ def _look(path: str) -> _Seen | None:
 
 
 def _refuse_bad_path(where: str, database: str) -> bool:
-    """Whether an empty file is there; InputError when there can be no file."""
+    """Tell whether an empty file is there. Raises an InputError when there can be no file."""
     if database.startswith("file:"):
         return False
     path = Path(database)
     if path.is_dir():
-        raise refusal(where, "a store file", "a folder", "Name a file inside it.")
+        raise refusal(where, "a store file", "a folder", "Give a file inside it.")
     if not path.parent.is_dir():
         raise refusal(where, "a folder to keep the store in", f"no folder {path.parent}", "Make it, or choose another.")
     return path.is_file() and path.stat().st_size == 0
 
 
 def _set_up(connection: Any, _record: Any) -> None:
-    connection.isolation_level = None  # transactions are begun by _begin
+    connection.isolation_level = None  # _begin begins the transactions
     cursor = connection.cursor()
     cursor.execute("PRAGMA journal_mode = WAL")
     cursor.execute("PRAGMA synchronous = FULL")

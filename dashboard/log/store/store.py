@@ -1,4 +1,4 @@
-"""The store of one sortie's events: what goes in is judged and kept, what comes out is read once."""
+"""The store of one sortie's events. It judges and keeps what comes in, and reads each row once."""
 
 from __future__ import annotations
 
@@ -22,24 +22,23 @@ from dashboard.log.store.rows import FORMAT, Row, StoreLost
 
 TAKEN = ("recorded", "already recorded")
 SAVE = (
-    "Save the log now with `tetherline backup`, the address of this server and the name of a new file; or put the store "
-    "back as it was, and they are added to it."
+    "Save the log now: run `tetherline backup` with the address of this server and the name of a new file. Or put the store "
+    "back as it was; the entries are then added to it."
 )
 
 
 class EventStore:
     """Events of one sortie, kept in the order in which they came in. Safe to use from several threads.
 
-    When the place no longer holds what was acknowledged, events are kept in memory and answered as such, `trouble` says
-    so, and they are added once the place is as it was.
+    When the place no longer holds what was acknowledged, new events are kept in memory and answered as such, and `trouble` says
+    so. They are added once the place is as it was.
 
     Parameters
     ----------
-    url : str
-        ``sqlite:///sortie.db``, ``sqlite://`` for one that lives in memory only, or
-        ``postgresql+psycopg://user@host/database``.
-    sortie : str or None
-        The sortie it must belong to; a new store is marked with it. None: not judged.
+    url
+        ``sqlite:///sortie.db``, ``sqlite://`` for a store in memory only, or ``postgresql+psycopg://user@host/database``.
+    sortie
+        The sortie that the store must belong to; a new store is marked with it. None: this is not checked.
 
     Raises
     ------
@@ -52,8 +51,8 @@ class EventStore:
         self._lock = threading.RLock()
         self._known = Known()
         self._lost: StoreLost | None = None
-        self._unsaved: list[Row] = []  # the last rows of `_known`, where the store is lost
-        self._saved: Row | None = None  # the last row that it held before
+        self._unsaved: list[Row] = []  # while the store is lost: the last rows of `_known`
+        self._saved: Row | None = None  # while the store is lost: the last row that it held
         self._ears: list[Callable[[], None]] = []
         self._place = place_of(url)
         self._made = self._place.open({"format": FORMAT, **({"sortie": sortie} if sortie is not None else {})})
@@ -66,7 +65,7 @@ class EventStore:
 
     @property
     def trouble(self) -> str | None:
-        """Why what is entered is not on disk, and what to do; None: it is."""
+        """Why new entries are not on disk, and what to do; None when they are on disk."""
         lost, unsaved = self._lost, len(self._unsaved)
         if lost is None:
             return None
@@ -78,16 +77,16 @@ class EventStore:
 
     @property
     def where(self) -> str:
-        """Its address, without a password."""
+        """The address, without a password."""
         return self._place.where
 
     def clock(self) -> datetime | None:
-        """What the clock of the place says now; None: it has none but that of this computer.
+        """Ask the clock of the place. None: it has no clock but that of this computer.
 
         Raises
         ------
         InputError
-            When it cannot be asked.
+            When the place cannot be asked.
         """
         return self._place.clock()
 
@@ -95,16 +94,21 @@ class EventStore:
         self, items: Iterable[str | Mapping[str, Any] | Quarantined | Event], received: datetime,
         also: Mapping[str, Event] | None = None,
     ) -> list[Outcome]:
-        """Record items, all in one transaction; on return they are on disk, unless an outcome says otherwise.
+        """Record items in one transaction. On return they are on disk, unless an outcome says otherwise.
 
         Parameters
         ----------
-        items : iterable of str, mapping, event model or Quarantined
-            JSON text is kept verbatim.
-        received : datetime
-            When they came in, aware.
-        also : mapping or None
-            Event id -> event, for events that are kept elsewhere and have their ids all the same.
+        items
+            JSON text (kept verbatim), tables, events, or items in quarantine.
+        received
+            When they came in; aware.
+        also
+            Event by id, for events that are kept elsewhere and whose ids are taken; None: there are none.
+
+        Returns
+        -------
+        list of Outcome
+            Outcome of each item, in the order of the items.
 
         Raises
         ------
@@ -127,26 +131,45 @@ class EventStore:
             return [self._not_saved(outcome) for outcome in judged.outcomes]
 
     def events(self) -> list[Event]:
-        """The events that were understood, with `seq` and `received`, in the order of `seq`."""
+        """Give the events that were understood, with `seq` and `received`, in the order of `seq`."""
         return self.events_after(0)
 
     def events_after(self, seq: int) -> list[Event]:
-        """Those of them with a `seq` above this one; only what is new is read from the store."""
+        """Give the understood events after a place. Only what is new is read from the store.
+
+        Parameters
+        ----------
+        seq
+            Their `seq` is higher than this one.
+
+        Returns
+        -------
+        list of Event
+            With `seq` and `received`, in the order of `seq`.
+        """
         with self._lock:
             self._read_on()
             return self._known.events_after(seq)
 
     def unread(self) -> list[Unread]:
-        """What was not understood, verbatim, in the order of `seq`."""
+        """Give what was not understood, verbatim, in the order of `seq`."""
         with self._lock:
             self._read_on()
             return list(self._known.unread.values())
 
     def rows_after(self, seq: int) -> list[dict[str, Any]]:
-        """Every row after `seq`, as plain tables.
+        """Give the rows after a place as plain tables.
 
-        An event comes as it was given, with the store's `seq` and `received`; what was not understood as
-        ``{"seq", "received", "line", "why"}``.
+        Parameters
+        ----------
+        seq
+            Their `seq` is higher than this one.
+
+        Returns
+        -------
+        list of dict
+            An event comes as it was given, with `seq` and `received` of the store. What was not understood comes as
+            ``{"seq", "received", "line", "why"}``.
         """
         with self._lock:
             self._read_on()
@@ -154,9 +177,14 @@ class EventStore:
         return [_plain_row(row) for row in rows]
 
     def watch(self, heard: Callable[[], None]) -> None:
-        """Have `heard` called, on another thread, when others recorded something or the database went or came back.
+        """Have a function called when others recorded something, or when the database was lost or came back.
 
-        Only PostgreSQL tells; of other stores what is new is found at the next reading.
+        Only PostgreSQL tells of it. With other stores, new rows are found at the next reading.
+
+        Parameters
+        ----------
+        heard
+            Called without arguments, on another thread.
         """
         with self._lock:
             self._ears.append(heard)
@@ -164,12 +192,17 @@ class EventStore:
                 self._place.watch(self._heard)
 
     def backup_text(self) -> str:
-        """A backup as JSON Lines of everything that was read so far, also of what is in memory only."""
+        """Write a backup as JSON Lines of everything that was read so far, including what is in memory only."""
         with self._lock:
             return backup.text_of(self._known.rows, self._about())
 
     def save_to(self, path: str | Path) -> int:
-        """Write everything that was read so far into a new file: JSON Lines where it ends in .jsonl, else a SQLite store.
+        """Write everything that was read so far into a new file.
+
+        Parameters
+        ----------
+        path
+            The new file. A name that ends in .jsonl gives JSON Lines, any other name a SQLite store.
 
         Returns
         -------
@@ -179,14 +212,14 @@ class EventStore:
         Raises
         ------
         InputError
-            When there is such a file, or it cannot be written.
+            When the file exists or cannot be written.
         """
         with self._lock:
             rows, about = list(self._known.rows), self._about()
         return backup.write(rows, about, Path(path))
 
     def close(self) -> None:
-        """Let go of the store."""
+        """Release the store."""
         with self._lock:
             self._place.close()
 
@@ -194,7 +227,7 @@ class EventStore:
         return {"format": FORMAT, **({"sortie": self.sortie} if self.sortie is not None else {})}
 
     def _found(self) -> str:
-        """What was there when it was opened, in words."""
+        """What was there when the store was opened, in words."""
         if self._made:
             return self._made
         events, unread = len(self._known.events), len(self._known.unread)
@@ -204,7 +237,7 @@ class EventStore:
         return f"{events} event{'s' * (events != 1)}{more} found in it, the last received {self._known.last.received}"
 
     def _read_on(self) -> None:
-        """Take in the rows that were committed since, here or by another process."""
+        """Read the rows that were committed since, by this process or by others."""
         self._come_back()
         if self._lost is None:
             try:
@@ -226,7 +259,7 @@ class EventStore:
         self._lost, self._saved = lost, self._known.last
 
     def _come_back(self) -> None:
-        """Once the place holds again what it held, add what was kept in memory; else leave everything as it is."""
+        """Add what was kept in memory once the place holds again what it held. Until then nothing changes."""
         if self._lost is None:
             return
         try:
@@ -246,12 +279,12 @@ class EventStore:
         if outcome.status not in TAKEN or outcome.seq < first_unsaved:
             return outcome
         assert self._lost is not None
-        why = f"it counts, but it is not on disk: the store was lost; found {self._lost.found}. {SAVE}"
+        why = f"it counts, but it is not on disk, since the store was lost: found {self._lost.found}. {SAVE}"
         return replace(outcome, status="in memory only", why=why)
 
 
 class _Judged:
-    """What becomes of items, once the rows that others added meanwhile are known."""
+    """Judges items once the rows that others added meanwhile are known. Calling it gives the rows to add."""
 
     def __init__(
         self, known: Known, sortie: str | None, came_in: list[Given], also: Mapping[str, Event] | None = None

@@ -1,1 +1,1 @@
-"""Who may do what: roles, the keys that show them, who signed in, and the record of what was refused."""
+"""Rights: roles, the keys that give them, sign-ins, and the record of refusals."""

@@ -1,8 +1,7 @@
-"""Wrong keys, counted for each address: after too many of them an address waits.
+"""Wrong keys are counted for each address. After too many of them, keys from that address are refused for a while.
 
-What waits is only a key that a person chose, since that alone can be guessed: whoever signed in, or shows a key of the key
-file, is let in all the same. So nobody who shares an address with a stranger, for instance that of a proxy, can be locked
-out by him.
+Only keys that a person chose are refused, since only those can be guessed. Whoever is signed in, or shows a key of the key
+file, is still let in. A stranger therefore cannot lock out people who share his address, for instance that of a proxy.
 """
 
 from __future__ import annotations
@@ -18,13 +17,14 @@ MOST_ADDRESSES = 10_000
 
 
 class Attempts:
-    """The wrong keys of the last while, for each address.
+    """Times of the latest wrong keys, for each address.
 
     Parameters
     ----------
     most : int
-        So many wrong keys of one address within `within_s` make it wait.
+        This many wrong keys from one address within `within_s` make it wait.
     within_s : float
+        How long a wrong key is remembered, in seconds.
     clock : callable
         Gives seconds that never go back.
     """
@@ -36,14 +36,31 @@ class Attempts:
         self._wrong: OrderedDict[str, deque[float]] = OrderedDict()
 
     def wait_s(self, address: str) -> float:
-        """How long this address waits before a key of it is looked at; 0: not at all."""
+        """How long this address waits before its next key is checked.
+
+        Parameters
+        ----------
+        address
+            From where the key comes, as the server sees it.
+
+        Returns
+        -------
+        float
+            In seconds; 0 when a key is checked at once.
+        """
         times = self._wrong.get(network_of(address))
         if times is None or len(times) < self._most:
             return 0.0
         return max(0.0, times[0] + self._within_s - self._clock())
 
     def wrong(self, address: str) -> None:
-        """A wrong key came from this address."""
+        """Count a wrong key.
+
+        Parameters
+        ----------
+        address
+            From where the key came.
+        """
         network = network_of(address)
         self._wrong.setdefault(network, deque(maxlen=self._most)).append(self._clock())
         self._wrong.move_to_end(network)
@@ -52,7 +69,18 @@ class Attempts:
 
 
 def network_of(address: str) -> str:
-    """What counts as one address: of IPv6 the network of one house (/64), since each computer has many there."""
+    """What counts as one address. An IPv6 computer has many, so all of its /64 network count as one.
+
+    Parameters
+    ----------
+    address
+        An IPv4 or IPv6 address, or any other text.
+
+    Returns
+    -------
+    str
+        The /64 network of an IPv6 address, the IPv4 address that is mapped into one, else the text unchanged.
+    """
     try:
         found = ipaddress.ip_address(address)
     except ValueError:

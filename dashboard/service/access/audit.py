@@ -4,10 +4,10 @@ Rules of this file
 ------------------
 1. A line says when, from which address, who (the name, else which key, else "no key"), what was refused, and why. It never
    holds a key.
-2. What strangers wrote is cut and escaped: it can neither begin a line nor write to a terminal.
-3. Of one address at most `MOST_LINES` lines are written in a minute. Those left out are counted in a line of their own: a
-   stranger cannot fill the disk on which the log of the sortie is kept.
-4. Lines are written by a thread of their own: a full disk or a terminal that stands still does not hold up the board.
+2. Text from strangers is cut and escaped. It can neither begin a line nor control a terminal.
+3. At most `MOST_LINES` lines are written per address and minute. One more line counts those left out. A stranger therefore
+   cannot fill the disk that keeps the log of the sortie.
+4. A thread of its own writes the lines. A full disk or a stopped terminal does not hold up the board.
 5. The file is opened for each line, so that it may be moved away while the server runs.
 """
 
@@ -41,7 +41,7 @@ LONGEST_FIELD = 300
 
 @dataclass
 class _Minute:
-    """What came from one address since `began_s`."""
+    """Lines of one address since `began_s`."""
 
     began_s: float
     written: int = 0
@@ -49,7 +49,7 @@ class _Minute:
 
 
 class Audit:
-    """Writes the lines.
+    """Writes one line for each refusal.
 
     Parameters
     ----------
@@ -80,16 +80,18 @@ class Audit:
                 raise InputError([Problem("option --audit", "a file that can be written", found, cure, str(path))]) from None
 
     def refused(self, address: str, who: str, what: str, why: str) -> None:
-        """Something was refused.
+        """Write a line for a refusal, unless the address had too many in this minute.
 
         Parameters
         ----------
         address : str
-            From where it came.
+            From where the request came.
         who : str
             The name of the person, else which key was shown, else ``no key``.
-        what, why : str
-            In words.
+        what : str
+            What was refused, in words.
+        why : str
+            The reason, in words.
         """
         with self._counting:
             minute = self._minute(network_of(address))
@@ -100,7 +102,7 @@ class Audit:
         self._write(address=address, who=who, refused=what, why=why)
 
     def close(self) -> None:
-        """Write what is left, and how many lines were left out."""
+        """Write the lines that wait, and the counts of those left out."""
         with self._counting:
             for network in list(self._minutes):
                 self._end(network)
@@ -110,7 +112,7 @@ class Audit:
             self._thread = None
 
     def _minute(self, network: str) -> _Minute:
-        """The minute of an address that runs now; one that is over is ended."""
+        """The current minute of an address; a minute that is over is closed first."""
         minute = self._minutes.get(network)
         if minute is not None and self._clock() - minute.began_s >= MINUTE_S:
             self._end(network)
@@ -135,7 +137,7 @@ class Audit:
             self._thread.start()
         try:
             self._lines.put_nowait(json.dumps(line))
-        except queue.Full:  # nobody reads standard error, or the disk stands still: the board goes on
+        except queue.Full:  # nobody reads standard error, or the disk does not answer: the board must go on
             return
 
     def _work(self) -> None:
@@ -148,7 +150,7 @@ class Audit:
                 self._is_file_lost = False
             except OSError as wrong:
                 if not self._is_file_lost:
-                    said = "The file %s of refusals cannot be written (%s): they stand here only."
+                    said = "The file of refusals %s cannot be written (%s). Refusals are written to standard error only."
                     log.error(said, self._path, wrong.strerror)
                 self._is_file_lost = True
 

@@ -10,19 +10,32 @@ from dashboard.core.base.problems import InputError, Problem
 
 
 class Certificate(NamedTuple):
-    """Two files in PEM: the certificate (with those between it and its authority), and its private key."""
+    """Two PEM files: the certificate (with the intermediate certificates), and its private key."""
 
     certificate: Path
     key: Path
 
 
 def checked_certificate(certificate: Path | None, key: Path | None) -> Certificate | None:
-    """The certificate to serve with; None: none is given.
+    """The certificate to serve with, after checking that both files can be used together.
+
+    Parameters
+    ----------
+    certificate
+        The certificate in PEM; None: not given.
+    key
+        Its private key in PEM, without a password; None: not given.
+
+    Returns
+    -------
+    Certificate or None
+        None when neither file is given.
 
     Raises
     ------
     InputError
-        When one of the two is missing, cannot be read, is not what it should be, or belongs to another one.
+        When only one of the two is given, a file cannot be read or holds something else, the key has a password, or the key
+        belongs to another certificate.
     """
     if certificate is None and key is None:
         return None
@@ -37,8 +50,9 @@ def checked_certificate(certificate: Path | None, key: Path | None) -> Certifica
     except ssl.SSLError as wrong:
         raise InputError([_unusable(wrong, certificate, key)]) from None
     except _PasswordNeeded:
-        cure = "Take the password off, for instance with: openssl pkey -in KEY -out KEY.open"
-        raise InputError([Problem("option --tls-key", "a key without a password", "one with it", cure, str(key))]) from None
+        cure = "Remove the password, for instance with: openssl pkey -in KEY -out KEY.open"
+        found = "a key with a password"
+        raise InputError([Problem("option --tls-key", "a key without a password", found, cure, str(key))]) from None
     return Certificate(certificate, key)
 
 
@@ -60,14 +74,14 @@ def _check_pem(option: str, path: Path, what: str) -> None:
     begins = [line for line in content.splitlines() if line.startswith(b"-----BEGIN ")]
     if not any(line.endswith(f"{what}-----".encode()) for line in begins):
         held = ", ".join(sorted({line[11:-5].decode("ascii", "replace") for line in begins})) or "none"
-        cure = "Did you take one for the other? PEM is text that begins with -----BEGIN."
+        cure = "Check that the certificate and the key were not swapped. PEM is text that begins with -----BEGIN."
         raise InputError([Problem(f"option {option}", expected, held, cure, str(path))])
 
 
 def _unusable(wrong: ssl.SSLError, certificate: Path, key: Path) -> Problem:
     if wrong.reason == "KEY_VALUES_MISMATCH":
-        cure = "Give the private key that the certificate was made for."
-        return Problem("option --tls-key", f"the key of {certificate.name}", "that of another certificate", cure, str(key))
+        cure = "Give the private key that belongs to the certificate."
+        return Problem("option --tls-key", f"the key of {certificate.name}", "the key of another certificate", cure, str(key))
     found = (wrong.reason or str(wrong)).lower().replace("_", " ")
-    cure = "Make both anew, or check that they were copied in full."
+    cure = "Check that both were copied in full, or make both again."
     return Problem("option --tls-cert", "a certificate and a key that can be used", found, cure, str(certificate))

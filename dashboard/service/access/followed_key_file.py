@@ -1,4 +1,4 @@
-"""A key file that is followed while the server runs: a change counts at once, a broken file changes nothing."""
+"""A key file that is read again while the server runs. A change counts at once; a broken file changes nothing."""
 
 from __future__ import annotations
 
@@ -16,11 +16,12 @@ log = logging.getLogger("tetherline")
 
 
 class FollowedKeyFile:
-    """The key file as it was when it could last be read.
+    """The key file as it was last read without error.
 
     Parameters
     ----------
     path : Path
+        The key file.
 
     Raises
     ------
@@ -35,15 +36,18 @@ class FollowedKeyFile:
         self._said = ""  # what was last said of a broken file
         self._read_at = datetime.now(UTC)
         if all(entry.revoked is not None for entry in self._good.entries):
-            log.warning("The key file %s holds no key that counts: everyone is here to watch.", path)
+            log.warning("The key file %s holds no key that counts. Everyone has the role watch.", path)
 
     @property
     def now(self) -> KeyFile:
-        """What it says; while it cannot be read, what it said before."""
+        """Its content; while it cannot be read, the content read before."""
         return self._good
 
     def look(self) -> None:
-        """Read it again. It is small, and its time of change alone would miss two changes within one tick of a clock."""
+        """Read the file again.
+
+        The file is small, so it is read whole: its modification time would miss two changes within one tick of the clock.
+        """
         try:
             found = read_key_file(self.path)
         except InputError as wrong:
@@ -55,11 +59,11 @@ class FollowedKeyFile:
         self.trouble, self._said, self._good, self._read_at = None, "", found, datetime.now(UTC)
 
     def _cannot(self, problem: Problem) -> None:
-        """Boards are told where, the server's own log what: everyone may read a board."""
+        """Tell boards where the fault is. Only the log of the server says what it is, since everyone may read a board."""
         if self._said != problem.text():
             self._said = problem.text()
-            log.error("The key file cannot be read, what it said before counts on: %s", self._said)
+            log.error("The key file cannot be read. The keys read before still count: %s", self._said)
         self.trouble = (
-            f"The key file cannot be read ({Path(problem.where).name}; the server's own log says why). "
-            f"The keys of UTC {self._read_at:%H:%M:%S} count on; nothing that was revoked since then is."
+            f"The key file cannot be read ({Path(problem.where).name}; the log of the server says why). "
+            f"The keys read at UTC {self._read_at:%H:%M:%S} still count. Keys revoked since then still work."
         )

@@ -1,16 +1,15 @@
-"""The key file: the people who may enter events or decide, with a digest of each one's key.
+"""The key file: the people who may enter events or decide, with a digest of each person's key.
 
 Rules of this file
 ------------------
-1. A key is made here, of 256 random bits, and shown once. The file holds a digest only: whoever reads the file has no key.
-2. The digest is HMAC-SHA-256 of the key under a salt of its own. A slow one, such as scrypt, protects words that people
-   choose, since those can be guessed; 256 random bits cannot. A slow one would also let anyone keep the server busy with
-   wrong keys.
-3. A key begins with the id of its entry, so that one digest is computed for each key that is shown, whatever the number of
-   people.
-4. A revoked entry stays in the file, with the time of it.
-5. A change of the file is a new file that takes the place of the old one at once. `FILE.new` is that new file, and stands
-   for "somebody is changing it": two changes at one time cannot undo one another.
+1. A key is made here from 256 random bits, and shown once. The file holds a digest only, so reading the file gives no key.
+2. The digest is HMAC-SHA-256 of the key with its own salt. A slow digest, such as scrypt, protects words that people choose,
+   since those can be guessed. It is not needed here: 256 random bits cannot be guessed. It would also let anyone keep the
+   server busy with wrong keys.
+3. A key begins with the id of its entry. One digest is computed for each key that is shown, however many people there are.
+4. A revoked entry stays in the file, with the time of revocation.
+5. A change writes a new file `FILE.new`, which then replaces the old one in one step. While `FILE.new` exists, nobody else
+   may change the file, so two changes at the same time cannot undo one another.
 """
 
 from __future__ import annotations
@@ -75,13 +74,24 @@ class KeyEntry(BaseModel):
     revoked: AwareDatetime | None = None
 
     def is_of(self, key: str) -> bool:
-        """Whether this is the entry of a key. Takes the same time whatever the key."""
+        """Whether this is the entry of a key. The comparison takes the same time for every key.
+
+        Parameters
+        ----------
+        key
+            The key that was shown.
+
+        Returns
+        -------
+        bool
+            True also for a revoked entry.
+        """
         return hmac.compare_digest(_digest(self.salt, key), self.digest)
 
 
 @dataclass(frozen=True)
 class KeyFile:
-    """What a key file says.
+    """Content of a key file.
 
     Parameters
     ----------
@@ -95,11 +105,33 @@ class KeyFile:
     content: bytes
 
     def entry(self, key_id: str) -> KeyEntry | None:
-        """The entry of an id; None: there is none."""
+        """The entry with an id.
+
+        Parameters
+        ----------
+        key_id
+            ``k`` and eight hexadecimal digits.
+
+        Returns
+        -------
+        KeyEntry or None
+            Revoked entries included; None: the file has no such id.
+        """
         return next((one for one in self.entries if one.id == key_id), None)
 
     def entry_of_key(self, key: str) -> KeyEntry | None:
-        """The entry of a key; None: the key is none of this file."""
+        """The entry of a key.
+
+        Parameters
+        ----------
+        key
+            The key that was shown.
+
+        Returns
+        -------
+        KeyEntry or None
+            Revoked entries included; None: the key is not in this file.
+        """
         entry = self.entry(key.partition(".")[0])
         return entry if entry is not None and entry.is_of(key) else None
 
@@ -107,10 +139,20 @@ class KeyFile:
 def read_key_file(path: Path) -> KeyFile:
     """Read a key file.
 
+    Parameters
+    ----------
+    path
+        The TOML file.
+
+    Returns
+    -------
+    KeyFile
+        Entries and bytes of the file.
+
     Raises
     ------
     InputError
-        When it cannot be read, or any entry is not right.
+        When the file cannot be read, or an entry is wrong; with a problem for each wrong field.
     """
     content = read_file(path, WHAT, LARGEST_MB)
     text = decoded(path, WHAT, content)
@@ -139,21 +181,30 @@ def read_key_file(path: Path) -> KeyFile:
 
 
 def _tables(text: str, path: Path) -> dict[str, Any]:
-    """The tables of the file. A line that is broken is not repeated: it may hold a key."""
+    """The tables of the file. A problem does not quote the broken line, since it may hold a key."""
     try:
         return read_toml(text, path, WHAT)
     except InputError as wrong:
         first = wrong.problems[0]
-        raise InputError([replace(first, found="a line that is not", cure="Correct the line.")]) from None
+        raise InputError([replace(first, found="a line that is not TOML", cure="Correct the line.")]) from None
 
 
 def add_key(path: Path, name: str, role: Role) -> tuple[KeyEntry, str]:
-    """Make a key for a person and enter it in the file, which is made where there is none.
+    """Make a key for a person and add it to the file; the file is created if it does not exist.
+
+    Parameters
+    ----------
+    path
+        The key file.
+    name
+        Name of the person.
+    role
+        What the key gives the right to do.
 
     Returns
     -------
     tuple of KeyEntry and str
-        The entry, and the key, which is not kept anywhere.
+        The entry, and the key, which is kept nowhere.
 
     Raises
     ------
@@ -181,15 +232,22 @@ def add_key(path: Path, name: str, role: Role) -> tuple[KeyEntry, str]:
 def revoke_keys(path: Path, who: str) -> list[KeyEntry]:
     """Revoke one key by its id, or all keys of a person by the name.
 
+    Parameters
+    ----------
+    path
+        The key file.
+    who
+        Id of a key, or name of a person.
+
     Returns
     -------
     list of KeyEntry
-        Those that were revoked now.
+        The entries revoked by this call.
 
     Raises
     ------
     InputError
-        When nobody is called so, when they were revoked before, or when the file cannot be read or written.
+        When no entry has this id or name, all of them are already revoked, or the file cannot be read or written.
     """
     revoked: list[KeyEntry] = []
 
@@ -199,8 +257,8 @@ def revoke_keys(path: Path, who: str) -> list[KeyEntry]:
         standing = [table for table in meant if "revoked" not in table]
         if not standing:
             names = sorted({str(table["name"]) for table in tables if "revoked" not in table})
-            found = f"'{who}', revoked before" if meant else f"'{who}'"
-            cure = f"Not revoked: {', '.join(names)}." if names else "No key of this file is left to revoke."
+            found = f"'{who}', already revoked" if meant else f"'{who}'"
+            cure = f"Not revoked: {', '.join(names)}." if names else "Every key of this file is already revoked."
             raise InputError([Problem("keys revoke", "the id of a key or the name of a person", found, cure, str(path))])
         for table in standing:
             table["revoked"] = _now()
@@ -211,14 +269,15 @@ def revoke_keys(path: Path, who: str) -> list[KeyEntry]:
 
 
 def _change(path: Path, change: Callable[[tomlkit.TOMLDocument], None], *, may_be_new: bool) -> None:
-    """Put a changed file in the place of the old one, at once and by one process at a time."""
+    """Replace the file with a changed one in one step; only one process at a time can do so."""
     path = Path(os.path.realpath(path))  # a link stays a link
     new = path.with_name(f"{path.name}.new")
     try:
         file = os.open(new, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
     except FileExistsError:
-        cure = f"Try again; if nobody is changing it, remove {new.name} first."
-        raise InputError([Problem(f"file {path.name}", "nobody else changing it", f"{new.name}", cure, str(path))]) from None
+        cure = f"Try again. If nobody else is changing the file, remove {new.name} first."
+        expected, found = "no other change in progress", f"the file {new.name}"
+        raise InputError([Problem(f"file {path.name}", expected, found, cure, str(path))]) from None
     except OSError as wrong:
         raise refusal(path, "a place to write the keys", str(wrong.strerror), "Choose another folder.") from None
     try:
@@ -255,7 +314,7 @@ def _now() -> datetime:
 
 
 def _problem(table: Any, number: int, error: Any, where: str) -> Problem:
-    """What is wrong with an entry. Only names and roles are repeated: what stands elsewhere may be a key."""
+    """What is wrong with an entry. Only names and roles are quoted: any other field may hold a key."""
     field = str(error["loc"][0])
     name = table.get("name")
     who = f" of {name}" if isinstance(name, str) and name.isprintable() and len(name) <= LONGEST_NAME else ""

@@ -2,15 +2,16 @@
 
 Rules of this file
 ------------------
-1. A role is shown by a key. With a key file (`dashboard.service.access.key_file`) each key gives its role, and whoever shows
-   none watches.
-2. Without a key file a role that has no key of its own is open to everyone who may do the less: with no keys at all everyone
-   is lead; with a lead key alone everyone may log; with a log key alone whoever has it is lead.
+1. A key gives a role. With a key file (`dashboard.service.access.key_file`) each key has its role, and a visitor without a
+   key has the role watch.
+2. Without a key file, a role without a key of its own is open to everyone who has the role below it. With no keys everyone
+   is lead. With a lead key alone everyone may log. With a log key alone its holder is lead.
 3. Keys are compared in constant time, and kept as digests only.
 4. A sign-in is a signed statement of the server, kept by the browser: which key was shown, and until when it counts. It
    holds neither the key nor a digest of it. A key that is revoked or replaced ends the sign-ins made with it.
-5. What signs them is kept beside the key file (`FILE.signing`), so that a sortie goes on signed in when the server is started
-   anew. Without a key file it follows from the log key and the lead key, slowly, since people may have chosen these.
+5. The secret that signs them is kept beside the key file (`FILE.signing`), so that sign-ins outlast a restart of the server.
+   Without a key file the secret is derived from the log key and the lead key, by a slow function, since people may have
+   chosen these keys.
 """
 
 from __future__ import annotations
@@ -46,9 +47,9 @@ class Pass(NamedTuple):
     key_id : str
         `LOG`, `LEAD`, or the id of an entry of the key file.
     mark : str
-        Tells the key from another one of the same id.
+        Distinguishes the key from another one with the same id.
     until_s : int or None
-        When the sign-in runs out, as Unix time; None: the key itself was shown.
+        When the sign-in expires, as Unix time; None: the key itself was shown.
     """
 
     key_id: str
@@ -64,12 +65,12 @@ class Keys:
     log_key, lead_key : str or None
         None: the role has no key of its own.
     people : FollowedKeyFile or None
-        The keys of people.
+        The keys of people; None: there is no key file.
 
     Raises
     ------
     InputError
-        When a key cannot stand in an address or a header, or both are the same.
+        When a key cannot be sent in an address or a header, or both keys are the same.
     """
 
     def __init__(
@@ -78,24 +79,24 @@ class Keys:
         given = {LOG: log_key, LEAD: lead_key}
         for name, key in given.items():
             if key is not None and not (key and key.isascii() and key.isprintable() and " " not in key):
-                found = "an empty one" if not key else "one with spaces or other characters"
-                cure = "Use letters, digits and signs without spaces; long and not guessed easily."
+                found = "an empty key" if not key else "a key with spaces or other characters"
+                cure = "Use letters, digits and signs without spaces. Choose a long key that is hard to guess."
                 raise InputError([Problem(f"the {name} key", "printable ASCII characters", found, cure)])
         if log_key is not None and log_key == lead_key:
-            cure = "Give each role a key of its own."
-            raise InputError([Problem("the lead key", "a key other than the log key", "the same", cure)])
+            cure = "Give each role its own key."
+            raise InputError([Problem("the lead key", "a key other than the log key", "the same key", cure)])
         self._shared = {name: _digest(key) for name, key in given.items() if key is not None}
         self.people = people
         self._signing = self._made_signing()
 
     @property
     def any(self) -> bool:
-        """Whether there is any key at all, or a file for them."""
+        """Whether there is a log key, a lead key or a key file."""
         return bool(self._shared) or self.people is not None
 
     @property
     def trouble(self) -> str | None:
-        """Why the key file cannot be read, and what counts meanwhile; None: it can."""
+        """Why the key file cannot be read, and which keys count meanwhile; None: it can be read, or there is none."""
         return None if self.people is None else self.people.trouble
 
     def in_words(self, others: bool) -> str:
@@ -105,14 +106,20 @@ class Keys:
         ----------
         others : bool
             Whether other computers are served.
+
+        Returns
+        -------
+        str
+            One or two sentences.
         """
         if not self.any:
             reach = "Everyone who can reach it" if others else "Everyone on this computer"
             cure = " Give --keys, or --log-key and --lead-key, to change that." if others else ""
-            return f"{reach} is lead: may enter events and record decisions.{cure}"
+            return f"{reach} is lead and may enter events and record decisions.{cure}"
         if self.people is not None:
             beside = "".join(f", or the {name} key" for name in self._shared)
-            return f"Reading is open to everyone; the rest needs a key of {self.people.path}{beside}: sign in at /sign-in."
+            key = f"a key of {self.people.path}{beside}"
+            return f"Reading is open to everyone; entering events and decisions needs {key}: sign in at /sign-in."
         log_by = "everyone" if LOG not in self._shared else "whoever signs in at /sign-in with the log key"
         lead_by = "the lead key" if LEAD in self._shared else "the log key"
         return f"Reading is open to everyone; events are entered by {log_by}; decisions need {lead_by}."
@@ -120,14 +127,20 @@ class Keys:
     # -- what is shown
 
     def pass_of_key(self, key: str, *, chosen: bool = True) -> Pass | None:
-        """What a key that is shown gives; None: it is not known here.
+        """The pass that a key gives.
 
         Parameters
         ----------
         key : str
+            The key that was shown.
         chosen : bool
-            Whether a key that a person chose, the log key or the lead key, is compared as well. It could be guessed; a key
-            of the file cannot.
+            Whether the key is also compared with the log key and the lead key. A person chose these, so they could be
+            guessed; a key of the file cannot.
+
+        Returns
+        -------
+        Pass or None
+            Also for a revoked key of the file; None: the key is unknown.
         """
         if chosen:
             token = _digest(key)
@@ -138,11 +151,35 @@ class Keys:
         return None if entry is None else Pass(entry.id, self._mark(entry.digest))
 
     def sign_in(self, shown: Pass, now_s: float) -> str:
-        """The statement that a key was shown, for a cookie; it counts for `SIGNED_IN_S`."""
+        """A signed statement that a key was shown, for a cookie.
+
+        Parameters
+        ----------
+        shown
+            The pass that the key gave.
+        now_s
+            The moment of the sign-in, as Unix time; the statement counts for `SIGNED_IN_S` from then on.
+
+        Returns
+        -------
+        str
+            Text that can be sent in a cookie.
+        """
         return self._signer.dumps([shown.key_id, shown.mark, int(now_s) + SIGNED_IN_S])
 
     def pass_of_sign_in(self, statement: str) -> Pass | None:
-        """What such a statement gives, whether or not it has run out; None: it was not made here."""
+        """The pass that the statement of a sign-in gives.
+
+        Parameters
+        ----------
+        statement
+            Text from `sign_in`.
+
+        Returns
+        -------
+        Pass or None
+            Also when the sign-in has expired; None: this server did not sign the statement.
+        """
         try:
             key_id, mark, until_s = self._signer.loads(statement)
         except (BadSignature, ValueError, TypeError):
@@ -150,35 +187,48 @@ class Keys:
         return Pass(key_id, mark, until_s)
 
     def visitor(self, shown: Pass | None, now_s: float) -> Visitor:
-        """Who that is, and what they may do now."""
+        """Who shows a pass, and what they may do now.
+
+        Parameters
+        ----------
+        shown
+            The pass of a key or of a sign-in; None: nothing was shown.
+        now_s
+            The moment, as Unix time.
+
+        Returns
+        -------
+        Visitor
+            With the role open to everyone, and the reason, when the key is unknown or revoked or the sign-in has expired.
+        """
         open_role = self._open_role()
         if shown is None or not self.any:
             return Visitor(open_role)
         found = self._holder(shown.key_id)
         if found is None or found.mark != shown.mark:
-            return Visitor(open_role, why="the key that was shown is not known here any more")
+            return Visitor(open_role, why="the key that was shown is no longer known here")
         named = Visitor(found.role, found.name, found.key, until=_instant(shown.until_s))
         if found.revoked:
             return Visitor(open_role, named.name, named.key, "this key was revoked")
         if shown.until_s is not None and shown.until_s <= now_s:
-            return Visitor(open_role, named.name, named.key, "the sign-in has run out")
+            return Visitor(open_role, named.name, named.key, "the sign-in has expired")
         return named
 
     # -- inside
 
     def _open_role(self) -> Role:
-        """The role of whoever shows no key."""
+        """The role of a visitor without a key."""
         if not self.any:
             return "lead"
         return "log" if self.people is None and LOG not in self._shared else "watch"
 
     def _holder(self, key_id: str) -> _Holder | None:
-        """Whose key that is now; None: of nobody."""
+        """Who holds the key with this id now; None: nobody."""
         if key_id in self._shared:
             alone = self.people is None and LEAD not in self._shared
             role: Role = "lead" if key_id == LEAD or alone else "log"
             called = f"the {key_id} key"
-            name = "" if self.people is None else called  # beside people with names, a key without one is told apart too
+            name = "" if self.people is None else called  # with a key file people have names: the shared key needs one too
             return _Holder(role, name, called, self._mark(self._shared[key_id]), False)
         entry = None if self.people is None else self.people.now.entry(key_id)
         if entry is None:
@@ -186,7 +236,7 @@ class Keys:
         return _Holder(entry.role, entry.name, f"key {entry.id}", self._mark(entry.digest), entry.revoked is not None)
 
     def _mark(self, digest: str) -> str:
-        """Tells keys apart without saying anything of them to whoever holds a cookie."""
+        """Distinguishes keys; a cookie with it reveals nothing about the key."""
         return hmac.new(self._signing, digest.encode(), hashlib.sha256).hexdigest()[:16]
 
     @cached_property
@@ -194,7 +244,7 @@ class Keys:
         return URLSafeSerializer(self._signing, salt="sign-in", signer_kwargs={"digest_method": hashlib.sha256})
 
     def _made_signing(self) -> bytes:
-        """What signs sign-ins."""
+        """The secret that signs sign-ins."""
         if self.people is not None:
             return signing_bytes(self.people.path)
         if not self._shared:
@@ -212,9 +262,19 @@ class _Holder(NamedTuple):
 
 
 def signing_bytes(key_file: Path) -> bytes:
-    """What signs sign-ins, from the file beside the key file; made where there is none.
+    """The secret that signs sign-ins, from `FILE.signing` beside the key file; the file is made if it does not exist.
 
-    Where it can be neither read nor made it is random, and a warning says that sign-ins end with this server.
+    When the file can be neither read nor made, the secret is random, and a warning says that sign-ins end with this server.
+
+    Parameters
+    ----------
+    key_file
+        The key file; a link is followed.
+
+    Returns
+    -------
+    bytes
+        `SIGNING_BYTES` of them.
     """
     path = Path(os.path.realpath(key_file))
     path = path.with_name(f"{path.name}.signing")
@@ -226,17 +286,17 @@ def signing_bytes(key_file: Path) -> bytes:
             stream.flush()
             os.fsync(stream.fileno())
         try:
-            os.link(made, path)  # whole, and only where there is none: two servers that start together share one
+            os.link(made, path)  # fails if the file exists: two servers that start at the same time use the same secret
         except FileExistsError:
             fresh = path.read_bytes()
         finally:
             made.unlink()
         if len(fresh) == SIGNING_BYTES:
             return fresh
-        why = f"{len(fresh)} bytes in place of {SIGNING_BYTES}"
+        why = f"{len(fresh)} bytes instead of {SIGNING_BYTES}"
     except OSError as wrong:
         why = str(wrong.strerror or wrong)
-    log.warning("What signs sign-ins cannot be kept in %s (%s): they end when this server does.", path, why)
+    log.warning("The secret that signs sign-ins cannot be kept in %s (%s). Sign-ins end when this server ends.", path, why)
     return secrets.token_bytes(SIGNING_BYTES)
 
 
@@ -245,5 +305,5 @@ def _instant(unix_s: int | None) -> datetime | None:
 
 
 def _digest(key: str) -> str:
-    """What stands for a chosen key in memory."""
+    """Digest of a chosen key, kept in memory in place of the key."""
     return hashlib.sha256(f"tetherline:{key}".encode("utf-8", "surrogateescape")).hexdigest()

@@ -2,11 +2,11 @@
 
 Rules of this file
 ------------------
-1. A role is shown by a key (`dashboard.service.access.keys`).
-2. What `Event.needs_lead` says of its kind needs lead, everything else that is entered needs log, and so does moving the
-   clock of a replay, which is one for all. Reading needs nothing.
-3. Correcting an event needs what entering it needs. An answer to an event that is not there yet needs lead; in one
-   request an event stands before its answer. What is refused or not recorded grants nothing.
+1. A key gives a role (`dashboard.service.access.keys`).
+2. Kinds of event with `needs_lead` need lead; all others need log. Moving the clock of a replay needs log too, since all
+   viewers share that clock. Reading needs no key.
+3. Correcting an event needs the role that entering it needs. An answer to an event that is not recorded yet needs lead; in
+   one request the event must stand before its answer. An event that is refused or not recorded grants nothing.
 """
 
 from __future__ import annotations
@@ -30,19 +30,20 @@ HOW = "sign in at /sign-in, open the board with ?key= and a key after its addres
 
 @dataclass(frozen=True)
 class Visitor:
-    """Whoever speaks to the server, and what they may do now.
+    """The sender of a request, and what they may do now.
 
     Parameters
     ----------
     role : Role
+        What they may do.
     name : str
-        Of the person; empty: not known.
+        Name of the person; empty: not known.
     key : str
-        The key that was shown, in words; empty: none.
+        Which key was shown, in words; empty: none.
     why : str
         Why a key that was shown gives no rights; empty: it does, or none was shown.
     until : datetime or None
-        When the sign-in runs out; None: nobody signed in.
+        When the sign-in expires (UTC); None: there is no sign-in.
     """
 
     role: Role
@@ -53,16 +54,16 @@ class Visitor:
 
     @property
     def called(self) -> str:
-        """How a record of refusals names them."""
+        """Their name in the record of refusals."""
         return self.name or self.key or "no key"
 
     def as_dict(self) -> dict[str, Any]:
-        """What a board shows of its visitor."""
+        """Fields that a board shows about its visitor."""
         until = None if self.until is None else instant_text(self.until)
         return {"name": self.name, "said": self._said(), "until": until, "why": self._why_not()}
 
     def _said(self) -> str:
-        """Who they are, as the band of the board shows it; empty where the server tells nobody apart."""
+        """Who they are, as the band of the board shows it; empty where everyone is lead without a key."""
         if self.key and not self.why:
             return f"{self.name or self.key}, {self.role}"
         return "sign in" if self.role != "lead" else ""
@@ -72,28 +73,41 @@ class Visitor:
         if may(self.role, "log"):
             return ""
         if self.key and not self.why:
-            return f"{self.name or self.key} is here to watch"
-        return f"{self.why}: sign in to enter events" if self.why else "you are here to watch: sign in to enter events"
+            return f"{self.name or self.key} may only watch"
+        return f"{self.why}: sign in to enter events" if self.why else "you may only watch: sign in to enter events"
 
 
 EVERYONE = Visitor("lead")
 
 
 def may(role: Role, needed: Role) -> bool:
-    """Whether a role is enough."""
+    """Whether a role includes another.
+
+    Parameters
+    ----------
+    role
+        The role of a visitor.
+    needed
+        The role that the request needs.
+
+    Returns
+    -------
+    bool
+        True when `role` is `needed` or above it.
+    """
     return ROLES.index(role) >= ROLES.index(needed)
 
 
 class Grants:
-    """What entering an answer needs: that which entering its event needs.
+    """The role that each item of a request needs. An answer needs the role that its event needs.
 
-    Only events that are in the log, or that are recorded in the same request, say so. What is refused or not recorded
-    grants nothing: its id may be that of a decision still to come.
+    Only events in the log, or recorded earlier in the same request, are counted. An event that is refused or not recorded
+    grants nothing: a later decision may have its id.
 
     Parameters
     ----------
     kinds : mapping
-        Event id -> kind, for every id that is taken.
+        Event id -> kind, for every id that is already used.
     answers : mapping
         Id of an amendment or withdrawal -> id of the event that it answers.
     """
@@ -102,7 +116,18 @@ class Grants:
         self._kinds, self._answers = dict(kinds), dict(answers)
 
     def needed(self, item: Any) -> Role:
-        """The role that entering an item needs."""
+        """The role that entering an item needs.
+
+        Parameters
+        ----------
+        item
+            One item of a request, not yet checked: a value decoded from JSON.
+
+        Returns
+        -------
+        str
+            ``log`` or ``lead``.
+        """
         if not isinstance(item, dict):
             return "log"
         kind, target = item.get("kind"), item.get("event")
@@ -115,7 +140,13 @@ class Grants:
         return "lead" if isinstance(kind, str) and kind in LEAD_KINDS else "log"
 
     def recorded(self, event: Event) -> None:
-        """An event is recorded in this request; an id that is taken stands for its first event."""
+        """Note an event that was recorded in this request. When its id is already used, the first event with it counts.
+
+        Parameters
+        ----------
+        event
+            The recorded event.
+        """
         if event.id not in self._kinds:
             self._kinds[event.id] = event.kind
             if isinstance(event, Answer):
@@ -123,17 +154,45 @@ class Grants:
 
 
 def refusal(item: Any, visitor: Visitor, needed: Role) -> dict[str, Any]:
-    """The outcome of an item that its sender may not enter."""
+    """The outcome of an item that its sender may not enter.
+
+    Parameters
+    ----------
+    item
+        The item, not checked: a value decoded from JSON.
+    visitor
+        The sender.
+    needed
+        The role that entering it needs.
+
+    Returns
+    -------
+    dict
+        As `refused` gives it, with what is needed and how to sign in.
+    """
     kind = item.get("kind") if isinstance(item, dict) else None
     what = f"'{kind}'" if isinstance(kind, str) else "an event"
     if isinstance(kind, str) and kind in ANSWERS and needed == "lead":
-        what = f"'{kind}' of a decision, or of an event that is not there yet,"
+        what = f"'{kind}' of a decision, or of an event that is not recorded yet,"
     because = f" ({visitor.why})" if visitor.why else ""
-    return refused(item, f"{what} needs the {needed} key, and you are here to {visitor.role}{because}; {HOW}.")
+    return refused(item, f"{what} needs the {needed} key, and your role is {visitor.role}{because}; {HOW}.")
 
 
 def refused(item: Any, why: str) -> dict[str, Any]:
-    """The outcome of an item that is not taken, and why."""
+    """The outcome of an item that is not recorded.
+
+    Parameters
+    ----------
+    item
+        The item, not checked: a value decoded from JSON.
+    why
+        The reason, a sentence; its first letter is made a capital.
+
+    Returns
+    -------
+    dict
+        The fields of an outcome with status ``refused``; `id` is None when the item has no text as its id.
+    """
     claimed = item.get("id") if isinstance(item, dict) else None
     return {
         "status": "refused",

@@ -1,1 +1,1 @@
-"""What a desk makes on request and in its own time: reasons, debrief, strip of a replay, what-if, taking a decision back."""
+"""Answers that a desk computes on request: reasons, debrief, strip of a replay, what-if, taking a decision back, health."""

@@ -1,7 +1,7 @@
-"""The facts of the debrief of a desk, made on request, off the event loop.
+"""The facts of the debrief of a desk, computed on request, on another thread than the event loop.
 
-A page gets an answer soon, whatever the sortie: while the facts are worked out it learns how far that is. It asks again,
-and then gets the facts that it waited for, though the sortie has gone on meanwhile. Facts and papers are worked out in the
+A page gets an answer soon, however long the sortie is. While the facts are computed the answer is the progress. The page asks
+again, and then gets the facts that it waited for, even if the sortie has gone on meanwhile. Facts and documents are made in the
 process of the desk's reports, where it has one.
 """
 
@@ -27,7 +27,17 @@ STILL_WANTED = timedelta(seconds=10)
 
 
 class Made(NamedTuple):
-    """The facts, of which state of the desk, and when they were made."""
+    """The facts of one state of the desk.
+
+    Parameters
+    ----------
+    key : tuple
+        Identifies the state: number of events, whole minutes of PET, and mode with number of unread lines.
+    facts : Debrief
+        The facts.
+    made_at : datetime
+        When they were complete (UTC).
+    """
 
     key: tuple[int, int, str]
     facts: Debrief
@@ -35,7 +45,17 @@ class Made(NamedTuple):
 
 
 class Progress(NamedTuple):
-    """How far work is: what is being followed (empty: it has not begun), and how many of how many instants are done."""
+    """Progress of the computation.
+
+    Parameters
+    ----------
+    what : str
+        ``decisions`` or ``projections``, whichever is being followed; empty: it has not begun.
+    done : int
+        How many instants are done.
+    of : int
+        How many instants there are.
+    """
 
     what: str
     done: int
@@ -46,7 +66,7 @@ NOT_BEGUN = Progress("", 0, 1)
 
 
 class Debriefs:
-    """Makes the facts of a desk, one set at a time: once for each minute of the sortie and each change of its log."""
+    """Computes the facts of a desk, one set at a time: at most once per minute of the sortie and per change of its log."""
 
     def __init__(self, desk: Desk) -> None:
         self._desk = desk
@@ -56,11 +76,33 @@ class Debriefs:
         self._progress = NOT_BEGUN
 
     async def newest(self, state: SortieState) -> Made:
-        """The facts of this state, or of the same minute and log."""
+        """The facts of a state.
+
+        Parameters
+        ----------
+        state
+            A state of the desk.
+
+        Returns
+        -------
+        Made
+            The facts of this state, or of an earlier one with the same minute and log.
+        """
         return await self._make(state)
 
     async def soon(self, state: SortieState) -> Made | None:
-        """The facts that a page waits for, or else the newest; None while they are being made."""
+        """The facts that a page waits for, within `PATIENCE_S`.
+
+        Parameters
+        ----------
+        state
+            The state to compute, unless facts that a page already waits for are being computed.
+
+        Returns
+        -------
+        Made or None
+            None: they are still being computed; ask again.
+        """
         waited_for = self._awaited
         if waited_for is not None and waited_for.done() and not _still_wanted(waited_for):
             waited_for = None
@@ -74,7 +116,7 @@ class Debriefs:
 
     @property
     def progress(self) -> Progress:
-        """How far the facts are that are being made."""
+        """Progress of the facts that are being computed."""
         return self._progress
 
     async def _make(self, state: SortieState) -> Made:
@@ -140,7 +182,7 @@ def book_job(plan: Plan, events: Sequence[Event], note: Note, facts: Debrief, ma
 
 
 def _still_wanted(task: asyncio.Task[Made]) -> bool:
-    """Whether finished work is new enough for the page that waits for it; failed or cancelled work is never used again."""
+    """Whether finished facts are new enough for the page that waits for them. Failed or cancelled work is never used."""
     if task.cancelled() or task.exception() is not None:
         return False
     return datetime.now(UTC) - task.result().made_at < STILL_WANTED

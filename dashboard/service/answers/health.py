@@ -1,12 +1,12 @@
-"""Whether the server can serve, and what somebody should look after: for `/health`, `/metrics` and `tetherline doctor`.
+"""Whether the server can serve, and what needs attention: for `/health`, `/metrics` and `tetherline doctor`.
 
 Rules of this file
 ------------------
-1. An error says that the server cannot serve: there is no state of now, the store cannot be read or does not keep what is
-   entered, no new version is made. With one it is not ready.
-2. A warning says that somebody should look: a feed that brings nothing, entries in quarantine, a clock that is off, a full
-   disk. With warnings alone it is ready.
-3. Each is a problem with what to do.
+1. An error says that the server cannot serve: there is no state of now, the store cannot be read or does not keep entries, or
+   no new version is made. With an error the server is not ready.
+2. A warning says that something needs attention: a feed that brings nothing, entries in quarantine, a clock that is off, a
+   full disk. With warnings alone the server is ready.
+3. Each is a problem that says what to do.
 """
 
 from __future__ import annotations
@@ -35,16 +35,16 @@ SET_CLOCK = "Set it, or have it follow a time server."
 
 
 class Health(NamedTuple):
-    """How a server is.
+    """Health of a server.
 
     Parameters
     ----------
     problems : list of Problem
-        Errors first.
+        Errors first, then warnings.
     told : dict
-        Everything else, as plain values.
+        Everything else that `/health` answers, as plain values.
     gauged : Gauged
-        The same for the metrics.
+        The values for the metrics.
     """
 
     problems: list[Problem]
@@ -57,13 +57,24 @@ class Health(NamedTuple):
         return self.gauged.ready
 
     def as_dict(self) -> dict[str, Any]:
-        """As `/health` answers."""
+        """The answer of `/health`, as plain values."""
         problems = [{**problem.as_dict(), "severity": problem.severity} for problem in self.problems]
         return {"live": True, "ready": self.is_ready, "problems": problems, **self.told}
 
 
 def health_of(desk: Desk) -> Health:
-    """How the server of a desk is now. Asks the store, so it may take a while."""
+    """Check the health of the server of a desk. This asks the store, so it may take a while.
+
+    Parameters
+    ----------
+    desk
+        The desk that is served.
+
+    Returns
+    -------
+    Health
+        At this moment.
+    """
     snapshot, now_s = desk.newest(), time.monotonic()
     now = desk.session.clock.now()
     known, unreadable = _known(desk, now)
@@ -77,7 +88,7 @@ def health_of(desk: Desk) -> Health:
         *_of_the_state(snapshot, version_age_s, desk.period_s),
         *unreadable,
         *_of_the_store(desk),
-        *[Problem(f"feed {one.name}", f"news within {ages.FEED.stale_min:g} min", one.said, "See what it says.", "", "warning")
+        *[Problem(f"feed {one.name}", f"news within {ages.FEED.stale_min:g} min", one.said, "Do what it says.", "", "warning")
           for one in feeds if not one.is_in_order],
         *quarantine_problems(quarantined),
         *clock_problems,
@@ -120,7 +131,18 @@ def health_of(desk: Desk) -> Health:
 
 
 def free_mb(store: str) -> float | None:
-    """What is free on the disk of a store, by its address; None: it is no file of this computer."""
+    """Free space on the disk of a store.
+
+    Parameters
+    ----------
+    store
+        Address of the store; empty: there is none.
+
+    Returns
+    -------
+    float or None
+        In MB; None: the store is not a file of this computer, or its disk cannot be read.
+    """
     file = file_of(store) if store else None
     try:
         return None if file is None else shutil.disk_usage(file.resolve().parent).free / 1e6
@@ -129,29 +151,66 @@ def free_mb(store: str) -> float | None:
 
 
 def disk_problems(free: float | None) -> list[Problem]:
-    """Whether the disk of a store is nearly full."""
+    """Warn when the disk of a store is nearly full.
+
+    Parameters
+    ----------
+    free
+        Free space in MB; None: not known.
+
+    Returns
+    -------
+    list of Problem
+        One warning when less than `LEAST_FREE_MB` is free, else none.
+    """
     if free is None or free >= LEAST_FREE_MB:
         return []
-    cure = "Make room: when the disk is full, nothing more can be recorded."
+    cure = "Make room on the disk. When it is full, no event can be recorded."
     return [Problem("disk of the store", f"at least {LEAST_FREE_MB:g} MB free", f"{free:.0f} MB", cure, "", "warning")]
 
 
 def quarantine_problems(count: int) -> list[Problem]:
-    """Whether there are entries in quarantine."""
+    """Warn when there are entries in quarantine.
+
+    Parameters
+    ----------
+    count
+        How many there are.
+
+    Returns
+    -------
+    list of Problem
+        One warning when there are any, else none.
+    """
     if not count:
         return []
-    cure = "Look at them under Problems on the board; enter what is right anew, and report what was wrong."
+    cure = "Look at them under Problems on the board. Enter each again without the fault, and report the fault."
     return [Problem("quarantine", "no entry in it", how_many(count, "entry", "entries"), cure, "", "warning")]
 
 
 def clock_problem(subject: str, offset: Offset, cure: str = SET_CLOCK) -> Problem:
-    """A clock that is off."""
+    """The warning that a clock is off.
+
+    Parameters
+    ----------
+    subject
+        Which clock, in words.
+    offset
+        How far it is off.
+    cure
+        What to do, one or more sentences.
+
+    Returns
+    -------
+    Problem
+        A warning.
+    """
     expected = f"a clock within {CLOCK_OFF_S:g} s of this computer's"
-    return Problem(subject, expected, f"one that is {offset.in_words()}", cure, "", "warning")
+    return Problem(subject, expected, f"a clock that is {offset.in_words()}", cure, "", "warning")
 
 
 def _known(desk: Desk, now: datetime) -> tuple[Known, list[Problem]]:
-    """What the store holds, read now, and why it cannot be read."""
+    """Content of the store, read now; or nothing, and why it cannot be read."""
     try:
         return desk.known_at(now), []
     except InputError as wrong:
@@ -159,32 +218,32 @@ def _known(desk: Desk, now: datetime) -> tuple[Known, list[Problem]]:
 
 
 def _store_clock(desk: Desk) -> tuple[Offset | None, list[Problem]]:
-    """How far the clock of the database is ahead; None: it has none of its own, or cannot be asked."""
+    """How far the clock of the database is ahead; None: the store has no clock of its own, or cannot be asked."""
     try:
         offset = asked(desk.session.store_clock)
-    except InputError:  # what is wrong with it is said of the store
+    except InputError:  # the problem of the store says what is wrong
         return None, []
     if offset is None or not offset.is_off:
         return offset, []
-    return offset, [clock_problem("clock of the database", offset, f"One of both is wrong: {SET_CLOCK.lower()}")]
+    return offset, [clock_problem("clock of the database", offset, f"One of the two clocks is wrong. {SET_CLOCK}")]
 
 
 def _of_the_state(snapshot: Snapshot | None, age_s: float | None, period_s: float) -> list[Problem]:
     if snapshot is None or age_s is None:
-        return [Problem("state", "a first state", "none yet", "Wait; if it stays so, look at the log of the server.")]
+        return [Problem("state", "a first state", "none yet", "Wait. If no state comes, look at the log of the server.")]
     if snapshot.trouble is not None:
         return [Problem("state", "a state of now", snapshot.trouble, "The events are safe. Look at the log of the server.")]
     longest_s = LONGEST_WITHOUT_VERSION_S + 2 * period_s
     if age_s > longest_s:
         found = f"none for {duration(age_s / 60)}"
-        cure = "Start the server anew; what was acknowledged is on disk. Keep its log."
+        cure = "Restart the server, and keep its log. Acknowledged events are on disk."
         return [Problem("state", f"a new version at least every {longest_s:.0f} s", found, cure)]
     return []
 
 
 def _of_the_store(desk: Desk) -> list[Problem]:
     trouble = desk.session.store_trouble
-    return [Problem("store", "one that keeps what is entered", trouble, "See what it says.")] if trouble else []
+    return [Problem("store", "a store that keeps entries", trouble, "Do what it says.")] if trouble else []
 
 
 def _of_the_viewers(offsets: list[Offset]) -> list[Problem]:
@@ -192,7 +251,10 @@ def _of_the_viewers(offsets: list[Offset]) -> list[Problem]:
     if not wrong:
         return []
     worst = max(wrong, key=lambda offset: abs(offset.ahead_s))
-    found = f"{how_many(len(wrong), 'board')} of {len(offsets)} with another, the worst {worst.in_words()}"
+    found = f"{how_many(len(wrong), 'board')} of {len(offsets)} with a clock that is off, the worst {worst.in_words()}"
     expected = f"clocks within {CLOCK_OFF_S:g} s of the server's"
-    cure = f"The board itself shows the server's time. On those computers: {SET_CLOCK.lower()} If all are off, set the server's."
+    cure = (
+        "The board shows the time of the server. Set the clocks of those computers, or have them follow a time server. "
+        "If all are off, set the clock of the server."
+    )
     return [Problem("clocks of browsers", expected, found, cure, "", "warning")]

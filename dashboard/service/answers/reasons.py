@@ -1,4 +1,4 @@
-"""The page of reasons of a desk: made on request, at most one at a time and once a version."""
+"""The reasons of a desk for its numbers: made on request, one at a time, and at most once per version."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from dashboard.service.desk import Desk, Snapshot
 
 
 class Reasons:
-    """Keeps the reasons of the version that was asked for last."""
+    """Makes the reasons, and keeps those of the newest version that was asked for."""
 
     def __init__(self, desk: Desk) -> None:
         self._desk = desk
@@ -20,9 +20,19 @@ class Reasons:
         self._kept: tuple[int, Markup] = (0, NOTHING)
 
     async def html(self, snapshot: Snapshot, state: SortieState) -> Markup:
-        """The reasons of this version, or of a newer one made meanwhile.
+        """The reasons of a version. Requests that come while they are made wait here, and block no thread.
 
-        Those who ask while they are being made wait here, and take no thread from the live feed.
+        Parameters
+        ----------
+        snapshot
+            The version.
+        state
+            Its state.
+
+        Returns
+        -------
+        Markup
+            The reasons of this version, or of a newer one made meanwhile.
         """
         async with self._one_at_a_time:
             if self._kept[0] < snapshot.version:

@@ -1,6 +1,6 @@
-"""The strip of a replay: the events of the run and its drift, made on request, off the event loop, and once a run.
+"""The strip of a replay, with the events and the drift of the run: made on request, on another thread than the event loop.
 
-What is entered while replaying belongs to it: then it is made anew when someone asks.
+It is kept until an event is entered in the replay; the next request then makes it again.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ MOST_MARKS = 400
 
 
 class Strips:
-    """Keeps the strip that was made last, and of how many events."""
+    """Makes the strip, and keeps the last one."""
 
     def __init__(self, desk: Desk) -> None:
         self._desk = desk
@@ -30,7 +30,7 @@ class Strips:
         self._kept: tuple[tuple[int, datetime], bytes] | None = None
 
     async def json(self) -> bytes:
-        """The strip of the run as it is now; those who ask while it is made wait here and take no thread."""
+        """The strip of the run as it is now, as JSON. Requests that come while it is made wait here, and block no thread."""
         async with self._one_at_a_time:
             return await asyncio.to_thread(self._made)
 
@@ -45,14 +45,26 @@ class Strips:
 
 
 def strip_of(run: RecordedRun, events: list[Event], last: datetime) -> dict[str, Any]:
-    """What the strip shows of these events of a run, as plain values; PET in minutes from the PET zero of the run.
+    """Content of the strip of a run.
 
-    It reaches to `last`, the drift only as far as something is known.
+    Parameters
+    ----------
+    run
+        The recorded run.
+    events
+        Its events, and those entered while it was replayed.
+    last
+        Where the strip ends. The drift ends with the last event that came in.
+
+    Returns
+    -------
+    dict
+        Plain values; times are PET in minutes from the PET zero of the run.
     """
     inside = [event for event in events if run.first <= event.came_in <= last]
     known_until = max((event.came_in for event in inside), default=last)
     decisions = sorted({minutes_between(run.pet_zero, e.came_in) for e in inside if e.is_decision})
-    marks = thinned_marks([minutes_between(run.pet_zero, e.came_in) for e in inside])
+    marks = _thinned_marks([minutes_between(run.pet_zero, e.came_in) for e in inside])
     drift = drift_between(run.plan, events, run.first, known_until, run.pet_zero)
     worst = most_behind(drift)
     span = minutes_between(run.pet_zero, run.first), minutes_between(run.pet_zero, last)
@@ -65,8 +77,8 @@ def strip_of(run: RecordedRun, events: list[Event], last: datetime) -> dict[str,
     }
 
 
-def thinned_marks(pets: list[float], most: int = MOST_MARKS) -> list[float]:
-    """At most so many of these times, evenly in time: where several would stand in one place, the first of them."""
+def _thinned_marks(pets: list[float], most: int = MOST_MARKS) -> list[float]:
+    """At most `most` of these times. The span is cut into equal parts, and the first time of each part is kept."""
     found = sorted(set(pets))
     if len(found) <= most:
         return found

@@ -1,4 +1,4 @@
-"""What takes a decision back, for the board: the events, and the words of the question before they are sent."""
+"""How to take a decision back: the events to send, and the question that the board asks before it sends them."""
 
 from __future__ import annotations
 
@@ -14,11 +14,26 @@ from dashboard.words import pet_named
 
 
 def take_back_of(desk: Desk, decision: str, state: SortieState) -> dict[str, Any]:
-    """`events` to send and `text`, or `problems` when no such decision counts."""
+    """How to take a decision back.
+
+    Parameters
+    ----------
+    desk
+        The desk whose log is read.
+    decision
+        Id of the decision.
+    state
+        The state that the board shows.
+
+    Returns
+    -------
+    dict
+        `events` to send and `text`, the question; or `problems` when the log has no such decision or it no longer counts.
+    """
     events = desk.known_at(state.now).events
     found = reversal(reconcile(desk.plan, events, state.now), events, decision, state.now)
     if found is None:
-        cure = "Take the id of a decision from the log that was not withdrawn."
+        cure = "Give the id of a decision in the log that was not withdrawn."
         problem = Problem("take back", "the id of a decision that counts", f"'{decision}'", cure)
         return {"problems": [problem.as_dict()]}
     named = f"the decision of {pet_named(state.pet_min - minutes_between(found.at, state.now))}"

@@ -1,4 +1,4 @@
-"""What-if for a desk: the figures of any set of changes, computed one at a time; the newest request wins."""
+"""What-if for a desk: the figures of any set of changes. Requests are computed one by one; a newer one replaces those waiting."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ from dashboard.screens.whatif import figures
 from dashboard.service.desk import Desk
 from dashboard.words import margin, pet_named
 
-# As many as the state itself draws: a what-if figure and the board's own may be compared. Measured: a few ms.
+# As many as the state draws, so that the figures of what-if and of the board can be compared. Measured: a few ms.
 DRAWS = 5000
 
 
@@ -39,10 +39,20 @@ class WhatIfs:
         self._newest = 0
 
     async def answer(self, body: Any, state: SortieState) -> tuple[int, dict[str, Any]]:
-        """HTTP status and content.
+        """Answer a request.
 
-        200: the figures of the change, and of what goes along with it. 409: a newer request came while this one waited.
-        422: `problems` say what is wrong with it.
+        Parameters
+        ----------
+        body
+            A change, not yet checked: a value decoded from JSON.
+        state
+            The state that the board shows.
+
+        Returns
+        -------
+        tuple of int and dict
+            HTTP status and content. 200: the figures of the change and of the tasks that go with it. 409: a newer request
+            came while this one waited. 422: `problems` say what is wrong with the request.
         """
         try:
             asked = Change.model_validate(body)
@@ -83,15 +93,15 @@ def _unknown(asked: Change, record: Record) -> list[dict[str, str]]:
 
 
 def _contradictory(asked: Change) -> list[dict[str, str]]:
-    """Tasks that would be given up whole, and changed as well."""
+    """Tasks that would be given up whole and changed in another way too."""
     whole = [*asked.defer, *asked.break_off]
     twice = [t for t in dict.fromkeys(whole) if whole.count(t) > 1 or t in asked.lengths() or t in asked.move]
-    expected = "each task deferred, broken off, or trimmed and handed over"
-    return [_problem("tasks", expected, f"more than that of {', '.join(twice)}")] if twice else []
+    expected = "each task either deferred, or broken off, or trimmed and handed over"
+    return [_problem("tasks", expected, f"more than one of these for {', '.join(twice)}")] if twice else []
 
 
 def _content(made: Figures, asked: Change, record: Record, state: SortieState) -> dict[str, Any]:
-    """The figures as JSON and in words; `events` record them as a decision."""
+    """The figures as JSON and as HTML."""
     choice = choice_of(made, None, why="Chosen by what-if.")
     broken, closed = _broken(record, made.change)
     limit = state.limit.pet_min
@@ -117,9 +127,9 @@ def _content(made: Figures, asked: Change, record: Record, state: SortieState) -
 
 
 def _broken(record: Record, change: Change) -> tuple[list[str], list[str]]:
-    """Words of the rules that a change breaks, and of those among them against which no person may record a decision.
+    """Words of the rules that a change breaks, and of those among them that no decision may break.
 
-    A person may weigh a missed window, a suit that is short, the tasks of a contingency, and the rest of the way home.
+    A person may decide against the others: a missed window, a suit that is short, the tasks of a contingency, the way home.
     """
     home = [
         BrokenRule("way home", t, f"{t} is on the way home") for t in change.given_up() if t in tasks_of_way_home(record)

@@ -1,7 +1,7 @@
-"""What the lines of a feed say: events for the intake, and lines to be kept as they came.
+"""Reads the lines of a feed: events for the intake, and unreadable lines that are kept word for word.
 
-A source is JSON Lines, or CSV with a header, as the log files are (`dashboard.log.logfile`). What identifies an entry that
-brings no `id` is said in the rules of the room.
+A source is JSON Lines or CSV with a header, like the log files (`dashboard.log.logfile`). The rules of the room say how an
+entry without an `id` is identified.
 """
 
 from __future__ import annotations
@@ -23,20 +23,41 @@ from dashboard.log.textfile import UTF8_MARK
 from dashboard.service.completing import with_instants
 from dashboard.service.feeds.lines import LONGEST_LINE_BYTES, Line
 
-MOST_LINES_PER_ROW = 20  # a quote that is not closed within so many lines costs its own line only
+MOST_LINES_PER_ROW = 20  # if a quote is not closed within so many lines, only the line that opened it becomes unreadable
 ID_DIGITS = 24
 _SOME_TIME = datetime(2000, 1, 1, tzinfo=UTC)
 
 
 class Entry(NamedTuple):
-    """One entry: what goes to the intake, and how it stands in the source, word for word, with its place."""
+    """One entry of a source.
+
+    Parameters
+    ----------
+    item : dict or Quarantined
+        The event as the intake takes it, or the line when it cannot be read.
+    raw : str
+        Its text in the source, word for word.
+    place : str
+        Where it is in the source, in words.
+    """
 
     item: dict[str, Any] | Quarantined
     raw: str
     place: str
 
     def kept_because(self, why: str) -> Quarantined:
-        """The entry as a line to be kept unread."""
+        """The entry as a line that is kept unread.
+
+        Parameters
+        ----------
+        why
+            The reason, a sentence.
+
+        Returns
+        -------
+        Quarantined
+            The text of the entry, with the reason and the place.
+        """
         return Quarantined(self.raw, f"{why} ({self.place})")
 
 
@@ -46,9 +67,9 @@ class Reader:
     Parameters
     ----------
     where : str
-        Where its lines are, for the place of each.
+        Name of the source, for the place of each line.
     source : str
-        What the ids of entries follow from; another source with the same content gives other ids.
+        Identifies the source. The ids of entries depend on it, so two sources with the same content give different ids.
     csv : bool or None
         Whether the source is CSV; None: its first line says so.
     """
@@ -58,7 +79,7 @@ class Reader:
         self.begin()
 
     def begin(self) -> None:
-        """What comes next is the beginning of a file."""
+        """Prepare for the beginning of a file."""
         self._held: Counter[str] = Counter()
         self._first: str | None = None
         self._csv = self._given_csv
@@ -73,15 +94,21 @@ class Reader:
         Parameters
         ----------
         lines : iterable of Line
+            The next lines of the source, in order.
         mark : str or None
-            Tells entries that bring neither `id` nor `at` from others with the same content; None: how often the file held
-            this content so far, and how the file begins. So a file that is written anew with more entries is known again, and
-            the file after a rotation is another one.
+            Distinguishes entries that have neither `id` nor `at` from others with the same content. None: the first entry of
+            the file distinguishes them. A file that is rewritten with more entries then gives the same ids again, and the
+            file after a rotation gives different ones.
+
+        Returns
+        -------
+        list of Entry
+            A row whose quote is still open is not among them; it waits for the lines to come.
         """
         return [entry for line in lines for entry in self._of_line(line, mark)]
 
     def settle(self) -> list[Entry]:
-        """The entries of lines that wait for others which do not come: a quote was not closed."""
+        """The entries of lines that still wait because a quote was not closed."""
         found: list[Entry] = []
         while self._open:
             found += self._first_alone()
@@ -99,7 +126,7 @@ class Reader:
             if self._csv is None:
                 self._csv = is_csv_header(line.raw)
         if line.size > LONGEST_LINE_BYTES:
-            why = f"expected a line of at most {LONGEST_LINE_BYTES} bytes; found one of {line.size}, kept up to there"
+            why = f"expected a line of at most {LONGEST_LINE_BYTES} bytes; found one of {line.size}; the rest of it is not kept"
             yield _unread(shown(line.raw), self._place(line), why)
         elif not self._csv:
             yield self._of_json(line, mark)
@@ -115,7 +142,7 @@ class Reader:
                 yield from self._first_alone()
 
     def _first_alone(self) -> list[Entry]:
-        """The entry of the first line that waits, without the others, and what these then complete."""
+        """Take the first waiting line as an entry of its own, then read the other waiting lines again."""
         first, *rest = self._open
         self._open = []
         return [self._of_row([first]), *self.entries(rest)]
@@ -138,7 +165,7 @@ class Reader:
     # -- tables
 
     def _of_table(self, table: dict[str, Any], raw: str, place: str, mark: str | None = None) -> Entry:
-        """The event in a table, with an id; UnreadableEvent when it is none."""
+        """The event in a table, with an id; raises UnreadableEvent when the table is not an event."""
         item, has_time = dict(table), table.get("at") is not None
         self._first = self._first or self._digest(raw.strip())
         if item.get("id") is None:
@@ -148,7 +175,7 @@ class Reader:
         return Entry(item, raw, place)
 
     def _id_of(self, content: str, has_time: bool, mark: str | None) -> str:
-        """The id of an entry that brings none."""
+        """The id of an entry that has none of its own."""
         digest = self._digest(content)
         if not has_time:
             self._held[digest] += 1

@@ -1,4 +1,4 @@
-"""What every kind of feed has in common: a thread of its own, how it hands entries over, and how it tries again."""
+"""Base of every kind of feed: its thread, how it hands entries over, and how it tries again."""
 
 from __future__ import annotations
 
@@ -23,22 +23,25 @@ log = logging.getLogger("tetherline")
 
 Told = dict[str, Any]
 Take = Callable[[Sequence[Any], str], list[Told] | None]
-"""Hands items to the intake in the name of a feed; one outcome each, InputError when they cannot be kept, None: not yet."""
+"""Hands items to the intake in the name of a feed.
+
+Gives one outcome for each item, or None when the intake is not ready yet. Raises InputError when the items cannot be kept.
+"""
 
 
 class Backoff:
-    """Distances between tries: each twice the one before, up to `LONGEST_PAUSE_S`."""
+    """Pauses between tries. Each is twice the one before, up to `LONGEST_PAUSE_S`."""
 
     def __init__(self) -> None:
         self._next_s = FIRST_PAUSE_S
 
     def pause_s(self) -> float:
-        """How long to wait before the next try."""
+        """How long to wait before the next try, in seconds. Each call doubles the next pause."""
         pause_s, self._next_s = self._next_s, min(LONGEST_PAUSE_S, self._next_s * 2)
         return pause_s
 
     def reset(self) -> None:
-        """It worked: the next distance is the first one again."""
+        """Start again with the first pause, after a success."""
         self._next_s = FIRST_PAUSE_S
 
 
@@ -48,7 +51,7 @@ class Feed(ABC):
     Parameters
     ----------
     status : Status
-        Where it says how it stands, with its name.
+        Keeps the name and the state of the feed.
     """
 
     def __init__(self, status: Status) -> None:
@@ -61,28 +64,30 @@ class Feed(ABC):
 
     @property
     def name(self) -> str:
-        """How screens and the log call it."""
+        """Name of the feed on screens and in the log."""
         return self.status.name
 
     def start(self, take: Take, since: datetime | None = None) -> None:
-        """Follow from here on, in a thread of its own.
+        """Start to follow the source, in a thread of its own.
 
         Parameters
         ----------
         take : callable
+            Hands entries to the intake.
         since : datetime or None
-            Until when what the source brought was surely taken; None: nothing of it was.
+            When the store received its last event (UTC); older entries of the source need not be looked for. None: it has
+            none.
         """
         self._take, self._since = take, since
         self._thread = threading.Thread(target=self._run, name=f"feed {self.name}", daemon=True)
         self._thread.start()
 
     def stop(self) -> None:
-        """Stop following soon."""
+        """Tell the thread to stop; returns at once."""
         self._stopped.set()
 
     def close(self) -> None:
-        """Stop following; returns once it has stopped."""
+        """Stop following, and wait for the thread up to `CLOSING_S`."""
         self.stop()
         if self._thread is not None:
             self._thread.join(CLOSING_S)
@@ -94,27 +99,49 @@ class Feed(ABC):
         Raises
         ------
         OSError
-            When the source is lost. It is followed anew after a pause.
+            When the source is lost. It is followed again after a pause.
         """
 
     # -- for the kinds of feed
 
     def is_stopped(self) -> bool:
-        """Whether it should stop."""
+        """Whether the feed was told to stop."""
         return self._stopped.is_set()
 
     def rest(self, seconds: float) -> bool:
-        """Wait; whether the feed goes on."""
+        """Wait, or return at once when the feed is stopped.
+
+        Parameters
+        ----------
+        seconds
+            How long.
+
+        Returns
+        -------
+        bool
+            False when the feed was stopped.
+        """
         return not self._stopped.wait(seconds)
 
     def connected(self) -> None:
-        """The source is there."""
+        """Note that the source is connected, and log it if it was not before."""
         self._backoff.reset()
         if self.status.in_order():
             log.warning("Feed %s is followed again.", self.name)
 
     def hand_over(self, entries: Sequence[Entry]) -> bool:
-        """Hand entries to the intake; returns once all are kept. False: the feed was stopped before that."""
+        """Hand entries to the intake, again and again until all are kept.
+
+        Parameters
+        ----------
+        entries
+            In the order of the source.
+
+        Returns
+        -------
+        bool
+            True once all are kept; False when the feed was stopped before that.
+        """
         parts = (entries[start : start + MOST_AT_ONCE] for start in range(0, len(entries), MOST_AT_ONCE))
         return all(self._hand_over(part) for part in parts)
 
@@ -147,7 +174,7 @@ class Feed(ABC):
         unread = 0
         for entry, outcome in zip(entries, outcomes, strict=True):
             refused = outcome["status"] == "refused"
-            if refused and len(entries) > 1:  # it may have been refused for what came with it
+            if refused and len(entries) > 1:  # the other entries may be the reason: try it alone
                 again = self._taken([entry])
                 if again is None:
                     return False
@@ -160,7 +187,7 @@ class Feed(ABC):
         return True
 
     def _taken(self, entries: Sequence[Entry]) -> list[Told] | None:
-        """The outcomes of entries, handed over again until they are kept; None: the feed was stopped before that."""
+        """The outcomes of entries, which are handed over until they are kept; None: the feed was stopped before that."""
         assert self._take is not None
         waited = False
         while not self.is_stopped():
@@ -176,7 +203,7 @@ class Feed(ABC):
                     waited = True
                     self._pause("waits", f"{type(wrong).__name__}: {wrong}")
                     continue
-                why = f"Expected an entry that can be taken; found that it fails ({type(wrong).__name__}: {wrong})."
+                why = f"Expected an entry that the intake can process; found that it fails ({type(wrong).__name__}: {wrong})."
                 return [{"status": "refused", "why": why} for _ in entries]
             if outcomes is None:
                 self.rest(NOT_YET_S)

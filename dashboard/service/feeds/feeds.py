@@ -16,6 +16,7 @@ class Feeds:
     Parameters
     ----------
     feeds : sequence of Feed
+        Each with a name of its own.
     """
 
     def __init__(self, feeds: Sequence[Feed] = ()) -> None:
@@ -29,7 +30,15 @@ class Feeds:
         return [feed.name for feed in self._feeds]
 
     def start(self, take: Take, since: datetime | None = None) -> None:
-        """Follow from here on; again is harmless. `take` and `since` are those of `Feed.start`."""
+        """Start every feed. A second call, or a call after `close`, does nothing.
+
+        Parameters
+        ----------
+        take
+            As in `Feed.start`.
+        since
+            As in `Feed.start`.
+        """
         with self._lock:
             if self._started or self._closed:
                 return
@@ -38,7 +47,7 @@ class Feeds:
             feed.start(take, since)
 
     def close(self) -> None:
-        """Stop following."""
+        """Stop every feed, and wait for each up to `CLOSING_S`."""
         with self._lock:
             self._closed = True
         for feed in self._feeds:
@@ -47,9 +56,9 @@ class Feeds:
             feed.close()
 
     def seen(self) -> list[FeedSeen]:
-        """How each stands now."""
+        """State of each feed now."""
         return [feed.status.seen() for feed in self._feeds]
 
     def to_look_after(self) -> list[str]:
-        """What the board says of those that are not in order."""
+        """Sentences that the board shows about feeds that are not in order."""
         return [seen.said for seen in self.seen() if not seen.is_in_order]

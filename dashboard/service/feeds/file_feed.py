@@ -1,15 +1,15 @@
-"""Following a file that grows: JSON Lines or CSV, through rotation, truncation and lines that are not finished yet.
+"""Follows a growing file of JSON Lines or CSV, through rotation, truncation and unfinished lines.
 
 Rules of this file
 ------------------
-1. The file is read from its beginning, at each start of the server: what was recorded before is known by its id.
-2. A line counts once its end is there. A JSON object whose line has no end yet counts once the file has been at rest for
-   `AT_REST_S`: an object that is whole cannot grow.
-3. Rotation: when another file has the name, the old one is read to its end, then the new one from its beginning.
-4. What was rotated away while no server followed: files beside it named after it (`NAME.1`, `NAME-20310412`) that were
-   changed since the store received its last event are read first, the oldest first.
-5. Truncation: when the file is shorter than what was read, or differs in the bytes last read, it is read from its beginning.
-6. A file that is not there, cannot be read, or is no text is tried again.
+1. The file is read from its beginning at each start of the server. Entries recorded before are recognised by their ids.
+2. A line counts once it ends with a line feed. A JSON object without one counts once the file has not grown for `AT_REST_S`,
+   since a complete object cannot grow.
+3. Rotation: when another file has the name, the old file is read to its end, then the new one from its beginning.
+4. Rotation while no server ran: files in the same folder with the name and a number or date added (`NAME.1`,
+   `NAME-20310412`), changed since the store received its last event, are read first, the oldest first.
+5. Truncation: when the file is shorter than before, or the bytes last read have changed, it is read from its beginning.
+6. A file that does not exist, cannot be read, or is not text is tried again.
 """
 
 from __future__ import annotations
@@ -47,9 +47,11 @@ class FileFeed(Feed):
     Parameters
     ----------
     path : Path
+        The file; it need not exist yet.
     name : str
+        Name of the feed on screens and in the log.
     at_rest_s : float
-        How long the file must not have grown before an unfinished line is looked at.
+        How long the file must not have grown before an unfinished line is read, in seconds.
     """
 
     def __init__(self, path: Path, name: str, *, at_rest_s: float = AT_REST_S) -> None:
@@ -58,13 +60,12 @@ class FileFeed(Feed):
         self._at_rest_s = at_rest_s
         self._reader = Reader(name, str(path.resolve()), csv=True if path.suffix.lower() == ".csv" else None)
         self._lines = Lines()
-        self._last = b""  # the bytes last read, to know the file again
+        self._last = b""  # the bytes last read, to notice when the file was rewritten
 
     def follow(self) -> None:
-        """Read what is there, and what is added, until another file has the name."""
         while not self.is_stopped():
             try:
-                opened = self._path.open("rb", buffering=0)  # before all else, so that it is not rotated away meanwhile
+                opened = self._path.open("rb", buffering=0)  # opened first, so that a rotation meanwhile loses nothing
             except OSError:
                 if self._catch_up():
                     raise
@@ -101,12 +102,12 @@ class FileFeed(Feed):
                 return False
             if not self.rest(POLL_S):
                 return False
-            replaced = self._is_replaced(file)  # what was written before that is read once more
+            replaced = self._is_replaced(file)  # the old file is read once more: it may have grown before the rotation
 
     def _catch_up(self) -> bool:
-        """Read what was rotated away while no server followed; False: the feed was stopped."""
+        """Read the files that were rotated while no server ran; False: the feed was stopped."""
         since, self._since = self._since, None
-        for path in [] if since is None else rotated(self._path, since - SOME_TIME):
+        for path in [] if since is None else _rotated(self._path, since - SOME_TIME):
             with path.open("rb", buffering=0) as file:
                 self._begin()
                 _refuse_binary(file.read(SNIFFED_BYTES))
@@ -123,11 +124,11 @@ class FileFeed(Feed):
         self._reader.begin()
 
     def _is_replaced(self, file: io.FileIO) -> bool:
-        """Whether another file has the name; when none has, the old one may still be written to."""
+        """Whether another file has the name. When no file has it, the old one may still grow."""
         try:
             there = os.stat(self._path)
         except FileNotFoundError:
-            self.status.in_trouble("lost", f"there is no file {self._path.name} any more. What it held was read.")
+            self.status.in_trouble("lost", f"the file {self._path.name} no longer exists. All of its content was read.")
             return False
         if not os.path.samestat(there, os.fstat(file.fileno())):
             return True
@@ -135,7 +136,7 @@ class FileFeed(Feed):
         return False
 
     def _was_cut(self, file: io.FileIO) -> bool:
-        """Whether the file was emptied or written anew since it was read."""
+        """Whether the file was truncated or rewritten since it was read."""
         at = file.tell()
         if os.fstat(file.fileno()).st_size < at:
             return True
@@ -148,21 +149,21 @@ class FileFeed(Feed):
         return self.hand_over(entries)
 
     def _look_at_rest(self, file: io.FileIO) -> bool:
-        """Take what is whole though its line has no end, and a row whose quote was not closed."""
+        """Take a complete JSON object without a line end, and a row whose quote was not closed."""
         entries = self._reader.settle()
         if _is_whole(self._lines.part) and (line := self._lines.take_part()) is not None:
             entries += self._reader.entries([line])
         return self._take_in(entries, file)
 
     def _settle(self) -> bool:
-        """The file is over: take what is left of it."""
+        """Take the rest of a file that ends here."""
         line = self._lines.take_part()
         entries = [] if line is None else self._reader.entries([line])
         return self.hand_over([*entries, *self._reader.settle()])
 
 
-def rotated(path: Path, since: datetime) -> list[Path]:
-    """The plain files beside a file that it was rotated to, changed after `since`; the oldest first."""
+def _rotated(path: Path, since: datetime) -> list[Path]:
+    """Files in the same folder to which a file was rotated, changed after `since`; the oldest first."""
     found = []
     for other in path.parent.glob(f"{glob.escape(path.name)}[-.]*"):
         try:
@@ -176,15 +177,15 @@ def rotated(path: Path, since: datetime) -> list[Path]:
 
 
 def _refuse_binary(data: bytes) -> None:
-    """OSError when the beginning of a file is no text in UTF-8."""
+    """Raise OSError when the beginning of a file is not UTF-8 text."""
     if data.startswith(UTF16_MARKS):
-        raise OSError("it holds text in UTF-16. Have it written as UTF-8")
+        raise OSError("it holds text in UTF-16. Let its writer write UTF-8")
     if (at := data[:SNIFFED_BYTES].find(b"\0")) >= 0:
         raise OSError(f"it is a binary file (a NUL byte at byte {at}). Name a text file")
 
 
 def _is_whole(part: bytes) -> bool:
-    """Whether the beginning of a line is a JSON object from its first brace to its last."""
+    """Whether the beginning of a line is already a complete JSON object."""
     if not part.rstrip().endswith(b"}"):
         return False
     try:

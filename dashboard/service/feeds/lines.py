@@ -1,4 +1,4 @@
-"""Whole lines out of bytes that come in pieces. The last line may still be growing."""
+"""Splits bytes that come in pieces into whole lines. The last line may still grow."""
 
 from __future__ import annotations
 
@@ -8,7 +8,17 @@ LONGEST_LINE_BYTES = 131_072
 
 
 class Line(NamedTuple):
-    """One line without its end. `size` is its length in the source: more than that of `raw` where it is cut off."""
+    """One line.
+
+    Parameters
+    ----------
+    number : int
+        Counted from 1.
+    raw : bytes
+        The line without its line end, cut off after `LONGEST_LINE_BYTES`.
+    size : int
+        Length in the source, in bytes; larger than that of `raw` when the line was cut off.
+    """
 
     number: int
     raw: bytes
@@ -25,11 +35,22 @@ class Lines:
 
     @property
     def part(self) -> bytes:
-        """The line that has no end yet; cut off where it is too long."""
+        """The line that has no end yet, cut off after `LONGEST_LINE_BYTES`."""
         return bytes(self._part)
 
     def add(self, data: bytes) -> list[Line]:
-        """The lines that end within `data`."""
+        """Add bytes of the source.
+
+        Parameters
+        ----------
+        data
+            The next bytes.
+
+        Returns
+        -------
+        list of Line
+            The lines that end within them.
+        """
         *ended, begun = data.split(b"\n")
         found = []
         for piece in ended:
@@ -40,7 +61,7 @@ class Lines:
         return found
 
     def take_part(self) -> Line | None:
-        """The line that has no end yet, as it is now; what follows it up to the end of the line is a line of its own."""
+        """The line that has no end yet, as far as it goes; the rest of it then becomes a separate line. None: it is empty."""
         return self._taken() if self._size else None
 
     def _grow(self, piece: bytes) -> None:

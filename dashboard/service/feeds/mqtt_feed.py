@@ -1,14 +1,15 @@
-"""Following a topic of an MQTT broker: each message holds one event as JSON, or several, one a line.
+"""Follows a topic of an MQTT broker. Each message holds events as JSON, one event per line.
 
 Rules of this file
 ------------------
-1. The broker is asked to deliver at least once (QoS 1), in a session that it keeps while this server is away. A message is
-   acknowledged once its entries are kept, also where the store is lost and they are kept in memory.
-2. A message that is delivered once more is the same entries: by their ids; by their content where they bring a time; else
-   by the number under which the broker delivers it. Only when this server ended between keeping an entry that brings
-   neither `id` nor `at` and acknowledging it may that entry come twice.
-3. A retained message is the last word of whoever published it, not news. Without `id` and `at` its content identifies it.
-4. The session has the name of this computer, the port of this server and the sortie: two servers never take it from each other.
+1. The broker delivers each message at least once (QoS 1), in a session that it keeps while this server is away. A message is
+   acknowledged once its entries are kept; if the store is lost, keeping them in memory counts.
+2. Entries of a message that is delivered again are recognised: by their ids; without an `id` by their content if they have
+   an `at`; else by the message number of the broker. An entry with neither `id` nor `at` can be recorded twice only if this
+   server ended after keeping it and before acknowledging it.
+3. A retained message repeats the last value that was published, so it is not news. Without `id` and `at` its content
+   identifies it.
+4. The name of the session depends on this computer, the port of this server and the sortie, so that no two servers share it.
 """
 
 from __future__ import annotations
@@ -31,11 +32,11 @@ ANSWER_S = 10.0
 KEEPALIVE_S = 30
 MOST_MESSAGES = 200
 MOST_MARKS = 1000
-CURE = "Check that what publishes to this topic still runs."
+CURE = "Check that the program that publishes to this topic still runs."
 
 
 class Broker(NamedTuple):
-    """A topic of a broker, and who asks for it."""
+    """A topic of a broker, and the account that reads it."""
 
     host: str
     port: int
@@ -56,8 +57,9 @@ class MqttFeed(Feed):
     Parameters
     ----------
     broker : Broker
+        The broker and the topic.
     session : str
-        The name of the session at the broker.
+        Name of the session at the broker (the MQTT client id).
 
     Raises
     ------
@@ -76,7 +78,6 @@ class MqttFeed(Feed):
         self._subscribed = False
 
     def follow(self) -> None:
-        """Receive until the connection is lost."""
         client = self._client()
         self._refused, self._subscribed, self._came = None, False, []
         try:
@@ -99,8 +100,8 @@ class MqttFeed(Feed):
                 return
 
     def _keep(self, client: Any) -> bool:
-        """Hand over what came, and acknowledge it; False: the feed was stopped before that."""
-        for _ in range(MOST_MESSAGES):  # what is there already goes together
+        """Hand over the entries of the messages that came, and acknowledge them; False: the feed was stopped before that."""
+        for _ in range(MOST_MESSAGES):  # messages that have already arrived are handed over together
             before = len(self._came)
             client.loop(0.0)
             if len(self._came) == before:
@@ -122,7 +123,7 @@ class MqttFeed(Feed):
         return reader.entries([*ended, *([last] if last else [])], self._mark(message))
 
     def _mark(self, message: Any) -> str:
-        """Tells a message from others with the same content; the same when it is delivered once more."""
+        """Distinguishes a message from others with the same content; a message that is delivered again keeps its mark."""
         if message.retain:
             return "retained"
         key = (message.mid, message.payload)
@@ -146,7 +147,7 @@ class MqttFeed(Feed):
         client.on_connect, client.on_subscribe, client.on_message = self._on_connect, self._on_subscribe, self._on_message
         return client
 
-    # -- what the client says, within its `loop`
+    # -- callbacks of the client, called within its `loop`
 
     def _on_connect(self, client: Any, _data: Any, _flags: Any, reason: Any, _properties: Any) -> None:
         if reason.is_failure:

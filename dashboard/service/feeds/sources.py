@@ -1,4 +1,4 @@
-"""From what `--follow` names to feeds: a path, `-` for standard input, or the address of an MQTT topic."""
+"""Makes feeds from the values of `--follow`: a path, `-` for standard input, or the address of an MQTT topic."""
 
 from __future__ import annotations
 
@@ -21,26 +21,31 @@ OPTION = "option --follow"
 
 
 def feeds_of(sources: Sequence[str], session: str) -> list[Feed]:
-    """The feeds that these sources are.
+    """Make a feed for each source.
 
     Parameters
     ----------
     sources : sequence of str
-        As they were given.
+        Values of `--follow`, as given.
     session : str
-        Tells this server from others on this computer: what a broker keeps for it is kept under this name.
+        Distinguishes this server from others on this computer; the name of its session at a broker depends on it.
+
+    Returns
+    -------
+    list of Feed
+        In the order given.
 
     Raises
     ------
     InputError
-        When a source cannot be one, or is given twice.
+        When a source cannot be followed, or is given twice.
     """
     problems: list[Problem] = []
     feeds: dict[str, Feed] = {}
     for source in sources:
         key = source if source == STDIN or "://" in source else str(Path(source).resolve())
         if key in feeds:
-            problems.append(Problem(OPTION, "each source once", f"'{_shown(source)}' twice", "Leave one of them away."))
+            problems.append(Problem(OPTION, "each source once", f"'{_shown(source)}' twice", "Remove one of them."))
             continue
         try:
             feeds[key] = _feed(source, session, sources)
@@ -62,16 +67,16 @@ def _feed(source: str, session: str, sources: Sequence[str]) -> Feed:
 
 
 def _file_feed(path: Path, sources: Sequence[str]) -> FileFeed:
-    """The feed of a file, called by its name; by its whole path where another one has the same name."""
+    """The feed of a file, named after the file; after its whole path where another source has the same file name."""
     expected = "a file that grows (JSON Lines or CSV), - for standard input, or mqtt://host:port/topic"
     found = cure = None
     if not str(path).strip() or not path.name:
         found, cure = f"'{path}'", "Name the file."
     elif path.exists() and not path.is_file():
-        found = f"{path}, which is a folder" if path.is_dir() else f"{path}, which is no plain file"
+        found = f"{path}, which is a folder" if path.is_dir() else f"{path}, which is not a regular file"
         cure = "Name a file; give - for standard input."
     elif not path.resolve().parent.is_dir():
-        found, cure = f"{path}, whose folder does not exist", "Check the path. The file itself may be made later."
+        found, cure = f"{path}, whose folder does not exist", "Check the path. The file itself need not exist yet."
     if found is not None:
         raise InputError([Problem(OPTION, expected, found, cure or "")])
     alike = sum(Path(other).name == path.name for other in sources if other != STDIN and "://" not in other)
@@ -81,11 +86,22 @@ def _file_feed(path: Path, sources: Sequence[str]) -> FileFeed:
 def broker_of(source: str) -> Broker:
     """The broker and topic of an address: ``mqtt://[user[:password]@]host[:port]/topic``, or ``mqtts://`` with TLS.
 
-    The topic may hold the wildcards ``+`` and ``#``; other signs that an address cannot hold are written as ``%..``.
+    The topic may hold the wildcards ``+`` and ``#``; other characters that an address cannot hold are written as ``%..``.
+
+    Parameters
+    ----------
+    source
+        The address, with ``://`` in it.
+
+    Returns
+    -------
+    Broker
+        With port 1883 for ``mqtt`` and 8883 for ``mqtts`` where the address gives none.
 
     Raises
     ------
     InputError
+        When the scheme is another one, the address has no host or no topic, or the topic is too long or misuses a wildcard.
     """
     scheme, _, rest = source.partition("://")
     place, _, topic = rest.partition("/")
@@ -104,7 +120,7 @@ def broker_of(source: str) -> Broker:
     elif not topic or "\0" in topic or len(topic.encode()) > LONGEST_TOPIC_BYTES or not _has_good_wildcards(topic):
         found = f"the topic '{topic[:80]}'" if topic else f"no topic in '{_shown(source)}'"
     if found is not None or host is None:
-        cure = "For instance --follow mqtt://broker.example:1883/suits/readings. A wildcard stands alone between strokes."
+        cure = "For instance --follow mqtt://broker.example:1883/suits/readings. A wildcard must be alone between slashes."
         raise InputError([Problem(OPTION, expected, found or "", cure)])
     named = unquote(user) if user is not None else None
     secret = unquote(password) if password is not None else None
@@ -112,7 +128,7 @@ def broker_of(source: str) -> Broker:
 
 
 def _has_good_wildcards(topic: str) -> bool:
-    """Whether each `+` is a whole level, and a `#` the whole last one."""
+    """Whether each `+` is a whole level, and a `#` is the whole last level."""
     levels = topic.split("/")
     return all("+" not in level or level == "+" for level in levels) and all(
         "#" not in level or (level == "#" and number == len(levels)) for number, level in enumerate(levels, start=1)
@@ -120,7 +136,7 @@ def _has_good_wildcards(topic: str) -> bool:
 
 
 def _shown(source: str) -> str:
-    """A source without the password that it may hold."""
+    """A source without its user and password."""
     scheme, separator, rest = source.partition("://")
     if not separator:
         return source

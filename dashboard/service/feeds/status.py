@@ -1,4 +1,4 @@
-"""How a feed stands: connected or not, how long ago it brought something new, and what to do, in words."""
+"""State of a feed: whether it is connected, how long ago it brought something new, and what to do, in words."""
 
 from __future__ import annotations
 
@@ -20,17 +20,20 @@ class FeedSeen(NamedTuple):
     Parameters
     ----------
     name : str
+        Name of the feed.
     standing : str
-        `lost`: no connection, or no file; `waits`: what it brings cannot be kept; `ended`: nothing more can come. Else by
-        the age of its last news.
+        `lost`: no connection, or no file; `waits`: its entries cannot be kept; `ended`: nothing more can come. Otherwise
+        `fresh`, `late` or `stale` by the age of its last news.
     age_s : float
-        Since it brought something new; where it never did, since it is followed.
+        Seconds since it last brought something new; if it never did, since it is followed.
     heard_at : datetime or None
-        When it brought something new; None: not yet.
-    entries, unread : int
-        How many entries it brought since it is followed, and how many of them were kept unread.
+        When it last brought something new (UTC); None: not yet.
+    entries : int
+        How many entries it brought since it is followed.
+    unread : int
+        How many of them were kept unread.
     said : str
-        All of it in words, with what to do.
+        The state in words, with what to do.
     """
 
     name: str
@@ -47,7 +50,7 @@ class FeedSeen(NamedTuple):
         return self.standing in ("fresh", "late")
 
     def as_dict(self) -> dict[str, object]:
-        """As `/health` says it, with the ages from which a feed is late and stale."""
+        """Its fields in the answer of `/health`, with the ages from which a feed is late and stale."""
         return {
             "name": self.name,
             "standing": self.standing,
@@ -62,16 +65,16 @@ class FeedSeen(NamedTuple):
 
 
 class Status:
-    """Keeps how a feed stands. Safe to use from several threads.
+    """Keeps the state of a feed. Safe to use from several threads.
 
     Parameters
     ----------
     name : str
-        Of the feed.
+        Name of the feed.
     cure : str
-        What to look at when it brings nothing.
+        What to check when it brings nothing, a sentence.
     now : callable
-        The wall clock.
+        Gives the time of day (UTC).
     """
 
     def __init__(self, name: str, cure: str, now: Callable[[], datetime] = lambda: datetime.now(UTC)) -> None:
@@ -84,19 +87,46 @@ class Status:
         self._trouble: tuple[Standing, str, datetime] | None = None
 
     def heard(self, at: datetime | None = None) -> None:
-        """It brought something new; `at` None: now."""
+        """Note that the feed brought something new.
+
+        Parameters
+        ----------
+        at
+            When (UTC); a time ahead of now counts as now. None: now.
+        """
         with self._lock:
             at = min(at or self._now(), self._now())
             self._heard_at = at if self._heard_at is None else max(at, self._heard_at)
 
     def counted(self, entries: int, unread: int) -> None:
-        """So many more entries were handed over, and so many of them kept unread."""
+        """Add to the counts of entries.
+
+        Parameters
+        ----------
+        entries
+            How many entries were handed over.
+        unread
+            How many of them were kept unread.
+        """
         with self._lock:
             self._entries += entries
             self._unread += unread
 
     def in_trouble(self, standing: Literal["lost", "waits", "ended"], why: str) -> bool:
-        """It is in trouble; whether that is news."""
+        """Note that the feed is in trouble.
+
+        Parameters
+        ----------
+        standing
+            As in `FeedSeen`.
+        why
+            The reason and what happens next, one or more sentences; the first needs no capital letter.
+
+        Returns
+        -------
+        bool
+            Whether the feed was not yet in this kind of trouble.
+        """
         with self._lock:
             before, self._trouble = self._trouble, (standing, why, self._now())
             if before is None or before[0] != standing:
@@ -105,13 +135,13 @@ class Status:
             return False
 
     def in_order(self) -> bool:
-        """It is followed; whether that is news."""
+        """Note that the feed works. Returns whether it was in trouble before."""
         with self._lock:
             was, self._trouble = self._trouble, None
             return was is not None
 
     def seen(self) -> FeedSeen:
-        """How it stands now."""
+        """The state of the feed now."""
         with self._lock:
             now = self._now()
             age_s = max(0.0, (now - (self._heard_at or self._began_at)).total_seconds())

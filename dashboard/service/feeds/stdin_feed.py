@@ -1,4 +1,4 @@
-"""Following standard input, line by line as it comes: JSON Lines, or CSV with a header."""
+"""Follows standard input, line by line: JSON Lines, or CSV with a header."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ NAME = "standard input"
 WAIT_S = 0.2
 PIECE_BYTES = 65_536
 CURE = "Check the program that writes to it."
-OVER = "it was closed by the program that writes to it. To follow it again start both anew."
+OVER = "the program that writes to it closed it. To follow it again, start both programs again."
 
 
 class StdinFeed(Feed):
@@ -24,7 +24,7 @@ class StdinFeed(Feed):
     Parameters
     ----------
     descriptor : int or None
-        What is read; None: the standard input of this process.
+        File descriptor to read; None: the standard input of this process.
     """
 
     def __init__(self, descriptor: int | None = None) -> None:
@@ -34,10 +34,9 @@ class StdinFeed(Feed):
         self._lines = Lines()
 
     def follow(self) -> None:
-        """Read until it is closed."""
         descriptor = sys.stdin.fileno() if self._descriptor is None else self._descriptor
         while not self.is_stopped():
-            # A thread that waits inside a read could not be stopped. Windows can only do that.
+            # A thread that waits inside a read cannot be stopped. On Windows `select` does not work with a pipe.
             if sys.platform != "win32" and not select.select([descriptor], [], [], WAIT_S)[0]:
                 continue
             data = os.read(descriptor, PIECE_BYTES)

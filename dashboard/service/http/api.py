@@ -34,19 +34,25 @@ def make_api(
     policy: ContentPolicy | None = None,
     audit: Audit | None = None,
 ) -> FastAPI:
-    """The server with every route under ``/api``; it opens and closes the desk.
+    """The server with every route except the pages of the board. It opens and closes the desk.
 
     Parameters
     ----------
     desk : Desk
+        The sortie that is served.
     keys : Keys or None
         Who may do what; None: everyone is lead.
     hosts : frozenset of str or None
-        The names it answers to, from `gate.hosts_of`; None: any.
+        The names it answers to, from `gate.hosts_of`; None: any name.
     policy : ContentPolicy or None
         What its pages may load and run; None: no script inside a page.
     audit : Audit or None
         Where refusals are recorded, closed with the desk; None: on standard error.
+
+    Returns
+    -------
+    FastAPI
+        Ready to be served.
     """
     keys, audit = keys or Keys(), audit or Audit()
     visitors = Visitors(keys, audit)
@@ -79,7 +85,7 @@ def make_api(
 
 
 async def _follow_keys(keys: Keys) -> None:
-    """Look at the key file again and again, where there is one."""
+    """Read the key file again every `LOOK_S`, if there is one."""
     while keys.people is not None:
         await asyncio.sleep(LOOK_S)
         await asyncio.to_thread(keys.people.look)

@@ -1,9 +1,9 @@
-"""Connections that send half a request: limits of time and of number, for each address.
+"""Limits unfinished requests in time and, for each address, in number.
 
-A request that is begun and not finished costs a connection. Whoever opens many of them and sends slowly could so keep
-everyone else out. So a request, its body included, has `WHOLE_REQUEST_S` to come in; and of one address at most
-`MOST_UNFINISHED` are waited for: one more ends the oldest of that address, which also keeps those out of trouble who share
-the address of a proxy with a sinner.
+An unfinished request occupies a connection. A client that opens many connections and sends slowly could keep everyone else
+out. A request, its body included, must therefore arrive within `WHOLE_REQUEST_S`. Each address may have at most
+`MOST_UNFINISHED` unfinished requests; one more ends the oldest of that address. Other clients behind the same proxy can
+then still connect.
 """
 
 from __future__ import annotations
@@ -21,7 +21,20 @@ MOST_UNFINISHED = 256
 def guarded_protocol(
     whole_request_s: float = WHOLE_REQUEST_S, most_unfinished: int = MOST_UNFINISHED
 ) -> type[asyncio.Protocol]:
-    """The HTTP protocol of one server, with these limits."""
+    """The HTTP protocol of one server, with these limits.
+
+    Parameters
+    ----------
+    whole_request_s
+        Time within which a whole request must arrive, in seconds.
+    most_unfinished
+        Most unfinished requests of one address.
+
+    Returns
+    -------
+    type
+        A protocol class for uvicorn; its connections are counted together.
+    """
     unfinished: dict[str, OrderedDict[Guarded, None]] = {}
 
     class Guarded(HttpToolsProtocol):
@@ -54,7 +67,7 @@ def guarded_protocol(
             return self.client[0] if self.client else ""
 
         def _wait(self) -> None:
-            """A request of this connection is awaited."""
+            """Start to wait for a request of this connection."""
             if self._too_late is not None:
                 return
             self._too_late = self.loop.call_later(whole_request_s, self._give_up)
@@ -64,7 +77,7 @@ def guarded_protocol(
                 next(iter(mine))._give_up()
 
         def _waited(self) -> None:
-            """It is there, or will not come."""
+            """Stop waiting: the request is complete, or will not come."""
             if self._too_late is None:
                 return
             self._too_late.cancel()

@@ -1,6 +1,6 @@
-"""The debrief: the page, and its paper, tables, carry-over and facts.
+"""Routes of the debrief: the page, the PDF, the tables, the carry-over and the facts.
 
-The page answers soon: while the facts are worked out it says how far that is, and asks again by itself.
+The page answers soon. While the facts are computed it shows the progress and loads itself again.
 """
 
 from __future__ import annotations
@@ -30,7 +30,15 @@ Writer = Callable[[Made, Desk], Response]
 
 
 def add_debrief_routes(server: FastAPI, desk: Desk) -> None:
-    """The routes of the debrief."""
+    """Add the routes of the debrief to a server.
+
+    Parameters
+    ----------
+    server
+        Gets the routes under ``/debrief``.
+    desk
+        The sortie that is looked back at.
+    """
     debriefs = Debriefs(desk)
     for path, write in _WRITERS.items():
         server.add_api_route(path, _route(desk, debriefs, write), methods=["GET"], include_in_schema=False)
@@ -49,7 +57,7 @@ def _route(desk: Desk, debriefs: Debriefs, write: Writer) -> Callable[[], object
 
 def _waiting(progress: Progress) -> Response:
     far = f" Following {_FOLLOWED[progress.what]}: {progress.done} of {progress.of}." if progress.what else ""
-    said = f"The debrief is being worked out.{far}"
+    said = f"The debrief is being computed.{far}"
     return HTMLResponse(waiting_html("Debrief", said, progress.done, progress.of, LINKS[0]), 202)
 
 
@@ -84,7 +92,7 @@ def _json(made: Made, desk: Desk) -> Response:
 
 
 def _file(content: bytes, kind: str, made: Made, ending: str) -> Response:
-    """A download, named after the sortie and the instant it is of."""
+    """A download, named after the sortie and the instant of its facts."""
     plain = "".join(c if c.isascii() and (c.isalnum() or c in "-_.") else "-" for c in made.facts.sortie)
     instant = instant_text(made.facts.now.replace(microsecond=0)).replace(":", "")
     head = {"Content-Disposition": f'attachment; filename="debrief-{plain}-{instant}.{ending}"'}

@@ -1,4 +1,4 @@
-"""What the interface says of itself: JSON Schemas, the OpenAPI description, and its page."""
+"""Describes the HTTP interface: JSON Schemas, the OpenAPI description, and the page made from it."""
 
 from __future__ import annotations
 
@@ -13,11 +13,17 @@ from dashboard.service.http.docs_page import docs_html
 from dashboard.service.schemas import json_schema
 from dashboard.service.version import program_version
 
-INTRODUCTION = "Every number that a screen shows can be had here, and events can be sent here. " + CAUTION
+INTRODUCTION = "This interface gives every number that a screen shows, and takes events. " + CAUTION
 
 
 def add_description(router: APIRouter) -> None:
-    """The routes that describe the interface."""
+    """Add the routes that describe the interface.
+
+    Parameters
+    ----------
+    router
+        The router under ``/api``. Its own routes are described, as they are when the description is asked for.
+    """
 
     @router.get(
         "/schema",
@@ -25,7 +31,7 @@ def add_description(router: APIRouter) -> None:
         response_description="JSON Schema",
     )
     async def schema(of: Literal["state", "events", "plan"] = "state") -> Response:
-        """What the fields mean."""
+        """Names, types and meanings of the fields."""
         return JSONResponse(json_schema(of))
 
     @router.get("/openapi.json", include_in_schema=False)

@@ -23,18 +23,29 @@ LINKS = Markup("""<p>JSON Schema of <a href="/api/schema">the state</a>,
 <a href="/api/schema?of=plan">the plan</a>. <a href="/api/openapi.json">OpenAPI description</a>.
 <a href="/">The board</a>.</p>
 <p><code>/api/live</code> is a websocket: it sends the whole message on connect, on every change,
-and at least every 5 seconds. A new <code>boot</code> means that the server was started anew.
-With <code>?changes=1</code> only the first message holds the whole <code>board</code>; later ones hold <code>changes</code>:
+and at least every 5 seconds. A new <code>boot</code> means that the server was restarted.
+With <code>?changes=1</code> only the first message holds the whole <code>board</code>. Later ones hold <code>changes</code>:
 what makes the board from that of the message before (null: it is the same).</p>
-<p><a href="/health">/health</a> says how the server is (503: it cannot serve), <code>/health/live</code> that its process
-lives, and <a href="/metrics">/metrics</a> has the metrics for Prometheus.</p>
+<p><a href="/health">/health</a> gives the health of the server (503: it cannot serve), <code>/health/live</code> answers while
+its process runs, and <a href="/metrics">/metrics</a> gives the metrics for Prometheus.</p>
 <p>A refused request is answered with
 <code>{"problems": [{subject, expected, found, cure, where}]}</code>.</p>
 """)
 
 
 def docs_html(openapi: dict[str, Any]) -> Markup:
-    """The page, from the OpenAPI description."""
+    """The page that describes the interface.
+
+    Parameters
+    ----------
+    openapi
+        The OpenAPI description, as plain values.
+
+    Returns
+    -------
+    Markup
+        A whole HTML document.
+    """
     info = openapi["info"]
     routes = [
         _route(path, method, route) for path, methods in openapi["paths"].items() for method, route in methods.items()

@@ -1,4 +1,4 @@
-"""The log: reading its events, and sending new ones."""
+"""Routes of the log: reading events, sending events, and a backup."""
 
 from __future__ import annotations
 
@@ -20,25 +20,35 @@ MOST_AT_ONCE = 32
 
 
 def add_event_routes(router: APIRouter, desk: Desk, visitors: Visitors) -> None:
-    """The routes of the log."""
-    entering = ThreadPoolExecutor(MOST_AT_ONCE, "entry")  # apart, so that nobody who reads waits for who enters
+    """Add the routes of the log.
+
+    Parameters
+    ----------
+    router
+        The router under ``/api``.
+    desk
+        The sortie whose log it is.
+    visitors
+        Finds out who sends a request, and records refusals.
+    """
+    entering = ThreadPoolExecutor(MOST_AT_ONCE, "entry")  # threads of their own: entering must not hold up reading
 
     @router.get(
         "/events", summary="The events of the log", response_description="list of events in order of `cursor`"
     )
     async def events(
         after: int = Query(
-            default=0, ge=0, description="only those with a `cursor` above this: that of the last row you have"
+            default=0, ge=0, description="only rows with a `cursor` above this; give the `cursor` of your last row"
         ),
     ) -> Response:
         """Every event as it came in, with `seq`, `received` and `cursor`.
 
-        To follow the log, ask again with `after` set to the `cursor` of the last row. `cursor` counts in order of
-        receipt by this server, so nothing is missed: live it equals `seq`; in a replay, where an event that is entered
-        may have a `seq` above those still to come, it does not. When the clock of a replay goes back, rows that are
-        received once more come once more, under a new `cursor`; know them by their `id`.
+        To follow the log, ask again with `after` set to the `cursor` of the last row. `cursor` counts in the order in which
+        this server received the rows, so no row is missed. On a live server it equals `seq`. In a replay it does not, since
+        an event that a viewer enters may have a higher `seq` than recorded events still to come. When the clock of a replay
+        goes back, rows that are received again are sent again with a new `cursor`; recognise them by their `id`.
 
-        What was not understood comes as `line` and `why`.
+        A line that was not understood is sent as `line` and `why`.
         """
         rows = await asyncio.to_thread(desk.rows_after, after)
         return Response(orjson.dumps(rows), media_type="application/json")
@@ -50,7 +60,10 @@ def add_event_routes(router: APIRouter, desk: Desk, visitors: Visitors) -> None:
         responses={409: {"description": "a replay keeps no log"}},
     )
     async def backup() -> Response:
-        """Every row as it came, with `seq` and `received`, and their number and SHA-256; also what is in memory only."""
+        """Every row as it came, with `seq` and `received`, and the number of rows and their SHA-256.
+
+        Rows that are only in memory, since the store was lost, are included.
+        """
         text = await asyncio.to_thread(desk.session.backup_text)
         if text is None:
             raise Refused(409, Problem("backup", "a live sortie", "a replay, which keeps no log", "Name a live server."))
@@ -61,9 +74,9 @@ def add_event_routes(router: APIRouter, desk: Desk, visitors: Visitors) -> None:
         summary="Send one event or a list of events",
         response_description='`{"outcomes": [{status, id, seq, why, hint, did}]}`',
         responses={
-            207: {"description": "some were not taken"},
-            403: {"description": "all were refused: they need another key, or would change the time before a rehearsal"},
-            422: {"description": "none was taken"},
+            207: {"description": "some events were not taken"},
+            403: {"description": "every event was refused: it needs another key, or would change the time before a rehearsal"},
+            422: {"description": "no event was taken"},
             429: {"description": "too many wrong keys came from this address"},
         },
         openapi_extra=body_description(
@@ -72,22 +85,22 @@ def add_event_routes(router: APIRouter, desk: Desk, visitors: Visitors) -> None:
         ),
     )
     async def send(request: Request) -> Response:
-        """Takes events. Each is on disk before it is acknowledged. The same event twice is recorded once.
+        """Takes events. Each event is on disk before it is acknowledged. The same event sent twice is recorded once.
 
-        Where the server has keys, give yours as `Authorization: Bearer KEY`, or sign in at `/sign-in`. The name of a person
-        whose key it is stands as `by` where that is missing, else as `entered_by` where `by` names another.
-        Decisions need the lead key, everything else the log key, and a correction what its event needs; an event without it
-        is answered with `refused`.
-        A `hint` says what looks odd about an event that was taken. `did` says what it did: its `discrepancies`, what it
-        `moved` (end, chance, limit, advice, lanes; of several events with the last one), and `withdraw`, the event to send
-        to take it back. An event that the state cannot be computed with is answered with `quarantined`: it is kept as it
-        came, and does not count. `in memory only`: the server lost its store; the event counts, but is not on disk: send it
-        again until it is recorded. 503: nothing was recorded, or `cure` says that this is not known.
+        If the server has keys, send yours as `Authorization: Bearer KEY`, or sign in at `/sign-in`. If the key belongs to a
+        person, the name is recorded as `by` when that is missing, and as `entered_by` when `by` names somebody else.
+        Decisions need the lead key, other events the log key, and a correction the key that its event needs. An event
+        without the needed key is answered with `refused`.
+        A `hint` says what looks odd about an event that was taken. `did` says what the event did: its `discrepancies`, what
+        it `moved` (end, chance, limit, advice, lanes; for several events, given with the last one), and `withdraw`, the event
+        to send to take it back. An event that breaks the computation of the state is answered with `quarantined`: it is kept
+        as it came, and does not count. `in memory only` means that the server lost its store: the event counts but is not on
+        disk. Send it again until it is recorded. Status 503: nothing was recorded, or `cure` says that this is not known.
         """
         refuse_other_sites(request)
         if not desk.may_log:
             cure = "Send it to the server that keeps the log."
-            raise Refused(403, Problem("event", "a server that takes events", "one that only shows", cure))
+            raise Refused(403, Problem("event", "a server that takes events", "a server that only shows", cure))
         body = await json_body(request)
         items = body if isinstance(body, list) else [body]
         visitor = await visitors.visitor(request)
@@ -98,7 +111,7 @@ def add_event_routes(router: APIRouter, desk: Desk, visitors: Visitors) -> None:
 
 
 def _status(statuses: list[str]) -> int:
-    """200: all were taken, 207: some, 403: all were refused, 422: none was taken."""
+    """200: every event was taken; 207: some were; 403: every event was refused; 422: none was taken."""
     taken = sum(status in TAKEN for status in statuses)
     if taken:
         return 200 if taken == len(statuses) else 207

@@ -1,7 +1,7 @@
-"""The gate before every route: the names under which the server may be called, and keys given to a page in its address.
+"""The gate before every route: checks the host name of a request, and takes keys out of the address of a page.
 
-A page elsewhere can have its own name point to this computer, and then speak to a server here as if it were its own. A
-server of this computer therefore answers only to the names of this computer.
+A page of another site can let its own host name point to this computer, and then send requests to a server here as to its
+own (DNS rebinding). A server for this computer alone therefore answers only to the names of this computer.
 """
 
 from __future__ import annotations
@@ -26,14 +26,19 @@ THIS_COMPUTER = ("localhost", "127.0.0.1", "::1")
 
 
 def hosts_of(host: str, names: Sequence[str] = ()) -> frozenset[str] | None:
-    """The names that a server on this address answers to; None: any, since it serves other computers too.
+    """The host names that a server on this address answers to.
 
     Parameters
     ----------
     host : str
         The address that it serves on.
     names : sequence of str
-        Names that other computers call it by.
+        Names by which other computers call it.
+
+    Returns
+    -------
+    frozenset of str or None
+        In lower case, without brackets; None: any name, since it serves other computers too.
     """
     if names:
         return frozenset((*THIS_COMPUTER, *(name.strip("[]").lower() for name in names)))
@@ -46,20 +51,35 @@ def hosts_of(host: str, names: Sequence[str] = ()) -> frozenset[str] | None:
 
 
 def checked_reach(host: str, names: Sequence[str], keys: Keys) -> frozenset[str] | None:
-    """The names that the server answers to (`hosts_of`), where it may serve so.
+    """The host names that the server answers to, after checking that it is safe to serve so.
+
+    Parameters
+    ----------
+    host
+        The address that it serves on.
+    names
+        Names by which other computers call it.
+    keys
+        The keys of the server.
+
+    Returns
+    -------
+    frozenset of str or None
+        As `hosts_of` gives it.
 
     Raises
     ------
     InputError
-        When everyone who reaches it from elsewhere, any page that such a person opens included, could decide.
+        When the server has neither keys nor names and serves other computers. Everyone there, and any page that they open,
+        could then record decisions.
     """
     hosts = hosts_of(host, names)
     if hosts is None and not keys.any:
         cure = (
-            "Give --keys, or --log-key and --lead-key, so that roles are told apart; or --name with the name that others "
-            "call this computer by, so that it answers to that alone and everyone there is lead."
+            "Give --keys, or --log-key and --lead-key, so that a key decides the role. Or give --name with the name by which "
+            "other computers call this one: the server then answers to that name only, and everyone is lead."
         )
-        raise InputError([Problem(f"option --host {host}", "keys, or names that it answers to", "neither", cure)])
+        raise InputError([Problem(f"option --host {host}", "keys, or names that the server answers to", "neither", cure)])
     return hosts
 
 
@@ -69,9 +89,11 @@ class Gate:
     Parameters
     ----------
     app : an ASGI application
+        Gets every request that passes.
     visitors : Visitors
+        Finds out who sends a request, and records refusals.
     hosts : frozenset of str or None
-        From `hosts_of`.
+        The host names that are answered, from `hosts_of`; None: any name.
     """
 
     def __init__(self, app: Any, visitors: Visitors, hosts: frozenset[str] | None) -> None:
@@ -80,7 +102,7 @@ class Gate:
         self._hosts = hosts
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
-        """Answer here, or hand on."""
+        """Answer the request here, or hand it on."""
         if scope["type"] not in ("http", "websocket"):
             await self._app(scope, receive, send)
             return
@@ -104,9 +126,9 @@ class Gate:
             name = None
         if name in self._hosts:
             return None
-        why = f"called {given!r}, which is no name of this server"
+        why = f"sent to {given!r}, which is not a name of this server"
         self._visitors.refused(connection, None, connection.url.path, why)
-        said = f"This server answers to {', '.join(sorted(self._hosts))}; it was called {given!r}. "
+        said = f"This server answers to {', '.join(sorted(self._hosts))}; the request was sent to {given!r}. "
         cure = "Open the address that it printed, or serve it to other computers with --host.\n"
         return PlainTextResponse(said + cure, 421 if name else 400)
 
@@ -116,7 +138,7 @@ class Gate:
         if url.path.startswith("/api") or "key" not in connection.query_params:
             return None
         rest = [(name, value) for name, value in parse_qsl(url.query, True) if name != "key"]
-        path = "/" + url.path.lstrip("/\\")  # an address with two strokes at its beginning would be that of another host
+        path = "/" + url.path.lstrip("/\\")  # a path that begins with two slashes would lead to another host
         answer = RedirectResponse(f"{path}{'?' if rest else ''}{urlencode(rest)}", 303)
         answer.headers["Cache-Control"] = "no-store"
         answer.headers["Referrer-Policy"] = "no-referrer"
@@ -128,7 +150,7 @@ class Gate:
             return PlainTextResponse(f"{wrong.problems[0].text()}\n", wrong.status)
         why = NOT_KNOWN if shown is None else self._visitors.standing(shown).why
         if shown is None or why:
-            said = f"{why[:1].upper()}{why[1:]}. Ask for the right one, or open the address without ?key= to watch.\n"
+            said = f"{why[:1].upper()}{why[1:]}. Ask for the right key, or open the address without ?key= to watch.\n"
             return PlainTextResponse(said, 403)
         keep_sign_in(answer, connection, self._visitors.keys, shown)
         return answer

@@ -1,18 +1,17 @@
-"""Headers of every answer that tell a browser what it may do with it.
+"""Safety headers of every answer.
 
 Rules of this file
 ------------------
-1. Everything that a page loads comes from this server: `default-src 'self'`. That holds for the websocket and for module
-   scripts as well.
-2. Scripts come from files of this server. Dash writes one script into the page (it starts the renderer), and one for each
-   clientside callback: these are allowed by their hash, and no other script in a page is. So is the one handler in the page
-   (it loads a page anew whose modules are gone): `'unsafe-hashes'` lets handlers be allowed by hash, none is otherwise.
-   No `eval`.
-3. Styles may stand in a page (`'unsafe-inline'`, for styles only): the colour roles, the debrief and the lane sheet
-   position their marks with `style` attributes, and Plotly adds style rules by script. A style runs nothing.
-4. Pictures may be `data:` and `blob:`, with which Plotly saves and draws its own.
-5. No page of another site may show one of this server in a frame, no form is sent elsewhere, and no page moves its base.
-6. A browser takes an answer for what its type says (`nosniff`), and tells other sites nothing of where it was.
+1. Everything that a page loads comes from this server: `default-src 'self'`. This includes the websocket and module scripts.
+2. Scripts come from files of this server. Dash also writes one script into the page that starts the renderer, and one for
+   each clientside callback. Only these are allowed, by their hash. The page has one event handler, which reloads a page whose
+   modules no longer exist. It is allowed by its hash too, which needs `'unsafe-hashes'`. No `eval`.
+3. Styles may be written into a page (`'unsafe-inline'`, for styles only). The colour roles, the debrief and the lane sheet
+   position their marks with `style` attributes, and Plotly adds style rules by script. A style runs no code.
+4. Pictures may be `data:` and `blob:`, which Plotly needs to save and draw its own pictures.
+5. No page of another site may show a page of this server in a frame. No form is sent to another site. No page may change its
+   base address.
+6. A browser relies on the stated content type (`nosniff`), and does not tell other sites from which page it came.
 """
 
 from __future__ import annotations
@@ -42,16 +41,28 @@ class ContentPolicy:
         self._scripts: tuple[str, ...] = ()
 
     def allow_scripts(self, hashes: Sequence[str]) -> None:
-        """Allow these scripts inside pages, by their hashes as a policy writes them: ``'sha256-...'``."""
+        """Allow scripts inside pages.
+
+        Parameters
+        ----------
+        hashes
+            Their hashes as a policy writes them: ``'sha256-...'``, with the quotes.
+        """
         self._scripts = (*self._scripts, *hashes)
 
     def allow_handler(self, script: str) -> None:
-        """Allow this script as the handler of an event in a page."""
+        """Allow a script as the handler of an event in a page.
+
+        Parameters
+        ----------
+        script
+            Its text, as it is in the attribute.
+        """
         digest = base64.b64encode(hashlib.sha256(script.encode()).digest()).decode()
         self.allow_scripts(["'unsafe-hashes'", f"'sha256-{digest}'"])
 
     def text(self) -> str:
-        """The policy as the header says it."""
+        """The value of the header `Content-Security-Policy`."""
         return "; ".join((
             "default-src 'self'",
             " ".join(("script-src 'self'", *self._scripts)),
@@ -72,7 +83,7 @@ class SafeHeaders:
         self._policy = policy
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
-        """Hand on, and add the headers to the answer."""
+        """Hand the request on, and add the headers to the answer."""
         if scope["type"] != "http":
             await self._app(scope, receive, send)
             return

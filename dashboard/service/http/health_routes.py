@@ -1,7 +1,7 @@
-"""How the server is, for whoever watches it from outside: `/health`, `/health/live` and `/metrics`.
+"""Health of the server, for monitoring from outside: `/health`, `/health/live` and `/metrics`.
 
-The store is asked on a thread of its own, one question at a time: a store that hangs must not keep the other routes
-waiting, and whoever asks meanwhile is told so.
+A thread of its own asks the store, one question at a time. A store that hangs must not hold up the other routes; requests
+for the health of the server are then answered with 503.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ FRESH = {"Cache-Control": "no-store"}
 
 
 class Checks:
-    """Finds out how the server is, once for all who ask at the same time."""
+    """Checks the health of the server; requests that come during a check share its result."""
 
     def __init__(self, desk: Desk, longest_s: float = LONGEST_S) -> None:
         self._desk, self._longest_s = desk, longest_s
@@ -31,12 +31,12 @@ class Checks:
         self._running: Future[Health] | None = None
 
     async def health(self) -> Health:
-        """How it is.
+        """The health of the server.
 
         Raises
         ------
         Refused
-            503 when that cannot be found out in time.
+            503 when the check is not done in time.
         """
         if self._running is None or self._running.done():
             self._running = self._pool.submit(health_of, self._desk)
@@ -48,18 +48,26 @@ class Checks:
 
 
 def add_health_routes(server: FastAPI, desk: Desk) -> None:
-    """The routes that say how the server is."""
+    """Add the routes of the health of the server.
+
+    Parameters
+    ----------
+    server
+        Gets the routes.
+    desk
+        The desk that is checked.
+    """
     checks = Checks(desk)
 
     @server.get("/health", include_in_schema=False)
     async def health() -> Response:
-        """200: it can serve; 503: it cannot, and `problems` says why. Warnings do not keep it from serving."""
+        """200: the server can serve; 503: it cannot, and `problems` says why. With warnings alone it can serve."""
         found = await checks.health()
         return JSONResponse(found.as_dict(), 200 if found.is_ready else 503, FRESH)
 
     @server.get("/health/live", include_in_schema=False)
     async def live() -> Response:
-        """200 as long as the process answers: nothing else is asked."""
+        """200 as long as the process answers; nothing else is checked."""
         return JSONResponse({"live": True}, headers=FRESH)
 
     @server.get("/metrics", include_in_schema=False)

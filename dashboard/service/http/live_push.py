@@ -19,7 +19,17 @@ LONGEST_SEND_S = 30.0
 
 
 def add_live_push(server: FastAPI, desk: Desk, visitors: Visitors) -> None:
-    """The websocket ``/api/live``; with ``?changes=1`` it tells the whole board once, and then what changes of it."""
+    """Add the websocket ``/api/live``. With ``?changes=1`` it sends the whole board once, and then what changes of it.
+
+    Parameters
+    ----------
+    server
+        Gets the route.
+    desk
+        Its versions are sent.
+    visitors
+        Finds out who listens, and records refusals.
+    """
 
     @server.websocket("/api/live")
     async def live(socket: WebSocket) -> None:
@@ -76,7 +86,7 @@ async def _pump(
 
 
 async def _listen(socket: WebSocket, viewer: Viewer) -> None:
-    """Wait for the client to go; it may say what its own clock shows."""
+    """Wait until the client leaves; meanwhile take what it says about its clock."""
     try:
         while True:
             viewer.told(await socket.receive_text(), datetime.now(UTC))

@@ -1,8 +1,8 @@
-"""The browser's modules, served under an address that changes with their content.
+"""Serves the JavaScript modules of the board under an address that changes with their content.
 
-They are read once, when the server starts, and have one address for all: `/modules/<stamp>/`, with a stamp of their content.
-A page therefore never runs with modules of two versions: neither of its cache nor of an installation that was renewed
-while the server runs.
+They are read once, when the server starts, and all have an address under `/modules/<stamp>/`, with a stamp of their content.
+A page therefore never mixes modules of two versions, whether from its cache or from an installation that was updated while
+the server runs.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ ENTRY = "main.js"
 ROOT = "/modules"
 FOR_EVER = "public, max-age=31536000, immutable"
 STAMP_LENGTH = 16
-# A page of the server before, whose modules this one does not have, is asked for once more.
+# A page that came from an earlier server names modules that this server does not have. It is loaded again.
 AGAIN = "setTimeout(() => location.reload(), 1000)"
 
 
@@ -39,32 +39,51 @@ class Modules:
 
     @property
     def stamp(self) -> str:
-        """Changes with any name and any content."""
+        """Digest of all names and contents."""
         digest = hashlib.sha256()
         for name, content in sorted(self.files.items()):
             digest.update(f"{name}\0{len(content)}\0".encode() + content)
         return digest.hexdigest()[:STAMP_LENGTH]
 
     def elements(self) -> Markup:
-        """The elements of a page that load them: all are asked for at once, the entry runs once the page is read."""
+        """Elements of a page that load the modules: all are fetched at once, and the entry runs once the page is parsed."""
         base = f"{ROOT}/{self.stamp}"
         ahead = [tag("link", rel="modulepreload", href=f"{base}/{name}") for name in sorted(self.files)]
         return joined([*ahead, tag("script", type="module", src=f"{base}/{ENTRY}", onerror=AGAIN)])
 
 
 def read_modules(folder: Path) -> Modules:
-    """The modules of a folder and the folders in it, as they are now."""
+    """Read the modules of a folder and the folders in it.
+
+    Parameters
+    ----------
+    folder
+        With the entry `main.js`.
+
+    Returns
+    -------
+    Modules
+        Every ``.js`` file, sorted by path.
+    """
     found = {path.relative_to(folder).as_posix(): path.read_bytes() for path in folder.rglob("*.js")}
     return Modules(dict(sorted(found.items())))
 
 
 def add_modules(server: FastAPI, modules: Modules) -> None:
-    """Add the route of the modules to a server; another stamp than theirs is not found."""
+    """Add the route of the modules to a server. A request with another stamp is answered with 404.
+
+    Parameters
+    ----------
+    server
+        Gets the route.
+    modules
+        The modules that it serves.
+    """
     current = modules.stamp
 
     @server.get(ROOT + "/{stamp}/{name:path}", include_in_schema=False)
     async def module(stamp: str, name: str) -> Response:
         content = modules.files.get(name) if stamp == current else None
         if content is None:
-            return PlainTextResponse("No such module of this version: load the page again.\n", 404, {"Cache-Control": "no-store"})
+            return PlainTextResponse("No module of this version. Load the page again.\n", 404, {"Cache-Control": "no-store"})
         return Response(content, media_type="text/javascript", headers={"Cache-Control": FOR_EVER})

@@ -1,4 +1,4 @@
-"""Requests that cannot be answered as asked: one shape for all of them, a list of problems with the HTTP status."""
+"""Answers to requests that fail. All have one shape: an HTTP status and a list of problems."""
 
 from __future__ import annotations
 
@@ -18,7 +18,15 @@ EVERY_METHOD = ["GET", "POST", "PUT", "PATCH", "DELETE"]
 
 
 class Refused(Exception):
-    """A request that cannot be answered, with the HTTP status and the problems."""
+    """A request that cannot be answered.
+
+    Parameters
+    ----------
+    status : int
+        The HTTP status of the answer.
+    *problems : Problem
+        What is wrong; at least one.
+    """
 
     def __init__(self, status: int, *problems: Problem) -> None:
         super().__init__(status)
@@ -27,7 +35,20 @@ class Refused(Exception):
 
 
 def field_problem(subject: str, error: Any) -> Problem:
-    """What is wrong with one field of a request, from an error of its model."""
+    """What is wrong with one field of a request.
+
+    Parameters
+    ----------
+    subject
+        What the request is, in words.
+    error
+        One error of pydantic, from `ValidationError.errors`.
+
+    Returns
+    -------
+    Problem
+        With the path of the field in its subject.
+    """
     key = ".".join(str(part) for part in error["loc"] if part not in ("query", "body"))
     expected, _, found = complaint(error).removeprefix("expected ").partition("; found ")
     return Problem(f"{subject}, '{key}'", expected, found or repr(error.get("input")), "See /api/docs.")
@@ -36,7 +57,12 @@ def field_problem(subject: str, error: Any) -> Problem:
 def add_problem_answers(server: FastAPI, note: Callable[[Request, Problem], None]) -> None:
     """Answer every failure of a request with problems, and every unknown address under ``/api`` with 404.
 
-    `note` is called with each request that was forbidden.
+    Parameters
+    ----------
+    server
+        Gets the handlers and the routes.
+    note
+        Called with each request that is answered with 403, and its first problem.
     """
     server.add_api_route("/api", _unknown_route, methods=EVERY_METHOD)
     server.add_api_route("/api/{rest:path}", _unknown_route, methods=EVERY_METHOD)
@@ -58,7 +84,7 @@ def add_problem_answers(server: FastAPI, note: Callable[[Request, Problem], None
 
     @server.exception_handler(ClientDisconnect)
     async def gone(_: Request, wrong: ClientDisconnect) -> Response:
-        """Whoever sent the request left in the middle of it; nobody reads this answer."""
+        """The client left before its request was complete; nobody reads this answer."""
         return Response(status_code=400)
 
     @server.exception_handler(Exception)
@@ -68,7 +94,7 @@ def add_problem_answers(server: FastAPI, note: Callable[[Request, Problem], None
 
 
 async def _unknown_route(request: Request) -> Response:
-    cure = "See /api/docs for what there is."
+    cure = "See /api/docs for the list of routes."
     found = f"{request.method} {request.url.path}"
     raise Refused(404, Problem("address", "a route of the interface", found, cure))
 

@@ -1,4 +1,4 @@
-"""A replay: controlling its clock, and the strip of its bar."""
+"""Routes of a replay: the control of its clock, and the strip of its bar."""
 
 from __future__ import annotations
 
@@ -19,16 +19,26 @@ from dashboard.service.session.control import ReplayControl
 
 
 def add_replay_routes(router: APIRouter, desk: Desk, visitors: Visitors) -> None:
-    """The routes of a replay; a live sortie answers 409."""
+    """Add the routes of a replay. A live sortie answers them with 409.
+
+    Parameters
+    ----------
+    router
+        The router under ``/api``.
+    desk
+        The desk whose clock is moved.
+    visitors
+        Finds out who sends a request, and records refusals.
+    """
 
     @router.post(
         "/replay",
         summary="Control the clock of a replay",
         response_description="where the clock is: `mode`, `speed`, `now`, `pet_min`",
         responses={
-            403: {"description": "it needs another key"},
+            403: {"description": "this needs another key"},
             409: {"description": "the sortie is live"},
-            422: {"description": "cannot be done"},
+            422: {"description": "the request is wrong, or the clock cannot do this"},
             429: {"description": "too many wrong keys came from this address"},
         },
         openapi_extra=body_description("what to do", ReplayControl.model_json_schema(mode="validation")),
@@ -36,7 +46,7 @@ def add_replay_routes(router: APIRouter, desk: Desk, visitors: Visitors) -> None
     async def replay(request: Request) -> Response:
         """Play, pause, seek, change the speed, or step to the next or previous event or decision.
 
-        The clock is one for all who watch: where the server has keys, moving it needs the log key or the lead key.
+        All viewers share the clock. If the server has keys, moving it needs the log key or the lead key.
         """
         refuse_other_sites(request)
         visitor = await visitors.visitor(request)
@@ -63,7 +73,7 @@ def add_replay_routes(router: APIRouter, desk: Desk, visitors: Visitors) -> None
     async def strip() -> Response:
         """When the room received events and decisions, and how far the worse crew lane was ahead (positive) or behind.
 
-        `worst` is the moment at which it was most behind, of those that were followed; null when it never was.
+        `worst` is the moment at which that lane was most behind, among the moments computed; null when it never was behind.
         """
         _refuse_live(desk, "replay strip", "Only a replay has a strip.")
         return Response(await strips.json(), media_type="application/json")

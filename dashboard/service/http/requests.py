@@ -1,4 +1,4 @@
-"""Reading requests: whose page sent them, and the JSON in their body."""
+"""Reads requests: checks which site's page sent them, and parses the JSON of their body."""
 
 from __future__ import annotations
 
@@ -15,7 +15,20 @@ DRAINED_BYTES = 20_000_000
 
 
 def body_description(description: str, schema: dict[str, Any] | None = None) -> dict[str, Any]:
-    """What the OpenAPI description says of the body of a route; without a schema: an event, or a list of them."""
+    """Description of the body of a route, for OpenAPI.
+
+    Parameters
+    ----------
+    description
+        What the body holds, in words.
+    schema
+        JSON Schema of the body; None: an event, or a list of events.
+
+    Returns
+    -------
+    dict
+        For `openapi_extra` of the route.
+    """
     fits = schema or {"anyOf": [{"type": "object"}, {"type": "array", "items": {"type": "object"}}]}
     return {
         "requestBody": {
@@ -27,12 +40,17 @@ def body_description(description: str, schema: dict[str, Any] | None = None) -> 
 
 
 def refuse_other_sites(request: Request) -> None:
-    """Refuse what another site's page sends: a browser names the page's site in `Origin`.
+    """Refuse a request of another site's page. A browser names the site of the page in the header `Origin`.
+
+    Parameters
+    ----------
+    request
+        The request.
 
     Raises
     ------
     Refused
-        403 when the page is of another site.
+        403 when the page belongs to another site.
     """
     if not origin_fits(request.headers.get("origin"), request.headers.get("host")):
         found = f"a page of {request.headers.get('origin')}"
@@ -43,17 +61,41 @@ def refuse_other_sites(request: Request) -> None:
 
 
 def origin_fits(origin: str | None, host: str | None) -> bool:
-    """Whether a request comes from a page of this server, or from no page at all."""
+    """Whether a request comes from a page of this server, or from no page at all.
+
+    Parameters
+    ----------
+    origin
+        Value of the header `Origin`; None: no browser page sent the request.
+    host
+        Value of the header `Host`; None: there is none.
+
+    Returns
+    -------
+    bool
+        False when the page belongs to another site.
+    """
     return origin is None or (host is not None and origin in (f"http://{host}", f"https://{host}"))
 
 
 async def json_body(request: Request) -> dict[str, Any] | list[Any]:
-    """The JSON object or list that a request carries.
+    """The JSON body of a request.
+
+    Parameters
+    ----------
+    request
+        Its body is read to the end, up to `DRAINED_BYTES`.
+
+    Returns
+    -------
+    dict or list
+        The parsed object, or a list that is not empty.
 
     Raises
     ------
     Refused
-        400 when it is no JSON, or something else than an object or a list; 413 when it is too large.
+        400 when the body is not JSON, is empty, or is neither an object nor a list; 413 when it exceeds
+        `LARGEST_BODY_BYTES`.
     """
     data, size = bytearray(), 0
     async for chunk in request.stream():

@@ -1,4 +1,4 @@
-"""The page on which a person shows a key, and sees who is signed in. It loads nothing else and runs no script."""
+"""The page on which a person signs in with a key, and sees who is signed in. It loads nothing else and runs no script."""
 
 from __future__ import annotations
 
@@ -37,16 +37,21 @@ NO_KEYS = "This server has no keys: everyone who can reach it may enter events a
 
 
 def sign_in_html(visitor: Visitor, *, has_keys: bool, said: str = "") -> Markup:
-    """The page.
+    """The page for signing in, or for signing out when the visitor is signed in.
 
     Parameters
     ----------
     visitor : Visitor
-        Who opens it.
+        Who opens the page.
     has_keys : bool
-        Whether the server has any.
+        Whether the server has any keys.
     said : str
-        What went wrong with the key that was shown; empty: nothing.
+        What was wrong with the key that was sent, a sentence; empty: nothing.
+
+    Returns
+    -------
+    Markup
+        A whole HTML document.
     """
     parts = [HEAD]
     if said or visitor.why:
@@ -55,7 +60,7 @@ def sign_in_html(visitor: Visitor, *, has_keys: bool, said: str = "") -> Markup:
     if not has_keys:
         parts.append(tag("p", text(NO_KEYS)))
     elif visitor.until is not None and not visitor.why:
-        who = f"You are signed in as {visitor.name or f'whoever has {visitor.key}'} ({visitor.role})"
+        who = f"You are signed in as {visitor.name or f'the holder of {visitor.key}'} ({visitor.role})"
         parts += [tag("p", text(f"{who} until {utc_named(visitor.until)}.")), SIGN_OUT]
     else:
         parts.append(FORM)

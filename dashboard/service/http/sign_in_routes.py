@@ -1,4 +1,4 @@
-"""Signing in and out: a plain form, and a cookie that no script can read and that runs out."""
+"""Routes for signing in and out: a plain form, and a cookie that expires and that no script can read."""
 
 from __future__ import annotations
 
@@ -19,7 +19,15 @@ NOT_KEPT = {"Cache-Control": "no-store"}
 
 
 def add_sign_in_routes(server: FastAPI, visitors: Visitors) -> None:
-    """The page ``/sign-in``, what its form sends, and ``/sign-out``."""
+    """Add the page ``/sign-in``, the route of its form, and ``/sign-out``.
+
+    Parameters
+    ----------
+    server
+        Gets the routes.
+    visitors
+        Checks keys, and records refusals.
+    """
 
     @server.get("/sign-in", include_in_schema=False)
     async def page(request: Request) -> Response:
@@ -63,15 +71,15 @@ async def _key_of_form(request: Request) -> str:
     Raises
     ------
     Refused
-        413 or 422 when that is not what the form sends.
+        413 when the body is too large; 422 when it does not hold exactly one key.
     """
     data = bytearray()
     async for chunk in request.stream():
         data += chunk
         if len(data) > LARGEST_FORM_BYTES:
-            cure = "Give the key alone."
+            cure = "Send only the key."
             raise Refused(413, Problem("sign-in", f"at most {LARGEST_FORM_BYTES} bytes", "more", cure))
     given = parse_qs(data.decode("utf-8", "replace")).get("key", [])
     if len(given) != 1 or not given[0].strip():
-        raise Refused(422, Problem("sign-in", "one field 'key' of a form", f"{len(given)} of them", "Use the page /sign-in."))
+        raise Refused(422, Problem("sign-in", "one field 'key' of a form", f"{len(given)} keys", "Use the page /sign-in."))
     return given[0].strip()

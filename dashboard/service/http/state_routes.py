@@ -1,4 +1,4 @@
-"""Reading the sortie: its state, why its numbers are as they are, its plan, and what takes a decision back."""
+"""Routes that read the sortie: its state, the reasons for its numbers, its plan, and how to take a decision back."""
 
 from __future__ import annotations
 
@@ -18,6 +18,16 @@ from dashboard.service.http.problems import Refused
 async def state_of_now(desk: Desk) -> tuple[Snapshot, SortieState]:
     """The newest version and its state.
 
+    Parameters
+    ----------
+    desk
+        The desk that is asked.
+
+    Returns
+    -------
+    tuple of Snapshot and SortieState
+        They cover every event acknowledged before.
+
     Raises
     ------
     Refused
@@ -30,7 +40,15 @@ async def state_of_now(desk: Desk) -> tuple[Snapshot, SortieState]:
 
 
 def add_state_routes(router: APIRouter, desk: Desk) -> None:
-    """The routes that read, and change nothing."""
+    """Add the routes that only read.
+
+    Parameters
+    ----------
+    router
+        The router under ``/api``.
+    desk
+        The desk that is read.
+    """
 
     @router.get("/state", summary="The state of the sortie", response_description="SortieState")
     async def state() -> Response:
@@ -42,17 +60,20 @@ def add_state_routes(router: APIRouter, desk: Desk) -> None:
 
     @router.get("/why", summary="Why these numbers", response_description='`{"html": ...}`')
     async def why() -> Response:
-        """The drift so far and what each derived number rests on, in words, as the board shows it."""
+        """The drift so far, and what each derived number rests on, in words, as the board shows them."""
         return JSONResponse({"html": await reasons.html(*await state_of_now(desk))})
 
     @router.get(
         "/take-back",
-        summary="What takes a decision back",
+        summary="How to take a decision back",
         response_description="`{events, text}`",
         responses={404: {"description": "no such decision counts"}},
     )
     async def take_back(decision: str = Query(description="id of the decision")) -> Response:
-        """The events that reverse it as far as that is still open, and in words what they do and what stays; sends nothing."""
+        """Events that reverse the decision as far as that is still possible, and in words what they do and what stays.
+
+        It sends no event.
+        """
         _, now = await state_of_now(desk)
         content = await asyncio.to_thread(take_back_of, desk, decision, now)
         return JSONResponse(content, 404 if "problems" in content else 200)

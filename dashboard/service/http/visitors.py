@@ -1,7 +1,7 @@
-"""Whoever speaks to the server: by the key in `Authorization`, else by the sign-in that the browser keeps.
+"""Finds out who sends a request: by the key in `Authorization`, else by the sign-in that the browser keeps.
 
-A wrong key is answered slowly, and after too many of them an address waits (`dashboard.service.access.attempts`). What is
-refused goes into the record of refusals.
+A wrong key is answered slowly, and after too many of them an address must wait (`dashboard.service.access.attempts`).
+Refusals are written to the record of refusals.
 """
 
 from __future__ import annotations
@@ -28,14 +28,16 @@ NOT_KNOWN = "the key is not known here"
 
 
 class Visitors:
-    """Tells who speaks.
+    """Finds out who sends a request, and records refusals.
 
     Parameters
     ----------
     keys : Keys
+        The keys of the server.
     audit : Audit
+        Gets the refusals.
     attempts : Attempts or None
-        The wrong keys of late; None: counted from now on.
+        Counts wrong keys; None: a new count begins.
     """
 
     def __init__(self, keys: Keys, audit: Audit, attempts: Attempts | None = None) -> None:
@@ -43,12 +45,22 @@ class Visitors:
         self._attempts = attempts or Attempts()
 
     async def visitor(self, connection: HTTPConnection) -> Visitor:
-        """Who speaks, and what they may do now.
+        """Who sends a request, and what they may do now.
+
+        Parameters
+        ----------
+        connection
+            The request or websocket.
+
+        Returns
+        -------
+        Visitor
+            Also kept as `connection.state.visitor`. With the reason when a key was sent that is unknown.
 
         Raises
         ------
         Refused
-            429 when the address has shown too many wrong keys.
+            429 when the address has sent too many wrong keys.
         """
         shown = await self.shown(connection)
         visitor = self.standing(shown)
@@ -58,26 +70,82 @@ class Visitors:
         return visitor
 
     async def shown(self, connection: HTTPConnection) -> Pass | None:
-        """What was shown; None: nothing that is known here. Raises as `visitor` does."""
+        """The pass that a request shows, by its key, else by its sign-in.
+
+        Parameters
+        ----------
+        connection
+            The request or websocket.
+
+        Returns
+        -------
+        Pass or None
+            None: it shows no key or sign-in that is known here.
+
+        Raises
+        ------
+        Refused
+            429 when the address has sent too many wrong keys.
+        """
         key = _bearer(connection)
         if key is not None:
             return await self.pass_of_key(connection, key)
         return self.signed_in(connection)
 
     def signed_in(self, connection: HTTPConnection) -> Pass | None:
-        """What the sign-in gives that the browser sends; None: it sends none that was made here."""
-        statement = connection.cookies.get(cookie_name(connection))
+        """The pass of the sign-in that the browser sends.
+
+        Parameters
+        ----------
+        connection
+            The request or websocket.
+
+        Returns
+        -------
+        Pass or None
+            Also when the sign-in has expired; None: there is no sign-in of this server.
+        """
+        statement = connection.cookies.get(_cookie_name(connection))
         return None if statement is None else self.keys.pass_of_sign_in(statement)
 
     def standing(self, shown: Pass | None) -> Visitor:
-        """Who that is now: a key may be revoked meanwhile, and a sign-in runs out."""
+        """Who shows a pass, judged now: a key may be revoked meanwhile, and a sign-in expires.
+
+        Parameters
+        ----------
+        shown
+            The pass; None: nothing was shown.
+
+        Returns
+        -------
+        Visitor
+            With the reason when the pass no longer counts.
+        """
         return self.keys.visitor(shown, time.time())
 
     async def pass_of_key(self, connection: HTTPConnection, key: str) -> Pass | None:
-        """What a key gives; one that is not known here is answered slowly, with None. Raises as `visitor` does."""
+        """The pass that a key gives. An unknown key is counted, recorded as refused, and answered slowly.
+
+        Parameters
+        ----------
+        connection
+            The request that sends the key.
+        key
+            The key.
+
+        Returns
+        -------
+        Pass or None
+            None: the key is unknown, or the server has no keys.
+
+        Raises
+        ------
+        Refused
+            429 when the address has sent too many wrong keys.
+        """
         if not self.keys.any:
             return None
-        address = address_of(connection)
+        address = _address_of(connection)
         wait_s = self._attempts.wait_s(address)
         shown = self.keys.pass_of_key(key, chosen=not wait_s)
         if shown is not None:
@@ -85,7 +153,7 @@ class Visitors:
         if wait_s:
             seconds = math.ceil(wait_s)
             self.refused(connection, None, f"a key at {connection.url.path}", f"too many wrong keys, {seconds} s to wait")
-            cure = f"Wait {seconds} s. Whoever signed in, or shows a key of the key file, need not wait."
+            cure = f"Wait {seconds} s. A person who is signed in, or who shows a key of the key file, need not wait."
             raise Refused(429, Problem("key", "few wrong keys from one address", "too many", cure))
         self._attempts.wrong(address)
         self.refused(connection, None, f"a key at {connection.url.path}", NOT_KNOWN)
@@ -93,11 +161,31 @@ class Visitors:
         return None
 
     def refused(self, connection: HTTPConnection, visitor: Visitor | None, what: str, why: str) -> None:
-        """Enter a refusal in the record; `visitor` None: nobody who is known."""
-        self._audit.refused(address_of(connection), "no key" if visitor is None else visitor.called, what, why)
+        """Enter a refusal in the record.
+
+        Parameters
+        ----------
+        connection
+            The request or websocket.
+        visitor
+            Who sent it; None: unknown.
+        what
+            What was refused, in words.
+        why
+            The reason, in words.
+        """
+        self._audit.refused(_address_of(connection), "no key" if visitor is None else visitor.called, what, why)
 
     def forbidden(self, request: Request, problem: Problem) -> None:
-        """Enter a request that was forbidden as a whole."""
+        """Enter a request that was answered with 403.
+
+        Parameters
+        ----------
+        request
+            The request.
+        problem
+            Why it was forbidden.
+        """
         visitor: Visitor | None = getattr(request.state, "visitor", None)
         why = f"expected {problem.expected}; found {problem.found}"
         self.refused(request, visitor, f"{request.method} {request.url.path}", why)
@@ -105,7 +193,19 @@ class Visitors:
     def refused_events(
         self, connection: HTTPConnection, visitor: Visitor, items: Iterable[Any], outcomes: Iterable[dict[str, Any]]
     ) -> None:
-        """Enter the events of a request that were refused: one line for those of one kind and one reason."""
+        """Enter the refused events of a request: one line for each kind and reason.
+
+        Parameters
+        ----------
+        connection
+            The request.
+        visitor
+            Who sent it.
+        items
+            The items of the request, as sent.
+        outcomes
+            The outcome of each item, in the same order.
+        """
         alike: dict[tuple[str, str], list[str]] = {}
         for item, outcome in zip(items, outcomes, strict=True):
             if outcome["status"] == "refused":
@@ -118,27 +218,47 @@ class Visitors:
             self.refused(connection, visitor, f"{what}, {many}id {ids[0]}", why)
 
 
-def address_of(connection: HTTPConnection) -> str:
-    """The address from which someone speaks; behind a proxy on this computer, that which the proxy names."""
+def _address_of(connection: HTTPConnection) -> str:
+    """The address of the sender; behind a proxy on this computer, the address that the proxy names."""
     return connection.client.host if connection.client else ""
 
 
 def keep_sign_in(answer: Response, connection: HTTPConnection, keys: Keys, shown: Pass) -> None:
-    """Have the browser keep a sign-in where no script reads it, and send it with requests of this server's pages only."""
+    """Set the cookie of a sign-in. No script can read it, and only pages of this server send it.
+
+    Parameters
+    ----------
+    answer
+        Gets the cookie.
+    connection
+        The request that is answered.
+    keys
+        They sign the statement.
+    shown
+        The pass that the person showed.
+    """
     answer.set_cookie(
-        cookie_name(connection), keys.sign_in(shown, time.time()), max_age=SIGNED_IN_S,
+        _cookie_name(connection), keys.sign_in(shown, time.time()), max_age=SIGNED_IN_S,
         httponly=True, samesite="strict", secure=connection.url.scheme in ("https", "wss"),
     )  # fmt: skip
 
 
 def forget_sign_in(answer: Response, connection: HTTPConnection) -> None:
-    """Have the browser forget it."""
+    """Delete the cookie of a sign-in.
+
+    Parameters
+    ----------
+    answer
+        Deletes the cookie.
+    connection
+        The request that is answered.
+    """
     secure = connection.url.scheme in ("https", "wss")
-    answer.delete_cookie(cookie_name(connection), httponly=True, samesite="strict", secure=secure)
+    answer.delete_cookie(_cookie_name(connection), httponly=True, samesite="strict", secure=secure)
 
 
-def cookie_name(connection: HTTPConnection) -> str:
-    """Cookies do not tell ports apart; two servers of one computer must."""
+def _cookie_name(connection: HTTPConnection) -> str:
+    """Name of the cookie, with the port: a browser shares cookies between the ports of a host, two servers must not."""
     standard = 443 if connection.url.scheme in ("https", "wss") else 80
     return f"tetherline_{connection.url.port or standard}"
 

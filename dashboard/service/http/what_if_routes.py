@@ -1,4 +1,4 @@
-"""What-if: the figures of any set of changes."""
+"""The route of what-if: the figures of any set of changes."""
 
 from __future__ import annotations
 
@@ -13,18 +13,26 @@ from dashboard.service.http.state_routes import state_of_now
 
 
 def add_what_if_routes(router: APIRouter, desk: Desk) -> None:
-    """The route of what-if."""
+    """Add the route of what-if.
+
+    Parameters
+    ----------
+    router
+        The router under ``/api``.
+    desk
+        Its sortie is the base of the changes.
+    """
     what_ifs = WhatIfs(desk)
 
     @router.post(
         "/what-if",
         summary="The figures of giving up any set of tasks",
         response_description="`{choice, along, broken, draws, pet_min, caution, html}`",
-        responses={409: {"description": "a newer request came meanwhile"}, 422: {"description": "cannot be answered"}},
+        responses={409: {"description": "a newer request came meanwhile"}, 422: {"description": "the request is wrong"}},
         openapi_extra=body_description("what would be given up", Change.model_json_schema()),
     )
     async def what_if(request: Request) -> Response:
-        """Records nothing. What comes after a deferred task goes along; broken rules of the plan are listed."""
+        """Records nothing. Tasks that come after a deferred task are deferred too; broken rules of the plan are listed."""
         refuse_other_sites(request)
         body = await json_body(request)
         _, now = await state_of_now(desk)

@@ -1,4 +1,4 @@
-"""What is measured and said for those who look at the server from outside: metrics, viewers and their clocks, the log.
+"""Monitoring of the server: metrics, viewers and their clocks, and its log.
 
-The modules of this room know nothing of the desk. What they are told is put together in `dashboard.service.answers.health`.
+The modules of this room do not know the desk. `dashboard.service.answers.health` gathers the values for them.
 """

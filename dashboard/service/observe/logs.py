@@ -1,7 +1,7 @@
-"""What the server writes on standard error: one plain line for each thing, or one JSON object a line.
+"""The log of the server on standard error: plain lines, or one JSON object per line.
 
-The JSON has `time` (UTC), `level`, `logger`, `message`, and for a failure `trace`; what a call gives as `extra={"fields": ...}`
-stands beside them.
+The JSON has `time` (UTC), `level`, `logger`, `message`, and for a failure `trace`. The fields that a call gives as
+`extra={"fields": ...}` are added to them.
 """
 
 from __future__ import annotations
@@ -19,11 +19,10 @@ PLAIN = "%(levelname)s: %(message)s"
 OURS = "tetherline"
 
 
-class JsonLines(logging.Formatter):
+class _JsonLines(logging.Formatter):
     """Each record as one JSON object on one line."""
 
     def format(self, record: logging.LogRecord) -> str:
-        """The record as a line of JSON."""
         told: dict[str, Any] = {
             "time": instant_text(datetime.fromtimestamp(record.created, UTC)),
             "level": record.levelname.lower(),
@@ -38,14 +37,13 @@ class JsonLines(logging.Formatter):
         return json.dumps(told, default=str)
 
 
-class PlainLines(logging.Formatter):
+class _PlainLines(logging.Formatter):
     """Each record as its level and its message; a failure with its trace below."""
 
     def __init__(self) -> None:
         super().__init__(PLAIN)
 
     def format(self, record: logging.LogRecord) -> str:
-        """The record as a person reads it."""
         level, record.levelname = record.levelname, record.levelname.lower()
         try:
             return super().format(record)
@@ -54,8 +52,14 @@ class PlainLines(logging.Formatter):
 
 
 def set_up_logs(as_json: bool) -> None:
-    """Have everything that is logged written on standard error; as JSON also what is in order, plain only what is not."""
+    """Write the log of the program on standard error.
+
+    Parameters
+    ----------
+    as_json
+        True: JSON lines, from level info on. False: plain lines, warnings and errors only.
+    """
     handler = logging.StreamHandler(sys.stderr)
-    handler.setFormatter(JsonLines() if as_json else PlainLines())
+    handler.setFormatter(_JsonLines() if as_json else _PlainLines())
     logging.basicConfig(handlers=[handler], level=logging.WARNING, force=True)
     logging.getLogger(OURS).setLevel(logging.INFO if as_json else logging.WARNING)

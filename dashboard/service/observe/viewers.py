@@ -1,4 +1,4 @@
-"""The boards that are connected, and how far their own clocks are off.
+"""The connected boards, and how far their clocks are off.
 
 A board answers a message with the instant on its own clock and the instant at which the message was sent.
 """
@@ -19,13 +19,21 @@ LARGEST_TOLD_BYTES = 1000
 
 
 class Viewer:
-    """One board that is connected."""
+    """One connected board; `offset` is None until it has sent the time of its clock."""
 
     def __init__(self) -> None:
         self.offset: Offset | None = None
 
     def told(self, text: str, heard: datetime) -> None:
-        """Take in what the board says of its clock; anything else is of no interest."""
+        """Take what the board says about its clock; any other text is ignored.
+
+        Parameters
+        ----------
+        text
+            Text from the board.
+        heard
+            When it was received, on the clock of the server.
+        """
         offset = _offset(text, heard)
         if offset is not None:
             self.offset = offset
@@ -40,7 +48,7 @@ class Viewers:
 
     @contextmanager
     def joined(self) -> Iterator[Viewer]:
-        """A board is connected."""
+        """Keep a board in the list while it is connected."""
         viewer = Viewer()
         with self._lock:
             self._viewers.add(viewer)
@@ -51,11 +59,11 @@ class Viewers:
                 self._viewers.discard(viewer)
 
     def __len__(self) -> int:
-        """How many are connected."""
+        """Number of connected boards."""
         return len(self._viewers)
 
     def offsets(self) -> list[Offset]:
-        """How far the clocks of those are off that have said so."""
+        """Offsets of the boards that have sent the time of their clock."""
         with self._lock:
             return [viewer.offset for viewer in self._viewers if viewer.offset is not None]
 

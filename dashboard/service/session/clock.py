@@ -1,4 +1,4 @@
-"""The clock of a session: the wall clock of a live sortie, or the clock of a replay."""
+"""The clock of a session: the time of day in a live sortie, or the clock of a replay."""
 
 from __future__ import annotations
 
@@ -24,17 +24,17 @@ class Clock(Protocol):
         """The instant of the sortie, aware, in UTC."""
 
     def mode(self) -> Mode:
-        """What the screens say about the clock."""
+        """The mode that the screens name."""
 
     def speed(self) -> float:
-        """Sortie seconds in one real second."""
+        """Sortie seconds per real second."""
 
     def tick_s(self) -> float:
         """Real seconds between two ticks."""
 
 
 class LiveClock:
-    """The wall clock."""
+    """The time of day of this computer."""
 
     def now(self) -> datetime:
         """The instant of the sortie, aware, in UTC."""
@@ -59,11 +59,11 @@ class ReplayClock:
     Parameters
     ----------
     player : Player
-        Where it stands at first.
+        Its position and speed at first.
     marks : sequence of datetime
         The instants that `step` goes through, in order.
     counter_s : callable
-        A counter of real seconds.
+        Gives real seconds that never go back.
     """
 
     def __init__(
@@ -86,7 +86,7 @@ class ReplayClock:
 
     @property
     def at_open_end(self) -> bool:
-        """Whether it stands at the end of a run that play does not begin anew."""
+        """Whether it is at the end of a run that `play` does not start again."""
         return self._player.open_end and self.now() >= self.last
 
     def now(self) -> datetime:
@@ -94,11 +94,11 @@ class ReplayClock:
         return self._player.at(self._counter_s())
 
     def mode(self) -> Mode:
-        """`replay` while it runs; `paused` when told so and at the end of the run."""
+        """`replay` while it runs; `paused` after `pause` and at the end of the run."""
         return "replay" if self._player.running(self._counter_s()) else "paused"
 
     def speed(self) -> float:
-        """Sortie seconds in one real second, while it runs."""
+        """Sortie seconds per real second, while it runs."""
         return self._player.speed
 
     def tick_s(self) -> float:
@@ -106,31 +106,69 @@ class ReplayClock:
         return PLAYING_TICK_S if self.mode() == "replay" else PAUSED_TICK_S
 
     def play(self) -> None:
-        """Go on; at the end of the run, unless that is open, from its beginning."""
+        """Run on. At the end of the run start at its beginning, unless the end is open."""
         self._turn(lambda player, s: player.play(s))
 
     def pause(self) -> None:
-        """Stand still."""
+        """Stop the clock where it is."""
         self._turn(lambda player, s: player.pause(s))
 
     def seek(self, to: datetime) -> None:
-        """Go to an instant of the run."""
+        """Go to an instant.
+
+        Parameters
+        ----------
+        to
+            The instant; one outside the run is moved to its nearer end.
+        """
         self._turn(lambda player, s: player.seek(s, to))
 
     def show(self, to: datetime) -> None:
-        """Go to an instant of the run and stand still there."""
+        """Go to an instant and pause there.
+
+        Parameters
+        ----------
+        to
+            The instant; one outside the run is moved to its nearer end.
+        """
         self._turn(lambda player, s: player.pause(s).seek(s, to))
 
     def set_speed(self, speed: float) -> None:
-        """Change the speed; ValueError when it is not from 1 to 600."""
+        """Change the speed.
+
+        Parameters
+        ----------
+        speed
+            Sortie seconds per real second.
+
+        Raises
+        ------
+        ValueError
+            When it is not from `SLOWEST` to `FASTEST` of `replay.player`.
+        """
         self._turn(lambda player, s: player.with_speed(s, speed))
 
     def step(self, direction: Direction = "next") -> None:
-        """Pause at the next or previous event."""
+        """Pause at an event.
+
+        Parameters
+        ----------
+        direction
+            To the next event or the previous one. If there is none, the clock pauses at the end or the beginning of the run;
+            with an open end it does not move forward.
+        """
         self._turn(lambda player, s: player.step(s, self._marks, direction))
 
     def reach(self, last: datetime, marks: Sequence[datetime]) -> None:
-        """The run ends at another instant and has other events now."""
+        """Take over a new end and new events of the run.
+
+        Parameters
+        ----------
+        last
+            Where the run ends now.
+        marks
+            The instants that `step` goes through now, in order.
+        """
         self._marks = marks
         self._turn(lambda player, s: player.until(s, last))
 

@@ -1,4 +1,4 @@
-"""Controlling the clock of a replay: what may be asked, and doing it."""
+"""Control of the clock of a replay: the fields of a request, and what they do."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from dashboard.service.session.clock import ReplayClock
 from dashboard.words import pet_named
 from replay.player import FASTEST, SLOWEST, Direction
 
-# Minutes as a screen shows them may lie a breath outside the run.
+# Rounded minutes of a screen may lie slightly outside the run.
 SEEK_TOLERANCE_MIN = 1.0
 
 
@@ -27,8 +27,8 @@ class ReplayControl(BaseModel):
     action: Literal["play", "pause", "seek", "speed", "step"]
     at: Instant | None = Field(default=None, description="seek: to this instant")
     at_pet_min: float | None = Field(default=None, description="seek: to this PET, minutes")
-    speed: float | None = Field(default=None, description="speed: sortie seconds a real second, 1 to 600")
-    pause: bool = Field(default=False, description="seek: and stand still there")
+    speed: float | None = Field(default=None, description="speed: sortie seconds per real second, 1 to 600")
+    pause: bool = Field(default=False, description="seek: pause there")
     direction: Direction | None = Field(default=None, description="step: next (default) or previous")
     to: Literal["event", "decision"] = Field(default="event", description="step: to any event, or to a decision")
 
@@ -45,14 +45,14 @@ def control_replay(
     wanted : ReplayControl
         What to do with it.
     pet_zero : datetime
-        For reading a PET.
+        The PET zero from which PETs are counted.
     decisions : sequence of datetime
         When the room received a decision, in order.
 
     Raises
     ------
     InputError
-        When the speed, the time or such a decision cannot be had, or a rehearsal is at its end.
+        When the speed or the time is out of range, there is no such decision, or play is wanted at the end of a rehearsal.
     """
     if wanted.action == "play":
         _refuse_at_open_end(clock, pet_zero)
@@ -72,7 +72,7 @@ def control_replay(
 def _refuse_at_open_end(clock: ReplayClock, pet_zero: datetime) -> None:
     if clock.at_open_end:
         found = f"its end, {pet_named(minutes_between(pet_zero, clock.last))}"
-        cure = "Go to an earlier moment: play does not begin a rehearsal anew."
+        cure = "Go to an earlier moment. Play does not start a rehearsal again."
         raise _wrong("replay play", "a moment before the end of the rehearsal", found, cure)
 
 
@@ -96,7 +96,7 @@ def _target(clock: ReplayClock, wanted: ReplayControl, pet_zero: datetime) -> da
             return at
         expected = f"a time of the run, {instant_text(clock.first)} to {instant_text(clock.last)}"
         raise _wrong("replay seek", expected, instant_text(at), "Choose a time of the run.")
-    raise _wrong("replay seek", "one of 'at_pet_min' and 'at'", "both" if at else "neither", "Give one.")
+    raise _wrong("replay seek", "one of 'at_pet_min' and 'at'", "both" if at else "neither", "Give one of them.")
 
 
 def _decision(

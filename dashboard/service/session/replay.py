@@ -1,7 +1,7 @@
-"""The replay of a recorded run, with what people enter while it is shown.
+"""The replay of a recorded run, with the events that people enter during it.
 
-What is entered stays in memory and never reaches the recorded run. It has a `seq` above the whole run, so that it counts
-after what the run says of the same instant.
+Entered events stay in memory; the recorded run never changes. Their `seq` is above every `seq` of the run, so that they
+count after the recorded events of the same instant.
 """
 
 from __future__ import annotations
@@ -27,22 +27,23 @@ REPLAY_SPEED = 60.0
 
 
 class ReplaySession(Session):
-    """A recorded run, and what people enter while it is replayed.
+    """A recorded run, and the events that people enter during its replay.
 
     Parameters
     ----------
     run : RecordedRun
+        The recorded run.
     at : datetime or None
-        Where the clock stands at first, held within the run; None: since PET zero is known.
+        Where the clock is at first; moved into the run if it is outside. None: where the room received PET zero.
     speed : float
-        Sortie seconds in one real second.
+        Sortie seconds per real second.
     playing : bool
         Whether the clock runs at first.
     """
 
     run: RecordedRun
     clock: ReplayClock
-    open_end = False  # whether the run is still being made
+    open_end = False  # whether the run can still grow, so that play at its end does not start it again
 
     def __init__(
         self, run: RecordedRun, *, at: datetime | None = None, speed: float = REPLAY_SPEED, playing: bool = True
@@ -61,24 +62,19 @@ class ReplaySession(Session):
 
     @property
     def rehearsal(self) -> str:
-        """Of which run the replayed one is a rehearsal, in words; empty: of none."""
         return self.run.rehearsal
 
     @property
     def rehearsed_from(self) -> datetime | None:
-        """From when on decisions are made here in place of recorded ones; None: nowhere."""
+        """From when on the trainee decides; None: this is not a rehearsal."""
         return None
 
     def known_at(self, now: datetime) -> Known:
-        """What the room had at `now`, and what was entered in the replay up to there."""
         entered = [event for event in self._entered() if event.came_in <= now]
         return Known(self.run.known_at(now) + entered, self.run.unread_at(now) + self._unread(now))
 
     def enter(self, items: Sequence[Any], received: datetime) -> list[Outcome]:
-        """Take events as they came, as received at this instant of the replay.
-
-        What claims the id of an event of the run and says something else is kept among the unread, as it would be live.
-        """
+        # An item with the id of a recorded event and another content is kept among the unread lines, as in a live sortie.
         outcomes = self._overlay.append(items, received, also=self._recorded)
         self._entries += 1
         return [
@@ -89,15 +85,11 @@ class ReplaySession(Session):
         ]
 
     def taken(self) -> Mapping[str, Event]:
-        """The events of the whole run, and what was entered, by their id."""
         return {**{event.id: event for event in self._entered()}, **self._recorded}
 
     def rows_after(self, cursor: int, now: datetime) -> list[dict[str, Any]]:
-        """The rows with a `cursor` above this one that the room has at `now`.
-
-        A row gets its `cursor` when it is first had, above all given before, and loses it when the clock goes back
-        behind it: had once more, it comes once more. So nobody misses a row, wherever the clock went meanwhile.
-        """
+        # A row gets the next cursor when the room first has it, and loses it when the clock goes back before it. A row that
+        # the room has again then comes again with a new cursor. So no reader misses a row, wherever the clock went meanwhile.
         rows = self._rows(now)
         with self._lock:
             self._cursors = {key: at for key, at in self._cursors.items() if key in rows}
@@ -109,36 +101,24 @@ class ReplaySession(Session):
         return [{**rows[key], "cursor": at} for at, key in wanted]
 
     def close(self) -> None:
-        """Let go of what was entered."""
         self._overlay.close()
 
     @property
     def run_ends(self) -> datetime:
-        """Where the run ends."""
         return self.clock.last
 
     def whole_run(self) -> list[Event]:
-        """The events of the run from its beginning to its end, and what was entered while it was replayed."""
         return self.known_at(self.run_ends).events
 
     def control(self, wanted: ReplayControl) -> None:
-        """Play, pause, seek, change the speed, or step.
-
-        Raises
-        ------
-        InputError
-            When the speed, the time or such an event cannot be had.
-        """
         decisions = [e.came_in for e in self.whole_run() if e.is_decision] if wanted.to == "decision" else []
         control_replay(self.clock, wanted, self.run.pet_zero, sorted(decisions))
 
     def run_words(self) -> dict[str, str]:
-        """How the screens name the run."""
         run = self.run
         return {"title": run.title, "date": run.date, "setting": run.setting, "rehearsal": self.rehearsal}
 
     def replay_bar(self, now: datetime) -> dict[str, Any]:
-        """What the bar of the replay shows, as plain values."""
         zero, clock, rehearsed_from = self.run.pet_zero, self.clock, self.rehearsed_from
         return {
             "from": instant_text(clock.first),
@@ -158,7 +138,7 @@ class ReplaySession(Session):
         ]
 
     def _rows(self, now: datetime) -> dict[tuple[str, int | str], dict[str, Any]]:
-        """Everything that the room has at `now`, by what it is and its place there."""
+        """Rows that the room has at `now`, by their source and their place in it."""
         rows = self._event_rows(now)
         for place, (since, unread) in enumerate(self.run.unread):
             if since is None or since <= now:
@@ -170,7 +150,7 @@ class ReplaySession(Session):
         return rows
 
     def _event_rows(self, now: datetime) -> dict[tuple[str, int | str], dict[str, Any]]:
-        """The events that the room has at `now`."""
+        """Rows of the events that the room has at `now`."""
         rows: dict[tuple[str, int | str], dict[str, Any]] = {
             ("run", place): _plain(event) for place, event in enumerate(self.run.known_at(now))
         }
@@ -178,7 +158,7 @@ class ReplaySession(Session):
         return rows
 
     def _overlay_rows(self, now: datetime) -> list[dict[str, Any]]:
-        """The rows of what was entered up to `now`."""
+        """Rows of the items entered up to `now`."""
         rows = self._overlay.rows_after(0)
         return [{**row, "seq": self._highest_seq + row["seq"]} for row in rows if parse_instant(row["received"]) <= now]
 
@@ -197,5 +177,5 @@ def _plain(event: Event) -> dict[str, Any]:
 
 
 def _received(row: dict[str, Any]) -> datetime:
-    """When a row came in; one of which that is not known was there before the others."""
+    """When a row came in; a row without this time counts as there from the beginning."""
     return parse_instant(row["received"]) if row.get("received") else datetime.min.replace(tzinfo=UTC)

@@ -1,7 +1,7 @@
-"""What a desk follows: one sortie with its clock, its events, and what entering an event means.
+"""What a desk follows: one sortie with its clock, its events, and the way to enter events.
 
-A live sortie, the replay of a recorded run, and a rehearsal on one are three sessions of one kind: a desk holds one of
-them and does not ask which.
+A live sortie, the replay of a recorded run, and a rehearsal are sessions with one interface. A desk has one session, and does
+not need to know its kind.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ from replay.recording import RecordedRun
 
 
 class Known(NamedTuple):
-    """What the room has at one instant."""
+    """Events and unread lines that the room has at one instant."""
 
     events: list[Event]
     unread: list[Unread]
@@ -36,9 +36,9 @@ class Session(ABC):
     plan : Plan
         As briefed.
     clock : Clock
-        What time it is, and the mode that the screens name.
+        Gives the time, and the mode that the screens name.
     run : RecordedRun or None
-        The recorded run that it shows; None: live.
+        The recorded run that it shows; None: the sortie is live.
     """
 
     plan: Plan
@@ -47,98 +47,165 @@ class Session(ABC):
 
     @property
     def rehearsal(self) -> str:
-        """Of which run this is a rehearsal, made here or replayed, in words; empty: of none."""
+        """Of which run this is a rehearsal, in words; also when a saved rehearsal is replayed. Empty: it is none."""
         return ""
 
     @abstractmethod
     def known_at(self, now: datetime) -> Known:
-        """What the room has at `now`."""
+        """Events and unread lines that the room has at an instant.
+
+        Parameters
+        ----------
+        now
+            The instant of the sortie.
+
+        Returns
+        -------
+        Known
+            Events entered here up to then included.
+        """
 
     @abstractmethod
     def enter(self, items: Sequence[Any], received: datetime) -> list[Outcome]:
-        """Take events as they came; one outcome each, in the same order.
+        """Take items as they came, and keep them.
+
+        Parameters
+        ----------
+        items
+            Events as plain values, not checked, or lines to be kept unread.
+        received
+            The instant of receipt, on the clock of the session.
+
+        Returns
+        -------
+        list of Outcome
+            One for each item, in the same order.
 
         Raises
         ------
         InputError
-            When they cannot be kept; it says whether any of them was.
+            When the items cannot be kept; the problem says whether any of them was.
         """
 
     def barred(self, item: Any, now: datetime) -> str | None:
-        """Why an item may not be entered at all at `now`, whoever sends it; None: it may."""
+        """Why nobody may enter an item at this instant.
+
+        Parameters
+        ----------
+        item
+            The item, not checked: a value decoded from JSON.
+        now
+            The instant that the board shows.
+
+        Returns
+        -------
+        str or None
+            The reason, with what to do; None: it may be entered.
+        """
         return None
 
     @abstractmethod
     def taken(self) -> Mapping[str, Event]:
-        """Event id -> event, for every id that another event can no longer have, those still to come included."""
+        """Event id -> event, for every id that is used. Recorded events that are still to come are included."""
 
     @abstractmethod
     def rows_after(self, cursor: int, now: datetime) -> list[dict[str, Any]]:
-        """The rows with a `cursor` above this one that the room has at `now`, as plain mappings in that order.
+        """Rows of the log that came after a known row. Asking again with the `cursor` of the last row misses none.
 
-        Whoever asks again with the `cursor` of the last row misses nothing. What could not be understood comes with its
-        `line` and `why`.
+        Parameters
+        ----------
+        cursor
+            The `cursor` of the last known row; 0: none is known.
+        now
+            The instant of the sortie; only rows that the room has then are given.
+
+        Returns
+        -------
+        list of dict
+            Plain values, in order of `cursor`. An unread line has `line` and `why` in place of the fields of an event.
         """
 
     @abstractmethod
     def close(self) -> None:
-        """Let go of the store."""
+        """Release the store."""
 
     # -- what only a live sortie has
 
-    opening: str = ""  # what its store held when it was opened, in words
+    opening: str = ""  # content of its store when it was opened, in words
 
     @property
     def store_trouble(self) -> str | None:
-        """Why what is entered is not on disk, and what to do; None: it is, or nothing is to be kept."""
+        """Why entered events are not on disk, and what to do; None: they are, or the session keeps none."""
         return None
 
     def received_last(self) -> datetime | None:
-        """When the last event of its store was received; None: there is none, or it cannot be read."""
+        """When the last event of its store was received (UTC); None: it has no event, or cannot be read."""
         return None
 
     @property
     def kept_in(self) -> str:
-        """The address of its store, without a password; empty: nothing is kept."""
+        """The address of its store, without a password; empty: it has no store."""
         return ""
 
     def store_clock(self) -> datetime | None:
-        """What the clock of its store says now; None: it has none but that of this computer."""
+        """The time on the clock of its store now (UTC); None: the store has no clock other than that of this computer."""
         return None
 
-    def watch(self, heard: Callable[[], None]) -> None:  # noqa: B027  # a recorded run hears of nothing
-        """Have `heard` called, on another thread, when something may have come in from elsewhere."""
+    def watch(self, heard: Callable[[], None]) -> None:  # noqa: B027  # nothing else writes to a recorded run
+        """Be told when another server may have recorded an event, and when the database was lost or came back.
+
+        Parameters
+        ----------
+        heard
+            Called each time, on another thread.
+        """
 
     def backup_text(self) -> str | None:
-        """A backup of the store as JSON Lines, also of what is in memory only; None: nothing is kept."""
+        """A backup as JSON Lines, entries that are only in memory included; None: the session has no store."""
         return None
 
     # -- what only a recorded run has
 
     @property
     def run_ends(self) -> datetime | None:
-        """Where the run ends, or the branch that is made of it; live: None."""
+        """Where the run ends, or the branch of a rehearsal; None: the sortie is live."""
         return None
 
     def whole_run(self) -> list[Event]:
-        """The events of the run from its beginning to its end, and what was entered while it was shown; live: none."""
+        """All events of the run, also those still to come, and the events entered during it; empty: the sortie is live."""
         return []
 
     def control(self, wanted: ReplayControl) -> None:
-        """Control the clock.
+        """Play, pause, seek, change the speed, or step.
+
+        Parameters
+        ----------
+        wanted
+            What to do.
 
         Raises
         ------
         InputError
-            When it cannot be done, or when the sortie is live.
+            When the clock cannot do that, as in `control_replay`, or when the sortie is live.
         """
         cure = "Only the clock of a replay can be controlled."
         raise InputError([Problem("replay control", "a replay", "a live sortie", cure)])
 
     def run_words(self) -> dict[str, str] | None:
-        """How the screens name the run; live: None."""
+        """Title, date, setting and rehearsal of the run, as the screens show them; None: the sortie is live."""
         return None
 
     def replay_bar(self, now: datetime) -> dict[str, Any] | None:
-        """What the bar of a replay shows, as plain values; live: None."""
+        """Content of the bar of a replay.
+
+        Parameters
+        ----------
+        now
+            The instant of the sortie.
+
+        Returns
+        -------
+        dict or None
+            Plain values; instants as text, PET in minutes. None: the sortie is live.
+        """
         return None

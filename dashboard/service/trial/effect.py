@@ -1,4 +1,4 @@
-"""What an entry did to the figures, in words: the end, the need for advice, the limit, and the lanes."""
+"""The effect of an entry on the figures, in words: the end, the need for advice, the limit, and the lanes."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ class Misfit(NamedTuple):
 
 
 class Figures(NamedTuple):
-    """The figures of a state that an entry can move; plain values, so that they pass between processes."""
+    """Figures of a state that an entry can move, as plain values that can be sent between processes."""
 
     plan_pace_pet_min: float | None
     p50_pet_min: float | None
@@ -40,7 +40,18 @@ class Figures(NamedTuple):
 
 
 def figures_of_state(state: SortieState) -> Figures:
-    """The figures of a state that an entry can move."""
+    """The figures of a state that an entry can move.
+
+    Parameters
+    ----------
+    state
+        The state before or after the entry.
+
+    Returns
+    -------
+    Figures
+        As the state gives them.
+    """
     end, advice = state.end, state.advice
     return Figures(
         plan_pace_pet_min=end.plan_pace_pet_min,
@@ -57,19 +68,45 @@ def figures_of_state(state: SortieState) -> Figures:
 
 
 def new_misfits(before: Figures, after: Figures) -> list[Misfit]:
-    """The discrepancies that came with an entry, in their order."""
+    """The discrepancies that an entry added.
+
+    Parameters
+    ----------
+    before
+        The figures without the entry.
+    after
+        The figures with it.
+
+    Returns
+    -------
+    list of Misfit
+        In the order of the state.
+    """
     known = set(before.misfits)
     return [one for one in after.misfits if one not in known]
 
 
 def moved(before: Figures, after: Figures) -> list[str]:
-    """What an entry moved, in words; empty: none of these figures."""
+    """The figures that an entry moved, in words.
+
+    Parameters
+    ----------
+    before
+        The figures without the entry.
+    after
+        The figures with it.
+
+    Returns
+    -------
+    list of str
+        One phrase for each figure that changed enough to be shown.
+    """
     return [said for said in (_end(before, after), _chance(before, after), _limit(before, after),
                               *_advice(before, after), *_lanes(before, after), _closed(before, after)) if said]  # fmt: skip
 
 
 def _end(before: Figures, after: Figures) -> str | None:
-    """The expected end where both know it, else that at plan pace."""
+    """The expected end when both figures have it, else the end at plan pace."""
     both = before.p50_pet_min is not None and after.p50_pet_min is not None
     name = "the expected end (P50)" if both else "the end at plan pace"
     old, new = (
@@ -118,5 +155,18 @@ def _closed(before: Figures, after: Figures) -> str | None:
 
 
 def discrepancy_words(misfits: Sequence[Misfit], event: str | None) -> list[str]:
-    """Discrepancies as sentences; those of another event than the one entered name it."""
+    """Discrepancies as sentences.
+
+    Parameters
+    ----------
+    misfits
+        The discrepancies.
+    event
+        Id of the entered event; a discrepancy of another event begins with that event's id. None: no event is known.
+
+    Returns
+    -------
+    list of str
+        One for each discrepancy, in the same order.
+    """
     return [one.text() if one.event == event else f"{one.event or 'the log'}: {one.text()}" for one in misfits]

@@ -1,4 +1,4 @@
-"""Asking the trial process: starting it, limits of time, and starting it anew after it was ended."""
+"""Asks the trial process: starts it, limits its time, and starts it again after it was ended."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ log = logging.getLogger("tetherline")
 
 
 class TrialClosed(OSError):
-    """The trials were closed."""
+    """The trial process was closed, so nothing can be tried."""
 
 
 class TrialProcess:
@@ -36,8 +36,9 @@ class TrialProcess:
     Parameters
     ----------
     plan : Plan
+        As briefed.
     cycle : callable
-        The cycle to run; a function of a module, since the process imports it.
+        The cycle to run. It must be a function at the top of a module, since the process imports it.
     """
 
     def __init__(self, plan: Plan, cycle: Cycle = compute_view) -> None:
@@ -58,25 +59,31 @@ class TrialProcess:
         Parameters
         ----------
         events : sequence of event models
+            All events of the trial, the earlier ones first.
         now : datetime
+            The instant of the cycle.
         mode : str
+            The mode of the clock.
         compare : int or None
-            How many of the events there were before what is entered now; None: nothing to compare with.
+            How many of the events counted before; the figures of these are computed too. None: no comparison.
         later : datetime or None
-            An instant after `now` at which the events are tried as well.
+            An instant after `now` at which the events are also tried; None: at `now` alone.
 
         Returns
         -------
         Ran or Broke
-            What became of the cycle; `Broke` also when it overran its budget or ended the process.
+            `Broke` when the cycle failed, overran its budget or ended the process.
 
         Raises
         ------
         OSError
-            When no process can be started; `TrialClosed` once it was closed.
+            When no process can be started.
+        TrialClosed
+            When `close` was called.
         """
         budget_s = self._budget_s(len(events)) * (1 + (compare is not None) + (later is not None))
-        for attempt in range(2):
+        was_killed = False
+        while True:
             connection = self._connected()
             keep = common(events, self._sent)
             ask = Ask(keep, list(events[keep:]), now, mode, compare, later, budget_s)
@@ -91,23 +98,23 @@ class TrialProcess:
                 code = self._end()
                 if self._closed.is_set():
                     raise TrialClosed from None
-                if code == -signal.SIGKILL and attempt == 0:
-                    continue  # ended from outside, and not by what was asked
+                if code == -signal.SIGKILL and not was_killed:
+                    was_killed = True  # something else on this computer killed the process: ask once more
+                    continue
                 return Broke(_why_ended(code, budget_s))
             if isinstance(answer, Ran):
                 self._took_s = answer.took_s
             return answer
-        raise AssertionError("unreachable")
 
     def close(self) -> None:
-        """End the process, in the middle of a trial too."""
+        """Kill the process, even in the middle of a trial."""
         self._closed.set()
         process = self._process
         if process is not None:
             process.kill()
 
     def _budget_s(self, events: int) -> float:
-        """Processor time for one cycle: before anything is known by the size of the log, then by what the last one took."""
+        """Processor time for one cycle, in seconds: at first from the size of the log, then from the time of the last cycle."""
         if self._took_s is None:
             return FIRST_BUDGET_S + BUDGET_PER_EVENT_S * events
         return BUDGET_S + TIMES_KNOWN * self._took_s

@@ -1,13 +1,13 @@
-"""Which events take part: those that ran in a trial. What breaks a cycle is kept out, with the reason.
+"""Decides which events take part: only events that ran in a trial. An event that breaks a cycle is kept out, with the reason.
 
 Rules of this file
 ------------------
-1. An event takes part once it ran in a trial, together with all that took part before. Until then no cycle knows it.
-2. Events that come together are tried together. Only when that fails are they tried in halves, so that the ones to blame
-   are found in few trials; the others take part.
+1. An event takes part once it ran in a trial, together with all events that took part before. Until then no cycle knows it.
+2. Events that come together are tried together. If that fails, they are tried in halves. This finds the faulty events in few
+   trials; the other events take part.
 3. An event that breaks or overruns the cycle is in quarantine: shown like an unread line, word for word, and never folded.
-4. When a cycle fails later, on events that ran before, they are all tried anew at that instant, the earliest first.
-5. An entry waits `LONGEST_SIFT_S` for its trials at most. What was not tried by then is not taken.
+4. When a cycle fails later on events that ran before, all of them are tried again at that instant, the earliest first.
+5. An entry waits at most `LONGEST_SIFT_S` for its trials. Events that were not tried by then are not taken.
 """
 
 from __future__ import annotations
@@ -39,20 +39,44 @@ log = logging.getLogger("tetherline")
 
 
 class Trial(Protocol):
-    """Runs a cycle on events where it can do no harm; `TrialProcess` is the one in use."""
+    """Runs a cycle on events in isolation; `TrialProcess` is the implementation in use."""
 
     def run(
         self, events: Sequence[Event], now: datetime, mode: Mode, *, compare: int | None = None,
         later: datetime | None = None,
     ) -> Ran | Broke:
-        """Run the cycle on these events."""
+        """Run the cycle on these events.
+
+        Parameters
+        ----------
+        events
+            All events of the trial, the earlier ones first.
+        now
+            The instant of the cycle.
+        mode
+            The mode of the clock.
+        compare
+            How many of the events counted before; the figures of these are computed too. None: no comparison.
+        later
+            An instant after `now` at which the events are also tried; None: at `now` alone.
+
+        Returns
+        -------
+        Ran or Broke
+            `Broke` when the cycle failed or overran its budget.
+
+        Raises
+        ------
+        OSError
+            When no trial can be run; `TrialClosed` when `close` was called.
+        """
 
     def close(self) -> None:
         """Free its resources."""
 
 
 class Figured(NamedTuple):
-    """The figures that the board shows: of how many events that take part, and of which instant."""
+    """The figures that the board shows, with the number of events that take part and the instant."""
 
     events: int
     now: datetime
@@ -60,7 +84,19 @@ class Figured(NamedTuple):
 
 
 class Verdict(NamedTuple):
-    """What became of new events: why each broken one broke, by id; the ids of those not tried; figures before and after."""
+    """Result of trying new events.
+
+    Parameters
+    ----------
+    broken : dict
+        Id of each event that breaks the cycle -> why.
+    untried : frozenset of str
+        Ids of the events that were not tried in time.
+    before : Figures or None
+        The figures without the new events; None: not computed.
+    after : Figures or None
+        The figures with those that ran; None: not computed.
+    """
 
     broken: dict[str, str]
     untried: frozenset[str]
@@ -74,8 +110,9 @@ class Sieve:
     Parameters
     ----------
     trial : Trial
+        Runs the trials; closed with the sieve.
     counter_s : callable
-        A counter of real seconds.
+        Gives real seconds that never go back.
     """
 
     def __init__(self, trial: Trial, counter_s: Callable[[], float] = time.monotonic) -> None:
@@ -85,7 +122,7 @@ class Sieve:
         self._broken: dict[str, str] = {}
 
     def close(self) -> None:
-        """End the trials, one that runs included."""
+        """End the trials, also one that is running."""
         self._trial.close()
 
     def warm_up(self, known: Known, now: datetime, mode: Mode) -> None:
@@ -94,14 +131,40 @@ class Sieve:
             self._run([event for event in known.events if event.id in self._ran], [], now, mode)
 
     def sifted(self, known: Known) -> Known:
-        """What takes part of what the room has, and what is in quarantine among the unread. Tries nothing."""
+        """Keep the events that take part, and add those in quarantine to the unread lines. This tries no event.
+
+        Parameters
+        ----------
+        known
+            All that the room has.
+
+        Returns
+        -------
+        Known
+            Events that were never tried are in neither list.
+        """
         ran, broken = self._ran, self._broken
         kept = [event for event in known.events if event.id in ran]
         held = [_in_quarantine(event, broken[event.id]) for event in known.events if event.id in broken]
         return Known(kept, [*known.unread, *held])
 
     def admitted(self, known: Known, now: datetime, mode: Mode) -> Known:
-        """What takes part, new events included once they ran; while a trial is busy they wait for the next cycle."""
+        """Try new events, then sift. While another trial runs, new events wait for the next cycle.
+
+        Parameters
+        ----------
+        known
+            All that the room has.
+        now
+            The instant of the cycle.
+        mode
+            The mode of the clock.
+
+        Returns
+        -------
+        Known
+            As `sifted` gives it.
+        """
         new = [event for event in known.events if event.id not in self._ran and event.id not in self._broken]
         if new and self._trying.acquire(timeout=PATIENCE_S):
             try:
@@ -113,7 +176,22 @@ class Sieve:
         return self.sifted(known)
 
     def recheck(self, known: Known, now: datetime, mode: Mode) -> bool:
-        """Try all that takes part anew, since a cycle failed on it; whether something was put into quarantine."""
+        """Try all events that take part again, after a cycle failed on them.
+
+        Parameters
+        ----------
+        known
+            All that the room has.
+        now
+            The instant of the cycle that failed.
+        mode
+            The mode of the clock.
+
+        Returns
+        -------
+        bool
+            Whether an event was put into quarantine.
+        """
         with self._trying:
             base = [event for event in known.events if event.id in self._ran]
             return self._heal(base, now, mode)
@@ -121,9 +199,26 @@ class Sieve:
     def tried(
         self, known: Known, new: Sequence[Event], now: datetime, mode: Mode, shown: Figured | None = None
     ) -> Verdict:
-        """Try new events on top of what takes part; those that ran take part only once they are told to `take_in`.
+        """Try new events together with the events that take part. Those that ran do not take part before `take_in`.
 
-        If `shown` has the same events and instant, the earlier figures are not computed again.
+        Parameters
+        ----------
+        known
+            All that the room has.
+        new
+            Events that are not recorded yet.
+        now
+            The instant of the cycle.
+        mode
+            The mode of the clock.
+        shown
+            Figures of the board. If they have the same number of events and nearly the same instant, they are taken as the
+            figures before. None: the figures before are computed.
+
+        Returns
+        -------
+        Verdict
+            Which events broke the cycle or were not tried, and the figures before and after.
         """
         with self._trying:
             base = [event for event in known.events if event.id in self._ran]
@@ -147,7 +242,13 @@ class Sieve:
         return Verdict({}, frozenset(), answer.before, answer.after)
 
     def take_in(self, ids: Iterable[str]) -> None:
-        """Events that were `tried`, ran, and are kept now, take part from here on."""
+        """Let events take part from now on.
+
+        Parameters
+        ----------
+        ids
+            Ids of events that ran when they were `tried`, and that are recorded now.
+        """
         self._ran = self._ran | set(ids)
 
     def _take_in(self, events: Sequence[Event], broken: dict[str, str]) -> None:
@@ -155,7 +256,7 @@ class Sieve:
         self.take_in(event.id for event in events if event.id not in broken)
 
     def _heal(self, base: Sequence[Event], now: datetime, mode: Mode) -> bool:
-        """Where the base itself fails, sift it from its beginning; whether something was put into quarantine."""
+        """If the events that take part fail, sift them all again. Returns whether an event was put into quarantine."""
         if not base or not isinstance(self._run(base, [], now, mode), Broke):
             return False
         ordered = sorted(base, key=lambda event: (event.came_in, event.seq or 0))
@@ -168,9 +269,9 @@ class Sieve:
         self, base: Sequence[Event], new: Sequence[Event], now: datetime, mode: Mode, until_s: float,
         found: Broke | None = None,
     ) -> tuple[dict[str, str], frozenset[str]]:
-        """Why each event that breaks the cycle does, by id; and the ids of those that were not tried in time.
+        """Id of each event that breaks the cycle -> why, and the ids of the events that were not tried in time.
 
-        `found` is what a trial of all of them has found already.
+        `found` is the result of an earlier trial of all of them; None: there was none.
         """
         if not new:
             return {}, frozenset()
@@ -191,7 +292,7 @@ class Sieve:
     def _run(
         self, base: Sequence[Event], new: Sequence[Event], now: datetime, mode: Mode, *, compare: bool = False
     ) -> Ran | Broke | None:
-        """Run one trial; None when none can be run on this computer: then nothing is kept out."""
+        """Run one trial. None: this computer cannot run one; then no event is kept out."""
         try:
             return self._trial.run(
                 [*base, *new], now, mode, compare=len(base) if compare else None, later=_latest(new, now)
@@ -199,17 +300,17 @@ class Sieve:
         except TrialClosed:
             return None
         except OSError:
-            log.exception("Events cannot be tried before they count: no process for it can be started")
+            log.exception("Events are not tried before they count, since no process can be started for it")
             return None
 
 
 def _fits(shown: Figured, events: int, now: datetime) -> bool:
-    """Whether figures are of so many events, and near enough of this instant to be compared with those of it."""
+    """Whether figures have this number of events and an instant near enough to `now` to be compared."""
     return shown.events == events and abs((now - shown.now).total_seconds()) <= SAME_FIGURES_S
 
 
 def _latest(new: Sequence[Event], now: datetime) -> datetime | None:
-    """The latest time within a day ahead that new events are dated, or date another event; None: they are of now or before."""
+    """The latest time in new events that is after `now`, by at most a day; None: no time in them is after `now`."""
     ahead = [at for event in new for at in _times(event) if now < at <= now + FURTHEST_AHEAD]
     return max(ahead, default=None)
 
@@ -225,12 +326,34 @@ def _times(event: Event) -> list[datetime]:
 
 
 def in_quarantine(why: str) -> str:
-    """The reason as it is shown beside a line in quarantine."""
+    """The reason as it is shown beside a line in quarantine.
+
+    Parameters
+    ----------
+    why
+        What the event did to the cycle, a clause that follows "found that".
+
+    Returns
+    -------
+    str
+        Two sentences.
+    """
     return f"{QUARANTINED}; found that {why}. It is kept as it came, and does not count."
 
 
 def is_in_quarantine(why: str) -> bool:
-    """Whether a line that is not read for this reason is in quarantine."""
+    """Whether an unread line is in quarantine.
+
+    Parameters
+    ----------
+    why
+        The reason that is shown beside the line.
+
+    Returns
+    -------
+    bool
+        True when `in_quarantine` made the reason.
+    """
     return why.startswith(QUARANTINED)
 
 

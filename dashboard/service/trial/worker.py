@@ -1,8 +1,8 @@
-"""The process in which events are tried: it runs the same cycle as the desk, and says how that went.
+"""The process in which events are tried. It runs the same cycle as the desk, and reports the result.
 
-It answers one question after another until its connection is closed. The kernel ends it when a question takes more
-processor time than its budget (`ITIMER_PROF`), which also holds inside a long step of a library; and its memory is
-capped. Where the system has neither, the desk's own limit of time remains.
+It answers one question after another until its connection is closed. The kernel ends it when a question takes more processor
+time than its budget (`ITIMER_PROF`), even during a long call into a library. Its memory is limited too. If the system has
+neither limit, the time limit of the desk remains.
 """
 
 from __future__ import annotations
@@ -32,9 +32,22 @@ Cycle = Callable[[Plan, Sequence[Event], Sequence[Any], datetime, Mode], View]
 class Ask(NamedTuple):
     """One question.
 
-    The events to try are the first `keep` of the question before, and `more`. `compare`: how many of them there were
-    before what is entered now, for figures to compare with; None: no comparison. `later`: an instant after `now` at which
-    they are tried as well. `budget_s`: processor time for all of it.
+    Parameters
+    ----------
+    keep : int
+        How many events of the previous question to keep, from the first on.
+    more : list of event models
+        The events to try after them.
+    now : datetime
+        The instant of the cycle.
+    mode : str
+        The mode of the clock.
+    compare : int or None
+        How many of the events counted before; the figures of these are computed too. None: no comparison.
+    later : datetime or None
+        An instant after `now` at which the events are also tried; None: at `now` alone.
+    budget_s : float
+        Processor time for the whole question, in seconds.
     """
 
     keep: int
@@ -47,7 +60,17 @@ class Ask(NamedTuple):
 
 
 class Ran(NamedTuple):
-    """The cycle ran: the figures before (None: not asked for) and after, and the processor time of the cycle."""
+    """The cycle ran.
+
+    Parameters
+    ----------
+    before : Figures or None
+        The figures of the events that counted before; None: no comparison was wanted.
+    after : Figures
+        The figures of all events.
+    took_s : float
+        Processor time of one cycle, in seconds.
+    """
 
     before: Figures | None
     after: Figures
@@ -55,14 +78,22 @@ class Ran(NamedTuple):
 
 
 class Broke(NamedTuple):
-    """The cycle did not run, and why; `known_before`: whether it already failed without what is entered now, if that is known."""
+    """The cycle failed.
+
+    Parameters
+    ----------
+    why : str
+        The reason, in words.
+    known_before : bool or None
+        Whether it already fails without the new events; None: not known.
+    """
 
     why: str
     known_before: bool | None = None
 
 
 class _Figured(NamedTuple):
-    """The figures of the first so many events at an instant."""
+    """The figures of the first `events` events at an instant."""
 
     events: int
     now: datetime
@@ -78,7 +109,18 @@ class Worker:
         self._last: _Figured | None = None
 
     def answer(self, ask: Ask) -> Ran | Broke:
-        """Run the cycle on the events of a question."""
+        """Run the cycle on the events of a question.
+
+        Parameters
+        ----------
+        ask
+            The question.
+
+        Returns
+        -------
+        Ran or Broke
+            `Broke` with the first exception of the cycle.
+        """
         changed_from = ask.keep
         self._events[changed_from:] = ask.more
         if self._last is not None and self._last.events > changed_from:
@@ -95,7 +137,7 @@ class Worker:
             took_s = time.process_time() - began_s
             if ask.later is not None:
                 self._run(ask, len(self._events), ask.later)
-        except Exception as wrong:  # whatever it is: it would have stopped the board
+        except Exception as wrong:  # any exception here would also stop the board
             return Broke(_reason(wrong), known_before=None if ask.compare is None else False)
         self._last = _Figured(len(self._events), ask.now, after)
         return Ran(before, after, took_s)
@@ -107,7 +149,7 @@ class Worker:
         return self._run(ask, count, ask.now)
 
     def _run(self, ask: Ask, count: int, now: datetime) -> Figures:
-        """One cycle as the desk runs it, with what it hands on as text."""
+        """One cycle as the desk runs it, including the conversion of its results to JSON."""
         view = self._cycle(self._plan, self._events[:count], (), now, ask.mode)
         orjson.dumps(view.board, option=orjson.OPT_NON_STR_KEYS)
         view.state.model_dump_json()
@@ -115,7 +157,17 @@ class Worker:
 
 
 def serve_questions(connection: Connection, plan: Plan, cycle: Cycle = compute_view) -> None:
-    """Answer questions until the connection is closed. The body of the process."""
+    """Answer questions until the connection is closed. This is the main function of the process.
+
+    Parameters
+    ----------
+    connection
+        Brings questions (`Ask`), and takes the answers.
+    plan
+        As briefed.
+    cycle
+        The cycle to run.
+    """
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is for the server, which then closes the connection
     _cap_memory()
     worker = Worker(plan, cycle)
@@ -138,13 +190,13 @@ def _reason(wrong: Exception) -> str:
 
 
 def _set_budget(seconds: float) -> None:
-    """Have the kernel end this process after so much processor time; 0: no longer."""
+    """Let the kernel end this process after this much more processor time; 0: remove the limit."""
     if sys.platform != "win32":
         signal.setitimer(signal.ITIMER_PROF, seconds)
 
 
 def _cap_memory() -> None:
-    """At most so many bytes more than the process has now."""
+    """Limit the address space to `MEMORY_BYTES` more than the process has now."""
     if sys.platform != "linux":
         return
     import resource

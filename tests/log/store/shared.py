@@ -115,13 +115,13 @@ class StoreTests:
     @pytest.mark.parametrize(
         ("item", "claimed", "why"),
         [
-            ("some words", None, "no JSON"),
+            ("some words", None, "not JSON"),
             ({"id": "x", "kind": "nite"}, "x", "Did you mean 'note'?"),
             ({"at": "2031-04-12T09:15:00Z", "kind": "clock"}, None, "id: expected a value; found none"),
             (note("x", sortie="lantern-u"), "x", "an event of sortie 'lantern-t'; found one of 'lantern-u'"),
             ('{"id": "x", "oxygen": NaN}', None, "found NaN"),
             ({"id": "x", "oxygen": float("nan")}, None, "found NaN"),
-            ("half a character \ud800", None, "no JSON"),
+            ("half a character \ud800", None, "not JSON"),
         ],
     )
     def test_what_is_not_understood_is_kept_and_stops_nothing(
@@ -231,7 +231,7 @@ class StoreTests:
             3, "lantern-t", digest_of(read(str(tmp_path / "saved.db")).rows)
         )
         before = (tmp_path / "saved.jsonl").read_bytes()
-        with pytest.raises(InputError, match="expected a file that is not there yet; found one that is"):
+        with pytest.raises(InputError, match="expected a file that does not exist yet; found an existing one"):
             store.save_to(tmp_path / "saved.jsonl")
         assert (tmp_path / "saved.jsonl").read_bytes() == before
         assert sorted(path.name for path in tmp_path.iterdir() if "saved" in path.name) == ["saved.db", "saved.jsonl"]

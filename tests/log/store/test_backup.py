@@ -84,7 +84,7 @@ def test_a_backup_of_a_file_is_one_file(tmp_path: Path) -> None:
     shutil.copyfile(tmp_path / "backup.db", tmp_path / "second.db")
     assert [row.id for row in read(str(tmp_path / "second.db")).rows] == ["e1"]
     told = refusal(str(tmp_path / "copy.db"), tmp_path / "other.db")
-    assert "copied from a running server without the file of the same name that ends in -wal" in told
+    assert "copied from a running server without the file beside it whose name ends in -wal" in told
     assert not (tmp_path / "other.db").exists()
     store.close()
 
@@ -93,8 +93,8 @@ def test_nothing_is_written_over(store: EventStore, url: str, tmp_path: Path) ->
     """Neither a file by a backup nor a store by a restored one."""
     back_up(url, tmp_path / "backup.jsonl")
     before = (tmp_path / "backup.jsonl").read_bytes(), read(url)
-    assert "expected a file that is not there yet" in refusal(url, tmp_path / "backup.jsonl")
-    with pytest.raises(InputError, match="not there yet; found one"):
+    assert "expected a file that does not exist yet" in refusal(url, tmp_path / "backup.jsonl")
+    with pytest.raises(InputError, match="does not exist yet; found an existing one"):
         restore(tmp_path / "backup.jsonl", url)
     assert ((tmp_path / "backup.jsonl").read_bytes(), read(url)) == before
     store.close()
@@ -106,7 +106,7 @@ def test_what_an_earlier_store_left_is_not_taken_for_part_of_the_new_one(tmp_pat
     store.append([note("e1")], RECEIVED)
     store.save_to(tmp_path / "backup.jsonl")
     (tmp_path / "sortie.db").unlink()
-    with pytest.raises(InputError, match="found sortie.db-wal, left by an earlier store. Name another"):
+    with pytest.raises(InputError, match="found sortie.db-wal, left by an earlier store. Give another name"):
         restore(tmp_path / "backup.jsonl", str(tmp_path / "sortie.db"))
     assert not (tmp_path / "sortie.db").exists()
     store.close()
@@ -142,7 +142,7 @@ def test_a_database_without_tables_is_told(postgres: PostgresServer, tmp_path: P
 
 ROWS = [
     Row(1, "e1", "2031-04-12T09:20:00Z", json.dumps(note("e1")), "readable", None),
-    Row(2, None, "2031-04-12T09:21:00Z", "some words", "unread", "expected one JSON object; found no JSON"),
+    Row(2, None, "2031-04-12T09:21:00Z", "some words", "unread", "expected one JSON object; found text that is not JSON"),
 ]
 WHOLE = text_of(ROWS, {"format": "1", "sortie": "lantern-t"})
 
@@ -164,8 +164,8 @@ def test_a_whole_backup_is_read() -> None:
         (WHOLE.replace("some words", "some werds"), "2 rows with the SHA-256"),
         (WHOLE.replace("09:21", "09:22"), "2 rows with the SHA-256"),
         (WHOLE + WHOLE.splitlines()[1] + "\n", "found 3 rows"),
-        (WHOLE.replace('"seq": 2', '"place": 2'), "a line that is no row"),
-        (WHOLE + "{\n", "a line that is no row"),
+        (WHOLE.replace('"seq": 2', '"place": 2'), "a line that is not a row"),
+        (WHOLE + "{\n", "a line that is not a row"),
         (WHOLE.replace('backup": "1"', 'backup": "2"'), "one of format 2"),
     ],
 )
@@ -182,5 +182,5 @@ def test_another_database_is_no_backup(tmp_path: Path) -> None:
     """Its tables are not those of a store."""
     with closing(sqlite3.connect(tmp_path / "other.db")) as other:
         other.execute("CREATE TABLE recipes (name)")
-    with pytest.raises(InputError, match="a database without its tables"):
+    with pytest.raises(InputError, match="a database without the tables of a store"):
         restore(tmp_path / "other.db", str(tmp_path / "sortie.db"))

@@ -126,9 +126,9 @@ def fill_with_noise(file: Path) -> None:
         (delete_the_file_alone, "sortie.db was deleted or moved"),
         (delete_the_log_alone, "sortie.db-wal was deleted or moved"),
         (replace_by_another, "sortie.db was replaced"),
-        (write_over_by_an_older_backup, "sortie.db was written over"),
-        (empty, "sortie.db was written over"),
-        (fill_with_noise, "sortie.db was written over"),
+        (write_over_by_an_older_backup, "sortie.db was overwritten"),
+        (empty, "sortie.db was overwritten"),
+        (fill_with_noise, "sortie.db was overwritten"),
     ],
 )
 def test_what_is_entered_after_the_file_is_gone_is_not_acknowledged(
@@ -209,7 +209,7 @@ def test_a_file_that_is_no_database_is_refused_and_left_alone(tmp_path: Path) ->
     file.write_text("[sortie]\nid = 't'\n" * 100)
     before = file.read_bytes()
     assert_problem(refused(f"sqlite:///{file}"), subject="event store", expected="a store of events",
-                   found="a file of another kind", cure="Name another file")
+                   found="a file of another kind", cure="Give another file")
     assert file.read_bytes() == before
 
 
@@ -223,7 +223,7 @@ def test_a_damaged_store_is_refused(file: Path) -> None:
         damage.seek(4096 * 3)
         damage.write(os.urandom(size - 4096 * 6))
     assert_problem(refused(f"sqlite:///{file}"), subject="event store", expected="", found="damaged",
-                   cure="go on with a new store")
+                   cure="Go on with a new store")
 
 
 def test_a_missing_folder_a_folder_and_a_read_only_store_are_told(tmp_path: Path) -> None:

@@ -41,7 +41,7 @@ def cut_off(folder: Path) -> Files:
         (lambda folder: (made_certificate(folder)[0], folder), "found 'Is a directory'"),
         (lambda folder: made_certificate(folder)[::-1], "with a CERTIFICATE; found PRIVATE KEY"),
         (lambda folder: (made_certificate(folder)[0],) * 2, "with a PRIVATE KEY; found CERTIFICATE"),
-        (of_another, "expected the key of server.crt; found that of another certificate"),
+        (of_another, "expected the key of server.crt; found the key of another certificate"),
         (lambda folder: made_certificate(folder, password="secret"), "a key without a password"),
         (cut_off, "that can be used"),
     ],

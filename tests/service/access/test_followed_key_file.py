@@ -56,7 +56,7 @@ def test_a_file_that_cannot_be_read_at_the_start_is_refused(tmp_path: Path):
 
 
 def test_a_file_without_keys_that_count_is_said(path: Path, caplog: pytest.LogCaptureFixture):
-    """Everyone is then here to watch."""
+    """Everyone may then only watch."""
     revoke_keys(path, "Ada Lee")
     FollowedKeyFile(path)
     assert "no key that counts" in caplog.text

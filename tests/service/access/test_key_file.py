@@ -59,7 +59,7 @@ def test_a_person_is_revoked_with_all_keys_and_a_key_by_its_id(path: Path):
 
 @pytest.mark.parametrize("who", ["Zoe", "ada lee", "", "Ada Lee"])
 def test_revoking_nobody_is_refused_and_changes_nothing(path: Path, who: str):
-    """A wrong name, or one that was revoked before; it is said who there is."""
+    """A wrong name and a key that is already revoked are refused; the error says who is left."""
     add_key(path, "Ada Lee", "log")
     add_key(path, "Bo Carr", "log")
     revoke_keys(path, "Ada Lee")

@@ -53,7 +53,7 @@ def test_a_sign_in_stands_for_the_key_until_it_runs_out(path: Path):
     last = keys.visitor(shown, NOW_S + SIGNED_IN_S - 1)
     assert (last.role, last.name, last.until.timestamp()) == ("log", "Ada Lee", NOW_S + SIGNED_IN_S)
     after = keys.visitor(shown, NOW_S + SIGNED_IN_S)
-    assert (after.role, after.called, after.why) == ("watch", "Ada Lee", "the sign-in has run out")
+    assert (after.role, after.called, after.why) == ("watch", "Ada Lee", "the sign-in has expired")
 
 
 def test_nobody_can_make_or_change_a_sign_in(path: Path):
@@ -90,7 +90,7 @@ def test_a_sign_in_does_not_count_for_another_key_of_the_same_id(path: Path):
     assert keys.visitor(shown, NOW_S).role == "watch"
     path.write_text("# nobody\n")
     keys.people.look()
-    assert "not known" in keys.visitor(shown, NOW_S).why
+    assert "no longer known" in keys.visitor(shown, NOW_S).why
 
 
 def test_a_new_role_counts_for_who_is_signed_in(path: Path):
@@ -130,7 +130,7 @@ def test_where_what_signs_cannot_be_kept_it_is_said(path: Path, caplog: pytest.L
     """It is never weak: random for this server."""
     path.with_name("keys.toml.signing").write_bytes(b"short")
     assert len(signing_bytes(path)) == 32 and signing_bytes(path) != signing_bytes(path)
-    assert "end when this server does" in caplog.text
+    assert "Sign-ins end when this server ends" in caplog.text
     assert len(signing_bytes(path.parent / "nowhere" / "keys.toml")) == 32
 
 

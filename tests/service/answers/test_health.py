@@ -77,7 +77,7 @@ def test_a_desk_that_makes_no_version_is_an_error(desk: Desk, monkeypatch: pytes
     """Whatever its thread is busy with."""
     monkeypatch.setattr(health_module, "LONGEST_WITHOUT_VERSION_S", -1000.0)
     found = health_of(desk)
-    assert not found.is_ready and only(found).subject == "state" and "Start the server anew" in only(found).cure
+    assert not found.is_ready and only(found).subject == "state" and "Restart the server" in only(found).cure
 
 
 def test_a_store_that_is_gone_is_an_error(desk: Desk, tmp_path: Path):
@@ -145,7 +145,7 @@ def test_clocks_of_browsers_are_compared(desk: Desk):
         good.offset, bad.offset = Offset(0.1, 0.01), Offset(-42.0, 0.01)
         found = health_of(desk)
     assert found.is_ready and found.gauged.viewers == 3
-    assert only(found).found == "1 board of 2 with another, the worst 42 s behind"
+    assert only(found).found == "1 board of 2 with a clock that is off, the worst 42 s behind"
 
 
 def test_a_disk_that_is_nearly_full_is_a_warning(desk: Desk, monkeypatch: pytest.MonkeyPatch):

@@ -21,7 +21,7 @@ from dashboard.service.desk import Desk
 from dashboard.service.session.live import LiveSession
 from tests.live_server import LiveServer
 from tests.scenario import plan_of, task
-from tests.screens.pieces import attribute
+from tests.screens.html_text import attribute
 from tests.service.conftest import PLAN, Room, StandingClock, event
 from tests.waiting import DEADLINE_S
 

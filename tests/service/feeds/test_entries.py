@@ -57,7 +57,7 @@ def test_the_same_line_with_the_same_time_is_the_same_entry():
 @pytest.mark.parametrize(
     ("text", "why"),
     [
-        ("not json", "found no JSON"),
+        ("not json", "found text that is not JSON"),
         ("[1]", "found a list"),
         ('{"kind": "dance"}', "a known 'kind'"),
         ('{"kind": "note", "text": "a", "at": "noon"}', "at: expected"),

@@ -219,7 +219,7 @@ def test_a_desk_that_only_shows_takes_no_events(room: Room, desk: Desk):
     desk.may_log = False
     answer = room.send(event("note", 1, text="x"))
     assert answer.status_code == 403
-    assert problem(answer)["found"] == "one that only shows"
+    assert problem(answer)["found"] == "a server that only shows"
 
 
 def test_what_cannot_be_kept_is_not_acknowledged(room: Room, desk: Desk, monkeypatch):
@@ -242,7 +242,7 @@ def test_a_time_far_off_is_recorded_with_a_hint(room: Room, clock: StandingClock
     clock.instant = at_pet(10)
     outcome = room.send(event("start", pet_min, task="T010", id="a")).json()["outcomes"][0]
     assert outcome["status"] == "recorded"
-    assert "is the time right?" in outcome["hint"] and "withdraw a" in outcome["hint"]
+    assert "Is the time right?" in outcome["hint"] and "withdraw a" in outcome["hint"]
 
 
 def test_an_amendment_to_a_time_far_off_gets_a_hint(room: Room, clock: StandingClock):

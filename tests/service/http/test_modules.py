@@ -16,7 +16,7 @@ from dashboard.service.desk import Desk
 from dashboard.service.http.modules import Modules, add_modules, read_modules
 from dashboard.service.session.live import LiveSession
 from tests.live_server import LiveServer
-from tests.screens.pieces import plain_plan
+from tests.screens.plans import plain_plan
 from tests.waiting import DEADLINE_S
 
 FILES = {"main.js": b'import "./pure/a.js";\n', "pure/a.js": b"export const a = 1;\n"}

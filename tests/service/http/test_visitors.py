@@ -151,8 +151,8 @@ def test_a_broken_key_file_is_said_on_every_board_and_the_last_good_one_counts(h
 @pytest.mark.parametrize(
     ("who", "said", "why"),
     [
-        (None, "sign in", "you are here to watch: sign in to enter events"),
-        ("Cy Dunn", "Cy Dunn, watch", "Cy Dunn is here to watch"),
+        (None, "sign in", "you may only watch: sign in to enter events"),
+        ("Cy Dunn", "Cy Dunn, watch", "Cy Dunn may only watch"),
         ("Ada Lee", "Ada Lee, log", ""), ("Bo Carr", "Bo Carr, lead", ""),
     ],
 )  # fmt: skip

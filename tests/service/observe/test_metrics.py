@@ -23,7 +23,7 @@ def read(metrics: Metrics, now: Gauged = NOW) -> dict[tuple[str, str], float]:
 
 
 def test_what_happened_is_counted():
-    """Entries by what became of them, and how long things took."""
+    """Entries by outcome, and how long things took."""
     metrics = Metrics()
     metrics.entered([{"status": "recorded"}, {"status": "refused"}], 0.02)
     metrics.cycle_took(0.3)

@@ -70,7 +70,7 @@ def test_play_does_not_begin_a_rehearsal_anew(room: Room):
     assert seek(room, 181) == 200
     answer = room.http.post("/api/replay", json={"action": "play"})
     assert answer.status_code == 422
-    assert "does not begin a rehearsal anew" in answer.json()["problems"][0]["cure"]
+    assert "does not start a rehearsal again" in answer.json()["problems"][0]["cure"]
     assert room.http.get("/api/state").json()["pet_min"] == 181
 
 
@@ -80,10 +80,10 @@ def test_the_time_before_a_rehearsal_is_only_looked_at(room: Room, tmp_path: Pat
     correct = {"kind": "amend", "event": "e6", "changes": {"at": at("0:10")}}
     found = enter(room, {**note, "at": at("0:29")}, {**note, "at": at("0:30")}, correct)
     assert [status for status, _ in found] == ["refused", "recorded", "refused"]
-    assert "his is of PET 0:29, and the rehearsal begins at PET 0:30" in found[0][1]
+    assert "ts time is PET 0:29, and the rehearsal begins at PET 0:30" in found[0][1]
     assert seek(room, 10) == 200 and room.http.get("/api/state").json()["pet_min"] == 10
     (status, why), = enter(room, {**note, "at": at("0:45")})
-    assert status == "refused" and "he board shows PET 0:10, and the rehearsal begins at PET 0:30" in why
+    assert status == "refused" and "he board shows PET 0:10, but the rehearsal begins at PET 0:30" in why
     assert len(load_run(tmp_path / "branch").events) == len(RUN.events) - 2 + 1
 
 
@@ -111,8 +111,8 @@ def test_the_recorded_past_cannot_be_rewritten_from_a_rehearsal(room: Room, tmp_
     """What the room had by PET 0:30 is neither amended nor withdrawn, though the answer is dated later."""
     withdrawn, amended = enter(room, answers("e4"), answers("e2", "amend", changes={"at": at("0:32")}))
     assert (withdrawn[0], amended[0]) == ("refused", "refused")
-    assert "he event e4 (done, PET 0:30) is of before the rehearsal, which begins at PET 0:30" in withdrawn[1]
-    assert "what was before stands as recorded" in amended[1]
+    assert "he event e4 (done, PET 0:30) is before the rehearsal, which begins at PET 0:30" in withdrawn[1]
+    assert "the time before stands as recorded" in amended[1]
     (status, why), = enter(room, answers("e1", "amend", changes={"note": "x"}))
     assert status == "refused" and "PET zero stands as recorded" in why
     assert room.http.get("/api/state").json()["tasks"]["T010"]["state"] == "done"

@@ -1,4 +1,4 @@
-"""What must not move, be cut, or look fresh when it is old."""
+"""Layout of the board in a browser: what must not move, be cut, or look fresh when it is old."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from dashboard.screens.ids import Headline, Problems
 from tests.browser.board import Board, live_app, live_plan, post, replay_app
 from tests.browser.conftest import set_size
 from tests.scenario import follow_at
-from tests.screens.pieces import suited_plan
+from tests.screens.plans import suited_plan
 from tests.waiting import until
 
 SHIFTS = """
