@@ -19,9 +19,10 @@ from dashboard.core.events.decision import Decision
 from dashboard.core.events.event import Event
 from dashboard.core.events.extend import Extend
 from dashboard.core.events.move import Move
-from dashboard.core.record.counted import CountedEvents, sort_key
+from dashboard.core.record.counted import CountedEvents
 from dashboard.core.record.fold import reconcile
 from dashboard.core.record.lifecycle import BROKEN_OFF, DEFERRED, DONE, NOT_STARTED
+from dashboard.core.record.order import sort_key
 from dashboard.core.record.record import Record, TaskRun, run_of
 
 CARRIED = ("defer", "trim")  # parts that a decision carries itself
@@ -62,8 +63,10 @@ def came_with(decision: Decision, counted: CountedEvents) -> list[Event]:
         In the order of `sort_key`, as amended.
     """
     parts = {part for part in decision.change().parts() if part.kind not in CARRIED}
+    if not parts:
+        return []
     at = counted.came_at(decision)
-    found = [e for e in counted.events if _part_of(e) in parts and counted.came_at(e) == at]
+    found = [e for e in counted.events_at(at) if _part_of(e) in parts]
     return sorted(found, key=sort_key)
 
 
