@@ -23,6 +23,7 @@ import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from functools import partial
 from typing import NamedTuple
 
 from dashboard.core.base.times import minutes_between
@@ -52,6 +53,7 @@ log = logging.getLogger("tetherline")
 
 
 Maker = Callable[[Plan, Sequence[Event], datetime, Choice | None, Callable[[], bool]], Advice]
+Fold = Callable[[Sequence[Event], datetime], Record]
 RestsOn = tuple[int, int]  # number of events that came in, and of events that count: an amendment changes only the first
 
 
@@ -107,7 +109,9 @@ class Adviser:
         self._closed.set()
         self.settled(CLOSING_S)
 
-    def attached(self, plan: Plan, events: Sequence[Event], state: SortieState) -> SortieState:
+    def attached(
+        self, plan: Plan, events: Sequence[Event], state: SortieState, fold: Fold | None = None
+    ) -> SortieState:
         """Add the standing advice to a state. When there is a reason, new advice is made beside this call.
 
         Parameters
@@ -118,6 +122,8 @@ class Adviser:
             All events that the state was computed from.
         state
             The state of the moment, without choices.
+        fold
+            Folds events at an instant into a record; None: as `reconcile` does.
 
         Returns
         -------
@@ -142,7 +148,9 @@ class Adviser:
         if made is None or made.advice is None or made.advice.needed != state.advice.needed:
             return _without_choices(state, self._in_hand()) if state.advice.needed else state
         outdated = made.rests_on != _rests_on(events, state)
-        choices = self._figured_anew(made, made.advice, plan, events, state) if outdated else made.advice.choices
+        choices = made.advice.choices
+        if outdated:
+            choices = self._figured_anew(made, made.advice, plan, events, state, fold or partial(reconcile, plan))
         still_open = _still_open(choices, state)
         if made.advice.choices and not still_open:
             return _without_choices(state, self._in_hand())
@@ -154,13 +162,13 @@ class Adviser:
         return state.model_copy(update={"advice": advice, "not_known": rest})
 
     def _figured_anew(
-        self, made: _Made, advice: Advice, plan: Plan, events: Sequence[Event], state: SortieState
+        self, made: _Made, advice: Advice, plan: Plan, events: Sequence[Event], state: SortieState, fold: Fold
     ) -> list[Choice]:
         """The choices of the advice that still hold, with figures from these events; computed once for the same events."""
         rests_on, known = _rests_on(events, state), self._figured
         if known is None or known.made is not made or known.rests_on != rests_on:
             try:
-                record = reconcile(plan, events, state.now)
+                record = fold(events, state.now)
                 found = refigured(record, advice.choices, plan.sortie.confidence, gives=MOVED_BY)
             except Exception:  # the board shows no choices until new advice is there
                 log.exception("The figures of the standing choices could not be computed again")

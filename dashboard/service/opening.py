@@ -10,7 +10,7 @@ from dashboard.log.store import EventStore
 from dashboard.service.access.roles import Role
 from dashboard.service.adviser import Adviser, beside_maker
 from dashboard.service.beside.process import Beside
-from dashboard.service.compute import AdvisedCompute
+from dashboard.service.compute import AdvisedCompute, KeptView
 from dashboard.service.desk import Desk
 from dashboard.service.feeds.feeds import Feeds
 from dashboard.service.observe.metrics import Metrics
@@ -112,6 +112,6 @@ def _opened(session: Session, feeds: Feeds | None = None, feeds_role: Role = "le
         compute.close()
 
     return Desk(
-        session, compute=compute, sieve=Sieve(TrialProcess(session.plan)), feeds=feeds, feeds_role=feeds_role,
+        session, compute=compute, sieve=Sieve(TrialProcess(session.plan, KeptView())), feeds=feeds, feeds_role=feeds_role,
         metrics=metrics, reports=reports, on_close=close,
     )

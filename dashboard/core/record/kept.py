@@ -11,7 +11,7 @@ Rules of this file
 
 from __future__ import annotations
 
-from bisect import bisect_left
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
@@ -80,6 +80,29 @@ class KeptFold:
         return finished(fold.record.copied(), count.counted, now)
 
 
+    def record_at(self, instant: datetime) -> Record | None:
+        """The record of the log that was folded last at an earlier instant, without folding it whole.
+
+        Parameters
+        ----------
+        instant
+            Aware.
+
+        Returns
+        -------
+        Record or None
+            Of one's own. Discrepancies and unread events of the log as a whole stand in it. None where something that came
+            after the instant changes what counted at it: a clock, an added task, an answer; or where nothing was folded yet.
+        """
+        count, fold = self._count, self._fold
+        if count is None or fold is None or not count.reaches_back_to(instant):
+            return None
+        counted = count.counted.events
+        place = bisect_right(counted, instant, key=_AT)
+        ahead = dated_ahead(counted[place:], instant)
+        return finished(fold.record_of(place), replace(count.counted, events=counted[:place], ahead=ahead), instant)
+
+
 @dataclass(frozen=True)
 class _Count:
     """The events that count, what they were judged by, and what a plain new event is judged by."""
@@ -143,6 +166,14 @@ class _Count:
         )
         return replace(self, events=events, now=now, counted=found)
 
+    def reaches_back_to(self, instant: datetime) -> bool:
+        """Whether what counted at an instant is the beginning of what counts now."""
+        return (
+            self.is_settled and not self.to_come and bool(self.clocks) and instant <= self.now
+            and all(event.at <= instant for event in (*self.clocks, *self.added))
+            and all(event.at <= instant for event in self.counted.left_out if isinstance(event, Answer))
+        )
+
     def _is_plain(self, event: Event, now: datetime) -> bool:
         return (
             event.at <= now
@@ -176,6 +207,11 @@ class _Kept(NamedTuple):
     record: Record
     in_work: dict[str, set[str]]
 
+    def taken_up(self) -> tuple[Record, RecordWriter]:
+        """A record to which further events can be applied."""
+        record = self.record.copied()
+        return record, RecordWriter(record, {lane: set(tasks) for lane, tasks in self.in_work.items()})
+
 
 class _Fold:
     """A record to which events are applied one after another, with earlier ones to go back to."""
@@ -201,13 +237,19 @@ class _Fold:
             events[place].apply(self._writer)
         self._applied = events
 
+    def record_of(self, count: int) -> Record:
+        """The record after the first so many of the events that were applied."""
+        kept = next(one for one in reversed(self._kept) if one.place <= count)
+        record, writer = kept.taken_up()
+        for event in self._applied[kept.place : count]:
+            event.apply(writer)
+        return record
+
     def _go_back(self, most: int) -> None:
         while self._kept[-1].place > most:
             self._kept.pop()
-        place, record, in_work = self._kept[-1]
-        self.record = record.copied()
-        self._writer = RecordWriter(self.record, {lane: set(tasks) for lane, tasks in in_work.items()})
-        self._applied = self._applied[:place]
+        self.record, self._writer = self._kept[-1].taken_up()
+        self._applied = self._applied[: self._kept[-1].place]
 
     def _keep(self, place: int) -> _Kept:
         return _Kept(place, self.record.copied(), {lane: set(tasks) for lane, tasks in self._writer.in_work.items()})

@@ -5,14 +5,15 @@ The state is computed again at earlier instants with the same events, and search
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from datetime import datetime, timedelta
 from typing import NamedTuple
 
 from dashboard.core.base.times import minutes_between
 from dashboard.core.events.event import Event
 from dashboard.core.plan.model import Plan
-from dashboard.core.state.follow import follow
+from dashboard.core.record.record import Record
+from dashboard.core.state.follow import follow, state_of
 from dashboard.core.state.model import SortieState
 
 JUST_BEFORE = timedelta(seconds=1)
@@ -38,7 +39,8 @@ class Looked(NamedTuple):
 
 
 def with_since(
-    plan: Plan, events: Iterable[Event], state: SortieState, last: Looked | None = None
+    plan: Plan, events: Iterable[Event], state: SortieState, last: Looked | None = None,
+    record_at: Callable[[datetime], Record | None] = lambda instant: None,
 ) -> tuple[SortieState, Looked]:
     """Fill in since when each alert stands.
 
@@ -58,6 +60,9 @@ def with_since(
     last : Looked or None
         The result of an earlier search. Of it is used what lies before the first event that came in since.
 
+    record_at
+        Gives the record of these events at an earlier instant where it has it at hand; None: it is folded anew.
+
     Returns
     -------
     tuple of (SortieState, Looked)
@@ -68,7 +73,7 @@ def with_since(
     kept = None if last is None else _kept(last, all_events, zero, now)
     since = {}
     if waiting:
-        looks = _Looks(plan, all_events, {now: set(waiting)}, kept)
+        looks = _Looks(plan, all_events, {now: set(waiting)}, kept, record_at)
         for name in waiting:
             since[name] = looks.since(name, zero, now)
     alerts = [
@@ -111,9 +116,10 @@ class _Looks:
     """Which alerts stand at an instant. The state of each instant is computed once."""
 
     def __init__(
-        self, plan: Plan, events: list[Event], known: dict[datetime, set[str]], kept: _Kept | None
+        self, plan: Plan, events: list[Event], known: dict[datetime, set[str]], kept: _Kept | None,
+        record_at: Callable[[datetime], Record | None],
     ) -> None:
-        self._plan, self._events, self._known, self._kept = plan, events, known, kept
+        self._plan, self._events, self._known, self._kept, self._record_at = plan, events, known, kept, record_at
         if kept is not None and kept.all_of_them:
             known.setdefault(kept.until, set(kept.since))
 
@@ -136,7 +142,9 @@ class _Looks:
         if self._kept is not None and name in self._kept.since and self._kept.since[name] <= instant <= self._kept.until:
             return True
         if instant not in self._known:
-            self._known[instant] = {alert.id for alert in follow(self._plan, self._events, instant).alerts}
+            record = self._record_at(instant)
+            state = follow(self._plan, self._events, instant) if record is None else state_of(record, instant)
+            self._known[instant] = {alert.id for alert in state.alerts}
         return name in self._known[instant]
 
     def first(self, name: str, marks: Sequence[datetime]) -> datetime:

@@ -38,7 +38,7 @@ class TrialProcess:
     plan : Plan
         As briefed.
     cycle : callable
-        The cycle to run. It must be a function at the top of a module, since the process imports it.
+        The cycle to run: a function at the top of a module, or something else that can be sent to the process.
     """
 
     def __init__(self, plan: Plan, cycle: Cycle = compute_view) -> None:

@@ -13,6 +13,7 @@ from dashboard.core.base.times import parse_instant
 from dashboard.core.events.kinds import parse_event
 from dashboard.core.record import fold, kept
 from dashboard.core.record.kept import KeptFold
+from dashboard.core.state.follow import follow, state_of
 from tests.bench.states import random_log
 from tests.core.sorties import PLAN
 from tests.scenario import PET_ZERO, at, log_of
@@ -53,6 +54,36 @@ def test_it_is_the_fold_of_the_whole_log_at_every_event(seed: int, every: int):
     for count, event in enumerate(log, start=1):
         assert event.received is not None
         assert whole(folds.reconcile(log[:count], event.received)) == whole(fold.reconcile(PLAN, log[:count], event.received))
+
+
+@settings(max_examples=150, deadline=None)
+@given(st.integers(0, 10_000), MINUTES, st.integers(1, 9))
+def test_the_record_of_an_earlier_instant_is_that_of_the_fold(seed: int, minute: int, every: int):
+    """Where it is at hand: the state is the same but for discrepancies and unread events, which are those of the whole log."""
+    log, now = random_log(seed), PET_ZERO + timedelta(minutes=400)
+    log += log_of("-0:40 clock") if minute % 2 else []
+    folds = KeptFold(PLAN, every)
+    folds.reconcile(log, now)
+    instant = PET_ZERO + timedelta(minutes=minute)
+    found = folds.record_at(instant)
+    if found is not None:
+        same = {"discrepancies": [], "unread": []}
+        wanted = follow(PLAN, log, instant, draws=0)
+        assert state_of(found, instant, draws=0).model_copy(update=same) == wanted.model_copy(update=same)
+    assert whole(folds.reconcile(log, now)) == whole(fold.reconcile(PLAN, log, now))
+
+
+def test_the_record_of_an_earlier_instant_is_at_hand_in_a_plain_log():
+    """Of a log with a late answer it is at hand from that answer on."""
+    log, folds = notes(200), KeptFold(PLAN)
+    assert folds.record_at(NOW) is None
+    folds.reconcile(log, NOW)
+    assert folds.record_at(PET_ZERO + timedelta(seconds=90)) is not None
+    answered_at = PET_ZERO + timedelta(minutes=30)
+    withdrawal = parse_event({"id": "w", "at": answered_at, "kind": "withdraw", "event": "n3", "seq": 900})
+    folds.reconcile([*log, withdrawal], NOW)
+    assert folds.record_at(PET_ZERO + timedelta(minutes=29)) is None
+    assert folds.record_at(PET_ZERO + timedelta(minutes=31)) is not None
 
 
 def notes(count: int, first: int = 0) -> list[Any]:
