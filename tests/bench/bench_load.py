@@ -120,7 +120,7 @@ def _row(number: int) -> bytes:
     note = probe(number)
     kinds: list[dict[str, Any]] = [
         {"kind": "note", "text": note},
-        {"kind": "reading", "suit": "SEV1", "oxygen": round(1.5 - number * 1e-5, 5), "note": note},
+        {"kind": "reading", "suit": "SEV1", "oxygen": round(1.19 - number * 1e-5, 5), "note": note},
         {"kind": "estimate", "task": "T0000", "remaining": 5, "note": note},
     ]
     return json.dumps(kinds[number % 3 if number % 7 else 0]).encode()

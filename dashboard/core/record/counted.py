@@ -53,6 +53,8 @@ class CountedEvents:
         Ids of the events that are dated far off.
     by_id : mapping of str to Event
         Every event of the log as it came. It may grow with the log.
+    can_take_back : dict of str to bool
+        Filled by whoever finds out which decisions can be taken back: that depends on the events alone.
     """
 
     events: list[Event]
@@ -66,6 +68,7 @@ class CountedEvents:
     left_out: list[Event] = field(default_factory=list)
     set_aside: frozenset[str] = frozenset()
     by_id: Mapping[str, Event] = field(default_factory=dict)
+    can_take_back: dict[str, bool] = field(default_factory=dict, compare=False)
 
     def came_at(self, event: Event) -> datetime:
         """When an event happened as it was first entered, before any amendment.
@@ -132,6 +135,7 @@ def events_that_count(plan: Plan, events: Iterable[Event], now: datetime) -> Cou
         if named not in ids
     ]
     withdrawn_by = _withdrawals(known, answers, discrepancies)
+    discrepancies += _of_answers_amended(known, answers, withdrawn_by)
     amended_by: dict[str, list[str]] = {}
     amends: dict[str, list[Amend]] = {}
     for e in known:
@@ -226,6 +230,20 @@ def _withdrawals(known: Sequence[Event], answers: dict[str, str], discrepancies:
         return decided[event_id]
 
     return {target: found for target in withdraws if (found := in_force(target)) is not None}
+
+
+def _of_answers_amended(
+    known: Iterable[Event], answers: Mapping[str, str], withdrawn_by: Mapping[str, str]
+) -> list[Discrepancy]:
+    """A discrepancy for each amendment of an answer: it changes nothing."""
+    return [
+        Discrepancy(
+            event=e.id, at=e.at, expected="an event to amend that answers no other one",
+            found=f"'{e.event}', an answer to '{answers[e.event]}'; nothing was changed: withdraw that and enter it anew",
+        )
+        for e in known
+        if isinstance(e, Amend) and e.event in answers and e.id not in withdrawn_by
+    ]
 
 
 def in_rings(starts: Iterable[str], answers: Mapping[str, str]) -> set[str]:

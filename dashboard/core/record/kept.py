@@ -162,6 +162,7 @@ class _Count:
         ahead = dated_ahead(self.to_come, now)
         found = replace(
             self.counted, events=counted, by_id=self.by_id, ahead=ahead,
+            can_take_back={} if new else self.counted.can_take_back,
             discrepancies=[*self.lasting, *ahead_discrepancies(ahead, now)],
         )
         return replace(self, events=events, now=now, counted=found)

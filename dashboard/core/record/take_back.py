@@ -84,6 +84,34 @@ def _part_of(event: Event) -> Part | None:
     return None
 
 
+def is_in_force(record: Record, decision: Decision, along: Iterable[Event]) -> bool:
+    """Whether anything of a decision still stands in the record. If nothing does, there is nothing to take back.
+
+    Parameters
+    ----------
+    record
+        Of the same events. A decision that does not count is not in force.
+    decision
+        As amended.
+    along
+        What `came_with` it.
+
+    Returns
+    -------
+    bool
+        When it is true, `reversal` says whether something is to be done: the same may stand by another event too.
+    """
+    along = list(along)
+    runs = record.runs
+    lengths = [*decision.trim.items(), *((event.task, event.duration) for event in along if isinstance(event, Extend))]
+    return (
+        any(task_id in runs and runs[task_id].state == DEFERRED for task_id in decision.defer)
+        or any(task_id in runs and runs[task_id].planned_min == minutes for task_id, minutes in lengths)
+        or any(record.chosen.get(event.alternative) == event.option for event in along if isinstance(event, Choose))
+        or any(event.lane in runs[event.task].lanes for event in along if isinstance(event, Move))
+    )
+
+
 def reversal(record: Record, events: Iterable[Event], decision_id: str, now: datetime) -> Reversal | None:
     """What takes a decision back at `now`: everything goes to where it would be without it, as far as that is still open.
 

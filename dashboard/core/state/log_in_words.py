@@ -20,7 +20,7 @@ from dashboard.core.plan.model import Plan
 from dashboard.core.record.fold import reconcile
 from dashboard.core.record.order import sort_key
 from dashboard.core.record.record import Record
-from dashboard.core.record.take_back import came_with, reversal
+from dashboard.core.record.take_back import came_with, is_in_force, reversal
 from dashboard.core.state.model import LogEntry
 
 LATE_AFTER_MIN = 3.0
@@ -183,10 +183,13 @@ class Logbook:
         )
 
     def _can_take_back(self, decision: Decision, along: Sequence[Event]) -> bool:
-        if not (decision.defer or decision.trim or along):
-            return False
-        found = reversal(self._record, self._all, decision.id, self._now)
-        return found is not None and bool(found.steps)
+        known = self._record.counted.can_take_back
+        if decision.id not in known:
+            found = None
+            if decision.id not in self._record.counted.withdrawn_by and is_in_force(self._record, decision, along):
+                found = reversal(self._record, self._all, decision.id, self._now)
+            known[decision.id] = found is not None and bool(found.steps)
+        return known[decision.id]
 
 
 def logbook(plan: Plan, events: Iterable[Event], now: datetime) -> Logbook:

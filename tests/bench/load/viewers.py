@@ -21,7 +21,6 @@ import numpy as np
 
 PROBE = re.compile(rb"~p(\d{5})~")
 FIRST = b"~p"
-NEAR_BYTES = 80_000  # the newest entries of a log stand together
 BUFFER_BYTES = 1 << 20
 PING, PONG, TEXT = 0x9, 0xA, 0x1
 
@@ -99,7 +98,7 @@ class _Viewer(asyncio.BufferedProtocol):
         if first < 0:
             return
         now_s = time.monotonic()
-        for found in PROBE.finditer(have, first, min(end, first + NEAR_BYTES)):
+        for found in PROBE.finditer(have, first, end):
             number = int(found[1])
             if np.isnan(self._seen_s[number]):
                 self._seen_s[number] = now_s
