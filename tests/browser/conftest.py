@@ -51,7 +51,7 @@ def one_browser() -> Iterator[webdriver.Chrome]:
 
 @pytest.fixture(scope="module")
 def browser(one_browser: webdriver.Chrome) -> webdriver.Chrome:
-    """The browser as new for the tests of a file: one empty page, 1920 by 1080, nothing logged. Each server is an origin."""
+    """The browser as new for the tests of a file: one empty page, 1920 by 1080, nothing logged."""
     first, *others = one_browser.window_handles
     for window in others:
         one_browser.switch_to.window(window)
@@ -79,26 +79,38 @@ def rested(driver: webdriver.Chrome, ms: int = 400) -> None:
     driver.execute_async_script(frames + "frames(() => setTimeout(() => frames(done), ms))", ms)
 
 
-def serving() -> Iterator[Callable[[Any], str]]:
-    """Serve ASGI apps, each on a free port of loopback; gives its address."""
+@pytest.fixture(scope="session")
+def ports() -> list[int]:
+    """Ports of servers that were stopped. The next server takes one of them: the browser then has the scripts compiled already."""
+    return []
+
+
+def serving(driver: webdriver.Chrome, ports: list[int]) -> Iterator[Callable[[Any], str]]:
+    """Serve ASGI apps, each on a port of loopback that the browser knows nothing of; gives its address."""
     running: list[LiveServer] = []
 
     def start(app: Any) -> str:
-        running.append(LiveServer(app).start())
+        running.append(LiveServer(app, ports.pop() if ports else 0).start())
+        driver.get(running[-1].url + "/health")
+        driver.execute_script("localStorage.clear(); sessionStorage.clear();")
+        driver.get("about:blank")
+        driver.get_log("browser")
         return running[-1].url
 
     yield start
+    driver.get("about:blank")
     for server in running:
         server.stop()
+        ports.append(server.port)
 
 
 @pytest.fixture(scope="module")
-def serve() -> Iterator[Callable[[Any], str]]:
+def serve(browser: webdriver.Chrome, ports: list[int]) -> Iterator[Callable[[Any], str]]:
     """Serve an app to the tests of a file; it is stopped when they are through."""
-    yield from serving()
+    yield from serving(browser, ports)
 
 
 @pytest.fixture
-def serve_once() -> Iterator[Callable[[Any], str]]:
+def serve_once(browser: webdriver.Chrome, ports: list[int]) -> Iterator[Callable[[Any], str]]:
     """Serve an app to one test; it does not go on computing beside the others."""
-    yield from serving()
+    yield from serving(browser, ports)

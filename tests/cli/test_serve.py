@@ -136,7 +136,7 @@ def test_serve_refuses_a_store_that_is_none(sortie: Path):
     [
         (("--host", "nowhere.invalid"), "option --host"),
         (("--host", ""), "option --host"),
-        (("--host", "192.0.2.1"), "no address of this computer"),
+        (("--host", "192.0.2.1"), "not an address of this computer"),
         (("--log-key", ""), "the log key"),
         (("--log-key", "two words"), "the log key"),
         (("--log-key", "same", "--lead-key", "same"), "the lead key"),

@@ -19,7 +19,7 @@ def test_lines_are_taken_as_they_come_and_the_end_is_said():
     os.close(writing)
     until(lambda: feed.status.seen().standing == "ended", "the end")
     assert intake.texts == ["one", "two"]
-    assert "closed by the program that writes to it" in feed.status.seen().said
+    assert "the program that writes to it closed it" in feed.status.seen().said
     feed.close()
     os.close(reading)
 
