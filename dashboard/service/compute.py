@@ -21,6 +21,8 @@ from dashboard.screens.snapshot import board_snapshot
 from dashboard.service.adviser import Adviser
 from dashboard.service.session.clock import Mode
 
+LONG_LOG = 2000  # the first view of a longer log comes without the times at which the alerts began; the next one has them
+
 log = logging.getLogger("tetherline")
 
 
@@ -104,6 +106,7 @@ class AdvisedCompute:
     def __init__(self, adviser: Adviser | None = None) -> None:
         self.adviser = adviser or Adviser()
         self._kept = KeptView()
+        self._is_first = True
         self._looked: Looked | None = None
 
     def close(self) -> None:
@@ -118,9 +121,11 @@ class AdvisedCompute:
         record = fold.reconcile(events, now)
         state = state_of(record, now, unread=unread, mode=mode)
         try:
-            state, self._looked = with_since(plan, events, state, self._looked, fold.record_at)
+            if not self._is_first or len(events) <= LONG_LOG:
+                state, self._looked = with_since(plan, events, state, self._looked, fold.record_at)
         except Exception:  # the board goes on without the times at which the alerts began
             log.exception("The times at which the alerts began could not be found")
+        self._is_first = False
         return _view_of(record, self.adviser.attached(plan, events, state, fold.reconcile), events, now)
 
 

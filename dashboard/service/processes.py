@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import multiprocessing
 from collections.abc import Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from dashboard.core.events.event import Event
+if TYPE_CHECKING:  # loading it takes long, and `start_early` is called first of all
+    from dashboard.core.events.event import Event
 
 Key = tuple[str, int | None]
 PRELOADED = ["dashboard.service.trial.worker", "dashboard.service.beside.worker"]
@@ -19,6 +20,14 @@ def context() -> Any:
     found: Any = multiprocessing.get_context("forkserver")
     found.set_forkserver_preload(PRELOADED)
     return found
+
+
+def start_early() -> None:
+    """Have the small server load what the processes need, beside this process, which loads what it needs itself."""
+    if context().get_start_method() == "forkserver":
+        from multiprocessing.forkserver import ensure_running  # not every system has it
+
+        ensure_running()
 
 
 def key(event: Event) -> Key:

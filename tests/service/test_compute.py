@@ -40,3 +40,19 @@ def test_views_of_a_log_that_grows_are_those_of_the_whole_log():
     for count in range(1, len(log) + 1):
         now = parse_instant(at(f"1:{count:02d}"))
         assert kept(plan, log[:count], [], now, "live") == compute.compute_view(plan, log[:count], [], now, "live")
+
+
+def test_the_first_view_of_a_long_log_does_not_wait_for_the_times_of_its_alerts(monkeypatch):
+    """The next one has them. Of a log of ordinary length the first has them too."""
+    plan = plan_of(task("A", "EV1", 0, 500))
+    log = log_of("0:00 clock\n0:10 start A\n0:20 note text=x")
+    adviser = Adviser()
+    adviser.close()
+
+    def since(make) -> list[float | None]:
+        return [alert.since_pet_min for alert in make(plan, log, [], parse_instant(at("1:00")), "live").state.alerts]
+
+    assert since(compute.AdvisedCompute(adviser)) == [0]
+    monkeypatch.setattr(compute, "LONG_LOG", 2)
+    make = compute.AdvisedCompute(adviser)
+    assert [since(make), since(make)] == [[None], [0]]
