@@ -70,13 +70,14 @@ class KeptFold:
             One of its own: it may be changed.
         """
         events = list(events)
-        count = None if self._count is None else self._count.with_more(events, now)
-        self._count = count = count or _Count.of(self._plan, events, now)
-        fold, self._fold = self._fold, None  # where an event breaks the fold, nothing is kept of it
+        count, self._count = self._count, None  # where an event breaks the fold, or it is interrupted, nothing is kept of it
+        fold, self._fold = self._fold, None
+        more = None if count is None else count.with_more(events, now)
+        count = more or _Count.of(self._plan, events, now)
         if fold is None or not fold.fits(count):
             fold = _Fold(self._plan, count, self._every)
         fold.go_to(count.counted.events)
-        self._fold = fold
+        self._count, self._fold = count, fold
         return finished(fold.record.copied(), count.counted, now)
 
 
