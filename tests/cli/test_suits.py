@@ -6,10 +6,9 @@ import json
 from pathlib import Path
 
 from replay.recording import packaged_scenarios
-from tests.command import tetherline
+from tests.command import PLAN, tetherline
 
 FOLDER = packaged_scenarios()["lantern-2"]
-BATTERY = "reserve = 0.09\n[suit.battery]\nloaded = 430\n"
 RUN = (str(FOLDER / "plan.toml"), str(FOLDER / "run-2031-03-02.jsonl"))
 
 
@@ -34,7 +33,7 @@ def test_json_is_the_suits_of_the_state():
 
 def test_a_doubted_reading_and_an_assumed_rate_are_told(plan: Path, log: Path):
     """Both values stand in the column of the last reading; an assumed rate has no margin, and says why."""
-    plan.write_text(plan.read_text(encoding="utf-8").replace("reserve = 0.09\n", BATTERY, 1), encoding="utf-8")
+    plan.write_text(PLAN.replace("oxygen = {", "battery = {loaded = 430}\noxygen = {", 1), encoding="utf-8")
     with log.open("a", encoding="utf-8") as file:
         file.write('{"id": "r1", "at": "2031-04-12T09:50:00Z", "kind": "reading", "suit": "A", "oxygen": 0.2}\n')
     said = " ".join(tetherline("suits", plan, log, environment={"COLUMNS": "250"}).stdout.split())
