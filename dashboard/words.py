@@ -315,6 +315,39 @@ def suit_margin(minutes: float | None) -> Phrase:
     return margin(minutes, below="short")
 
 
+def which_end(end: EndState) -> str:
+    """The end that suit margins are against: ``expected end``, else ``plan-pace end``.
+
+    Parameters
+    ----------
+    end
+        Of the state that the margins are taken from.
+
+    Returns
+    -------
+    str
+    """
+    return "plan-pace end" if end.p50_pet_min is None else "expected end"
+
+
+def at_plan_pace(end: EndState, minutes: float | None) -> str:
+    """The plan-pace margin of a suit, to stand second: ``, at plan pace 49 min in hand``.
+
+    Parameters
+    ----------
+    end
+        Of the state that the margin is taken from.
+    minutes
+        Positive is in hand; None: not known.
+
+    Returns
+    -------
+    str
+        Empty when the first margin is already against the plan-pace end, or when this one is not known.
+    """
+    return "" if end.p50_pet_min is None or minutes is None else f", at plan pace {suit_margin(minutes)}"
+
+
 def suit_margin_short(minutes: float | None) -> str:
     """As `suit_margin`, shorter: from one hour on in whole hours, ``over 2 h in hand``, and at most 24 hours.
 

@@ -21,6 +21,7 @@ from dashboard.words import (
     against,
     ahead,
     alert,
+    at_plan_pace,
     between,
     chance,
     date,
@@ -33,6 +34,7 @@ from dashboard.words import (
     suit_margin,
     utc_named,
     waits_for,
+    which_end,
 )
 
 app = single_command()
@@ -134,7 +136,8 @@ def _lanes(state: SortieState) -> Table:
 
 def _suits(state: SortieState) -> list[str]:
     return [
-        f"{name}: {NAMES[suit.limiting]} to {pet_named(suit.limit_pet_min)}, {suit_margin(suit.margin_min)}{_findings(suit)}"
+        f"{name}: {NAMES[suit.limiting]} to {pet_named(suit.limit_pet_min)}, {suit_margin(suit.margin_min)} at the "
+        f"{which_end(state.end)}{at_plan_pace(state.end, suit.margin_plan_pace_min)}{_findings(suit)}"
         for name, suit in state.suits.items()
         if suit.limiting is not None
     ]

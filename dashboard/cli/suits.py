@@ -18,7 +18,10 @@ from dashboard.core.state.follow import follow
 from dashboard.core.state.model import ConsumableState, SortieState, SuitState
 from dashboard.core.suits.budget import rate_origin
 
-COLUMNS = ("Consumable", "Left", "Last read", "Reserve", "Needs", "Per hour", "Model", "Reserve at", "Margin", "Findings")
+COLUMNS = (
+    "Consumable", "Left", "Last read", "Reserve", "Needs", "Per hour", "Model", "Reserve at", "Margin", "At plan pace",
+    "Findings",
+)
 STATE_PARTS = {"sortie", "now", "pet_min", "limit", "suits", "unread"}
 
 
@@ -50,8 +53,9 @@ def _suit_json(state: SortieState) -> dict[str, Any]:
 
 def _suit_parts(plan: Plan, state: SortieState) -> list[Any]:
     """The suit budget as printable parts."""
+    against = f"Needs and margins are against the {words.which_end(state.end)}."
     head = f"As of {words.pet_named(state.pet_min)}. Limit of the pair: {words.pet_named(state.limit.pet_min)}, "
-    parts: list[Any] = [f"{head}set by {state.limit.set_by}."]
+    parts: list[Any] = [f"{head}set by {state.limit.set_by}. {against}"]
     if not state.suits:
         parts.append("The plan names no suit. Add [[suit]] tables to follow the suit budget.")
     for name, suit in state.suits.items():
@@ -80,9 +84,10 @@ def _row(name: str, one: ConsumableState, why_no_time: str | None) -> list[str]:
     rate = words.amount(one.rate_per_h, name, "up") if one.rate_per_h is not None else words.NOT_KNOWN
     reached = why_no_time or words.pet_named(one.reserve_reached_pet_min)
     margin = "sets no limit" if one.assumed else str(words.suit_margin(one.margin_min))
+    plan_pace = "" if one.assumed else str(words.suit_margin(one.margin_plan_pace_min))
     return [
         words.NAMES.get(name, name), words.amount(one.left, name), read, words.amount(one.reserve, name, "up"),
-        words.amount(one.need, name, "up"), rate, factor, reached, margin, "; ".join(one.flags),
+        words.amount(one.need, name, "up"), rate, factor, reached, margin, plan_pace, "; ".join(one.flags),
     ]
 
 

@@ -243,7 +243,8 @@ def _decision(one: DecisionFact) -> tuple[str, ...]:
         known.append(f"in by the limit: {words.chance(one.in_by_limit)}")
     known += [f"{name} {words.ahead(minutes)}" for name, minutes in one.ahead_min.items()]
     if one.least_suit is not None:
-        known.append(f"{one.least_suit}: {words.suit_margin(one.least_suit_margin_min)}")
+        against = "plan pace" if one.p50_pet_min is None else "the expected end"
+        known.append(f"{one.least_suit}: {words.suit_margin(one.least_suit_margin_min)} at {against}")
     known += recorded(one.chosen)
     if one.shown_then is not None:
         known += [f"entered late, on {one.entered_on}", f"recorded with it, of its own time: {one.shown_then}"]

@@ -197,8 +197,9 @@ def _suit(plan: Plan, state: SortieState) -> Markup:
     head = _named(f"{wearer} {consumable.partition(' ')[0]}") + _figure(phrase)
     mark = svg(margin_mark(margin), f"{wearer} {consumable}: {phrase}")
     how = (
-        f"When the reserve of suit {name}'s {consumable} is reached, less the plan-pace end of the sortie; the least of "
-        f"all suits and consumables, as of {words.pet_named(state.pet_min)}. The rows of the suits say what each rests on."
+        f"When the reserve of suit {name}'s {consumable} is reached, less the {words.which_end(state.end)}"
+        f"{words.at_plan_pace(state.end, state.suits[name].margin_plan_pace_min)}; the least of all suits and consumables, as of "
+        f"{words.pet_named(state.pet_min)}. The rows of the suits say what each rests on."
     )
     return tag(
         "div", tag("div", head, class_="figure-row"), tag("div", mark, alert, class_="mark-row"),

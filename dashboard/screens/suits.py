@@ -67,11 +67,11 @@ def _suit(name: str, suit: SuitState, state: SortieState) -> Markup:
     age = f"read {words.age((state.pet_min - max(read)) * 60)}" if read else "no reading yet"
     limiting = f"limiting: {words.NAMES.get(suit.limiting, suit.limiting)}, " if suit.limiting else ""
     head = tag("div", span("suit-name", wearer), span("quiet", f" {limiting}{age}, suit {name}"), class_="suit-head")
-    rows = [_row(name, consumable, one, suit) for consumable, one in suit.consumables.items()]
+    rows = [_row(name, consumable, one, suit, state) for consumable, one in suit.consumables.items()]
     return tag("div", head, *rows, class_="suit")
 
 
-def _row(suit_name: str, name: str, one: ConsumableState, suit: SuitState) -> Markup:
+def _row(suit_name: str, name: str, one: ConsumableState, suit: SuitState, state: SortieState) -> Markup:
     said = words.amount(one.left, name) if one.left is not None else "no reading"
     margin = None if one.assumed else one.margin_min
     if one.assumed:
@@ -93,8 +93,9 @@ def _row(suit_name: str, name: str, one: ConsumableState, suit: SuitState) -> Ma
     named = text(called) + (span("wide-only", f" {rest}") if rest else NOTHING)
     how = (
         f"{_why(name, one)} Left {said}, reserve {words.amount(one.reserve, name, 'up')}, "
-        f"need to the plan-pace end {words.amount(one.need, name, 'up')}, to its P90 "
-        f"{words.amount(one.need_p90, name, 'up')}, loaded {words.amount(one.loaded, name, 'nearest')}."
+        f"need to the {words.which_end(state.end)} {words.amount(one.need, name, 'up')}, to its P90 "
+        f"{words.amount(one.need_p90, name, 'up')}, loaded {words.amount(one.loaded, name, 'nearest')}"
+        f"{'' if one.assumed else words.at_plan_pace(state.end, one.margin_plan_pace_min)}."
     )
     return tag(
         "div", tag("span", tag("span", named, class_=first), class_="suit-what"), span("suit-left", said), _bar(one),

@@ -18,7 +18,7 @@ from dashboard.screens.ids import Why
 from dashboard.screens.markup import badge, extra
 
 SUIT_HEADS = ("Consumable", "Left now", "Last read", "Reserve", "Need to the end", "Use per hour", "Against the model",
-              "Reserve reached", "Margin", "Findings")  # fmt: skip
+              "Reserve reached", "Margin", "At plan pace", "Findings")  # fmt: skip
 
 
 def button() -> html.Button:
@@ -172,6 +172,7 @@ def _consumable(name: str, one: ConsumableState) -> list[Markup]:
         text(words.amount(one.reserve, name, "up")), text(words.amount(one.need, name, "up")),
         text(words.amount(one.rate_per_h, name, "up")), text(words.against(one.factor)),
         text(words.pet_named(one.reserve_reached_pet_min)), text(margin) + short,
+        text("" if one.assumed else words.suit_margin(one.margin_plan_pace_min)),
         text("; ".join(one.flags) or "none"),
     ]  # fmt: skip
 

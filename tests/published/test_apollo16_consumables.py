@@ -150,9 +150,9 @@ def test_the_tool_warns_of_the_lmp_s_water_41_minutes_before_the_stop_was_cut(ra
         assert covered < 0.20
 
 
-@pytest.mark.parametrize(("rate", "least_min", "share"), [("predicted", 120, 0.80), ("default", 50, 0.55)])
+@pytest.mark.parametrize(("rate", "least_min", "share"), [("predicted", 120, 0.80), ("default", 40, 0.50)])
 def test_it_does_not_warn_before_the_tone(rate, least_min, share):
-    """There is no water reading before it, and 123 or 53 min of margin a minute before: the tool did not know either.
+    """There is no water reading before it, and 122 or 44 min of margin a minute before: the tool did not know either.
 
     The LMP's oxygen fell faster than modelled from PET 1:37 on, a sign of hard work, but no consumable learns from another.
     """

@@ -196,7 +196,7 @@ def test_what_happens_if_nobody_decides_is_said() -> None:
     over = advised(choices=[choice()])
     over = over.model_copy(update={"end": over.end.model_copy(update={"p50_pet_min": 402.0})})
     body = shown(over)[1]
-    assert "choice 1 is gone" in body and "stays expected PET 6:42, 1 h 13 min over," in body
+    assert "choice 1 is gone" in body and "stays expected PET 6:42, 1 h 55 min over," in body
 
 
 def test_when_the_sortie_is_over_nothing_is_left_to_decide() -> None:

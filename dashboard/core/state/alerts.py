@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping
 from typing import NamedTuple
 
-from dashboard.core.base.minutes import length
+from dashboard.core.base.minutes import clock, length
 from dashboard.core.base.times import minutes_between
 from dashboard.core.base.wording import listed
 from dashboard.core.plan.model import CONSUMABLE_NAMES
@@ -162,13 +162,32 @@ def _over_the_limit(judged: _Judged) -> Iterator[Alert]:
     margin, p50 = judged.end.margin_min, judged.end.p50_pet_min
     at_plan_pace = margin is not None and margin < 0
     if at_plan_pace or (p50 is not None and p50 > judged.limit.pet_min):
+        limit = judged.limit
         yield Alert(
             id="over-limit",
-            what=f"{'At plan pace' if at_plan_pace else 'At the expected pace'} the crew is in after the limit",
+            what=f"{'At plan pace' if at_plan_pace else 'At the expected pace'} the crew is in after the limit, "
+            f"PET {clock(limit.pet_min)}, set by {limit.set_by}",
             since_pet_min=None,
             by_pet_min=None,
             do="Decide what to defer, trim or hand over; the choices say by when.",
         )
+
+
+def _suit_short(judged: _Judged) -> Iterator[Alert]:
+    """The expected end is past the reserve of a suit, or the plan-pace end where no end is expected."""
+    if (judged.end.plan_pace_pet_min or 0.0) <= judged.record.pet_min:
+        return
+    basis = "plan-pace" if judged.end.p50_pet_min is None else "expected"
+    for (suit, name), one in judged.budget.items():
+        if one.margin_min < 0 and not one.assumed and BELOW_RESERVE not in one.flags:
+            yield Alert(
+                id=f"suit-short-{suit}-{name}",
+                what=f"Suit {suit} ({_wearer(judged, suit)}): the {basis} end is {length(-one.margin_min, 'up')} past the "
+                f"reserve of {CONSUMABLE_NAMES[name]}, which is reached at PET {clock(one.reserve_reached_pet_min)}",
+                since_pet_min=None,
+                by_pet_min=None,
+                do="Decide what to give up, or have this crew member work lighter; read the suit again.",
+            )
 
 
 def _no_window(judged: _Judged) -> Iterator[Alert]:
@@ -220,6 +239,7 @@ RULES: Mapping[str, Callable[[_Judged], Iterator[Alert]]] = {
     "below-reserve": _below_the_reserve,
     "required-out": _required_left_out,
     "over-limit": _over_the_limit,
+    "suit-short": _suit_short,
     "reading": _reading_in_doubt,
     "first-reading": _first_reading,
     "no-window": _no_window,

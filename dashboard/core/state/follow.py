@@ -144,12 +144,12 @@ def state_with_draws(
     """
     plan = record.plan
     projection = project(record)
-    shown = every_budget(record, projection)
+    pace = learn_pace(record)
+    expected = expect(record, projection, draws=draws, pace=pace) if draws else None
+    shown = every_budget(record, projection, float(np.percentile(expected.end, 50)) if expected else None)
     budget = {which: one for which, one in shown.items() if not one.assumed}
     limit = _limit(plan, budget)
     write_latest_starts(record, projection, limit.pet_min)
-    pace = learn_pace(record)
-    expected = expect(record, projection, draws=draws, pace=pace) if draws else None
     by_lane: dict[str, list[TaskRun]] = {lane.id: [] for lane in plan.lanes}
     for task_id in record.order:
         run = record.runs[task_id]
@@ -483,6 +483,7 @@ def _suit_state(computed: _Computed, suit: Suit) -> SuitState:
         limiting=limiting,
         limit_pet_min=finite(first.reserve_reached_pet_min) if first else None,
         margin_min=finite(first.margin_min) if first else None,
+        margin_plan_pace_min=finite(first.margin_plan_pace_min) if first else None,
         consumables={
             name: _consumable_state(computed, suit.id, name, given) for name, given in suit.consumables().items()
         },
@@ -495,8 +496,8 @@ def _consumable_state(computed: _Computed, suit: str, name: str, given: Consumab
     read = one.reading if one else readings[-1] if readings else None
     late = None
     if one is not None and computed.expected is not None:
-        end = computed.projection.end_pet_min or 0.0
-        late = one.need + one.rate_per_h * (float(np.percentile(computed.expected.end, 90)) - end) / 60.0
+        p50, p90 = np.percentile(computed.expected.end, (50, 90))
+        late = one.need + one.rate_per_h * float(p90 - p50) / 60.0
     return ConsumableState(
         left=one.left if one else read.value if read else None,
         reading=read.value if read else None,
@@ -510,6 +511,7 @@ def _consumable_state(computed: _Computed, suit: str, name: str, given: Consumab
         factor=one.factor if one else None,
         reserve_reached_pet_min=finite(one.reserve_reached_pet_min) if one else None,
         margin_min=finite(one.margin_min) if one else None,
+        margin_plan_pace_min=finite(one.margin_plan_pace_min) if one else None,
         assumed=one.assumed if one else False,
         stale=one.stale if one else False,
         flags=one.flags if one else [],

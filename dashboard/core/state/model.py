@@ -135,15 +135,18 @@ class ConsumableState(StateModel):
     )
     loaded: float
     reserve: float
-    need: float | None = Field(description="modelled use from now to the plan-pace end of the sortie")
+    need: float | None = Field(description="modelled use from now to the expected end (P50), else to the plan-pace end")
     need_p90: float | None = Field(description="modelled use from now to the P90 end of the sortie")
     rate_per_h: float | None = Field(description="mean future use: kg/h, or W for the battery")
     factor: float | None = Field(description="actual over modelled use, shrunk towards 1; it scales the modelled future use")
     reserve_reached_pet_min: float | None = Field(
-        description="when `left` falls to the reserve, if the crew follows the plan of record and then waits; "
-        "None: `not_known` says why"
+        description="when `left` falls to the reserve, if the crew follows the plan of record; past its plan-pace end "
+        "use goes on at its mean rate; None: `not_known` says why"
     )
-    margin_min: float | None = Field(description="reserve reached less plan-pace end; negative is short")
+    margin_min: float | None = Field(
+        description="reserve reached less expected end (P50), or less plan-pace end where no end is expected; negative is short"
+    )
+    margin_plan_pace_min: float | None = Field(default=None, description="reserve reached less plan-pace end")
     assumed: bool = Field(
         default=False,
         description="neither the plan nor a published source gives its rate, and no reading shows its use: it limits nothing",
@@ -160,7 +163,8 @@ class SuitState(StateModel):
     lanes: list[str]
     limiting: str | None = Field(description="the consumable that runs out first, of those that are not assumed")
     limit_pet_min: float | None
-    margin_min: float | None
+    margin_min: float | None = Field(description="of the limiting consumable, on the same basis as there")
+    margin_plan_pace_min: float | None = Field(default=None, description="of the limiting consumable")
     consumables: dict[str, ConsumableState]
 
 

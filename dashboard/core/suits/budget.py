@@ -79,14 +79,16 @@ class Budget:
     loaded, reserve : float
         Of the plan.
     need : float
-        Amount needed to the projected end of the sortie, at the corrected rate.
+        Amount needed to the end of the sortie that the margin is against, at the corrected rate.
     rate_per_h : float
         Average corrected rate to the projected end; that of waiting when the end is past.
     reserve_reached_pet_min : float
         When `left` falls to `reserve`, counted from the last reading. It may lie in the past or after the end; infinite when
         nothing is used.
     margin_min : float
-        `reserve_reached_pet_min` less the projected end.
+        `reserve_reached_pet_min` less the expected end where that is known, else less the plan-pace end.
+    margin_plan_pace_min : float
+        `reserve_reached_pet_min` less the plan-pace end.
     factor : float
         Correction of the modelled use that is still to come; 1 is as modelled.
     spread : float
@@ -113,6 +115,7 @@ class Budget:
     rate_per_h: float
     reserve_reached_pet_min: float
     margin_min: float
+    margin_plan_pace_min: float
     factor: float
     spread: float
     assumed: bool
@@ -152,12 +155,13 @@ def workload_of_lane(record: Record, projection: Projection, lane: str, until_pe
         Of the record.
     lane : str
     until_pet_min : float
-        Waiting is filled in up to here.
+        The projected end, or now where that is past: waiting is filled in up to here. A sortie that goes on longer is late, and
+        the lane then works on at the mean rate of what was still to come.
 
     Returns
     -------
     list of (float, float, float)
-        From PET minutes, to PET minutes, watts; in order of time, without gaps.
+        From PET minutes, to PET minutes, watts; in order of time, without gaps. The last piece has no end.
     """
     spans: list[_Piece] = []
     now = max(0.0, record.pet_min)
@@ -183,7 +187,15 @@ def workload_of_lane(record: Record, projection: Projection, lane: str, until_pe
         at = end
     if at < until_pet_min:
         pieces.append((at, until_pet_min, watts(None)))
-    return pieces
+        at = until_pet_min
+    return [*pieces, (at, math.inf, _mean_watts(pieces, now, until_pet_min))]
+
+
+def _mean_watts(pieces: Sequence[_Piece], begin: float, end: float) -> float:
+    """Mean metabolic rate between two PETs; that of waiting when nothing lies between them."""
+    if end <= begin:
+        return watts(None)
+    return sum(max(0.0, min(to, end) - max(since, begin)) * load for since, to, load in pieces) / (end - begin)
 
 
 def use_between(pieces: Sequence[_Piece], rate: Rate, begin: float, end: float) -> float:
@@ -211,7 +223,7 @@ def use_between(pieces: Sequence[_Piece], rate: Rate, begin: float, end: float) 
 
 
 def pet_when_used(pieces: Sequence[_Piece], rate: Rate, begin: float, amount: float) -> float:
-    """PET minutes at which an amount has been used; waiting goes on after the last piece.
+    """PET minutes at which an amount has been used.
 
     Parameters
     ----------
@@ -238,10 +250,9 @@ def pet_when_used(pieces: Sequence[_Piece], rate: Rate, begin: float, amount: fl
         per_min = (rate.base + rate.per_watt * load) / 60.0
         if per_min > 0 and left <= per_min * (piece_to - at):
             return at + left / per_min
-        left -= per_min * (piece_to - at)
+        left -= per_min * (piece_to - at) if per_min > 0 else 0.0
         at = piece_to
-    per_min = (rate.base + rate.per_watt * watts(None)) / 60.0
-    return at + left / per_min if per_min > 0 else math.inf
+    return math.inf
 
 
 def rate_of(name: str, given: Consumable) -> Rate:
@@ -324,14 +335,18 @@ def budgets(record: Record, projection: Projection) -> dict[tuple[str, str], Bud
     return {which: one for which, one in every_budget(record, projection).items() if not one.assumed}
 
 
-def every_budget(record: Record, projection: Projection) -> dict[tuple[str, str], Budget]:
+def every_budget(
+    record: Record, projection: Projection, expected_end_pet_min: float | None = None
+) -> dict[tuple[str, str], Budget]:
     """The budget of every consumable of every suit that a lane wears.
 
     Parameters
     ----------
     record : Record
     projection : Projection
-        Of the record: says until when the suits must last.
+        Of the record: the work to come, and its end.
+    expected_end_pet_min : float, optional
+        P50 of the end. Need and margin are against it; None: against the end at plan pace.
 
     Returns
     -------
@@ -342,22 +357,30 @@ def every_budget(record: Record, projection: Projection) -> dict[tuple[str, str]
     if end is None:
         return {}
     now = max(0.0, record.pet_min)
+    ends = _Ends(max(end, now), max(end if expected_end_pet_min is None else expected_end_pet_min, now))
     wearer = {lane.suit: lane.id for lane in record.plan.lanes if lane.suit is not None}
     found: dict[tuple[str, str], Budget] = {}
     for suit in record.plan.suits:
         if suit.id not in wearer:
             continue
-        pieces = workload_of_lane(record, projection, wearer[suit.id], max(end, now))
+        pieces = workload_of_lane(record, projection, wearer[suit.id], ends.plan_pace_pet_min)
         for name, given in suit.consumables().items():
             readings = record.readings.get((suit.id, name), [])
-            found[suit.id, name] = _budget(name, given, readings, pieces, now, max(end, now))
+            found[suit.id, name] = _budget(name, given, readings, pieces, now, ends)
     return found
 
 
+class _Ends(NamedTuple):
+    """The end at plan pace, and the one that need and margin are against. Neither is before now."""
+
+    plan_pace_pet_min: float
+    counts_pet_min: float
+
+
 def _budget(
-    name: str, given: Consumable, readings: Sequence[AmountLeft], pieces: Sequence[_Piece], now: float, end: float,
+    name: str, given: Consumable, readings: Sequence[AmountLeft], pieces: Sequence[_Piece], now: float, ends: _Ends,
 ) -> Budget:
-    rate = rate_of(name, given)
+    rate, end = rate_of(name, given), ends.counts_pet_min
 
     def modelled(begin: float, until: float) -> float:
         return use_between(pieces, rate, begin, until)
@@ -389,6 +412,7 @@ def _budget(
         rate_per_h=need / hours if end > now else corrected.base + corrected.per_watt * watts(None),
         reserve_reached_pet_min=reached,
         margin_min=reached - end,
+        margin_plan_pace_min=reached - ends.plan_pace_pet_min,
         factor=factor,
         spread=spread,
         assumed=assumed,

@@ -31,7 +31,14 @@ RAISED = {
         BEGUN + "0:20 reading A water=0.3", "0:20", "below-reserve-A-water", "Suit A (EV1) is below its reserve of water", 20.0,
     ),
     "required": (DEFERRED, "0:05", "required-out-A", "A Unstow is required and is not in the plan of record", None),
-    "limit": (BEGUN + "0:05 estimate A remaining=400", "0:05", "over-limit", "At plan pace the crew is in after the limit", None),
+    "limit": (
+        BEGUN + "0:05 estimate A remaining=400", "0:05", "over-limit",
+        "At plan pace the crew is in after the limit, PET 6:00, set by suit A water", None,
+    ),
+    "suit short": (
+        BEGUN + "0:20 reading A water=0.8", "0:20", "suit-short-A-water",
+        "Suit A (EV1): the expected end is ", None,
+    ),
     "reading": (
         BEGUN + "0:10 reading A water=9.5", "0:10", "reading-A-water",
         "is above the 4 kg that were loaded and is not believed", 10.0,

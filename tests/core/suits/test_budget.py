@@ -12,6 +12,7 @@ from dashboard.core.plan.model import Consumable
 from dashboard.core.record.fold import reconcile
 from dashboard.core.schedule.expected import DRAWS, SEED, expect
 from dashboard.core.schedule.plan_pace import project
+from dashboard.core.state.follow import follow
 from dashboard.core.suits.budget import (
     budgets,
     limit_draws,
@@ -31,9 +32,31 @@ def test_without_a_reading_what_is_left_is_what_was_loaded_less_modelled_use():
     water = suit_of().consumables["water"]
     assert water.reading is None
     assert water.left == pytest.approx(3.4)
-    assert water.need == pytest.approx(1.2)
+    assert budget_of()["A", "water"].need == pytest.approx(1.2)
     assert water.reserve_reached_pet_min == pytest.approx(360)
-    assert water.margin_min == pytest.approx(180)
+    assert water.margin_plan_pace_min == pytest.approx(180)
+
+
+def test_need_and_margin_are_against_the_expected_end_and_the_plan_pace_one_stands_second():
+    """0.6 kg an hour to the P50; at plan pace the suits are against 3:00, with and without draws."""
+    plan = plan_of(SUITED + BOTH + WORK)
+    state = follow_at(plan, BEGUN, "1:00")
+    p50, water = state.end.p50_pet_min, state.suits["A"].consumables["water"]
+    assert p50 > 181
+    assert water.need == pytest.approx(0.6 * (p50 - 60) / 60)
+    assert water.margin_min == pytest.approx(360 - p50)
+    assert (state.suits["A"].margin_min, state.suits["A"].margin_plan_pace_min) == (water.margin_min, pytest.approx(180))
+    assert water.need_p90 == pytest.approx(0.6 * (state.end.p90_pet_min - 60) / 60)
+    undrawn = follow(plan, log_of(BEGUN), parse_instant(at("1:00")), draws=0).suits["A"]
+    assert (undrawn.margin_min, undrawn.margin_plan_pace_min) == (pytest.approx(180), pytest.approx(180))
+
+
+def test_past_the_plan_pace_end_use_goes_on_at_the_mean_rate_of_what_was_to_come():
+    """An hour of work at 400 W is still to come: who is not in by then is still at it, and does not wait."""
+    suits = '[[suit]]\nid = "A"\n[suit.water]\nloaded = 4.0\nreserve = 0.0\nbase = 0\nper_watt = 0.001\n'
+    work = task("A", "EV1", 0, 120, workload=400)
+    water = budget_of("0:00 clock\n0:00 start A", "1:00", suits, work)["A", "water"]
+    assert water.reserve_reached_pet_min == pytest.approx(60 * 4.0 / 0.4)
 
 
 def test_left_is_the_last_reading_less_use_since():
@@ -59,7 +82,7 @@ def test_the_need_and_the_reserve_follow_the_corrected_rate():
     water = suit_of(BEGUN + "\n1:00 reading A water=2.8").consumables["water"]
     rate = 0.6 * 2 ** (1 / 3)
     assert water.left == pytest.approx(2.8)
-    assert water.need == pytest.approx(2 * rate)
+    assert budget_of(BEGUN + "\n1:00 reading A water=2.8")["A", "water"].need == pytest.approx(2 * rate)
     assert water.reserve_reached_pet_min == pytest.approx(60 + 60 * (2.8 - 0.4) / rate)
 
 
@@ -82,7 +105,7 @@ def test_the_limiting_consumable_is_the_one_that_runs_out_first():
     assert low.limiting == "battery"
     factor = (320 / 60) ** (2 / 4)
     assert low.limit_pet_min == pytest.approx(60 + 90 / factor)
-    assert low.margin_min == pytest.approx(60 + 90 / factor - 180)
+    assert low.margin_plan_pace_min == pytest.approx(60 + 90 / factor - 180)
 
 
 def test_the_suit_that_ends_first_sets_the_limit_of_the_pair():
@@ -105,7 +128,7 @@ def test_what_each_task_costs_is_its_workload():
     light, rest = WORKLOAD_W["light"], WORKLOAD_W["rest"]
     assert pieces == [
         (0.0, 10, light), (10, 30, 400.0), (30, 40, light), (40, 50, 400.0), (50, 60, 400.0), (60, 90, rest),
-        (90, 120.0, light),
+        (90, 120.0, light), (120.0, math.inf, (10 * 400 + 30 * rest + 30 * light) / 70),
     ]
     rate = default_rates()["oxygen"]
     by_hand = (20 * light + 40 * 400 + 30 * rest + 30 * light) / 60 * rate.per_watt + 2 * rate.base
@@ -147,7 +170,7 @@ def test_an_empty_suit_has_nothing_left_and_its_limit_is_now():
     water = suit_of(BEGUN + "\n1:00 reading A water=0").consumables["water"]
     assert water.left == 0
     assert water.reserve_reached_pet_min == 60
-    assert water.margin_min == -120
+    assert water.margin_plan_pace_min == -120
 
 
 def test_in_by_limit_counts_the_planned_limit_and_the_suits():
