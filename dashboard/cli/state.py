@@ -25,6 +25,7 @@ from dashboard.words import (
     between,
     chance,
     date,
+    duration,
     how_many,
     is_in,
     margin,
@@ -71,6 +72,7 @@ def _state_parts(state: SortieState, decided: list[str] | None = None) -> list[A
         *_band(state),
         *_end(state),
         _lanes(state),
+        *listed("Way back", _way_back(state)),
         *listed("Suits", _suits(state)),
         *listed("Alerts", [alert(one) for one in state.alerts if one.level == "alert"]),
         *listed("Notes", [alert(one) for one in state.alerts if one.level == "note"]),
@@ -132,6 +134,20 @@ def _lanes(state: SortieState) -> Table:
         waits = waits_for(lane.next_waits, titles) if lane.next_waits is not None else ""
         table.add_row(name, str(ahead(lane.ahead_min)), at_work, coming, waits, pet(lane.end_pet_min, towards))
     return table
+
+
+def _way_back(state: SortieState) -> list[str]:
+    """For each crew lane where it is, how far back that is, and by when it must turn back and leave."""
+    lines = []
+    for name, lane in state.lanes.items():
+        if lane.turn_back_pet_min is None:
+            continue
+        place = f"at {lane.worksite}" if lane.worksite else "place not known"
+        place = f"on the way to {lane.going_to}" if lane.going_to else place
+        back = f", {duration(lane.back_min, 'up')} back" if lane.back_min else ""
+        leave = f", leave by {pet_named(lane.leave_by_pet_min)}" if lane.leave_by_pet_min is not None else ""
+        lines.append(f"{name}: {place}{back}, turn back by {pet_named(lane.turn_back_pet_min)} ({lane.turn_back_set_by}){leave}")
+    return lines
 
 
 def _suits(state: SortieState) -> list[str]:

@@ -179,7 +179,7 @@ def _body(name: str, lane: LaneState, plan: Plan, state: SortieState) -> Markup:
 def _in_full(name: str, lane: LaneState, state: SortieState) -> str:
     """The full text of the card, shown on pointing at it and on keyboard focus."""
     titles = {task_id: f"{task_id} {task.title}" for task_id, task in state.tasks.items()}
-    parts = [f"{name}{f', at {lane.worksite}' if lane.worksite else ''}"]
+    parts = [f"{name}{_where(lane)}"]
     if lane.task:
         task = state.tasks[lane.task]
         held = f", on hold: {task.hold_reason}" if task.state == "on hold" and task.hold_reason else ""
@@ -188,9 +188,18 @@ def _in_full(name: str, lane: LaneState, state: SortieState) -> str:
         waits = words.waits_for(lane.next_waits, titles)
         parts.append(f"Next: {titles[lane.next]}{f', {waits}' if waits else ''}")
     if lane.kind == "crew" and lane.turn_back_pet_min is not None:
-        away = f", {words.duration(lane.return_min)} to the airlock" if lane.return_min else ""
-        parts.append(f"Turn back {words.pet_named(lane.turn_back_pet_min)}{away}")
+        away = f", {words.duration(lane.back_min, 'up')} to the airlock" if lane.back_min else ""
+        parts.append(f"Turn back {words.pet_named(lane.turn_back_pet_min)}, set by {lane.turn_back_set_by}{away}")
+    if lane.leave_by_pet_min is not None:
+        parts.append(f"Leave {lane.going_to or lane.worksite} by {words.pet_named(lane.leave_by_pet_min)}")
     return ". ".join(parts) + "."
+
+
+def _where(lane: LaneState) -> str:
+    """Where a lane is, after its name: at a worksite, or on its way to one."""
+    if lane.going_to is not None:
+        return f", on the way to {lane.going_to}"
+    return f", at {lane.worksite}" if lane.worksite else ""
 
 
 def _line(class_: str, said: str, mark: Markup = NOTHING, title: str | None = None) -> Markup:
@@ -246,7 +255,9 @@ def _limits(lane: LaneState) -> Markup:
         said = "turn-back time not known yet"
     else:
         said = f"turn back {words.pet_named(lane.turn_back_pet_min)}"
-    away = f"airlock {words.duration(lane.return_min)}" if lane.return_min else ""
+    if lane.leave_by_pet_min is not None and (lane.turn_back_pet_min is None or lane.leave_by_pet_min < lane.turn_back_pet_min):
+        said = f"leave by {words.pet_named(lane.leave_by_pet_min)}"
+    away = f"airlock {words.duration(lane.back_min, 'up')}" if lane.back_min else ""
     comma = span("narrow-only", ", ") if away and lane.worksite else NOTHING
     place = tag("span", site, comma, text(away), class_="lane-away")
     first = text(said) + (span("wide-only", ", ") if away else NOTHING)

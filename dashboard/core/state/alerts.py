@@ -5,18 +5,19 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping
 from typing import NamedTuple
 
-from dashboard.core.base.minutes import clock, length
+from dashboard.core.base.minutes import clock, length, whole
 from dashboard.core.base.times import minutes_between
 from dashboard.core.base.wording import listed
 from dashboard.core.plan.model import CONSUMABLE_NAMES
 from dashboard.core.record.lifecycle import BROKEN_OFF, DEFERRED, NOT_STARTED
 from dashboard.core.record.record import Record
-from dashboard.core.state.model import Alert, EndState, LimitState, TaskState
+from dashboard.core.state.model import Alert, EndState, LimitState, TaskState, WorksiteState
 from dashboard.core.suits.budget import BELOW_RESERVE, Budget
 from dashboard.core.suits.readings import ABOVE_LOADED, amount_read
 
 FIRST_READING_NOTE_PET_MIN = 45.0
 FIRST_READING_ALERT_PET_MIN = 90.0
+AT_ONCE_MIN = 1e-6
 
 
 class _Judged(NamedTuple):
@@ -25,11 +26,12 @@ class _Judged(NamedTuple):
     end: EndState
     limit: LimitState
     budget: Mapping[tuple[str, str], Budget]
+    worksites: Mapping[str, WorksiteState]
 
 
 def alerts_of(
     record: Record, tasks: Mapping[str, TaskState], end: EndState, limit: LimitState,
-    budget: Mapping[tuple[str, str], Budget],
+    budget: Mapping[tuple[str, str], Budget], worksites: Mapping[str, WorksiteState],
 ) -> list[Alert]:
     """Apply every rule to the state.
 
@@ -44,6 +46,8 @@ def alerts_of(
     limit : LimitState
     budget : mapping of (str, str) to Budget
         By suit and consumable.
+    worksites : mapping of str to WorksiteState
+        By worksite.
 
     Returns
     -------
@@ -52,7 +56,7 @@ def alerts_of(
     """
     if record.end_pet_min is not None:
         return []
-    judged = _Judged(record, tasks, end, limit, budget)
+    judged = _Judged(record, tasks, end, limit, budget, worksites)
     rules = RULES.values() if record.pet_zero_doubt is None else (_no_clock, _dated_ahead)
     return [alert for rule in rules for alert in rule(judged)]
 
@@ -190,6 +194,32 @@ def _suit_short(judged: _Judged) -> Iterator[Alert]:
             )
 
 
+def _leave_by(judged: _Judged) -> Iterator[Alert]:
+    """The crew is projected to leave a worksite after its leave-by time."""
+    now = max(0.0, judged.record.pet_min)
+    for name, site in judged.worksites.items():
+        by, leaves, last = site.leave_by_pet_min, site.leaves_pet_min, site.last_task
+        if by is None or leaves is None or last is None or leaves <= by + AT_ONCE_MIN:
+            continue
+        run, task = judged.record.runs[last], judged.tasks[last]
+        least, start = run.task.shortest, task.projected_start_pet_min
+        left = whole(by - now - max(0.0, (start or now) - now), "down")
+        worked = 0.0 if task.worked_min is None else task.worked_min
+        do = f"Leave {name} by then: defer or break off what is left there."
+        if by <= now:
+            do = f"Leave {name} now."
+        elif least is not None and worked + left >= least:
+            do = f"Trim {last} to {length(worked + left, 'down')}, so that {name} is left in time."
+        yield Alert(
+            id=f"leave-by-{name}",
+            what=f"{last} {run.task.title}".rstrip() + f" is projected to end {length(leaves - by, 'up')} after the time to have "
+            f"left {name}, PET {clock(by)}, set by {site.leave_by_set_by}",
+            since_pet_min=None,
+            by_pet_min=by,
+            do=do,
+        )
+
+
 def _no_window(judged: _Judged) -> Iterator[Alert]:
     """A task needs a window, and no window that is left is long enough for it."""
     for task_id, task in judged.tasks.items():
@@ -240,6 +270,7 @@ RULES: Mapping[str, Callable[[_Judged], Iterator[Alert]]] = {
     "required-out": _required_left_out,
     "over-limit": _over_the_limit,
     "suit-short": _suit_short,
+    "leave-by": _leave_by,
     "reading": _reading_in_doubt,
     "first-reading": _first_reading,
     "no-window": _no_window,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from datetime import datetime
 from typing import Literal, NamedTuple
 
@@ -43,10 +43,13 @@ from dashboard.core.state.model import (
     SortieState,
     SuitState,
     TaskState,
+    WorksiteState,
 )
 from dashboard.core.suits.budget import Budget, Doubt, every_budget, limit_draws
+from dashboard.core.suits.place import Place, Places
 from dashboard.core.suits.readings import discrepancy_of, discrepancy_of_doubt
-from dashboard.core.suits.turn_back import return_min, turn_back_pet_min, worksite_of
+from dashboard.core.suits.turn_back import TurnBack, WayBack
+from dashboard.core.suits.way_home import tasks_of_way_home
 
 DRIVERS_SHOWN = 8
 
@@ -155,15 +158,19 @@ def state_with_draws(
         run = record.runs[task_id]
         for name in run.lanes:
             by_lane[name].append(run)
-    sites = {name: worksite_of(runs, _current(runs)) for name, runs in by_lane.items()}
-    ways = {name: return_min(plan, site) for name, site in sites.items()}
-    turn_back = turn_back_pet_min(record, projection, ways, _limits_of_crew(plan, budget))
-    computed = _Computed(record, projection, budget, shown, expected, limit, pace, sites, ways, turn_back)
     standings = {name: lane_standing(record, name, runs) for name, runs in by_lane.items()}
+    out = [name for name in plan.crew_lane_ids() if record.end_pet_min is None and not standings[name].finished]
+    home = tasks_of_way_home(record)
+    places = Places(record, projection.slots, home)
+    way_back = WayBack(record, projection, places, budget, out)
+    spread = expected.finish_percentiles((10, 50, 90)) if expected else {}
+    worksites = _worksites(record, projection, way_back, home, out, {t: p50 for t, (_, p50, _) in spread.items()})
+    here = {name: places.at(name, max(0.0, record.pet_min)) for name in by_lane}
+    turn_back = dict.fromkeys(out, way_back.turn_back())
+    computed = _Computed(record, projection, budget, shown, expected, limit, pace, here, turn_back, worksites)
     lanes = {
         lane.id: _lane_state(computed, lane, by_lane[lane.id], standings[lane.id]) for lane in plan.lanes
     }
-    spread = expected.finish_percentiles((10, 90)) if expected else {}
     tasks = {task_id: _task_state(computed, record.runs[task_id], spread.get(task_id)) for task_id in record.order}
     end = _end_state(computed)
     checks = _checks(record)
@@ -179,12 +186,13 @@ def state_with_draws(
         end=end,
         suits=_suits(computed),
         limit=limit,
+        worksites=worksites,
         advice=_advice(plan, end),
         alternatives={a.id: record.chosen.get(a.id, a.default) for a in plan.alternatives},
         alternatives_open=[a.id for a in plan.alternatives if a.id not in record.chosen],
         contingencies={c.id: c.id in record.inserted for c in plan.contingencies},
         checks=checks,
-        alerts=alerts_of(record, tasks, end, limit, shown),
+        alerts=alerts_of(record, tasks, end, limit, shown, worksites),
         discrepancies=one_per_event([
             *record.discrepancies,
             *(
@@ -243,9 +251,9 @@ class _Computed(NamedTuple):
     expected: Expected | None
     limit: LimitState
     pace: Pace
-    sites: Mapping[str, str | None]
-    ways_min: Mapping[str, float | None]
-    turn_back_pet_min: Mapping[str, float]
+    here: Mapping[str, Place]
+    turn_back: Mapping[str, TurnBack | None]
+    worksites: Mapping[str, WorksiteState]
 
 
 def _limit(plan: Plan, budget: Mapping[tuple[str, str], Budget]) -> LimitState:
@@ -258,13 +266,37 @@ def _limit(plan: Plan, budget: Mapping[tuple[str, str], Budget]) -> LimitState:
     return LimitState(pet_min=pet, set_by=set_by)
 
 
-def _limits_of_crew(plan: Plan, budget: Mapping[tuple[str, str], Budget]) -> dict[str, float]:
-    """For each crew lane, PET minutes: the planned limit less reserve, or when its suit reaches a reserve, if earlier."""
+def _worksites(
+    record: Record, projection: Projection, way_back: WayBack, home: Collection[str], out: Collection[str],
+    p50_pet_min: Mapping[str, float],
+) -> dict[str, WorksiteState]:
+    """The worksites that the crew is at or has work to do at, and by when they must have been left."""
+    work: dict[str, list[TaskRun]] = {}
+    for task_id in projection.slots:
+        run = record.runs[task_id]
+        site = run.task.leg or run.task.worksite
+        if site is not None and task_id not in home and not run.task.get_ahead and set(out) & set(run.lanes):
+            work.setdefault(site, []).append(run)
+    for lane in out:
+        if (here := way_back.here[lane].worksite) is not None:
+            work.setdefault(here, [])
     found = {}
-    for lane in plan.lanes:
-        if lane.kind == "crew":
-            own = [one.reserve_reached_pet_min for (suit, _), one in budget.items() if suit == lane.suit]
-            found[lane.id] = min([plan.sortie.limit_less_reserve_pet_min, *own])
+    for site in record.plan.worksites:
+        if site.id not in work or (site.leave_by is None and site.return_min == 0):
+            continue
+        by_way = way_back.leave_by(site.id)
+        given = [] if site.leave_by is None else [(site.leave_by, "the plan")]
+        back = [] if by_way is None else [(by_way.pet_min, f"the way back, by {by_way.set_by}")]
+        leave_by, set_by = min([*given, *back], default=(None, None))
+        ends = {run.task.id: p50_pet_min.get(run.task.id, projection.slots[run.task.id].finish_pet_min) for run in work[site.id]}
+        last = max(ends, key=lambda task_id: ends[task_id], default=None)
+        found[site.id] = WorksiteState(
+            return_min=site.return_min,
+            leave_by_pet_min=leave_by,
+            leave_by_set_by=set_by,
+            leaves_pet_min=None if last is None else ends[last],
+            last_task=last,
+        )
     return found
 
 
@@ -381,7 +413,7 @@ def _task_state(computed: _Computed, run: TaskRun, spread: Sequence[float] | Non
         projected_start_pet_min=projected_start,
         projected_finish_pet_min=expected_finish,
         p10_pet_min=spread[0] if spread else None,
-        p90_pet_min=spread[1] if spread else None,
+        p90_pet_min=spread[2] if spread else None,
         float_min=slot.float_min if slot else None,
         latest_start_pet_min=slot.latest_start_pet_min if slot else None,
         ahead_min=None if planned_finish is None or expected_finish is None else planned_finish - expected_finish,
@@ -409,6 +441,8 @@ def _lane_state(computed: _Computed, lane: Lane, runs: Sequence[TaskRun], standi
     current = _current(runs)
     following = next((r for r in rest if r is not current), None)
     slot = projection.slots[following.task.id] if following else None
+    here, turn_back = computed.here[lane.id], computed.turn_back.get(lane.id)
+    site = computed.worksites.get(here.going_to or here.worksite or "")
     return LaneState(
         kind=lane.kind,
         suit=lane.suit,
@@ -422,9 +456,12 @@ def _lane_state(computed: _Computed, lane: Lane, runs: Sequence[TaskRun], standi
         next_waits=slot.waits if slot else None,
         on_hold=[r.task.id for r in on_hold],
         end_pet_min=_lane_end(record, projection, runs),
-        worksite=computed.sites[lane.id],
-        return_min=computed.ways_min[lane.id],
-        turn_back_pet_min=_turn_back(computed, lane, standing),
+        worksite=here.worksite,
+        going_to=here.going_to,
+        back_min=here.back_min,
+        leave_by_pet_min=site.leave_by_pet_min if site and lane.kind == "crew" and not standing.finished else None,
+        turn_back_pet_min=turn_back.pet_min if turn_back else None,
+        turn_back_set_by=turn_back.set_by if turn_back else None,
         pace=computed.pace.factor(lane.id) if computed.pace.finished[lane.id] >= ENOUGH_TASKS else None,
         pace_tasks=computed.pace.finished[lane.id],
         order=[r.task.id for r in rest],
@@ -436,12 +473,6 @@ def _current(runs: Sequence[TaskRun]) -> TaskRun | None:
     in_work = sorted((r for r in runs if r.state == IN_WORK), key=lambda r: r.working_since_pet_min or 0.0)
     on_hold = [r for r in runs if r.state == ON_HOLD]
     return in_work[-1] if in_work else on_hold[-1] if on_hold else None
-
-
-def _turn_back(computed: _Computed, lane: Lane, standing: LaneStanding) -> float | None:
-    """Turn-back time of a lane, PET minutes. None for the arm, and once the lane has finished."""
-    is_in = standing.finished or computed.record.end_pet_min is not None
-    return None if is_in else computed.turn_back_pet_min.get(lane.id)
 
 
 def _lane_word(

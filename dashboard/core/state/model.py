@@ -35,11 +35,17 @@ class LaneState(StateModel):
     next_waits: Waits | None
     on_hold: list[str] = Field(description="tasks of this lane that are on hold")
     end_pet_min: float | None = Field(description="projected finish of the lane's last task, plan pace")
-    worksite: str | None
-    return_min: float | None = Field(description="minutes from the worksite back to the airlock")
-    turn_back_pet_min: float | None = Field(
-        description="latest PET to drop everything that may be dropped and still be in by the lane's limit"
+    worksite: str | None = Field(description="of its last begun task; on a leg the one that it left; None: not known")
+    going_to: str | None = Field(default=None, description="worksite at the end of the leg that it is on; None: it is on none")
+    back_min: float | None = Field(description="minutes back to the airlock from where it is, interpolated on a leg")
+    leave_by_pet_min: float | None = Field(
+        default=None, description="latest PET to have left where it is, or where its leg goes; None: no such time"
     )
+    turn_back_pet_min: float | None = Field(
+        description="latest PET to drop everything that may be dropped and still bring this lane and its partner inside by the "
+        "limit with every consumable above its reserve on arrival"
+    )
+    turn_back_set_by: str | None = Field(default=None, description="what sets the turn-back time, in words")
     pace: float | None = Field(description="learned factor on durations, median; None: too few finished tasks")
     pace_tasks: int = Field(description="finished tasks of the lane that the pace was learned from")
     order: list[str] = Field(description="what remains in the lane, in the order of the plan of record")
@@ -175,6 +181,18 @@ class LimitState(StateModel):
     set_by: str = Field(description="what sets it, in words")
 
 
+class WorksiteState(StateModel):
+    """A worksite that the crew is at or has work to do at, and by when it must have been left."""
+
+    return_min: float = Field(description="minutes back to the airlock")
+    leave_by_pet_min: float | None = Field(description="the earlier of the plan's time and the one that the way back gives")
+    leave_by_set_by: str | None = Field(description="which of the two it is, in words")
+    leaves_pet_min: float | None = Field(
+        description="when the crew's work there is projected to end: P50, else plan pace; None: none remains"
+    )
+    last_task: str | None = Field(description="the task that ends last there")
+
+
 class CheckState(StateModel):
     """State of one recurring check in one lane."""
 
@@ -249,6 +267,7 @@ class SortieState(StateModel):
     end: EndState
     suits: dict[str, SuitState]
     limit: LimitState
+    worksites: dict[str, WorksiteState] = Field(default={}, description="those that the crew is at or has work to do at")
     advice: Advice
     alternatives: dict[str, str] = Field(description="option in force of each alternative")
     alternatives_open: list[str]

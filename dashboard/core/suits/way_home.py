@@ -33,7 +33,7 @@ def way_home(record: Record, order: Sequence[str], lanes: Collection[str]) -> in
         run = record.runs[order[i]]
         if not set(lanes) & set(run.lanes) or not record.in_plan(order[i]):
             continue
-        if run.state != NOT_STARTED or not (run.task.required or run.task.worksite in at_home):
+        if run.state != NOT_STARTED or not (run.task.required or (run.task.leg or run.task.worksite) in at_home):
             if run.task.get_ahead and run.state == NOT_STARTED:
                 continue
             break

@@ -13,9 +13,10 @@ PLAN = plan_of(
     + lanes({"EV1": "A", "EV2": None})
     + suit("A", water=WATER, battery={"loaded": 450})
     + task("A", "EV1", 0, 30, title="Unstow", required=True)
-    + task("B", "EV1", 30, 60, title="Carry", after=["A"])
+    + task("B", "EV1", 30, 60, title="Carry", after=["A"], worksite="mast")
     + task("W", "EV2", 100, 20, title="Look", needs=["sun"])
     + '[[window]]\nkind = "sun"\nfrom = 90\nto = 130\n'
+    + '[[worksite]]\nid = "mast"\nreturn = 10\nleave_by = "4:00"\n'
 )
 BEGUN = "0:00 clock\n0:00 start A\n"
 DEFERRED = "0:00 clock\n0:00 defer A\n"
@@ -38,6 +39,10 @@ RAISED = {
     "suit short": (
         BEGUN + "0:20 reading A water=0.8", "0:20", "suit-short-A-water",
         "Suit A (EV1): the expected end is ", None,
+    ),
+    "leave by": (
+        BEGUN + "0:05 estimate A remaining=200", "0:05", "leave-by-mast",
+        "after the time to have left mast, PET 4:00, set by the plan", None,
     ),
     "reading": (
         BEGUN + "0:10 reading A water=9.5", "0:10", "reading-A-water",
@@ -77,7 +82,7 @@ def test_the_gravest_come_first():
     """In the order of the rules: the reserve, the limit, what was broken off."""
     log = BEGUN + "0:05 break_off A\n0:05 estimate B remaining=500\n0:05 reading A water=0.3"
     ids = [alert.id for alert in follow_at(PLAN, log, "0:06").alerts]
-    assert ids == ["below-reserve-A-water", "over-limit", "reading-A-water", "after-broken-off-B"]
+    assert ids == ["below-reserve-A-water", "over-limit", "leave-by-mast", "reading-A-water", "after-broken-off-B"]
 
 
 def test_none_stands_once_the_sortie_is_over():

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import json
+
 import pytest
 
+from dashboard.core.suits.constants import WORKLOAD_W
 from tests.core.suits.suited import BOTH, SUITED
 from tests.scenario import follow_at, plan_of, task
 
@@ -130,12 +133,115 @@ def test_the_close_out_of_a_task_just_broken_off_is_finished_first():
     assert turn_back(work, f"{IN_WORK}\n1:00 break_off A", "1:02") == 390 - 14 - 30
 
 
-def test_turn_back_is_earlier_when_the_lane_s_own_suit_ends_earlier():
-    """Water of suit A to 6:00 when it is 0.6 an hour; suit B, which lasts longer, does not count for EV1."""
+def test_turn_back_is_earlier_when_a_suit_of_the_pair_ends_earlier():
+    """Water of suit A to 6:00 at 0.6 an hour. With suit B at 2.0 an hour to 1:48, EV1 has to turn back for EV2 as well."""
     work = task("A", "EV1", 0, 90, worksite="boom", closeout=6) + task("IN", "EV1 EV2", 150, 30, required=True)
     assert turn_back(work, STUCK, "1:00", BOTH) == pytest.approx(360 - 14 - 6 - 30)
     thirsty_b = BOTH.replace("base = 0.5\n", "base = 2.0\n")
-    assert turn_back(work, STUCK, "1:00", thirsty_b) == pytest.approx(360 - 14 - 6 - 30)
+    for lane in ("EV1", "EV2"):
+        assert turn_back(work, STUCK, "1:00", thirsty_b, lane) == pytest.approx(108 - 14 - 6 - 30)
+
+
+def by_heat(loaded, reserve=0.0):
+    """A suit whose only use is 0.001 kg an hour for each watt."""
+    return f'[[suit]]\nid = "A"\n[suit.water]\nloaded = {loaded}\nreserve = {reserve}\nbase = 0\nper_watt = 0.001\n'
+
+
+@pytest.mark.parametrize(("load", "watts"), [(None, WORKLOAD_W["moderate"]), (400, 400.0), ("heavy", WORKLOAD_W["heavy"])])
+def test_the_way_back_uses_what_its_own_workload_says(load, watts):
+    """An hour back from the site. 1.9 kg for work at 300 W and for the way at its own rate: consumables count on arrival."""
+    site = f'[[worksite]]\nid = "boom"\nreturn = 60\n{f"return_workload = {json.dumps(load)}" if load else ""}\n'
+    work = task("A", "EV1", 0, 600, worksite="boom", closeout=0, workload=300)
+    lanes = follow_at(plan_of(SUITED + by_heat(1.9) + site + work), IN_WORK, "1:00").lanes
+    assert lanes["EV1"].turn_back_pet_min == pytest.approx(60 * (1.9 - 0.001 * watts) / 0.3)
+    assert (lanes["EV1"].turn_back_set_by, lanes["EV1"].back_min) == ("suit A water", 60)
+
+
+def test_an_assumed_rate_and_a_reserve_count_as_everywhere():
+    """The reserve is kept on arrival; a battery whose rate is assumed sets nothing."""
+    site = '[[worksite]]\nid = "boom"\nreturn = 60\nreturn_workload = 400\n'
+    work = task("A", "EV1", 0, 600, worksite="boom", closeout=0, workload=300)
+    suits = by_heat(2.0, 0.3) + "[suit.battery]\nloaded = 60\n"
+    lane = follow_at(plan_of(SUITED + suits + site + work), IN_WORK, "1:00").lanes["EV1"]
+    assert lane.turn_back_pet_min == pytest.approx(60 * (2.0 - 0.3 - 0.4) / 0.3)
+    assert lane.turn_back_set_by == "suit A water"
+
+
+def test_the_projection_takes_the_lane_farther_out_before_it_turns_back():
+    """At the airlock until 5:40, then 25 min out and work there from 6:05: turned back by 5:52:30, half way, 12:30 from home."""
+    limit = SUITED.replace('"7:00"', '"6:05"').replace("reserve = 30", "reserve = 0")
+    sites = '[[worksite]]\nid = "airlock"\nreturn = 0\n[[worksite]]\nid = "far"\nreturn = 25\n'
+    work = (
+        task("A", "EV1", 0, 340, worksite="airlock", closeout=0) + task("L", "EV1", 340, 25, leg="far")
+        + task("B", "EV1", 365, 30, worksite="far")
+    )
+    lane = follow_at(plan_of(limit + sites + work), IN_WORK, "1:00").lanes["EV1"]
+    assert lane.turn_back_pet_min == pytest.approx(352.5)
+
+
+FAR = '[[worksite]]\nid = "airlock"\nreturn = 0\n[[worksite]]\nid = "far"\nreturn = 40\nleave_by = "5:10"\n'
+LEGS = (
+    task("A", "EV1", 0, 60, worksite="airlock") + task("OUT", "EV1", 60, 30, leg="far", after=["A"])
+    + task("B", "EV1", 90, 100, worksite="far", shortest=20, closeout=5)
+    + task("HOME", "EV1", 190, 40, leg="airlock", required=True)
+)
+ON_LEG = IN_WORK + "\n1:00 done A\n1:00 start OUT"
+THERE = ON_LEG + "\n1:30 done OUT\n1:30 start B"
+
+
+@pytest.mark.parametrize(
+    ("log", "pet", "worksite", "going_to", "back"),
+    [
+        (IN_WORK, "0:30", "airlock", None, 0.0),
+        (ON_LEG, "1:00", "airlock", "far", 0.0),
+        (ON_LEG, "1:15", "airlock", "far", 20.0),
+        (ON_LEG, "1:45", "airlock", "far", 40.0),
+        (ON_LEG + "\n1:15 hold OUT", "1:40", "airlock", "far", 20.0),
+        (ON_LEG + "\n1:15 estimate OUT remaining=45", "1:15", "airlock", "far", 10.0),
+        (ON_LEG + "\n1:28 done OUT", "1:28", "far", None, 40.0),
+        (THERE + "\n3:10 done B\n3:10 start HOME", "3:20", "far", "airlock", 30.0),
+    ],
+    ids=["at the airlock", "leg begins", "half way", "overdue", "on hold", "by the estimate", "arrived", "on the way home"],
+)
+def test_an_arrival_counts_when_the_leg_is_done_and_the_way_back_is_interpolated_on_it(log, pet, worksite, going_to, back):
+    """40 min from the far site, nothing from the airlock."""
+    lane = follow_at(plan_of(SUITED + FAR + LEGS), log, pet).lanes["EV1"]
+    assert (lane.worksite, lane.going_to, lane.back_min) == (worksite, going_to, pytest.approx(back))
+
+
+def test_a_leg_that_is_the_way_home_is_counted_once():
+    """In by 6:30, 40 min back; the leg home takes as long as the worksite says. With both it would be 5:10."""
+    log = THERE + "\n1:31 estimate B remaining=600"
+    assert turn_back(LEGS + FAR, log, "1:40") == 390 - 40 - 5
+
+
+def test_leave_by_is_the_earlier_of_the_given_time_and_the_one_that_the_way_back_gives():
+    """In by 6:30 and 40 min back: 5:50; the plan says 5:10 and, in the second case, 6:00."""
+    given = follow_at(plan_of(SUITED + FAR + LEGS), THERE, "1:40")
+    assert given.lanes["EV1"].leave_by_pet_min == 310
+    assert (given.worksites["far"].leave_by_pet_min, given.worksites["far"].leave_by_set_by) == (310, "the plan")
+    later = follow_at(plan_of(SUITED + FAR.replace("5:10", "6:00") + LEGS), THERE, "1:40")
+    assert later.lanes["EV1"].leave_by_pet_min == 350
+    assert later.worksites["far"].leave_by_set_by == "the way back, by the planned limit less reserve"
+    assert (later.worksites["far"].last_task, list(later.worksites)) == ("B", ["far"])
+    assert follow_at(plan_of(SUITED + FAR + LEGS), IN_WORK, "0:10").lanes["EV1"].leave_by_pet_min is None
+
+
+def test_a_projected_finish_past_the_leave_by_time_is_an_alert_that_offers_the_trim():
+    """B would end at 6:40. It may be trimmed to 20 min: until 5:10 it has 220. With too little left it has to be broken off."""
+    late = THERE + "\n1:40 estimate B remaining=300"
+
+    def raised(log, pet, legs=LEGS):
+        return [one for one in follow_at(plan_of(SUITED + FAR + legs), log, pet).alerts if one.id == "leave-by-far"]
+
+    assert raised(THERE, "1:40") == []
+    (alert,) = raised(late, "1:40")
+    assert "B is projected to end" in alert.what and "left far, PET 5:10, set by the plan" in alert.what
+    assert (alert.by_pet_min, alert.do) == (310, "Trim B to 3 h 40 min, so that far is left in time.")
+    (firm,) = raised(late, "1:40", LEGS.replace("shortest = 20\n", ""))
+    assert firm.do == "Leave far by then: defer or break off what is left there."
+    (past,) = raised(THERE + "\n5:11 estimate B remaining=30", "5:12")
+    assert past.do == "Leave far now."
 
 
 def test_there_is_no_turn_back_for_the_arm_or_once_the_lane_is_in():
