@@ -274,9 +274,9 @@ def _worksites(
     work: dict[str, list[TaskRun]] = {}
     for task_id in projection.slots:
         run = record.runs[task_id]
-        site = run.task.leg or run.task.worksite
-        if site is not None and task_id not in home and not run.task.get_ahead and set(out) & set(run.lanes):
-            work.setdefault(site, []).append(run)
+        place = run.task.leg or run.task.worksite
+        if place is not None and task_id not in home and not run.task.get_ahead and set(out) & set(run.lanes):
+            work.setdefault(place, []).append(run)
     for lane in out:
         if (here := way_back.here[lane].worksite) is not None:
             work.setdefault(here, [])

@@ -267,7 +267,7 @@ class SortieState(StateModel):
     end: EndState
     suits: dict[str, SuitState]
     limit: LimitState
-    worksites: dict[str, WorksiteState] = Field(default={}, description="those that the crew is at or has work to do at")
+    worksites: dict[str, WorksiteState] = Field(description="those that the crew is at or has work to do at")
     advice: Advice
     alternatives: dict[str, str] = Field(description="option in force of each alternative")
     alternatives_open: list[str]
