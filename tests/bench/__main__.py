@@ -1,6 +1,7 @@
 """Every benchmark in one table: `python -m tests.bench`, or with some of the names below.
 
-Advice, search, kills, load, memory and attack take minutes, and servers needs PostgreSQL: they run only when named.
+Advice, search, kills, load, memory and attack take minutes, and servers needs PostgreSQL: they run only when named. So does
+walkback, which compares times with published ones and measures none.
 """
 
 from __future__ import annotations
@@ -14,7 +15,7 @@ from tests.bench.measure import Measured, table
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # as the command does
 ALL = ("follow", "command", "runs", "push", "browser", "store")
-NAMED = (*ALL, "advice", "search", "kills", "servers", "load", "memory", "attack")
+NAMED = (*ALL, "advice", "search", "kills", "servers", "load", "memory", "attack", "walkback")
 
 
 def main() -> None:
@@ -33,10 +34,14 @@ def main() -> None:
     options = {name: value for name, value in (("count", given.count), ("seed", given.seed)) if value is not None}
     rows: list[Measured] = []
     for name in wanted:
+        if name == "walkback":
+            print(import_module("tests.bench.bench_walkback").report())
+            continue
         for row in import_module(f"tests.bench.bench_{name}").measure(**(options if name == "attack" else {})):
             print(f"{row.what}: done", file=sys.stderr, flush=True)
             rows.append(row)
-    print(table(rows))
+    if rows:
+        print(table(rows))
 
 
 if __name__ == "__main__":

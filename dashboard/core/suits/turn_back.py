@@ -55,6 +55,7 @@ WAY_HOME = "way home"
 CLOSE_ENOUGH_MIN = 1e-7
 DECIMALS = 6
 JUST_AFTER_MIN = 4e-7
+NOISE_MIN = 1e-9
 MOST_STEPS = 60
 
 _Piece = tuple[float, float, float]  # from PET, to PET, watts
@@ -359,7 +360,9 @@ def _between(spare: Callable[[float], Missed], low: float, had: Missed, high: fl
                 break
         else:
             high, has = middle, found
-    return TurnBack(round(low, DECIMALS), has.by)
+    rounded = round(low, DECIMALS)
+    early = rounded if spare(rounded).spare_min >= -NOISE_MIN else rounded - 10**-DECIMALS
+    return TurnBack(early, has.by)
 
 
 def _way_back(lane: str) -> str:
