@@ -18,6 +18,8 @@ from dashboard.core.state.model import SortieState
 
 JUST_BEFORE = timedelta(seconds=1)
 CLOSE_ENOUGH = timedelta(minutes=1)
+GRID = timedelta(minutes=10)
+SECOND = timedelta(seconds=1)
 
 
 class Looked(NamedTuple):
@@ -44,9 +46,10 @@ def with_since(
 ) -> tuple[SortieState, Looked]:
     """Fill in since when each alert stands.
 
-    The search steps back by 1, 2, 4 and so on events until the alert does not stand. It then bisects to the event that
-    raised the alert, or to within a minute when no event raised it. An interval without the alert is missed when it lies
-    between two of the instants that were searched, or when it is shorter than a minute. Before PET zero the time stays
+    The search goes back from now by whole tens of minutes of PET, until the alert does not stand. From there it goes on to the
+    first event with which it stands, and bisects to the second when no event raised it. The instants that it looks at do not
+    depend on now, so what it finds does not move as time goes on; an event moves it only if the alert does not stand at one of
+    them any more. An interval without the alert is missed when it lies between two of them. Before PET zero the time stays
     unknown.
 
     Parameters
@@ -128,14 +131,11 @@ class _Looks:
         kept = self._kept
         stood = None if kept is None else kept.since.get(name)
         if kept is None or (stood is None and not kept.all_of_them):
-            return self.first(name, self._marks(zero, now))
+            return self.first(name, zero, zero, now)
         if stood is not None and now - kept.until <= CLOSE_ENOUGH:
             return stood
-        found = self.first(name, self._marks(kept.until, now))
+        found = self.first(name, zero, kept.until, now)
         return stood if stood is not None and found == kept.until else found
-
-    def _marks(self, begin: datetime, now: datetime) -> list[datetime]:
-        return [begin, *sorted({event.at for event in self._events if begin < event.at < now}), now]
 
     def stands(self, name: str, instant: datetime) -> bool:
         """Whether an alert stands at an instant."""
@@ -147,25 +147,33 @@ class _Looks:
             self._known[instant] = {alert.id for alert in state.alerts}
         return name in self._known[instant]
 
-    def first(self, name: str, marks: Sequence[datetime]) -> datetime:
-        """The instant since which the alert stands. It must stand at the last of the marks."""
-        high, step = len(marks) - 1, 1
-        low = max(0, high - step)
-        while self.stands(name, marks[low]):
-            if low == 0:
-                return marks[0]
-            high, step = low, 2 * step
-            low = max(0, high - step)
-        while high - low > 1:
-            middle = (low + high) // 2
-            low, high = (low, middle) if self.stands(name, marks[middle]) else (middle, high)
-        return self._between(name, marks[low], marks[high])
+    def first(self, name: str, zero: datetime, begin: datetime, now: datetime) -> datetime:
+        """The instant since which the alert stands, not before `begin`. It must stand now."""
+        high = now
+        low = max(begin, _grid_before(zero, now))
+        while self.stands(name, low):
+            if low == begin:
+                return begin
+            high, low = low, max(begin, _grid_before(zero, low))
+        for event_at in sorted({event.at for event in self._events if low < event.at < high}):
+            if self.stands(name, event_at):
+                return self._between(name, zero, low, event_at)
+            low = event_at
+        return self._between(name, zero, low, high)
 
-    def _between(self, name: str, without: datetime, standing: datetime) -> datetime:
+    def _between(self, name: str, zero: datetime, without: datetime, standing: datetime) -> datetime:
         """The instant between two neighbouring marks; the alert stands at the second and not at the first."""
-        if standing - JUST_BEFORE <= without or not self.stands(name, standing - JUST_BEFORE):
+        if standing - SECOND <= without or not self.stands(name, standing - SECOND):
             return standing
-        while standing - without > CLOSE_ENOUGH:
-            middle = without + (standing - without) / 2
+        while standing - without > SECOND:
+            middle = zero + timedelta(seconds=((without + (standing - without) / 2) - zero) // SECOND)
+            if middle <= without:
+                break
             without, standing = (without, middle) if self.stands(name, middle) else (middle, standing)
         return standing
+
+
+def _grid_before(zero: datetime, instant: datetime) -> datetime:
+    """The last of the instants that lie a multiple of `GRID` after PET zero, before an instant."""
+    steps = (instant - zero) // GRID
+    return zero + GRID * (steps if zero + GRID * steps < instant else steps - 1)

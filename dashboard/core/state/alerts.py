@@ -127,7 +127,7 @@ def _first_reading(judged: _Judged) -> Iterator[Alert]:
                 level="alert" if pressing else "note",
                 what=f"Suit {suit} ({_wearer(judged, suit)}): the rate of {listed(names)} is assumed, "
                 "and no reading shows the use",
-                since_pet_min=FIRST_READING_ALERT_PET_MIN if pressing else FIRST_READING_NOTE_PET_MIN,
+                since_pet_min=FIRST_READING_NOTE_PET_MIN,
                 by_pet_min=None if pressing else FIRST_READING_ALERT_PET_MIN,
                 do=f"Ask for a reading of {listed(names)}. Until then it sets no limit.",
             )

@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 from datetime import timedelta
+from itertools import pairwise
 from typing import Any
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from dashboard.core.base.times import parse_instant
 from dashboard.core.state import alert_onset
@@ -53,6 +56,50 @@ def test_where_no_event_raised_it_the_minute_is_found():
     closer = CLOSE_ENOUGH / timedelta(minutes=1) + 0.01
     assert [a.id for a in follow_at(PLAN, log, since).alerts] == ["over-limit"]
     assert follow_at(PLAN, log, since - closer).alerts == []
+
+
+@given(
+    lines=st.lists(
+        st.tuples(st.integers(31, 200), st.sampled_from(["note x", "estimate B remaining=330", "reading A oxygen=0.9"])),
+        max_size=4,
+    ),
+    looks=st.lists(st.integers(30, 240), min_size=2, max_size=4, unique=True),
+)
+@settings(max_examples=25, deadline=None)
+def test_since_does_not_move_while_the_alert_stands(lines: list[tuple[int, str]], looks: list[int]):
+    """Whatever was logged and whenever one looks, from anew or going on from before: it stood then, and not a second earlier.
+
+    The time is the same at every look as long as the alert stands at each ten minutes in between, for time alone moves nothing.
+    """
+    log = "0:00 clock\n0:00 start A\n0:30 done A\n0:30 start B"
+    log += "".join(f"\n{pet} {said}" for pet, said in sorted(lines))
+    events, looked, seen = log_of(log), None, []
+
+    def stands(pet: float) -> bool:
+        return "over-limit" in {alert.id for alert in follow_at(SUITED, events, pet).alerts}
+
+    for pet in sorted(looks):
+        state = follow_at(SUITED, events, pet)
+        gone_on, looked = with_since(SUITED, events, state, looked)
+        anew, _ = with_since(SUITED, events, state)
+        told = {one.since_pet_min for found in (gone_on, anew) for one in found.alerts if one.id == "over-limit"}
+        assert len(told) <= 1
+        if told:
+            (since,) = told
+            assert since is not None and stands(since) and (since == 0 or not stands(since - 1 / 60))
+        seen.append((pet, told))
+    for (before, then), (after, later) in pairwise(seen):
+        marks = [pet for pet in range(0, 250, 10) if before < pet < after] + [pet for pet, _ in lines if before < pet < after]
+        if then and later and all(stands(pet) for pet in marks):
+            assert then == later
+
+
+def test_what_time_alone_raises_is_found_to_the_second_and_stays():
+    """A task runs over and over, and nothing is logged: the same instant at every look, to the second."""
+    log = "0:00 clock\n0:00 start A"
+    found = {over_limit(pet, log)[0] for pet in ("1:40", "2:07", "2:31", "3:00", "3:59")}
+    (since,) = found
+    assert follow_at(PLAN, log, since).alerts and not follow_at(PLAN, log, since - 1 / 60).alerts
 
 
 def test_a_plan_that_never_fits_stands_since_pet_zero():
