@@ -36,6 +36,13 @@ def test_the_caution_stands_under_it(plan: Path, log: Path):
     assert words.endswith(CAUTION)
 
 
+def test_the_way_back_and_the_basis_of_the_suits_are_printed(plan: Path, log: Path):
+    """For each crew lane the turn-back time and what sets it; suit margins with the end that they are against."""
+    said = " ".join(tetherline("state", plan, log, "--at", "0:36").stdout.split())
+    assert "Way back (2): EV1: place not known, turn back by PET " in said
+    assert "at the expected end, at plan pace " in said
+
+
 def test_json_is_the_state_itself(plan: Path, log: Path):
     """It validates against the published model and equals what `follow` gives."""
     done = tetherline("state", plan, log, "--json", "--at", "0:36")

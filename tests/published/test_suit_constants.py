@@ -36,7 +36,6 @@ members of one sortie with one plan differ by 28 % (Apollo 16 EVA-1), so no plan
 
 from __future__ import annotations
 
-import inspect
 import math
 
 import numpy as np
@@ -45,7 +44,7 @@ import pytest
 from dashboard.core.base.times import parse_instant
 from dashboard.core.record.fold import reconcile
 from dashboard.core.schedule.plan_pace import project
-from dashboard.core.suits import constants, physiology
+from dashboard.core.suits import physiology
 from dashboard.core.suits.budget import every_budget
 from dashboard.core.suits.constants import (
     BATTERY_W,
@@ -232,17 +231,3 @@ def test_the_battery_load_is_that_of_a_published_suit():
     """3.8 A at 16.0 to 20.5 V, which is what the cooling has to carry away as well."""
     assert 3.8 * 16.0 < BATTERY_W < 3.8 * 20.5
     assert SUIT_HEAT_W == BATTERY_W == per_hour("battery", "rest") == per_hour("battery", "heavy")
-
-
-# -- the constants themselves -------------------------------------------------------------------------------------------
-
-
-def test_every_constant_says_where_it_comes_from():
-    """In the table of origins; and one that is our own choice says so in the words beside it."""
-    names = {name for name, value in vars(constants).items() if name.isupper() and name != "ORIGIN"}
-    assert set(constants.ORIGIN) == names
-    source = inspect.getsource(constants)
-    for name, origin in constants.ORIGIN.items():
-        if origin == "own choice":
-            words = source[source.index(f"\n{name} ="):].split('"""')[1]
-            assert "our own choice" in words.lower(), name

@@ -7,8 +7,9 @@ from typing import Any
 import pytest
 
 from dashboard.screens import lanes
-from tests.scenario import follow_at
-from tests.screens.html_text import said
+from tests.core.suits.suited import FAR, LEGS, ON_LEG, SUITED, THERE
+from tests.scenario import follow_at, plan_of
+from tests.screens.html_text import attribute, said
 from tests.screens.plans import plain_plan
 
 BEGUN = "0:00 clock\n0:00 start T010\n0:30 done T010\n0:31 start T020"
@@ -30,6 +31,17 @@ def test_a_card_says_what_is_in_hand_and_for_how_long() -> None:
     assert words.startswith("EV1 1 min behind mast T020 Release the bolts 10 of 45 min")
     assert "turn back PET" in words
     assert "airlock 12 min" in words
+
+
+def test_a_card_says_by_when_to_leave_and_what_sets_the_turn_back_time() -> None:
+    """The leave-by time stands in the line where it comes first; the full text has both, and that the lane is on its way."""
+    plan = plan_of(SUITED + FAR + LEGS)
+    there = lanes.snapshot(plan, follow_at(plan, THERE, "1:40"))["lane-body-EV1"]
+    assert "leave by PET 5:10" in said(there)
+    (told,) = attribute(there, "data-basis")
+    assert "set by the planned limit less reserve, 40 min to the airlock. Leave far by PET 5:10." in told
+    (on_leg,) = attribute(lanes.snapshot(plan, follow_at(plan, ON_LEG, "1:15"))["lane-body-EV1"], "data-basis")
+    assert on_leg.startswith("EV1, on the way to far.") and "20 min to the airlock" in on_leg
 
 
 def test_company_in_a_joint_task_is_named() -> None:

@@ -13,6 +13,15 @@ WATER = '[[suit]]\nid = "A"\n[suit.water]\nloaded = 4.0\nreserve = 0.4\nbase = 0
 BATTERY = "[suit.battery]\nloaded = 450\nreserve = 40\nbase = 60\nper_watt = 0\n"
 BOTH = WATER + BATTERY + '[[suit]]\nid = "B"\n[suit.water]\nloaded = 4.0\nreserve = 0.4\nbase = 0.5\nper_watt = 0\n'
 WORK = task("A", "EV1", 0, 120) + task("B", "EV2", 0, 120) + task("S", "EV1 EV2", 120, 60)
+IN_WORK = "0:00 clock\n0:00 start A"
+FAR = '[[worksite]]\nid = "airlock"\nreturn = 0\n[[worksite]]\nid = "far"\nreturn = 40\nleave_by = "5:10"\n'
+LEGS = (
+    task("A", "EV1", 0, 60, worksite="airlock") + task("OUT", "EV1", 60, 30, leg="far", after=["A"])
+    + task("B", "EV1", 90, 100, worksite="far", shortest=20, closeout=5)
+    + task("HOME", "EV1", 190, 40, leg="airlock", required=True)
+)
+ON_LEG = IN_WORK + "\n1:00 done A\n1:00 start OUT"
+THERE = ON_LEG + "\n1:30 done OUT\n1:30 start B"
 BEGUN = "0:00 clock\n0:00 start A\n0:00 start B"
 
 

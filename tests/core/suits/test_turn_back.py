@@ -7,7 +7,7 @@ import json
 import pytest
 
 from dashboard.core.suits.constants import WORKLOAD_W
-from tests.core.suits.suited import BOTH, SUITED
+from tests.core.suits.suited import BOTH, FAR, LEGS, SUITED, THERE
 from tests.scenario import follow_at, plan_of, task
 
 BOOM = '[[worksite]]\nid = "boom"\nreturn = 14\n'
@@ -177,36 +177,6 @@ def test_the_projection_takes_the_lane_farther_out_before_it_turns_back():
     )
     lane = follow_at(plan_of(limit + sites + work), IN_WORK, "1:00").lanes["EV1"]
     assert lane.turn_back_pet_min == pytest.approx(352.5)
-
-
-FAR = '[[worksite]]\nid = "airlock"\nreturn = 0\n[[worksite]]\nid = "far"\nreturn = 40\nleave_by = "5:10"\n'
-LEGS = (
-    task("A", "EV1", 0, 60, worksite="airlock") + task("OUT", "EV1", 60, 30, leg="far", after=["A"])
-    + task("B", "EV1", 90, 100, worksite="far", shortest=20, closeout=5)
-    + task("HOME", "EV1", 190, 40, leg="airlock", required=True)
-)
-ON_LEG = IN_WORK + "\n1:00 done A\n1:00 start OUT"
-THERE = ON_LEG + "\n1:30 done OUT\n1:30 start B"
-
-
-@pytest.mark.parametrize(
-    ("log", "pet", "worksite", "going_to", "back"),
-    [
-        (IN_WORK, "0:30", "airlock", None, 0.0),
-        (ON_LEG, "1:00", "airlock", "far", 0.0),
-        (ON_LEG, "1:15", "airlock", "far", 20.0),
-        (ON_LEG, "1:45", "airlock", "far", 40.0),
-        (ON_LEG + "\n1:15 hold OUT", "1:40", "airlock", "far", 20.0),
-        (ON_LEG + "\n1:15 estimate OUT remaining=45", "1:15", "airlock", "far", 10.0),
-        (ON_LEG + "\n1:28 done OUT", "1:28", "far", None, 40.0),
-        (THERE + "\n3:10 done B\n3:10 start HOME", "3:20", "far", "airlock", 30.0),
-    ],
-    ids=["at the airlock", "leg begins", "half way", "overdue", "on hold", "by the estimate", "arrived", "on the way home"],
-)
-def test_an_arrival_counts_when_the_leg_is_done_and_the_way_back_is_interpolated_on_it(log, pet, worksite, going_to, back):
-    """40 min from the far site, nothing from the airlock."""
-    lane = follow_at(plan_of(SUITED + FAR + LEGS), log, pet).lanes["EV1"]
-    assert (lane.worksite, lane.going_to, lane.back_min) == (worksite, going_to, pytest.approx(back))
 
 
 def test_a_leg_that_is_the_way_home_is_counted_once():

@@ -1,0 +1,41 @@
+"""Where a lane is, and how far back that is."""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.core.suits.suited import FAR, IN_WORK, LEGS, ON_LEG, SUITED, THERE
+from tests.scenario import follow_at, plan_of, task
+
+
+@pytest.mark.parametrize(
+    ("log", "pet", "worksite", "going_to", "back"),
+    [
+        (IN_WORK, "0:30", "airlock", None, 0.0),
+        (ON_LEG, "1:00", "airlock", "far", 0.0),
+        (ON_LEG, "1:15", "airlock", "far", 20.0),
+        (ON_LEG, "1:45", "airlock", "far", 40.0),
+        (ON_LEG + "\n1:15 hold OUT", "1:40", "airlock", "far", 20.0),
+        (ON_LEG + "\n1:15 estimate OUT remaining=45", "1:15", "airlock", "far", 10.0),
+        (ON_LEG + "\n1:28 done OUT", "1:28", "far", None, 40.0),
+        (THERE + "\n3:10 done B\n3:10 start HOME", "3:20", "far", "airlock", 30.0),
+    ],
+    ids=["at the airlock", "leg begins", "half way", "overdue", "on hold", "by the estimate", "arrived", "on the way home"],
+)
+def test_an_arrival_counts_when_the_leg_is_done_and_the_way_back_is_interpolated_on_it(log, pet, worksite, going_to, back):
+    """40 min from the far site, nothing from the airlock."""
+    lane = follow_at(plan_of(SUITED + FAR + LEGS), log, pet).lanes["EV1"]
+    assert (lane.worksite, lane.going_to, lane.back_min) == (worksite, going_to, pytest.approx(back))
+
+
+def test_a_leg_that_was_broken_off_leaves_the_lane_between_its_ends_with_the_longer_way():
+    """40 min, whichever of the two it is nearer to."""
+    legs = LEGS.replace('leg = "far"', 'leg = "far"\ncloseout = 2')
+    lane = follow_at(plan_of(SUITED + FAR + legs), ON_LEG + "\n1:05 break_off OUT", "1:10").lanes["EV1"]
+    assert (lane.worksite, lane.going_to, lane.back_min) == ("airlock", "far", 40.0)
+
+
+def test_a_place_that_nothing_says_is_not_known():
+    """No worksite, no minutes; and none is made up."""
+    lane = follow_at(plan_of(SUITED + task("A", "EV1", 0, 60)), IN_WORK, "0:10").lanes["EV1"]
+    assert (lane.worksite, lane.going_to, lane.back_min) == (None, None, None)
