@@ -1,6 +1,6 @@
 """Every benchmark in one table: `python -m tests.bench`, or with some of the names below.
 
-Advice, search and kills take minutes, and servers needs PostgreSQL: they run only when named.
+Advice, search, kills and memory take minutes, and servers needs PostgreSQL: they run only when named.
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ from tests.bench.measure import Measured, table
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # as the command does
 ALL = ("follow", "command", "runs", "push", "browser", "store")
-NAMED = (*ALL, "advice", "search", "kills", "servers")
+NAMED = (*ALL, "advice", "search", "kills", "servers", "memory")
 
 
 def main() -> None:
