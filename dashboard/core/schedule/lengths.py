@@ -36,6 +36,7 @@ from dashboard.core.schedule.durations import (
     uniforms,
 )
 from dashboard.core.schedule.float_or_array import Array, FloatOrArray
+from dashboard.core.schedule.legs import leg_durations, ways_of
 from dashboard.core.schedule.network import now_of
 from dashboard.core.schedule.pace import Pace
 
@@ -78,10 +79,26 @@ def plan_pace_lengths(record: Record) -> Callable[[str], float]:
     -------
     callable
         Task -> minutes of work left: its standing estimate less work since, else its planned length less work done, and
-        never below zero.
+        never below zero. A leg that starts from elsewhere than briefed takes the likely length of its new way.
     """
-    now = now_of(record)
-    return lambda task_id: record.runs[task_id].remaining_min(now)
+    now, legs = now_of(record), leg_durations(record)
+    return lambda task_id: legs[task_id].likely if task_id in legs else record.runs[task_id].remaining_min(now)
+
+
+def plan_pace_ways(record: Record) -> Callable[[str], float | None]:
+    """Ways to work at plan pace.
+
+    Parameters
+    ----------
+    record : Record
+
+    Returns
+    -------
+    callable
+        Task -> minutes of the route that its lanes take to it; None: a leg takes them there, or the brief holds the way.
+    """
+    routes = ways_of(record, record.out_because).to_work
+    return lambda task_id: routes[task_id].likely if task_id in routes else None
 
 
 class DrawnLengths:
@@ -107,20 +124,24 @@ class DrawnLengths:
         self._terms = pace.draws(seed, draws)
         self._steady: dict[tuple[str, ...], Array] = {}
         self._shift: dict[int, Array] = {}
+        self._ways = ways_of(record, record.out_because)
 
-    def of(self, run: TaskRun) -> Drawn:
+    def of(self, run: TaskRun, leg_duration: Duration | None = None) -> Drawn:
         """Length of what remains of a task, at the pace of the lanes that `run` names.
 
         Parameters
         ----------
         run : TaskRun
             Of this record, or changed: in other lanes, or of another length.
+        leg_duration : Duration, optional
+            Of a leg that a change of the record makes start from elsewhere. By default as in this record.
 
         Returns
         -------
         Drawn
         """
-        duration, name = _scaled(run), run.task.id
+        name = run.task.id
+        duration = leg_duration or self._ways.durations.get(name) or _scaled(run)
         if run.state != NOT_STARTED and run.whole_by_estimate_min is not None:
             since = run.worked_min(self.now) - run.worked_at_estimate_min
             estimate = run.whole_by_estimate_min - run.worked_at_estimate_min
@@ -133,6 +154,22 @@ class DrawnLengths:
         worked, uniform = run.worked_min(self.now) / pace, uniforms(self.seed, name, self.draws)
         parts = [remaining_draws(duration, worked[a:b], uniform[a:b], extra) for a, b, extra in self._blocks]
         return Drawn(np.concatenate(parts), pace)
+
+    def way_min(self, task_id: str) -> Array | None:
+        """Minutes of the route that the lanes of a task take to it in each draw.
+
+        Parameters
+        ----------
+        task_id
+            A task that remains.
+
+        Returns
+        -------
+        array of shape (draws,) or None
+            None: a leg takes them there, or the brief holds the way.
+        """
+        route = self._ways.to_work.get(task_id)
+        return None if route is None else fresh_draws(route, self.seed, f"way to {task_id}", self.draws)
 
     def lane_free_pet_min(self, without_holds_pet_min: Mapping[str, float]) -> dict[str, FloatOrArray]:
         """When each lane is free before any remaining task is placed, with the holds of lanes drawn.
