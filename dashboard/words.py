@@ -25,7 +25,7 @@ from dashboard.core.base.minutes import whole as whole
 from dashboard.core.base.wording import listed as listed
 from dashboard.core.plan.model import CONSUMABLE_NAMES, CONSUMABLE_UNITS
 from dashboard.core.schedule.waits import Waits
-from dashboard.core.state.model import Alert, EndState, LogEntry
+from dashboard.core.state.model import Alert, EndState, LaneState, LogEntry
 
 NOT_KNOWN = "not known yet"
 TOO_FEW = "too few events"
@@ -505,6 +505,25 @@ def against(factor: float | None) -> str:
         return NOT_KNOWN
     percent = whole(100 * (factor - 1), "nearest")
     return f"{percent:+d} %" if percent else "0 %"
+
+
+def pace(lane: LaneState) -> str:
+    """What is learned of the pace of a lane, and how sure it is: ``+8 % against the brief (-3 % to +20 %), too few to tell``.
+
+    Parameters
+    ----------
+    lane
+        Of the state.
+
+    Returns
+    -------
+    str
+        Without the number of finished tasks.
+    """
+    if lane.pace is None:
+        return "no finished task tells of it yet"
+    said = f"{against(lane.pace)} against the brief ({against(lane.pace_p10)} to {against(lane.pace_p90)})"
+    return said if lane.pace_told else f"{said}, too few to tell"
 
 
 def between(p10_min: float | None, p90_min: float | None) -> str:

@@ -18,7 +18,6 @@ from dashboard.core.state.model import LaneState, SortieState, SuitState
 from dashboard.words import (
     NAMES,
     Towards,
-    against,
     ahead,
     alert,
     between,
@@ -28,6 +27,7 @@ from dashboard.words import (
     is_in,
     margin,
     or_why,
+    pace,
     pet,
     pet_named,
     suit_margin,
@@ -112,9 +112,7 @@ def _end(state: SortieState) -> list[Text]:
 
 
 def _pace(name: str, lane: LaneState) -> str:
-    if lane.pace is None:
-        return f"{name} {how_many(lane.pace_tasks, 'finished task')}, too few to tell"
-    return f"{name} {against(lane.pace)} against the brief, from {how_many(lane.pace_tasks, 'finished task')}"
+    return f"{name} {pace(lane)}, from {how_many(lane.pace_tasks, 'finished task')}"
 
 
 def _lanes(state: SortieState) -> Table:

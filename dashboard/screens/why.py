@@ -131,9 +131,7 @@ def _driver(one: Driver, state: SortieState) -> tuple[str, str, str]:
 def _pace(state: SortieState) -> Markup:
     rows = []
     for name, lane in state.lanes.items():
-        learned = lane.pace is not None
-        said = f"{words.against(lane.pace)} against the brief" if learned else "too few finished tasks to tell"
-        rows.append([text(name), text(said), text(words.how_many(lane.pace_tasks, "finished task"))])
+        rows.append([text(name), text(words.pace(lane)), text(words.how_many(lane.pace_tasks, "finished task"))])
     return _part("Pace", tag("div", _table("Learned from this sortie", ("Lane", "Durations", "From"), rows),
                              class_="rests-on-events"))  # fmt: skip
 

@@ -39,7 +39,14 @@ class LaneState(StateModel):
     turn_back_pet_min: float | None = Field(
         description="latest PET to drop everything that may be dropped and still be in by the lane's limit"
     )
-    pace: float | None = Field(description="learned factor on durations, median; None: too few finished tasks")
+    pace: float | None = Field(
+        description="learned factor on hands-on work (not of the crew: all work) that remains; None: no finished task tells of it"
+    )
+    pace_p10: float | None = Field(default=None, description="80 % of the belief about `pace` lie between this and `pace_p90`")
+    pace_p90: float | None = Field(default=None, description="see `pace_p10`")
+    pace_told: bool = Field(
+        default=False, description="whether the pace can be told from the brief: 1 lies outside `pace_p10` to `pace_p90`"
+    )
     pace_tasks: int = Field(description="finished tasks of the lane that the pace was learned from")
     order: list[str] = Field(description="what remains in the lane, in the order of the plan of record")
 
