@@ -21,14 +21,16 @@ from dashboard.service.trial.sieve import Sieve
 from tests.live_server import LiveServer
 from tests.service.conftest import Room, StandingClock, at_pet, event, first_version
 from tests.service.trial.cycles import brittle_view
+from tests.waiting import until
 
 LOG, LEAD = "log-key-1", "lead-key-2"
 
 
 @pytest.fixture
 def desk(plan: Plan, store_url: str, clock: StandingClock, monkeypatch) -> Desk:
-    """A desk whose cycle a note can break, and whose events are tried."""
+    """A desk whose cycle a note can break, and whose events are tried; only processor time ends a trial."""
     monkeypatch.setattr(trial_process, "BUDGET_S", 0.5)
+    monkeypatch.setattr(trial_process, "WALL_PER_BUDGET", 1000.0)
     return desk_on(plan, store_url, clock)
 
 
@@ -59,6 +61,32 @@ def test_an_event_that_would_stop_the_room_is_kept_in_quarantine(room: Room, clo
     assert room.state()["tasks"]["T010"]["state"] == "done"
 
 
+def test_the_process_of_the_trials_is_up_before_the_first_entry(desk: Desk):
+    """Also where the log is empty, so that nothing was tried yet."""
+    process = desk._sieve._trial
+    desk.open()
+    try:
+        until(lambda: process._took_s is not None, "a first trial")
+    finally:
+        desk.close()
+
+
+def test_under_load_entries_share_trials(desk: Desk, monkeypatch):
+    """Sixty entries of as many senders: far fewer trials than entries, and each sender has its own answer."""
+    desk.open()
+    first_version(desk)
+    trials = []
+    run = desk._sieve._trial.run
+    monkeypatch.setattr(desk._sieve._trial, "run", lambda *given, **more: trials.append(1) or run(*given, **more))
+    try:
+        with ThreadPoolExecutor(20) as senders:
+            answers = list(senders.map(lambda n: desk.record([{"kind": "note", "text": "x", "id": f"n{n}"}]), range(60)))
+    finally:
+        desk.close()
+    assert [(one["id"], one["status"]) for (one,) in answers] == [(f"n{n}", "recorded") for n in range(60)]
+    assert len(trials) < 30
+
+
 def test_of_a_batch_only_what_breaks_is_kept_out(room: Room, clock: StandingClock):
     """The others are recorded, and their senders told so."""
     clock.instant = at_pet(5)
@@ -73,6 +101,20 @@ def test_what_would_break_the_state_later_is_kept_out_now(room: Room, desk: Desk
     clock.instant = at_pet(31)
     desk.ask()
     assert room.state()["pet_min"] == 31
+
+
+def test_what_keeps_the_cycle_busy_only_later_is_put_into_quarantine_then(
+    room: Room, desk: Desk, clock: StandingClock, monkeypatch: pytest.MonkeyPatch
+):
+    """It passed its trial. When the cycle hangs on it later, the desk is freed, and the state goes on without it."""
+    monkeypatch.setattr("dashboard.service.desk.LONGEST_CYCLE_S", 0.5)
+    room.send(event("clock", 0), event("start", 1, task="T010"))
+    assert told(room.send(event("note", 0, text="hang later", id="bad")))[0]["status"] == "recorded"
+    clock.instant = at_pet(11)
+    desk.ask()
+    state = until(lambda: found if (found := room.state())["pet_min"] == 11 else None, "the state of PET 0:11")
+    assert [json.loads(line["line"])["id"] for line in state["unread"]] == ["bad"]
+    assert state["tasks"]["T010"]["state"] == "in work"
 
 
 def test_a_log_that_holds_what_breaks_is_followed_all_the_same(plan: Plan, store_url: str, serve_desk):
