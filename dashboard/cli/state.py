@@ -20,6 +20,7 @@ from dashboard.words import (
     Towards,
     ahead,
     alert,
+    because,
     between,
     chance,
     date,
@@ -107,6 +108,8 @@ def _end(state: SortieState) -> list[Text]:
         lines.append(f"In by the limit: {or_why(end.in_by_limit, chance, why)}.")
         if end.p10_pet_min is not None:
             lines.append(f"Expected end: P50 {pet_named(end.p50_pet_min, 'up')}, {between(end.p10_pet_min, end.p90_pet_min)}.")
+        if said := because(end):
+            lines.append(f"Largest cause of the difference from the brief: {said}.")
         lines.append(f"Pace: {'; '.join(_pace(name, lane) for name, lane in state.lanes.items())}.")
     return [*(Text(line) for line in lines), Text("")]
 

@@ -103,6 +103,22 @@ def plan_pace_ways(record: Record) -> Callable[[str], float | None]:
     return lambda task_id: routes[task_id].likely if task_id in routes else None
 
 
+def hold_mean_min(lasted_min: float) -> float:
+    """Mean time that a hold without a known end still lasts.
+
+    Parameters
+    ----------
+    lasted_min
+        Minutes that it has lasted.
+
+    Returns
+    -------
+    float
+        Minutes: as long again, and at least `LEAST_HOLD_MIN`.
+    """
+    return max(LEAST_HOLD_MIN, lasted_min)
+
+
 class DrawnLengths:
     """Lengths and holds of one record in each draw.
 
@@ -244,8 +260,7 @@ class DrawnLengths:
 
     def _hold_left(self, name: str, lasted_min: float) -> Array:
         """Minutes that a hold without a known end still lasts in each draw."""
-        mean = max(LEAST_HOLD_MIN, lasted_min)
-        left: Array = -mean * np.log(uniforms(self.seed, f"hold of {name}", self.draws))
+        left: Array = -hold_mean_min(lasted_min) * np.log(uniforms(self.seed, f"hold of {name}", self.draws))
         return left
 
     def _of_wait(self, run: TaskRun, duration: Duration) -> Array:

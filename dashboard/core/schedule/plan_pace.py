@@ -173,17 +173,31 @@ def _after_task(
     return waits.name if waits.kind == "task" and waits.name in slots else None
 
 
-def _end(record: Record, slots: Mapping[str, Slot]) -> tuple[float | None, str | None]:
-    """Latest finish over the crew lanes, and the remaining task that sets it (None: it lies in the past).
+def crew_over_pet_min(record: Record) -> float | None:
+    """Latest PET at which a task of the crew was over, close-outs included.
 
-    Crew work that was still going on when the sortie was closed went on until then.
+    Parameters
+    ----------
+    record
+        Once it has ended, work that was still going on counts until then.
+
+    Returns
+    -------
+    float or None
+        PET minutes; None when no task of the crew is over.
     """
-    crew = set(record.plan.crew_lane_ids())
-    end, last = None, None
+    crew, found = set(record.plan.crew_lane_ids()), list[float]()
     for run in record.runs.values():
         over = record.end_pet_min if run.state == IN_WORK else record.over_at(run)
         if crew & set(run.lanes) and over is not None:
-            end = over if end is None else max(end, over)
+            found.append(over)
+    return max(found, default=None)
+
+
+def _end(record: Record, slots: Mapping[str, Slot]) -> tuple[float | None, str | None]:
+    """Latest finish over the crew lanes, and the remaining task that sets it (None: it lies in the past)."""
+    crew = set(record.plan.crew_lane_ids())
+    end, last = crew_over_pet_min(record), None
     for task_id, slot in slots.items():
         if crew & set(record.runs[task_id].lanes) and (end is None or slot.finish_pet_min >= end):
             end, last = slot.finish_pet_min, task_id

@@ -26,6 +26,7 @@ from dashboard.core.record.lifecycle import (
 )
 from dashboard.core.record.record import Record, TaskRun
 from dashboard.core.schedule.ahead import LaneStanding, lane_standing
+from dashboard.core.schedule.because import because
 from dashboard.core.schedule.expected import DRAWS, SEED, Expected, expect
 from dashboard.core.schedule.pace import Pace, learn_pace
 from dashboard.core.schedule.plan_pace import Projection, project, write_latest_starts
@@ -337,6 +338,7 @@ def _end_state(computed: _Computed) -> EndState:
         p90_pet_min=p90,
         in_by_limit=_in_by_limit(computed),
         drivers=_drivers(computed),
+        because=because(record, computed.projection, computed.expected, briefed_end_pet_min(record.plan)),
         chain=chain,
         chain_starts_with=computed.projection.slots[chain[0]].waits if chain else None,
     )

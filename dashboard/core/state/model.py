@@ -14,6 +14,7 @@ from dashboard.core.base.findings import Discrepancy, StateInstant, StateModel, 
 from dashboard.core.deferral.advice_model import Advice
 from dashboard.core.record.lifecycle import TaskWord
 from dashboard.core.record.record import Origin, ZeroFrom
+from dashboard.core.schedule.because import Because
 from dashboard.core.schedule.waits import Waits
 
 LaneWord = Literal["in work", "on hold", "close-out", "waiting", "finished"]
@@ -118,6 +119,10 @@ class EndState(StateModel):
         description="probability of being in by the planned limit less reserve with every consumable above its reserve"
     )
     drivers: list[Driver] = Field(default=[], description="what drives the end and its spread, strongest first")
+    because: list[Because] = Field(
+        default=[],
+        description="expected end (P50, else the plan-pace end) less the briefed end, taken apart; largest first",
+    )
     chain: list[str] = Field(description="tasks that set the plan-pace end, first to last")
     chain_starts_with: Waits | None
 
