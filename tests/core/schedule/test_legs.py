@@ -57,6 +57,8 @@ def test_the_way_along_a_route_comes_before_work_whose_leg_was_given_up():
     record = record_of(plan, "0:00 clock\n0:00 defer TO-BOOM")
     projection = project(record)
     assert projection.slots["BOOM"].start_pet_min == pytest.approx(50 + 9)
+    assert projection.chain == ["OUT", "TO-MAST", "MAST-1", "BOOM", "HOME", "IN"]
+    assert [projection.slots[t].float_min for t in ("MAST-1", "MAST-2")] == pytest.approx([0, 10])
     expected = expect(record, projection, draws=DRAWS)
     row = {task_id: i for i, task_id in enumerate(expected.tasks)}
     after = np.maximum(expected.finish[row["MAST-1"]], expected.finish[row["MAST-2"]]) + 9
