@@ -121,5 +121,10 @@ def report() -> str:
     return "\n".join(lines)
 
 
-if __name__ == "__main__":
+def main() -> None:
+    """Print the table."""
     print(report())
+
+
+if __name__ == "__main__":
+    main()
