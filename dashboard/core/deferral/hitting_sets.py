@@ -15,6 +15,7 @@ from typing import Any
 from ortools.sat.python import cp_model
 
 from dashboard.core.deferral.levels import Selection, TaskLevels
+from dashboard.core.deferral.sense import GoesWith
 from dashboard.core.deferral.solve import new_solver
 
 MOST_TIES = 60
@@ -46,10 +47,13 @@ class CandidateSets:
     keep_one_of : iterable of iterables of str
         At least one task of each group must be done whole.
     cuts : iterable of Cut
+    sense : iterable of GoesWith
+        Which tasks go along with others.
     """
 
     def __init__(
-        self, tasks: Mapping[str, TaskLevels], keep_one_of: Iterable[Iterable[str]], cuts: Iterable[Cut]
+        self, tasks: Mapping[str, TaskLevels], keep_one_of: Iterable[Iterable[str]], cuts: Iterable[Cut],
+        sense: Iterable[GoesWith] = (),
     ) -> None:
         self.tasks = tasks
         self.model = cp_model.CpModel()
@@ -58,7 +62,8 @@ class CandidateSets:
         self.out = {t: self._at_least(t, each.last) for t, each in tasks.items() if each.levels[-1].out}
         self.lanes = {t: self._lanes(each) for t, each in tasks.items() if each.moves}
         self.losses = self._losses()
-        self._followers_go_along()
+        for rule in sense:
+            self._goes_along(rule)
         for group in keep_one_of:
             self._one_is_whole(group)
         for cut in cuts:
@@ -97,16 +102,11 @@ class CandidateSets:
             found.append(loss)
         return {priority: sum(found) for priority, found in sorted(terms.items())}
 
-    def _followers_go_along(self) -> None:
-        """A task is out when a task that it comes `after` is out."""
-        for task_id, task in self.tasks.items():
-            for needed in task.after:
-                if needed not in self.out:
-                    continue
-                if task_id in self.out:
-                    self.model.add_implication(self.out[needed], self.out[task_id])
-                else:
-                    self.model.add(self.out[needed] == 0)
+    def _goes_along(self, rule: GoesWith) -> None:
+        """When all tasks of a rule are out, the one that goes with them is out; one that may not go keeps one of them."""
+        if all(other in self.out for other in rule.all_of):
+            goes = [self.out[rule.goes]] if rule.goes in self.out else []
+            self.model.add_bool_or([*goes, *(~self.out[other] for other in sorted(rule.all_of))])
 
     def _one_is_whole(self, tasks: Iterable[str]) -> None:
         """At least one of these tasks is done whole."""

@@ -7,6 +7,7 @@ from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
 
 from dashboard.core.deferral.change import length_counted_min, value_left
+from dashboard.core.deferral.sense import GoesWith, gets_there, may_not_go, rules_of_sense
 from dashboard.core.record.lifecycle import IN_WORK, ON_HOLD
 from dashboard.core.record.record import Record, TaskRun
 from dashboard.core.schedule.plan_pace import Projection
@@ -38,8 +39,6 @@ class Item:
         Value lost for each second that is cut, in proportion to its likely length or to what it has grown to.
     moves : tuple of str
         Other lanes that it can be handed to.
-    after : tuple of str
-        Remaining tasks without which it cannot be done.
     waits : tuple of (str, int)
         Remaining tasks that it must follow if both are done, with lags.
     from_s : int
@@ -50,6 +49,8 @@ class Item:
         No window that is left holds it even without a change; it may then lie after the last window.
     home : bool
         Part of the way home: no other work is placed after it.
+    leg : bool
+        It takes its lanes to another worksite.
     """
 
     id: str
@@ -64,12 +65,12 @@ class Item:
     value: float
     loss_per_s: float
     moves: tuple[str, ...]
-    after: tuple[str, ...]
     waits: tuple[tuple[str, int], ...]
     from_s: int
     windows: tuple[tuple[tuple[int, int], ...], ...]
     may_miss: bool
     home: bool
+    leg: bool
     watts: float
 
 
@@ -87,7 +88,7 @@ class Supply:
 
 @dataclass(frozen=True)
 class Deferral:
-    """A deferral problem. Times are PET seconds. The order of the items is the order in the lanes."""
+    """A deferral problem. Times are PET seconds. The items are in the order of their lanes; `sense` says what goes along."""
 
     items: tuple[Item, ...]
     now_s: int
@@ -96,6 +97,7 @@ class Deferral:
     crew: frozenset[str]
     supplies: tuple[Supply, ...]
     latest_done_s: int
+    sense: tuple[GoesWith, ...] = ()
 
 
 def protected(run: TaskRun) -> bool:
@@ -149,10 +151,13 @@ def deferral_of(
     done = [
         r.finish_pet_min for r in record.runs.values() if r.finish_pet_min is not None and crew & set(r.lanes)
     ]
-    home = tasks_of_way_home(record)
+    home, held = tasks_of_way_home(record), may_not_go(record)
     return Deferral(
         items=tuple(
-            _item(record, projection, task_id, kept=task_id in keep, stays=task_id in stay, home=task_id in home)
+            _item(
+                record, projection, task_id, kept=task_id in keep, stays=task_id in stay, held=task_id in held,
+                home=task_id in home,
+            )
             for task_id in _in_lane_order(record, projection)
         ),
         now_s=_seconds(max(0.0, record.pet_min)),
@@ -161,6 +166,7 @@ def deferral_of(
         crew=crew,
         supplies=_supplies(record, budget, tighten_min),
         latest_done_s=_seconds(max(done, default=0.0)),
+        sense=tuple(rules_of_sense(record, projection.slots)),
     )
 
 
@@ -173,7 +179,9 @@ def _in_lane_order(record: Record, projection: Projection) -> list[str]:
     return sorted(sequence, key=lambda t: (record.runs[t].state != IN_WORK, place[t]))
 
 
-def _item(record: Record, projection: Projection, task_id: str, *, kept: bool, stays: bool, home: bool) -> Item:
+def _item(
+    record: Record, projection: Projection, task_id: str, *, kept: bool, stays: bool, held: bool, home: bool
+) -> Item:
     now = max(0.0, record.pet_min)
     run = record.runs[task_id]
     task, slot = run.task, projection.slots[task_id]
@@ -181,7 +189,8 @@ def _item(record: Record, projection: Projection, task_id: str, *, kept: bool, s
     free = not protected(run) and not kept
     begun = run.state in (IN_WORK, ON_HOLD)
     least = min(left, max(0.0, task.shortest - worked)) if free and task.shortest is not None else left
-    closeout = task.closeout if free and begun and task.closeout is not None and task.closeout < left else None
+    breaks_off = free and begun and not held and task.closeout is not None
+    closeout = task.closeout if breaks_off and task.closeout is not None and task.closeout < left else None
     before = projection.predecessors.get(task_id, ())
     gone = [
         over + lag for o, lag in before
@@ -196,14 +205,13 @@ def _item(record: Record, projection: Projection, task_id: str, *, kept: bool, s
         worked_s=_seconds(worked),
         length_s=_seconds(left),
         least_s=_seconds(least),
-        may_defer=free and not begun and not stays,
+        may_defer=free and not begun and not stays and not held,
         closeout_s=_seconds(closeout) if closeout is not None else None,
         priority=task.priority,
         value=value_left(run),
         loss_per_s=task.value / (length_counted_min(run, now) * SECONDS) if task.likely_min else 0.0,
-        moves=tuple(n for n in task.can_move_to if n not in run.lanes)
+        moves=tuple(n for n in task.can_move_to if n not in run.lanes and gets_there(record, task_id, n))
         if len(run.lanes) == 1 and not begun and not kept else (),
-        after=tuple(o for o in task.after if o in projection.slots) if not begun and not run.kept else (),
         waits=tuple((o, _seconds(lag)) for o, lag in before if o in projection.slots),
         from_s=_seconds(max([now, *gone, *not_before])),
         windows=() if run.state == IN_WORK else tuple(
@@ -211,6 +219,7 @@ def _item(record: Record, projection: Projection, task_id: str, *, kept: bool, s
         ),
         may_miss=bool(slot.window_missed),
         home=home,
+        leg=task.leg is not None,
         watts=watts(task),
     )
 

@@ -63,13 +63,14 @@ def build(problem: Deferral, *, resequence: bool = False, limit: bool = True) ->
     horizon = _horizon(problem)
     by_id = {item.id: _variables(model, problem, item, horizon) for item in problem.items}
     end = model.new_int_var(problem.latest_done_s, horizon, "end")
-    _goes_with_what_it_comes_after(model, by_id)
+    _goes_along(model, problem, by_id)
     _waits_for_what_it_follows(model, by_id, problem.now_s)
     _waits_for_close_outs(model, by_id)
     _lies_inside_its_windows(model, by_id)
     if resequence:
         _one_task_at_a_time(model, problem, by_id)
         _the_way_home_comes_last(model, by_id)
+        _legs_keep_their_place(model, by_id)
     else:
         _lanes_keep_their_order(model, problem, by_id, horizon)
     _end_is_the_last_of_the_crew(model, problem, by_id, end)
@@ -135,11 +136,10 @@ def _lanes_of(model: cp_model.CpModel, item: Item, found: Variables) -> dict[str
     return literals
 
 
-def _goes_with_what_it_comes_after(model: cp_model.CpModel, by_id: dict[str, Variables]) -> None:
-    """A task can only be done if every task that it comes `after` is done."""
-    for one in by_id.values():
-        for needed in one.item.after:
-            model.add_implication(one.kept, by_id[needed].kept)
+def _goes_along(model: cp_model.CpModel, problem: Deferral, by_id: dict[str, Variables]) -> None:
+    """By each rule of sense, a task is kept only if a task is kept with which it goes."""
+    for rule in problem.sense:
+        model.add_bool_or([~by_id[rule.goes].kept, *(by_id[other].kept for other in sorted(rule.all_of))])
 
 
 def _waits_for_what_it_follows(model: cp_model.CpModel, by_id: dict[str, Variables], now_s: int) -> None:
@@ -260,6 +260,19 @@ def _the_way_home_comes_last(model: cp_model.CpModel, by_id: dict[str, Variables
             for one in ahead:
                 model.add(home.start >= one.end).only_enforce_if(one.lanes[lane], home.lanes[lane])
             ahead.append(home)
+
+
+def _legs_keep_their_place(model: cp_model.CpModel, by_id: dict[str, Variables]) -> None:
+    """In each lane the work before a leg stays before it, and the work behind it behind: it is done where the leg leads."""
+    for lane in sorted({lane for one in by_id.values() for lane in one.lanes}):
+        here = [one for one in by_id.values() if lane in one.lanes]
+        for i, leg in enumerate(here):
+            for one in here if leg.item.leg else ():
+                first, then = (one, leg) if here.index(one) < i else (leg, one)
+                if one is not leg and not then.item.in_work:
+                    model.add(then.start >= first.end).only_enforce_if(
+                        first.lanes[lane], then.lanes[lane], first.kept, then.kept
+                    )
 
 
 def _end_is_the_last_of_the_crew(

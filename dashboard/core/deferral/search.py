@@ -21,7 +21,13 @@ from functools import partial
 
 from dashboard.core.deferral.hitting_sets import CandidateSets, Cut
 from dashboard.core.deferral.items import SECONDS, Deferral
-from dashboard.core.deferral.levels import Selection, change_of, followers, levels_of
+from dashboard.core.deferral.levels import (
+    Selection,
+    change_of,
+    levels_of,
+    with_all_that_goes_along,
+    with_task_back,
+)
 from dashboard.core.events.change import Change
 
 MOST_CHECKS = 250
@@ -81,7 +87,6 @@ class Search:
     ) -> None:
         self.tasks = levels_of(problem, most_trims)
         self.by_minutes = most_trims is None
-        self.followers = followers(self.tasks)
         self.problem, self.choose = problem, choose
         self._reaches, self._late, self._hopeless, self._end_of = reaches, late, hopeless, end_of
         self.cuts: list[Cut] = []
@@ -134,7 +139,7 @@ class Search:
         OutOfChecks
             Too many sets had to be drawn. `filled` then gives a set that is not proven.
         """
-        sets = CandidateSets(self.tasks, keep_one_of, self.cuts)
+        sets = CandidateSets(self.tasks, keep_one_of, self.cuts, self.problem.sense)
         self.passing = None
         if keep_one_of and self.left:
             self.left += MORE_CHECKS
@@ -224,15 +229,10 @@ class Search:
         return Cut(beyond, here)
 
     def _raised(self, selection: Selection, task_id: str) -> Selection:
-        """The set with one more task given up as far as allowed, and with what cannot be done without it."""
-        goes = [task_id, *self.followers[task_id]]
-        if self.tasks[task_id].levels[-1].out and not all(self.tasks[t].levels[-1].out for t in goes):
-            return selection
-        if not self.tasks[task_id].levels[-1].out:
-            goes = [task_id]
-        levels = {**selection.levels, **{t: self.tasks[t].last for t in goes}}
-        lanes = {t: n for t, n in selection.lanes.items() if t not in goes or not self.tasks[t].levels[-1].out}
-        return Selection(levels, lanes)
+        """The set with one more task given up as far as allowed, and with what goes along."""
+        if self.tasks[task_id].levels[-1].out:
+            return with_all_that_goes_along(self.tasks, self.problem.sense, selection, task_id)
+        return Selection({**selection.levels, task_id: self.tasks[task_id].last}, selection.lanes)
 
     def _raised_in_part(self, selection: Selection, task_id: str, fails: Callable[[Selection], bool]) -> Selection:
         """The set with one task at the highest level at which the set still fails."""
@@ -324,10 +324,5 @@ class Search:
         return all(any(selection.level(t) == 0 for t in tasks) for tasks in keep_one_of)
 
     def _taken_back(self, selection: Selection, task_id: str) -> Selection:
-        """The set with one task done whole, and with all the tasks done whole that it comes after."""
-        back, queue = set(), [task_id]
-        while queue:
-            one = queue.pop()
-            back.add(one)
-            queue += [t for t in self.tasks[one].after if t not in back and selection.level(t)]
-        return replace(selection, levels={t: level for t, level in selection.levels.items() if t not in back})
+        """The set with one task done whole, and with all the tasks done whole that it needs."""
+        return with_task_back(self.tasks, self.problem.sense, selection, task_id)

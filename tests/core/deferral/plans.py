@@ -83,6 +83,54 @@ def with_endings(plan: Plan, seed: int) -> Plan:
     return Plan.model_validate(table)
 
 
+def with_sense(plan: Plan, seed: int) -> Plan:
+    """The plan with groups, obliged tasks, tasks that serve others, and legs with work at their ends."""
+    dice = random.Random(seed + 77)
+    table = plan.model_dump(mode="json", by_alias=True, exclude_none=True)
+    tasks = table["task"]
+    names = [task["id"] for task in tasks]
+    table["worksite"] = [{"id": site, "return": 5} for site in ("mast", "boom")]
+    for i, task in enumerate(tasks):
+        others = [name for name in names if name != task["id"]]
+        if dice.random() < 0.25:
+            task["together"] = dice.choice(["one", "two"])
+        if dice.random() < 0.2:
+            task["obliges"] = [dice.choice(others)]
+        if dice.random() < 0.25:
+            task["serves"] = dice.sample(others, dice.randint(1, 2))
+        if i < len(tasks) - 1 and dice.random() < 0.3:
+            task["leg"] = dice.choice(["mast", "boom"])
+            task["priority"] = 1
+            task.pop("shortest", None)
+        elif dice.random() < 0.6:
+            task["worksite"] = dice.choice(["mast", "boom"])
+    return Plan.model_validate(table)
+
+
+def makes_sense(record: Record, given: tuple[str, ...]) -> bool:
+    """Whether what stays makes sense when these tasks go and nothing has begun, told from the fields of the plan alone."""
+    tasks = [record.runs[t].task for t in record.order if record.in_plan(t)]
+    stays = {task.id for task in tasks} - set(given)
+    for place, task in enumerate(tasks):
+        group = {one.id for one in tasks if one.together == task.together}
+        if task.together and not (group <= stays or not group & stays):
+            return False
+        if task.id in stays and set(task.obliges) & set(given):
+            return False
+        if task.id in stays and task.serves and not set(task.serves) & stays and set(task.serves) & set(given):
+            return False
+        if task.leg:
+            at_end, on_the_way = set(), set(task.lanes)
+            for later in tasks[place + 1:]:
+                if later.leg:
+                    on_the_way -= set(later.lanes)
+                elif on_the_way & set(later.lanes) and later.worksite == task.leg:
+                    at_end.add(later.id)
+            if at_end and (task.id in stays) != bool(at_end & stays):
+                return False
+    return True
+
+
 def breathing(plan: Plan, seed: int) -> Plan:
     """The plan with suits that run low before the limit does, by rates with many places, and at most one trim for each class.
 
@@ -187,7 +235,9 @@ def _sets(record: Record) -> Iterator[tuple[str, ...]]:
             staying = [
                 t for t, run in runs.items() if t not in given and run.state == NOT_STARTED and record.in_plan(t)
             ]
-            if not any(needed in given for t in staying for needed in runs[t].task.after):
+            if any(needed in given for t in staying for needed in runs[t].task.after):
+                continue
+            if makes_sense(record, given):
                 yield given
 
 
