@@ -5,6 +5,7 @@ import { byId, say } from "./dom.js";
 import { whyNot } from "./entry.js";
 import { labelOf, openForm, saysIn } from "./forms.js";
 import { Act, Log } from "./ids.js";
+import { sayAndOffer } from "./log.js";
 import { instantOfPet, minutesAgo, now } from "./moment.js";
 import { parsePet, parseUtc, petText } from "./pure/times.js";
 import { send } from "./sending.js";
@@ -82,7 +83,8 @@ function takeBack(button) {
 
 async function answer(event) {
   const note = byId(Log.AMEND_NOTE).value.trim(), whole = { ...event, ...(note ? { note: note } : {}), at: minutesAgo(0) };
-  if (await send(whole, (words) => { sayHere(words); say(words); })) byId(Log.AMEND).close();
+  const told = (words, answered) => { sayHere(words); sayAndOffer(words, whole, answered); };
+  if (await send(whole, told)) byId(Log.AMEND).close();
 }
 
 export const acts = { [Act.CORRECT]: open, [Act.TAKE_BACK]: takeBack };

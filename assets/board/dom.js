@@ -10,8 +10,12 @@ export function write(id, text) {
   if (place && place.textContent !== text) place.textContent = text;
 }
 
-// Shows the result of an act in the line of the log.
-export const say = (words) => write(Log.OUTCOME, words);
+// Shows the result of an act in the line of the log. What was offered with the result before it goes away.
+export function say(words) {
+  write(Log.OUTCOME, words);
+  const offer = byId(Log.OFFER);
+  if (offer) offer.replaceChildren();
+}
 
 // Whether a place uses keys itself, since someone types or chooses there.
 export const takesKeys = (place) => Boolean(place.closest("input, select, textarea"));

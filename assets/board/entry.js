@@ -2,9 +2,10 @@
 // is preselected.
 
 import { ask } from "./ask.js";
-import { byId, say } from "./dom.js";
+import { byId } from "./dom.js";
 import { isValid, labelOf, openForm, saysIn } from "./forms.js";
 import { Choices, Log } from "./ids.js";
+import { sayAndOffer } from "./log.js";
 import { atText, instantOfPet, may, message, minutesAgo, now, petNow } from "./moment.js";
 import { askedOf, broken, eventOf, missing, oddReading, offersIn } from "./pure/fields.js";
 import { parsePet, parseUtc } from "./pure/times.js";
@@ -138,7 +139,8 @@ function sendClock(when) {
 }
 
 async function record(event) {
-  if (await send(event, (words) => { sayHere(words); say(words); })) byId(Log.FORM).close();
+  const told = (words, answer) => { sayHere(words); sayAndOffer(words, event, answer); };
+  if (await send(event, told)) byId(Log.FORM).close();
 }
 
 export const pressed = {

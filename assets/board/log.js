@@ -4,7 +4,7 @@ import { ask } from "./ask.js";
 import { byId, say } from "./dom.js";
 import { Act, Log } from "./ids.js";
 import { minutesAgo } from "./moment.js";
-import { called, inWords } from "./pure/queue.js";
+import { called, inWords, offered } from "./pure/queue.js";
 import { often, queue, retry, send } from "./sending.js";
 
 export function draw() {
@@ -28,6 +28,20 @@ async function addNote() {
     return;
   }
   if (await send({ kind: "note", text: words, at: minutesAgo(0) }, say)) field.value = "";
+}
+
+// ---- taking back what was just entered ----
+
+// Says the result of an entry, and offers to withdraw it where it did something.
+export function sayAndOffer(words, event, answer) {
+  say(words);
+  const back = answer ? offered(answer) : null;
+  if (back) byId(Log.OFFER).replaceChildren(button(Act.WITHDRAW, "withdraw '" + called(event) + "'", back.event));
+}
+
+function withdraw(pressedButton) {
+  const event = { kind: "withdraw", event: pressedButton.dataset.key, at: minutesAgo(0) };
+  return send(event, (words, answer) => sayAndOffer(words, event, answer));
 }
 
 // ---- events that the server has not taken ----
@@ -80,7 +94,7 @@ function discard(pressedButton) {
   });
 }
 
-export const acts = { [Act.SEND_AGAIN]: sendAgain, [Act.DISCARD]: discard };
+export const acts = { [Act.SEND_AGAIN]: sendAgain, [Act.DISCARD]: discard, [Act.WITHDRAW]: withdraw };
 export const pressed = { [Log.ADD_NOTE]: addNote };
 
 export function listen() {

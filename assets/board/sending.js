@@ -35,7 +35,7 @@ async function postEvent(event) {
   }
 }
 
-// Sends an event and says the outcome. Gives the event once it is recorded or kept here; null: it is not.
+// Sends an event and says the outcome; `say` also gets the answer. Gives the event once it is recorded or kept here; null: it is not.
 export async function send(event, say) {
   const whole = Object.assign({ id: newId(), by: who() || "board" }, event);
   say("sending");
@@ -46,7 +46,7 @@ export async function send(event, say) {
       : "The server has not taken it, and this browser cannot keep it. Enter it again.");
     return isKept ? whole : null;
   }
-  say(inWords(answer));
+  say(inWords(answer), answer);
   if (isInMemoryOnly(answer)) return queue().keep(whole) ? whole : null;
   return answer.status === "recorded" || answer.status === "already recorded" ? whole : null;
 }

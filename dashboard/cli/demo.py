@@ -4,7 +4,18 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from dashboard.cli.options import At, Host, Names, NoBrowser, Port, Speed, TlsCert, TlsKey, single_command
+from dashboard.cli.options import (
+    At,
+    Host,
+    LogJson,
+    Names,
+    NoBrowser,
+    Port,
+    Speed,
+    TlsCert,
+    TlsKey,
+    single_command,
+)
 from dashboard.cli.reach import checked
 from dashboard.cli.show_run import show_run
 from dashboard.core.base.problems import InputError, Problem
@@ -22,12 +33,13 @@ def demo(
     at: At = None,
     tls_cert: TlsCert = None,
     tls_key: TlsKey = None,
+    log_json: LogJson = False,
     no_browser: NoBrowser = False,
 ) -> None:
     """Show the board on the invented run that comes with the program. Works offline."""
     run = load_run(_demo_log())
     reach = checked(host, port, name, tls_cert=tls_cert, tls_key=tls_key)
-    show_run(run, speed, at, reach, browser=not no_browser, invented=True)
+    show_run(run, speed, at, reach, browser=not no_browser, invented=True, log_json=log_json)
 
 
 def _demo_log() -> Path:

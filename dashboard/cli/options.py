@@ -8,6 +8,14 @@ from typing import Annotated
 import typer
 
 Host = Annotated[str, typer.Option(help="Address to serve on. The default serves this computer only.")]
+Proxies = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--proxy", metavar="ADDRESS", envvar="TETHERLINE_PROXY", show_envvar=True,
+        help="Address or network of a proxy before this server. What it says of the sender in X-Forwarded-For and "
+        "X-Forwarded-Proto counts; without this option it never does.",
+    ),
+]
 Names = Annotated[
     list[str] | None,
     typer.Option("--name", help="Name by which other computers reach this one. Requests under any other name are refused."),

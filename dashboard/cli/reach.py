@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import ipaddress
 import socket
 from collections.abc import Sequence
 from pathlib import Path
 from typing import NamedTuple
 
+from dashboard.core.base.problems import InputError, Problem
 from dashboard.service.access.audit import Audit
 from dashboard.service.access.certificate import Certificate, checked_certificate
 from dashboard.service.access.followed_key_file import FollowedKeyFile
@@ -32,6 +34,8 @@ class Reach(NamedTuple):
         The certificate for HTTPS; None: plain HTTP.
     audit
         Records refusals.
+    proxies
+        Addresses and networks of the proxies whose word on the sender counts.
     """
 
     sock: socket.socket
@@ -40,6 +44,7 @@ class Reach(NamedTuple):
     keys: Keys
     certificate: Certificate | None
     audit: Audit
+    proxies: tuple[str, ...]
 
     @property
     def address(self) -> str:
@@ -62,6 +67,7 @@ def checked(
     audit: Path | None = None,
     tls_cert: Path | None = None,
     tls_key: Path | None = None,
+    proxies: Sequence[str] | None = None,
 ) -> Reach:
     """Check the options of a command that serves.
 
@@ -81,6 +87,8 @@ def checked(
         File for the record of refusals; None: standard error only.
     tls_cert, tls_key
         Certificate and private key for HTTPS, given together; None: plain HTTP.
+    proxies
+        Addresses and networks of proxies before this server; None: there are none.
 
     Returns
     -------
@@ -92,8 +100,35 @@ def checked(
     InputError
         When the address is in use, when an option cannot be used, or when other computers would be served without keys.
     """
+    proxied = tuple(checked_proxy(one) for one in proxies or ())
     sock = listening_socket(host, port)
     keys = Keys(log_key, lead_key, None if key_file is None else FollowedKeyFile(key_file))
     hosts = checked_reach(host, names or [], keys)
     certificate = checked_certificate(tls_cert, tls_key)
-    return Reach(sock, hosts, hosts_of(host) is None, keys, certificate, Audit(audit))
+    return Reach(sock, hosts, hosts_of(host) is None, keys, certificate, Audit(audit), proxied)
+
+
+def checked_proxy(given: str) -> str:
+    """Check the address or network of a proxy.
+
+    Parameters
+    ----------
+    given
+        An IP address, or a network such as 10.0.0.0/8.
+
+    Returns
+    -------
+    str
+        As it was given.
+
+    Raises
+    ------
+    InputError
+        When it is neither.
+    """
+    try:
+        ipaddress.ip_network(given, strict=False)
+    except ValueError:
+        cure = "For instance --proxy 127.0.0.1 for a proxy on this computer."
+        raise InputError([Problem("option --proxy", "an IP address or network", f"'{given}'", cure)]) from None
+    return given

@@ -13,10 +13,12 @@ from dashboard.cli.options import (
     Host,
     Keys,
     LeadKey,
+    LogJson,
     LogKey,
     Names,
     NoBrowser,
     Port,
+    Proxies,
     Speed,
     TlsCert,
     TlsKey,
@@ -40,6 +42,7 @@ def replay(
     host: Host = "127.0.0.1",
     port: Port = 8050,
     name: Names = None,
+    proxy: Proxies = None,
     speed: Speed = 60.0,
     at: At = None,
     keys: Keys = None,
@@ -48,6 +51,7 @@ def replay(
     audit: AuditFile = None,
     tls_cert: TlsCert = None,
     tls_key: TlsKey = None,
+    log_json: LogJson = False,
     no_browser: NoBrowser = False,
     as_it_was: Annotated[
         bool, typer.Option("--as-it-was", help="Show events at their real times, not when the room received them.")
@@ -61,6 +65,7 @@ def replay(
     recorded = recording.load_run(run, plan)
     shown = recording.as_it_was(recorded) if as_it_was else recorded
     reach = checked(
-        host, port, name, key_file=keys, log_key=log_key, lead_key=lead_key, audit=audit, tls_cert=tls_cert, tls_key=tls_key
+        host, port, name, key_file=keys, log_key=log_key, lead_key=lead_key, audit=audit, tls_cert=tls_cert, tls_key=tls_key,
+        proxies=proxy,
     )
-    show_run(shown, speed, at, reach, browser=not no_browser, rehearse=rehearse)
+    show_run(shown, speed, at, reach, browser=not no_browser, rehearse=rehearse, log_json=log_json)

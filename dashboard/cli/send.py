@@ -24,8 +24,10 @@ from dashboard.words import how_many
 
 MOST_AT_ONCE = 200
 WAIT_S = 10.0
+UNAVAILABLE = 503
 FIRST_PAUSE_S = 0.5
 LONGEST_PAUSE_S = 5.0
+LONGEST_WISH_S = 30.0  # of a server that says when to ask again
 CURE = 'It was not sent. An event looks like {"kind": "note", "text": "Radio check"}, for instance.'
 TAKEN = ("recorded", "already recorded")
 
@@ -49,7 +51,7 @@ def send(
     ] = None,
     to: Annotated[str, typer.Option("--to", help="Address of the server.")] = "http://127.0.0.1:8050",
     tries: Annotated[
-        int, typer.Option(min=1, max=20, help="Number of tries when the server does not answer.")
+        int, typer.Option(min=1, max=20, help="Number of tries when the server does not answer, or wants to be asked again.")
     ] = 5,
     key: Annotated[
         str | None,
@@ -142,17 +144,19 @@ class _Server:
     def post(self, items: list[Any]) -> list[dict[str, Any]]:
         """Send events, and return their outcomes."""
         data = json.dumps(items).encode()
-        pause_s, why = FIRST_PAUSE_S, ""
+        pause_s, why, wished_s = FIRST_PAUSE_S, "", None
         for attempt in range(self._tries):
             if attempt:
-                time.sleep(pause_s)
-                pause_s = min(LONGEST_PAUSE_S, pause_s * 2)
+                time.sleep(pause_s if wished_s is None else wished_s)
+                pause_s, wished_s = min(LONGEST_PAUSE_S, pause_s * 2), None
             request = urllib.request.Request(f"{self._address}/api/events", data, self._headers)
             try:
                 with self._open(request, timeout=WAIT_S) as answer:
                     return _outcomes(answer.read())
             except urllib.error.HTTPError as wrong:
-                return self._refused(wrong.code, wrong.read())
+                wished_s = _wished_s(wrong)
+                if wished_s is None or attempt + 1 == self._tries:
+                    return self._refused(wrong.code, wrong.read())
             except (OSError, urllib.error.URLError) as wrong:
                 reason = getattr(wrong, "reason", wrong)
                 if isinstance(reason, ssl.SSLCertVerificationError):
@@ -186,6 +190,15 @@ class _Server:
         )
         found = f"none after {how_many(self._tries, 'try', 'tries')} ({why})"
         raise InputError([Problem(f"server {self._address}", "a server that answers", found, cure)])
+
+
+def _wished_s(answer: urllib.error.HTTPError) -> float | None:
+    """Seconds after which a server that is not available wants to be asked again, within bounds; None: it does not say.
+
+    Every event has an id, so that sending it again is safe.
+    """
+    said = answer.headers.get("Retry-After", "")
+    return min(float(said), LONGEST_WISH_S) if answer.code == UNAVAILABLE and said.isdecimal() else None
 
 
 def _outcomes(body: bytes) -> list[dict[str, Any]]:

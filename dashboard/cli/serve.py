@@ -20,6 +20,7 @@ from dashboard.cli.options import (
     NoBrowser,
     PlanFile,
     Port,
+    Proxies,
     TlsCert,
     TlsKey,
     single_command,
@@ -50,6 +51,7 @@ def serve_command(
     host: Host = "127.0.0.1",
     port: Port = 8050,
     name: Names = None,
+    proxy: Proxies = None,
     follow: Follow = None,
     keys: Keys = None,
     log_key: LogKey = None,
@@ -62,7 +64,8 @@ def serve_command(
 ) -> None:
     """Follow a sortie live: serve the board, take events, keep the log. Without keys everyone may record decisions."""
     reach = checked(
-        host, port, name, key_file=keys, log_key=log_key, lead_key=lead_key, audit=audit, tls_cert=tls_cert, tls_key=tls_key
+        host, port, name, key_file=keys, log_key=log_key, lead_key=lead_key, audit=audit, tls_cert=tls_cert, tls_key=tls_key,
+        proxies=proxy,
     )
     _serve_live(plan, store, reach, follow or [], browser=not no_browser, log_json=log_json)
 
@@ -92,4 +95,4 @@ def _serve_live(
             open_browser(reach.address)
 
     app = make_app(desk, reach.keys, reach.hosts, reach.audit)
-    serve(app.server, reach.sock, certificate=reach.certificate, when_up=say, log_json=log_json)
+    serve(app.server, reach.sock, certificate=reach.certificate, when_up=say, log_json=log_json, proxies=reach.proxies)

@@ -29,6 +29,7 @@ def show_run(
     browser: bool,
     invented: bool = False,
     rehearse: Path | None = None,
+    log_json: bool = False,
 ) -> None:
     """Serve the board on a recorded run until it is interrupted.
 
@@ -48,6 +49,8 @@ def show_run(
         Whether to say that the run is invented.
     rehearse
         Folder for a rehearsal that begins at `at`; None: no rehearsal.
+    log_json
+        Whether the server's own log is written as JSON.
 
     Raises
     ------
@@ -84,7 +87,7 @@ def show_run(
             open_browser(reach.address)
 
     app = make_app(desk, reach.keys, reach.hosts, reach.audit)
-    serve(app.server, reach.sock, certificate=reach.certificate, when_up=say)
+    serve(app.server, reach.sock, certificate=reach.certificate, when_up=say, log_json=log_json, proxies=reach.proxies)
 
 
 def branch_writer(folder: Path, run: RecordedRun) -> Callable[[Branch], None]:

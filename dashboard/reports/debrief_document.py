@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from datetime import datetime
 
 from dashboard import words
+from dashboard.core.base.wording import shortened
 from dashboard.core.debrief.facts import (
     Debrief,
     DecisionFact,
@@ -244,6 +245,8 @@ def _decision(one: DecisionFact) -> tuple[str, ...]:
     if one.least_suit is not None:
         known.append(f"{one.least_suit}: {words.suit_margin(one.least_suit_margin_min)}")
     known += recorded(one.chosen)
+    if one.shown_then is not None:
+        known += [f"entered late, on {one.entered_on}", f"recorded with it, of its own time: {one.shown_then}"]
     by = f"\nby {one.by}" if one.by else ""
     end = f"before {words.pet_named(one.end_pet_min, 'up')}\nwith it {words.pet_named(one.end_after_pet_min, 'up')}"
     return words.pet(one.pet_min), f"{one.text}{by}", "\n".join(known), end
@@ -377,23 +380,8 @@ def _questions(facts: Debrief) -> Iterator[Part]:
             for d in facts.discrepancies
         ])
     if facts.unread:
-        lines = [(one.where or "", one.why, shortened(one.line)) for one in facts.unread]
+        lines = [(one.where or "", one.why, shortened(one.line, MOST_SHOWN)) for one in facts.unread]
         yield _table((Column("Where", 2), Column("Why it could not be read", 5), Column("Line as received", 7)), lines)
-
-
-def shortened(line: str) -> str:
-    """The beginning of a long line, and how many characters are left out.
-
-    Parameters
-    ----------
-    line
-        A line of at most `MOST_SHOWN` characters is returned unchanged.
-
-    Returns
-    -------
-    str
-    """
-    return line if len(line) <= MOST_SHOWN else f"{line[:MOST_SHOWN]} ... ({len(line) - MOST_SHOWN} more characters)"
 
 
 def _table(columns: tuple[Column, ...], rows: Sequence[tuple[str, ...]]) -> Table:

@@ -111,6 +111,7 @@ class Log(StrEnum):
     ADD_NOTE = "log-add-note"
     ENTER = "log-enter"
     OUTCOME = "log-outcome"
+    OFFER = "log-offer"  # the button that withdraws what was just entered
     REFUSED = "log-refused"  # events that the server refused, kept by this browser
     FORM = "entry-form"
     KIND = "entry-kind"
@@ -202,6 +203,7 @@ class Act(StrEnum):
     TAKE_BACK_DECISION = "take-back-decision"
     SEND_AGAIN = "send-again"  # an event that the server refused
     DISCARD = "discard"
+    WITHDRAW = "withdraw"  # what was just entered
 
 
 def lane_part(lane: str, part: str) -> str:

@@ -60,6 +60,7 @@ def layout(plan: Plan) -> html.Section:
                 ],
             ),
             html.Div(id=Log.OUTCOME, className="outcome", role="status"),
+            html.Div(id=Log.OFFER),
             html.Div(id=Log.REFUSED, className="log-refused"),
             html.Div("no message yet", id=Log.ROWS, className="log-rows", tabIndex="0"),
             _entry_form(),

@@ -15,7 +15,6 @@ from dashboard.core.events.event import Event
 from dashboard.core.state.model import SortieState
 
 PET_TEXT = re.compile(r"\s*[-+]?\d{1,3}:[0-5]\d(:[0-5]\d(\.\d+)?)?\s*")
-THEN = "then"  # key in the figures of a decision entered late: the figures at the time of the decision
 
 
 def lacks_only_time(item: Any) -> bool:

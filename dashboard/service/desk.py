@@ -14,6 +14,7 @@ from collections import Counter
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from functools import partial
 from typing import Any
 
 import orjson
@@ -28,6 +29,7 @@ from dashboard.service.access.roles import EVERYONE, Role, Visitor, may
 from dashboard.service.compute import View, compute_view
 from dashboard.service.feeds.feeds import Feeds
 from dashboard.service.intake import Intake, Shown
+from dashboard.service.limited import Overran, limited
 from dashboard.service.observe.metrics import Metrics
 from dashboard.service.observe.viewers import Viewers
 from dashboard.service.session.clock import Mode
@@ -40,6 +42,7 @@ LEAST_GAP_S = 0.1
 PATIENCE_S = 5.0
 LONGEST_TICK_S = 60.0
 LATE_COMPUTING_S = 5.0
+LONGEST_CYCLE_S = 30.0  # then the events are tried anew, in a process that can be ended
 
 ONLY_SHOWS = "this board only shows; events are entered where the log is kept"
 FIRST = "The state is being computed for the first time."
@@ -412,9 +415,9 @@ class Desk:
         if self._snapshot is None and (run_ends := self.session.run_ends) is not None:
             sieve.admitted(self.session.known_at(run_ends), run_ends, mode)
         try:
-            return self._viewed(sieve.admitted(known, now, mode), now, mode)
-        except Exception:
-            if not sieve.recheck(known, now, mode):
+            return limited(partial(self._viewed, sieve.admitted(known, now, mode), now, mode), LONGEST_CYCLE_S)
+        except Exception as wrong:
+            if not sieve.recheck(known, now, mode) and not isinstance(wrong, Overran):
                 raise
             return self._viewed(sieve.sifted(known), now, mode)
 

@@ -17,6 +17,7 @@ from dashboard.core.base.problems import InputError
 from dashboard.core.base.times import minutes_between
 from dashboard.core.events.answers import Answer
 from dashboard.core.events.clock import ClockSet
+from dashboard.core.events.decision import THEN
 from dashboard.core.events.event import Event
 from dashboard.core.events.kinds import UnreadableEvent
 from dashboard.core.events.names import KnownNames
@@ -27,7 +28,6 @@ from dashboard.log.store import Outcome, Quarantined
 from dashboard.log.store.rows import nothing_recorded
 from dashboard.service.access.roles import Grants, Visitor, may, refusal, refused
 from dashboard.service.completing import (
-    THEN,
     completed,
     figures_of,
     gives_pet,

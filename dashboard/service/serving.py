@@ -11,7 +11,7 @@ import sys
 import threading
 import time
 import webbrowser
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import Any
 
 import uvicorn
@@ -101,6 +101,7 @@ def serve(
     certificate: Certificate | None = None,
     when_up: Callable[[], None] | None = None,
     log_json: bool = False,
+    proxies: Sequence[str] = (),
 ) -> None:
     """Serve an application until it is interrupted.
 
@@ -116,6 +117,8 @@ def serve(
         Called once the server answers; None: nothing is called.
     log_json
         Whether the log of the server is written as JSON, one object per line.
+    proxies
+        Addresses and networks of proxies whose word on the sender of a request counts.
     """
     set_up_logs(log_json)
     _allow_many_connections()
@@ -128,6 +131,8 @@ def serve(
         ws_max_size=LARGEST_SOCKET_MESSAGE_BYTES,
         ws_per_message_deflate=False,
         http=guarded_protocol(),
+        proxy_headers=bool(proxies),  # by default uvicorn believes whoever connects from this computer
+        forwarded_allow_ips=list(proxies),
         ssl_certfile=None if certificate is None else certificate.certificate,
         ssl_keyfile=None if certificate is None else certificate.key,
     )

@@ -1,10 +1,11 @@
 """Every benchmark in one table: `python -m tests.bench`, or with some of the names below.
 
-Advice, search and kills take minutes, and servers needs PostgreSQL: they run only when named.
+Advice, search, kills, memory and attack take minutes, and servers needs PostgreSQL: they run only when named.
 """
 
 from __future__ import annotations
 
+import argparse
 import os
 import sys
 from importlib import import_module
@@ -13,17 +14,26 @@ from tests.bench.measure import Measured, table
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # as the command does
 ALL = ("follow", "command", "runs", "push", "browser", "store")
-NAMED = (*ALL, "advice", "search", "kills", "servers")
+NAMED = (*ALL, "advice", "search", "kills", "servers", "memory", "attack")
 
 
 def main() -> None:
     """Run those named, or all."""
-    wanted = sys.argv[1:] or ALL
+    parser = argparse.ArgumentParser(prog="python -m tests.bench", description=__doc__)
+    parser.add_argument("names", nargs="*", metavar="NAME", help=f"some of {', '.join(NAMED)}; none: {', '.join(ALL)}")
+    parser.add_argument(
+        "--count", type=int, help="attack: mutated events (100000). 5 %% of them go over HTTP to a server process, which is "
+        "killed and started again; the rest to the same routes, intake, trials and store in this process, without a socket"
+    )  # fmt: skip
+    parser.add_argument("--seed", type=int, help="attack: the same seed makes the same events")
+    given = parser.parse_args()
+    wanted = given.names or ALL
     if unknown := set(wanted) - set(NAMED):
         sys.exit(f"expected some of {', '.join(NAMED)}; found {', '.join(sorted(unknown))}")
+    options = {name: value for name, value in (("count", given.count), ("seed", given.seed)) if value is not None}
     rows: list[Measured] = []
     for name in wanted:
-        for row in import_module(f"tests.bench.bench_{name}").measure():
+        for row in import_module(f"tests.bench.bench_{name}").measure(**(options if name == "attack" else {})):
             print(f"{row.what}: done", file=sys.stderr, flush=True)
             rows.append(row)
     print(table(rows))

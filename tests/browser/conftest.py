@@ -81,7 +81,7 @@ def rested(driver: webdriver.Chrome, ms: int = 400) -> None:
 
 @pytest.fixture(scope="session")
 def ports() -> list[int]:
-    """Ports of servers that were stopped. The next server takes one of them: the browser then has the scripts compiled already."""
+    """Ports of servers that were stopped. The next server takes one: the browser then has the scripts compiled already."""
     return []
 
 

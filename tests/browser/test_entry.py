@@ -16,6 +16,7 @@ from dashboard.screens.log import LEAD_ENTRY
 from dashboard.service.access.keys import Keys
 from dashboard.service.app import make_app
 from dashboard.service.desk import Desk
+from dashboard.service.opening import live_desk
 from dashboard.service.session.live import LiveSession
 from tests.browser.board import Board, live_app, live_plan, post, replay_app
 from tests.browser.conftest import set_size
@@ -153,6 +154,27 @@ def test_a_deferred_task_is_reinstated(live: Board) -> None:
     choose(live, "tasks", "T030")
     live.press("entry-send")
     until(lambda: "reinstate" in live.text("log-rows"), "the reinstatement in the log")
+
+
+def test_what_an_entry_did_is_said_where_it_was_made_and_can_be_taken_back(
+    browser: webdriver.Chrome, serve_once: Callable[[Any], str]
+) -> None:
+    """An entry that does not fit says so and offers its withdrawal; one that does nothing offers none."""
+    live = Board(browser, serve_once(make_app(live_desk(live_plan(), "sqlite://")).server))
+    live.open()
+    form(live, "done")
+    choose(live, "task", "T030")
+    live.press("entry-send")
+    until(lambda: "Discrepancy: expected " in live.text("log-outcome"), "what the entry did")
+    assert "withdraw 'done T030'" in live.text("log-offer")
+    live.driver.find_element(By.CSS_SELECTOR, "#log-offer button").click()
+    until(lambda: "Moved: " in live.text("log-outcome") or live.text("log-outcome") == "recorded", "the withdrawal")
+    until(lambda: "withdraw" in live.driver.execute_script(TOP_ROW), "the withdrawal in the log")
+    form(live, "note")
+    live.driver.find_element(By.CSS_SELECTOR, "#entry-fields [data-field=text]").send_keys("Sun on the tray")
+    live.press("entry-send")
+    until(lambda: live.text("log-outcome") == "recorded", "the note")
+    assert live.text("log-offer") == ""
 
 
 def test_undo_survives_a_reload(live: Board) -> None:

@@ -6,8 +6,11 @@ import json
 import re
 import subprocess
 import sys
+import threading
+from http.server import BaseHTTPRequestHandler, HTTPServer
 from pathlib import Path
 from types import SimpleNamespace
+from typing import Any
 
 import httpx
 import pytest
@@ -101,6 +104,53 @@ def test_send_gives_up_in_the_end(monkeypatch: pytest.MonkeyPatch):
         "send", "--to", "http://127.0.0.1:9", "--tries", "2", "--event", '{"kind": "note", "text": "x"}'
     )
     assert_bad_input(done, "2 tries", "--to")
+
+
+class Unavailable(BaseHTTPRequestHandler):
+    """Answers 503 as often as it is told, then takes what comes."""
+
+    times, wishes = 0, ""
+
+    def do_POST(self) -> None:
+        self.rfile.read(int(self.headers["Content-Length"]))
+        is_back = type(self).times == 0
+        type(self).times -= 1
+        problem = {"subject": "event store", "expected": "a store", "found": "none", "cure": "Wait.", "where": ""}
+        outcome = {"status": "recorded", "id": "e1", "seq": 1, "why": None, "hint": None, "did": None}
+        body = json.dumps({"outcomes": [outcome]} if is_back else {"problems": [problem]}).encode()
+        self.send_response(200 if is_back else 503)
+        if not is_back and self.wishes:
+            self.send_header("Retry-After", self.wishes)
+        self.send_header("Content-Length", str(len(body)))
+        self.end_headers()
+        self.wfile.write(body)
+
+    def log_message(self, format: str, *arguments: Any) -> None:
+        """Say nothing."""
+
+
+@pytest.mark.parametrize(
+    ("times", "wishes", "word", "pauses_s"),
+    [
+        (2, "3", "recorded", [3, 3]), (1, "86400", "recorded", [30]), (9, "1", "refused", [1, 1]),
+        (1, "", "refused", []), (1, "Fri, 31 Dec 2031 23:59:59 GMT", "refused", []),
+    ],
+)  # fmt: skip
+def test_a_server_that_wants_to_be_asked_again_is(
+    monkeypatch: pytest.MonkeyPatch, times: int, wishes: str, word: str, pauses_s: list[float]
+):
+    """After the time that it names, within bounds; the event has an id, and is recorded once."""
+    slept: list[float] = []
+    monkeypatch.setattr("dashboard.cli.send.time", SimpleNamespace(sleep=slept.append))
+    monkeypatch.setattr(Unavailable, "times", times)
+    monkeypatch.setattr(Unavailable, "wishes", wishes)
+    server = HTTPServer(("127.0.0.1", 0), Unavailable)
+    threading.Thread(target=server.serve_forever, daemon=True).start()
+    to = f"http://127.0.0.1:{server.server_port}"
+    done = tetherline("send", "--to", to, "--tries", "3", "--event", '{"kind": "note", "text": "x"}')
+    server.shutdown()
+    server.server_close()
+    assert done.stdout.startswith(word) and slept == pauses_s
 
 
 def test_a_server_that_does_not_answer_is_told_in_words():

@@ -43,7 +43,7 @@ def test_serve_follows_and_keeps_the_log_beside_the_plan(start: Start, sortie: P
 def test_serve_says_what_it_found_in_the_store(sortie: Path, monkeypatch: pytest.MonkeyPatch):
     """A new one, an empty file, or how many events: a wrong file is noticed before the sortie."""
 
-    def up_and_away(asgi: object, sock: socket.socket, certificate: None, when_up: Callable[[], None], log_json: bool) -> None:
+    def up_and_away(asgi: object, sock: socket.socket, *, when_up: Callable[[], None], **_: object) -> None:
         when_up()
         sock.close()
 
@@ -212,3 +212,29 @@ def test_with_log_json_every_line_on_standard_error_is_an_object(start: Start, s
     assert f"Serving at {url}." in said and said[-1] == "The server has stopped."
     assert [one["outcomes"] for one in told if "outcomes" in one] == [{"recorded": 1}]
     assert any(one["level"] == "warning" and "Feed crew.jsonl is lost" in one["message"] for one in told)
+
+
+def test_a_replay_writes_its_log_as_json_too(start: Start, sortie: Path):
+    """With the same option as a live sortie."""
+    process, url = start("replay", sortie / "run-1.jsonl", "--port", "0", "--no-browser", "--log-json")
+    process.send_signal(signal.SIGINT)
+    _, errors = process.communicate(timeout=DEADLINE_S)
+    said = [json.loads(line)["message"] for line in errors.splitlines()]
+    assert f"Serving at {url}." in said and said[-1] == "The server has stopped."
+
+
+@pytest.mark.parametrize(("options", "address"), [((), "127.0.0.1"), (("--proxy", "127.0.0.0/8"), "203.0.113.9")])
+def test_only_a_proxy_that_is_named_says_who_sends(start: Start, sortie: Path, options: tuple[str, ...], address: str):
+    """Anyone on this computer could otherwise enter a refusal in the name of another address, and lock that one out."""
+    audit = sortie / "audit.jsonl"
+    serves = ("serve", sortie / "plan.toml", "--port", "0", "--no-browser", "--log-key", "log-key-1", "--audit", audit)
+    _, url = start(*serves, *options)
+    headers = {"Authorization": "Bearer wrong", "X-Forwarded-For": "203.0.113.9"}
+    httpx.post(f"{url}/api/events", json={"kind": "note", "text": "x"}, headers=headers, trust_env=False, timeout=DEADLINE_S)
+    assert {json.loads(line)["address"] for line in audit.read_text(encoding="utf-8").splitlines()} == {address}
+
+
+@pytest.mark.parametrize("given", ["proxy.example", "*", "127.0.0.1:80", ""])
+def test_a_proxy_is_an_address_or_a_network(sortie: Path, given: str):
+    """Any other word is refused before the server starts."""
+    assert_bad_input(tetherline("serve", sortie / "plan.toml", "--port", "0", "--proxy", given), "option --proxy")

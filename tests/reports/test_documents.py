@@ -8,7 +8,7 @@ from html.parser import HTMLParser
 import pytest
 
 from dashboard.core.debrief.facts import LedgerLine
-from dashboard.reports.debrief_document import debrief_document, later, recorded, shortened
+from dashboard.reports.debrief_document import debrief_document, later, recorded
 from dashboard.reports.document import Column, Document, Heading, Paragraph, Picture, Table, clean
 from dashboard.reports.html import html
 from dashboard.reports.pdf import pdf
@@ -127,6 +127,19 @@ def test_the_end_before_and_with_a_decision_names_its_clock():
     assert ends and all(re.fullmatch(r"before PET \d+:\d\d\nwith it PET \d+:\d\d", cell) for cell in ends)
 
 
+def test_a_decision_that_was_entered_late_shows_the_figures_of_both_times():
+    """Those that it was entered on, and those of its own time; any other decision shows neither."""
+    facts = made.ended()
+    told = {"entered_on": "the figures of PET 0:40", "shown_then": "the figures of PET 0:20"}
+    late = facts.decisions[0].model_copy(update=told)
+    words = "\n".join(
+        cell for part in document(facts.model_copy(update={"decisions": [late, *facts.decisions[1:]]})).parts
+        if isinstance(part, Table) for row in part.rows for cell in row
+    )
+    assert "entered late, on the figures of PET 0:40\nrecorded with it, of its own time: the figures of PET 0:20" in words
+    assert words.count("entered late") == 1
+
+
 def test_links_are_on_the_page_only_when_given():
     """The server's page leads to its downloads; the file leads nowhere."""
     assert Words(html(document(made.ended()), [("/debrief.pdf", "PDF")])).addresses == ["/debrief.pdf"]
@@ -165,10 +178,9 @@ def test_clean_takes_out_what_no_document_may_hold():
 
 
 def test_differences_in_words():
-    """Later and earlier, whole minutes, unknown said in words; a long line says how much more there is."""
+    """Later and earlier, whole minutes, unknown said in words."""
     assert later(13.3) == "13 min later" and later(-2.2) == "2 min earlier" and later(0.1) == "on the brief"
     assert later(None) == "not known yet"
-    assert shortened("x" * 310) == "x" * 300 + " ... (10 more characters)"
 
 
 def test_figures_recorded_with_a_decision():

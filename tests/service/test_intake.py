@@ -21,14 +21,16 @@ from dashboard.service.trial.sieve import Sieve
 from tests.live_server import LiveServer
 from tests.service.conftest import Room, StandingClock, at_pet, event, first_version
 from tests.service.trial.cycles import brittle_view
+from tests.waiting import until
 
 LOG, LEAD = "log-key-1", "lead-key-2"
 
 
 @pytest.fixture
 def desk(plan: Plan, store_url: str, clock: StandingClock, monkeypatch) -> Desk:
-    """A desk whose cycle a note can break, and whose events are tried."""
+    """A desk whose cycle a note can break, and whose events are tried; only processor time ends a trial."""
     monkeypatch.setattr(trial_process, "BUDGET_S", 0.5)
+    monkeypatch.setattr(trial_process, "WALL_PER_BUDGET", 1000.0)
     return desk_on(plan, store_url, clock)
 
 
@@ -73,6 +75,20 @@ def test_what_would_break_the_state_later_is_kept_out_now(room: Room, desk: Desk
     clock.instant = at_pet(31)
     desk.ask()
     assert room.state()["pet_min"] == 31
+
+
+def test_what_keeps_the_cycle_busy_only_later_is_put_into_quarantine_then(
+    room: Room, desk: Desk, clock: StandingClock, monkeypatch: pytest.MonkeyPatch
+):
+    """It passed its trial. When the cycle hangs on it later, the desk is freed, and the state goes on without it."""
+    monkeypatch.setattr("dashboard.service.desk.LONGEST_CYCLE_S", 0.5)
+    room.send(event("clock", 0), event("start", 1, task="T010"))
+    assert told(room.send(event("note", 0, text="hang later", id="bad")))[0]["status"] == "recorded"
+    clock.instant = at_pet(11)
+    desk.ask()
+    state = until(lambda: found if (found := room.state())["pet_min"] == 11 else None, "the state of PET 0:11")
+    assert [json.loads(line["line"])["id"] for line in state["unread"]] == ["bad"]
+    assert state["tasks"]["T010"]["state"] == "in work"
 
 
 def test_a_log_that_holds_what_breaks_is_followed_all_the_same(plan: Plan, store_url: str, serve_desk):

@@ -86,8 +86,16 @@ export function isInMemoryOnly(answer) {
   return answer.status === "in memory only";
 }
 
-// The answer of the server about an event, in words.
+// The answer of the server about an event, in words, with what the entry did.
 export function inWords(answer) {
   if (answer.why) return answer.status + ": " + answer.why;
-  return answer.status + (answer.hint ? ", " + answer.hint : "");
+  const said = answer.status + (answer.hint ? ", " + answer.hint : ""), did = answer.did || { discrepancies: [], moved: [] };
+  const parts = [["Discrepancy: ", did.discrepancies], ["Moved: ", did.moved]].filter(([, found]) => found.length);
+  return parts.length ? said.replace(/\.?$/, ". ") + parts.map(([name, found]) => name + found.join("; ") + ".").join(" ") : said;
+}
+
+// The event that takes an entry back, where the entry did something that a person may not have meant; null: it did not.
+export function offered(answer) {
+  const did = answer.did;
+  return did && (did.discrepancies.length || did.moved.length) ? did.withdraw : null;
 }

@@ -6,10 +6,14 @@ import difflib
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+from dashboard.core.base.wording import shortened
+
+LONGEST_PART = 1000  # characters of one part of a problem, whatever was found
+
 
 @dataclass(frozen=True)
 class Problem:
-    """One thing wrong with a plan, a log or a request.
+    """One thing wrong with a plan, a log or a request. Parts longer than `LONGEST_PART` are cut short.
 
     Parameters
     ----------
@@ -34,6 +38,10 @@ class Problem:
     where: str = ""
     severity: str = "error"
     can_be_followed: bool = False
+
+    def __post_init__(self) -> None:
+        for part in ("subject", "expected", "found", "where"):
+            object.__setattr__(self, part, shortened(getattr(self, part), LONGEST_PART))
 
     @property
     def refuses(self) -> bool:

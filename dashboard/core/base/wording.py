@@ -1,4 +1,4 @@
-"""The one rule for lists in a sentence. `dashboard.words` has the other rules for text."""
+"""Lists in a sentence, and long texts cut short. `dashboard.words` has the other rules for text."""
 
 from __future__ import annotations
 
@@ -19,3 +19,8 @@ def listed(names: Sequence[str]) -> str:
         Empty when there are no names.
     """
     return " and ".join([*([", ".join(names[:-1])] if len(names) > 1 else []), *names[-1:]])
+
+
+def shortened(text: str, most: int) -> str:
+    """The first `most` characters of a longer text, and how many more there are."""
+    return text if len(text) <= most else f"{text[:most]} ... ({len(text) - most} more characters)"

@@ -109,6 +109,12 @@ class DecisionFact(StateModel):
     least_suit_margin_min: float | None
     end_after_pet_min: float | None = Field(description="projected end at plan pace with the decision")
     chosen: Any = Field(default=None, description="the figures that were recorded with the decision, unchanged")
+    entered_on: str | None = Field(
+        default=None, description="the figures that the board showed when it was entered, in words; None: not entered late"
+    )
+    shown_then: str | None = Field(
+        default=None, description="the figures of its own time as recorded with it, in words; None: not entered late"
+    )
 
 
 class SuitUse(StateModel):

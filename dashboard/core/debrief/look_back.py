@@ -286,9 +286,17 @@ def _decisions(known: _Known, record: Record, progress: Progress) -> list[Decisi
                 least_suit_margin_min=least[0] if least else None,
                 end_after_pet_min=end_with_it,
                 chosen=event.chosen if isinstance(event, Decision) else None,
+                **_entered_late(event),
             )
         )
     return found
+
+
+def _entered_late(event: Event) -> dict[str, str]:
+    """The figures that were recorded with a decision that was entered late, in words."""
+    figures = event.figures if isinstance(event, Decision) else None
+    then = None if figures is None else figures.of_its_own_time
+    return {} if figures is None or then is None else {"entered_on": figures.in_words(), "shown_then": then.in_words()}
 
 
 def _ahead(state: SortieState) -> dict[str, float | None]:

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator
 from typing import Any, ClassVar, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, field_validator
+from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator
 
 from dashboard.core.base.minutes import clock, length
 from dashboard.core.events.change import Change, Lengths, Names, change_in
@@ -14,6 +14,8 @@ from dashboard.core.events.entry import Form, FormField
 from dashboard.core.events.event import Event, Named, TaskName
 from dashboard.core.events.recorder import Recorder
 from dashboard.core.events.trim import trim
+
+THEN = "then"  # the key, among the figures of a decision entered late, of those of its own time
 
 
 class DecisionFigures(BaseModel):
@@ -33,6 +35,15 @@ class DecisionFigures(BaseModel):
     plan: str | None = Field(default=None, description="the plan of record they rest on, in words")
     events: int | None = Field(default=None, description="events that counted")
     version: int | None = Field(default=None, description="version of the board that showed them")
+
+    @property
+    def of_its_own_time(self) -> DecisionFigures | None:
+        """The figures of the time of a decision that was entered late. None: it was entered in time, or they are not known."""
+        then = (self.model_extra or {}).get(THEN)
+        try:
+            return None if then is None else DecisionFigures.model_validate(then)
+        except ValidationError:
+            return None
 
     def in_words(self) -> str:
         """The figures in words: times that are late and needs round up, what is left rounds down."""

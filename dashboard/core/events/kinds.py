@@ -19,6 +19,7 @@ from typing import Annotated, Any
 from pydantic import Field, TypeAdapter, ValidationError
 
 from dashboard.core.base.problems import did_you_mean
+from dashboard.core.base.wording import shortened
 from dashboard.core.events.add import Add
 from dashboard.core.events.answers import Amend, Withdraw
 from dashboard.core.events.break_off import BreakOff
@@ -66,13 +67,17 @@ KINDS: Mapping[str, type[Event]] = {
 }
 
 LONGEST_INTEGER_BITS = 60
+LONGEST_REASON = 1000
 _SUBJECT = re.compile(r"^\w+ should (?:be|have) ")  # "Input should be a number": the field is named already
 _ANY_KIND: Any = reduce(or_, KINDS.values())
 EVENT_ADAPTER: TypeAdapter[Event] = TypeAdapter(Annotated[_ANY_KIND, Field(discriminator="kind")])
 
 
 class UnreadableEvent(ValueError):
-    """An event that cannot be understood; the text says why, in words."""
+    """An event that cannot be understood; the text says why, in words, at most `LONGEST_REASON` characters and a few."""
+
+    def __init__(self, why: str) -> None:
+        super().__init__(shortened(why, LONGEST_REASON))
 
 
 def parse_event(raw: object) -> Event:

@@ -12,6 +12,8 @@ Rules of this file
 5. The secret that signs them is kept beside the key file (`FILE.signing`), so that sign-ins outlast a restart of the server.
    Without a key file the secret is derived from the log key and the lead key, by a slow function, since people may have
    chosen these keys.
+6. A sign-in that was signed out no longer counts, also if somebody copied its cookie. The server keeps the ids of these
+   sign-ins in memory until they would have expired, at most `MOST_SIGNED_OUT` of them. They are forgotten when it ends.
 """
 
 from __future__ import annotations
@@ -35,6 +37,8 @@ from dashboard.service.access.roles import Role, Visitor
 SIGNED_IN_S = 12 * 3600
 LOG, LEAD = "log", "lead"  # the ids of the two keys that no file holds
 SIGNING_BYTES = 32
+SESSION_BYTES = 12
+MOST_SIGNED_OUT = 10_000  # then those that would expire first are forgotten
 
 log = logging.getLogger("tetherline")
 
@@ -50,11 +54,14 @@ class Pass(NamedTuple):
         Distinguishes the key from another one with the same id.
     until_s : int or None
         When the sign-in expires, as Unix time; None: the key itself was shown.
+    session : str
+        Distinguishes the sign-in from others with the same key; empty: the key itself was shown.
     """
 
     key_id: str
     mark: str
     until_s: int | None = None
+    session: str = ""
 
 
 class Keys:
@@ -87,6 +94,7 @@ class Keys:
             raise InputError([Problem("the lead key", "a key other than the log key", "the same key", cure)])
         self._shared = {name: _digest(key) for name, key in given.items() if key is not None}
         self.people = people
+        self._signed_out: dict[str, int] = {}  # when each of these sign-ins would have expired, by its session
         self._signing = self._made_signing()
 
     @property
@@ -165,7 +173,26 @@ class Keys:
         str
             Text that can be sent in a cookie.
         """
-        return self._signer.dumps([shown.key_id, shown.mark, int(now_s) + SIGNED_IN_S])
+        return self._signer.dumps(
+            [shown.key_id, shown.mark, int(now_s) + SIGNED_IN_S, secrets.token_urlsafe(SESSION_BYTES)]
+        )
+
+    def sign_out(self, shown: Pass, now_s: float) -> None:
+        """End a sign-in: its statement no longer counts here.
+
+        Parameters
+        ----------
+        shown
+            The pass that the statement gives.
+        now_s
+            The moment, as Unix time.
+        """
+        if shown.until_s is None:
+            return
+        left = {session: until_s for session, until_s in self._signed_out.items() if until_s > now_s}
+        left[shown.session] = shown.until_s
+        last = sorted(left, key=left.__getitem__)[-MOST_SIGNED_OUT:]
+        self._signed_out = {session: left[session] for session in last}
 
     def pass_of_sign_in(self, statement: str) -> Pass | None:
         """The pass that the statement of a sign-in gives.
@@ -181,10 +208,10 @@ class Keys:
             Also when the sign-in has expired; None: this server did not sign the statement.
         """
         try:
-            key_id, mark, until_s = self._signer.loads(statement)
+            key_id, mark, until_s, session = self._signer.loads(statement)
         except (BadSignature, ValueError, TypeError):
             return None
-        return Pass(key_id, mark, until_s)
+        return Pass(key_id, mark, until_s, session)
 
     def visitor(self, shown: Pass | None, now_s: float) -> Visitor:
         """Who shows a pass, and what they may do now.
@@ -212,6 +239,8 @@ class Keys:
             return Visitor(open_role, named.name, named.key, "this key was revoked")
         if shown.until_s is not None and shown.until_s <= now_s:
             return Visitor(open_role, named.name, named.key, "the sign-in has expired")
+        if shown.session in self._signed_out:
+            return Visitor(open_role, named.name, named.key, "this sign-in was signed out")
         return named
 
     # -- inside

@@ -9,6 +9,7 @@ from fastapi.openapi.utils import get_openapi
 from fastapi.responses import HTMLResponse, JSONResponse, Response
 
 from dashboard.core.base.caution import CAUTION
+from dashboard.service.http.described import answer, problems
 from dashboard.service.http.docs_page import docs_html
 from dashboard.service.schemas import json_schema
 from dashboard.service.version import program_version
@@ -28,7 +29,7 @@ def add_description(router: APIRouter) -> None:
     @router.get(
         "/schema",
         summary="JSON Schema of the state, the events or the plan",
-        response_description="JSON Schema",
+        responses={**answer(dict[str, Any], "JSON Schema"), **problems(e422="no such schema")},
     )
     async def schema(of: Literal["state", "events", "plan"] = "state") -> Response:
         """Names, types and meanings of the fields."""

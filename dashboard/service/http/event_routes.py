@@ -11,12 +11,18 @@ from fastapi.responses import JSONResponse, Response
 
 from dashboard.core.base.problems import Problem
 from dashboard.service.desk import Desk
+from dashboard.service.http.described import BODY, LogRow, Outcomes, Problems, answer, problems
 from dashboard.service.http.problems import Refused
 from dashboard.service.http.requests import body_description, json_body, refuse_other_sites
 from dashboard.service.http.visitors import Visitors
 from dashboard.service.outcomes import TAKEN
 
 MOST_AT_ONCE = 32
+JSON_LINES = "application/jsonl"
+ALL_REFUSED = (
+    "every event was refused: it needs another key, or would change the time before a rehearsal; or the server only shows, or "
+    "the request comes from a page of another site"
+)
 
 
 def add_event_routes(router: APIRouter, desk: Desk, visitors: Visitors) -> None:
@@ -34,7 +40,12 @@ def add_event_routes(router: APIRouter, desk: Desk, visitors: Visitors) -> None:
     entering = ThreadPoolExecutor(MOST_AT_ONCE, "entry")  # threads of their own: entering must not hold up reading
 
     @router.get(
-        "/events", summary="The events of the log", response_description="list of events in order of `cursor`"
+        "/events",
+        summary="The events of the log",
+        responses={
+            **answer(list[LogRow], "list of events in order of `cursor`"),
+            **problems(e422="`after` is no number from 0 up", e503="the store cannot be read"),
+        },
     )
     async def events(
         after: int = Query(
@@ -56,8 +67,10 @@ def add_event_routes(router: APIRouter, desk: Desk, visitors: Visitors) -> None:
     @router.get(
         "/backup",
         summary="A backup of the log",
-        response_description="JSON Lines, as `tetherline restore` reads them",
-        responses={409: {"description": "a replay keeps no log"}},
+        responses={
+            200: {"description": "JSON Lines, as `tetherline restore` reads them", "content": {JSON_LINES: {}}},
+            **problems(e409="a replay keeps no log", e503="the store cannot be read"),
+        },
     )
     async def backup() -> Response:
         """Every row as it came, with `seq` and `received`, and the number of rows and their SHA-256.
@@ -67,17 +80,21 @@ def add_event_routes(router: APIRouter, desk: Desk, visitors: Visitors) -> None:
         text = await asyncio.to_thread(desk.session.backup_text)
         if text is None:
             raise Refused(409, Problem("backup", "a live sortie", "a replay, which keeps no log", "Name a live server."))
-        return Response(text, media_type="application/jsonl")
+        return Response(text, media_type=JSON_LINES)
 
     @router.post(
         "/events",
         summary="Send one event or a list of events",
-        response_description='`{"outcomes": [{status, id, seq, why, hint, did}]}`',
         responses={
-            207: {"description": "some events were not taken"},
-            403: {"description": "every event was refused: it needs another key, or would change the time before a rehearsal"},
-            422: {"description": "no event was taken"},
-            429: {"description": "too many wrong keys came from this address"},
+            **answer(Outcomes, '`{"outcomes": [{status, id, seq, why, hint, did}]}`'),
+            **BODY,
+            207: {"model": Outcomes, "description": "some events were not taken"},
+            403: {"model": Outcomes | Problems, "description": ALL_REFUSED},
+            422: {"model": Outcomes, "description": "no event was taken"},
+            **problems(
+                e429="too many wrong keys came from this address",
+                e503="nothing was recorded, or `cure` says that this is not known",
+            ),
         },
         openapi_extra=body_description(
             "one event, or a list of events, as `GET /api/schema?of=events` says; "

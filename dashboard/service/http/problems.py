@@ -14,6 +14,7 @@ from dashboard.core.base.problems import InputError, Problem
 from dashboard.core.events.kinds import complaint
 
 FORBIDDEN = 403
+UNAVAILABLE, RETRY_AFTER_S = 503, 2  # what is not available now is often back by then
 EVERY_METHOD = ["GET", "POST", "PUT", "PATCH", "DELETE"]
 
 
@@ -100,4 +101,5 @@ async def _unknown_route(request: Request) -> Response:
 
 
 def _answer(status: int, *problems: Problem) -> Response:
-    return JSONResponse({"problems": [problem.as_dict() for problem in problems]}, status)
+    again = {"Retry-After": str(RETRY_AFTER_S)} if status == UNAVAILABLE else None
+    return JSONResponse({"problems": [problem.as_dict() for problem in problems]}, status, again)

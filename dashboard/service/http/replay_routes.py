@@ -12,6 +12,7 @@ from dashboard.core.base.problems import InputError, Problem
 from dashboard.service.access.roles import HOW, may
 from dashboard.service.answers.replay_strips import Strips
 from dashboard.service.desk import Desk
+from dashboard.service.http.described import BODY, ReplayPlace, Strip, answer, problems
 from dashboard.service.http.problems import Refused, field_problem
 from dashboard.service.http.requests import body_description, json_body, refuse_other_sites
 from dashboard.service.http.visitors import Visitors
@@ -34,12 +35,13 @@ def add_replay_routes(router: APIRouter, desk: Desk, visitors: Visitors) -> None
     @router.post(
         "/replay",
         summary="Control the clock of a replay",
-        response_description="where the clock is: `mode`, `speed`, `now`, `pet_min`",
         responses={
-            403: {"description": "this needs another key"},
-            409: {"description": "the sortie is live"},
-            422: {"description": "the request is wrong, or the clock cannot do this"},
-            429: {"description": "too many wrong keys came from this address"},
+            **answer(ReplayPlace, "where the clock is: `mode`, `speed`, `now`, `pet_min`"),
+            **BODY,
+            **problems(
+                e403="this needs another key, or the request comes from a page of another site", e409="the sortie is live",
+                e422="the request is wrong, or the clock cannot do this", e429="too many wrong keys came from this address",
+            ),
         },
         openapi_extra=body_description("what to do", ReplayControl.model_json_schema(mode="validation")),
     )
@@ -67,8 +69,9 @@ def add_replay_routes(router: APIRouter, desk: Desk, visitors: Visitors) -> None
     @router.get(
         "/replay/strip",
         summary="What the strip of a replay shows",
-        response_description="`{events, decisions, drift, worst, html}`, PET in minutes",
-        responses={409: {"description": "the sortie is live"}},
+        responses={
+            **answer(Strip, "`{events, decisions, drift, worst, html}`, PET in minutes"), **problems(e409="the sortie is live"),
+        },
     )
     async def strip() -> Response:
         """When the room received events and decisions, and how far the worse crew lane was ahead (positive) or behind.

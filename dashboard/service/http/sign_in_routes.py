@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from urllib.parse import parse_qs
 
 from fastapi import FastAPI, Request
@@ -56,6 +57,8 @@ def add_sign_in_routes(server: FastAPI, visitors: Visitors) -> None:
     async def sign_out(request: Request) -> Response:
         refuse_other_sites(request)
         answer = RedirectResponse("/sign-in", SEE_OTHER, NOT_KEPT)
+        if (shown := visitors.signed_in(request)) is not None:
+            visitors.keys.sign_out(shown, time.time())
         forget_sign_in(answer, request)
         return answer
 

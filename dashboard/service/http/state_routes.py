@@ -8,10 +8,12 @@ from fastapi import APIRouter, Query
 from fastapi.responses import JSONResponse, Response
 
 from dashboard.core.base.problems import Problem
+from dashboard.core.plan.model import Plan
 from dashboard.core.state.model import SortieState
 from dashboard.service.answers.reasons import Reasons
 from dashboard.service.answers.take_back_question import take_back_of
 from dashboard.service.desk import Desk, Snapshot
+from dashboard.service.http.described import NO_STATE, Html, TakeBack, answer, problems
 from dashboard.service.http.problems import Refused
 
 
@@ -50,7 +52,7 @@ def add_state_routes(router: APIRouter, desk: Desk) -> None:
         The desk that is read.
     """
 
-    @router.get("/state", summary="The state of the sortie", response_description="SortieState")
+    @router.get("/state", summary="The state of the sortie", responses={**answer(SortieState, "SortieState"), **NO_STATE})
     async def state() -> Response:
         """The newest state, as `GET /api/schema` describes it. It covers every event acknowledged before."""
         _, now = await state_of_now(desk)
@@ -58,7 +60,7 @@ def add_state_routes(router: APIRouter, desk: Desk) -> None:
 
     reasons = Reasons(desk)
 
-    @router.get("/why", summary="Why these numbers", response_description='`{"html": ...}`')
+    @router.get("/why", summary="Why these numbers", responses={**answer(Html, '`{"html": ...}`'), **NO_STATE})
     async def why() -> Response:
         """The drift so far, and what each derived number rests on, in words, as the board shows them."""
         return JSONResponse({"html": await reasons.html(*await state_of_now(desk))})
@@ -66,8 +68,10 @@ def add_state_routes(router: APIRouter, desk: Desk) -> None:
     @router.get(
         "/take-back",
         summary="How to take a decision back",
-        response_description="`{events, text}`",
-        responses={404: {"description": "no such decision counts"}},
+        responses={
+            **answer(TakeBack, "`{events, text}`"),
+            **problems(e404="no such decision counts", e422="no decision is named"), **NO_STATE,
+        },
     )
     async def take_back(decision: str = Query(description="id of the decision")) -> Response:
         """Events that reverse the decision as far as that is still possible, and in words what they do and what stays.
@@ -79,7 +83,7 @@ def add_state_routes(router: APIRouter, desk: Desk) -> None:
         return JSONResponse(content, 404 if "problems" in content else 200)
 
     @router.get(
-        "/plan", summary="The briefed plan", response_description="Plan, as `GET /api/schema?of=plan` says"
+        "/plan", summary="The briefed plan", responses=answer(Plan, "Plan, as `GET /api/schema?of=plan` says")
     )
     async def plan() -> Response:
         """The plan as loaded."""

@@ -219,7 +219,7 @@ class Visitors:
 
 
 def _address_of(connection: HTTPConnection) -> str:
-    """The address of the sender; behind a proxy on this computer, the address that the proxy names."""
+    """The address of the sender; behind a proxy that the server was told of, the address that the proxy names."""
     return connection.client.host if connection.client else ""
 
 

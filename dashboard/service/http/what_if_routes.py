@@ -8,6 +8,7 @@ from fastapi.responses import JSONResponse, Response
 from dashboard.core.events.change import Change
 from dashboard.service.answers.what_if_requests import WhatIfs
 from dashboard.service.desk import Desk
+from dashboard.service.http.described import BODY, NO_STATE, WhatIf, answer, problems
 from dashboard.service.http.requests import body_description, json_body, refuse_other_sites
 from dashboard.service.http.state_routes import state_of_now
 
@@ -27,8 +28,10 @@ def add_what_if_routes(router: APIRouter, desk: Desk) -> None:
     @router.post(
         "/what-if",
         summary="The figures of giving up any set of tasks",
-        response_description="`{choice, along, broken, draws, pet_min, caution, html}`",
-        responses={409: {"description": "a newer request came meanwhile"}, 422: {"description": "the request is wrong"}},
+        responses={
+            **answer(WhatIf, "`{choice, along, broken, draws, pet_min, caution, html}`"),
+            **BODY, **problems(e409="a newer request came meanwhile", e422="the request is wrong"), **NO_STATE,
+        },
         openapi_extra=body_description("what would be given up", Change.model_json_schema()),
     )
     async def what_if(request: Request) -> Response:

@@ -22,6 +22,7 @@ FIRST_BUDGET_S = 20.0
 BUDGET_PER_EVENT_S = 0.002
 TIMES_KNOWN = 4.0
 WALL_PER_BUDGET = 5.0
+LONGEST_START_S = 120.0
 
 log = logging.getLogger("tetherline")
 
@@ -145,8 +146,22 @@ class TrialProcess:
             process.start()
             its.close()
             self._process, self._connection = process, mine
+            self._wait_until_ready(mine)
         assert self._connection is not None
         return self._connection
+
+    def _wait_until_ready(self, connection: Connection) -> None:
+        """Wait until the process can take questions; OSError when it ends before, or takes too long."""
+        try:
+            if connection.poll(LONGEST_START_S):
+                connection.recv()
+                return
+        except (EOFError, ConnectionResetError):
+            pass
+        code = self._end()
+        if self._closed:
+            raise TrialClosed
+        raise OSError(f"the process in which events are tried did not start (exit code {code})")
 
     def _end(self) -> int | None:
         """End the process; gives its exit code."""

@@ -25,6 +25,7 @@ from dashboard.service.trial.effect import Figures, figures_of_state
 
 MEMORY_BYTES = 2_000_000_000
 SAME_FIGURES_S = 5.0
+READY = "ready"  # sent before the first question: a process that cannot start is no fault of an event
 
 Cycle = Callable[[Plan, Sequence[Event], Sequence[Any], datetime, Mode], View]
 
@@ -171,6 +172,7 @@ def serve_questions(connection: Connection, plan: Plan, cycle: Cycle = compute_v
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is for the server, which then closes the connection
     _cap_memory()
     worker = Worker(plan, cycle)
+    connection.send(READY)
     while True:
         try:
             ask: Ask = connection.recv()

@@ -119,3 +119,32 @@ def test_an_event_and_its_answer_are_said_in_few_words(run: Run) -> None:
     assert run(called, events) == ["start T1", "note well", "hold EV1", "end"]
     answers = [{"status": "refused", "why": "no key"}, {"status": "recorded", "hint": "late"}, {"status": "recorded"}]
     assert run("return given[0].map(modules.queue.inWords)", answers) == ["refused: no key", "recorded, late", "recorded"]
+
+
+def test_the_answer_says_what_the_entry_did(run: Run) -> None:
+    """Its discrepancies and what it moved, each named; an entry that did nothing is answered with its status alone."""
+    script = """
+        const words = (did, hint) => modules.queue.inWords({ status: "recorded", why: null, hint: hint || null, did: did });
+        const back = { kind: "withdraw", event: "e1" };
+        return [
+            words(null), words({ discrepancies: [], moved: [], withdraw: back }), words(null, "dated 5 min after now."),
+            words({ discrepancies: ["expected T1 done; found none"], moved: ["EV1 is late", "the end moves"], withdraw: back }),
+            words({ discrepancies: [], moved: ["the end moves"], withdraw: back }, "dated 5 min after now."),
+            modules.queue.inWords({ status: "refused", why: "no key" }),
+        ]"""
+    assert run(script) == [
+        "recorded", "recorded", "recorded, dated 5 min after now.",
+        "recorded. Discrepancy: expected T1 done; found none. Moved: EV1 is late; the end moves.",
+        "recorded, dated 5 min after now. Moved: the end moves.",
+        "refused: no key",
+    ]  # fmt: skip
+
+
+def test_a_withdrawal_is_offered_for_what_did_something(run: Run) -> None:
+    """A note is not worth it."""
+    script = """
+        const back = { kind: "withdraw", event: "e1" };
+        const did = (discrepancies) => ({ discrepancies: discrepancies, moved: [], withdraw: back });
+        const offers = [null, did([]), did(["x"])];
+        return offers.map((did) => modules.queue.offered({ status: "recorded", did: did }))"""
+    assert run(script) == [None, None, {"kind": "withdraw", "event": "e1"}]

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 import dashboard
-from dashboard.core.base.problems import InputError, Problem, did_you_mean, nearest
+from dashboard.core.base.problems import LONGEST_PART, InputError, Problem, did_you_mean, nearest
 
 PROBLEM = Problem(
     "task T080, key 'duration'", "minutes", "'long'", "Write minutes.", where="plan.toml, line 12"
@@ -25,6 +25,13 @@ def test_without_a_place_the_subject_comes_first():
         Problem("--at", "a PET", "'x'", "Write 1:30.").text()
         == "--at: expected a PET; found 'x'. Write 1:30."
     )
+
+
+def test_a_problem_is_no_longer_than_a_person_reads():
+    """Whatever was found: a value of a megabyte is named by its beginning and its length."""
+    problem = Problem("task " + "T" * 40_000, "minutes", "'" + "9" * 1_000_000 + "'", "Write minutes.", where="w" * 5_000)
+    assert len(problem.text()) < 4 * LONGEST_PART
+    assert f"({1_000_002 - LONGEST_PART} more characters)" in problem.found
 
 
 def test_a_file_is_named_once():

@@ -44,6 +44,18 @@ def test_a_decision_shows_what_was_known_when_it_was_made():
     assert in_time.end_after_pet_min == 80
 
 
+def test_a_decision_that_was_entered_late_says_on_which_figures_and_which_there_were_at_its_time():
+    """As recorded with it, in words; one that was entered in time says neither."""
+    log = log_of("""
+        0:00 clock
+        0:20 decision text=Late defer=T040 figures={"pet_min":40,"in_by_limit":0.5,"then":{"pet_min":20,"in_by_limit":0.93}}
+        0:30 decision text=Prompt figures={"pet_min":30,"in_by_limit":0.8}
+    """)
+    late, prompt = debrief(PLAN, log, parse_instant(at("0:45")), draws=0).decisions
+    assert (late.entered_on, late.shown_then) == ("the figures of PET 0:40, 50 % sure", "the figures of PET 0:20, 93 % sure")
+    assert (prompt.entered_on, prompt.shown_then) == (None, None)
+
+
 CONTINGENT = plan_of(
     task("T010", "EV1", 0, 30)
     + task("T030", "EV2", 0, 100)

@@ -38,3 +38,16 @@ def test_a_decision_on_a_contingency_that_is_not_inserted_stays_in_the_log(effec
 def test_each_task_is_deferred_once():
     """However often a decision names it."""
     assert example("decision", defer=["B", "A", "B"]).defers() == ("B", "A")
+
+
+@pytest.mark.parametrize("then", [None, 5, "x", {"pet_min": "soon"}, {"margin_min": 3}])
+def test_figures_of_its_own_time_that_are_none_are_not_known(then):
+    """A sender may give figures of its own; the decision counts all the same."""
+    assert example("decision", figures={"pet_min": 40, "then": then}).figures.of_its_own_time is None
+    assert example("decision", figures={"pet_min": 40}).figures.of_its_own_time is None
+
+
+def test_figures_of_its_own_time_are_read_like_the_others():
+    """They are the same figures, of an earlier time."""
+    figures = example("decision", figures={"pet_min": 40, "then": {"pet_min": 20, "end_p50_pet_min": 119.4}}).figures
+    assert figures.of_its_own_time.in_words() == "the figures of PET 0:20, end P50 PET 2:00"

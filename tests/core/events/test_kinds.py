@@ -120,3 +120,11 @@ def test_a_number_that_cannot_be_held_is_refused_wherever_it_stands(kind: str, f
     with pytest.raises(UnreadableEvent, match="found one of about 401 digits|found inf") as refused:
         example(kind, **fields)
     assert len(str(refused.value)) < 200
+
+
+def test_the_reason_of_an_unreadable_event_is_no_longer_than_a_person_reads() -> None:
+    """Also where the event is: its keys and values stand in the line that is kept."""
+    with pytest.raises(UnreadableEvent, match="more characters"):
+        parse_event({"kind": "note", "at": at("0:10"), "id": "n", "text": "x", **{f"k{n}": n for n in range(3_000)}})
+    with pytest.raises(UnreadableEvent, match="more characters"):
+        parse_event({"kind": "x" * 100_000})

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from dashboard.service.access import keys as keys_module
 from dashboard.service.access.followed_key_file import FollowedKeyFile
 from dashboard.service.access.key_file import add_key, revoke_keys
 from dashboard.service.access.keys import SIGNED_IN_S, Keys, signing_bytes
@@ -107,9 +108,8 @@ def test_sign_ins_outlive_the_server(path: Path):
     """With a key file; with a log key and a lead key as long as both stay the same."""
     _, key = add_key(path, "Ada Lee", "log")
     first, again = keys_of(path), keys_of(path)
-    assert again.pass_of_sign_in(first.sign_in(first.pass_of_key(key), NOW_S)) == first.pass_of_sign_in(
-        first.sign_in(first.pass_of_key(key), NOW_S)
-    )
+    signed_in = first.sign_in(first.pass_of_key(key), NOW_S)
+    assert again.pass_of_sign_in(signed_in) == first.pass_of_sign_in(signed_in) is not None
     before = Keys("log-key-1", "lead-key-2")
     statement = before.sign_in(before.pass_of_key("log-key-1"), NOW_S)
     assert Keys("log-key-1", "lead-key-2").pass_of_sign_in(statement) is not None
@@ -140,3 +140,28 @@ def test_only_keys_that_people_chose_are_left_out_while_an_address_waits(path: P
     keys = keys_of(path, log="log-key-1")
     assert keys.pass_of_key("log-key-1", chosen=False) is None
     assert keys.pass_of_key(key, chosen=False) == keys.pass_of_key(key)
+
+
+def test_a_sign_in_that_was_signed_out_counts_no_more(path: Path):
+    """For whoever still has its statement; other sign-ins with the same key, and the key itself, go on."""
+    _, key = add_key(path, "Ada Lee", "log")
+    keys = keys_of(path)
+    one, other = (keys.pass_of_sign_in(keys.sign_in(keys.pass_of_key(key), NOW_S)) for _ in range(2))
+    keys.sign_out(one, NOW_S + 1)
+    keys.sign_out(keys.pass_of_key(key), NOW_S + 1)
+    assert (keys.visitor(one, NOW_S + 2).role, keys.visitor(one, NOW_S + 2).why) == ("watch", "this sign-in was signed out")
+    assert keys.visitor(other, NOW_S + 2).role == keys.visitor(keys.pass_of_key(key), NOW_S + 2).role == "log"
+
+
+def test_what_was_signed_out_is_kept_until_it_would_have_expired_and_not_without_end(path: Path, monkeypatch):
+    """Of too many, those that would expire last are kept."""
+    monkeypatch.setattr(keys_module, "MOST_SIGNED_OUT", 3)
+    _, key = add_key(path, "Ada Lee", "log")
+    keys = keys_of(path)
+    shown = [keys.pass_of_sign_in(keys.sign_in(keys.pass_of_key(key), NOW_S + n)) for n in range(5)]
+    for one in shown:
+        keys.sign_out(one, NOW_S + 10)
+    assert [keys.visitor(one, NOW_S + 20).role for one in shown] == ["log", "log", "watch", "watch", "watch"]
+    late_s = NOW_S + 4 + SIGNED_IN_S
+    keys.sign_out(keys.pass_of_sign_in(keys.sign_in(keys.pass_of_key(key), late_s)), late_s)
+    assert len(keys._signed_out) == 1

@@ -232,7 +232,7 @@ def test_what_cannot_be_kept_is_not_acknowledged(room: Room, desk: Desk, monkeyp
 
     monkeypatch.setattr(desk.session, "enter", full)
     answer = room.send(event("note", 1, text="x"))
-    assert answer.status_code == 503
+    assert answer.status_code == 503 and int(answer.headers["Retry-After"]) > 0
     assert problem(answer)["cure"] == "Make room, then send again."
 
 

@@ -70,6 +70,19 @@ def test_the_page_says_who_is_signed_in_and_signs_out(room: Room, key: str):
     assert "Sign out" not in room.http.get("/sign-in").text
 
 
+def test_a_copied_cookie_no_longer_counts_after_signing_out(room: Room, key: str):
+    """Whoever copied it has no more than a visitor without a key; another sign-in with the same key goes on."""
+    sign_in(room, key)
+    copied, other = Room(str(room.http.base_url)), Room(str(room.http.base_url))
+    copied.http.cookies.update(room.http.cookies)
+    sign_in(other, key)
+    assert copied.send(event("note", 0, text="x")).status_code == 200
+    room.http.post("/sign-out")
+    answer = copied.send(event("note", 1, text="y"))
+    assert answer.status_code == 403 and "this sign-in was signed out" in answer.text.lower()
+    assert other.send(event("note", 2, text="z")).status_code == 200
+
+
 @pytest.mark.parametrize("wrong", ["wrong", "k00000000.wrong", "é‮", "x" * 3000])
 def test_a_wrong_key_is_said_and_sets_no_cookie(room: Room, wrong: str):
     """The form stays, and does not repeat it."""

@@ -16,7 +16,7 @@ from dashboard.service.trial.effect import figures_of_state
 from dashboard.service.trial.process import TrialClosed, TrialProcess
 from dashboard.service.trial.worker import Broke, Ran
 from tests.scenario import at, log_of
-from tests.service.trial.cycles import brittle_view
+from tests.service.trial.cycles import brittle_view, does_not_start
 
 NOW = parse_instant(at("1:00"))
 GOOD = log_of("0:00 clock\n0:01 start T010\n0:36 done T010")
@@ -54,6 +54,15 @@ def test_whatever_an_event_does_to_the_cycle_is_said_and_the_next_trial_runs(tri
     assert isinstance(trial.run(GOOD, NOW, "live"), Ran)
     broke = trial.run([*GOOD, *note(text)], NOW, "live")
     assert isinstance(broke, Broke) and why in broke.why
+    assert isinstance(trial.run(GOOD, NOW, "live"), Ran)
+
+
+def test_a_process_that_cannot_start_is_no_fault_of_an_event(trial: TrialProcess, monkeypatch: pytest.MonkeyPatch):
+    """It is said as such: the event is then kept without a trial, and not put into quarantine. Once it starts, it runs."""
+    with monkeypatch.context() as here:
+        here.setattr(module, "serve_questions", does_not_start)
+        with pytest.raises(OSError, match=r"did not start \(exit code 1\)"):
+            trial.run(GOOD, NOW, "live")
     assert isinstance(trial.run(GOOD, NOW, "live"), Ran)
 
 
