@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import Annotated, Any
 
 import typer
@@ -153,6 +153,8 @@ def _choice(number: int, choice: Choice, titles: dict[str, str]) -> Table:
                             for s, m in choice.margin_min.items())),
         ("costs", ", ".join(f"{lost:.3g} of priority {c}" for c, lost in choice.value_lost.items()) or "nothing"),
         ("decide by", _decide_by(choice)),
+        ("decide now", ", ".join(named(item.task) for item in choice.items if item.now)),
+        ("can wait", _can_wait(choice, named)),
         ("if not decided", _if_not_decided(choice)),
         ("proven", choice.proof),
     ]
@@ -160,6 +162,15 @@ def _choice(number: int, choice: Choice, titles: dict[str, str]) -> Table:
         if said:
             table.add_row(name, said)
     return table
+
+
+def _can_wait(choice: Choice, named: Callable[[str], str]) -> str:
+    """What of a choice can wait, and until when, in words."""
+    waiting = [
+        f"{named(item.task)} until {words.pet_named(item.decide_by_pet_min)}" for item in choice.items
+        if not item.now and item.decide_by_pet_min is not None
+    ]
+    return f"{', '.join(waiting)}; it may prove needless" if waiting else ""
 
 
 def _decide_by(choice: Choice) -> str:

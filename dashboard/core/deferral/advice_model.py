@@ -7,7 +7,8 @@ from typing import Literal
 from pydantic import Field
 
 from dashboard.core.base.findings import StateModel
-from dashboard.core.events.change import Change
+from dashboard.core.deferral.when_to_decide import part_of
+from dashboard.core.events.change import Change, Part, PartKind
 
 
 class IfNotDecided(StateModel):
@@ -18,6 +19,19 @@ class IfNotDecided(StateModel):
     p90_pet_min: float | None = Field(default=None, description="None when the basis is plan pace")
     in_by_limit: float | None = Field(default=None, description="None when the basis is plan pace")
     short_by_min: float = Field(description="minutes missing for what is wanted; 0 when nothing is")
+
+
+class Item(StateModel):
+    """One thing that a choice changes, and by when it must be decided."""
+
+    task: str = Field(description="the task; of an option that is taken, the alternative")
+    how: PartKind
+    to: float | str | None = Field(default=None, description="new length in minutes, lane, or option; None: none of these")
+    decide_by_pet_min: float | None = Field(description="None: nothing is projected that would close it")
+    decide_by: str = Field(default="", description="why then, in words")
+    now: bool = Field(
+        description="must be decided within the plan's lead time, or goes along with what must; False: may prove needless"
+    )
 
 
 class Choice(Change):
@@ -31,6 +45,7 @@ class Choice(Change):
     limiting: dict[str, str] = Field(default={}, description="suit: limiting consumable")
     decide_by_pet_min: float | None = Field(description="PET after which it is no longer open; None: gives nothing up")
     decide_by: str = Field(default="", description="why then, in words; or why there is no such time")
+    items: list[Item] = Field(default=[], description="each thing that it changes, with a decide-by time of its own")
     if_not_decided: IfNotDecided | None = Field(default=None, description="None: not worked out")
     value_lost: dict[str, float] = Field(description="priority class: value lost")
     leaves_open: dict[str, str] = Field(
@@ -45,6 +60,10 @@ class Choice(Change):
     def change(self) -> Change:
         """The change alone, without its figures."""
         return Change(**{name: getattr(self, name) for name in Change.model_fields})
+
+    def for_now(self) -> Change:
+        """The part that must be decided now; empty when all of it can wait. Recorded alone, it is one decision."""
+        return part_of(self.change(), [Part(item.how, item.task, item.to) for item in self.items if item.now])
 
 
 class Advice(StateModel):

@@ -20,10 +20,11 @@ from dashboard.core.deferral.search import FEW_LENGTHS, MORE_CHECKS, Found, OutO
 from dashboard.core.deferral.solve import solve
 from dashboard.core.deferral.time_in_hand import Place, get_aheads
 from dashboard.core.deferral.validate import faults
+from dashboard.core.deferral.when_to_decide import Times
 from dashboard.core.deferral.wish import Wish, asked_change, no_option_holds
 from dashboard.core.events.change import Change
 from dashboard.core.record.record import Record
-from dashboard.core.schedule.expected import DRAWS
+from dashboard.core.schedule.expected import DRAWS, expect
 from dashboard.core.schedule.pace import learn_pace
 from dashboard.core.schedule.plan_pace import project
 from dashboard.core.suits.budget import budgets
@@ -209,11 +210,16 @@ class _Adviser:
         """Figures of giving up nothing, not even what the user asked for."""
         return figures_of(self.record, self.before, Change(), confidence=self.confidence, draws=self.draws)
 
+    @cached_property
+    def times(self) -> Times:
+        """Projected times with nothing given up."""
+        return Times(self.before, expect(self.record, self.before, draws=self.draws) if self.draws else None)
+
     def figures(self, change: Change) -> Figures:
         """Figures of a change together with what the user asked to give up."""
         return figures_of(
             self.record, self.before, self.whole(change), confidence=self.confidence, draws=self.draws,
-            asked=self.asked.given_up(),
+            asked=self.asked.given_up(), times=self.times,
         )
 
     def enough(self, figures: Figures) -> bool:

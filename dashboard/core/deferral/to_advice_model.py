@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from dashboard.core.base.caution import CAUTION
-from dashboard.core.deferral.advice_model import Advice, Choice, IfNotDecided
+from dashboard.core.deferral.advice_model import Advice, Choice, IfNotDecided, Item
 from dashboard.core.deferral.advise import Advised, Proposal
 from dashboard.core.deferral.figures import Figures
 
@@ -72,6 +72,13 @@ def choice_of(
         limiting=dict(figures.limiting),
         decide_by_pet_min=figures.decide_by_pet_min,
         decide_by=figures.decide_by,
+        items=[
+            Item(
+                task=one.part.name, how=one.part.kind, to=one.part.to, decide_by_pet_min=one.decide_by_pet_min,
+                decide_by=one.why, now=one.now,
+            )
+            for one in figures.parts
+        ],
         leaves_open=dict(figures.leaves_open),
         if_not_decided=None if now is None else IfNotDecided(
             end_pet_min=now.end_pet_min, p50_pet_min=now.p50_pet_min, p90_pet_min=now.p90_pet_min,
