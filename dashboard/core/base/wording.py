@@ -22,5 +22,18 @@ def listed(names: Sequence[str]) -> str:
 
 
 def shortened(text: str, most: int) -> str:
-    """The first `most` characters of a longer text, and how many more there are."""
+    """Cut a long text short, and say how many more characters there are.
+
+    Parameters
+    ----------
+    text
+        The whole text.
+    most
+        Characters that are kept.
+
+    Returns
+    -------
+    str
+        The text itself where it is no longer than that.
+    """
     return text if len(text) <= most else f"{text[:most]} ... ({len(text) - most} more characters)"

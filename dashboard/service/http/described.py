@@ -125,12 +125,36 @@ class WhatIf(Described):
 
 
 def problems(**why: str) -> Answers:
-    """The answers of a route that are problems: `e409="the sortie is live"`."""
+    """Describe the answers of a route that are problems.
+
+    Parameters
+    ----------
+    **why
+        The reason for each status: `e409="the sortie is live"`.
+
+    Returns
+    -------
+    Answers
+        By status, as FastAPI takes them.
+    """
     return {int(status[1:]): {"model": Problems, "description": said} for status, said in why.items()}
 
 
 def answer(model: Any, description: str) -> Answers:
-    """The answer of a route that went well."""
+    """Describe the answer of a route that went well.
+
+    Parameters
+    ----------
+    model
+        The shape of the answer: a type that pydantic knows.
+    description
+        What the answer is, in words.
+
+    Returns
+    -------
+    Answers
+        The status 200, as FastAPI takes it.
+    """
     return {200: {"model": model, "description": description}}
 
 
