@@ -7,8 +7,11 @@ from typing import Literal
 from pydantic import Field
 
 from dashboard.core.base.findings import StateModel
+from dashboard.core.deferral.call import CallWord
 from dashboard.core.deferral.when_to_decide import part_of
 from dashboard.core.events.change import Change, Part, PartKind
+
+CALL_IN_HAND = "The call is being worked out."
 
 
 class IfNotDecided(StateModel):
@@ -66,6 +69,18 @@ class Choice(Change):
         return part_of(self.change(), [Part(item.how, item.task, item.to) for item in self.items if item.now])
 
 
+class Rung(Change):
+    """One step of the ladder of certainty: what would have to go for so much of it, and what that costs."""
+
+    wanted: float | None = Field(description="probability of being in by the limit; None: in by it at plan pace")
+    reached: bool = Field(description="False: nothing that may be given up reaches it")
+    in_by_limit: float | None = Field(default=None, description="probability with it; None: nothing reaches the step")
+    end_pet_min: float | None = Field(default=None, description="plan-pace end with it")
+    p50_pet_min: float | None = None
+    value_lost: dict[str, float] = Field(default={}, description="priority class: value lost")
+    proven: bool = Field(default=False, description="least cost is proven")
+
+
 class Advice(StateModel):
     """Deferral advice; `needed` None: not known."""
 
@@ -88,4 +103,13 @@ class Advice(StateModel):
         default={}, description="get-ahead: latest PET to start it, those before it in the list done too"
     )
     obstacle: str = Field(default="", description="why nothing reaches what is wanted, in words; empty: something does")
+    call: CallWord | None = Field(
+        default=None, description="whether the room is called to decide; None: still being worked out, never to be taken for none"
+    )
+    call_why: str = Field(default="", description="why, in words; or why there is no call yet")
+    call_by_pet_min: float | None = Field(default=None, description="PET by which the first part must be decided")
+    call_changed_by: str = Field(default="", description="what changed the call last, in words")
+    call_since_pet_min: float | None = Field(default=None, description="PET since which the call stands")
+    finding: str = Field(default="", description="what the brief itself promised, while no more than the brief is known; no call")
+    ladder: list[Rung] = Field(default=[], description="what certainty costs, least first; empty: not worked out")
     caution: str

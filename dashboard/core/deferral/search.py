@@ -304,6 +304,10 @@ class Search:
         self.left = 0
         return self._given_back(Found(change_of(self.tasks, passing, self.choose), False, False, self.by_minutes))
 
+    def everything(self) -> Change:
+        """All that may be given up, as a change."""
+        return change_of(self.tasks, self._everything(), self.choose)
+
     def _everything(self) -> Selection:
         """All that may be given up. A task stays if one that may not be given up cannot be done without it."""
         selection = Selection({}, {})

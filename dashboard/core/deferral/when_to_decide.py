@@ -58,7 +58,7 @@ class Times:
     """
 
     def __init__(self, before: Projection, expected: Expected | None) -> None:
-        self._before, self._expected = before, expected
+        self._before, self.expected = before, expected
         self._row = {task_id: i for i, task_id in enumerate(expected.tasks)} if expected else {}
 
     def start(self, task_id: str) -> float | None:
@@ -75,9 +75,9 @@ class Times:
             PET minutes; None when nothing of the task remains.
         """
         slot = self._before.slots.get(task_id)
-        if self._expected is None or task_id not in self._row:
+        if self.expected is None or task_id not in self._row:
             return None if slot is None else slot.start_pet_min
-        return float(np.median(self._expected.starts[self._row[task_id]]))
+        return float(np.median(self.expected.starts[self._row[task_id]]))
 
     def finish(self, task_id: str) -> float | None:
         """Projected finish.
@@ -93,9 +93,9 @@ class Times:
             PET minutes; None when nothing of the task remains.
         """
         slot = self._before.slots.get(task_id)
-        if self._expected is None or task_id not in self._row:
+        if self.expected is None or task_id not in self._row:
             return None if slot is None else slot.finish_pet_min
-        return float(np.median(self._expected.finishes[self._row[task_id]]))
+        return float(np.median(self.expected.finishes[self._row[task_id]]))
 
 
 def parts_in_time(record: Record, times: Times, change: Change) -> list[PartInTime]:

@@ -1,0 +1,246 @@
+"""When the room is called to decide, and when it is only told that a cut is likely.
+
+Rules, judged at every event and at least every minute, with P the chance of being in by the limit as things stand:
+
+1. P is at least the wanted confidence: no call.
+2. Else the cheapest set that reaches the confidence is looked for. Where none does, it is the cheapest one within `NEAR_BEST` of
+   the best that can be reached; if that gains less than `LEAST_GAIN`, no call, and the reason is said.
+3. What of the set must be decided within the plan's `lead` minutes is for now. Something is for now: **decide**, that alone.
+4. Else **expect**, if in at least half of the draws the cut is still needed when it must be decided; else no call.
+
+Until `ENOUGH_TASKS` tasks of the crew are finished, or the chance has fallen by `FALLEN_BY` below that of the brief, nothing
+more is known than the brief said. What the brief promised is then a finding about the plan, said once, and no call.
+
+A call does not come and go. It is a function of the call before it. It is lifted only with `MORE_SURE` above the confidence.
+Another call takes its place when it has been due for `STEADY_MIN` minutes. It does so at once when it is a call to decide,
+when the room has decided something, and when the chance is `FAR` on the other side of the confidence.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from typing import Literal, NamedTuple
+
+import numpy as np
+from pydantic import Field
+
+from dashboard.core.base.findings import StateModel
+from dashboard.core.base.minutes import clock, length
+from dashboard.core.base.wording import listed
+from dashboard.core.deferral.likely_then import chance_then
+from dashboard.core.deferral.still_open import is_open_in
+from dashboard.core.deferral.when_to_decide import PartInTime, part_of
+from dashboard.core.events.change import Change
+from dashboard.core.record.lifecycle import IN_WORK
+from dashboard.core.record.record import Record
+from dashboard.core.schedule.expected import Expected
+from dashboard.core.schedule.float_or_array import Array
+from dashboard.core.schedule.pace import ENOUGH_TASKS, says_something_about_pace
+from dashboard.core.schedule.plan_pace import Projection
+
+NEAR_BEST = 0.02
+LEAST_GAIN = 0.05
+FALLEN_BY = 0.10
+MORE_SURE = 0.02
+STEADY_MIN = 5.0
+FAR = 0.05
+LIKELY, STILL_LIKELY = 0.5, 0.4
+
+CallWord = Literal["none", "expect", "decide"]
+
+
+class Cheapest(NamedTuple):
+    """The cheapest set that reaches what can be reached.
+
+    Parameters
+    ----------
+    change : Change
+    parts : list of PartInTime
+        Its parts with their times.
+    in_by_limit : float
+        Chance with it.
+    """
+
+    change: Change
+    parts: list[PartInTime]
+    in_by_limit: float
+
+
+class Call(StateModel):
+    """The call of one instant, with what the next one needs to know of it."""
+
+    call: CallWord
+    why: str
+    by_pet_min: float | None = Field(default=None, description="PET by which the first part must be decided; None: no call")
+    changed_by: str = Field(default="", description="what changed it last, in words")
+    since_pet_min: float = Field(description="PET at which it became what it is")
+    for_now: Change = Field(default=Change(), description="what must be decided now")
+    finding: str = Field(default="", description="what the brief promised, while no more than the brief is known")
+    as_briefed: float | None = Field(default=None, description="chance of the brief, before anything began")
+    pet_min: float = Field(description="PET at which it was judged")
+    due: CallWord = Field(description="what the rule alone says")
+    due_since_pet_min: float = Field(description="since when the rule alone has said so")
+    events: int = Field(description="events that counted")
+    decisions: int = Field(description="decisions among them")
+
+
+class Due(NamedTuple):
+    """What the rule alone says at one instant."""
+
+    call: CallWord
+    why: str
+    by_pet_min: float | None = None
+    for_now: Change = Change()
+
+
+def call_of(
+    record: Record, before: Projection, expected: Expected | None, in_time: Array | None,
+    find_cheapest: Callable[[], Cheapest | None], previous: Call | None = None, *, as_briefed: float | None = None,
+    confidence: float | None = None,
+) -> Call:
+    """The call of an instant.
+
+    Parameters
+    ----------
+    record : Record
+    before : Projection
+        At plan pace, with nothing given up.
+    expected : Expected or None
+        Its draws; None: nothing of the crew remains.
+    in_time : array of shape (draws,) or None
+        True in the draws in which the crew is in by the limit with every consumable above its reserve.
+    find_cheapest : callable
+        Gives the cheapest set; None: nothing may be given up. It is asked only when it is needed.
+    previous : Call, optional
+        The call before this one; None: there is none, so nothing holds the new one back.
+    as_briefed : float, optional
+        Chance of the brief before anything began; None: that of the previous call, or not known.
+    confidence : float, optional
+        Wanted probability; None: that of the plan.
+
+    Returns
+    -------
+    Call
+    """
+    wanted = record.plan.sortie.confidence if confidence is None else confidence
+    briefed = as_briefed if as_briefed is not None or previous is None else previous.as_briefed
+    events, decisions = record.counted.events, sum(e.is_decision for e in record.counted.events)
+    decided = previous is not None and (decisions > previous.decisions or not is_open_in(record, previous.for_now))
+    pet_min, finding = record.pet_min, ""
+    if expected is None or in_time is None:
+        due = Due("none", "Nothing remains to be done.")
+    elif not _knows_more_than_the_brief(record, float(in_time.mean()), briefed):
+        if briefed is not None and briefed < wanted:
+            finding = f"As briefed {_percent(briefed)} likely inside by the limit."
+        due = Due("none", "Too little is finished to know better than the brief.")
+    else:
+        due = _due(record, before, expected, in_time, find_cheapest, wanted, None if decided else previous)
+    steady = previous is not None and previous.due == due.call
+    since = previous.due_since_pet_min if previous is not None and steady else pet_min
+    chance = None if in_time is None else float(in_time.mean())
+    if not decided and previous is not None and _stands(previous, due, pet_min - since, chance, wanted):
+        return previous.model_copy(update={
+            "why": f"{due.why} The call changes to '{due.call}' when this has stood for {STEADY_MIN:g} min.",
+            "pet_min": pet_min, "due": due.call, "due_since_pet_min": since, "finding": finding, "as_briefed": briefed,
+            "events": len(events), "decisions": decisions,
+        })
+    same = previous is not None and previous.call == due.call
+    return Call(
+        call=due.call, why=due.why, by_pet_min=due.by_pet_min, for_now=due.for_now, finding=finding, as_briefed=briefed,
+        changed_by=previous.changed_by if same and previous else _what_changed(record, previous),
+        since_pet_min=previous.since_pet_min if same and previous else pet_min,
+        pet_min=pet_min, due=due.call, due_since_pet_min=since, events=len(events), decisions=decisions,
+    )
+
+
+def _due(
+    record: Record, before: Projection, expected: Expected, in_time: Array, find_cheapest: Callable[[], Cheapest | None],
+    wanted: float, previous: Call | None,
+) -> Due:
+    """What the rule says, points 1 to 4; `previous` is the call that stands."""
+    chance, standing = float(in_time.mean()), "none" if previous is None else previous.call
+    sure = f"{_percent(chance)} likely inside by the limit"
+    if chance >= wanted:
+        if previous is None or previous.call == "none" or chance >= wanted + MORE_SURE:
+            return Due("none", f"{sure}.")
+        why = f"{sure}. The call stands until it is {_percent(wanted + MORE_SURE)}."
+        return Due(previous.call, why, previous.by_pet_min, previous.for_now)
+    found = find_cheapest()
+    if found is None:
+        return Due("none", f"{sure}, and nothing may be given up.")
+    if found.in_by_limit - chance < LEAST_GAIN:
+        return Due("none", f"{sure}, and the best that may be given up gains too little: {_percent(found.in_by_limit)}.")
+    timed = [one for one in found.parts if one.decide_by_pet_min is not None]
+    now = [one for one in found.parts if one.now]
+    gains = f"{sure}; with the least that must go {_percent(found.in_by_limit)}"
+    if now:
+        first = min((one for one in now if one.decide_by_pet_min is not None), key=lambda one: one.decide_by_pet_min or 0.0)
+        why = f"{gains}. {listed([one.part.name for one in now])} must be decided by PET {clock(first.decide_by_pet_min or 0.0)}."
+        return Due("decide", why, first.decide_by_pet_min, part_of(found.change, [one.part for one in now]))
+    if not timed:
+        return Due("none", f"{gains}, and nothing of it has to be decided by a certain time.")
+    by = min(one.decide_by_pet_min or 0.0 for one in timed)
+    then = chance_then(record, before, expected, in_time, by - record.plan.sortie.lead)
+    share = float((then < wanted).mean())
+    at = clock(by - record.plan.sortie.lead)
+    asked = f"{_percent(share)} likely that a cut is still needed at PET {at}, when it is to be decided"
+    if share >= (STILL_LIKELY if standing == "expect" else LIKELY):
+        return Due("expect", f"{gains}. {asked}.", by)
+    return Due("none", f"{sure}; only {asked}.")
+
+
+def _stands(previous: Call, due: Due, due_for_min: float, chance: float | None, wanted: float) -> bool:
+    """Whether the previous call stands although the rule says another one."""
+    if previous.call == due.call or due.call == "decide" or chance is None or due_for_min >= STEADY_MIN:
+        return False
+    return chance > wanted - FAR if previous.call == "none" else chance < wanted + FAR
+
+
+def _knows_more_than_the_brief(record: Record, chance: float, as_briefed: float | None) -> bool:
+    """Whether enough is finished, or something has happened that the brief did not foresee."""
+    crew = set(record.plan.crew_lane_ids())
+    finished = sum(1 for run in record.runs.values() if crew & set(run.lanes) and says_something_about_pace(run))
+    fallen = as_briefed is not None and chance < as_briefed - FALLEN_BY
+    return finished >= ENOUGH_TASKS or fallen
+
+
+def _what_changed(record: Record, previous: Call | None) -> str:
+    """What changed a call: the last event since the one before, else the work that runs over most, in words."""
+    if previous is None:
+        return ""
+    events = record.counted.events
+
+    def named(task_id: str) -> str:
+        return task_id
+
+    if len(events) != previous.events and events:
+        return events[-1].in_words(named)
+    over = [
+        (run.worked_min(record.pet_min) - run.planned_min, task_id) for task_id, run in record.runs.items()
+        if run.state == IN_WORK
+    ]
+    longest = max(over, default=(0.0, ""))
+    return f"{longest[1]} runs {length(longest[0])} over" if longest[0] >= 0.5 else "time went on"
+
+
+def _percent(chance: float) -> str:
+    """A chance in words, rounded down and never certain."""
+    return "over 99 %" if chance > 0.995 else f"{math.floor(100 * chance)} %"
+
+
+def in_time_of(over_min: Array) -> Array:
+    """In which draws the crew is in by the limit, all reserves kept.
+
+    Parameters
+    ----------
+    over_min
+        From `minutes_over`, shape (draws,).
+
+    Returns
+    -------
+    array of shape (draws,)
+        1 or 0.
+    """
+    found: Array = np.asarray(over_min <= 0, dtype=np.float64)
+    return found
