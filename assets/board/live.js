@@ -3,6 +3,7 @@
 import { byId, write } from "./dom.js";
 import { Band, rules } from "./ids.js";
 import { hear, message, timeText } from "./moment.js";
+import { changed } from "./pure/changes.js";
 
 // Contact is lost when no message came for two heartbeats of the server, or the websocket was closed for `LOST_MS`.
 const SILENT_MS = 2000 * rules.heartbeat_s + 500, LOST_MS = 2500, RETRY_MS = [250, 500, 1000, 2000], REOPEN_MS = 5000;
@@ -29,7 +30,8 @@ function beat() {
 
 function open() {
   const scheme = location.protocol === "https:" ? "wss://" : "ws://";
-  const socket = (feed.socket = new WebSocket(scheme + location.host + "/api/live"));
+  const socket = (feed.socket = new WebSocket(scheme + location.host + "/api/live?changes=1"));
+  let board = null;  // as this socket said it last: changes are of that
   feed.opened = performance.now();
   feed.told = -TELL_MS;
   socket.onmessage = function (event) {
@@ -37,6 +39,8 @@ function open() {
     feed.heard = performance.now();
     feed.lostSince = null;
     const heard = JSON.parse(event.data);
+    if (heard.changes !== undefined) heard.board = heard.changes === null ? board : changed(board, heard.changes);
+    board = heard.board;
     tell(socket, heard);
     take(heard);
   };

@@ -16,6 +16,7 @@ from typer.core import TyperGroup
 from typer.main import get_command
 
 from dashboard.core.base.problems import InputError
+from dashboard.service.processes import start_early
 
 COMMANDS = {
     "demo": "Show the board on the invented run that comes with the program. Works offline.",
@@ -39,6 +40,9 @@ COMMANDS = {
     "The exit code is 2 if there are problems.",
     "schema": "Print the JSON Schema of the state, of an event, or of the plan.",
 }
+
+SERVING = ("demo", "replay", "serve")
+HELP = ("-h", "--help")
 
 
 class CommandsLoadedWhenAsked(TyperGroup):
@@ -145,6 +149,8 @@ def main() -> None:
     # The matrices are small, so threads of the linear algebra library cost more time than they save.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     try:
+        if sys.argv[1:2] and sys.argv[1] in SERVING and not set(HELP) & set(sys.argv):
+            start_early()
         app(prog_name="tetherline")
     except InputError as wrong:
         for problem in wrong.problems:

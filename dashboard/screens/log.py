@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
+from functools import lru_cache
+from typing import NamedTuple
 
 from dash import html
 
@@ -130,14 +132,26 @@ def snapshot(plan: Plan, state: SortieState, log: Logbook) -> dict[str, Markup]:
     head = tag("tr", *(tag("th", text(name), scope="col") for name in ("PET", "what", "by", "")))
     later = log.pending(MOST_LATER)  # limited, so that past events stay visible
     shown = [*log.newest(MOST_ROWS), *later]
-    rows = [_row(entry, log.taken_back_by(entry.id)) for entry in reversed(shown)]
+    rows = [_row(_Row(entry, log.taken_back_by(entry.id))) for entry in reversed(shown)]
     more = len(log) - len(shown)
     rest = tag("p", text(f"{more} more events are not shown here."), class_="quiet") if more > 0 else NOTHING
     return {Log.ROWS: tag("table", tag("thead", head), tag("tbody", *rows)) + rest}
 
 
-def _row(entry: LogEntry, target: LogEntry | None) -> Markup:
-    """One row; `target` is the event that a withdrawal in force takes back."""
+class _Row(NamedTuple):
+    """What a row shows; `target` is the event that a withdrawal in force takes back."""
+
+    entry: LogEntry
+    target: LogEntry | None
+
+    def __hash__(self) -> int:
+        return hash((self.entry.id, self.entry.text))
+
+
+@lru_cache(maxsize=4 * MOST_ROWS)  # from one version to the next hardly a row changes
+def _row(row: _Row) -> Markup:
+    """One row."""
+    entry, target = row
     marks = words.entry_marks(entry)
     whole = entry.text
     said = whole if len(whole) <= LONGEST_TEXT else f"{whole[:LONGEST_TEXT]}…"

@@ -15,6 +15,8 @@ from dashboard.markup import Markup, joined, tag, text
 from dashboard.screens.ids import Problems
 from dashboard.screens.markup import badge, basis, span
 
+MOST_SHOWN = 100
+
 
 def layout(plan: Plan) -> html.Section:
     """The region. Its place is reserved even when it is empty.
@@ -61,7 +63,7 @@ def snapshot(plan: Plan, state: SortieState, log: Logbook) -> dict[str, Markup]:
         words.how_many(len(state.discrepancies), "discrepancy", "discrepancies"),
         f"{words.how_many(len(state.unread), 'line')} unread",
     ]
-    rows = [*_alerts(state), *_discrepancies(state, log), *_unread(state)]
+    rows = [*_alerts(state), *_discrepancies(state, log), *_unread(state), *_more(state)]
     nothing = tag("p", text("No alert, no discrepancy, no unread line."), class_="quiet")
     return {Problems.HEAD: text(f"Problems: {', '.join(counts)}"), Problems.BODY: joined(rows) or nothing}
 
@@ -80,7 +82,7 @@ def _alerts(state: SortieState) -> list[Markup]:
 
 def _discrepancies(state: SortieState, log: Logbook) -> list[Markup]:
     rows: list[Markup] = []
-    for one in reversed(state.discrepancies):
+    for one in reversed(state.discrepancies[-MOST_SHOWN:]):
         at = f"{words.pet_named(one.pet_min)} " if one.pet_min is not None else ""
         entry = log.of(one.event)
         said = entry.text if entry is not None else one.event
@@ -95,5 +97,14 @@ def _unread(state: SortieState) -> list[Markup]:
     return [
         tag("div", span("quiet", f"unread, {one.where or 'log'}: "), text(one.why), tag("code", text(one.line[:160])),
             class_="problem")
-        for one in reversed(state.unread)
+        for one in reversed(state.unread[-MOST_SHOWN:])
     ]
+
+
+def _more(state: SortieState) -> list[Markup]:
+    """How many discrepancies and unread lines there are beyond those shown, so that a message stays short."""
+    more = max(0, len(state.discrepancies) - MOST_SHOWN), max(0, len(state.unread) - MOST_SHOWN)
+    if not any(more):
+        return []
+    said = f"{words.how_many(more[0], 'discrepancy', 'discrepancies')} and {words.how_many(more[1], 'unread line')}"
+    return [tag("p", text(f"Of earlier events, {said} are not shown here."), class_="quiet")]

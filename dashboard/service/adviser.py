@@ -12,6 +12,7 @@ Rules of this file
 4. All advice is dropped when the clock jumps (back, or forward by more than `JUMP_MIN` between two cycles) and at the end of
    the sortie. Advice that is being computed then is dropped too.
 5. When advice cannot be computed, the board says so, and it is tried again at the next reason.
+6. On a server advice is computed in a process of its own (`beside_maker`), because a thread would hold up the cycle.
 """
 
 from __future__ import annotations
@@ -22,6 +23,7 @@ import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from functools import partial
 from typing import NamedTuple
 
 from dashboard.core.base.times import minutes_between
@@ -35,6 +37,8 @@ from dashboard.core.plan.model import Plan
 from dashboard.core.record.fold import reconcile
 from dashboard.core.record.record import Record
 from dashboard.core.state.model import SortieState
+from dashboard.service.beside.process import Beside, WorkFailed, WorkStopped
+from dashboard.service.beside.worker import Note
 from dashboard.words import pet_named
 
 LEAST_APART_S = 10.0
@@ -48,6 +52,8 @@ NO_WAY = "nothing that may still be given up brings the crew in sooner"
 log = logging.getLogger("tetherline")
 
 
+Maker = Callable[[Plan, Sequence[Event], datetime, Choice | None, Callable[[], bool]], Advice]
+Fold = Callable[[Sequence[Event], datetime], Record]
 RestsOn = tuple[int, int]  # number of events that came in, and of events that count: an amendment changes only the first
 
 
@@ -79,12 +85,15 @@ class Adviser:
         A counter of real seconds.
     took
         Called with the seconds that each making of advice took.
+    maker
+        Computes the advice; None: it is computed in this process.
     """
 
     def __init__(
-        self, counter_s: Callable[[], float] = time.monotonic, took: Callable[[float], None] = lambda seconds: None
+        self, counter_s: Callable[[], float] = time.monotonic, took: Callable[[float], None] = lambda seconds: None,
+        maker: Maker | None = None,
     ) -> None:
-        self._counter_s, self._took = counter_s, took
+        self._counter_s, self._took, self._maker = counter_s, took, maker or made_here
         self._lock = threading.Lock()
         self._made: _Made | None = None
         self._figured: _Figured | None = None
@@ -100,7 +109,9 @@ class Adviser:
         self._closed.set()
         self.settled(CLOSING_S)
 
-    def attached(self, plan: Plan, events: Sequence[Event], state: SortieState) -> SortieState:
+    def attached(
+        self, plan: Plan, events: Sequence[Event], state: SortieState, fold: Fold | None = None
+    ) -> SortieState:
         """Add the standing advice to a state. When there is a reason, new advice is made beside this call.
 
         Parameters
@@ -111,6 +122,8 @@ class Adviser:
             All events that the state was computed from.
         state
             The state of the moment, without choices.
+        fold
+            Folds events at an instant into a record; None: as `reconcile` does.
 
         Returns
         -------
@@ -135,7 +148,9 @@ class Adviser:
         if made is None or made.advice is None or made.advice.needed != state.advice.needed:
             return _without_choices(state, self._in_hand()) if state.advice.needed else state
         outdated = made.rests_on != _rests_on(events, state)
-        choices = self._figured_anew(made, made.advice, plan, events, state) if outdated else made.advice.choices
+        choices = made.advice.choices
+        if outdated:
+            choices = self._figured_anew(made, made.advice, plan, events, state, fold or partial(reconcile, plan))
         still_open = _still_open(choices, state)
         if made.advice.choices and not still_open:
             return _without_choices(state, self._in_hand())
@@ -147,13 +162,13 @@ class Adviser:
         return state.model_copy(update={"advice": advice, "not_known": rest})
 
     def _figured_anew(
-        self, made: _Made, advice: Advice, plan: Plan, events: Sequence[Event], state: SortieState
+        self, made: _Made, advice: Advice, plan: Plan, events: Sequence[Event], state: SortieState, fold: Fold
     ) -> list[Choice]:
         """The choices of the advice that still hold, with figures from these events; computed once for the same events."""
         rests_on, known = _rests_on(events, state), self._figured
         if known is None or known.made is not made or known.rests_on != rests_on:
             try:
-                record = reconcile(plan, events, state.now)
+                record = fold(events, state.now)
                 found = refigured(record, advice.choices, plan.sortie.confidence, gives=MOVED_BY)
             except Exception:  # the board shows no choices until new advice is there
                 log.exception("The figures of the standing choices could not be computed again")
@@ -214,14 +229,15 @@ class Adviser:
         advice, why = None, ""
         began_s = self._counter_s()
         try:
-            advice = _advice_at(reconcile(plan, events, state.now), before, unwanted)
+            advice = self._maker(plan, events, state.now, before, unwanted)
             advice = advice.model_copy(update={"made_pet_min": state.pet_min})
         except Stopped:
             return
         except Exception as wrong:  # the board goes on without advice, and says why there is none
-            log.exception("The advice could not be computed")
+            log.exception("The advice could not be computed. %s", wrong.trace if isinstance(wrong, WorkFailed) else "")
+            said = str(wrong) if isinstance(wrong, WorkFailed) else f"{type(wrong).__name__}: {wrong}"
             why = (
-                f"advice could not be computed ({type(wrong).__name__}: {wrong}); it is tried again at the next event "
+                f"advice could not be computed ({said}); it is tried again at the next event "
                 "or change of the figures. Decide without it, and report this line"
             )
         self._took(self._counter_s() - began_s)
@@ -230,6 +246,32 @@ class Adviser:
                 self._made = _Made(
                     advice, why, _rests_on(events, state), state.advice.needed, state.advice.in_by_limit
                 )
+
+
+def made_here(
+    plan: Plan, events: Sequence[Event], now: datetime, before: Choice | None, unwanted: Callable[[], bool]
+) -> Advice:
+    """Advice at an instant, worked out in this process; `Stopped` once it is unwanted. `before`: the first choice so far."""
+    return _advice_at(reconcile(plan, events, now), before, unwanted)
+
+
+def beside_maker(beside: Beside) -> Maker:
+    """As `made_here`, worked out in a process of its own."""
+
+    def made(
+        plan: Plan, events: Sequence[Event], now: datetime, before: Choice | None, unwanted: Callable[[], bool]
+    ) -> Advice:
+        try:
+            advice: Advice = beside.work(_advice_job, events, now, before, unwanted=unwanted)
+        except WorkStopped:
+            raise Stopped from None
+        return advice
+
+    return made
+
+
+def _advice_job(plan: Plan, events: Sequence[Event], note: Note, now: datetime, before: Choice | None) -> Advice:
+    return made_here(plan, events, now, before, lambda: False)
 
 
 def _advice_at(record: Record, before: Choice | None, unwanted: Callable[[], bool]) -> Advice:

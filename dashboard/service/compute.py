@@ -11,6 +11,7 @@ from dashboard.core.base.findings import Unread
 from dashboard.core.events.event import Event
 from dashboard.core.plan.model import Plan
 from dashboard.core.record.fold import reconcile
+from dashboard.core.record.kept import KeptFold
 from dashboard.core.record.record import Record
 from dashboard.core.state.alert_onset import Looked, with_since
 from dashboard.core.state.follow import state_of
@@ -19,6 +20,8 @@ from dashboard.core.state.model import SortieState
 from dashboard.screens.snapshot import board_snapshot
 from dashboard.service.adviser import Adviser
 from dashboard.service.session.clock import Mode
+
+LONG_LOG = 2000  # the first view of a longer log comes without the times at which the alerts began; the next one has them
 
 log = logging.getLogger("tetherline")
 
@@ -61,6 +64,36 @@ def compute_view(
     return _view_of(record, state_of(record, now, unread=unread, mode=mode), events, now)
 
 
+class KeptView:
+    """Computes a view as `compute_view` does, and keeps the fold of the log from one call to the next."""
+
+    def __init__(self) -> None:
+        self._fold: KeptFold | None = None
+
+    def fold(self, plan: Plan) -> KeptFold:
+        """The fold of the log.
+
+        Parameters
+        ----------
+        plan
+            The briefed plan, the same in all calls.
+
+        Returns
+        -------
+        KeptFold
+        """
+        if self._fold is None:
+            self._fold = KeptFold(plan)
+        return self._fold
+
+    def __call__(
+        self, plan: Plan, events: Sequence[Event], unread: Sequence[Unread], now: datetime, mode: Mode
+    ) -> View:
+        """The state of the sortie at `now`, and its board."""
+        record = self.fold(plan).reconcile(events, now)
+        return _view_of(record, state_of(record, now, unread=unread, mode=mode), events, now)
+
+
 class AdvisedCompute:
     """Computes a view as `compute_view` does, and adds the advice of an `Adviser` and the times since when the alerts stand.
 
@@ -72,6 +105,8 @@ class AdvisedCompute:
 
     def __init__(self, adviser: Adviser | None = None) -> None:
         self.adviser = adviser or Adviser()
+        self._kept = KeptView()
+        self._is_first = True
         self._looked: Looked | None = None
 
     def close(self) -> None:
@@ -82,13 +117,16 @@ class AdvisedCompute:
         self, plan: Plan, events: Sequence[Event], unread: Sequence[Unread], now: datetime, mode: Mode
     ) -> View:
         """The state of the sortie at `now` with the advice that stands, and its board."""
-        record = reconcile(plan, events, now)
+        fold = self._kept.fold(plan)
+        record = fold.reconcile(events, now)
         state = state_of(record, now, unread=unread, mode=mode)
         try:
-            state, self._looked = with_since(plan, events, state, self._looked)
+            if not self._is_first or len(events) <= LONG_LOG:
+                state, self._looked = with_since(plan, events, state, self._looked, fold.record_at)
         except Exception:  # the board goes on without the times at which the alerts began
             log.exception("The times at which the alerts began could not be found")
-        return _view_of(record, self.adviser.attached(plan, events, state), events, now)
+        self._is_first = False
+        return _view_of(record, self.adviser.attached(plan, events, state, fold.reconcile), events, now)
 
 
 def _view_of(record: Record, state: SortieState, events: Sequence[Event], now: datetime) -> View:

@@ -12,7 +12,7 @@ import time
 import uuid
 from collections import Counter
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from functools import partial
 from typing import Any
@@ -26,6 +26,8 @@ from dashboard.core.events.event import Event
 from dashboard.core.plan.model import Plan
 from dashboard.core.state.model import SortieState
 from dashboard.service.access.roles import EVERYONE, Role, Visitor, may
+from dashboard.service.beside.process import Beside
+from dashboard.service.changes import change_of
 from dashboard.service.compute import View, compute_view
 from dashboard.service.feeds.feeds import Feeds
 from dashboard.service.intake import Intake, Shown
@@ -38,7 +40,7 @@ from dashboard.service.session.session import Known, Session
 from dashboard.service.trial.sieve import Sieve
 from dashboard.words import listed, pet_named
 
-LEAST_GAP_S = 0.1
+LEAST_GAP_S = 0.05
 PATIENCE_S = 5.0
 LONGEST_TICK_S = 60.0
 LATE_COMPUTING_S = 5.0
@@ -66,27 +68,43 @@ class Snapshot:
         The state; after a failure the last good one; None: there is none yet.
     head : dict
         Fields of the message except the board.
-    board : bytes
-        The board as JSON.
+    board : str
+        `shown` as JSON.
     made_s : float
         When it was made, in seconds of a clock that never goes back.
     events : int
         How many events it was computed from; -1: the computation failed.
+    shown : dict or None
+        The board; None: there is none yet.
+    changes : dict of int to str
+        For the number of an earlier version: what changed since, as JSON.
     """
 
     version: int
     covers: int
     state: SortieState | None
     head: dict[str, Any]
-    board: bytes
+    board: str
     made_s: float
     events: int = -1
+    shown: dict[str, Any] | None = None
+    changes: dict[int, str] = field(default_factory=dict)
 
     @property
     def trouble(self) -> str | None:
         """Why this version does not show the present state; None when it does."""
         trouble: str | None = self.head["trouble"]
         return trouble
+
+    def since(self, before: Snapshot | None) -> str:
+        """The board, or what changed of it since an earlier version, as a member of the message."""
+        if before is None or before.shown is None or self.shown is None:
+            return f'"board":{self.board}'
+        if before.shown is self.shown:
+            return '"changes":null'
+        if (text := self.changes.get(before.version)) is None:
+            text = self.changes[before.version] = _text(change_of(before.shown, self.shown))
+        return f'"changes":{text}'
 
 
 class Desk:
@@ -109,6 +127,8 @@ class Desk:
         What feeds may enter.
     metrics
         Gets what is measured; None: the desk has metrics of its own.
+    reports
+        The process in which reports are made; None: they are made in this one.
     on_close
         Called once the desk has stopped ticking.
     """
@@ -123,6 +143,7 @@ class Desk:
         feeds: Feeds | None = None,
         feeds_role: Role = "lead",
         metrics: Metrics | None = None,
+        reports: Beside | None = None,
         on_close: Callable[[], None] = lambda: None,
     ) -> None:
         self.session = session
@@ -130,6 +151,7 @@ class Desk:
         self.boot = uuid.uuid4().hex
         self.may_log = may_log
         self.metrics, self.viewers = metrics or Metrics(), Viewers()
+        self.reports = reports
         self._sieve = sieve
         self._intake = Intake(session, sieve, lambda: _shown_by(self._newest()))
         self._clock = session.clock
@@ -240,6 +262,12 @@ class Desk:
         str
             One JSON object.
         """
+        return self.message_since(None, visitor, key_trouble)[0]
+
+    def message_since(
+        self, before: Snapshot | None, visitor: Visitor = EVERYONE, key_trouble: str | None = None
+    ) -> tuple[str, Snapshot]:
+        """As `message`, and the version that it is of. To who has the version `before`, it tells only what changed."""
         snapshot = self._newest()
         shown = visitor.as_dict()
         if not self.may_log:
@@ -259,7 +287,7 @@ class Desk:
             head["trouble"] = (
                 f"The state is late: computing it has taken {took_s:.0f} s so far. {_last_good(snapshot)}"
             )
-        return (orjson.dumps(head)[:-1] + b',"board":' + snapshot.board + b"}").decode()
+        return f"{_text(head)[:-1]},{snapshot.since(before)}}}", snapshot
 
     def _behind(self) -> bool:
         return self._snapshot is None or self._snapshot.covers < self._asked
@@ -269,7 +297,7 @@ class Desk:
         if self._snapshot is not None:
             return self._snapshot
         head = self._head(None, self._clock.now(), self._clock.mode(), FIRST, None)
-        return Snapshot(0, -1, None, {**head, "version": 0}, b"null", time.monotonic())
+        return Snapshot(0, -1, None, {**head, "version": 0}, "null", time.monotonic())
 
     @property
     def lag_s(self) -> float:
@@ -378,12 +406,13 @@ class Desk:
             covers, before = self._asked, self._snapshot
             self._began_s = began_s = time.monotonic()
             now, mode = self._clock.now(), self._clock.mode()
-            state, board, trouble, events = self._try(now, mode, before)
+            state, board, shown, trouble, events = self._try(now, mode, before)
             head = self._head(state, now, mode, trouble, before)
             took_s = time.monotonic() - began_s
             self._stretched(took_s)
             self.metrics.cycle_took(took_s)
-            made = Snapshot(head["version"], covers, state, head, board, time.monotonic(), events)
+            made = Snapshot(head["version"], covers, state, head, board, time.monotonic(), events, shown)
+            made.since(before)  # as most of those who watch will want it
             self._snapshot, self._began_s = made, None
         for listener in list(self.listeners):
             listener()
@@ -391,10 +420,10 @@ class Desk:
 
     def _try(
         self, now: datetime, mode: Mode, before: Snapshot | None
-    ) -> tuple[SortieState | None, bytes, str | None, int]:
+    ) -> tuple[SortieState | None, str, dict[str, Any] | None, str | None, int]:
         try:
             view, events = self._view(now, mode)
-            return view.state, orjson.dumps(view.board, option=orjson.OPT_NON_STR_KEYS), None, events
+            return view.state, _text(view.board), view.board, None, events
         except InputError as wrong:
             trouble = f"There is no state of now. {wrong} {_last_good(before)}"
             if before is None or before.trouble != trouble:
@@ -405,7 +434,7 @@ class Desk:
             )
             if before is None or before.trouble != trouble:
                 log.exception("The state could not be computed")
-        return (None, b"null", trouble, -1) if before is None else (before.state, before.board, trouble, -1)
+        return (None, "null", None, trouble, -1) if before is None else (before.state, before.board, before.shown, trouble, -1)
 
     def _view(self, now: datetime, mode: Mode) -> tuple[View, int]:
         """The view of the events that take part, and their number. If it fails, the faulty events go into quarantine first."""
@@ -461,8 +490,18 @@ class Desk:
         elif took_s < period_s / 8 and self._stretch > 1:
             self._stretch //= 2
 
+    def _warm_up(self, sieve: Sieve) -> None:
+        """Have the process of the trials started before the first entry comes in."""
+        now = self._clock.now()
+        try:
+            sieve.warm_up(self.session.known_at(now), now, self._clock.mode())
+        except InputError:  # the store cannot be read, which the cycle says
+            return
+
     def _follow(self) -> None:
         self.current()
+        if self._sieve is not None:
+            threading.Thread(target=self._warm_up, args=(self._sieve,), name="trial start", daemon=True).start()
         while not self._stopped.is_set():
             woken = self._wake.wait(self.period_s)
             if self._stopped.is_set():
@@ -479,6 +518,10 @@ class Desk:
         since_s = time.monotonic() - self._snapshot.made_s if self._snapshot is not None else LEAST_GAP_S
         if since_s < LEAST_GAP_S and not self._stopped.is_set():
             time.sleep(LEAST_GAP_S - since_s)
+
+
+def _text(values: Any) -> str:
+    return orjson.dumps(values, option=orjson.OPT_NON_STR_KEYS).decode()
 
 
 def _shown_by(snapshot: Snapshot) -> Shown:

@@ -1,13 +1,15 @@
 """Takes events in: checks who may enter them, tries them, hands them to the session, and answers the sender.
 
 Entries that arrive while others are tried wait, and are then tried together (`Intake.take`). A busy room therefore waits for
-one trial, not for one trial per sender.
+one trial, not for one trial per sender. After a trial the next one waits as long as that one took: under load trials leave half
+of a processor free, and more entries share each of them. In a quiet room an entry is tried at once.
 """
 
 from __future__ import annotations
 
 import logging
 import threading
+import time
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
@@ -42,6 +44,7 @@ from dashboard.service.trial.effect import Figures, figures_of_state
 from dashboard.service.trial.sieve import Figured, Sieve, Verdict, in_quarantine
 
 LATE_DECISION_MIN = 2.0
+LONGEST_REST_S = 0.5
 NOT_TRIED = "it could not be tried in time, since other events sent with it broke the state or took too long. Send it alone."
 
 log = logging.getLogger("tetherline")
@@ -108,6 +111,7 @@ class Intake:
         self._waiting: list[_Request] = []
         self._queueing = threading.Lock()
         self._entering = threading.Lock()
+        self._rested_s = 0.0  # on the counter of real seconds: from when on the next entries may be tried
 
     def take(self, items: Sequence[Any], visitor: Visitor, shown: Callable[[], Shown]) -> list[Told]:
         """Take events as they came, and answer each.
@@ -142,9 +146,13 @@ class Intake:
             self._waiting.append(request)
         with self._entering:
             if request.answers is None and request.failed is None:
+                time.sleep(max(0.0, self._rested_s - time.monotonic()))
                 with self._queueing:
                     together, self._waiting = self._waiting, []
+                began_s = time.monotonic()
                 self._enter(together)
+                ended_s = time.monotonic()
+                self._rested_s = ended_s + min(ended_s - began_s, LONGEST_REST_S)
         if request.failed is not None:
             raise request.failed
         assert request.answers is not None

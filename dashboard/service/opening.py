@@ -8,8 +8,9 @@ from datetime import datetime
 from dashboard.core.plan.model import Plan
 from dashboard.log.store import EventStore
 from dashboard.service.access.roles import Role
-from dashboard.service.adviser import Adviser
-from dashboard.service.compute import AdvisedCompute
+from dashboard.service.adviser import Adviser, beside_maker
+from dashboard.service.beside.process import Beside
+from dashboard.service.compute import AdvisedCompute, KeptView
 from dashboard.service.desk import Desk
 from dashboard.service.feeds.feeds import Feeds
 from dashboard.service.observe.metrics import Metrics
@@ -102,8 +103,15 @@ def rehearsal_desk(
 
 
 def _opened(session: Session, feeds: Feeds | None = None, feeds_role: Role = "lead") -> Desk:
-    metrics = Metrics()
-    compute, sieve = AdvisedCompute(Adviser(took=metrics.advice_took)), Sieve(TrialProcess(session.plan))
+    metrics, beside, reports = Metrics(), Beside(session.plan, "advice"), Beside(session.plan, "reports")
+    compute = AdvisedCompute(Adviser(took=metrics.advice_took, maker=beside_maker(beside)))
+
+    def close() -> None:
+        beside.close()
+        reports.close()
+        compute.close()
+
     return Desk(
-        session, compute=compute, sieve=sieve, feeds=feeds, feeds_role=feeds_role, metrics=metrics, on_close=compute.close
+        session, compute=compute, sieve=Sieve(TrialProcess(session.plan, KeptView())), feeds=feeds, feeds_role=feeds_role,
+        metrics=metrics, reports=reports, on_close=close,
     )

@@ -1,6 +1,6 @@
 """Every benchmark in one table: `python -m tests.bench`, or with some of the names below.
 
-Advice, search, kills, memory and attack take minutes, and servers needs PostgreSQL: they run only when named.
+Advice, search, kills, load, memory and attack take minutes, and servers needs PostgreSQL: they run only when named.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from tests.bench.measure import Measured, table
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # as the command does
 ALL = ("follow", "command", "runs", "push", "browser", "store")
-NAMED = (*ALL, "advice", "search", "kills", "servers", "memory", "attack")
+NAMED = (*ALL, "advice", "search", "kills", "servers", "load", "memory", "attack")
 
 
 def main() -> None:

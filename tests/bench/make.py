@@ -4,17 +4,17 @@ from __future__ import annotations
 
 import json
 import random
-from datetime import timedelta
+from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
 
-from dashboard.core.base.times import instant_text, parse_instant
+from dashboard.core.base.times import instant_text, minutes_between, parse_instant
 
 PET_ZERO = parse_instant("2031-04-12T09:10:00Z")
 SHARE_DONE = 0.5
 
 
-def plan_table(tasks: int, seed: int = 1) -> dict[str, Any]:
+def plan_table(tasks: int, seed: int = 1, zero: datetime = PET_ZERO) -> dict[str, Any]:
     """A plan of so many tasks: pairs of crew and an arm, one task in six joint, some order between them."""
     rng = random.Random(seed)
     lanes = _lane_names(tasks)
@@ -44,7 +44,7 @@ def plan_table(tasks: int, seed: int = 1) -> dict[str, Any]:
     return {
         "sortie": {
             "id": f"bench-{tasks}",
-            "start": instant_text(PET_ZERO),
+            "start": instant_text(zero),
             "limit": min(24 * 60, end + 40),
             "reserve": 10,
         },
@@ -68,7 +68,7 @@ def plan_table(tasks: int, seed: int = 1) -> dict[str, Any]:
     }
 
 
-def log_rows(plan: dict[str, Any], events: int, seed: int = 2) -> list[dict[str, Any]]:
+def log_rows(plan: dict[str, Any], events: int, seed: int = 2, zero: datetime = PET_ZERO) -> list[dict[str, Any]]:
     """A log of so many events: half of the plan carried out, filled up with what a room writes down."""
     rng = random.Random(seed)
     rows: list[tuple[float, dict[str, Any]]] = [(0.0, {"kind": "clock"})]
@@ -90,7 +90,7 @@ def log_rows(plan: dict[str, Any], events: int, seed: int = 2) -> list[dict[str,
     return [
         {
             "id": f"e{number}",
-            "at": instant_text(PET_ZERO + timedelta(minutes=round(at, 3))),
+            "at": instant_text(zero + timedelta(minutes=round(at, 3))),
             "seq": number,
             **row,
         }
@@ -98,13 +98,20 @@ def log_rows(plan: dict[str, Any], events: int, seed: int = 2) -> list[dict[str,
     ]
 
 
-def write_sortie(folder: Path, tasks: int, events: int) -> tuple[Path, Path]:
+def write_sortie(folder: Path, tasks: int, events: int, zero: datetime = PET_ZERO) -> tuple[Path, Path]:
     """A plan file and a log file of these sizes."""
-    plan = plan_table(tasks)
+    plan = plan_table(tasks, zero=zero)
     plan_file, log_file = folder / "plan.toml", folder / "run-1.jsonl"
-    plan_file.write_text(_toml(plan), encoding="utf-8")
-    log_file.write_text("".join(f"{json.dumps(row)}\n" for row in log_rows(plan, events)), encoding="utf-8")
+    plan_file.write_text(_toml(plan, zero), encoding="utf-8")
+    rows = log_rows(plan, events, zero=zero)
+    log_file.write_text("".join(f"{json.dumps(row)}\n" for row in rows), encoding="utf-8")
     return plan_file, log_file
+
+
+def last_minute(tasks: int, events: int) -> float:
+    """The time of the last event of such a log, minutes after PET zero."""
+    last = log_rows(plan_table(tasks), events)[-1:]
+    return max((minutes_between(PET_ZERO, parse_instant(row["at"])) for row in last), default=0.0)
 
 
 def _filler(
@@ -133,7 +140,7 @@ def _ends(task: dict[str, Any]) -> int:
     return int(task["start"] + task["duration"][1])
 
 
-def _toml(plan: dict[str, Any]) -> str:
+def _toml(plan: dict[str, Any], zero: datetime) -> str:
     import tomlkit
 
-    return tomlkit.dumps({**plan, "sortie": {**plan["sortie"], "start": PET_ZERO}})
+    return tomlkit.dumps({**plan, "sortie": {**plan["sortie"], "start": zero}})

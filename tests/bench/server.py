@@ -13,6 +13,13 @@ from pathlib import Path
 @contextmanager
 def serving(command: str, *arguments: str | Path) -> Iterator[str]:
     """The address of `tetherline serve`, `replay` or `demo` on a free port."""
+    with serving_process(command, *arguments) as (address, _):
+        yield address
+
+
+@contextmanager
+def serving_process(command: str, *arguments: str | Path) -> Iterator[tuple[str, subprocess.Popen[str]]]:
+    """As `serving`, with the process."""
     whole = [sys.executable, "-m", "dashboard.cli", command, *map(str, arguments), "--port", "0"]
     process = subprocess.Popen(whole, stdout=subprocess.PIPE, text=True)
     assert process.stdout is not None
@@ -22,7 +29,7 @@ def serving(command: str, *arguments: str | Path) -> Iterator[str]:
         )
         if address is None:
             raise RuntimeError(f"tetherline {command} did not start")
-        yield address
+        yield address, process
     finally:
         process.kill()
         process.communicate()

@@ -75,8 +75,8 @@ class Room:
         assert answer.status_code == 200, answer.text
         return answer.json()
 
-    def live(self, **options: Any) -> AbstractContextManager[ClientConnection]:
-        return connect(self._url.replace("http", "ws", 1) + "/api/live", **options)
+    def live(self, path: str = "/api/live", **options: Any) -> AbstractContextManager[ClientConnection]:
+        return connect(self._url.replace("http", "ws", 1) + path, **options)
 
 
 def event(kind: str, pet_min: float | None = None, **fields: Any) -> dict[str, Any]:

@@ -16,7 +16,8 @@ from dashboard.core.state.follow import follow
 from dashboard.screens.choices import snapshot as choices_snapshot
 from dashboard.screens.ids import Choices
 from dashboard.service import adviser as adviser_module
-from dashboard.service.adviser import LEAST_APART_S, Adviser
+from dashboard.service.adviser import LEAST_APART_S, Adviser, beside_maker
+from dashboard.service.beside.process import Beside, WorkFailed
 from tests.scenario import at, lanes, log_of, plan_of, suit, task
 from tests.waiting import DEADLINE_S, StandingCounter
 
@@ -295,3 +296,31 @@ def test_choices_that_cannot_be_figured_anew_are_left_out_until_made_again(monke
     monkeypatch.setattr(adviser_module, "refigured", lambda *given, **more: 1 / 0)
     told = attached_at(adviser, "0:11", LOG + "\n0:11 note hello")
     assert (told.advice.choices, told.not_known["advice.choices"][:31]) == ([], adviser_module.IN_HAND[:31])
+
+
+def test_advice_from_a_process_of_its_own_is_the_same():
+    """What it says when the process fails, it says as of any failure."""
+    beside = Beside(PLAN, "advice")
+    counter = StandingCounter()
+    adviser, here = Adviser(counter, maker=beside_maker(beside)), Adviser(StandingCounter())
+    for one in (adviser, here):
+        one.attached(PLAN, log_of(LOG), state_at("0:10"))
+        assert one.settled(DEADLINE_S)
+    advised, wanted = (one.attached(PLAN, log_of(LOG), state_at("0:11")).advice for one in (adviser, here))
+    assert advised == wanted and advised.choices[0].defer == ("C",)
+    beside.close()
+    closed = Adviser(StandingCounter(), maker=beside_maker(beside))
+    closed.attached(PLAN, log_of(LOG), state_at("0:10"))
+    assert closed.settled(DEADLINE_S)
+
+
+def test_a_failure_in_the_process_is_said():
+    """Its kind and its words; where it happened is logged."""
+    def fails(*given: object) -> object:
+        raise WorkFailed("ValueError: a gap", "in the third line")
+
+    adviser = Adviser(StandingCounter(), maker=fails)
+    adviser.attached(PLAN, log_of(LOG), state_at("0:10"))
+    assert adviser.settled(DEADLINE_S)
+    said = adviser.attached(PLAN, log_of(LOG), state_at("0:11")).not_known["advice.choices"]
+    assert said.startswith("advice could not be computed (ValueError: a gap); it is tried again")

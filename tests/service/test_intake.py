@@ -61,6 +61,32 @@ def test_an_event_that_would_stop_the_room_is_kept_in_quarantine(room: Room, clo
     assert room.state()["tasks"]["T010"]["state"] == "done"
 
 
+def test_the_process_of_the_trials_is_up_before_the_first_entry(desk: Desk):
+    """Also where the log is empty, so that nothing was tried yet."""
+    process = desk._sieve._trial
+    desk.open()
+    try:
+        until(lambda: process._took_s is not None, "a first trial")
+    finally:
+        desk.close()
+
+
+def test_under_load_entries_share_trials(desk: Desk, monkeypatch):
+    """Sixty entries of as many senders: far fewer trials than entries, and each sender has its own answer."""
+    desk.open()
+    first_version(desk)
+    trials = []
+    run = desk._sieve._trial.run
+    monkeypatch.setattr(desk._sieve._trial, "run", lambda *given, **more: trials.append(1) or run(*given, **more))
+    try:
+        with ThreadPoolExecutor(20) as senders:
+            answers = list(senders.map(lambda n: desk.record([{"kind": "note", "text": "x", "id": f"n{n}"}]), range(60)))
+    finally:
+        desk.close()
+    assert [(one["id"], one["status"]) for (one,) in answers] == [(f"n{n}", "recorded") for n in range(60)]
+    assert len(trials) < 30
+
+
 def test_of_a_batch_only_what_breaks_is_kept_out(room: Room, clock: StandingClock):
     """The others are recorded, and their senders told so."""
     clock.instant = at_pet(5)

@@ -1,20 +1,15 @@
 """Which events count: each id once, withdrawals and amendments applied, in order.
 
-The order is (`at`, `seq`), with two exceptions at one instant:
-
-1. A task that was begun earlier finishes before another task starts.
-2. A task that was not begun earlier starts before anything else is said of it.
-
-Logs are often kept to the minute. With these exceptions a late entry gives the same state as an entry in turn, and does not
-create a false lane-busy discrepancy.
+Their order is that of `order.py`.
 """
 
 from __future__ import annotations
 
-from bisect import bisect_left
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
+from operator import attrgetter
 from typing import Any
 
 from dashboard.core.base.findings import Discrepancy, Unread
@@ -26,6 +21,7 @@ from dashboard.core.events.far_off import does_not_belong
 from dashboard.core.events.kinds import UnreadableEvent, parse_event
 from dashboard.core.events.names import KnownNames
 from dashboard.core.plan.model import Plan
+from dashboard.core.record.order import Order, sort_key
 
 
 @dataclass(frozen=True)
@@ -50,6 +46,15 @@ class CountedEvents:
         Event id -> the same events before they were amended.
     ahead : list of Event
         Those that are here and dated after now (`ahead_of_now.py`).
+    left_out : list of Event
+        All others, amended, in the order of the log: answers, events that were withdrawn, that are not understood, that are
+        dated after now or far off.
+    set_aside : frozenset of str
+        Ids of the events that are dated far off.
+    by_id : mapping of str to Event
+        Every event of the log as it came. It may grow with the log.
+    can_take_back : dict of str to bool
+        Filled by whoever finds out which decisions can be taken back: that depends on the events alone.
     """
 
     events: list[Event]
@@ -60,6 +65,10 @@ class CountedEvents:
     amended: dict[str, Event] = field(default_factory=dict)
     as_came: dict[str, Event] = field(default_factory=dict)
     ahead: list[Event] = field(default_factory=list)
+    left_out: list[Event] = field(default_factory=list)
+    set_aside: frozenset[str] = frozenset()
+    by_id: Mapping[str, Event] = field(default_factory=dict)
+    can_take_back: dict[str, bool] = field(default_factory=dict, compare=False)
 
     def came_at(self, event: Event) -> datetime:
         """When an event happened as it was first entered, before any amendment.
@@ -76,21 +85,24 @@ class CountedEvents:
         """
         return self.as_came.get(event.id, event).at
 
+    def events_at(self, at: datetime) -> list[Event]:
+        """The events that count and happened at an instant as they were first entered.
 
-def sort_key(event: Event) -> tuple[datetime, int, str]:
-    """Order of an event before the same-instant exceptions; the id decides where no `seq` was given.
+        Parameters
+        ----------
+        at
+            Aware.
 
-    Parameters
-    ----------
-    event
-        Of any kind.
-
-    Returns
-    -------
-    tuple of (datetime, int, str)
-        Its time, its `seq` (0 where none was given) and its id.
-    """
-    return (event.at, event.seq if event.seq is not None else 0, event.id)
+        Returns
+        -------
+        list of Event
+            As amended.
+        """
+        first, last = (bisect(self.events, at, key=attrgetter("at")) for bisect in (bisect_left, bisect_right))
+        moved = [e for e in self.events if e.id in self.as_came] if self.as_came else []
+        return [
+            *(e for e in self.events[first:last] if e.id not in self.as_came), *(e for e in moved if self.came_at(e) == at)
+        ]
 
 
 def events_that_count(plan: Plan, events: Iterable[Event], now: datetime) -> CountedEvents:
@@ -123,6 +135,7 @@ def events_that_count(plan: Plan, events: Iterable[Event], now: datetime) -> Cou
         if named not in ids
     ]
     withdrawn_by = _withdrawals(known, answers, discrepancies)
+    discrepancies += _of_answers_amended(known, answers, withdrawn_by)
     amended_by: dict[str, list[str]] = {}
     amends: dict[str, list[Amend]] = {}
     for e in known:
@@ -140,7 +153,7 @@ def events_that_count(plan: Plan, events: Iterable[Event], now: datetime) -> Cou
         dated.append(body)
     odd = does_not_belong(plan, dated, now)
     discrepancies += odd
-    set_aside = {one.event for one in odd}
+    set_aside = frozenset(one.event for one in odd if one.event is not None)
     pending = [event for event in unique if isinstance(event, Answer) and event.at > now]
     ahead = dated_ahead([*(e for e in dated if e.id not in set_aside), *pending], now)
     discrepancies += ahead_discrepancies(ahead, now)
@@ -154,7 +167,14 @@ def events_that_count(plan: Plan, events: Iterable[Event], now: datetime) -> Cou
         else:
             unread.append(Unread(line=_as_it_came(e), why=why, where=f"event {e.id}"))
     as_came = {e.id: e for e in known if e.id in amended}
-    return CountedEvents(_in_order(counted), discrepancies, unread, amended_by, withdrawn_by, amended, as_came, ahead)
+    order = Order()
+    order.add(counted)
+    ids_counted = {e.id for e in counted}
+    return CountedEvents(
+        sorted(counted, key=order.place), discrepancies, unread, amended_by, withdrawn_by, amended, as_came, ahead,
+        left_out=[amended.get(e.id, e) for e in unique if e.id not in ids_counted], set_aside=set_aside,
+        by_id={e.id: e for e in unique},
+    )
 
 
 def _first_of_each_id(events: Iterable[Event]) -> tuple[list[Event], list[Unread]]:
@@ -212,6 +232,20 @@ def _withdrawals(known: Sequence[Event], answers: dict[str, str], discrepancies:
     return {target: found for target in withdraws if (found := in_force(target)) is not None}
 
 
+def _of_answers_amended(
+    known: Iterable[Event], answers: Mapping[str, str], withdrawn_by: Mapping[str, str]
+) -> list[Discrepancy]:
+    """A discrepancy for each amendment of an answer: it changes nothing."""
+    return [
+        Discrepancy(
+            event=e.id, at=e.at, expected="an event to amend that answers no other one",
+            found=f"'{e.event}', an answer to '{answers[e.event]}'; nothing was changed: withdraw that and enter it anew",
+        )
+        for e in known
+        if isinstance(e, Amend) and e.event in answers and e.id not in withdrawn_by
+    ]
+
+
 def in_rings(starts: Iterable[str], answers: Mapping[str, str]) -> set[str]:
     """The answers that lie on a ring of answers, each visited once however long the chains are.
 
@@ -255,37 +289,3 @@ def _amended(event: Event, amends: Sequence[Amend], discrepancies: list[Discrepa
                             found=f"{wrong}; the amendment was not applied")
             )
     return body
-
-
-def _in_order(events: list[Event]) -> list[Event]:
-    """By (`at`, `seq`), but for the rules at the top of this file."""
-    begins: dict[str, list[datetime]] = {}
-    ends: dict[str, list[datetime]] = {}
-    own_start: dict[tuple[str, datetime], tuple[int, str]] = {}
-    for e in sorted(events, key=sort_key):
-        task = e.own_task()
-        if task is not None and e.work == "begins":
-            begins.setdefault(task, []).append(e.at)
-            own_start.setdefault((task, e.at), sort_key(e)[1:])
-        elif task is not None and e.work == "ends":
-            ends.setdefault(task, []).append(e.at)
-
-    def open_before(task: str, at: datetime) -> bool:
-        """Whether the task was begun earlier than `at`, and not over again by then."""
-        started = begins.get(task, [])
-        place = bisect_left(started, at)
-        over = ends.get(task, [])
-        return place > 0 and bisect_left(over, at) == bisect_left(over, started[place - 1])
-
-    def key(e: Event) -> tuple[datetime, int, tuple[int, str], int, int, str]:
-        at, seq, event_id = sort_key(e)
-        rank, place, after = 1, (seq, event_id), 0
-        task = e.own_task()
-        if task is not None and e.work != "begins":
-            if open_before(task, at):
-                rank = 0 if e.work == "ends" else 1
-            elif (start := own_start.get((task, at))) is not None and start > place:
-                place, after = start, 1
-        return (at, rank, place, after, seq, event_id)
-
-    return sorted(events, key=key)

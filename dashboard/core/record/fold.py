@@ -6,17 +6,18 @@ table of the life cycle. What does not fit is applied as the room meant it and l
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from datetime import datetime
 
 from dashboard.core.base.findings import one_per_event
 from dashboard.core.base.minutes import length
 from dashboard.core.base.times import minutes_between
+from dashboard.core.events.add import Add
 from dashboard.core.events.clock import ClockSet
 from dashboard.core.events.event import Event
 from dashboard.core.events.start import Start
 from dashboard.core.plan.model import Plan
-from dashboard.core.record.counted import events_that_count
+from dashboard.core.record.counted import CountedEvents, events_that_count
 from dashboard.core.record.record import Record, briefed_order, out_of_plan, run_of
 from dashboard.core.record.writer import RecordWriter
 
@@ -41,34 +42,105 @@ def reconcile(plan: Plan, events: Iterable[Event], now: datetime) -> Record:
         Its PET stops at the end of the sortie.
     """
     counted = events_that_count(plan, events, now)
-    clocks = [e for e in counted.events if isinstance(e, ClockSet)]
-    pet_zero = clocks[-1].at if clocks else plan.sortie.start
+    record, writer = begun(plan, clocks_of(counted.events), added_of(counted.events))
+    for event in counted.events:
+        event.apply(writer)
+    return finished(record, counted, now)
+
+
+def clocks_of(events: Iterable[Event]) -> list[ClockSet]:
+    """The events that set PET zero.
+
+    Parameters
+    ----------
+    events
+        Those that count, in order.
+
+    Returns
+    -------
+    list of ClockSet
+        In the same order; the last one sets PET zero.
+    """
+    return [event for event in events if isinstance(event, ClockSet)]
+
+
+def added_of(events: Iterable[Event]) -> list[Add]:
+    """The events that bring in tasks.
+
+    Parameters
+    ----------
+    events
+        Those that count, in order.
+
+    Returns
+    -------
+    list of Add
+        In the same order.
+    """
+    return [event for event in events if isinstance(event, Add)]
+
+
+def begun(plan: Plan, clocks: Sequence[ClockSet], added: Sequence[Add]) -> tuple[Record, RecordWriter]:
+    """A record before the first event is applied, and what writes into it.
+
+    Parameters
+    ----------
+    plan
+        As briefed.
+    clocks, added
+        Of the events that count, those that concern all others whatever their order.
+
+    Returns
+    -------
+    tuple of (Record, RecordWriter)
+        The record is `finished` once all events were applied.
+    """
     record = Record(
         plan=plan,
-        counted=counted,
-        pet_zero=pet_zero,
+        counted=CountedEvents([], [], []),
+        pet_zero=clocks[-1].at if clocks else plan.sortie.start,
         pet_zero_from="clock event" if clocks else "planned start",
-        pet_min=minutes_between(pet_zero, now),
-        pet_zero_doubt=None if clocks else _zero_doubt(plan, counted.events, minutes_between(pet_zero, now)),
+        pet_min=0.0,
+        pet_zero_doubt=None,
         runs={task.id: run_of(task, "briefed") for task in plan.tasks},
         order=briefed_order(plan),
-        discrepancies=list(counted.discrepancies),
     )
     writer = RecordWriter(record)
     for clock in clocks[1:]:
         writer.complain(clock, "one clock event", "another one; the last sets PET zero")
-    for event in counted.events:
+    for event in added:
         event.bring_in(writer)  # an added task is known to every event, whatever their order
-    for event in counted.events:
-        event.apply(writer)
-    if record.end_pet_min is not None:
-        record.pet_min = min(record.pet_min, record.end_pet_min)
+    return record, writer
+
+
+def finished(record: Record, counted: CountedEvents, now: datetime) -> Record:
+    """The same record at an instant, once all events were applied.
+
+    Parameters
+    ----------
+    record
+        Filled in place.
+    counted
+        The events that were applied, and what became of the others.
+    now
+        Aware.
+
+    Returns
+    -------
+    Record
+        Its PET stops at the end of the sortie.
+    """
+    record.counted = counted
+    pet_min = minutes_between(record.pet_zero, now)
+    if record.pet_zero_from == "planned start":
+        record.pet_zero_doubt = _zero_doubt(record.plan, counted.events, pet_min)
+    record.pet_min = pet_min if record.end_pet_min is None else min(pet_min, record.end_pet_min)
     record.out_because = out_of_plan(record)
-    record.discrepancies = one_per_event(record.discrepancies)
+    record.discrepancies = one_per_event([*counted.discrepancies, *record.discrepancies])
     return record
 
 
-def _zero_doubt(plan: Plan, events: Iterable[Event], pet_min: float) -> str | None:
+def _zero_doubt(plan: Plan, events: Sequence[Event], pet_min: float) -> str | None:
     """Why the planned start cannot be PET zero, in words; None: nothing in the log speaks against it.
 
     The planned start stands for PET zero until a `clock` event says better. It is not believed when it is past and no
@@ -80,7 +152,7 @@ def _zero_doubt(plan: Plan, events: Iterable[Event], pet_min: float) -> str | No
     plan
         Gives the planned start.
     events
-        Those that count; no `clock` event is among them.
+        Those that count, in order; no `clock` event is among them.
     pet_min
         Now, PET minutes from the planned start.
 
@@ -89,12 +161,12 @@ def _zero_doubt(plan: Plan, events: Iterable[Event], pet_min: float) -> str | No
     str or None
         A clause without a full stop.
     """
-    work = sorted((e for e in events if e.is_work), key=lambda e: e.at)
-    if not work:
+    first_work = next((e for e in events if e.is_work), None)
+    if first_work is None:
         return "the sortie has not begun by the log" if pet_min > 0 else None
-    if work[0].at < plan.sortie.start:
+    if first_work.at < plan.sortie.start:
         return "work is logged before the planned start"
-    first = next((e for e in work if isinstance(e, Start)), None)
+    first = next((e for e in events if isinstance(e, Start)), None)
     briefed = {task.id: task.start for task in plan.tasks}
     planned = None if first is None else briefed.get(first.task)
     if first is not None and planned is not None:

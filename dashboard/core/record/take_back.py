@@ -19,9 +19,10 @@ from dashboard.core.events.decision import Decision
 from dashboard.core.events.event import Event
 from dashboard.core.events.extend import Extend
 from dashboard.core.events.move import Move
-from dashboard.core.record.counted import CountedEvents, sort_key
+from dashboard.core.record.counted import CountedEvents
 from dashboard.core.record.fold import reconcile
 from dashboard.core.record.lifecycle import BROKEN_OFF, DEFERRED, DONE, NOT_STARTED
+from dashboard.core.record.order import sort_key
 from dashboard.core.record.record import Record, TaskRun, run_of
 
 CARRIED = ("defer", "trim")  # parts that a decision carries itself
@@ -62,8 +63,10 @@ def came_with(decision: Decision, counted: CountedEvents) -> list[Event]:
         In the order of `sort_key`, as amended.
     """
     parts = {part for part in decision.change().parts() if part.kind not in CARRIED}
+    if not parts:
+        return []
     at = counted.came_at(decision)
-    found = [e for e in counted.events if _part_of(e) in parts and counted.came_at(e) == at]
+    found = [e for e in counted.events_at(at) if _part_of(e) in parts]
     return sorted(found, key=sort_key)
 
 
@@ -79,6 +82,34 @@ def _part_of(event: Event) -> Part | None:
         case Extend():
             return Part("extend", event.task, event.duration)
     return None
+
+
+def is_in_force(record: Record, decision: Decision, along: Iterable[Event]) -> bool:
+    """Whether anything of a decision still stands in the record. If nothing does, there is nothing to take back.
+
+    Parameters
+    ----------
+    record
+        Of the same events. A decision that does not count is not in force.
+    decision
+        As amended.
+    along
+        What `came_with` it.
+
+    Returns
+    -------
+    bool
+        When it is true, `reversal` says whether something is to be done: the same may stand by another event too.
+    """
+    along = list(along)
+    runs = record.runs
+    lengths = [*decision.trim.items(), *((event.task, event.duration) for event in along if isinstance(event, Extend))]
+    return (
+        any(task_id in runs and runs[task_id].state == DEFERRED for task_id in decision.defer)
+        or any(task_id in runs and runs[task_id].planned_min == minutes for task_id, minutes in lengths)
+        or any(record.chosen.get(event.alternative) == event.option for event in along if isinstance(event, Choose))
+        or any(event.lane in runs[event.task].lanes for event in along if isinstance(event, Move))
+    )
 
 
 def reversal(record: Record, events: Iterable[Event], decision_id: str, now: datetime) -> Reversal | None:

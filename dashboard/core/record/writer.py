@@ -22,12 +22,14 @@ class RecordWriter(Recorder):
     ----------
     record : Record
         Filled in place.
+    in_work : dict or None
+        For a record to which events were applied: lane -> tasks in work in it. None: it is a new one.
     """
 
-    def __init__(self, record: Record) -> None:
+    def __init__(self, record: Record, in_work: dict[str, set[str]] | None = None) -> None:
         self.plan = record.plan
         self._record = record
-        self._in_work: dict[str, set[str]] = {}  # lane -> tasks in work in it
+        self.in_work: dict[str, set[str]] = {} if in_work is None else in_work
 
     # -- small helpers -------------------------------------------------------------------------------------------
 
@@ -80,7 +82,7 @@ class RecordWriter(Recorder):
         run.working_since_pet_min = pet
         run.held_by = run.hold_reason = None
         for lane in run.lanes:
-            self._in_work.setdefault(lane, set()).add(run.task.id)
+            self.in_work.setdefault(lane, set()).add(run.task.id)
 
     def _stop_working(self, run: TaskRun, pet: float) -> None:
         run.worked_before_min = run.worked_min(pet)
@@ -88,7 +90,7 @@ class RecordWriter(Recorder):
             run.spans.append((run.working_since_pet_min, pet))
         run.working_since_pet_min = None
         for lane in run.lanes:
-            self._in_work.get(lane, set()).discard(run.task.id)
+            self.in_work.get(lane, set()).discard(run.task.id)
 
     def _put_ahead(self, task_ids: list[str], held: Iterable[str]) -> None:
         """Put tasks into the order ahead of everything that remains, and of the tasks in `held`."""
@@ -110,7 +112,7 @@ class RecordWriter(Recorder):
             run.events.append(event.id)
             for lane in lanes:
                 self._complain_if_busy(event, run, lane)
-                self._in_work.setdefault(lane, set()).add(run.task.id)
+                self.in_work.setdefault(lane, set()).add(run.task.id)
             return
         if run.state != IN_WORK:
             run.lanes = run.lanes if lanes is None else lanes
@@ -143,7 +145,7 @@ class RecordWriter(Recorder):
                 self.complain(event, f"lane {lane} resumed before work starts in it", f"lane {lane} on hold")
 
     def _complain_if_busy(self, event: Logged, run: TaskRun, lane: str) -> None:
-        for other in sorted(self._in_work.get(lane, set()) - {run.task.id}):
+        for other in sorted(self.in_work.get(lane, set()) - {run.task.id}):
             self.complain(event, f"lane {lane} free to start {run.task.id}", f"{other} still in work there")
 
     def hold_task(self, event: Logged, task_id: str, cause: str, reason: str | None) -> None:
@@ -156,7 +158,7 @@ class RecordWriter(Recorder):
         for lane in lanes:
             record.held_lanes[lane] = reason
             record.held_since[lane] = self._pet_min_of(event)
-        in_work = sorted({t for lane in lanes for t in self._in_work.get(lane, set())}, key=record.order.index)
+        in_work = sorted({t for lane in lanes for t in self.in_work.get(lane, set())}, key=record.order.index)
         for task_id in in_work:
             self.hold_task(event, task_id, cause, reason)
 
@@ -327,9 +329,9 @@ class RecordWriter(Recorder):
             self.complain(event, f"{run.task.id} to be handed to {can}", f"handed to {lane}; applied")
         new_lanes = tuple(lane if name == leaving[0] else name for name in run.lanes)
         if run.state == IN_WORK:
-            self._in_work.get(leaving[0], set()).discard(run.task.id)
+            self.in_work.get(leaving[0], set()).discard(run.task.id)
             self._complain_if_busy(event, run, lane)
-            self._in_work.setdefault(lane, set()).add(run.task.id)
+            self.in_work.setdefault(lane, set()).add(run.task.id)
         run.lanes = new_lanes
 
     def put_before(self, event: Logged, task_id: str, before: str) -> None:

@@ -5,14 +5,15 @@ The state is computed again at earlier instants with the same events, and search
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from datetime import datetime, timedelta
 from typing import NamedTuple
 
 from dashboard.core.base.times import minutes_between
 from dashboard.core.events.event import Event
 from dashboard.core.plan.model import Plan
-from dashboard.core.state.follow import follow
+from dashboard.core.record.record import Record
+from dashboard.core.state.follow import follow, state_of
 from dashboard.core.state.model import SortieState
 
 JUST_BEFORE = timedelta(seconds=1)
@@ -26,25 +27,27 @@ class Looked(NamedTuple):
     ----------
     now : datetime
         The instant.
-    counted : frozenset of str
-        Ids of the events up to that instant.
+    events : list of Event
+        The events of which it was found.
     since : dict of str to datetime
         For each alert whose rule gives no time: since when it stood.
     """
 
     now: datetime
-    counted: frozenset[str]
+    events: list[Event]
     since: dict[str, datetime]
 
 
 def with_since(
-    plan: Plan, events: Iterable[Event], state: SortieState, last: Looked | None = None
+    plan: Plan, events: Iterable[Event], state: SortieState, last: Looked | None = None,
+    record_at: Callable[[datetime], Record | None] = lambda instant: None,
 ) -> tuple[SortieState, Looked]:
     """Fill in since when each alert stands.
 
     The search steps back by 1, 2, 4 and so on events until the alert does not stand. It then bisects to the event that
     raised the alert, or to within a minute when no event raised it. An interval without the alert is missed when it lies
-    between two of the instants that were searched. Before PET zero the time stays unknown.
+    between two of the instants that were searched, or when it is shorter than a minute. Before PET zero the time stays
+    unknown.
 
     Parameters
     ----------
@@ -55,7 +58,10 @@ def with_since(
     state : SortieState
         The result of `follow`.
     last : Looked or None
-        The result of an earlier search. It is used only if the same events counted at its instant.
+        The result of an earlier search. Of it is used what lies before the first event that came in since.
+
+    record_at
+        Gives the record of these events at an earlier instant where it has it at hand; None: it is folded anew.
 
     Returns
     -------
@@ -64,35 +70,81 @@ def with_since(
     """
     all_events, now, zero = list(events), state.now, state.basis.pet_zero
     waiting = [alert.id for alert in state.alerts if alert.since_pet_min is None] if now > zero else []
-    if last is None or not zero <= last.now <= now or _counted(all_events, last.now) != last.counted:
-        last = None
-    begin = zero if last is None else last.now
-    marks = [begin, *sorted({event.at for event in all_events if begin < event.at < now}), now]
-    looks = _Looks(plan, all_events, {now: set(waiting), **({last.now: set(last.since)} if last else {})})
+    kept = None if last is None else _kept(last, all_events, zero, now)
     since = {}
-    for name in waiting:
-        found = looks.first(name, marks)
-        since[name] = last.since[name] if last is not None and found == last.now else found
+    if waiting:
+        looks = _Looks(plan, all_events, {now: set(waiting)}, kept, record_at)
+        for name in waiting:
+            since[name] = looks.since(name, zero, now)
     alerts = [
         alert.model_copy(update={"since_pet_min": minutes_between(zero, since[alert.id])}) if alert.id in since else alert
         for alert in state.alerts
     ]
-    return state.model_copy(update={"alerts": alerts}), Looked(now, _counted(all_events, now), since)
+    return state.model_copy(update={"alerts": alerts}), Looked(now, all_events, since)
 
 
-def _counted(events: Iterable[Event], now: datetime) -> frozenset[str]:
-    return frozenset(event.id for event in events if event.at <= now)
+class _Kept(NamedTuple):
+    """What holds of an earlier search: since when alerts stood that still stood at `until`; `all_of_them`: no other did."""
+
+    until: datetime
+    since: dict[str, datetime]
+    all_of_them: bool
+
+
+def _kept(last: Looked, events: Sequence[Event], zero: datetime, now: datetime) -> _Kept | None:
+    """What still holds of an earlier search. The state of an instant does not depend on what comes in at a later one."""
+    if not zero <= last.now <= now:
+        return None
+    new = _came_since(last.events, events)
+    if new is None:
+        return None
+    until = min((min(event.at, event.came_in) - JUST_BEFORE for event in new), default=last.now)
+    if until >= last.now:
+        return _Kept(last.now, last.since, True)
+    return _Kept(until, {name: at for name, at in last.since.items() if at <= until}, False) if until >= zero else None
+
+
+def _came_since(before: Sequence[Event], events: Sequence[Event]) -> Sequence[Event] | None:
+    """The events that are not among those `before`; None: some of those are no longer there."""
+    if events[: len(before)] == before:  # as a rule the same objects, so this costs next to nothing
+        return events[len(before):]
+    had, have = {event.id for event in before}, {event.id for event in events}
+    return [event for event in events if event.id not in had] if had <= have else None
 
 
 class _Looks:
     """Which alerts stand at an instant. The state of each instant is computed once."""
 
-    def __init__(self, plan: Plan, events: list[Event], known: dict[datetime, set[str]]) -> None:
-        self._plan, self._events, self._known = plan, events, known
+    def __init__(
+        self, plan: Plan, events: list[Event], known: dict[datetime, set[str]], kept: _Kept | None,
+        record_at: Callable[[datetime], Record | None],
+    ) -> None:
+        self._plan, self._events, self._known, self._kept, self._record_at = plan, events, known, kept, record_at
+        if kept is not None and kept.all_of_them:
+            known.setdefault(kept.until, set(kept.since))
+
+    def since(self, name: str, zero: datetime, now: datetime) -> datetime:
+        """The instant since which an alert stands that stands now."""
+        kept = self._kept
+        stood = None if kept is None else kept.since.get(name)
+        if kept is None or (stood is None and not kept.all_of_them):
+            return self.first(name, self._marks(zero, now))
+        if stood is not None and now - kept.until <= CLOSE_ENOUGH:
+            return stood
+        found = self.first(name, self._marks(kept.until, now))
+        return stood if stood is not None and found == kept.until else found
+
+    def _marks(self, begin: datetime, now: datetime) -> list[datetime]:
+        return [begin, *sorted({event.at for event in self._events if begin < event.at < now}), now]
 
     def stands(self, name: str, instant: datetime) -> bool:
+        """Whether an alert stands at an instant."""
+        if self._kept is not None and name in self._kept.since and self._kept.since[name] <= instant <= self._kept.until:
+            return True
         if instant not in self._known:
-            self._known[instant] = {alert.id for alert in follow(self._plan, self._events, instant).alerts}
+            record = self._record_at(instant)
+            state = follow(self._plan, self._events, instant) if record is None else state_of(record, instant)
+            self._known[instant] = {alert.id for alert in state.alerts}
         return name in self._known[instant]
 
     def first(self, name: str, marks: Sequence[datetime]) -> datetime:

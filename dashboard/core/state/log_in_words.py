@@ -5,22 +5,26 @@ from __future__ import annotations
 from bisect import bisect_right
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import datetime
+from functools import cached_property
 from itertools import islice
+from operator import attrgetter
 
 from dashboard.core.base.minutes import clock
 from dashboard.core.base.times import minutes_between
 from dashboard.core.events.answers import Answer
+from dashboard.core.events.clock import ClockSet
 from dashboard.core.events.decision import Decision
 from dashboard.core.events.event import Event
 from dashboard.core.events.far_off import far_off, work_agrees
 from dashboard.core.plan.model import Plan
-from dashboard.core.record.counted import sort_key
 from dashboard.core.record.fold import reconcile
+from dashboard.core.record.order import sort_key
 from dashboard.core.record.record import Record
-from dashboard.core.record.take_back import came_with, reversal
+from dashboard.core.record.take_back import came_with, is_in_force, reversal
 from dashboard.core.state.model import LogEntry
 
 LATE_AFTER_MIN = 3.0
+_AT = attrgetter("at")
 
 
 class Logbook:
@@ -40,21 +44,19 @@ class Logbook:
     """
 
     def __init__(self, record: Record, events: Iterable[Event], now: datetime) -> None:
-        in_order = sorted(events, key=sort_key)
-        self._record, self._now, self._all = record, now, in_order
-        self._agreed = work_agrees(record.plan, record.pet_zero, in_order)
+        self._record, self._now, self._all = record, now, list(events)
         self._titles = {task_id: run.task.title for task_id, run in record.runs.items()}
-        self._as_came = {event.id: event for event in reversed(in_order)}
-        self._events = sorted(self._shown(in_order), key=lambda event: (event.at, event.seq or 0))
-        self._until_now = bisect_right(self._events, now, key=lambda event: event.at)
-        self._by_id = {event.id: event for event in self._events}
         self._taken_back = {withdrawal: event for event, withdrawal in record.counted.withdrawn_by.items()}
+        self._beside = sorted(filter(self._is_shown, record.counted.left_out), key=self._place)
+        self._hidden = {one for one, event in record.counted.amended.items() if not self._is_shown(event)}
 
     def __len__(self) -> int:
-        return len(self._events)
+        counted = self._record.counted.events
+        hidden = sum(event.id in self._hidden for event in counted) if self._hidden else 0
+        return len(counted) - hidden + len(self._beside)
 
     def __iter__(self) -> Iterator[LogEntry]:
-        return map(self._entry, self._events)
+        return map(self._entry, self._last(len(self._record.counted.events)))
 
     def newest(self, most: int) -> list[LogEntry]:
         """The last entries that are not pending.
@@ -69,8 +71,9 @@ class Logbook:
         list of LogEntry
             Oldest first.
         """
-        before, after = self._events[: self._until_now], self._events[self._until_now :]
-        found = before[-most:] + [event for event in after if not self._is_pending(event)]
+        shown = self._last(most)
+        until_now = bisect_right(shown, self._now, key=_AT)
+        found = shown[:until_now][-most:] + [event for event in shown[until_now:] if not self._is_pending(event)]
         return [self._entry(event) for event in found[-most:]]
 
     def pending(self, most: int) -> list[LogEntry]:
@@ -86,7 +89,7 @@ class Logbook:
         list of LogEntry
             In order of the time from which they count.
         """
-        found = (event for event in self._events[self._until_now :] if self._is_pending(event))
+        found = (event for event in self._beside if self._is_pending(event))
         return [self._entry(event) for event in islice(found, most)]
 
     def of(self, event_id: str | None) -> LogEntry | None:
@@ -102,8 +105,11 @@ class Logbook:
         LogEntry or None
             None when the log does not show the event.
         """
-        event = None if event_id is None else self._by_id.get(event_id)
-        return None if event is None else self._entry(event)
+        counted = self._record.counted
+        if event_id is None or event_id not in counted.by_id:
+            return None
+        event = counted.amended.get(event_id, counted.by_id[event_id])
+        return self._entry(event) if self._is_shown(event) else None
 
     def taken_back_by(self, withdrawal: str) -> LogEntry | None:
         """The entry that a withdrawal takes back.
@@ -120,20 +126,35 @@ class Logbook:
         """
         return self.of(self._taken_back.get(withdrawal))
 
-    def _shown(self, in_order: Iterable[Event]) -> Iterator[Event]:
-        """Each event once, with its amendments."""
-        counted = self._record.counted
-        bodies = {event.id: event for event in counted.events}
-        seen: set[str] = set()
-        for original in in_order:
-            event = bodies.get(original.id) or counted.amended.get(original.id, original)
-            came_in = original.received is not None and original.received <= self._now
-            if original.id not in seen and (original.at <= self._now or came_in or self._far_off(event) is not None):
-                seen.add(original.id)
-                yield event
+    def _last(self, most: int) -> list[Event]:
+        """The last of the events that count, at least `most` where there are as many, and all others; in order."""
+        counted = self._record.counted.events
+        first = max(0, len(counted) - most - len(self._hidden))
+        while first > 0 and counted[first - 1].at == counted[first].at:  # in one instant the log has another order
+            first -= 1
+        shown = (event for event in counted[first:] if event.id not in self._hidden)
+        return sorted([*shown, *self._beside], key=self._place)
+
+    def _place(self, event: Event) -> tuple[datetime, int, tuple[datetime, int, str]]:
+        """By the time that is shown, then as the events came."""
+        return event.at, event.seq or 0, sort_key(self._record.counted.by_id[event.id])
+
+    def _is_shown(self, event: Event) -> bool:
+        original = self._record.counted.by_id[event.id]
+        came_in = original.received is not None and original.received <= self._now
+        return original.at <= self._now or came_in or self._far_off(event) is not None
 
     def _far_off(self, event: Event) -> str | None:
-        return far_off(self._record.plan, self._record.pet_zero, event, agreed=self._agreed)
+        plan, pet_zero = self._record.plan, self._record.pet_zero
+        said = far_off(plan, pet_zero, event)
+        if said is None or not isinstance(event, ClockSet):
+            return said
+        return far_off(plan, pet_zero, event, agreed=self._agreed)
+
+    @cached_property
+    def _agreed(self) -> bool:
+        """Whether most of the work of the log agrees with PET zero: only asked of a `clock` event far off the planned start."""
+        return work_agrees(self._record.plan, self._record.pet_zero, self._record.counted.by_id.values())
 
     def _is_pending(self, event: Event) -> bool:
         return event.at > self._now and self._far_off(event) is None
@@ -151,7 +172,7 @@ class Logbook:
             seq=event.seq,
             by=event.by,
             entered_by=event.entered_by,
-            text=_answer(event, self._as_came, self._titles, pet_zero) or event_text(event, self._titles, along),
+            text=_answer(event, counted.by_id, self._titles, pet_zero) or event_text(event, self._titles, along),
             late_min=late if late is not None and late >= LATE_AFTER_MIN else None,
             amended_by=counted.amended_by.get(event.id, []),
             withdrawn_by=counted.withdrawn_by.get(event.id),
@@ -162,10 +183,13 @@ class Logbook:
         )
 
     def _can_take_back(self, decision: Decision, along: Sequence[Event]) -> bool:
-        if not (decision.defer or decision.trim or along):
-            return False
-        found = reversal(self._record, self._all, decision.id, self._now)
-        return found is not None and bool(found.steps)
+        known = self._record.counted.can_take_back
+        if decision.id not in known:
+            found = None
+            if decision.id not in self._record.counted.withdrawn_by and is_in_force(self._record, decision, along):
+                found = reversal(self._record, self._all, decision.id, self._now)
+            known[decision.id] = found is not None and bool(found.steps)
+        return known[decision.id]
 
 
 def logbook(plan: Plan, events: Iterable[Event], now: datetime) -> Logbook:

@@ -1,19 +1,26 @@
 """The facts of the debrief of a desk, computed on request, on another thread than the event loop.
 
 A page gets an answer soon, however long the sortie is. While the facts are computed the answer is the progress. The page asks
-again, and then gets the facts that it waited for, even if the sortie has gone on meanwhile.
+again, and then gets the facts that it waited for, even if the sortie has gone on meanwhile. Facts and documents are made in the
+process of the desk's reports, where it has one.
 """
 
 from __future__ import annotations
 
 import asyncio
+from collections.abc import Sequence
 from datetime import UTC, datetime, timedelta
 from typing import NamedTuple
 
+from dashboard.core.base.findings import Unread
 from dashboard.core.debrief.facts import Debrief
 from dashboard.core.debrief.look_back import debrief
+from dashboard.core.events.event import Event
+from dashboard.core.plan.model import Plan
 from dashboard.core.state.model import SortieState
+from dashboard.service.beside.worker import Job, Note
 from dashboard.service.desk import Desk
+from dashboard.service.version import program_version
 
 PATIENCE_S = 0.5
 STILL_WANTED = timedelta(seconds=10)
@@ -124,12 +131,54 @@ class Debriefs:
         if self._kept is None or self._kept.key != key:
             known = self._desk.known_at(state.now)
             self._progress = NOT_BEGUN
-            facts = debrief(
-                self._desk.plan, known.events, state.now, unread=known.unread, rehearsal=self._desk.session.rehearsal,
-                progress=self._note,
-            )
+            given = (state.now, known.unread, self._desk.session.rehearsal)
+            if self._desk.reports is None:
+                facts = facts_job(self._desk.plan, known.events, self._note, *given)
+            else:
+                facts = self._desk.reports.work(facts_job, known.events, *given, note=self._note)
             self._kept = Made(key, facts, datetime.now(UTC))
         return self._kept
+
+
+def facts_job(
+    plan: Plan, events: Sequence[Event], note: Note, now: datetime, unread: Sequence[Unread], rehearsal: str
+) -> Debrief:
+    """The facts at an instant."""
+    return debrief(plan, events, now, unread=unread, rehearsal=rehearsal, progress=note)
+
+
+def paper(desk: Desk, made: Made) -> bytes:
+    """The debrief as PDF."""
+    return _written(desk, paper_job, made)
+
+
+def book(desk: Desk, made: Made) -> bytes:
+    """The debrief as a workbook of tables."""
+    return _written(desk, book_job, made)
+
+
+def _written(desk: Desk, job: Job, made: Made) -> bytes:
+    given = (made.facts, made.made_at)
+    if desk.reports is None:
+        content: bytes = job(desk.plan, [], lambda *said: None, *given)
+    else:
+        content = desk.reports.work(job, [], *given)
+    return content
+
+
+def paper_job(plan: Plan, events: Sequence[Event], note: Note, facts: Debrief, made_at: datetime) -> bytes:
+    """Write the facts as PDF."""
+    from dashboard.reports.debrief_document import debrief_document
+    from dashboard.reports.pdf import pdf
+
+    return pdf(debrief_document(facts, made_at, program_version()))
+
+
+def book_job(plan: Plan, events: Sequence[Event], note: Note, facts: Debrief, made_at: datetime) -> bytes:
+    """Write the facts as a workbook."""
+    from dashboard.reports.tables import xlsx
+
+    return xlsx(facts, made_at, program_version())
 
 
 def _still_wanted(task: asyncio.Task[Made]) -> bool:

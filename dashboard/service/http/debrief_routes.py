@@ -12,9 +12,8 @@ from fastapi import FastAPI
 from fastapi.responses import HTMLResponse, PlainTextResponse, Response
 
 from dashboard.core.base.times import instant_text
-from dashboard.core.plan.model import Plan
 from dashboard.reports.html import waiting_html
-from dashboard.service.answers.debriefs import Debriefs, Made, Progress
+from dashboard.service.answers.debriefs import Debriefs, Made, Progress, book, paper
 from dashboard.service.desk import Desk
 from dashboard.service.version import program_version
 from dashboard.words import pet_named
@@ -27,7 +26,7 @@ LINKS = (
 )  # fmt: skip
 _FOLLOWED = {"decisions": "the decisions", "projections": "the sortie, every quarter of an hour"}
 
-Writer = Callable[[Made, Plan], Response]
+Writer = Callable[[Made, Desk], Response]
 
 
 def add_debrief_routes(server: FastAPI, desk: Desk) -> None:
@@ -51,7 +50,7 @@ def _route(desk: Desk, debriefs: Debriefs, write: Writer) -> Callable[[], object
         if snapshot.state is None or snapshot.trouble is not None:
             return PlainTextResponse(f"No debrief: {snapshot.trouble or 'no state yet'} The events are safe.\n", 503)
         made = await (debriefs.soon if write is _page else debriefs.newest)(snapshot.state)
-        return _waiting(debriefs.progress) if made is None else await asyncio.to_thread(write, made, desk.plan)
+        return _waiting(debriefs.progress) if made is None else await asyncio.to_thread(write, made, desk)
 
     return route
 
@@ -62,7 +61,7 @@ def _waiting(progress: Progress) -> Response:
     return HTMLResponse(waiting_html("Debrief", said, progress.done, progress.of, LINKS[0]), 202)
 
 
-def _page(made: Made, plan: Plan) -> Response:
+def _page(made: Made, desk: Desk) -> Response:
     from dashboard.reports.debrief_document import debrief_document
     from dashboard.reports.html import html
 
@@ -70,31 +69,25 @@ def _page(made: Made, plan: Plan) -> Response:
     return HTMLResponse(html(debrief_document(made.facts, made.made_at, program_version()), links))
 
 
-def _paper(made: Made, plan: Plan) -> Response:
-    from dashboard.reports.debrief_document import debrief_document
-    from dashboard.reports.pdf import pdf
-
-    document = debrief_document(made.facts, made.made_at, program_version())
-    return _file(pdf(document), "application/pdf", made, "pdf")
+def _paper(made: Made, desk: Desk) -> Response:
+    return _file(paper(desk, made), "application/pdf", made, "pdf")
 
 
-def _book(made: Made, plan: Plan) -> Response:
-    from dashboard.reports.tables import xlsx
-
-    return _file(xlsx(made.facts, made.made_at, program_version()), XLSX, made, "xlsx")
+def _book(made: Made, desk: Desk) -> Response:
+    return _file(book(desk, made), XLSX, made, "xlsx")
 
 
-def _carry_over(made: Made, plan: Plan) -> Response:
+def _carry_over(made: Made, desk: Desk) -> Response:
     from dashboard.reports.carry_over import carry_over_toml
 
-    left = carry_over_toml(made.facts, plan)
+    left = carry_over_toml(made.facts, desk.plan)
     if left is None:
         said = f"Nothing is left of sortie {made.facts.sortie} as of {pet_named(made.facts.pet_min)}.\n"
         return PlainTextResponse(said, 404)
     return _file(left[0].encode(), "application/toml", made, "carry-over.toml")
 
 
-def _json(made: Made, plan: Plan) -> Response:
+def _json(made: Made, desk: Desk) -> Response:
     return Response(made.facts.model_dump_json(), media_type="application/json")
 
 

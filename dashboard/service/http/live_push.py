@@ -8,7 +8,7 @@ from datetime import UTC, datetime
 
 from fastapi import FastAPI, WebSocket, WebSocketDisconnect
 
-from dashboard.service.desk import Desk
+from dashboard.service.desk import Desk, Snapshot
 from dashboard.service.http.problems import Refused
 from dashboard.service.http.requests import origin_fits
 from dashboard.service.http.visitors import Visitors
@@ -19,7 +19,7 @@ LONGEST_SEND_S = 30.0
 
 
 def add_live_push(server: FastAPI, desk: Desk, visitors: Visitors) -> None:
-    """Add the websocket ``/api/live``.
+    """Add the websocket ``/api/live``. With ``?changes=1`` it sends the whole board once, and then what changes of it.
 
     Parameters
     ----------
@@ -51,9 +51,11 @@ def add_live_push(server: FastAPI, desk: Desk, visitors: Visitors) -> None:
 
         unsubscribe = desk.subscribe(wake)
         with desk.viewers.joined() as viewer:
-            pump = asyncio.create_task(
-                _pump(socket, lambda: desk.message(visitors.standing(shown), visitors.keys.trouble), changed)
-            )
+            def message(before: Snapshot | None) -> tuple[str, Snapshot]:
+                return desk.message_since(before, visitors.standing(shown), visitors.keys.trouble)
+
+            wants_changes = socket.query_params.get("changes") == "1"
+            pump = asyncio.create_task(_pump(socket, message, changed, wants_changes))
             ears = asyncio.create_task(_listen(socket, viewer))
             try:
                 await asyncio.wait({pump, ears}, return_when=asyncio.FIRST_COMPLETED)
@@ -64,14 +66,19 @@ def add_live_push(server: FastAPI, desk: Desk, visitors: Visitors) -> None:
                 await asyncio.gather(pump, ears, return_exceptions=True)
 
 
-async def _pump(socket: WebSocket, message: Callable[[], str], changed: asyncio.Event) -> None:
-    """Send the newest version whenever there is one, and at least every `HEARTBEAT_S`.
+async def _pump(
+    socket: WebSocket, message: Callable[[Snapshot | None], tuple[str, Snapshot]], changed: asyncio.Event, only_changes: bool
+) -> None:
+    """Send the newest version whenever there is one, and at least every `HEARTBEAT_S`; `only_changes`: since the one sent before.
 
     A slow client skips versions; nothing queues up for it.
     """
+    before: Snapshot | None = None
     while True:
         changed.clear()
-        await asyncio.wait_for(socket.send_text(message()), LONGEST_SEND_S)
+        text, sent = message(before)
+        before = sent if only_changes else None
+        await asyncio.wait_for(socket.send_text(text), LONGEST_SEND_S)
         try:
             await asyncio.wait_for(changed.wait(), HEARTBEAT_S)
         except TimeoutError:

@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 import logging
-import multiprocessing
 import multiprocessing.process
 import signal
+import threading
 from collections.abc import Sequence
 from datetime import datetime
 from multiprocessing.connection import Connection
-from typing import Any
 
 from dashboard.core.events.event import Event
 from dashboard.core.plan.model import Plan
 from dashboard.service.compute import compute_view
+from dashboard.service.processes import Key, common, context, key
 from dashboard.service.session.clock import Mode
 from dashboard.service.trial.worker import Ask, Broke, Cycle, Ran, serve_questions
 
@@ -25,8 +25,6 @@ WALL_PER_BUDGET = 5.0
 LONGEST_START_S = 120.0
 
 log = logging.getLogger("tetherline")
-
-Key = tuple[str, int | None]
 
 
 class TrialClosed(OSError):
@@ -41,20 +39,17 @@ class TrialProcess:
     plan : Plan
         As briefed.
     cycle : callable
-        The cycle to run. It must be a function at the top of a module, since the process imports it.
+        The cycle to run: a function at the top of a module, or something else that can be sent to the process.
     """
 
     def __init__(self, plan: Plan, cycle: Cycle = compute_view) -> None:
         self._plan, self._cycle = plan, cycle
-        methods = multiprocessing.get_all_start_methods()
-        self._context: Any = multiprocessing.get_context("forkserver" if "forkserver" in methods else "spawn")
-        if "forkserver" in methods:
-            self._context.set_forkserver_preload(["dashboard.service.trial.worker"])
+        self._context = context()
         self._process: multiprocessing.process.BaseProcess | None = None
         self._connection: Connection | None = None
         self._sent: list[Key] = []
         self._took_s: float | None = None
-        self._closed = False
+        self._closed = threading.Event()
 
     def run(
         self, events: Sequence[Event], now: datetime, mode: Mode, *, compare: int | None = None,
@@ -91,18 +86,18 @@ class TrialProcess:
         was_killed = False
         while True:
             connection = self._connected()
-            keep = self._common(events)
+            keep = common(events, self._sent)
             ask = Ask(keep, list(events[keep:]), now, mode, compare, later, budget_s)
             try:
                 connection.send(ask)
-                self._sent[keep:] = [_key(event) for event in events[keep:]]
+                self._sent[keep:] = [key(event) for event in events[keep:]]
                 if not connection.poll(budget_s * WALL_PER_BUDGET):
                     self._end()
                     return Broke(f"it kept the cycle busy for more than {budget_s * WALL_PER_BUDGET:.0f} s")
                 answer: Ran | Broke = connection.recv()
             except (EOFError, BrokenPipeError, ConnectionResetError):
                 code = self._end()
-                if self._closed:
+                if self._closed.is_set():
                     raise TrialClosed from None
                 if code == -signal.SIGKILL and not was_killed:
                     was_killed = True  # something else on this computer killed the process: ask once more
@@ -114,7 +109,7 @@ class TrialProcess:
 
     def close(self) -> None:
         """Kill the process, even in the middle of a trial."""
-        self._closed = True
+        self._closed.set()
         process = self._process
         if process is not None:
             process.kill()
@@ -125,17 +120,8 @@ class TrialProcess:
             return FIRST_BUDGET_S + BUDGET_PER_EVENT_S * events
         return BUDGET_S + TIMES_KNOWN * self._took_s
 
-    def _common(self, events: Sequence[Event]) -> int:
-        """How many of the first events the process already has."""
-        common = 0
-        for event, sent in zip(events, self._sent, strict=False):
-            if _key(event) != sent:
-                break
-            common += 1
-        return common
-
     def _connected(self) -> Connection:
-        if self._closed:
+        if self._closed.is_set():
             raise TrialClosed
         if self._connection is None or self._process is None or not self._process.is_alive():
             self._end()
@@ -146,6 +132,8 @@ class TrialProcess:
             process.start()
             its.close()
             self._process, self._connection = process, mine
+            if self._closed.is_set():  # meanwhile, on another thread
+                process.kill()
             self._wait_until_ready(mine)
         assert self._connection is not None
         return self._connection
@@ -159,7 +147,7 @@ class TrialProcess:
         except (EOFError, ConnectionResetError):
             pass
         code = self._end()
-        if self._closed:
+        if self._closed.is_set():
             raise TrialClosed
         raise OSError(f"the process in which events are tried did not start (exit code {code})")
 
@@ -177,10 +165,6 @@ class TrialProcess:
             process.kill()
             process.join(5.0)
         return process.exitcode
-
-
-def _key(event: Event) -> Key:
-    return event.id, event.seq
 
 
 def _why_ended(code: int | None, budget_s: float) -> str:

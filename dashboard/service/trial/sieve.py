@@ -125,6 +125,11 @@ class Sieve:
         """End the trials, also one that is running."""
         self._trial.close()
 
+    def warm_up(self, known: Known, now: datetime, mode: Mode) -> None:
+        """Run one trial on what takes part, so that the next entry does not wait for a process to be started."""
+        with self._trying:
+            self._run([event for event in known.events if event.id in self._ran], [], now, mode)
+
     def sifted(self, known: Known) -> Known:
         """Keep the events that take part, and add those in quarantine to the unread lines. This tries no event.
 

@@ -24,6 +24,14 @@ def test_withdrawals_in_a_ring_count_for_nothing():
     assert state.basis.pet_zero_from == "clock event"
 
 
+def test_an_amendment_of_an_answer_is_listed():
+    """It changes nothing; a withdrawal of an answer does, and is not listed."""
+    log = "0:00 clock\n0:01 note text=x\n0:02 amend e2 text=y\n0:03 amend e3 text=z"
+    (odd,) = follow_at(PLAN, log, "0:30").discrepancies
+    assert odd.event == "e4" and odd.found.startswith("'e3', an answer to 'e2'; nothing was changed")
+    assert follow_at(PLAN, log.replace("0:03 amend e3 text=z", "0:03 withdraw e3"), "0:30").discrepancies == []
+
+
 def test_an_answer_to_an_event_that_is_not_there_is_listed():
     """It waits for its event, and says so meanwhile."""
     state = follow_at(PLAN, "0:00 clock\n0:10 withdraw e99", "0:30")

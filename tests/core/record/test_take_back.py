@@ -3,16 +3,23 @@
 from __future__ import annotations
 
 import json
+from datetime import timedelta
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from dashboard.core.base.times import parse_instant
 from dashboard.core.events.change import Change
+from dashboard.core.events.decision import Decision
 from dashboard.core.events.kinds import parse_event
+from dashboard.core.record import take_back
 from dashboard.core.record.fold import reconcile
-from dashboard.core.record.take_back import reversal
-from dashboard.core.state.log_in_words import logbook
-from tests.scenario import at, log_of, plan_of, task
+from dashboard.core.record.take_back import came_with, is_in_force, reversal
+from dashboard.core.state.log_in_words import Logbook, logbook
+from tests.bench.states import random_log
+from tests.core.sorties import PLAN as SORTIE_PLAN
+from tests.scenario import PET_ZERO, at, log_of, plan_of, task
 
 PLAN = plan_of(
     task("A", "EV1", 0, 30, closeout=5) + task("B", "EV1", 30, 40, shortest=25) + task("C", "EV1", 70, 20, can_move_to=["EV2"])
@@ -182,3 +189,33 @@ def test_work_that_was_let_run_longer_with_a_decision_is_cut_back():
         for n, kind in enumerate(("start", "done"))
     ]
     assert asked(over, "0:20").stays == ["B stays extended to 55 min: B is done"]
+
+
+@settings(max_examples=200, deadline=None)
+@given(st.integers(0, 10_000), st.integers(0, 300))
+def test_what_is_no_longer_in_force_has_nothing_to_take_back(seed: int, minute: int):
+    """So the log asks for a second fold only where something may be taken back."""
+    log, now = random_log(seed), PET_ZERO + timedelta(minutes=minute)
+    record = reconcile(SORTIE_PLAN, log, now)
+    for decision in (event for event in record.counted.events if isinstance(event, Decision)):
+        found = reversal(record, log, decision.id, now)
+        assert found is not None
+        assert is_in_force(record, decision, came_with(decision, record.counted)) or not found.steps
+
+
+def test_of_many_decisions_only_those_in_force_cost_a_fold(monkeypatch):
+    """And those once, while no event comes in. Three hundred of them, each cutting the same task further."""
+    events = log_of(BEFORE)
+    events += [
+        parse_event({"kind": "decision", "text": "cut", "trim": {"B": 39 - n / 100}, "id": f"c{n}", "at": at("0:10"),
+                     "seq": 50 + n})
+        for n in range(300)
+    ]
+    now, folds = parse_instant(at("0:20")), []
+    real = take_back.reconcile
+    monkeypatch.setattr(take_back, "reconcile", lambda *given: folds.append(1) or real(*given))
+    record = reconcile(PLAN, events, now)
+    for _ in range(2):
+        entries = list(Logbook(record, events, now))
+        assert [entry.id for entry in entries if entry.can_take_back] == ["c299"]
+    assert len(folds) == 1

@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 
 from dashboard.core.base.times import parse_instant
+from dashboard.core.state import alert_onset
 from dashboard.core.state.alert_onset import CLOSE_ENOUGH, with_since
 from dashboard.service.adviser import Adviser
 from dashboard.service.compute import AdvisedCompute
@@ -75,6 +76,31 @@ def test_what_comes_in_late_makes_it_look_anew():
     late = log_of(SLOW + "\n1:03 estimate B remaining=330")
     assert over_limit("2:30", late, looked)[0] == pytest.approx(63)
     assert over_limit("1:40", last=looked)[0] == pytest.approx(93)  # going back in time likewise
+
+
+def test_what_comes_in_a_moment_late_costs_no_search(monkeypatch):
+    """An entry of a second ago, though the cycle of that second is over: the alert stood before it, and still stands."""
+    _, looked = over_limit("2:00")
+    late = log_of(SLOW + "\n1:59:58 note text=late")
+    state = follow_at(PLAN, late, "2:00:01")
+    monkeypatch.setattr(alert_onset, "follow", lambda *given: pytest.fail("the state was computed again"))
+    (alert,) = with_since(PLAN, late, state, looked)[0].alerts
+    assert alert.since_pet_min == pytest.approx(93)
+
+
+def test_a_late_entry_that_ends_what_stood_is_heard():
+    """The alert of PET 1:33 ends at 1:45 and comes back at 2:15 by what came in late; it stands since then."""
+    _, looked = over_limit("2:00")
+    late = log_of(SLOW + "\n1:45 estimate B remaining=60\n2:15 estimate B remaining=330")
+    assert over_limit("2:30", late, looked)[0] == over_limit("2:30", late)[0] == pytest.approx(135)
+
+
+def test_events_that_are_gone_make_it_look_anew():
+    """The estimate that raised the alert was put into quarantine; another one raises it later."""
+    more = SLOW + "\n1:50 estimate B remaining=330"
+    _, looked = over_limit("2:00", more)
+    left = [event for event in log_of(more) if event.at != parse_instant(at("1:33"))]
+    assert over_limit("2:30", left, looked)[0] == pytest.approx(110)
 
 
 def test_the_board_has_it():

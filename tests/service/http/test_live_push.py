@@ -16,7 +16,8 @@ from dashboard.service.http.live_push import HEARTBEAT_S
 from dashboard.service.session.live import LiveSession
 from tests.live_server import LiveServer
 from tests.service.conftest import NEVER_S, Room, StandingClock, at_pet, event, message, message_where
-from tests.waiting import until
+from tests.service.test_changes import applied
+from tests.waiting import DEADLINE_S, until
 
 FIELDS = {
     "boot", "version", "sent", "mode", "ended", "speed", "clock_running", "now", "pet_min", "pet_zero",
@@ -51,6 +52,23 @@ def test_state_and_message_speak_of_the_same_now(room: Room, clock: StandingCloc
         found = message(client)
     assert found["now"] == state["now"] == "2031-04-12T09:27:00Z"
     assert found["pet_min"] == state["pet_min"] == 17
+
+
+def test_who_asks_for_changes_gets_the_board_once_and_then_what_changes(room: Room):
+    """They make the board that others get whole, and are far shorter; a beat in between changes nothing."""
+    with room.live() as whole, room.live(path="/api/live?changes=1") as client:
+        board = message(client)["board"]
+        room.send(event("clock", 0), event("note", 0, text="Radio check"))
+        wanted = message_where(whole, lambda found: "Radio check" in found["board"]["html"]["log-rows"])
+        while "Radio check" not in board["html"]["log-rows"]:
+            text = client.recv(DEADLINE_S)
+            found = json.loads(text)
+            assert set(found) == (FIELDS - {"board"}) | {"changes"}
+            board = applied(board, found["changes"])
+        beat = message_where(client, lambda one: one["changes"] is None)
+    assert board["html"]["log-rows"] == wanted["board"]["html"]["log-rows"]
+    assert beat["version"] >= found["version"]
+    assert len(text) < len(json.dumps(wanted)) / 2
 
 
 def test_a_quiet_sortie_still_sends(plan: Plan, serve_desk: Callable[[Desk], LiveServer]):

@@ -67,6 +67,17 @@ def test_nothing_takes_part_before_it_ran(sieve: Sieve, bench: Bench):
     assert bench.runs == 1
 
 
+def test_it_is_warmed_up_with_what_takes_part(sieve: Sieve, bench: Bench):
+    """One trial, which takes nothing in and keeps nothing out."""
+    known = Known(notes(2), [])
+    sieve.admitted(known, NOW, "live")
+    bench.bad = {"e2"}
+    more = Known(notes(3), [])
+    sieve.warm_up(more, NOW, "live")
+    assert bench.runs == 2
+    assert ids(sieve.sifted(more)) == ["e1", "e2"]
+
+
 def test_what_breaks_the_cycle_is_shown_with_the_reason_and_the_rest_takes_part(sieve: Sieve, bench: Bench):
     """Word for word, and found in far fewer trials than events."""
     bench.bad = {"e7", "e90"}

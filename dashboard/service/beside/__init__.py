@@ -1,0 +1,1 @@
+"""Long work in a process of its own: advice and reports, so that they never share the interpreter with the cycle."""

@@ -1,0 +1,137 @@
+"""Having work done in a process of its own: starting it, giving it the events, hearing its progress, and stopping it."""
+
+from __future__ import annotations
+
+import multiprocessing.process
+import threading
+from collections.abc import Callable, Sequence
+from multiprocessing.connection import Connection
+from typing import Any
+
+from dashboard.core.events.event import Event
+from dashboard.core.plan.model import Plan
+from dashboard.service.beside.worker import Ask, Done, Failed, Job, Note, Noted, serve_jobs
+from dashboard.service.processes import common, context, key
+
+LOOK_S = 0.1
+
+
+class WorkStopped(Exception):
+    """The work was not wanted any more."""
+
+
+class WorkFailed(Exception):
+    """The work could not be done; the text says why, `trace` where."""
+
+    def __init__(self, said: str, trace: str = "") -> None:
+        super().__init__(said)
+        self.trace = trace
+
+
+class Beside:
+    """A process that does one job at a time. It is started for the first one. Safe to use from several threads.
+
+    Parameters
+    ----------
+    plan : Plan
+        Given to every job.
+    name : str
+        Of the process.
+    """
+
+    def __init__(self, plan: Plan, name: str) -> None:
+        self._plan, self._name = plan, name
+        self._working = threading.Lock()
+        self._process: multiprocessing.process.BaseProcess | None = None
+        self._connection: Connection | None = None
+        self._sent: list[tuple[str, int | None]] = []
+        self._closed = threading.Event()
+
+    def work(
+        self, job: Job, events: Sequence[Event], *given: Any,
+        unwanted: Callable[[], bool] = lambda: False, note: Note = lambda *said: None,
+    ) -> Any:
+        """Have a job done, and wait for it.
+
+        Parameters
+        ----------
+        job : callable
+            A function of a module, called with the plan, the events, a `Note` and `given`.
+        events : sequence of event models
+        given
+            Anything that can be pickled.
+        unwanted : callable
+            Asked several times a second; once it says so, the process is ended.
+        note : callable
+            Told the progress that the job notes.
+
+        Raises
+        ------
+        WorkStopped
+            When it was `unwanted`, or this was closed.
+        WorkFailed
+            When the job raised an exception, or its process ended or could not be started.
+        """
+        with self._working:
+            try:
+                return self._done(job, events, given, lambda: unwanted() or self._closed.is_set(), note)
+            except (OSError, EOFError) as wrong:
+                code = self._end()
+                if self._closed.is_set():
+                    raise WorkStopped from None
+                ended = f"the process that works it out ended (exit code {code})"
+                said = ended if code is not None else f"no process can work it out: {wrong}"
+                raise WorkFailed(said) from None
+
+    def close(self) -> None:
+        """End the process, in the middle of a job too."""
+        self._closed.set()
+        with self._working:
+            self._end()
+
+    def _done(
+        self, job: Job, events: Sequence[Event], given: tuple[Any, ...], unwanted: Callable[[], bool], note: Note
+    ) -> Any:
+        if unwanted():
+            raise WorkStopped
+        connection = self._connected()
+        keep = common(events, self._sent)
+        connection.send(Ask(job, keep, list(events[keep:]), given))
+        self._sent[keep:] = [key(event) for event in events[keep:]]
+        while True:
+            while not connection.poll(LOOK_S):
+                if unwanted():
+                    self._end()
+                    raise WorkStopped
+            match connection.recv():
+                case Noted(said):
+                    note(*said)
+                case Done(result):
+                    return result
+                case Failed(said, trace):
+                    raise WorkFailed(said, trace)
+
+    def _connected(self) -> Connection:
+        if self._connection is None or self._process is None or not self._process.is_alive():
+            self._end()
+            mine, its = context().Pipe()
+            process = context().Process(target=serve_jobs, args=(its, self._plan), name=self._name, daemon=True)
+            process.start()
+            its.close()
+            self._process, self._connection = process, mine
+        return self._connection
+
+    def _end(self) -> int | None:
+        """End the process; gives its exit code (None: there was none)."""
+        self._sent = []
+        if self._connection is not None:
+            self._connection.close()
+            self._connection = None
+        process, self._process = self._process, None
+        if process is None:
+            return None
+        process.join(LOOK_S)
+        if process.is_alive():
+            process.kill()
+            process.join(5.0)
+        return process.exitcode

@@ -1,0 +1,70 @@
+"""The process in which long work is done: one job after another, until its connection is closed."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import signal
+import traceback
+from collections.abc import Callable
+from multiprocessing.connection import Connection
+from typing import Any, NamedTuple
+
+from dashboard.core.events.event import Event
+from dashboard.core.plan.model import Plan
+
+NICENESS = 10  # the cycle and the trials go first
+
+Note = Callable[..., None]
+Job = Callable[..., Any]
+"""A function of a module, called with the plan, the events, a `Note` for its progress, and what else was given."""
+
+
+class Ask(NamedTuple):
+    """One job: on the first `keep` events of the job before, and `more`."""
+
+    job: Job
+    keep: int
+    more: list[Event]
+    given: tuple[Any, ...]
+
+
+class Noted(NamedTuple):
+    """Progress, as the job noted it."""
+
+    said: tuple[Any, ...]
+
+
+class Done(NamedTuple):
+    """What the job returned."""
+
+    result: Any
+
+
+class Failed(NamedTuple):
+    """The job raised an exception: in words, and where."""
+
+    said: str
+    trace: str
+
+
+def serve_jobs(connection: Connection, plan: Plan) -> None:
+    """Do jobs until the connection is closed. The body of the process."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is for the server, which then ends this process
+    with contextlib.suppress(AttributeError, OSError):  # not every system has it
+        os.nice(NICENESS)
+    events: list[Event] = []
+    while True:
+        try:
+            ask: Ask = connection.recv()
+            events[ask.keep:] = ask.more
+            connection.send(_answer(ask, plan, events, lambda *said: connection.send(Noted(said))))
+        except (EOFError, OSError):
+            return
+
+
+def _answer(ask: Ask, plan: Plan, events: list[Event], note: Note) -> Done | Failed:
+    try:
+        return Done(ask.job(plan, list(events), note, *ask.given))
+    except Exception as wrong:
+        return Failed(f"{type(wrong).__name__}: {wrong}", traceback.format_exc())

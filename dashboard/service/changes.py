@@ -1,0 +1,59 @@
+"""What changed of the board from one version to a later one, as plain values; `assets/board/pure/changes.js` applies it.
+
+A change is one of
+
+- ``{"new": value}``: in place of what was there;
+- ``{"keys": {key: change}, "gone": [key]}``: of a mapping, what changed in it and what is no longer there;
+- ``{"items": {place: change}}``: of a list as long as before, what changed in it;
+- ``{"rows": [text or [first, count]]}``: of a text with rows of a table, its rows: new ones, or so many of those before.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+ROW_END = "</tr>"
+SHORT_TEXT = 2000
+
+Change = dict[str, Any]
+
+
+def change_of(before: Any, after: Any) -> Change | None:
+    """What makes `after` of `before`; None: they are equal."""
+    if before == after:
+        return None
+    if isinstance(before, dict) and isinstance(after, dict):
+        return _of_mapping(before, after)
+    if isinstance(before, list) and isinstance(after, list) and len(before) == len(after):
+        return _of_list(before, after)
+    if isinstance(before, str) and isinstance(after, str) and len(after) > SHORT_TEXT and ROW_END in after:
+        return {"rows": _of_rows(str.split(before, ROW_END), str.split(after, ROW_END))}
+    return {"new": after}
+
+
+def _of_mapping(before: Mapping[str, Any], after: Mapping[str, Any]) -> Change:
+    found = {key: {"new": value} if key not in before else change_of(before[key], value) for key, value in after.items()}
+    gone = [key for key in before if key not in after]
+    return {"keys": {key: change for key, change in found.items() if change is not None}, "gone": gone}
+
+
+def _of_list(before: list[Any], after: list[Any]) -> Change:
+    """Item by item where most of them are as they were."""
+    pairs = enumerate(zip(before, after, strict=True))
+    found = {place: change for place, (old, new) in pairs if (change := change_of(old, new)) is not None}
+    return {"items": found} if 2 * len(found) <= len(after) else {"new": after}
+
+
+def _of_rows(before: list[str], after: list[str]) -> list[str | list[int]]:
+    place = {row: number for number, row in enumerate(before)}
+    rows: list[str | list[int]] = []
+    for row in after:
+        known = place.get(row)
+        if known is None:
+            rows.append(row)
+        elif rows and isinstance(last := rows[-1], list) and last[0] + last[1] == known:
+            last[1] += 1
+        else:
+            rows.append([known, 1])
+    return rows

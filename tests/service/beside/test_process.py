@@ -1,0 +1,69 @@
+"""Work in a process of its own: what it gets, what becomes of failures, and how it is stopped."""
+
+from __future__ import annotations
+
+import os
+import threading
+from collections.abc import Iterator
+
+import pytest
+
+from dashboard.core.plan.model import Plan
+from dashboard.service.beside.process import Beside, WorkFailed, WorkStopped
+from tests.scenario import log_of
+from tests.service.beside import jobs
+from tests.waiting import DEADLINE_S
+
+LOG = log_of("0:00 clock\n0:01 note text=x\n0:02 note text=y")
+
+
+@pytest.fixture
+def beside(plan: Plan) -> Iterator[Beside]:
+    made = Beside(plan, "work")
+    yield made
+    made.close()
+
+
+def test_a_job_gets_the_plan_the_events_and_what_was_given(beside: Beside, plan: Plan):
+    """In another process, the same one each time, and its progress is told."""
+    noted = []
+    name, events, given, process = beside.work(jobs.told, LOG[:2], "a", 1, note=lambda *said: noted.append(said))
+    assert (name, events, given, noted) == (plan.sortie.id, ["e1", "e2"], ("a", 1), [("looking", 1, 2)])
+    assert process != os.getpid()
+    assert beside.work(jobs.told, LOG) == (plan.sortie.id, ["e1", "e2", "e3"], (), process)
+    assert beside.work(jobs.told, LOG[1:])[1] == ["e2", "e3"]
+
+
+def test_a_failure_is_said_and_the_next_job_is_done(beside: Beside):
+    """An exception, and the end of the process."""
+    with pytest.raises(WorkFailed, match=r"^ValueError: a gap$") as failed:
+        beside.work(jobs.broken, LOG)
+    assert "in broken" in failed.value.trace
+    with pytest.raises(WorkFailed, match=r"exit code 3"):
+        beside.work(jobs.gone, LOG)
+    assert beside.work(jobs.told, LOG)[1] == ["e1", "e2", "e3"]
+
+
+def test_what_is_not_wanted_any_more_is_stopped(beside: Beside):
+    """In the middle of it; its process ends."""
+    begun = threading.Event()
+    with pytest.raises(WorkStopped):
+        beside.work(jobs.endless, LOG, unwanted=begun.is_set, note=lambda *said: begun.set())
+    assert beside.work(jobs.told, LOG)[1] == ["e1", "e2", "e3"]
+
+
+def test_closing_stops_what_is_being_done(beside: Beside):
+    """And nothing is begun afterwards."""
+    begun, stopped = threading.Event(), threading.Event()
+
+    def work() -> None:
+        with pytest.raises(WorkStopped):
+            beside.work(jobs.endless, LOG, note=lambda *said: begun.set())
+        stopped.set()
+
+    threading.Thread(target=work, daemon=True).start()
+    assert begun.wait(DEADLINE_S)
+    beside.close()
+    assert stopped.wait(DEADLINE_S)
+    with pytest.raises(WorkStopped):
+        beside.work(jobs.told, LOG)
