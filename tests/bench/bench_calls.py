@@ -180,11 +180,9 @@ def table(count: int, first_seed: int = 0, rooms: tuple[tuple[str, Callable[[], 
     return rows
 
 
-def measure(*options: str) -> list[Measured]:
-    """Print the table; `--count N` sorties in each mode, `--first N` the first seed."""
-    asked = dict(zip(options[::2], options[1::2], strict=True))
-    count = int(asked.get("--count", COUNT))
+def measure(count: int = COUNT, seed: int = 0) -> list[Measured]:
+    """Print the table: so many sorties in each mode, the first of them drawn by `seed`."""
     began = time.process_time()
-    rows = table(count, int(asked.get("--first", 0)))
+    rows = table(count, seed)
     print("\n".join([BARS, HEAD, *map(str, rows), f"{time.process_time() - began:.0f} s of processor time"]))
     return []
