@@ -101,7 +101,7 @@ def _truth(works: tuple[Work, ...], mode: str, dice: random.Random) -> dict[str,
         for w in works:
             at = max(done[n] for n in w.lanes)
             minutes[w.id] *= 1.0 + 0.35 * max(0.0, 1.0 - at / SLOW_MIN)
-            done.update({n: at + minutes[w.id] for n in w.lanes})
+            done.update(dict.fromkeys(w.lanes, at + minutes[w.id]))
     elif mode == "heavy tails":
         for w in works:
             minutes[w.id] *= dice.lognormvariate(0.0, 0.15) * (dice.uniform(1.8, 3.0) if dice.random() < 0.05 else 1.0)

@@ -47,7 +47,7 @@ CHEAPEST = ", and nothing that costs less reaches what is wanted"
 OTHER_OPTIONS = "with other options of the alternatives that is not proven"
 CHEAPEST_OF_THE_REST = ", and of all that keep something of each choice before nothing costs less"
 
-Cost = tuple[float, ...]
+Cost = tuple[object, ...]
 
 
 class Stopped(Exception):
@@ -371,8 +371,11 @@ class _Adviser:
                 return None
             return Cheapest(first.figures.change, first.figures.parts, first.figures.in_by_limit or 0.0)
 
+        test = ConfidenceCheck(self.record, self.before, self.confidence, self.draws, self.pace)
+
         return call_of(
-            self.record, self.before, expected, in_time, cheapest, previous, as_briefed=briefed, confidence=self.confidence
+            self.record, self.before, expected, in_time, cheapest, test.chance, previous, as_briefed=briefed,
+            confidence=self.confidence,
         )
 
     def near_best(self) -> Proposal | None:
@@ -387,7 +390,7 @@ class _Adviser:
         return lower.in_order([found])[0] if found is not None else None
 
     def with_confidence(self, confidence: float) -> _Adviser:
-        """The same request with another wanted probability."""
+        """The same request for one choice with another wanted probability."""
         return _Adviser(
             self.record, confidence, self.basis, self.wish, self.draws, self.workers, 1, self.previous, self.stop
         )
@@ -504,7 +507,9 @@ class _Adviser:
     def _cost(self, figures: Figures) -> Cost:
         classes = sorted({run.task.priority for run in self.record.runs.values()})
         lost = [round(figures.value_lost.get(c, 0.0), 6) for c in classes]
-        return (*lost, figures.change.count(), round(figures.end_pet_min or 0.0, 3))
+        starts = sorted(self.times.start(t) or 0.0 for t in figures.change.given_up()) if self.draws else []
+        latest_first = tuple(-round(at, 3) for at in starts)
+        return (*lost, figures.change.count(), latest_first, round(figures.end_pet_min or 0.0, 3))
 
     def options(self) -> list[dict[str, str]]:
         """The sets of options to solve for, at most `MOST_OPTIONS` of them."""
@@ -601,9 +606,10 @@ class _Adviser:
                 return project(with_change(base, change)).end_pet_min or 0.0
 
             asked = (passes, test.late, test.hopeless, end_of)
-            self.searches[key] = [Search(problem, options, *asked)]
+            starts = {i.id: at for i in problem.items if (at := self.times.start(i.id)) is not None and not i.in_work}
+            self.searches[key] = [Search(problem, options, *asked, starts=starts)]
             if self.searches[key][0].most_lengths > FEW_LENGTHS:
-                self.searches[key].append(Search(problem, options, *asked, most_trims=FEW_LENGTHS))
+                self.searches[key].append(Search(problem, options, *asked, FEW_LENGTHS, starts))
             for search, cuts in zip(self.searches[key], self.known_cuts.get(key, ()), strict=False):
                 search.cuts = list(cuts)
         return self.searches[key]

@@ -99,9 +99,23 @@ class ConfidenceCheck:
             Judged as by `passes` when no lengths were drawn.
         """
         end = None if self.quick is None else self.quick.end(change)
-        if end is None:
-            return self.passes(change)
-        return float((end <= self._last).mean()) >= min(1.0, self.confidence + spare)
+        return self.passes(change) if end is None else float((end <= self._last).mean()) >= min(1.0, self.confidence + spare)
+
+    def chance(self, change: Change) -> float:
+        """Chance of being in by the limit and by what the suits last with a change, judged as by `likely`.
+
+        Parameters
+        ----------
+        change
+            It must name every task that goes (see `change.closed`).
+
+        Returns
+        -------
+        float
+            Without lengths that are drawn only once, 1 if the change passes, else 0.
+        """
+        end = None if self.quick is None else self.quick.end(change)
+        return float(self.passes(change)) if end is None else float((end <= self._last).mean())
 
     @cached_property
     def _last(self) -> Array:

@@ -19,6 +19,7 @@ from dashboard.core.deferral.sense import GoesWith
 from dashboard.core.deferral.solve import new_solver
 
 MOST_TIES = 60
+MOST_DOUBLINGS = 48  # whole numbers of the solver have 63 binary places
 
 
 @dataclass(frozen=True)
@@ -135,6 +136,24 @@ class CandidateSets:
         given = [self._at_least(t, 1) for t, each in self.tasks.items() if each.last]
         return sum([*given, *(literal for lanes in self.lanes.values() for literal in lanes.values())])
 
+    def earliness(self, starts: Mapping[str, float]) -> Any:
+        """An objective that is least when what starts earliest is not given up; then what starts next, and so on.
+
+        Parameters
+        ----------
+        starts
+            Task -> projected start, PET minutes. Tasks without one do not count.
+
+        Returns
+        -------
+        linear expression or int
+            Over the variables of the model.
+        """
+        earliest_first = sorted((at, t) for t, at in starts.items() if t in self.tasks and self.tasks[t].last)
+        places = [t for _, t in earliest_first]
+        weights = {t: 2 ** min(len(places) - 1 - i, MOST_DOUBLINGS) for i, t in enumerate(places)}
+        return sum(weight * self._at_least(t, 1) for t, weight in weights.items())
+
     def at_most(self, what: Any, most: int) -> None:
         """Keep an objective at the least value that an earlier stage has proven.
 
@@ -147,6 +166,19 @@ class CandidateSets:
         """
         if not isinstance(what, int):
             self.model.add(what <= most)
+
+    def same_tasks(self, selection: Selection) -> None:
+        """Keep to the tasks that a set gives up, whatever their levels.
+
+        Parameters
+        ----------
+        selection
+            The set.
+        """
+        for task_id, task in self.tasks.items():
+            if task.last:
+                given = self._at_least(task_id, 1)
+                self.model.add(given == (1 if selection.level(task_id) else 0))
 
     def cheapest(self, objective: Any, freely: Iterable[str] = ()) -> Selection | None:
         """A set with the least objective.

@@ -1,7 +1,7 @@
 """Search for the set of least cost that reaches the wanted confidence on the draws.
 
-Cost has a strict order: value lost in class 1, then in class 2 and so on, then the number of changes, then the end at plan
-pace. One stage minimises one of these:
+Cost has a strict order: value lost in class 1, then in class 2 and so on, then the number of changes. Among equals, what starts
+latest goes first, so that the room can wait; then the end at plan pace counts. One stage minimises one of these:
 
 1. Take the cheapest set that no cut rules out, and draw it.
 2. If it reaches the confidence, its cost is the least of this stage. Go to the next stage.
@@ -45,7 +45,7 @@ class Found:
     least : bool
         No set costs less. False: that is not proven.
     earliest : bool
-        No set of equal cost ends earlier. False: that is not proven.
+        No set of equal cost can wait longer, or can wait as long and ends earlier. False: that is not proven.
     by_minutes : bool
         Every whole minute of each trim was considered, or nothing is given up. False: other lengths may cost less.
     """
@@ -78,17 +78,20 @@ class Search:
         End of a change at plan pace, PET minutes.
     most_trims : int, optional
         The largest number of shorter lengths per task; None: every whole minute.
+    starts : mapping, optional
+        Task -> projected start. Of sets of equal cost, the one is taken that can wait longest. None: it does not count.
     """
 
     def __init__(
         self, problem: Deferral, choose: Mapping[str, str], reaches: Callable[[Change], bool],
         late: Callable[[Change], bool], hopeless: Callable[[Change], bool], end_of: Callable[[Change], float],
-        most_trims: int | None = None,
+        most_trims: int | None = None, starts: Mapping[str, float] | None = None,
     ) -> None:
         self.tasks = levels_of(problem, most_trims)
         self.by_minutes = most_trims is None
         self.problem, self.choose = problem, choose
         self._reaches, self._late, self._hopeless, self._end_of = reaches, late, hopeless, end_of
+        self.starts = starts or {}
         self.cuts: list[Cut] = []
         self.known: dict[tuple[object, ...], bool] = {}
         self.left = MOST_CHECKS
@@ -159,7 +162,9 @@ class Search:
         if passing is None:
             return None
         sets.at_most(changes, len(passing.levels) + len(passing.lanes))
-        return self._given_back(self._earliest(sets, passing))
+        passing, latest = self._starting_latest(sets, passing, settled)
+        found = self._earliest(sets, passing)
+        return self._given_back(replace(found, earliest=found.earliest and latest))
 
     def _stage(
         self, sets: CandidateSets, objective: object, freely: Iterable[str], settled: Collection[str],
@@ -244,7 +249,23 @@ class Search:
             failing, passing = (middle, passing) if fails(trial) else (failing, middle)
         return Selection({**selection.levels, task_id: failing}, selection.lanes) if failing else selection
 
-    # -- the last stage, and the answer without a proof
+    # -- the last stages, and the answer without a proof
+
+    def _starting_latest(
+        self, sets: CandidateSets, passing: Selection, settled: Collection[str]
+    ) -> tuple[Selection, bool]:
+        """Of the sets of equal cost, the one that can wait longest, and whether that is proven."""
+        if not self.starts or not passing.levels:
+            return passing, True
+        early = sets.earliness(self.starts)
+        try:
+            found = self._stage(sets, early, (), settled)
+        except OutOfChecks:
+            return passing, False
+        if found is None:
+            return passing, False
+        sets.same_tasks(found)
+        return found, True
 
     def _earliest(self, sets: CandidateSets, passing: Selection) -> Found:
         """The set with the earliest end at plan pace among the sets of equal cost."""

@@ -5,9 +5,11 @@ from __future__ import annotations
 import itertools
 import random
 from collections.abc import Callable, Iterator
+from typing import Any
 
 from dashboard.core.base.times import parse_instant
 from dashboard.core.deferral.change import value_lost, with_change
+from dashboard.core.deferral.when_to_decide import Times
 from dashboard.core.events.change import Change
 from dashboard.core.plan.model import Plan
 from dashboard.core.record.fold import reconcile
@@ -194,6 +196,21 @@ def rank(record: Record, change: Change, end: float | None) -> tuple[float, ...]
     return (*(round(lost.get(c, 0.0), 4) for c in CLASSES), change.count(), round(end or 0.0, 4))
 
 
+def rank_as_drawn(draws: int) -> Callable[[Record, Change, float | None], tuple[object, ...]]:
+    """The rank with the starts as drawn: of equal cost, what can wait longest, before the earliest end."""
+    times: dict[int, Times] = {}
+
+    def ranked(record: Record, change: Change, end: float | None) -> tuple[object, ...]:
+        before = project(record)
+        if id(record) not in times:
+            times[id(record)] = Times(before, expect(record, before, draws=draws))
+        starts = sorted(times[id(record)].start(t) or 0.0 for t in change.given_up())
+        plain = rank(record, change, end)
+        return (*plain[:-1], tuple(-round(start, 3) for start in starts), plain[-1])
+
+    return ranked
+
+
 def at_plan_pace(record: Record, change: Change) -> bool:
     """In by the limit on likely durations."""
     return (project(with_change(record, change)).end_pet_min or 0.0) <= record.plan.sortie.limit + 1e-9
@@ -341,8 +358,9 @@ def _all_changes(record: Record) -> Iterator[Change]:
 
 
 def best_by_trying_all(
-    record: Record, holds: Callable[[Record, Change], bool] = at_plan_pace
-) -> tuple[float, ...] | None:
+    record: Record, holds: Callable[[Record, Change], bool] = at_plan_pace,
+    ranked_by: Callable[[Record, Change, float | None], tuple[Any, ...]] = rank,
+) -> tuple[Any, ...] | None:
     """The rank of the best change that holds, endings included; None when there is none. Trims in whole minutes.
 
     Changes of equal cost are tried together, cheapest first, so that the dearer ones need no trial.
@@ -350,7 +368,7 @@ def best_by_trying_all(
     ranked = sorted(((rank(record, change, 0.0), change) for change in _all_changes(record)), key=lambda one: one[0])
     for _, equals in itertools.groupby(ranked, key=lambda one: one[0]):
         found = [
-            rank(record, change, project(with_change(record, change)).end_pet_min)
+            ranked_by(record, change, project(with_change(record, change)).end_pet_min)
             for _, change in equals if holds(record, change)
         ]
         if found:

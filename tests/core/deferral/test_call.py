@@ -36,7 +36,7 @@ class Room:
         self.call: Call | None = None
 
     def at(self, pet: str, chance: float, goes=("C",), *, reaches: float = 0.95, late_when_slow: bool = True, more: str = "",
-           as_briefed: float | None = None) -> Call:
+           as_briefed: float | None = None, chances=None) -> Call:
         """The next call: in time in the fastest draws, or in draws that nothing tells apart."""
         self.log += more
         record = reconcile(self.plan, log_of(self.log), parse_instant(at(pet)))
@@ -53,7 +53,8 @@ class Room:
             return Cheapest(change, parts_in_time(record, Times(before, expected), change), reaches)
 
         self.call = call_of(
-            record, before, expected, in_time, never if chance >= 0.9 else find, self.call, as_briefed=as_briefed
+            record, before, expected, in_time, never if chance >= 0.9 else find,
+            lambda change: 0.0 if chances is None else chances[tuple(sorted(change.defer))], self.call, as_briefed=as_briefed,
         )
         return self.call
 
@@ -69,6 +70,36 @@ def test_what_is_due_within_the_lead_time_is_called_for_alone() -> None:
     assert (call.call, call.for_now.defer) == ("decide", ("B",))
     assert call.by_pet_min == pytest.approx(60, abs=8)
     assert "B must be decided by PET" in call.why
+
+
+CHANCES = {(): 0.5, ("B",): 0.95, ("C",): 0.95, ("B", "C"): 0.99}
+
+
+def test_it_waits_when_that_costs_less() -> None:
+    """B is due now, and C, of the same class, would do later. In half of the draws neither must go: the room waits."""
+    waits = Room().at("0:35", 0.5, ("B",), chances=CHANCES, late_when_slow=False)
+    assert waits.call == "expect"
+    assert waits.for_now.is_empty
+    assert Room().at("0:45", 0.5, ("B",), late_when_slow=False).call == "decide"
+
+
+def test_it_does_not_wait_when_the_confidence_would_be_out_of_reach() -> None:
+    """With C alone 85 % are the most that can be reached later."""
+    call = Room().at("0:45", 0.5, ("B",), chances={**CHANCES, ("C",): 0.85})
+    assert (call.call, call.for_now.defer) == ("decide", ("B",))
+
+
+def test_it_does_not_wait_for_what_is_worth_more() -> None:
+    """C is of class 1, B of class 2: without B, C must go in half of the draws; with B, in a twentieth."""
+    dearer = TABLES.replace('id = "C"', 'id = "C"\npriority = 1')
+    call = Room(dearer).at("0:45", 0.5, ("B",), chances=CHANCES)
+    assert (call.call, call.for_now.defer) == ("decide", ("B",))
+
+
+def test_it_does_not_wait_when_the_cut_is_needed_in_any_case() -> None:
+    """Hardly any draw is in time without a cut: to wait wins nothing."""
+    call = Room().at("0:45", 0.02, ("B",), chances={**CHANCES, (): 0.0, ("B",): 0.97})
+    assert (call.call, call.for_now.defer) == ("decide", ("B",))
 
 
 def test_a_cut_that_will_likely_be_needed_is_expected() -> None:
@@ -162,7 +193,7 @@ def test_each_change_says_what_changed_it_and_since_when_it_stands() -> None:
 def test_nothing_to_judge_is_no_call() -> None:
     """Without draws nothing of the crew remains."""
     record = reconcile(plan_of(LANES + TABLES), log_of("0:00 clock"), parse_instant(at("0:00")))
-    assert call_of(record, project(record), None, None, never).call == "none"
+    assert call_of(record, project(record), None, None, never, lambda change: 0.0).call == "none"
 
 
 def test_the_call_is_a_function_of_the_one_before_alone() -> None:
