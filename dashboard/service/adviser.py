@@ -251,12 +251,42 @@ class Adviser:
 def made_here(
     plan: Plan, events: Sequence[Event], now: datetime, before: Choice | None, unwanted: Callable[[], bool]
 ) -> Advice:
-    """Advice at an instant, worked out in this process; `Stopped` once it is unwanted. `before`: the first choice so far."""
+    """Work advice out in this process.
+
+    Parameters
+    ----------
+    plan
+        The briefed plan.
+    events
+        The events that count.
+    now
+        The instant of the advice.
+    before
+        The first choice of the advice so far; None: there is none.
+    unwanted
+        Asked again and again; once it says so, `Stopped` is raised.
+
+    Returns
+    -------
+    Advice
+        In which `before` stays first while no other choice is better.
+    """
     return _advice_at(reconcile(plan, events, now), before, unwanted)
 
 
 def beside_maker(beside: Beside) -> Maker:
-    """As `made_here`, worked out in a process of its own."""
+    """Have advice worked out in a process of its own.
+
+    Parameters
+    ----------
+    beside
+        That process.
+
+    Returns
+    -------
+    callable
+        Does as `made_here`.
+    """
 
     def made(
         plan: Plan, events: Sequence[Event], now: datetime, before: Choice | None, unwanted: Callable[[], bool]

@@ -20,7 +20,18 @@ Change = dict[str, Any]
 
 
 def change_of(before: Any, after: Any) -> Change | None:
-    """What makes `after` of `before`; None: they are equal."""
+    """Find what makes `after` of `before`.
+
+    Parameters
+    ----------
+    before, after
+        Plain values: mappings, lists, texts, numbers, true, false and None.
+
+    Returns
+    -------
+    dict or None
+        A change in the form above; None when the values are equal.
+    """
     if before == after:
         return None
     if isinstance(before, dict) and isinstance(after, dict):

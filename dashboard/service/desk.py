@@ -97,7 +97,18 @@ class Snapshot:
         return trouble
 
     def since(self, before: Snapshot | None) -> str:
-        """The board, or what changed of it since an earlier version, as a member of the message."""
+        """Give the board, or what changed of it, as a member of the message.
+
+        Parameters
+        ----------
+        before
+            The version that the receiver has; None: none, so that it gets the whole board.
+
+        Returns
+        -------
+        str
+            `"board":...`, or `"changes":...` (null: nothing changed).
+        """
         if before is None or before.shown is None or self.shown is None:
             return f'"board":{self.board}'
         if before.shown is self.shown:
@@ -267,7 +278,22 @@ class Desk:
     def message_since(
         self, before: Snapshot | None, visitor: Visitor = EVERYONE, key_trouble: str | None = None
     ) -> tuple[str, Snapshot]:
-        """As `message`, and the version that it is of. To who has the version `before`, it tells only what changed."""
+        """Make the message that tells a visitor of the newest version. Waits for nothing.
+
+        Parameters
+        ----------
+        before
+            The version that the receiver has; it is told only what changed since. None: it is told all.
+        visitor
+            Who receives it.
+        key_trouble
+            What is wrong with the key file of the server; None: nothing.
+
+        Returns
+        -------
+        tuple of (str, Snapshot)
+            The message, and the version that it is of.
+        """
         snapshot = self._newest()
         shown = visitor.as_dict()
         if not self.may_log:

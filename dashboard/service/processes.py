@@ -31,12 +31,36 @@ def start_early() -> None:
 
 
 def key(event: Event) -> Key:
-    """By what an event is known that was given to a process."""
+    """By what an event is known that was given to a process.
+
+    Parameters
+    ----------
+    event
+        Of any kind.
+
+    Returns
+    -------
+    tuple of (str, int or None)
+        Its id and its `seq`.
+    """
     return event.id, event.seq
 
 
 def common(events: Sequence[Event], sent: Sequence[Key]) -> int:
-    """How many of the events were sent already, from the first on."""
+    """Count the events that were sent already, from the first on.
+
+    Parameters
+    ----------
+    events
+        Those that the process is to have.
+    sent
+        The `key` of each event that it has.
+
+    Returns
+    -------
+    int
+        How many of the first ones are the same.
+    """
     for place, (event, known) in enumerate(zip(events, sent, strict=False)):
         if (event.id, event.seq) != known:
             return place

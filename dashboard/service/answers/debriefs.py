@@ -143,17 +143,64 @@ class Debriefs:
 def facts_job(
     plan: Plan, events: Sequence[Event], note: Note, now: datetime, unread: Sequence[Unread], rehearsal: str
 ) -> Debrief:
-    """The facts at an instant."""
+    """Work out the facts at an instant.
+
+    Parameters
+    ----------
+    plan
+        The briefed plan.
+    events
+        All that the room has.
+    note
+        Told the progress.
+    now
+        The instant.
+    unread
+        Lines that were not understood.
+    rehearsal
+        What is rehearsed; empty when it is no rehearsal.
+
+    Returns
+    -------
+    Debrief
+        The facts.
+    """
     return debrief(plan, events, now, unread=unread, rehearsal=rehearsal, progress=note)
 
 
 def paper(desk: Desk, made: Made) -> bytes:
-    """The debrief as PDF."""
+    """Write the debrief as PDF, beside the cycle where the desk has a process for reports.
+
+    Parameters
+    ----------
+    desk
+        Whose debrief it is.
+    made
+        The facts, and when they were worked out.
+
+    Returns
+    -------
+    bytes
+        The file.
+    """
     return _written(desk, paper_job, made)
 
 
 def book(desk: Desk, made: Made) -> bytes:
-    """The debrief as a workbook of tables."""
+    """Write the debrief as a workbook of tables, beside the cycle where the desk has a process for reports.
+
+    Parameters
+    ----------
+    desk
+        Whose debrief it is.
+    made
+        The facts, and when they were worked out.
+
+    Returns
+    -------
+    bytes
+        The file (XLSX).
+    """
     return _written(desk, book_job, made)
 
 
@@ -167,7 +214,26 @@ def _written(desk: Desk, job: Job, made: Made) -> bytes:
 
 
 def paper_job(plan: Plan, events: Sequence[Event], note: Note, facts: Debrief, made_at: datetime) -> bytes:
-    """Write the facts as PDF."""
+    """Write the facts as PDF.
+
+    Parameters
+    ----------
+    plan
+        The briefed plan.
+    events
+        Not used.
+    note
+        Told the progress.
+    facts
+        What the document says.
+    made_at
+        When they were worked out.
+
+    Returns
+    -------
+    bytes
+        The file.
+    """
     from dashboard.reports.debrief_document import debrief_document
     from dashboard.reports.pdf import pdf
 
@@ -175,7 +241,26 @@ def paper_job(plan: Plan, events: Sequence[Event], note: Note, facts: Debrief, m
 
 
 def book_job(plan: Plan, events: Sequence[Event], note: Note, facts: Debrief, made_at: datetime) -> bytes:
-    """Write the facts as a workbook."""
+    """Write the facts as a workbook.
+
+    Parameters
+    ----------
+    plan
+        The briefed plan.
+    events
+        Not used.
+    note
+        Told the progress.
+    facts
+        What the tables say.
+    made_at
+        When they were worked out.
+
+    Returns
+    -------
+    bytes
+        The file (XLSX).
+    """
     from dashboard.reports.tables import xlsx
 
     return xlsx(facts, made_at, program_version())

@@ -65,6 +65,11 @@ class Beside:
         note : callable
             Told the progress that the job notes.
 
+        Returns
+        -------
+        object
+            What the job returned.
+
         Raises
         ------
         WorkStopped

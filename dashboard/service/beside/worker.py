@@ -49,7 +49,15 @@ class Failed(NamedTuple):
 
 
 def serve_jobs(connection: Connection, plan: Plan) -> None:
-    """Do jobs until the connection is closed. The body of the process."""
+    """Do jobs until the connection is closed. The body of the process.
+
+    Parameters
+    ----------
+    connection
+        Brings jobs, and takes their progress and results.
+    plan
+        The briefed plan, given to every job.
+    """
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is for the server, which then ends this process
     with contextlib.suppress(AttributeError, OSError):  # not every system has it
         os.nice(NICENESS)

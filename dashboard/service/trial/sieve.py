@@ -126,7 +126,17 @@ class Sieve:
         self._trial.close()
 
     def warm_up(self, known: Known, now: datetime, mode: Mode) -> None:
-        """Run one trial on what takes part, so that the next entry does not wait for a process to be started."""
+        """Run one trial on what takes part, so that the next entry does not wait for a process to be started.
+
+        Parameters
+        ----------
+        known
+            All that the room has.
+        now
+            The instant of the trial.
+        mode
+            How the clock runs.
+        """
         with self._trying:
             self._run([event for event in known.events if event.id in self._ran], [], now, mode)
 
