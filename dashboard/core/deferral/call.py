@@ -191,7 +191,7 @@ def _due(
 
     timed = [one for one in found.parts if one.decide_by_pet_min is not None]
     now = [one for one in found.parts if one.now]
-    gains = f"{sure}; with the least that must go {_percent(found.in_by_limit)}"
+    gains = f"{sure}, {_percent(found.in_by_limit)} with the cheapest cut"
     waits = _wait_until(record, before, found, chance_with, wanted) if now else None
     if now and waits is None:
         first = min((one for one in now if one.decide_by_pet_min is not None), key=lambda one: one.decide_by_pet_min or 0.0)
@@ -202,10 +202,10 @@ def _due(
     by = min(one.decide_by_pet_min or 0.0 for one in timed) if waits is None else waits
     share = share_then(by)
     at = clock(by - record.plan.sortie.lead)
-    asked = f"{_percent(share)} likely that a cut is still needed at PET {at}, when it is to be decided"
+    asked = f"At PET {at}, when a cut is to be decided, it is"
     if share >= (STILL_LIKELY if standing == "expect" else LIKELY):
-        return Due("expect", f"{gains}. {asked}.", by)
-    return Due("none", f"{sure}; only {asked}.")
+        return Due("expect", f"{gains}. {asked} {_percent(share)} likely to be still needed.", by)
+    return Due("none", f"{sure}. {asked} only {_percent(share)} likely to be still needed.")
 
 
 def _wait_until(
