@@ -25,8 +25,9 @@ from dashboard.core.base.minutes import whole as whole
 from dashboard.core.base.wording import listed as listed
 from dashboard.core.deferral.advice_model import Advice
 from dashboard.core.plan.model import CONSUMABLE_NAMES, CONSUMABLE_UNITS
+from dashboard.core.schedule.because import Because
 from dashboard.core.schedule.waits import Waits
-from dashboard.core.state.model import Alert, EndState, LogEntry
+from dashboard.core.state.model import Alert, EndState, LaneState, LogEntry
 
 NOT_KNOWN = "not known yet"
 TOO_FEW = "too few events"
@@ -301,6 +302,62 @@ def is_in(end: EndState) -> str:
     return f"{came}; sortie closed at {pet_named(end.closed_pet_min, 'nearest')}"
 
 
+BECAUSE: Mapping[str, tuple[str, str]] = {
+    "finished work": ("work so far took {} longer than briefed", "work so far took {} less than briefed"),
+    "holds": ("holds cost {}", "holds save {}"),
+    "waits": ("waits cost {}", "{} of briefed waiting is not needed"),
+    "work beyond the brief": ("work beyond the brief costs {}", "work beyond the brief saves {}"),
+    "decisions": ("decisions cost {}", "decisions save {}"),
+    "pace of what remains": (
+        "what remains is expected to take {} longer than at plan pace",
+        "what remains is expected to take {} less than at plan pace",
+    ),
+    "spread": ("the spread of what remains adds {}", "the spread of what remains takes {} off"),
+}
+
+
+def because(end: EndState) -> str:
+    """Why the end lies where it does: ``T370 likely misses daylight until PET 5:53; the next is from PET 6:30``.
+
+    Parameters
+    ----------
+    end
+        Of the state.
+
+    Returns
+    -------
+    str
+        One sentence without a full stop, about the largest cause in the direction in which the end lies off the brief. Empty when
+        no cause moves it by half a minute.
+    """
+    whole_min = sum(one.min for one in end.because)
+    causes = [one for one in end.because if abs(one.min) >= ON_THE_BRIEF_WITHIN_MIN]
+    if abs(whole_min) >= ON_THE_BRIEF_WITHIN_MIN:
+        causes = [one for one in causes if (one.min > 0) == (whole_min > 0)] or causes
+    return because_said(causes[0]) if causes else ""
+
+
+def because_said(cause: Because) -> str:
+    """One cause of the end lying where it does, in words.
+
+    Parameters
+    ----------
+    cause
+        Of `EndState.because`.
+
+    Returns
+    -------
+    str
+        One sentence without a full stop.
+    """
+    if cause.what == "window likely missed":
+        missed = f"{cause.task} likely misses {cause.window} until {pet_named(cause.until_pet_min)}"
+        return f"{missed}; the next is from {pet_named(cause.next_pet_min, 'up')}"
+    later, sooner = BECAUSE[cause.what]
+    said = (later if cause.min > 0 else sooner).format(duration(abs(cause.min)))
+    return f"{said}, {cause.task} most of all" if cause.task is not None else said
+
+
 def suit_margin(minutes: float | None) -> Phrase:
     """Margin of a suit or consumable: ``26 min in hand``, ``6 min short``.
 
@@ -528,6 +585,25 @@ def against(factor: float | None) -> str:
         return NOT_KNOWN
     percent = whole(100 * (factor - 1), "nearest")
     return f"{percent:+d} %" if percent else "0 %"
+
+
+def pace(lane: LaneState) -> str:
+    """What is learned of the pace of a lane, and how sure it is: ``+8 % against the brief (-3 % to +20 %), too few to tell``.
+
+    Parameters
+    ----------
+    lane
+        Of the state.
+
+    Returns
+    -------
+    str
+        Without the number of finished tasks.
+    """
+    if lane.pace is None:
+        return "no finished task tells of it yet"
+    said = f"{against(lane.pace)} against the brief ({against(lane.pace_p10)} to {against(lane.pace_p90)})"
+    return said if lane.pace_told else f"{said}, too few to tell"
 
 
 def between(p10_min: float | None, p90_min: float | None) -> str:

@@ -36,14 +36,14 @@ from dashboard.core.plan.model import Duration, Plan, Task
 from dashboard.core.record.fold import reconcile
 from dashboard.core.schedule.durations import log_moments, quantile
 from dashboard.core.schedule.float_or_array import Array
-from dashboard.core.schedule.pace import LEAST_SCATTER, NARROW, says_something_about_pace
+from dashboard.core.schedule.pace import LEAST_SCATTER, says_something_about_pace
 from replay.crps import crps_lognormal, crps_of_sorted
 from replay.recording import RecordedRun
 
 ALL_SPREAD = 0.15
 ACTIVITY_SPREAD = 0.15
 TASK_SPREAD = 0.10
-RUN_SPREAD = NARROW
+RUN_SPREAD = 0.10
 SETTING_SPREAD = 0.15
 SCATTER_WORTH = 4.0
 SCATTER_STEPS = 3

@@ -10,8 +10,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from dashboard import words
+from dashboard.core.schedule.because import Because
 from dashboard.core.schedule.waits import Waits
-from dashboard.core.state.model import LogEntry
+from dashboard.core.state.model import EndState, LaneState, LogEntry
 
 MINUTES = st.floats(min_value=-3000, max_value=3000)
 
@@ -216,3 +217,44 @@ def test_what_is_over_is_told_to_the_nearest_minute():
     assert words.compared(0.5, "later", "earlier") == words.ON_THE_BRIEF
     assert words.compared(-0.6, "later", "earlier") == "1 min earlier"
     assert words.compared(None, "later", "earlier") == words.NOT_KNOWN
+
+
+def end_with(*causes: Because) -> Any:
+    """An end with these causes, in this order."""
+    return EndState.model_construct(because=list(causes))
+
+
+def test_the_largest_cause_in_the_direction_of_the_end_is_said() -> None:
+    """A window is said with when it closes and when the next opens; the time until the next one rounds up."""
+    window = Because(
+        what="window likely missed", task="T370", min=47.6, window="daylight", until_pet_min=353.0, next_pet_min=389.5
+    )
+    saved = Because(what="decisions", min=-60.0)
+    assert words.because(end_with(window)) == "T370 likely misses daylight until PET 5:53; the next is from PET 6:30"
+    assert words.because(end_with(saved, window)) == "decisions save 1 h"
+    assert words.because(end_with(saved, window, Because(what="holds", min=20.0))).startswith("T370 likely misses daylight")
+
+
+@pytest.mark.parametrize("what", words.BECAUSE)
+def test_each_cause_has_words_for_later_and_for_sooner(what: Any) -> None:
+    """With the minutes, never a minus sign."""
+    later, sooner = (words.because_said(Because(what=what, min=minutes)) for minutes in (12.0, -12.0))
+    assert later != sooner and "12 min" in later and "12 min" in sooner and "-" not in later + sooner
+
+
+def test_finished_work_names_the_task_that_took_most() -> None:
+    """And without any cause of half a minute nothing is said."""
+    said = words.because(end_with(Because(what="finished work", task="T130", min=7.5)))
+    assert said == "work so far took 8 min longer than briefed, T130 most of all"
+    assert words.because(end_with()) == words.because(end_with(Because(what="holds", min=0.2))) == ""
+
+
+@pytest.mark.parametrize(
+    ("told", "text"),
+    [(True, "+12 % against the brief (+3 % to +21 %)"), (False, "+12 % against the brief (+3 % to +21 %), too few to tell")],
+)
+def test_a_pace_is_said_with_its_range_and_whether_it_can_be_told(told: bool, text: str) -> None:
+    """The range always; too few to tell only where the state says so."""
+    lane = LaneState.model_construct(pace=1.12, pace_p10=1.03, pace_p90=1.21, pace_told=told)
+    assert words.pace(lane) == text
+    assert words.pace(LaneState.model_construct(pace=None)) == "no finished task tells of it yet"

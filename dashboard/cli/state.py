@@ -20,9 +20,9 @@ from dashboard.core.state.with_call import with_call
 from dashboard.words import (
     NAMES,
     Towards,
-    against,
     ahead,
     alert,
+    because,
     between,
     call,
     chance,
@@ -31,6 +31,7 @@ from dashboard.words import (
     is_in,
     margin,
     or_why,
+    pace,
     pet,
     pet_named,
     suit_margin,
@@ -112,14 +113,14 @@ def _end(state: SortieState) -> list[Text]:
         lines.append(f"In by the limit: {or_why(end.in_by_limit, chance, why)}.")
         if end.p10_pet_min is not None:
             lines.append(f"Expected end: P50 {pet_named(end.p50_pet_min, 'up')}, {between(end.p10_pet_min, end.p90_pet_min)}.")
+        if said := because(end):
+            lines.append(f"Largest cause of the difference from the brief: {said}.")
         lines.append(f"Pace: {'; '.join(_pace(name, lane) for name, lane in state.lanes.items())}.")
     return [*(Text(line) for line in lines), Text("")]
 
 
 def _pace(name: str, lane: LaneState) -> str:
-    if lane.pace is None:
-        return f"{name} {how_many(lane.pace_tasks, 'finished task')}, too few to tell"
-    return f"{name} {against(lane.pace)} against the brief, from {how_many(lane.pace_tasks, 'finished task')}"
+    return f"{name} {pace(lane)}, from {how_many(lane.pace_tasks, 'finished task')}"
 
 
 def _lanes(state: SortieState) -> Table:

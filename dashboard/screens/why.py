@@ -100,7 +100,8 @@ def _end(state: SortieState) -> Markup:
             f"In by the planned limit less reserve, and before any suit reserve is reached: "
             f"{words.chance(end.in_by_limit)} sure, wanted {words.chance(state.advice.confidence)}."
         )
-    shown = tag("div", _said(pace), _said(spread), _said(_chain(state)), class_="withheld-when-stale")
+    causes = _said(_because(state))
+    shown = tag("div", _said(pace), _said(spread), causes, _said(_chain(state)), class_="withheld-when-stale")
     withheld = tag("div", _said("Withheld: the log is stale."), class_="shown-when-stale")
     drivers = (
         _table("What drives the end and its spread", ("Task", "Sets the end in", "Share of the spread"),
@@ -108,6 +109,12 @@ def _end(state: SortieState) -> Markup:
         if end.drivers else _said(f"What drives the spread: {why or words.NOT_KNOWN}.")
     )  # fmt: skip
     return _part("The end", shown, withheld, tag("div", drivers, class_="rests-on-events"))
+
+
+def _because(state: SortieState) -> str:
+    """Every cause of the difference between the briefed and the projected end, with its minutes."""
+    named = [f"{words.because_said(one)} ({one.min:+.0f} min)" for one in state.end.because if round(one.min)]
+    return f"Against the brief: {'; '.join(named)}." if named else "Against the brief: no difference."
 
 
 def _chain(state: SortieState) -> str:
@@ -131,9 +138,7 @@ def _driver(one: Driver, state: SortieState) -> tuple[str, str, str]:
 def _pace(state: SortieState) -> Markup:
     rows = []
     for name, lane in state.lanes.items():
-        learned = lane.pace is not None
-        said = f"{words.against(lane.pace)} against the brief" if learned else "too few finished tasks to tell"
-        rows.append([text(name), text(said), text(words.how_many(lane.pace_tasks, "finished task"))])
+        rows.append([text(name), text(words.pace(lane)), text(words.how_many(lane.pace_tasks, "finished task"))])
     return _part("Pace", tag("div", _table("Learned from this sortie", ("Lane", "Durations", "From"), rows),
                              class_="rests-on-events"))  # fmt: skip
 

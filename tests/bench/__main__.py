@@ -1,6 +1,7 @@
 """Every benchmark in one table: `python -m tests.bench`, or with some of the names below.
 
 Advice, search, kills, load, memory, attack and calls take minutes, and servers needs PostgreSQL: they run only when named.
+Spread and sorties measure no time: they print tables of their own, how well the projected end holds against real sorties.
 """
 
 from __future__ import annotations
@@ -16,12 +17,14 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # as the command does
 ALL = ("follow", "command", "runs", "push", "browser", "store")
 NAMED = (*ALL, "advice", "search", "kills", "servers", "load", "memory", "attack", "calls")
 WITH_OPTIONS = ("attack", "calls")
+TABLES = ("spread", "sorties")
 
 
 def main() -> None:
     """Run those named, or all."""
     parser = argparse.ArgumentParser(prog="python -m tests.bench", description=__doc__)
-    parser.add_argument("names", nargs="*", metavar="NAME", help=f"some of {', '.join(NAMED)}; none: {', '.join(ALL)}")
+    known = ", ".join((*NAMED, *TABLES))
+    parser.add_argument("names", nargs="*", metavar="NAME", help=f"some of {known}; none: {', '.join(ALL)}")
     parser.add_argument(
         "--count", type=int, help="attack: mutated events (100000). 5 %% of them go over HTTP to a server process, which is "
         "killed and started again; the rest to the same routes, intake, trials and store in this process, without a socket. "
@@ -30,15 +33,19 @@ def main() -> None:
     parser.add_argument("--seed", type=int, help="attack, calls: the same seed makes the same events or sorties")
     given = parser.parse_args()
     wanted = given.names or ALL
-    if unknown := set(wanted) - set(NAMED):
-        sys.exit(f"expected some of {', '.join(NAMED)}; found {', '.join(sorted(unknown))}")
+    if unknown := set(wanted) - {*NAMED, *TABLES}:
+        sys.exit(f"expected some of {known}; found {', '.join(sorted(unknown))}")
     options = {name: value for name, value in (("count", given.count), ("seed", given.seed)) if value is not None}
     rows: list[Measured] = []
     for name in wanted:
+        if name in TABLES:
+            import_module(f"tests.bench.bench_{name}").main()
+            continue
         for row in import_module(f"tests.bench.bench_{name}").measure(**(options if name in WITH_OPTIONS else {})):
             print(f"{row.what}: done", file=sys.stderr, flush=True)
             rows.append(row)
-    print(table(rows))
+    if rows:
+        print(table(rows))
 
 
 if __name__ == "__main__":

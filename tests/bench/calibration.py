@@ -24,7 +24,7 @@ from dashboard.core.record.fold import reconcile
 from dashboard.core.schedule.ahead import lane_standing
 from dashboard.core.schedule.durations import log_moments, unbriefed_spread
 from dashboard.core.schedule.expected import expect
-from dashboard.core.schedule.pace import KINDS, SHIFT_FADES_MIN
+from dashboard.core.schedule.pace import KINDS, SHIFT_FADES_MIN, centre_log
 from dashboard.core.schedule.plan_pace import project
 from dashboard.core.state.follow import briefed_end_pet_min
 from tests.scenario import at, log_of, plan_of, task
@@ -89,7 +89,8 @@ def own_mechanism(plan: Plan, rng: Rng) -> dict[str, float]:
     A single value scatters as learning takes it to: normally about the logarithm of the value.
     """
     kind = KINDS[rng.choice(len(KINDS), p=[k.weight for k in KINDS])]
-    pair, shift, at = rng.normal(0, kind.pair), rng.normal(0, kind.shift), 0.0
+    pair = rng.normal(0, kind.common) + rng.normal(0, kind.hands) + centre_log(plan)
+    shift, at = rng.normal(0, kind.shift), 0.0
     lane = {name: rng.normal(0, kind.lane) for name in ("EV1", "EV2")}
     minutes = {}
     for t in plan.tasks:

@@ -34,7 +34,6 @@ from dashboard.core.plan.model import Plan
 from dashboard.core.record.fold import reconcile
 from dashboard.core.record.lifecycle import BROKEN_OFF, DONE, IN_WORK, NOT_STARTED
 from dashboard.core.record.record import Record
-from dashboard.core.schedule.pace import ARM_SPREAD, LANE_SPREAD, NARROW
 from dashboard.core.schedule.plan_pace import project
 from dashboard.core.suits.budget import budgets
 from dashboard.log.planfile import load_plan
@@ -51,8 +50,8 @@ Policy = Callable[[Record, int], Change]
 
 def truth_of(plan: Plan, rng: Rng, stuck: bool) -> Truth:
     """True minutes of every task of the plan."""
-    pair = rng.normal(0, NARROW)
-    lane = {one.id: rng.normal(0, LANE_SPREAD if one.kind == "crew" else ARM_SPREAD) for one in plan.lanes}
+    pair = rng.normal(0, 0.10)
+    lane = {one.id: rng.normal(0, 0.06 if one.kind == "crew" else 0.12) for one in plan.lanes}
     crew = set(plan.crew_lane_ids())
     minutes = {}
     for one in plan.tasks:

@@ -31,10 +31,13 @@ def advised(get, **more):
 
 @pytest.mark.parametrize(("get", "reached"), [(TONE, False), (BEFORE_THE_CUT, True)])
 def test_with_confidence_every_choice_gives_up_the_second_stop(get, reached):
-    """From the tone to the room's call: needed, and no choice leaves the stop as briefed. It is enough at the call."""
+    """From the tone to the room's call: needed, and no choice leaves the stop as briefed. It is enough at the call.
+
+    With nothing given up, three of four draws end short of water.
+    """
     _, advice = advised(get, confidence=0.9)
     assert advice.needed
-    assert advice.now.in_by_limit < 0.20
+    assert advice.now.in_by_limit < 0.25
     for proposal in advice.proposals:
         assert "STATION-2" in proposal.figures.change.given_up()
         assert proposal.reached == reached

@@ -23,8 +23,9 @@ import pytest
 from dashboard.core.base.times import plus_minutes
 from dashboard.core.events.kinds import parse_event
 from dashboard.core.record.fold import reconcile
+from dashboard.core.schedule.constants import value
 from dashboard.core.schedule.expected import expect
-from dashboard.core.schedule.pace import KINDS, NARROW, WIDE, learn_pace
+from dashboard.core.schedule.pace import KINDS, WIDE, learn_pace
 from dashboard.core.schedule.plan_pace import project
 from dashboard.log.planfile import load_plan
 
@@ -54,11 +55,31 @@ def test_the_ten_pairs_are_those_that_were_summed_up():
     assert means(1, 2, 3) == pytest.approx([0.39, 0.14, 0.10], abs=0.005)
 
 
-def test_the_wide_spread_is_theirs_and_the_narrow_one_is_near_that_without_the_first():
-    """0.25 over all three, 0.12 over the second and third; the narrow spread itself is our own choice."""
+def test_the_wide_spread_is_theirs():
+    """0.25 over all three, 0.12 over the second and third."""
     assert pytest.approx(root_mean_square(means(1, 2, 3)), abs=0.005) == WIDE
     assert root_mean_square(means(2, 3)) == pytest.approx(0.12, abs=0.005)
-    assert abs(NARROW - 0.12) < 0.03
+
+
+def test_the_scatter_of_single_values_is_theirs_about_the_means_of_their_sorties():
+    """0.21 on seven degrees of freedom; 0.20 of the first sortie alone, 0.27 of the second. 0.22 is used."""
+    logs = {sortie: [math.log(actual / planned) for planned, actual in pairs] for sortie, pairs in PAIRS.items()}
+    apart = {sortie: [(one - float(np.mean(group))) ** 2 for one in group] for sortie, group in logs.items()}
+    pooled = math.sqrt(sum(sum(group) for group in apart.values()) / (10 - 3))
+    assert pooled == pytest.approx(0.21, abs=0.005)
+    assert math.sqrt(sum(apart[1]) / 6) == pytest.approx(0.20, abs=0.005)
+    assert math.sqrt(sum(apart[2])) == pytest.approx(0.27, abs=0.005)
+    assert value("SCATTER_UNBRIEFED") == pytest.approx(pooled, abs=0.02)
+
+
+def test_legs_and_other_work_lie_as_far_apart_as_in_one_published_programme():
+    """Legs 43.6 % over their plan, work 20.5 %, overhead 27.3 % (an Apollo study, READ second-hand): 0.17 apart in the log.
+
+    Two paces of independent spreads 0.20 and 0.05 are 0.21 apart, as a root mean square.
+    """
+    apart = math.log(1.436 / 1.205)
+    assert apart == pytest.approx(0.175, abs=0.005)
+    assert math.hypot(value("LEG_SPREAD"), value("HANDS_SPREAD")) == pytest.approx(apart, abs=0.04)
 
 
 @cache
@@ -73,7 +94,7 @@ def end_foretold(minute: float, wide: float) -> list[float]:
     plan, events = first_sortie()
     record = reconcile(plan, events, plus_minutes(plan.sortie.start, minute))
     kinds = tuple(
-        kind._replace(pair=wide if kind.pair == WIDE else kind.pair, shift=wide if kind.shift else 0.0) for kind in KINDS
+        kind._replace(hands=wide if kind.hands == WIDE else kind.hands, shift=wide if kind.shift else 0.0) for kind in KINDS
     )
     expected = expect(record, project(record), draws=20000, pace=learn_pace(record, kinds))
     return np.percentile(expected.end, (10, 50, 90)).tolist()
@@ -85,12 +106,12 @@ AFTER_THE_CUT = (325, 340, 370, 400)
 def test_the_first_sortie_left_out_of_the_prior_its_end_lies_inside():
     """From the cut of station 2 on the plan stood, so it can be scored: between P10 and P90 at four moments.
 
-    P50 is 17, 15, 11 and 9 min early, where plan pace is 26, 25, 17 and 17 min early.
+    P50 is 19, 17, 12 and 12 min early, where plan pace is 26, 25, 17 and 17 min early.
     """
     found = [end_foretold(minute, root_mean_square(means(2, 3))) for minute in AFTER_THE_CUT]
     for p10, _, p90 in found:
         assert p10 < HATCH_MIN < p90
-    assert [HATCH_MIN - p50 for _, p50, _ in found] == pytest.approx([16.9, 15.0, 10.5, 9.3], abs=1.0)
+    assert [HATCH_MIN - p50 for _, p50, _ in found] == pytest.approx([19.5, 17.3, 12.1, 11.5], abs=1.0)
 
 
 def test_with_the_prior_as_it_is_the_end_lies_inside_but_that_proves_nothing():
@@ -101,6 +122,6 @@ def test_with_the_prior_as_it_is_the_end_lies_inside_but_that_proves_nothing():
 
 
 def test_half_an_hour_before_the_cut_the_end_was_foretold_late_with_the_plan_as_it_then_was():
-    """At PET 5:00, planned 6:56: P50 at 7:31 with the sortie left out; the room then cut the plan by 37 min."""
+    """At PET 5:00, planned 6:56: P50 at 7:25 with the sortie left out; the room then cut the plan by 37 min."""
     _, p50, _ = end_foretold(300, root_mean_square(means(2, 3)))
-    assert p50 == pytest.approx(450.9, abs=1.5)
+    assert p50 == pytest.approx(445.2, abs=1.5)

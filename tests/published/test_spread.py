@@ -74,7 +74,7 @@ def network(activities):
 def drawn_ends(plan):
     """Ends of the projection at PET zero, with the pace fixed at 1."""
     record = reconcile(plan, [], parse_instant(at(0)))
-    fixed = (Kind(pair=1e-9, lane=1e-9, shift=0.0, extra=0.0, weight=1.0),)
+    fixed = (Kind(1e-9, 1e-9, 1e-9, 1e-9, shift=0.0, extra=0.0, weight=1.0, centred=False),)
     return expect(record, project(record), draws=DRAWS, pace=learn_pace(record, fixed)).end
 
 

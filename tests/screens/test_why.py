@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import xml.etree.ElementTree as ElementTree
 
+from dashboard import words
 from dashboard.core.base.caution import CAUTION
 from dashboard.core.base.times import parse_instant
 from dashboard.core.state.follow import follow
@@ -57,10 +58,13 @@ def test_the_end_with_its_spread_its_chain_and_its_drivers():
     assert state.end.p50_pet_min is not None and "P50 PET 1:" in said
 
 
-def test_too_few_finished_tasks_is_said_instead_of_a_pace():
-    """One task finished in EV1: no pace yet, and the count says why."""
-    _, _, whole = shown()
-    assert row(whole, "EV1") == ["EV1", "too few finished tasks to tell", "1 finished task"]
+def test_the_pace_is_said_with_how_sure_it_is():
+    """One task finished in EV1: the number and its range, and that it is too few to tell; none finished in EV2."""
+    _, state, whole = shown()
+    name, said, count = row(whole, "EV1")
+    assert (name, count) == ("EV1", "1 finished task")
+    assert said == words.pace(state.lanes["EV1"]) and said.endswith("too few to tell")
+    assert row(whole, "EV2")[1] == "no finished task tells of it yet"
 
 
 def test_a_consumable_shows_how_its_margin_came_about():

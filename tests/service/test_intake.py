@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import threading
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 from typing import Any
@@ -21,7 +22,7 @@ from dashboard.service.trial.sieve import Sieve
 from tests.live_server import LiveServer
 from tests.service.conftest import Room, StandingClock, at_pet, event, first_version
 from tests.service.trial.cycles import brittle_view
-from tests.waiting import until
+from tests.waiting import DEADLINE_S, until
 
 LOG, LEAD = "log-key-1", "lead-key-2"
 
@@ -72,19 +73,33 @@ def test_the_process_of_the_trials_is_up_before_the_first_entry(desk: Desk):
 
 
 def test_under_load_entries_share_trials(desk: Desk, monkeypatch):
-    """Sixty entries of as many senders: far fewer trials than entries, and each sender has its own answer."""
+    """What nineteen senders enter during a trial is tried together after it, and each sender has its own answer."""
     desk.open()
     first_version(desk)
-    trials = []
+    until(lambda: desk._sieve._trial._took_s is not None, "the warm-up")
+    trials, others_wait = [], threading.Event()
     run = desk._sieve._trial.run
-    monkeypatch.setattr(desk._sieve._trial, "run", lambda *given, **more: trials.append(1) or run(*given, **more))
+
+    def held(*given, **more):
+        trials.append(1)
+        assert others_wait.wait(DEADLINE_S)
+        return run(*given, **more)
+
+    monkeypatch.setattr(desk._sieve._trial, "run", held)
     try:
         with ThreadPoolExecutor(20) as senders:
-            answers = list(senders.map(lambda n: desk.record([{"kind": "note", "text": "x", "id": f"n{n}"}]), range(60)))
+            note = lambda n: desk.record([{"kind": "note", "text": "x", "id": f"n{n}"}])  # noqa: E731
+            sent = [senders.submit(note, 0)]
+            until(lambda: trials, "the first trial")
+            sent += [senders.submit(note, number) for number in range(1, 20)]
+            until(lambda: len(desk._intake._waiting) == 19, "the others waiting")
+            others_wait.set()
+            answers = [one.result() for one in sent]
     finally:
+        others_wait.set()
         desk.close()
-    assert [(one["id"], one["status"]) for (one,) in answers] == [(f"n{n}", "recorded") for n in range(60)]
-    assert len(trials) < 30
+    assert [(one["id"], one["status"]) for (one,) in answers] == [(f"n{n}", "recorded") for n in range(20)]
+    assert len(trials) == 2
 
 
 def test_of_a_batch_only_what_breaks_is_kept_out(room: Room, clock: StandingClock):

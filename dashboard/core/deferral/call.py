@@ -39,9 +39,10 @@ from dashboard.core.record.lifecycle import IN_WORK, NOT_STARTED
 from dashboard.core.record.record import Record
 from dashboard.core.schedule.expected import Expected
 from dashboard.core.schedule.float_or_array import Array
-from dashboard.core.schedule.pace import ENOUGH_TASKS, says_something_about_pace
+from dashboard.core.schedule.pace import says_something_about_pace
 from dashboard.core.schedule.plan_pace import Projection
 
+ENOUGH_TASKS = 3
 NEAR_BEST = 0.02
 LEAST_GAIN = 0.05
 FALLEN_BY = 0.10

@@ -18,6 +18,7 @@ from dashboard.core.record.record import Record
 from dashboard.core.schedule.expected import SEED
 from dashboard.core.schedule.float_or_array import Array
 from dashboard.core.schedule.forward import LaneFree, Work, forward
+from dashboard.core.schedule.legs import has_legs, leg_durations
 from dashboard.core.schedule.lengths import DrawnLengths
 from dashboard.core.schedule.network import finished_pet_min, work_to_place
 from dashboard.core.schedule.pace import Pace
@@ -38,12 +39,13 @@ class Draws:
         self.windows = windows_by_kind(record.plan.windows)
         self.first = self.drawn.lane_free_pet_min(projection.lane_free_first)
         self.finished = finished_pet_min(record)
-        works = {work.task: work for work in work_to_place(record, projection, self.drawn.held_until_pet_min)}
+        works = {work.task: work for work in work_to_place(record, projection, self.drawn.held_until_pet_min, self.drawn.way_min)}
         self.works = [works[task_id] for task_id in order]
         self.movable = {
             t for t in order if record.runs[t].task.can_move_to and len(record.runs[t].lanes) == 1
             and record.runs[t].state == NOT_STARTED
         }
+        self.has_legs = has_legs(record)
         self._lengths: dict[tuple[str, float | None, tuple[str, ...]], Array] = {}
         self._shortest: dict[tuple[str, float | None], Array] = {}
 
@@ -95,8 +97,15 @@ class Draws:
         """
         floats = self.movable if floating else set()
         end: Array | None = None
+        legs = leg_durations(self.record, (*change.defer, *change.break_off)) if self.has_legs and change.defer else {}
+
+        def length_min(task_id: str) -> Array:
+            if task_id in legs:
+                return self.drawn.of(self.record.runs[task_id], legs[task_id]).length_min
+            return self._length(task_id, change, task_id in floats)
+
         for placed in forward(
-            self._staying(change, floats), lambda task_id: self._length(task_id, change, task_id in floats),
+            self._staying(change, floats), length_min,
             now_pet_min=self.drawn.now, lane_free_pet_min=self._lane_free(change),
             finished_pet_min={**self.finished, **dict.fromkeys(change.break_off, self.drawn.now)}, windows=self.windows,
         ):

@@ -5,11 +5,13 @@ from __future__ import annotations
 import math
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
+from itertools import combinations
 
 from dashboard.core.deferral.change import length_counted_min, value_left
 from dashboard.core.deferral.sense import GoesWith, gets_there, may_not_go, rules_of_sense
-from dashboard.core.record.lifecycle import IN_WORK, ON_HOLD
+from dashboard.core.record.lifecycle import IN_WORK, NOT_STARTED, ON_HOLD
 from dashboard.core.record.record import Record, TaskRun
+from dashboard.core.schedule.legs import leg_durations
 from dashboard.core.schedule.plan_pace import Projection
 from dashboard.core.schedule.windows import windows_by_kind
 from dashboard.core.suits.budget import Budget, rate_of, watts
@@ -17,6 +19,7 @@ from dashboard.core.suits.physiology import Rate
 from dashboard.core.suits.way_home import tasks_of_way_home
 
 SECONDS = 60
+MOST_LEGS_BEFORE = 4  # of each lane, before a leg whose length depends on them
 
 
 @dataclass(frozen=True)
@@ -51,6 +54,8 @@ class Item:
         Part of the way home: no other work is placed after it.
     leg : bool
         It takes its lanes to another worksite.
+    without : tuple of (frozenset of str, int)
+        Length of a leg for each set of legs before it that go; the empty set is among them. Empty: its length never changes.
     """
 
     id: str
@@ -71,6 +76,7 @@ class Item:
     may_miss: bool
     home: bool
     leg: bool
+    without: tuple[tuple[frozenset[str], int], ...]
     watts: float
 
 
@@ -220,8 +226,26 @@ def _item(
         may_miss=bool(slot.window_missed),
         home=home,
         leg=task.leg is not None,
+        without=_without_legs(record, task_id) if not begun and run.task.leg is not None else (),
         watts=watts(task),
     )
+
+
+def _without_legs(record: Record, leg: str) -> tuple[tuple[frozenset[str], int], ...]:
+    """How long a leg takes for each set of earlier legs of its lanes that go; empty when it is always the same."""
+    lanes = set(record.runs[leg].lanes)
+    earlier = [
+        t for t in record.order[: record.order.index(leg)]
+        if record.runs[t].task.leg is not None and lanes & set(record.runs[t].lanes) and record.runs[t].state == NOT_STARTED
+        and record.in_plan(t)
+    ][-MOST_LEGS_BEFORE:]
+    whole = record.runs[leg].remaining_min(max(0.0, record.pet_min))
+    found = []
+    for size in range(len(earlier) + 1):
+        for some in combinations(earlier, size):
+            way = leg_durations(record, some).get(leg)
+            found.append((frozenset(some), _seconds(whole if way is None else way.likely)))
+    return tuple(found) if len({length for _, length in found}) > 1 else ()
 
 
 def _seconds(minutes: float) -> int:
@@ -295,6 +319,7 @@ def coarsened(problem: Deferral) -> tuple[Deferral, int]:
     for item in problem.items:
         times += [item.length_s, item.worked_s, item.closeout_s or 0, item.from_s, *(lag for _, lag in item.waits)]
         times += [edge for kind in item.windows for window in kind for edge in window]
+        times += [length for _, length in item.without]
     unit = math.gcd(*times) or 1
     return (_in_units(problem, unit), unit) if unit > 1 else (problem, 1)
 
@@ -304,6 +329,7 @@ def _in_units(problem: Deferral, unit: int) -> Deferral:
         replace(
             item, worked_s=item.worked_s // unit, length_s=item.length_s // unit, least_s=item.least_s // unit,
             closeout_s=None if item.closeout_s is None else item.closeout_s // unit, loss_per_s=item.loss_per_s * unit,
+            without=tuple((gone, length // unit) for gone, length in item.without),
             waits=tuple((other, lag // unit) for other, lag in item.waits), from_s=item.from_s // unit,
             windows=tuple(tuple((begin // unit, to // unit) for begin, to in kind) for kind in item.windows),
         )

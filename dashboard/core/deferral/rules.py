@@ -19,7 +19,7 @@ from dashboard.core.record.record import Record
 RuleCode = Literal[
     "required", "contingency", "never trimmed", "too short", "never extended", "not longer", "never broken off",
     "not to be handed over", "option begun", "option not whole",
-    "together", "obliged", "serves nothing", "leg to nothing", "no leg",
+    "together", "obliged", "serves nothing", "no leg",
     "not to be deferred", "not to be cut", "left behind", "window missed", "past the limit", "suit short", "way home",
 ]
 

@@ -6,7 +6,8 @@ Every rule has one form, a `GoesWith`: when all tasks of a set go, one more task
 - `together`: when one of a group goes, each other one goes.
 - `obliges`: when an obliged task goes, the task that obliges it goes. Nothing that is open stays open.
 - `serves`: a task goes when the last of those that it serves goes.
-- Legs: a leg goes when nothing is left to do at its end; and what lies at its end goes when the leg goes.
+- Legs: a leg goes when nothing is left to do at its end; and what lies at its end goes when the leg goes. No other rule but
+  `after` holds for legs.
 
 What has begun no longer goes along. So a begun task makes others stay: those that it obliges, and the rest of its group.
 The scheduling model, the search and what-if use these rules; `sense_check` judges every proposal without them.
@@ -17,6 +18,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Iterator
 from typing import NamedTuple
 
+from dashboard.core.record.legs import work_at_end
 from dashboard.core.record.lifecycle import BROKEN_OFF, DONE, IN_WORK, NOT_STARTED, ON_HOLD
 from dashboard.core.record.record import Record
 
@@ -43,34 +45,6 @@ def has_begun(record: Record, task_id: str) -> bool:
     bool
     """
     return record.runs[task_id].state in (IN_WORK, ON_HOLD, DONE, BROKEN_OFF)
-
-
-def stops_of(record: Record, leg: str) -> list[str]:
-    """What lies at the end of a leg: the tasks of its lanes up to the next leg of each lane, whether they stay or not.
-
-    Parameters
-    ----------
-    record
-        Its order of work counts.
-    leg
-        A task that is a leg.
-
-    Returns
-    -------
-    list of str
-        In the order of work. Only tasks at the worksite that the leg goes to are among them, and no get-ahead that has not begun.
-    """
-    end = record.runs[leg].task.leg
-    lanes = set(record.runs[leg].lanes)
-    found = []
-    for task_id in record.order[record.order.index(leg) + 1:]:
-        run = record.runs[task_id]
-        here = lanes & set(run.lanes)
-        if run.task.leg is not None:
-            lanes -= here
-        elif here and run.task.worksite == end and not (run.task.get_ahead and run.state == NOT_STARTED):
-            found.append(task_id)
-    return found
 
 
 def gets_there(record: Record, task_id: str, lane: str) -> bool:
@@ -115,7 +89,10 @@ def rules_of_sense(record: Record, remaining: Collection[str]) -> list[GoesWith]
         t for t in record.runs
         if t not in remaining and (not record.in_plan(t) or record.runs[t].state == BROKEN_OFF)
     }
-    raw = (*_after(record), *_together(record), *_obliges(record), *_serves(record), *_legs(record))
+    ways = {t for t, run in record.runs.items() if run.task.leg is not None}
+    senses = (*_together(record), *_obliges(record), *_serves(record))
+    of_work = (rule for rule in senses if rule.goes not in ways and not rule.all_of & ways)
+    raw = (*_after(record), *of_work, *_legs(record))
     left = (
         GoesWith(goes, all_of - gone) for goes, all_of in raw
         if goes in remaining and record.runs[goes].state == NOT_STARTED
@@ -218,13 +195,13 @@ def _serves(record: Record) -> Iterator[GoesWith]:
 
 def _legs(record: Record) -> Iterator[GoesWith]:
     """A leg that has not begun goes when nothing is left at its end, and what lies there goes when the leg goes."""
-    for task_id, run in record.runs.items():
-        if run.task.leg is None or run.state != NOT_STARTED:
+    for leg, at_end in work_at_end(record).items():
+        run, stops = record.runs[leg], [t for t in at_end if not has_begun(record, t)]
+        if run.state != NOT_STARTED or not stops:
             continue
-        stops = [t for t in stops_of(record, task_id) if not has_begun(record, t)]
-        if stops:
-            yield GoesWith(task_id, frozenset(stops))
-            yield from (GoesWith(stop, frozenset((task_id,))) for stop in stops)
+        if not run.task.required and not run.kept and len(stops) == len(at_end):
+            yield GoesWith(leg, frozenset(stops))
+        yield from (GoesWith(stop, frozenset((leg,))) for stop in stops)
 
 
 def _group(record: Record, task_id: str) -> list[str]:

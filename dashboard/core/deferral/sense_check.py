@@ -5,15 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Literal, NamedTuple
 
-from dashboard.core.deferral.sense import has_begun, stops_of
-from dashboard.core.record.lifecycle import BROKEN_OFF, NOT_STARTED
+from dashboard.core.deferral.sense import has_begun
+from dashboard.core.record.legs import work_at_end
+from dashboard.core.record.lifecycle import BROKEN_OFF, DEFERRED, NOT_STARTED
 from dashboard.core.record.record import Record
 
 
 class NoSense(NamedTuple):
     """One thing that makes no sense: which rule, about which task, and in words."""
 
-    code: Literal["together", "obliged", "serves nothing", "leg to nothing", "no leg"]
+    code: Literal["together", "obliged", "serves nothing", "no leg"]
     subject: str
     words: str
 
@@ -38,10 +39,9 @@ def makes_no_sense(before: Record, after: Record) -> list[NoSense]:
 
 
 def _all(record: Record) -> Iterator[NoSense]:
-    yield from _torn_apart(record)
-    yield from _left_open(record)
-    yield from _serves_nothing(record)
-    yield from _legs(record)
+    of_work = (*_torn_apart(record), *_left_open(record), *_serves_nothing(record))
+    yield from (one for one in of_work if record.runs[one.subject].task.leg is None)
+    yield from _without_leg(record)
 
 
 def _stays(record: Record, task_id: str) -> bool:
@@ -92,15 +92,10 @@ def _serves_nothing(record: Record) -> Iterator[NoSense]:
             yield NoSense("serves nothing", task_id, f"{task_id} stays although all goes that it serves")
 
 
-def _legs(record: Record) -> Iterator[NoSense]:
-    """A leg stays although nothing is left at its end, or goes although something is."""
-    for task_id, run in record.runs.items():
-        if run.task.leg is None or has_begun(record, task_id):
-            continue
-        stops = [t for t in stops_of(record, task_id) if not has_begun(record, t)]
-        staying = [t for t in stops if _stays(record, t)]
-        if _stays(record, task_id) and stops and not staying:
-            yield NoSense("leg to nothing", task_id, f"{task_id} goes to {run.task.leg} although nothing is left to do there")
-        if _gone(record, task_id):
+def _without_leg(record: Record) -> Iterator[NoSense]:
+    """A leg is given up although something is left at its end. That a leg goes with what is there is the record's own rule."""
+    for leg, at_end in work_at_end(record).items():
+        staying = [t for t in at_end if not has_begun(record, t) and _stays(record, t)]
+        if record.runs[leg].state == DEFERRED:
             for stop in staying:
-                yield NoSense("no leg", stop, f"{stop} stays although {task_id}, the leg to it, is given up")
+                yield NoSense("no leg", stop, f"{stop} stays although {leg}, the leg to it, is given up")

@@ -9,6 +9,7 @@ from typing import Any, Literal, NamedTuple, TypeVar
 from dashboard.core.base.findings import Discrepancy
 from dashboard.core.plan.model import Plan, Task
 from dashboard.core.record.counted import CountedEvents
+from dashboard.core.record.legs import legs_that_go, work_without_way
 from dashboard.core.record.lifecycle import (
     BROKEN_OFF,
     DEFERRED,
@@ -316,20 +317,31 @@ def out_of_plan(record: Record) -> dict[str, Out]:
     Returns
     -------
     dict of str to Out
-        Deferred tasks; of options that are not taken, the tasks that have not started; and tasks that have not started and come
-        `after` one of these, unless they were reinstated all the same (`TaskRun.kept`).
+        Deferred tasks; of options that are not taken, the tasks that have not started; tasks that have not started and come
+        `after` one of these, unless they were reinstated all the same (`TaskRun.kept`); work that no leg and no route takes
+        its lanes to, and legs that nothing is left for (`legs.py`). What comes `after` a leg stays when the leg goes.
     """
     out: dict[str, Out] = {}
     for task_id, why in _options_not_taken(record).items():
         if record.runs[task_id].state == NOT_STARTED:
             out[task_id] = Out(deferred=False, why=why)
+    for task_id, run in record.runs.items():
+        if run.state == DEFERRED:
+            out[task_id] = Out(deferred=True, why="deferred")
+    _add_dependents(record, out, list(out))
+    while without_way := work_without_way(record, out):
+        out.update({task_id: Out(deferred=True, why=why) for task_id, why in without_way.items()})
+        _add_dependents(record, out, list(without_way))
+    out.update({leg: Out(deferred=True, why=why) for leg, why in legs_that_go(record, out).items()})
+    return out
+
+
+def _add_dependents(record: Record, out: dict[str, Out], queue: list[str]) -> None:
+    """Add what comes `after` the tasks of `queue`, and after these in turn."""
     dependents: dict[str, list[str]] = {}
     for task_id, run in record.runs.items():
         for needed in run.task.after:
             dependents.setdefault(needed, []).append(task_id)
-        if run.state == DEFERRED:
-            out[task_id] = Out(deferred=True, why="deferred")
-    queue = list(out)
     while queue:
         needed = queue.pop()
         for task_id in dependents.get(needed, []):
@@ -337,7 +349,6 @@ def out_of_plan(record: Record) -> dict[str, Out]:
             if task_id not in out and run.state == NOT_STARTED and not run.kept:
                 out[task_id] = Out(out[needed].deferred, f"goes with {needed}")
                 queue.append(task_id)
-    return out
 
 
 def _options_not_taken(record: Record) -> dict[str, str]:

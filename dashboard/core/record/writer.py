@@ -123,7 +123,7 @@ class RecordWriter(Recorder):
         pet = self._pet_min_of(event)
         for needed in run.task.after:
             other = self.so_far(needed)
-            if other is not None and other.state != DONE:
+            if other is not None and other.state != DONE and not self._is_leg_that_goes(needed):
                 self.complain(event, f"{needed} done before {run.task.id} starts", f"{needed} {other.state}")
         for follow in run.task.follows:
             other = self._record.runs.get(follow.task)
@@ -194,6 +194,9 @@ class RecordWriter(Recorder):
         run.worked_at_estimate_min = run.worked_min(self._pet_min_of(event))
         run.whole_by_estimate_min = run.worked_at_estimate_min + remaining_min
         run.events.append(event.id)
+
+    def _is_leg_that_goes(self, task_id: str) -> bool:
+        return self._record.runs[task_id].task.leg is not None and task_id in out_of_plan(self._record)
 
     # -- the plan of record --------------------------------------------------------------------------------------
 

@@ -4,12 +4,16 @@
 - A trimmed task counts its new length from its briefed start. An extended task counts its briefed length. It earns that
   length while it is worked, and nothing in the minutes that the extend added: these cost time like inserted work. The lane
   falls behind by them while they are worked, not at the moment of the decision.
+- A briefed gap is credited only once the work briefed before it is over. While that work is begun and not over, the lane
+  stands at the earlier end of the gap, so the figure never jumps without an event. The gap counts as a whole from the start
+  of the next counted task. Work that is not briefed (inserted or added) does not keep a gap from being credited.
 - A close-out belongs to its lane. Until it is over the lane is not finished, and the end of the lane counts it.
 - Once the last task of a lane is over, the figure freezes at briefed end less actual end.
 """
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from dashboard.core.record.lifecycle import BROKEN_OFF, DEFERRED, DONE, IN_WORK, NOT_STARTED, ON_HOLD
@@ -52,7 +56,8 @@ def lane_standing(record: Record, lane: str, runs: list[TaskRun]) -> LaneStandin
     """
     in_plan = [run for run in runs if record.in_plan(run.task.id)]
     counted = [run for run in in_plan if _counts(run)]
-    curve = WorkCurve((run.task.start or 0.0, run.counted_min) for run in counted)
+    open_from = min((run.task.start or 0.0 for run in counted if not run.is_over), default=math.inf)
+    curve = WorkCurve(((run.task.start or 0.0, run.counted_min) for run in counted), open_from)
     open_runs = [
         run for run in in_plan
         if run.state in (IN_WORK, ON_HOLD) or (run.state == NOT_STARTED and not run.task.get_ahead)
@@ -68,7 +73,8 @@ def lane_standing(record: Record, lane: str, runs: list[TaskRun]) -> LaneStandin
     if finished:
         return LaneStanding(briefed_end - max(over), frozen=True, finished=True)
     earned = sum(_earned(run, record.pet_min) for run in counted)
-    earned_pet = curve.pet_of(earned, record.pet_min)
+    begun = any(run.state in (IN_WORK, ON_HOLD) for run in counted)
+    earned_pet = curve.pet_of(earned, record.pet_min, begun=begun)
     return LaneStanding(None if earned_pet is None else earned_pet - record.pet_min, frozen=False, finished=finished)
 
 

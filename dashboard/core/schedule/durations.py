@@ -25,16 +25,18 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from dashboard.core.plan.model import Duration
+from dashboard.core.schedule.constants import value
 from dashboard.core.schedule.float_or_array import Array
 
 _GRID = 4096
-TAIL_SHARE = 0.05
-TAIL_MEAN_OF_RANGE = 0.25
-SHORTEST_TAIL_OF_LIKELY = 0.10
-SCATTER_UNBRIEFED = 0.20
-GRAIN_MIN = 20.0
-ESTIMATE_SPREAD = 0.25
-LEAST_ESTIMATE_MIN = 1.0
+TAIL_SHARE = value("TAIL_SHARE")
+TAIL_MEAN_OF_RANGE = value("TAIL_MEAN_OF_RANGE")
+SHORTEST_TAIL_OF_LIKELY = value("SHORTEST_TAIL_OF_LIKELY")
+SCATTER_UNBRIEFED = value("SCATTER_UNBRIEFED")
+SCATTER_WHOLE = value("SCATTER_WHOLE")
+GRAIN_MIN = value("GRAIN_MIN")
+ESTIMATE_SPREAD = value("ESTIMATE_SPREAD")
+LEAST_ESTIMATE_MIN = value("LEAST_ESTIMATE_MIN")
 
 
 @lru_cache(maxsize=4096)
@@ -106,9 +108,9 @@ def _even(table: Array, at: Array | Any) -> Array:
 def unbriefed_spread(likely_min: float) -> float:
     """Standard deviation of the logarithm of a duration that was briefed as a single value, the pace left out.
 
-    A stretch longer than `GRAIN_MIN` counts as several tasks of that length in a row, each with a scatter of its own, so the
-    variance of their sum grows with the length. It then matters little how finely a plan is divided into tasks. The grain is
-    our own choice.
+    A stretch longer than `GRAIN_MIN` counts as several tasks of that length in a row. Part of their scatter is common
+    (`SCATTER_WHOLE`: the stretch as a whole was judged too short or too long), and the rest is each task's own and averages
+    out, so it matters little how finely a plan is divided into tasks.
 
     Parameters
     ----------
@@ -118,7 +120,8 @@ def unbriefed_spread(likely_min: float) -> float:
     -------
     float
     """
-    return SCATTER_UNBRIEFED * math.sqrt(GRAIN_MIN / max(likely_min, GRAIN_MIN))
+    whole = SCATTER_WHOLE**2
+    return math.sqrt(whole + (SCATTER_UNBRIEFED**2 - whole) * GRAIN_MIN / max(likely_min, GRAIN_MIN))
 
 
 def _alpha_of(duration: Duration) -> float:
@@ -140,6 +143,26 @@ def pert_mean(duration: Duration) -> float:
         Minutes.
     """
     return (duration.low + 4 * duration.likely + duration.high) / 6
+
+
+@lru_cache(maxsize=4096)
+def mean_min(duration: Duration) -> float:
+    """Mean of the distribution that a task is drawn from before it begins.
+
+    Parameters
+    ----------
+    duration
+        Of any kind.
+
+    Returns
+    -------
+    float
+        Minutes. That of a single value lies above it, since what it scatters by is a factor.
+    """
+    if not duration.without_range:
+        return pert_mean(duration)
+    reach = math.sqrt(3.0) * unbriefed_spread(duration.likely)
+    return duration.likely * reach / math.sin(reach)
 
 
 def quantile(duration: Duration, probability: Array) -> Array:
@@ -303,8 +326,7 @@ def remaining_draws(
 
     A task in work may outlast its longest briefed duration: one in twenty (`TAIL_SHARE`) does, by an exponential time of mean
     `tail_mean_min`. The remaining time is drawn by inverting the distribution of the whole duration, conditional on having
-    got this far. So it has no jump at the longest briefed duration, and beyond that it is exponential. The share and the mean
-    are our own choice, not measured.
+    got this far. So it has no jump at the longest briefed duration, and beyond that it is exponential.
 
     A duration without a briefed range is log-logistic, conditional on having got this far. It has no longest duration and
     needs no other tail.
@@ -352,7 +374,7 @@ def estimate_draws(estimate_min: float, since_min: float, uniform: Array) -> Arr
     """Minutes that remain by an estimate made `since_min` minutes of work ago, given that the task is not over yet.
 
     What remained when the estimate was made is log-logistic. Its median is the estimate (at least `LEAST_ESTIMATE_MIN`, the
-    resolution of a log). The standard deviation of its logarithm is `ESTIMATE_SPREAD`, our own choice, not measured. Nothing
+    resolution of a log). The standard deviation of its logarithm is `ESTIMATE_SPREAD`. Nothing
     jumps when the estimate is used up. Long after that, what remains grows in proportion to the time since the estimate; its
     median is then about a tenth of that time.
 

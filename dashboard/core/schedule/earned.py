@@ -7,6 +7,7 @@ Measurable News, 2003 (method from memory; the rule for flat stretches is our ow
 
 from __future__ import annotations
 
+import math
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterable
 
@@ -20,19 +21,27 @@ class WorkCurve:
     ----------
     pieces : iterable of (float, float)
         Briefed start (PET minutes) and length (minutes) of each task that counts. They may overlap.
+    open_from_pet_min : float
+        Briefed start of the first of these tasks that is not over. A gap after it is not credited yet: it is taken out of the
+        curve. By default every gap is credited.
     """
 
-    def __init__(self, pieces: Iterable[tuple[float, float]]) -> None:
+    def __init__(self, pieces: Iterable[tuple[float, float]], open_from_pet_min: float = math.inf) -> None:
         slope_changes: dict[float, int] = {}
+        self._end: float | None = None
         for start, length in pieces:
             if length > 0:
                 slope_changes[start] = slope_changes.get(start, 0) + 1
                 slope_changes[start + length] = slope_changes.get(start + length, 0) - 1
-        self._pet: list[float] = sorted(slope_changes)
+                self._end = max(start + length, self._end or 0.0)
+        self._pet: list[float] = []
         self._work: list[float] = []
-        slope, work, previous = 0, 0.0, 0.0
-        for pet in self._pet:
+        slope, work, previous, left_out = 0, 0.0, 0.0, 0.0
+        for pet in sorted(slope_changes):
+            if slope == 0 and self._pet and pet > open_from_pet_min:
+                left_out += pet - previous
             work += slope * (pet - previous)
+            self._pet.append(pet - left_out)
             self._work.append(work)
             slope, previous = slope + slope_changes[pet], pet
 
@@ -43,19 +52,21 @@ class WorkCurve:
 
     @property
     def end_pet_min(self) -> float | None:
-        """Briefed end of the lane; None when it has no briefed work."""
-        return self._pet[-1] if self._pet else None
+        """Briefed end of the lane, gaps included; None when it has no briefed work."""
+        return self._end
 
-    def pet_of(self, earned_min: float, now_pet_min: float) -> float | None:
+    def pet_of(self, earned_min: float, now_pet_min: float, *, begun: bool = False) -> float | None:
         """The earned PET: when this much work was briefed to be done.
 
-        Where the curve is flat (a briefed gap, or the time before the first task) the answer is `now_pet_min` clamped to
-        the gap, so that a briefed wait is no delay. All work earned gives the briefed end.
+        Where the curve is flat (a credited gap, or the time before the first task) the answer is `now_pet_min` clamped to
+        the gap, so that a briefed wait is no delay. All work earned gives the end of the curve.
 
         Parameters
         ----------
         earned_min : float
         now_pet_min : float
+        begun : bool
+            A task after the work earned is begun: the wait before it is past, and the gap counts as a whole.
 
         Returns
         -------
@@ -73,7 +84,7 @@ class WorkCurve:
             last = self._last_pet_with(earned_min + _TINY_MIN)
             if last - first <= 4 * _TINY_MIN:
                 return self._exact(earned_min)
-        return min(max(now_pet_min, first), last)
+        return last if begun else min(max(now_pet_min, first), last)
 
     def _exact(self, earned_min: float) -> float:
         i = bisect_right(self._work, earned_min) - 1

@@ -175,7 +175,7 @@ def expect(
     finishes: list[Array] = []
     end: Array = np.full(draws, -np.inf)
     for placed in forward(
-        work_to_place(record, projection, lengths.held_until_pet_min), length,
+        work_to_place(record, projection, lengths.held_until_pet_min, lengths.way_min), length,
         now_pet_min=now_of(record), lane_free_pet_min=lengths.lane_free_pet_min(projection.lane_free_first),
         finished_pet_min=finished_pet_min(record), windows=windows_by_kind(record.plan.windows),
     ):

@@ -8,14 +8,9 @@ arrays that hold one number for each draw. The rules:
    is over; what it comes after, plus lag; its own `not_before`; a hold.
 3. Work that needs windows starts in the first ones that hold it wholly. If none does, it starts as if it needed none.
 4. It ends its length later.
+5. Work whose own leg was given up starts once its lanes have come to it by the route.
 
-Where the next scheduling rules belong:
-
-- Rules about *which* work there is and *where* its lanes are (legs and routes: a leg goes when nothing is left to do at
-  its end, and the next one starts from where the lane is) change the list of work before the pass: `network.work_to_place`.
-- Rules about *how long* work takes (a route's length, a boxed stop that ends at its set length): `lengths.py`, for plan
-  pace and for draws side by side.
-- Rules about *when* work may start: `_bounds` here.
+Which legs there are is said by the plan of record (`record/legs.py`), and how long work takes by `lengths.py`.
 """
 
 from __future__ import annotations
@@ -46,6 +41,8 @@ class Work(NamedTuple):
         End of a hold.
     needs : sequence of str
         Kinds of windows that it must lie in.
+    way_min : float or array of shape (draws,), optional
+        Minutes that its lanes are on the way to it, once they are free.
     """
 
     task: str
@@ -55,6 +52,7 @@ class Work(NamedTuple):
     not_before_pet_min: float | None = None
     held_until_pet_min: FloatOrArray | None = None
     needs: Sequence[str] = ()
+    way_min: FloatOrArray | None = None
 
 
 class Bound(NamedTuple):
@@ -150,6 +148,8 @@ def _bounds(
             bounds.append(Bound("task", other, over + lag if lag else over))
     for lane in work.lanes:
         free = lane_free.get(lane)
+        if work.way_min is not None:
+            free = (now if free is None else free) + work.way_min
         if free is not None:
             bounds.append(Bound("lane", lane, free))
     if work.not_before_pet_min is not None:

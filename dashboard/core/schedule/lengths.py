@@ -4,6 +4,7 @@ Rules of the draws:
 
 - A task that has not begun: its briefed three-point duration, or a spread about its single value, with the extra scatter of
   the draw, times the learned pace (`pace.py`) at the middle of its plan-pace slot. A timed wait has no pace.
+- A boxed stop: its set length or its standing trim, and an overrun of its own (`boxed.py`).
 - A task in work or on hold: what remains given what was worked (`durations.remaining_draws`).
 - A standing estimate takes precedence over both. What remained when it was made has a distribution of its own. What remains
   now is drawn given the work since (`durations.estimate_draws`), also when the estimate is used up and the task goes on. At
@@ -14,8 +15,7 @@ Rules of the draws:
 A single value for a duration says that no range was briefed. Three equal values say that a task is timed: it does not
 scatter and has no pace. `Duration.exact` tells the two apart.
 
-Rules that set a length beforehand (a boxed stop, the length of a route) belong here, in both functions.
-The spreads named here are our own choice; `tests/bench/` measures how well the percentiles hold.
+A leg that starts from elsewhere than briefed takes its new way (`legs.py`), in both.
 """
 
 from __future__ import annotations
@@ -28,6 +28,8 @@ import numpy as np
 from dashboard.core.plan.model import Duration
 from dashboard.core.record.lifecycle import NOT_STARTED, ON_HOLD
 from dashboard.core.record.record import Record, TaskRun
+from dashboard.core.schedule.boxed import boxed_draws, learn_overrun
+from dashboard.core.schedule.constants import value
 from dashboard.core.schedule.durations import (
     estimate_draws,
     fresh_draws,
@@ -36,10 +38,11 @@ from dashboard.core.schedule.durations import (
     uniforms,
 )
 from dashboard.core.schedule.float_or_array import Array, FloatOrArray
+from dashboard.core.schedule.legs import leg_durations, ways_of
 from dashboard.core.schedule.network import now_of
-from dashboard.core.schedule.pace import Pace
+from dashboard.core.schedule.pace import HANDS, LEG, Pace, kind_of_work
 
-LEAST_HOLD_MIN = 10.0
+LEAST_HOLD_MIN = value("LEAST_HOLD_MIN")
 
 
 class StartAndFinish(Protocol):
@@ -55,7 +58,7 @@ class StartAndFinish(Protocol):
 class Drawn(NamedTuple):
     """Length of what remains of a task: minutes that no pace scales, and the pace factor (None: no pace applies).
 
-    Both are arrays of shape (draws,). No pace applies to estimates and timed waits.
+    Both are arrays of shape (draws,). No pace applies to estimates, boxed stops and timed waits.
     """
 
     own_min: Array
@@ -78,10 +81,42 @@ def plan_pace_lengths(record: Record) -> Callable[[str], float]:
     -------
     callable
         Task -> minutes of work left: its standing estimate less work since, else its planned length less work done, and
-        never below zero.
+        never below zero. A leg that starts from elsewhere than briefed takes the likely length of its new way.
     """
-    now = now_of(record)
-    return lambda task_id: record.runs[task_id].remaining_min(now)
+    now, legs = now_of(record), leg_durations(record)
+    return lambda task_id: legs[task_id].likely if task_id in legs else record.runs[task_id].remaining_min(now)
+
+
+def plan_pace_ways(record: Record) -> Callable[[str], float | None]:
+    """Ways to work at plan pace.
+
+    Parameters
+    ----------
+    record : Record
+
+    Returns
+    -------
+    callable
+        Task -> minutes of the route that its lanes take to it; None: a leg takes them there, or the brief holds the way.
+    """
+    routes = ways_of(record, record.out_because).to_work
+    return lambda task_id: routes[task_id].likely if task_id in routes else None
+
+
+def hold_mean_min(lasted_min: float) -> float:
+    """Mean time that a hold without a known end still lasts.
+
+    Parameters
+    ----------
+    lasted_min
+        Minutes that it has lasted.
+
+    Returns
+    -------
+    float
+        Minutes: as long again, and at least `LEAST_HOLD_MIN`.
+    """
+    return max(LEAST_HOLD_MIN, lasted_min)
 
 
 class DrawnLengths:
@@ -105,26 +140,34 @@ class DrawnLengths:
         self._blocks = pace.blocks(draws)
         self._shifting = pace.shifting(draws)
         self._terms = pace.draws(seed, draws)
-        self._steady: dict[tuple[str, ...], Array] = {}
+        self._steady: dict[tuple[tuple[str, ...], str], Array] = {}
         self._shift: dict[int, Array] = {}
+        self._overrun = learn_overrun(record)
+        self._ways = ways_of(record, record.out_because)
 
-    def of(self, run: TaskRun) -> Drawn:
+    def of(self, run: TaskRun, leg_duration: Duration | None = None) -> Drawn:
         """Length of what remains of a task, at the pace of the lanes that `run` names.
 
         Parameters
         ----------
         run : TaskRun
             Of this record, or changed: in other lanes, or of another length.
+        leg_duration : Duration, optional
+            Of a leg that a change of the record makes start from elsewhere. By default as in this record.
 
         Returns
         -------
         Drawn
         """
-        duration, name = _scaled(run), run.task.id
+        name = run.task.id
+        duration = leg_duration or self._ways.durations.get(name) or _scaled(run)
         if run.state != NOT_STARTED and run.whole_by_estimate_min is not None:
             since = run.worked_min(self.now) - run.worked_at_estimate_min
             estimate = run.whole_by_estimate_min - run.worked_at_estimate_min
             return Drawn(estimate_draws(estimate, since, uniforms(self.seed, name, self.draws)), None)
+        if run.task.boxed:
+            stood = 0.0 if run.state == NOT_STARTED else run.worked_min(self.now)
+            return Drawn(boxed_draws(run.planned_min, stood, self._overrun, uniforms(self.seed, name, self.draws)), None)
         if duration.exact:
             return Drawn(self._of_wait(run, duration), None)
         pace = self._pace_of(run)
@@ -133,6 +176,22 @@ class DrawnLengths:
         worked, uniform = run.worked_min(self.now) / pace, uniforms(self.seed, name, self.draws)
         parts = [remaining_draws(duration, worked[a:b], uniform[a:b], extra) for a, b, extra in self._blocks]
         return Drawn(np.concatenate(parts), pace)
+
+    def way_min(self, task_id: str) -> Array | None:
+        """Minutes of the route that the lanes of a task take to it in each draw.
+
+        Parameters
+        ----------
+        task_id
+            A task that remains.
+
+        Returns
+        -------
+        array of shape (draws,) or None
+            None: a leg takes them there, or the brief holds the way.
+        """
+        route = self._ways.to_work.get(task_id)
+        return None if route is None else fresh_draws(route, self.seed, f"way to {task_id}", self.draws)
 
     def lane_free_pet_min(self, without_holds_pet_min: Mapping[str, float]) -> dict[str, FloatOrArray]:
         """When each lane is free before any remaining task is placed, with the holds of lanes drawn.
@@ -183,25 +242,25 @@ class DrawnLengths:
         -------
         array of shape (draws,)
         """
-        first = 1 + len(self.pace.kinds)
+        first = self.pace.first_shift
         weights = np.zeros(len(self._terms))
-        rows = {lanes: self.pace.row(lanes) for lanes in {self.record.runs[t].lanes for t in slots}}
         total = 0.0
         for task_id, slot in slots.items():
-            lanes = self.record.runs[task_id].lanes
-            if self._crew & set(lanes):
+            run = self.record.runs[task_id]
+            work = kind_of_work(run.task, run.lanes, self._crew)
+            if work in (HANDS, LEG):
                 length = max(slot.finish_pet_min - slot.start_pet_min, 1e-3)
-                before, towards = self.pace.shift_at((slot.start_pet_min + slot.finish_pet_min) / 2)
-                weights += length * rows[lanes]
-                weights[first + before : first + before + 2] += length * np.array((1.0 - towards, towards))
+                weights += length * self.pace.row(run.lanes, work)
                 total += length
+            if work == HANDS:
+                before, towards = self.pace.shift_at((slot.start_pet_min + slot.finish_pet_min) / 2)
+                weights[first + before : first + before + 2] += length * np.array((1.0 - towards, towards))
         common: Array = weights @ self._terms / max(total, 1e-3)
         return common
 
     def _hold_left(self, name: str, lasted_min: float) -> Array:
         """Minutes that a hold without a known end still lasts in each draw."""
-        mean = max(LEAST_HOLD_MIN, lasted_min)
-        left: Array = -mean * np.log(uniforms(self.seed, f"hold of {name}", self.draws))
+        left: Array = -hold_mean_min(lasted_min) * np.log(uniforms(self.seed, f"hold of {name}", self.draws))
         return left
 
     def _of_wait(self, run: TaskRun, duration: Duration) -> Array:
@@ -212,10 +271,11 @@ class DrawnLengths:
 
     def _pace_of(self, run: TaskRun) -> Array:
         """Factor on the length of a task at the middle of its plan-pace slot."""
-        if run.lanes not in self._steady:
-            self._steady[run.lanes] = np.exp(self.pace.row(run.lanes) @ self._terms)
-        steady = self._steady[run.lanes]
-        if not self._shifting or not self._crew & set(run.lanes):
+        work = kind_of_work(run.task, run.lanes, self._crew)
+        if (run.lanes, work) not in self._steady:
+            self._steady[run.lanes, work] = np.exp(self.pace.row(run.lanes, work) @ self._terms)
+        steady = self._steady[run.lanes, work]
+        if not self._shifting or work != HANDS:
             return steady
         slot, factor = self.slots.get(run.task.id), steady.copy()
         middle = (slot.start_pet_min + slot.finish_pet_min) / 2 if slot else max(self.now, run.task.start or 0.0)
@@ -228,7 +288,7 @@ class DrawnLengths:
     def _shift_factor(self, knot: int) -> Array:
         """Factor of the shift at a half hour; 1 in draws without a shift."""
         if knot not in self._shift:
-            self._shift[knot] = np.exp(self._terms[1 + len(self.pace.kinds) + knot])
+            self._shift[knot] = np.exp(self._terms[self.pace.first_shift + knot])
         return self._shift[knot]
 
 

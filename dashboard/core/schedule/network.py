@@ -7,6 +7,7 @@ It knows no lengths and no times to come, so it is the same at plan pace and in 
   turn, so that every task is placed.
 - A get-ahead is not in the network until it is begun, and neither is what can only be done after it.
 - A task that is on hold for an inserted contingency waits for the contingency's tasks.
+- Legs that nothing is left for are out of the plan of record (`record/legs.py`), and so not in the network.
 - The close-out of a broken-off task belongs to its lanes: they are free once it is over, or once the next task has begun there.
 """
 
@@ -140,11 +141,10 @@ def finished_pet_min(record: Record) -> dict[str, float]:
 
 
 def work_to_place(
-    record: Record, network: Network, held_until_pet_min: Callable[[TaskRun], FloatOrArray | None] | None = None
+    record: Record, network: Network, held_until_pet_min: Callable[[TaskRun], FloatOrArray | None] | None = None,
+    way_min: Callable[[str], FloatOrArray | None] | None = None,
 ) -> Iterator[Work]:
     """What remains, as the forward pass takes it.
-
-    Rules about which work there is and where its lanes are (legs and routes) belong here.
 
     Parameters
     ----------
@@ -153,6 +153,8 @@ def work_to_place(
         Of the record.
     held_until_pet_min : callable, optional
         Task -> PET minutes at which a hold of its own ends; a float or an array of shape (draws,). By default no hold lasts.
+    way_min : callable, optional
+        Task -> minutes of the route that its lanes take to it; a float or an array of shape (draws,). None: none.
 
     Yields
     ------
@@ -170,6 +172,7 @@ def work_to_place(
             not_before_pet_min=run.task.not_before if run.state == NOT_STARTED else None,
             held_until_pet_min=held_until_pet_min(run) if held_until_pet_min is not None else None,
             needs=run.task.needs,
+            way_min=way_min(task_id) if way_min is not None else None,
         )
 
 

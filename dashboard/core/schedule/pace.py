@@ -1,51 +1,63 @@
-"""The pace of this sortie, learned from what is finished.
+"""The pace of this sortie, learned from what is finished, for each kind of work.
 
-Model: the logarithm of (actual / briefed) of a finished task is the sum of the pace of the pair, a deviation of its lane, a
-shift that comes and goes in the course of the sortie, and scatter. The shift fades exponentially: after `SHIFT_FADES_MIN`,
-e^-1 of it is left. A joint task counts for the pair, and in part for each of its lanes. The arm has a pace of its own and
-no shift.
+Kinds of work: hands-on work, legs, boxed stops and arm tasks. A boxed stop has no pace (`boxed.py`), and neither has a timed
+wait.
 
-The pace is not one belief but several. It is not known beforehand how far the pace may lie from "as briefed", whether it
-shifts, and how much tasks scatter beyond their briefed ranges. `KINDS` lists the kinds of sortie that are thought possible,
-each with its weight before anything is finished. For each kind the model is linear with normal errors, so its answer is
-exact. The kinds are then weighed by how well each predicted the finished tasks: C. Bishop, "Pattern Recognition and Machine
-Learning", sections 3.3 and 3.5 (from memory). Each draw belongs to one kind. With few finished tasks the answer stays wide
-and near "as briefed".
+Model: the logarithm of (actual / briefed) of a finished task of the crew is the sum of a pace that all its work shares, the
+pace of its kind of work, and scatter. On hands-on work there is a deviation of its lane too, and there may be a shift that
+comes and goes in the course of the sortie: after `SHIFT_FADES_MIN`, e^-1 of it is left. Kinds of work thus share what they
+learn in part only: what two legs show moves the common pace, and so hands-on work, by a small part (partial pooling: A. Gelman
+and J. Hill, "Data Analysis Using Regression and Multilevel/Hierarchical Models", chapter 12, from memory). A joint task counts
+in part for each of its lanes. Arm tasks share nothing with the crew's.
 
-Where the prior comes from: ten planned/actual pairs of three historic sorties, with mean log ratios of 0.39, 0.14 and 0.10
-for each sortie (sources and arithmetic in tests/published/test_pace_history.py). Their root mean square about "as briefed"
-is 0.25 (`WIDE`); without the first sortie it is 0.12. The pairs set the order of the prior spreads and are no observations:
-whoever uses them as observations must leave them out when scoring their own sortie. `NARROW`, the weights, the lane spread,
-the spread and fading time of the shift and the extra scatters are our own choice. `python -m tests.bench.calibration` measures
-what a change of `KINDS` is worth; nothing in it may be set on a sortie that is also scored.
+The pace is not one belief but several. It is not known beforehand how far the pace of hands-on work may lie from "as
+briefed", whether it shifts, and how much tasks scatter beyond their briefed ranges. `KINDS` lists the kinds of sortie that
+are thought possible, each with its weight before anything is finished. For each kind the model is linear with normal errors,
+so its answer is exact. The kinds are then weighed by how well each predicted the finished tasks: C. Bishop, "Pattern
+Recognition and Machine Learning", sections 3.3 and 3.5 (from memory). Each draw belongs to one kind. With few finished tasks
+the answer stays wide and near "as briefed".
+
+Centre: whole sorties end near their brief (mean of the log ratio 0.022 over 41 of them), although the ranges of single tasks
+reach further up than down and lanes wait for each other. So before anything is finished the common pace is such that the
+whole is about as long as that; a briefed range tells how its task scatters. See `centre_log`.
+
+All spreads and weights stand in `constants.py`, each with what sets it.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import product
+from statistics import NormalDist
 from typing import NamedTuple
 
 import numpy as np
 
 from dashboard.core.events.far_off import FAR_OFF_MIN
+from dashboard.core.plan.model import Plan, Task
 from dashboard.core.record.lifecycle import DONE
 from dashboard.core.record.record import Record, TaskRun
-from dashboard.core.schedule.durations import Block, log_moments, normals
+from dashboard.core.schedule.constants import value
+from dashboard.core.schedule.durations import Block, log_moments, mean_min, normals
 from dashboard.core.schedule.float_or_array import Array
 
-NARROW, WIDE = 0.10, 0.25
-LANE_SPREAD = 0.06
-ARM_SPREAD = 0.12
-SHIFT_SPREAD = 0.25
-SHIFT_FADES_MIN = 60.0
-LEAST_SCATTER = 0.05
-ENOUGH_TASKS = 3
+COMMON = value("COMMON_SPREAD")
+NARROW, WIDE = value("HANDS_SPREAD"), value("WIDE_SPREAD")
+LEG_SPREAD = value("LEG_SPREAD")
+LANE_SPREAD = value("LANE_SPREAD")
+ARM_SPREAD = value("ARM_SPREAD")
+SHIFT_SPREAD = value("SHIFT_SPREAD")
+SHIFT_FADES_MIN = value("SHIFT_FADES_MIN")
+LEAST_SCATTER = value("LEAST_SCATTER")
+WHOLE_SORTIE_LOG = value("WHOLE_SORTIE_LOG")
+WAITING_LOG = value("WAITING_LOG")
 _KNOT_MIN = 30.0
-_PAIR = "the pair"
+
+HANDS, LEG, BOXED, ARM = "hands-on work", "legs", "boxed stops", "arm tasks"
+_CREW_TERMS = ("common", HANDS, LEG)
 
 
 class Kind(NamedTuple):
@@ -53,24 +65,59 @@ class Kind(NamedTuple):
 
     Parameters
     ----------
-    pair, lane, shift : float
-        Standard deviations of the logarithm: of the pair's pace, of a crew lane's deviation, and of the shift (0: none).
+    common, hands, leg, lane, shift : float
+        Standard deviations of the logarithm: of the pace that the crew's work shares, of the paces of hands-on work and of
+        legs beside it, of a crew lane's deviation, and of the shift of hands-on work (0: none).
     extra : float
         Extra scatter of each task, a standard deviation of the logarithm too.
     weight : float
         Before anything is finished; the weights of all kinds add up to 1.
+    centred : bool
+        Whether the crew's work takes as long as its likely lengths on average; else each task keeps its briefed mean.
     """
 
-    pair: float
+    common: float
+    hands: float
+    leg: float
     lane: float
     shift: float
     extra: float
     weight: float
+    centred: bool = True
 
 
-_DAYS = ((NARROW, 0.0, 0.70), (WIDE, 0.0, 0.20), (NARROW, SHIFT_SPREAD, 0.10))
-_EXTRAS = ((0.0, 0.82), (0.20, 0.10), (0.35, 0.08))
-KINDS = tuple(Kind(pair, LANE_SPREAD, shift, extra, w * v) for (pair, shift, w), (extra, v) in product(_DAYS, _EXTRAS))
+_ODD = (value("WIDE_WEIGHT"), value("SHIFT_WEIGHT"))
+_DAYS = ((NARROW, 0.0, 1.0 - sum(_ODD)), (WIDE, 0.0, _ODD[0]), (NARROW, SHIFT_SPREAD, _ODD[1]))
+_WIDER = (value("SCATTER_WIDE_WEIGHT"), value("SCATTER_WIDEST_WEIGHT"))
+_EXTRAS = ((0.0, 1.0 - sum(_WIDER)), (value("SCATTER_WIDE"), _WIDER[0]), (value("SCATTER_WIDEST"), _WIDER[1]))
+KINDS = tuple(
+    Kind(COMMON, hands, LEG_SPREAD, LANE_SPREAD, shift, extra, w * v)
+    for (hands, shift, w), (extra, v) in product(_DAYS, _EXTRAS)
+)
+
+
+def kind_of_work(task: Task, lanes: Sequence[str], crew: Collection[str]) -> str:
+    """The kind of work that a task is.
+
+    Parameters
+    ----------
+    task
+        Of the plan, or added.
+    lanes
+        The lanes that do it.
+    crew
+        The crew lanes of the plan.
+
+    Returns
+    -------
+    str
+        `HANDS`, `LEG`, `BOXED` or `ARM`. What no crew lane takes part in is an arm task, unless it is a boxed stop.
+    """
+    if task.boxed:
+        return BOXED
+    if not set(lanes) & set(crew):
+        return ARM
+    return HANDS if task.leg is None else LEG
 
 
 class Belief(NamedTuple):
@@ -95,11 +142,35 @@ class Belief(NamedTuple):
     covariance: Array
 
 
+class PaceRead(NamedTuple):
+    """What is believed about the pace of a lane, as a factor on the briefed lengths of what remains.
+
+    Parameters
+    ----------
+    factor : float
+        The typical one; above 1 the work takes longer than briefed.
+    p10, p90 : float
+        80 % of the belief lie between the two.
+    tasks : int
+        Finished tasks of the lane that say something about it.
+    """
+
+    factor: float
+    p10: float
+    p90: float
+    tasks: int
+
+    @property
+    def told(self) -> bool:
+        """Whether the pace can be told from the brief: 80 % of the belief lie on one side of it."""
+        return self.tasks > 0 and not self.p10 <= 1.0 <= self.p90
+
+
 @dataclass(frozen=True)
 class Pace:
     """Belief about the pace: terms, which are logarithms of factors on what remains.
 
-    The terms are the pair, each lane, and the shift at every half hour of PET.
+    The terms are the common pace of the crew, hands-on work, legs, each lane, and the shift at every half hour of PET.
 
     Parameters
     ----------
@@ -113,6 +184,8 @@ class Pace:
         When it was learned.
     knots : int
         How many half hours the shift covers.
+    centre : float
+        Mean of the common pace before anything is finished, a logarithm: "as briefed".
     """
 
     kinds: Mapping[str, str]
@@ -120,21 +193,34 @@ class Pace:
     finished: dict[str, int]
     now_pet_min: float
     knots: int
+    centre: float
 
-    def row(self, lanes: Sequence[str]) -> Array:
+    @property
+    def crew(self) -> tuple[str, ...]:
+        """The crew lanes."""
+        return tuple(lane for lane, kind in self.kinds.items() if kind == "crew")
+
+    @property
+    def first_shift(self) -> int:
+        """Place of the first term of the shift."""
+        return len(_CREW_TERMS) + len(self.kinds)
+
+    def row(self, lanes: Sequence[str], work: str | None = None) -> Array:
         """Weights of the terms in the pace of a task, the shift left out.
 
         Parameters
         ----------
         lanes
             Lanes of the plan that do the task. Where a crew lane is among them, lanes of other kinds have no weight.
+        work
+            `HANDS`, `LEG` or `ARM`; by default hands-on work of the crew, or arm tasks where no crew lane is named.
 
         Returns
         -------
         array of shape (terms,)
-            In the order of the terms: the pair, each lane of `kinds`, and zeros for the shift. A new array.
+            In the order of the terms, with zeros for the shift. A new array.
         """
-        return _row(self.kinds, self.knots, lanes)
+        return _row(self.kinds, self.knots, lanes, work or (HANDS if set(lanes) & set(self.crew) else ARM))
 
     def shift_at(self, pet_min: float) -> tuple[int, float]:
         """Half hour before a PET, and how far it lies towards the next; the shift is constant after the last.
@@ -157,28 +243,52 @@ class Pace:
         mean: Array = np.sum([b.weight * b.mean for b in self.beliefs], axis=0)
         return mean
 
-    def _log_factor(self, lanes: Sequence[str]) -> float:
-        """Mean logarithm of the factor on what remains in these lanes; the shift is averaged over what it covers from now on."""
-        row, first = self.row(lanes), len(self.kinds) + 1
-        if any(self.kinds[lane] == "crew" for lane in lanes):
+    def _row_ahead(self, lanes: Sequence[str], work: str | None) -> Array:
+        """As `row`, with the shift averaged over what it covers from now on."""
+        row = self.row(lanes, work)
+        if row[_CREW_TERMS.index(HANDS)]:
             ahead = min(math.ceil(self.now_pet_min / _KNOT_MIN), self.knots - 1)
-            row[first + ahead :] = 1.0 / (self.knots - ahead)
-        return float(row @ self.mean)
+            row[self.first_shift + ahead :] = 1.0 / (self.knots - ahead)
+        return row
 
-    def factor(self, lane: str) -> float:
+    def factor(self, lane: str, work: str | None = None) -> float:
         """Typical factor on the durations that remain in a lane; 1 is as briefed.
 
         Parameters
         ----------
         lane
             A lane of the plan.
+        work
+            As for `row`.
 
         Returns
         -------
         float
             Above 1: the work that remains takes longer than briefed.
         """
-        return math.exp(self._log_factor([lane]))
+        row = self._row_ahead([lane], work)
+        return math.exp(float(row @ self.mean) - row[0] * self.centre)
+
+    def read(self, lane: str) -> PaceRead:
+        """The pace of a lane with how sure it is. Number and evidence come from one belief.
+
+        Parameters
+        ----------
+        lane
+            A lane of the plan: hands-on work of a crew lane, arm tasks of others.
+
+        Returns
+        -------
+        PaceRead
+            Its middle is `factor`.
+        """
+        row = self._row_ahead([lane], None)
+        parts = [
+            (b.weight, NormalDist(float(row @ b.mean) - row[0] * self.centre, math.sqrt(float(row @ b.covariance @ row) + 1e-12)))
+            for b in self.beliefs
+        ]
+        p10, p90 = (math.exp(_quantile_of_mixture(parts, share)) for share in (0.1, 0.9))
+        return PaceRead(self.factor(lane), p10, p90, self.finished[lane])
 
     def blocks(self, draws: int) -> tuple[Block, ...]:
         """Which draws have which extra scatter, in order.
@@ -211,7 +321,7 @@ class Pace:
         list of slice
             Columns of the array of `Pace.draws`, in order; empty when no draw has a shift.
         """
-        steady, found = len(self.kinds) + 1, list[slice]()
+        steady, found = self.first_shift, list[slice]()
         for belief, columns in zip(self.beliefs, self._columns(draws), strict=True):
             if belief.terms > steady and columns.stop > columns.start:
                 joined = bool(found) and found[-1].stop == columns.start
@@ -236,7 +346,7 @@ class Pace:
         -------
         array of shape (terms, draws)
         """
-        names = [_PAIR, *self.kinds, *(f"shift at {k}" for k in range(self.knots))]
+        names = [*_CREW_TERMS, *self.kinds, *(f"shift at {k}" for k in range(self.knots))]
         rows = [normals(seed, f"pace of {name}", draws) for name in names]
         drawn = np.zeros((len(names), draws))
         for belief, columns in zip(self.beliefs, self._columns(draws), strict=True):
@@ -246,15 +356,25 @@ class Pace:
         return drawn
 
 
-def _row(kinds: Mapping[str, str], knots: int, lanes: Sequence[str]) -> Array:
+def _quantile_of_mixture(parts: Sequence[tuple[float, NormalDist]], share: float) -> float:
+    """Quantile of a mixture of normals, by bisection between those of its parts."""
+    low, high = (end(normal.inv_cdf(share) for _, normal in parts) for end in (min, max))
+    for _ in range(40):
+        middle = (low + high) / 2
+        below = sum(weight * normal.cdf(middle) for weight, normal in parts) < share
+        low, high = (middle, high) if below else (low, middle)
+    return (low + high) / 2
+
+
+def _row(kinds: Mapping[str, str], knots: int, lanes: Sequence[str], work: str) -> Array:
     names = list(kinds)
-    row = np.zeros(1 + len(names) + knots)
+    row = np.zeros(len(_CREW_TERMS) + len(names) + knots)
     crew = [lane for lane in lanes if kinds[lane] == "crew"]
-    if crew:
-        row[0] = 1.0
+    if work != ARM:
+        row[0] = row[_CREW_TERMS.index(work)] = 1.0
     sharing = crew or list(lanes)
-    for lane in sharing:
-        row[1 + names.index(lane)] += 1.0 / len(sharing)
+    for lane in sharing if work != LEG else ():
+        row[len(_CREW_TERMS) + names.index(lane)] += 1.0 / len(sharing)
     return row
 
 
@@ -265,7 +385,7 @@ def _shift_at(pet_min: float, knots: int) -> tuple[int, float]:
 
 
 def says_something_about_pace(run: TaskRun) -> bool:
-    """Whether it ran its course: it is done, its start is known, no trim or extend set its length, and it is no timed wait.
+    """Whether it ran its course: it is done, its start is known, no trim or extend set its length, and its kind has a pace.
 
     Parameters
     ----------
@@ -275,11 +395,37 @@ def says_something_about_pace(run: TaskRun) -> bool:
     Returns
     -------
     bool
-        False also for a task with no time in work.
+        False also for a timed wait, a boxed stop, and a task with no time in work.
     """
-    if run.length_set or run.task.duration.exact:
+    if run.length_set or run.task.duration.exact or run.task.boxed:
         return False
     return run.state == DONE and run.start_pet_min is not None and run.worked_before_min > 0
+
+
+def centre_log(plan: Plan) -> float:
+    """Where the common pace lies before anything is finished, so that the whole sortie is about as long as sorties mostly are.
+
+    It takes back what the means of the briefed ranges lie above the likely lengths, and what lanes wait for each other
+    (`WAITING_LOG` where all the crew's work is in single lanes, nothing where all of it is joint), and adds what whole
+    sorties run over their brief (`WHOLE_SORTIE_LOG`).
+
+    Parameters
+    ----------
+    plan
+        As briefed.
+
+    Returns
+    -------
+    float
+        A logarithm; 0 without hands-on work and legs of the crew.
+    """
+    crew = plan.crew_lane_ids()
+    work = [t for t in plan.tasks if kind_of_work(t, t.lanes, crew) in (HANDS, LEG) and not t.get_ahead]
+    likely = sum(task.likely_min for task in work)
+    if likely <= 0:
+        return 0.0
+    alone = sum(task.likely_min for task in work if len(set(task.lanes) & set(crew)) < len(crew)) / likely
+    return math.log(likely / sum(mean_min(task.duration) for task in work)) + WHOLE_SORTIE_LOG - WAITING_LOG * alone
 
 
 def learn_pace(record: Record, kinds: Sequence[Kind] = KINDS) -> Pace:
@@ -299,38 +445,45 @@ def learn_pace(record: Record, kinds: Sequence[Kind] = KINDS) -> Pace:
     Pace
     """
     lanes = {lane.id: lane.kind for lane in record.plan.lanes}
+    crew = record.plan.crew_lane_ids()
     now = max(0.0, record.pet_min)
     limit_min = record.plan.sortie.limit
     knots = math.ceil(min(max(limit_min, now), limit_min + FAR_OFF_MIN) / _KNOT_MIN) + 1
+    first_shift = len(_CREW_TERMS) + len(lanes)
+    centre = centre_log(record.plan) if all(kind.centred for kind in kinds) else 0.0
     rows, seen, scatter = [], [], []
     finished = dict.fromkeys(lanes, 0)
     for run in record.runs.values() if record.pet_zero_doubt is None else ():
         if not says_something_about_pace(run) or run.task.likely_min <= 0:
             continue
         log_mean, log_variance = log_moments(run.task.duration)
-        row = _row(lanes, knots, run.lanes)
-        if row[0]:
+        work = kind_of_work(run.task, run.lanes, crew)
+        row = _row(lanes, knots, run.lanes, work)
+        if work == HANDS:
             before, towards = _shift_at(((run.start_pet_min or 0.0) + (run.finish_pet_min or 0.0)) / 2, knots)
-            row[1 + len(lanes) + before] += 1.0 - towards
-            row[1 + len(lanes) + min(before + 1, knots - 1)] += towards
+            row[first_shift + before] += 1.0 - towards
+            row[first_shift + min(before + 1, knots - 1)] += towards
         rows.append(row)
-        seen.append(math.log(run.worked_before_min) - log_mean)
+        seen.append(math.log(run.worked_before_min) - log_mean - row[0] * centre)
         scatter.append(max(log_variance, LEAST_SCATTER**2))
         for lane in run.lanes:
             finished[lane] += 1
-    matrix = np.array(rows).reshape(len(rows), 1 + len(lanes) + knots)
-    weighed = [_weigh(kind, tuple(lanes.values()), knots, matrix, np.array(seen), np.array(scatter)) for kind in kinds]
+    matrix = np.array(rows).reshape(len(rows), first_shift + knots)
+    weighed = [_weigh(kind, tuple(lanes.values()), knots, matrix, np.array(seen), np.array(scatter), centre) for kind in kinds]
     best = max(log_weight for log_weight, _ in weighed)
     total = sum(math.exp(log_weight - best) for log_weight, _ in weighed)
     beliefs = tuple(b._replace(weight=math.exp(log_weight - best) / total) for log_weight, b in weighed)
-    return Pace(lanes, beliefs, finished, now, knots)
+    return Pace(lanes, beliefs, finished, now, knots, centre)
 
 
 def _weigh(
-    kind: Kind, lanes: tuple[str, ...], knots: int, matrix: Array, seen: Array, scatter: Array
+    kind: Kind, lanes: tuple[str, ...], knots: int, matrix: Array, seen: Array, scatter: Array, centre: float
 ) -> tuple[float, Belief]:
-    """Log weight of a kind after what was finished, and the terms given that kind: the normal linear model in closed form."""
-    prior = _prior(kind.pair, kind.lane, kind.shift, lanes, knots)
+    """Log weight of a kind after what was finished, and the terms given that kind: the normal linear model in closed form.
+
+    `seen` is what was seen beyond `centre`.
+    """
+    prior = _prior(kind._replace(extra=0.0, weight=0.0), lanes, knots)
     part = matrix[:, : prior.terms]
     noise = scatter + kind.extra**2
     precision = prior.precision + (part.T / noise) @ part
@@ -343,6 +496,7 @@ def _weigh(
     )
     whole_mean, whole = np.zeros(matrix.shape[1]), np.zeros((matrix.shape[1], matrix.shape[1]))
     whole_mean[: prior.terms], whole[: prior.terms, : prior.terms] = mean, (covariance + covariance.T) / 2
+    whole_mean[0] += centre
     return math.log(kind.weight) + log_likelihood, Belief(0.0, kind.extra, prior.terms, whole_mean, whole)
 
 
@@ -355,15 +509,15 @@ class _Prior(NamedTuple):
 
 
 @lru_cache(maxsize=256)
-def _prior(pair: float, lane: float, shift: float, lanes: tuple[str, ...], knots: int) -> _Prior:
+def _prior(kind: Kind, lanes: tuple[str, ...], knots: int) -> _Prior:
     """Prior of the terms: independent, except for those of the shift, which fades exponentially. `lanes` holds kinds of lanes."""
-    steady = [pair] + [lane if kind == "crew" else ARM_SPREAD for kind in lanes]
-    size = len(steady) + (knots if shift else 0)
+    steady = [kind.common, kind.hands, kind.leg] + [kind.lane if name == "crew" else ARM_SPREAD for name in lanes]
+    size = len(steady) + (knots if kind.shift else 0)
     prior = np.zeros((size, size))
     prior[: len(steady), : len(steady)] = np.diag(np.square(steady))
-    if shift:
+    if kind.shift:
         apart = np.abs(np.subtract.outer(np.arange(knots), np.arange(knots))) * _KNOT_MIN
-        prior[len(steady) :, len(steady) :] = shift**2 * np.exp(-apart / SHIFT_FADES_MIN)
+        prior[len(steady) :, len(steady) :] = kind.shift**2 * np.exp(-apart / SHIFT_FADES_MIN)
     precision: Array = np.linalg.inv(prior).astype(np.float64)
     precision.flags.writeable = False
     return _Prior(size, precision, float(np.linalg.slogdet(precision)[1]))

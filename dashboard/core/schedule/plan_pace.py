@@ -17,7 +17,7 @@ from dataclasses import dataclass, field
 from dashboard.core.record.lifecycle import IN_WORK
 from dashboard.core.record.record import Record
 from dashboard.core.schedule.forward import forward
-from dashboard.core.schedule.lengths import plan_pace_lengths
+from dashboard.core.schedule.lengths import plan_pace_lengths, plan_pace_ways
 from dashboard.core.schedule.network import Network, finished_pet_min, network_of, now_of, work_to_place
 from dashboard.core.schedule.waits import Waits, what_holds
 from dashboard.core.schedule.windows import kinds_missed, latest_in_windows, windows_by_kind
@@ -40,6 +40,8 @@ class Slot:
         How far it can slip without moving the end; None: no crew task waits for it.
     latest_start_pet_min : float, optional
         Latest start that still meets the limit, see `write_latest_starts`; None: as for the float.
+    way_min : float
+        Minutes of the route that its lanes take to it; 0: a leg takes them there, or the brief holds the way.
     """
 
     start_pet_min: float
@@ -49,6 +51,7 @@ class Slot:
     window_missed: list[str] = field(default_factory=list)
     float_min: float | None = None
     latest_start_pet_min: float | None = None
+    way_min: float = 0.0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -136,7 +139,8 @@ def latest_starts(record: Record, projection: Projection, goal_pet_min: float) -
         length = slot.finish_pet_min - slot.start_pet_min
         by = goal_pet_min if crew & set(run.lanes) else math.inf
         for other, lag in projection.successors[task_id]:
-            by = min(by, latest[other] - lag)
+            way = projection.slots[other].way_min if set(run.lanes) & set(record.runs[other].lanes) else 0.0
+            by = min(by, latest[other] - max(lag, way))
         start = by - length
         if math.isfinite(start) and run.task.needs and run.state != IN_WORK and not slot.window_missed:
             start = latest_in_windows(windows, run.task.needs, start, length)
@@ -151,12 +155,13 @@ def _slots(record: Record, network: Network) -> dict[str, Slot]:
     slots: dict[str, Slot] = {}
     last_in_lane: dict[tuple[str, float], str] = {}
     for placed in forward(
-        work_to_place(record, network), lengths, now_pet_min=now_of(record),
+        work_to_place(record, network, way_min=plan_pace_ways(record)), lengths, now_pet_min=now_of(record),
         lane_free_pet_min=dict(network.lane_free_first), finished_pet_min=finished_pet_min(record), windows=windows,
     ):
         work, start, finish = placed.work, float(placed.start_pet_min), float(placed.finish_pet_min)
         waits = what_holds(placed, windows)
-        slots[work.task] = Slot(start, finish, waits, _after_task(waits, last_in_lane, slots))
+        way = float(work.way_min or 0.0)
+        slots[work.task] = Slot(start, finish, waits, _after_task(waits, way, last_in_lane, slots), way_min=way)
         if placed.window_missed:
             slots[work.task].window_missed = kinds_missed(windows, work.needs, start, lengths(work.task))
         for lane in work.lanes:
@@ -165,25 +170,39 @@ def _slots(record: Record, network: Network) -> dict[str, Slot]:
 
 
 def _after_task(
-    waits: Waits, last_in_lane: Mapping[tuple[str, float], str], slots: Mapping[str, Slot]
+    waits: Waits, way_min: float, last_in_lane: Mapping[tuple[str, float], str], slots: Mapping[str, Slot]
 ) -> str | None:
     """The remaining task that a wait ends with; None: it ends with something else."""
     if waits.kind == "lane" and waits.name is not None and waits.until_pet_min is not None:
-        return last_in_lane.get((waits.name, waits.until_pet_min))
+        return last_in_lane.get((waits.name, waits.until_pet_min - way_min if way_min else waits.until_pet_min))
     return waits.name if waits.kind == "task" and waits.name in slots else None
 
 
-def _end(record: Record, slots: Mapping[str, Slot]) -> tuple[float | None, str | None]:
-    """Latest finish over the crew lanes, and the remaining task that sets it (None: it lies in the past).
+def crew_over_pet_min(record: Record) -> float | None:
+    """Latest PET at which a task of the crew was over, close-outs included.
 
-    Crew work that was still going on when the sortie was closed went on until then.
+    Parameters
+    ----------
+    record
+        Once it has ended, work that was still going on counts until then.
+
+    Returns
+    -------
+    float or None
+        PET minutes; None when no task of the crew is over.
     """
-    crew = set(record.plan.crew_lane_ids())
-    end, last = None, None
+    crew, found = set(record.plan.crew_lane_ids()), list[float]()
     for run in record.runs.values():
         over = record.end_pet_min if run.state == IN_WORK else record.over_at(run)
         if crew & set(run.lanes) and over is not None:
-            end = over if end is None else max(end, over)
+            found.append(over)
+    return max(found, default=None)
+
+
+def _end(record: Record, slots: Mapping[str, Slot]) -> tuple[float | None, str | None]:
+    """Latest finish over the crew lanes, and the remaining task that sets it (None: it lies in the past)."""
+    crew = set(record.plan.crew_lane_ids())
+    end, last = crew_over_pet_min(record), None
     for task_id, slot in slots.items():
         if crew & set(record.runs[task_id].lanes) and (end is None or slot.finish_pet_min >= end):
             end, last = slot.finish_pet_min, task_id

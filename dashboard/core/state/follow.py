@@ -26,8 +26,9 @@ from dashboard.core.record.lifecycle import (
 )
 from dashboard.core.record.record import Record, TaskRun
 from dashboard.core.schedule.ahead import LaneStanding, lane_standing
+from dashboard.core.schedule.because import because
 from dashboard.core.schedule.expected import DRAWS, SEED, Expected, expect
-from dashboard.core.schedule.pace import ENOUGH_TASKS, Pace, learn_pace
+from dashboard.core.schedule.pace import Pace, learn_pace
 from dashboard.core.schedule.plan_pace import Projection, project, write_latest_starts
 from dashboard.core.state.alerts import alerts_of
 from dashboard.core.state.model import (
@@ -301,8 +302,8 @@ def _not_known(computed: _Computed, draws: int) -> dict[str, str]:
         said["suits"] = "no crew lane wears a suit of the plan, or no crew task is in the plan of record"
     said.update(_no_reserve_time(computed))
     for lane, count in computed.pace.finished.items():
-        if count < ENOUGH_TASKS:
-            said[f"lanes.{lane}.pace"] = f"too few finished tasks ({count})"
+        if not count:
+            said[f"lanes.{lane}.pace"] = "no finished task tells of it"
     return said
 
 
@@ -341,6 +342,7 @@ def _end_state(computed: _Computed) -> EndState:
         p90_pet_min=p90,
         in_by_limit=_in_by_limit(computed),
         drivers=_drivers(computed),
+        because=because(record, computed.projection, computed.expected, briefed_end_pet_min(record.plan)),
         chain=chain,
         chain_starts_with=computed.projection.slots[chain[0]].waits if chain else None,
     )
@@ -403,6 +405,7 @@ def _lane_state(computed: _Computed, lane: Lane, runs: Sequence[TaskRun], standi
     current = _current(runs)
     following = next((r for r in rest if r is not current), None)
     slot = projection.slots[following.task.id] if following else None
+    read = computed.pace.read(lane.id)
     return LaneState(
         kind=lane.kind,
         suit=lane.suit,
@@ -419,8 +422,11 @@ def _lane_state(computed: _Computed, lane: Lane, runs: Sequence[TaskRun], standi
         worksite=computed.sites[lane.id],
         return_min=computed.ways_min[lane.id],
         turn_back_pet_min=_turn_back(computed, lane, standing),
-        pace=computed.pace.factor(lane.id) if computed.pace.finished[lane.id] >= ENOUGH_TASKS else None,
-        pace_tasks=computed.pace.finished[lane.id],
+        pace=read.factor if read.tasks else None,
+        pace_p10=read.p10 if read.tasks else None,
+        pace_p90=read.p90 if read.tasks else None,
+        pace_told=read.told,
+        pace_tasks=read.tasks,
         order=[r.task.id for r in rest],
     )
 

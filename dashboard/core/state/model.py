@@ -14,6 +14,7 @@ from dashboard.core.base.findings import Discrepancy, StateInstant, StateModel, 
 from dashboard.core.deferral.advice_model import Advice
 from dashboard.core.record.lifecycle import TaskWord
 from dashboard.core.record.record import Origin, ZeroFrom
+from dashboard.core.schedule.because import Because
 from dashboard.core.schedule.waits import Waits
 
 LaneWord = Literal["in work", "on hold", "close-out", "waiting", "finished"]
@@ -39,7 +40,14 @@ class LaneState(StateModel):
     turn_back_pet_min: float | None = Field(
         description="latest PET to drop everything that may be dropped and still be in by the lane's limit"
     )
-    pace: float | None = Field(description="learned factor on durations, median; None: too few finished tasks")
+    pace: float | None = Field(
+        description="learned factor on hands-on work (not of the crew: all work) that remains; None: no finished task tells of it"
+    )
+    pace_p10: float | None = Field(default=None, description="80 % of the belief about `pace` lie between this and `pace_p90`")
+    pace_p90: float | None = Field(default=None, description="see `pace_p10`")
+    pace_told: bool = Field(
+        default=False, description="whether the pace can be told from the brief: 1 lies outside `pace_p10` to `pace_p90`"
+    )
     pace_tasks: int = Field(description="finished tasks of the lane that the pace was learned from")
     order: list[str] = Field(description="what remains in the lane, in the order of the plan of record")
 
@@ -111,6 +119,10 @@ class EndState(StateModel):
         description="probability of being in by the planned limit less reserve with every consumable above its reserve"
     )
     drivers: list[Driver] = Field(default=[], description="what drives the end and its spread, strongest first")
+    because: list[Because] = Field(
+        default=[],
+        description="expected end (P50, else the plan-pace end) less the briefed end, taken apart; largest first",
+    )
     chain: list[str] = Field(description="tasks that set the plan-pace end, first to last")
     chain_starts_with: Waits | None
 

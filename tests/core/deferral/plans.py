@@ -91,7 +91,12 @@ def with_sense(plan: Plan, seed: int) -> Plan:
     table = plan.model_dump(mode="json", by_alias=True, exclude_none=True)
     tasks = table["task"]
     names = [task["id"] for task in tasks]
-    table["worksite"] = [{"id": site, "return": 5} for site in ("mast", "boom")]
+    sites = ["rack", "mast", "boom"]
+    table["worksite"] = [{"id": site, "return": 5} for site in sites]
+    dice.shuffle(sites)
+    leads_to: dict[str, str] = {}
+    if dice.random() < 0.5:
+        table["route"] = [{"from": "mast", "to": "boom", "duration": dice.randint(3, 25)}]
     for i, task in enumerate(tasks):
         others = [name for name in names if name != task["id"]]
         if dice.random() < 0.25:
@@ -100,12 +105,18 @@ def with_sense(plan: Plan, seed: int) -> Plan:
             task["obliges"] = [dice.choice(others)]
         if dice.random() < 0.25:
             task["serves"] = dice.sample(others, dice.randint(1, 2))
-        if i < len(tasks) - 1 and dice.random() < 0.3:
-            task["leg"] = dice.choice(["mast", "boom"])
+        if i < len(tasks) - 1 and sites and dice.random() < 0.4:
+            task["leg"] = sites.pop()
             task["priority"] = 1
             task.pop("shortest", None)
-        elif dice.random() < 0.6:
-            task["worksite"] = dice.choice(["mast", "boom"])
+            leads_to.update(dict.fromkeys(task["lanes"], task["leg"]))
+        elif dice.random() < 0.7 and len(there := {leads_to.get(lane) for lane in task["lanes"]}) == 1 and None not in there:
+            task["worksite"] = there.pop()
+    legs = {task["id"] for task in tasks if "leg" in task}
+    for task in tasks:  # legs follow a rule of their own
+        for key in ("together", "obliges", "serves"):
+            if task["id"] in legs or legs & set(task.get(key, ())):
+                task.pop(key, None)
     return Plan.model_validate(table)
 
 
@@ -126,9 +137,11 @@ def makes_sense(record: Record, given: tuple[str, ...]) -> bool:
             for later in tasks[place + 1:]:
                 if later.leg:
                     on_the_way -= set(later.lanes)
-                elif on_the_way & set(later.lanes) and later.worksite == task.leg:
+                elif on_the_way & set(later.lanes) and later.worksite in (None, task.leg):
                     at_end.add(later.id)
-            if at_end and (task.id in stays) != bool(at_end & stays):
+            if at_end & stays and task.id not in stays:
+                return False
+            if at_end and not at_end & stays and task.id in stays and not task.required:
                 return False
     return True
 

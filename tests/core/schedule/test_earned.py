@@ -19,3 +19,18 @@ def test_an_estimate_of_nothing_left_earns_the_whole_length():
     """Zero remaining is all earned, and a task with no work and nothing left is no division by zero."""
     assert earned_part(30, 12, 0) == 30
     assert earned_part(30, 0, 0) == 30
+
+
+def test_a_gap_that_is_not_credited_yet_is_taken_out_of_the_curve():
+    """Work before the gap is not over: the second task's minutes count from the beginning of the gap."""
+    curve = WorkCurve([(0, 30), (50, 30), (90, 10)], open_from_pet_min=50)
+    assert [curve.pet_of(earned, 40) for earned in (29, 30, 31, 60, 65)] == pytest.approx([29, 40, 51, 80, 85])
+    closed = WorkCurve([(0, 30), (50, 30)], open_from_pet_min=0)
+    assert [closed.pet_of(earned, 40) for earned in (29, 30, 31, 60)] == pytest.approx([29, 30, 31, 60])
+    assert closed.end_pet_min == 80
+
+
+def test_from_the_start_of_the_next_task_the_gap_counts_as_a_whole():
+    """Before any of its minutes is earned."""
+    curve = WorkCurve([(0, 30), (50, 30)], open_from_pet_min=50)
+    assert (curve.pet_of(30, 40), curve.pet_of(30, 40, begun=True)) == pytest.approx((40, 50))

@@ -53,7 +53,7 @@ LOGS = {
 }
 
 
-AS_BRIEFED = (Kind(pair=1e-9, lane=1e-9, shift=0, extra=0, weight=1),)  # the pace is known, and 1
+AS_BRIEFED = (Kind(1e-9, 1e-9, 1e-9, 1e-9, shift=0, extra=0, weight=1, centred=False),)  # the pace is known, and 1
 
 
 def drawn(text, log, pet, draws=400, seed=2031, kinds=KINDS):
@@ -399,7 +399,7 @@ def test_a_task_in_work_goes_on_at_the_pace_of_its_lane():
     fresh = learn_pace(record)
     mean = np.zeros(len(fresh.mean))
     mean[0] = np.log(1.5)
-    slow = replace(fresh, beliefs=(Belief(1.0, 0.0, 4, mean, np.zeros((len(mean), len(mean)))),))
+    slow = replace(fresh, beliefs=(Belief(1.0, 0.0, fresh.first_shift, mean, np.zeros((len(mean), len(mean)))),))
     left = expect(record, project(record), pace=slow, draws=500).end - 30
     as_briefed = remaining_draws(record.runs["A"].task.duration, 20.0, uniforms(2031, "A", 500))
     assert left == pytest.approx(1.5 * as_briefed, rel=1e-3)
