@@ -24,7 +24,7 @@ def shown(state: SortieState, box: Headline, suited: bool = False) -> str:
 def test_the_end_is_a_margin_against_a_named_limit() -> None:
     """The figure comes with the projected end, the limit, and how sure."""
     words = said(shown(follow_at(plain_plan(), ON_TIME, "0:10"), Headline.END))
-    assert words.startswith("5 h 12 min in hand expected PET 1:18 (limit PET 6:30)")
+    assert words.startswith("5 h 13 min in hand expected PET 1:17 (limit PET 6:30)")
     assert "sure" in words
 
 

@@ -173,7 +173,7 @@ def test_what_happens_if_nobody_decides_is_said() -> None:
     three = [choice(), choice(decide_by_pet_min=30.7), choice(decide_by_pet_min=30.9)]
     assert "If nobody decides by PET 0:30, choices 1, 2 and 3 are gone: the end stays" in shown(advised(choices=three))[1]
     body = shown(advised(choices=[choice(), choice(decide_by_pet_min=60.0)]))[1]
-    assert "If nobody decides by PET 0:30, choice 1 is gone: the end stays expected PET 1:18" in body
+    assert "If nobody decides by PET 0:30, choice 1 is gone: the end stays expected PET 1:17" in body
     over = advised(choices=[choice()])
     over = over.model_copy(update={"end": over.end.model_copy(update={"p50_pet_min": 402.0})})
     body = shown(over)[1]

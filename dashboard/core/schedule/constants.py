@@ -66,13 +66,15 @@ CONSTANTS: dict[str, Constant] = {
     "LEAST_HOLD_MIN": Constant(10.0, "min", ASSUMED, "least mean of a hold without a known end"),
     "BOXED_EARLY_SHARE": Constant(0.15, "", SOURCED, "boxed stops that end early: one of five published (test_boxed_stops.py)"),
     "BOXED_EARLY_OF_LENGTH": Constant(0.10, "", ASSUMED, "they end early by no more than this share of their length"),
-    "BOXED_OVERRUN_MIN": Constant(6.0, "min", SOURCED, "mean overrun of the others: 7.2 min in four published stops"),
+    "BOXED_OVERRUN_MIN": Constant(6.0, "min", SOURCED, (
+        "mean overrun of the others: 7.2 min in four published stops (test_boxed_stops.py)"
+    )),
     "BOXED_WORTH": Constant(3.0, "", ASSUMED, "the mean overrun is worth so many finished boxed stops"),
     "WAITING_LOG": Constant(0.04, "log", ASSUMED, (
         "what lanes that work alone lose by waiting for each other; as measured on plans of forty tasks (bench spread)"
     )),
     "WHOLE_SORTIE_LOG": Constant(0.022, "log", SOURCED, (
-        "mean of log(actual / planned) of 41 sorties whose plan was published before (bench spread)"
+        "mean of log(actual / planned) of 41 sorties whose plan was published before (tests/published/test_sortie_lengths.py)"
     )),
 }
 
