@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import Annotated, Any
 
 import typer
@@ -15,7 +15,7 @@ from dashboard.cli.options import At, LogFile, PlanFile, single_command
 from dashboard.cli.printing import show, unread_parts
 from dashboard.core.base.findings import Unread
 from dashboard.core.base.problems import InputError, Problem, did_you_mean
-from dashboard.core.deferral.advice_model import Advice, Choice
+from dashboard.core.deferral.advice_model import Advice, Choice, Rung
 from dashboard.core.deferral.advise import Basis, Wish, advise
 from dashboard.core.deferral.to_advice_model import advice_of
 from dashboard.core.record.fold import reconcile
@@ -52,7 +52,7 @@ def print_advice(
     record = reconcile(asked.plan, asked.events, asked.now)
     kept, given_up = _tasks(record, "--keep", keep or []), _tasks(record, "--give-up", give_up or [])
     wish = Wish(kept, given_up, resequence)
-    advice = advice_of(advise(record, confidence=confidence, basis=chosen, wish=wish))
+    advice = advice_of(advise(record, confidence=confidence, basis=chosen, wish=wish, ladder=True))
     unread = [*asked.unread, *record.counted.unread]
     if as_json:
         print(advice.model_dump_json(indent=2))
@@ -103,9 +103,11 @@ def _advice_parts(
     list
         Texts and tables, in reading order.
     """
-    parts: list[Any] = [_head(advice, pet_min)]
+    parts: list[Any] = [_head(advice, pet_min), *words.call(advice)]
     for number, choice in enumerate(advice.choices, start=1):
         parts.append(_choice(number, choice, titles))
+    if advice.choices and advice.ladder:
+        parts.append(_ladder(advice.ladder))
     if advice.get_ahead:
         def named(task_id: str | None) -> str:
             return "" if task_id is None else f"{task_id} {titles.get(task_id, '')}".rstrip()
@@ -151,8 +153,10 @@ def _choice(number: int, choice: Choice, titles: dict[str, str]) -> Table:
         ("sure", words.chance(choice.in_by_limit) if choice.in_by_limit is not None else "not drawn"),
         ("suits", ", ".join(f"suit {s} {choice.limiting.get(s, '')} {words.suit_margin(m)}"
                             for s, m in choice.margin_min.items())),
-        ("costs", ", ".join(f"{lost:.3g} of priority {c}" for c, lost in choice.value_lost.items()) or "nothing"),
+        ("costs", _costs(choice.value_lost)),
         ("decide by", _decide_by(choice)),
+        ("decide now", ", ".join(named(item.task) for item in choice.items if item.now)),
+        ("can wait", _can_wait(choice, named)),
         ("if not decided", _if_not_decided(choice)),
         ("proven", choice.proof),
     ]
@@ -160,6 +164,32 @@ def _choice(number: int, choice: Choice, titles: dict[str, str]) -> Table:
         if said:
             table.add_row(name, said)
     return table
+
+
+def _ladder(ladder: Sequence[Rung]) -> Table:
+    """A table of what would have to go for more and more certainty, and what that costs."""
+    table = Table("for", "goes", "costs", "back in", title="What certainty costs", title_justify="left", box=None)
+    for rung in ladder:
+        wanted = "plan pace" if rung.wanted is None else f"{words.chance(rung.wanted)} sure"
+        if not rung.reached:
+            table.add_row(wanted, "nothing that may go is enough", "", "")
+            continue
+        goes = ", ".join(f"{part.name} to {part.to:g} min" if part.kind == "trim" else part.name for part in rung.parts())
+        table.add_row(wanted, goes or "nothing", _costs(rung.value_lost), words.pet_named(rung.end_pet_min, "up"))
+    return table
+
+
+def _costs(value_lost: Mapping[str, float]) -> str:
+    return ", ".join(f"{lost:.3g} of priority {c}" for c, lost in value_lost.items() if lost) or "nothing"
+
+
+def _can_wait(choice: Choice, named: Callable[[str], str]) -> str:
+    """What of a choice can wait, and until when, in words."""
+    waiting = [
+        f"{named(item.task)} until {words.pet_named(item.decide_by_pet_min)}" for item in choice.items
+        if not item.now and item.decide_by_pet_min is not None
+    ]
+    return f"{', '.join(waiting)}; it may prove needless" if waiting else ""
 
 
 def _decide_by(choice: Choice) -> str:

@@ -11,10 +11,12 @@ from rich.text import Text
 from dashboard.cli.asked import Asked, ask_log
 from dashboard.cli.options import At, LogFile, PlanFile, single_command
 from dashboard.cli.printing import listed, show, unread_parts
+from dashboard.core.record.fold import reconcile
 from dashboard.core.state.alert_onset import with_since
 from dashboard.core.state.follow import follow
 from dashboard.core.state.log_in_words import logbook
 from dashboard.core.state.model import LaneState, SortieState, SuitState
+from dashboard.core.state.with_call import with_call
 from dashboard.words import (
     NAMES,
     Towards,
@@ -23,6 +25,7 @@ from dashboard.words import (
     at_plan_pace,
     because,
     between,
+    call,
     chance,
     date,
     duration,
@@ -53,6 +56,7 @@ def state(
     asked = ask_log(plan, log, at)
     found = follow(asked.plan, asked.events, asked.now, unread=asked.unread, mode="replay")
     found, _ = with_since(asked.plan, asked.events, found)
+    found = with_call(found, reconcile(asked.plan, asked.events, asked.now))
     if as_json:
         print(found.model_dump_json(indent=2))
         return
@@ -75,6 +79,7 @@ def _state_parts(state: SortieState, decided: list[str] | None = None) -> list[A
         _lanes(state),
         *listed("Way back", _way_back(state)),
         *listed("Suits", _suits(state)),
+        *listed("Call", call(state.advice)),
         *listed("Alerts", [alert(one) for one in state.alerts if one.level == "alert"]),
         *listed("Notes", [alert(one) for one in state.alerts if one.level == "note"]),
         *listed("Decisions", decided or []),

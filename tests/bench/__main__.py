@@ -1,6 +1,6 @@
 """Every benchmark in one table: `python -m tests.bench`, or with some of the names below.
 
-Advice, search, kills, load, memory and attack take minutes, and servers needs PostgreSQL: they run only when named.
+Advice, search, kills, load, memory, attack and calls take minutes, and servers needs PostgreSQL: they run only when named.
 Spread, sorties and walkback measure no time: they print tables of their own, how well the projected end and the turn-back times
 hold against real sorties and published rules.
 """
@@ -16,7 +16,8 @@ from tests.bench.measure import Measured, table
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # as the command does
 ALL = ("follow", "command", "runs", "push", "browser", "store")
-NAMED = (*ALL, "advice", "search", "kills", "servers", "load", "memory", "attack")
+NAMED = (*ALL, "advice", "search", "kills", "servers", "load", "memory", "attack", "calls")
+WITH_OPTIONS = ("attack", "calls")
 TABLES = ("spread", "sorties", "walkback")
 
 
@@ -27,9 +28,10 @@ def main() -> None:
     parser.add_argument("names", nargs="*", metavar="NAME", help=f"some of {known}; none: {', '.join(ALL)}")
     parser.add_argument(
         "--count", type=int, help="attack: mutated events (100000). 5 %% of them go over HTTP to a server process, which is "
-        "killed and started again; the rest to the same routes, intake, trials and store in this process, without a socket"
+        "killed and started again; the rest to the same routes, intake, trials and store in this process, without a socket. "
+        "calls: sorties in each mode (10)"
     )  # fmt: skip
-    parser.add_argument("--seed", type=int, help="attack: the same seed makes the same events")
+    parser.add_argument("--seed", type=int, help="attack, calls: the same seed makes the same events or sorties")
     given = parser.parse_args()
     wanted = given.names or ALL
     if unknown := set(wanted) - {*NAMED, *TABLES}:
@@ -40,7 +42,7 @@ def main() -> None:
         if name in TABLES:
             import_module(f"tests.bench.bench_{name}").main()
             continue
-        for row in import_module(f"tests.bench.bench_{name}").measure(**(options if name == "attack" else {})):
+        for row in import_module(f"tests.bench.bench_{name}").measure(**(options if name in WITH_OPTIONS else {})):
             print(f"{row.what}: done", file=sys.stderr, flush=True)
             rows.append(row)
     if rows:

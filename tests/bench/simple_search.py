@@ -22,7 +22,13 @@ from dashboard.core.deferral.change import with_change
 from dashboard.core.deferral.confidence import ConfidenceCheck
 from dashboard.core.deferral.figures import Figures, figures_of
 from dashboard.core.deferral.items import Deferral, deferral_of
-from dashboard.core.deferral.levels import Selection, followers, levels_of
+from dashboard.core.deferral.levels import (
+    Selection,
+    levels_of,
+    tasks_out,
+    with_all_that_goes_along,
+    with_task_back,
+)
 from dashboard.core.deferral.solve import solve
 from dashboard.core.events.change import Change
 from dashboard.core.record.record import Record
@@ -78,8 +84,8 @@ class _Simple:
         self.before = project(self.base)
         self.limit = record.plan.sortie.limit_less_reserve_pet_min
         self.check = ConfidenceCheck(self.base, self.before, confidence, draws, learn_pace(record))
-        self.tasks = levels_of(self._problem(0.0))
-        self.followers = followers(self.tasks)
+        problem = self._problem(0.0)
+        self.tasks, self.sense = levels_of(problem), problem.sense
         self.classes = sorted({one.priority for one in self.tasks.values()})
         self.known: dict[tuple[object, ...], bool] = {}
         self.checks_left = MOST_CHECKS
@@ -235,23 +241,15 @@ class _Simple:
         return self.tasks[task_id].priority, -self.tasks[task_id].levels[-1].loss
 
     def _cannot_be_done(self, selection: Selection, task_id: str) -> bool:
-        return any(self.tasks[t].levels[selection.level(t)].out for t in self.tasks[task_id].after)
+        out = tasks_out(self.tasks, selection)
+        return any(rule.goes == task_id and rule.all_of <= out for rule in self.sense)
 
     def _taken_back(self, selection: Selection, task_id: str) -> Selection:
         """The set with one task whole, and with all the tasks whole that it comes after and that were out."""
-        back, queue = set(), [task_id]
-        while queue:
-            one = queue.pop()
-            back.add(one)
-            queue += [t for t in self.tasks[one].after if self.tasks[t].levels[selection.level(t)].out and t not in back]
-        return replace(selection, levels={t: i for t, i in selection.levels.items() if t not in back})
+        return with_task_back(self.tasks, self.sense, selection, task_id)
 
     def _given_up(self, selection: Selection, task_id: str, level: int) -> Selection:
         """The set with one task at a level, and with all that cannot be done without it; the same set where that must stay."""
         if not self.tasks[task_id].levels[level].out:
             return replace(selection, levels={**selection.levels, task_id: level})
-        goes = [task_id, *self.followers[task_id]]
-        if not all(self.tasks[t].levels[-1].out for t in goes):
-            return selection
-        lanes = {t: lane for t, lane in selection.lanes.items() if t not in goes}
-        return Selection({**selection.levels, **{t: self.tasks[t].last for t in goes}}, lanes)
+        return with_all_that_goes_along(self.tasks, self.sense, selection, task_id)

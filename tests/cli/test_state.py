@@ -10,8 +10,10 @@ import pytest
 
 from dashboard.core.base.caution import CAUTION
 from dashboard.core.base.times import parse_instant
+from dashboard.core.record.fold import reconcile
 from dashboard.core.state.follow import follow
 from dashboard.core.state.model import SortieState
+from dashboard.core.state.with_call import with_call
 from dashboard.log.logfile import read_log
 from dashboard.log.planfile import load_plan
 from tests.command import (
@@ -44,10 +46,12 @@ def test_the_way_back_and_the_basis_of_the_suits_are_printed(plan: Path, log: Pa
 
 
 def test_json_is_the_state_itself(plan: Path, log: Path):
-    """It validates against the published model and equals what `follow` gives."""
+    """It validates against the published model, and equals what `follow` gives, with the call."""
     done = tetherline("state", plan, log, "--json", "--at", "0:36")
     read = load_plan(plan)
-    expected = follow(read, read_log(log, read).events, parse_instant("2031-04-12T09:46:00Z"), mode="replay")
+    events, now = read_log(log, read).events, parse_instant("2031-04-12T09:46:00Z")
+    expected = with_call(follow(read, events, now, mode="replay"), reconcile(read, events, now))
+    assert expected.advice.call is not None
     assert SortieState.model_validate_json(done.stdout) == expected
 
 

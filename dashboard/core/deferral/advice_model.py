@@ -7,7 +7,11 @@ from typing import Literal
 from pydantic import Field
 
 from dashboard.core.base.findings import StateModel
-from dashboard.core.events.change import Change
+from dashboard.core.deferral.call import CallWord
+from dashboard.core.deferral.when_to_decide import part_of
+from dashboard.core.events.change import Change, Part, PartKind
+
+CALL_IN_HAND = "The call is being worked out."
 
 
 class IfNotDecided(StateModel):
@@ -18,6 +22,19 @@ class IfNotDecided(StateModel):
     p90_pet_min: float | None = Field(default=None, description="None when the basis is plan pace")
     in_by_limit: float | None = Field(default=None, description="None when the basis is plan pace")
     short_by_min: float = Field(description="minutes missing for what is wanted; 0 when nothing is")
+
+
+class Item(StateModel):
+    """One thing that a choice changes, and by when it must be decided."""
+
+    task: str = Field(description="the task; of an option that is taken, the alternative")
+    how: PartKind
+    to: float | str | None = Field(default=None, description="new length in minutes, lane, or option; None: none of these")
+    decide_by_pet_min: float | None = Field(description="None: nothing is projected that would close it")
+    decide_by: str = Field(default="", description="why then, in words")
+    now: bool = Field(
+        description="must be decided within the plan's lead time, or goes along with what must; False: may prove needless"
+    )
 
 
 class Choice(Change):
@@ -31,6 +48,7 @@ class Choice(Change):
     limiting: dict[str, str] = Field(default={}, description="suit: limiting consumable")
     decide_by_pet_min: float | None = Field(description="PET after which it is no longer open; None: gives nothing up")
     decide_by: str = Field(default="", description="why then, in words; or why there is no such time")
+    items: list[Item] = Field(default=[], description="each thing that it changes, with a decide-by time of its own")
     if_not_decided: IfNotDecided | None = Field(default=None, description="None: not worked out")
     value_lost: dict[str, float] = Field(description="priority class: value lost")
     leaves_open: dict[str, str] = Field(
@@ -45,6 +63,22 @@ class Choice(Change):
     def change(self) -> Change:
         """The change alone, without its figures."""
         return Change(**{name: getattr(self, name) for name in Change.model_fields})
+
+    def for_now(self) -> Change:
+        """The part that must be decided now; empty when all of it can wait. Recorded alone, it is one decision."""
+        return part_of(self.change(), [Part(item.how, item.task, item.to) for item in self.items if item.now])
+
+
+class Rung(Change):
+    """One step of the ladder of certainty: what would have to go for so much of it, and what that costs."""
+
+    wanted: float | None = Field(description="probability of being in by the limit; None: in by it at plan pace")
+    reached: bool = Field(description="False: nothing that may be given up reaches it")
+    in_by_limit: float | None = Field(default=None, description="probability with it; None: nothing reaches the step")
+    end_pet_min: float | None = Field(default=None, description="plan-pace end with it")
+    p50_pet_min: float | None = None
+    value_lost: dict[str, float] = Field(default={}, description="priority class: value lost")
+    proven: bool = Field(default=False, description="least cost is proven")
 
 
 class Advice(StateModel):
@@ -69,4 +103,13 @@ class Advice(StateModel):
         default={}, description="get-ahead: latest PET to start it, those before it in the list done too"
     )
     obstacle: str = Field(default="", description="why nothing reaches what is wanted, in words; empty: something does")
+    call: CallWord | None = Field(
+        default=None, description="whether the room is called to decide; None: still being worked out, never to be taken for none"
+    )
+    call_why: str = Field(default="", description="why, in words; or why there is no call yet")
+    call_by_pet_min: float | None = Field(default=None, description="PET by which the first part must be decided")
+    call_changed_by: str = Field(default="", description="what changed the call last, in words")
+    call_since_pet_min: float | None = Field(default=None, description="PET since which the call stands")
+    finding: str = Field(default="", description="what the brief itself promised, while no more than the brief is known; no call")
+    ladder: list[Rung] = Field(default=[], description="what certainty costs, least first; empty: not worked out")
     caution: str

@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
-from functools import cached_property
+from dataclasses import dataclass, field, replace
+from functools import cached_property, partial
 from typing import Literal, NamedTuple
 
 from dashboard.core.base.minutes import length
 from dashboard.core.deferral.alternatives import options_to_try, tasks_of
+from dashboard.core.deferral.briefed import briefed_chance
+from dashboard.core.deferral.call import NEAR_BEST, Call, Cheapest, call_of, in_time_of
 from dashboard.core.deferral.change import closed, with_change
-from dashboard.core.deferral.confidence import TINY_MIN, ConfidenceCheck
+from dashboard.core.deferral.confidence import TINY_MIN, ConfidenceCheck, minutes_over
 from dashboard.core.deferral.figures import Figures, figures_of
+from dashboard.core.deferral.hitting_sets import Cut
 from dashboard.core.deferral.items import Deferral, deferral_of, tightened
 from dashboard.core.deferral.levels import LOSS_SCALE
 from dashboard.core.deferral.reasons import differs_from, nothing_reaches, why_of
@@ -20,10 +23,11 @@ from dashboard.core.deferral.search import FEW_LENGTHS, MORE_CHECKS, Found, OutO
 from dashboard.core.deferral.solve import solve
 from dashboard.core.deferral.time_in_hand import Place, get_aheads
 from dashboard.core.deferral.validate import faults
+from dashboard.core.deferral.when_to_decide import Times
 from dashboard.core.deferral.wish import Wish, asked_change, no_option_holds
 from dashboard.core.events.change import Change
 from dashboard.core.record.record import Record
-from dashboard.core.schedule.expected import DRAWS
+from dashboard.core.schedule.expected import DRAWS, expect
 from dashboard.core.schedule.pace import learn_pace
 from dashboard.core.schedule.plan_pace import project
 from dashboard.core.suits.budget import budgets
@@ -34,12 +38,16 @@ MOST_REPAIRS = 20
 MOST_TIGHTENINGS = 12
 LEAST_STEP_MIN = 0.5
 MOST_OPTIONS = 16
+FIRST_DRAWS = 1000
+FIRST_SPARE = (0.01, 0.04)  # probability above the wanted one that the first cut asks for, since it is judged by fewer draws
+FIRST_CUT = "a first cut that reaches the wanted confidence; cheaper ways are being looked for"
+STEPS = (0.5, 0.75, 0.9)
 
 CHEAPEST = ", and nothing that costs less reaches what is wanted"
 OTHER_OPTIONS = "with other options of the alternatives that is not proven"
 CHEAPEST_OF_THE_REST = ", and of all that keep something of each choice before nothing costs less"
 
-Cost = tuple[float, ...]
+Cost = tuple[object, ...]
 
 
 class Stopped(Exception):
@@ -72,6 +80,25 @@ class Proposal:
 
 
 @dataclass(frozen=True)
+class Step:
+    """One step of the ladder of certainty.
+
+    Parameters
+    ----------
+    wanted : float or None
+        Probability of being in by the limit; None: in by it at plan pace.
+    figures : Figures or None
+        Of the cheapest change that reaches it; None: nothing does.
+    proven : bool
+        It is proven that no change that reaches it costs less.
+    """
+
+    wanted: float | None
+    figures: Figures | None
+    proven: bool
+
+
+@dataclass(frozen=True)
 class Advised:
     """The advice of one instant.
 
@@ -90,6 +117,10 @@ class Advised:
         Get-ahead -> where it fits.
     obstacle : str
         Why the goal cannot be reached; empty when it can.
+    call : Call or None
+        Whether the room is called to decide; None: not worked out (yet).
+    ladder : list of Step
+        What certainty costs, least first; empty: not worked out (yet).
     """
 
     needed: bool | None
@@ -99,6 +130,8 @@ class Advised:
     proposals: list[Proposal]
     get_ahead: dict[str, Place]
     obstacle: str = ""
+    call: Call | None = None
+    ladder: list[Step] = field(default_factory=list)
 
 
 @dataclass(frozen=True)
@@ -128,7 +161,8 @@ class Outcome(NamedTuple):
 def advise(
     record: Record, *, confidence: float | None = None, basis: Basis = "expected", wish: Wish | None = None,
     on_demand: bool = False, draws: int = DRAWS, workers: int = 1, choices: int = MOST_CHOICES,
-    previous: Change | None = None, stop: Callable[[], bool] = lambda: False,
+    previous: Change | None = None, stop: Callable[[], bool] = lambda: False, previous_call: Call | None = None,
+    better: Callable[[Advised], None] | None = None, ladder: bool = False,
 ) -> Advised:
     """Find what to give up so that the crew is in by the limit with the wanted confidence.
 
@@ -155,6 +189,13 @@ def advise(
         The first choice of the last advice. It saves time and does not change the answer.
     stop : callable
         Called between two steps; `Stopped` is raised when it returns True.
+    previous_call : Call, optional
+        The call before this one. It holds the new one back (see `call`).
+    better : callable, optional
+        Called with advice that is not final yet, each better than the one before: first with a set that reaches the goal and
+        that nothing is proven of, then with the call and the best choice.
+    ladder : bool
+        Work out what certainty costs as well.
 
     Returns
     -------
@@ -174,12 +215,64 @@ def advise(
     )
     now = adviser.as_it_stands
     if not adviser.before.sequence:
-        return Advised(None, basis, wanted, now, [], {}, "Nothing remains to be done.")
+        nothing = "Nothing remains to be done."
+        return Advised(None, basis, wanted, now, [], {}, nothing, adviser.call([], previous_call))
     needed = not adviser.enough(now)
     asked = wish is not None and (wish.give_up or wish.resequence)
-    proposals = adviser.proposals() if (needed or on_demand or asked) else []
-    obstacle = "" if not proposals or proposals[0].reached else proposals[0].why
-    return Advised(needed, basis, wanted, now, proposals, {} if needed else adviser.time_in_hand(), obstacle)
+    told = Advised(needed, basis, wanted, now, [], {})
+    if needed or on_demand or asked:
+        found: list[Solved] = []
+        if better is not None and (first := adviser.first_cut()) is not None:
+            better(replace(told, proposals=adviser.in_order([first])))
+        if (best := adviser.next_best(found)) is not None:
+            found.append(best)
+        proposals = adviser.in_order(found) or [adviser.earliest_way_in()]
+        told = replace(told, proposals=proposals, call=adviser.call(proposals, previous_call))
+        told = replace(told, obstacle="" if proposals[0].reached else proposals[0].why)
+        if better is not None:
+            better(told)
+        if found and choices > 1:
+            told = replace(told, proposals=adviser.in_order(adviser.with_others(found)))
+    else:
+        told = replace(told, call=adviser.call([], previous_call))
+    if not needed:
+        told = replace(told, get_ahead=adviser.time_in_hand())
+    return replace(told, ladder=adviser.ladder(told.proposals)) if ladder else told
+
+
+def call_now(
+    record: Record, *, previous: Call | None = None, draws: int = DRAWS, stop: Callable[[], bool] = lambda: False
+) -> Call:
+    """Whether the room is called to decide, without the other choices. The cheapest set is looked for only when it matters.
+
+    Parameters
+    ----------
+    record : Record
+        From `reconcile`.
+    previous : Call, optional
+        The call before this one. It holds the new one back (see `call`).
+    draws : int
+        Number of draws, above 0.
+    stop : callable
+        As for `advise`.
+
+    Returns
+    -------
+    Call
+
+    Raises
+    ------
+    Stopped
+        When `stop` returned True.
+    ValueError
+        When `draws` is 0.
+    """
+    if draws <= 0:
+        raise ValueError(f"a call is judged on draws: expected more than 0, found {draws}")
+    adviser = _Adviser(record, record.plan.sortie.confidence, "expected", Wish(), draws, 1, 1, None, stop)
+    call = adviser.call(None, previous)
+    assert call is not None
+    return call
 
 
 class _Adviser:
@@ -198,6 +291,7 @@ class _Adviser:
         self.limit = record.plan.sortie.limit_less_reserve_pet_min
         self.pace = learn_pace(record)
         self.searches: dict[str, list[Search]] = {}
+        self.known_cuts: dict[str, list[list[Cut]]] = {}
 
     def whole(self, change: Change) -> Change:
         """The change together with what the user asked to give up."""
@@ -209,11 +303,16 @@ class _Adviser:
         """Figures of giving up nothing, not even what the user asked for."""
         return figures_of(self.record, self.before, Change(), confidence=self.confidence, draws=self.draws)
 
+    @cached_property
+    def times(self) -> Times:
+        """Projected times with nothing given up."""
+        return Times(self.before, expect(self.record, self.before, draws=self.draws) if self.draws else None)
+
     def figures(self, change: Change) -> Figures:
         """Figures of a change together with what the user asked to give up."""
         return figures_of(
             self.record, self.before, self.whole(change), confidence=self.confidence, draws=self.draws,
-            asked=self.asked.given_up(),
+            asked=self.asked.given_up(), times=self.times,
         )
 
     def enough(self, figures: Figures) -> bool:
@@ -224,21 +323,101 @@ class _Adviser:
 
     # -- proposals
 
-    def proposals(self) -> list[Proposal]:
-        """Up to three choices, or the earliest way in."""
-        found: list[Solved] = []
-        given: list[list[str]] = []
-        while len(found) < self.choices:
-            solved = self.best(given)
-            if solved is None:
-                break
-            found.append(solved)
-            given.append(sorted(set(solved.figures.change.given_up()) - set(self.asked.given_up())))
-            if not given[-1]:
-                break
-        return self._in_order(found) or [self.earliest_way_in()]
+    def next_best(self, found: Sequence[Solved]) -> Solved | None:
+        """The best answer that keeps something of each answer before; None when there is none."""
+        given = [sorted(set(one.figures.change.given_up()) - set(self.asked.given_up())) for one in found]
+        return self.best(given) if all(given) else None
 
-    def _in_order(self, found: Sequence[Solved]) -> list[Proposal]:
+    def with_others(self, found: list[Solved]) -> list[Solved]:
+        """The answers with clearly different ones, up to as many as are wanted."""
+        while len(found) < self.choices and (solved := self.next_best(found)) is not None:
+            found = [*found, solved]
+        return found
+
+    def first_cut(self) -> Solved | None:
+        """An answer within a fraction of a second: all that may go, and taken back what need not, judged by the limit alone."""
+        if self.basis == "plan-pace" or self.wish.resequence:
+            return None
+        base, problem = self._problem({})
+        test = ConfidenceCheck(base, project(base), self.confidence, min(self.draws, FIRST_DRAWS), self.pace)
+        for spare in FIRST_SPARE:
+            search = Search(
+                problem, {}, partial(test.likely, spare=spare), test.late, test.hopeless, lambda change: 0.0,
+                most_trims=FEW_LENGTHS,
+            )
+            found = search.filled()
+            figures = self.figures(found.change) if found is not None else None
+            if figures is not None and not self.faults(figures, None) and self.enough(figures):
+                return Solved(figures, False, FIRST_CUT)
+        return None
+
+    def call(self, proposals: Sequence[Proposal] | None, previous: Call | None) -> Call | None:
+        """The call, with the first choice as the cheapest set (None: it is looked for if needed); None at plan pace."""
+        if self.basis == "plan-pace":
+            return None
+        expected = self.times.expected
+        in_time = None
+        if expected is not None:
+            budget = budgets(self.record, self.before)
+            in_time = in_time_of(minutes_over(self.record, budget, expected, self.limit))
+        briefed = briefed_chance(self.record.plan, self.draws) if previous is None or previous.as_briefed is None else None
+
+        def cheapest() -> Cheapest | None:
+            known = proposals
+            if known is None and (best := self.next_best([])) is not None:
+                known = self.in_order([best])
+            first = known[0] if known and known[0].reached else self.near_best()
+            if first is None or not first.figures.parts:
+                return None
+            return Cheapest(first.figures.change, first.figures.parts, first.figures.in_by_limit or 0.0)
+
+        test = ConfidenceCheck(self.record, self.before, self.confidence, self.draws, self.pace)
+
+        return call_of(
+            self.record, self.before, expected, in_time, cheapest, test.chance, previous, as_briefed=briefed,
+            confidence=self.confidence,
+        )
+
+    def near_best(self) -> Proposal | None:
+        """The cheapest choice that nearly reaches the best that can be reached; None when nothing may be given up."""
+        most = 0.0
+        for options in self.options():
+            change = self._searches(options, ())[0].everything()
+            most = max(most, self.figures(change).in_by_limit or 0.0)
+        target = most - NEAR_BEST
+        lower = self.with_confidence(target)
+        found = lower.next_best([]) if target > 0 else None
+        return lower.in_order([found])[0] if found is not None else None
+
+    def with_confidence(self, confidence: float) -> _Adviser:
+        """The same request for one choice with another wanted probability."""
+        return _Adviser(
+            self.record, confidence, self.basis, self.wish, self.draws, self.workers, 1, self.previous, self.stop
+        )
+
+    def ladder(self, proposals: Sequence[Proposal]) -> list[Step]:
+        """The cheapest change at plan pace and for each step of certainty. What fails one step fails the next as well."""
+        at_plan_pace = _Adviser(
+            self.record, self.confidence, "plan-pace", self.wish, 0, self.workers, 1, self.previous, self.stop
+        )
+        steps = [self._step(None, at_plan_pace.best([]))]
+        known: dict[str, list[list[Cut]]] = {}
+        for wanted in sorted({*STEPS, self.confidence} if self.basis == "expected" else ()):
+            if wanted == self.confidence and proposals:
+                first = proposals[0]
+                steps.append(Step(wanted, first.figures if first.reached else None, first.proven))
+                continue
+            lower = self.with_confidence(wanted)
+            lower.known_cuts = known
+            steps.append(self._step(wanted, lower.best([])))
+            known = {key: [search.cuts for search in searches] for key, searches in lower.searches.items()}
+        return steps
+
+    def _step(self, wanted: float | None, solved: Solved | None) -> Step:
+        """One step with the figures as drawn."""
+        return Step(wanted, self.figures(solved.figures.change) if solved else None, solved is not None and solved.proven)
+
+    def in_order(self, found: Sequence[Solved]) -> list[Proposal]:
         """The choices, cheapest first. Without a proof, one that was found later may cost less than the first."""
         ranked = sorted(found, key=lambda solved: self._cost(solved.figures))
         told = []
@@ -328,7 +507,9 @@ class _Adviser:
     def _cost(self, figures: Figures) -> Cost:
         classes = sorted({run.task.priority for run in self.record.runs.values()})
         lost = [round(figures.value_lost.get(c, 0.0), 6) for c in classes]
-        return (*lost, figures.change.count(), round(figures.end_pet_min or 0.0, 3))
+        starts = sorted(self.times.start(t) or 0.0 for t in figures.change.given_up()) if self.draws else []
+        latest_first = tuple(-round(at, 3) for at in starts)
+        return (*lost, figures.change.count(), latest_first, round(figures.end_pet_min or 0.0, 3))
 
     def options(self) -> list[dict[str, str]]:
         """The sets of options to solve for, at most `MOST_OPTIONS` of them."""
@@ -425,9 +606,12 @@ class _Adviser:
                 return project(with_change(base, change)).end_pet_min or 0.0
 
             asked = (passes, test.late, test.hopeless, end_of)
-            self.searches[key] = [Search(problem, options, *asked)]
+            starts = {i.id: at for i in problem.items if (at := self.times.start(i.id)) is not None and not i.in_work}
+            self.searches[key] = [Search(problem, options, *asked, starts=starts)]
             if self.searches[key][0].most_lengths > FEW_LENGTHS:
-                self.searches[key].append(Search(problem, options, *asked, most_trims=FEW_LENGTHS))
+                self.searches[key].append(Search(problem, options, *asked, FEW_LENGTHS, starts))
+            for search, cuts in zip(self.searches[key], self.known_cuts.get(key, ()), strict=False):
+                search.cuts = list(cuts)
         return self.searches[key]
 
     def _tightened(self, options: Mapping[str, str], keep_one_of: Sequence[Sequence[str]]) -> Solved | None:
@@ -529,4 +713,4 @@ def _proof(found: Found) -> str:
     return f"least cost proven with the wanted confidence as drawn{rest}"
 
 
-__all__ = ["Advised", "Basis", "Proposal", "Stopped", "Wish", "advise"]
+__all__ = ["Advised", "Basis", "Proposal", "Step", "Stopped", "Wish", "advise", "call_now"]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
+from dashboard.core.deferral.sense import closed_under, rules_of_sense
 from dashboard.core.events.change import Change
 from dashboard.core.record.lifecycle import BROKEN_OFF, DEFERRED, IN_WORK, NOT_STARTED, ON_HOLD
 from dashboard.core.record.record import Record, TaskRun, out_of_plan
@@ -55,7 +56,7 @@ def _still_in_plan(record: Record, change: Change) -> Change:
 
 
 def closed(record: Record, change: Change) -> Change:
-    """The change with every task deferred that cannot be done without a task it gives up.
+    """The change with every task deferred that cannot be done, or makes no sense, without a task it gives up (see `sense`).
 
     Tasks that a chosen option leaves out are not counted as given up. Tasks that come `after` work that is broken off are
     deferred too; a person is asked about them instead. A get-ahead that has not begun is not deferred: it is not in the plan
@@ -83,7 +84,17 @@ def closed(record: Record, change: Change) -> Change:
     change = change.and_defer(orphans)
     out = with_change(record, change).out_because
     along = [t for t in counted if t in out and out[t].deferred and t not in change.defer]
-    return change.and_defer(along)
+    return _and_what_makes_no_sense_without(record, change.and_defer(along))
+
+
+def _and_what_makes_no_sense_without(record: Record, change: Change) -> Change:
+    """The change with every task deferred that goes along by the rules of sense."""
+    with_it = with_change(record, Change(choose=change.choose)) if change.choose else record
+    left_out = {t for t in with_it.out_because if record.in_plan(t)}
+    remaining = [t for t in with_it.order if not _is_waiting(with_it.runs[t]) and (with_it.in_plan(t) or t in left_out)]
+    gone = {*change.defer, *change.break_off, *left_out}
+    along = closed_under(rules_of_sense(with_it, remaining), gone) - gone
+    return change.and_defer(t for t in record.order if t in along)
 
 
 def _is_waiting(run: TaskRun) -> bool:
@@ -121,7 +132,7 @@ def length_counted_min(run: TaskRun, pet_min: float) -> float:
 def value_left(run: TaskRun) -> float:
     """The value that a task can still bring: all of it, or the share of its likely length that a trim has left.
 
-    0 for a get-ahead that has not begun.
+    0 for a get-ahead that has not begun, and for a leg: it is worth what is done at its end.
 
     Parameters
     ----------
@@ -133,7 +144,7 @@ def value_left(run: TaskRun) -> float:
     float
         In the unit of the plan's `value`.
     """
-    if _is_waiting(run):
+    if _is_waiting(run) or run.task.leg is not None:
         return 0.0
     if not run.length_set or not run.task.likely_min:
         return run.task.value

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import cached_property
 
 import numpy as np
 
@@ -79,6 +80,49 @@ class ConfidenceCheck:
             False also when no lengths were drawn (see `Draws.of`), and when nothing of the crew remains.
         """
         return self.quick is not None and self._late(self.quick.end(change))
+
+    def likely(self, change: Change, *, spare: float = 0.0) -> bool:
+        """Whether a change brings the crew in by the limit and by what the suits last, on lengths that are drawn only once.
+
+        Windows are not judged, and the suits are taken as they last without the change.
+
+        Parameters
+        ----------
+        change
+            It must name every task that goes (see `change.closed`).
+        spare
+            Probability by which the confidence must be exceeded.
+
+        Returns
+        -------
+        bool
+            Judged as by `passes` when no lengths were drawn.
+        """
+        end = None if self.quick is None else self.quick.end(change)
+        return self.passes(change) if end is None else float((end <= self._last).mean()) >= min(1.0, self.confidence + spare)
+
+    def chance(self, change: Change) -> float:
+        """Chance of being in by the limit and by what the suits last with a change, judged as by `likely`.
+
+        Parameters
+        ----------
+        change
+            It must name every task that goes (see `change.closed`).
+
+        Returns
+        -------
+        float
+            Without lengths that are drawn only once, 1 if the change passes, else 0.
+        """
+        end = None if self.quick is None else self.quick.end(change)
+        return float(self.passes(change)) if end is None else float((end <= self._last).mean())
+
+    @cached_property
+    def _last(self) -> Array:
+        """For each draw, the limit, or when the first suit reaches its reserve without a change, if earlier."""
+        limits: Array = np.full(self.draws, self.limit)
+        drawn = limit_draws(budgets(self.record, self.before), max(0.0, self.record.pet_min), SEED, self.draws)
+        return limits if drawn is None else np.minimum(limits, drawn)
 
     def hopeless(self, change: Change) -> bool:
         """Whether a change fails by the limit alone, whatever else is handed over to another lane.

@@ -11,8 +11,8 @@ from dashboard.core.deferral.alternatives import left_open
 from dashboard.core.deferral.change import closed, value_lost, with_change
 from dashboard.core.deferral.confidence import minutes_over, short_at_plan_pace_min
 from dashboard.core.deferral.rules import BrokenRule, rules_broken
+from dashboard.core.deferral.when_to_decide import PartInTime, Times, first_decide_by, parts_in_time
 from dashboard.core.events.change import Change
-from dashboard.core.record.lifecycle import NOT_STARTED
 from dashboard.core.record.record import Record
 from dashboard.core.schedule.expected import DRAWS, Expected, expect
 from dashboard.core.schedule.plan_pace import Projection, project
@@ -37,6 +37,8 @@ class Figures:
         Priority class -> value lost.
     decide_by : str
         Why the decide-by time is what it is, or why there is none.
+    parts : list of PartInTime
+        Each part of the change with a decide-by time of its own.
     broken_rules : list of BrokenRule
     leaves_open : mapping
         Alternative of which no option is done whole -> a sentence that says so.
@@ -53,13 +55,14 @@ class Figures:
     value_lost: Mapping[int, float]
     decide_by_pet_min: float | None
     decide_by: str
+    parts: list[PartInTime]
     broken_rules: list[BrokenRule]
     leaves_open: Mapping[str, str]
 
 
 def figures_of(
     record: Record, before: Projection, change: Change, *, confidence: float, draws: int = DRAWS,
-    asked: Collection[str] = (),
+    asked: Collection[str] = (), times: Times | None = None,
 ) -> Figures:
     """Figures of a change, from the same projection and the same draws as the state.
 
@@ -68,7 +71,7 @@ def figures_of(
     record : Record
         Without the change.
     before : Projection
-        Of the record without the change; it gives the decide-by time.
+        Of the record without the change.
     change : Change
         As asked for; what goes along is added.
     confidence : float
@@ -77,6 +80,8 @@ def figures_of(
         0: plan pace only.
     asked : collection of str
         Tasks that a person asked to give up. For these, only the rules of the plan count.
+    times : Times, optional
+        Projected times of the record without the change, which give the decide-by times. None: they are made here.
 
     Returns
     -------
@@ -91,7 +96,10 @@ def figures_of(
     expected = expect(changed, projection, draws=draws) if draws else None
     in_by, short = _chance(changed, projection, budget, expected, limit, confidence)
     margins, limiting = _margins(budget)
-    at, word = _decide_by(record, before, change)
+    if times is None:
+        times = Times(before, expect(record, before, draws=draws) if draws and change.count() else None)
+    parts = parts_in_time(record, times, change)
+    at, word = first_decide_by(parts)
     return Figures(
         change=change,
         end_pet_min=projection.end_pet_min,
@@ -104,6 +112,7 @@ def figures_of(
         value_lost=value_lost(record, change),
         decide_by_pet_min=at,
         decide_by=word,
+        parts=parts,
         broken_rules=rules_broken(record, change, asked),
         leaves_open=left_open(record, change),
     )
@@ -128,39 +137,3 @@ def _margins(budget: Mapping[tuple[str, str], Budget]) -> tuple[dict[str, float]
             margins[suit], limiting[suit] = one.margin_min, name
     return margins, limiting
 
-
-def _decide_by(record: Record, before: Projection, change: Change) -> tuple[float | None, str]:
-    """Decide-by time of a change, PET minutes, and the reason in words. None: the change gives nothing up.
-
-    It is the earliest projected start of a task that the change gives up, hands over, or leaves out by another option. Work
-    in hand can be trimmed until it has reached its new length, and must be broken off now. A task can be extended until its
-    projected end.
-    """
-    now = max(0.0, record.pet_min)
-    times: list[tuple[float, str]] = []
-    for task_id in (*change.given_up(), *change.move, *_left_out(record, change)):
-        slot, run = before.slots.get(task_id), record.runs[task_id]
-        if slot is None:
-            continue
-        if run.state == NOT_STARTED:
-            times.append((max(now, slot.start_pet_min), f"when {task_id} is projected to begin"))
-        elif task_id in change.trim:
-            left = max(0.0, change.trim[task_id] - run.worked_min(now))
-            times.append((now + left, f"when {task_id} has reached its new length"))
-        else:
-            times.append((now, f"now: {task_id} is {run.state}"))
-    times += [
-        (max(now, before.slots[t].finish_pet_min), f"when {t} is projected to end")
-        for t in change.extend if t in before.slots
-    ]
-    return min(times, default=(None, "no time: it gives nothing up"), key=lambda t: t[0] or 0.0)
-
-
-def _left_out(record: Record, change: Change) -> list[str]:
-    """Tasks of the options in force that the change replaces by other options."""
-    found = []
-    for alternative in record.plan.alternatives:
-        in_force = record.chosen.get(alternative.id, alternative.default)
-        taken = alternative.options[change.choose.get(alternative.id, in_force)]
-        found += [t for t in alternative.options[in_force] if t not in taken]
-    return found

@@ -15,9 +15,11 @@ from typing import Any
 from ortools.sat.python import cp_model
 
 from dashboard.core.deferral.levels import Selection, TaskLevels
+from dashboard.core.deferral.sense import GoesWith
 from dashboard.core.deferral.solve import new_solver
 
 MOST_TIES = 60
+MOST_DOUBLINGS = 48  # whole numbers of the solver have 63 binary places
 
 
 @dataclass(frozen=True)
@@ -46,10 +48,13 @@ class CandidateSets:
     keep_one_of : iterable of iterables of str
         At least one task of each group must be done whole.
     cuts : iterable of Cut
+    sense : iterable of GoesWith
+        Which tasks go along with others.
     """
 
     def __init__(
-        self, tasks: Mapping[str, TaskLevels], keep_one_of: Iterable[Iterable[str]], cuts: Iterable[Cut]
+        self, tasks: Mapping[str, TaskLevels], keep_one_of: Iterable[Iterable[str]], cuts: Iterable[Cut],
+        sense: Iterable[GoesWith] = (),
     ) -> None:
         self.tasks = tasks
         self.model = cp_model.CpModel()
@@ -58,7 +63,8 @@ class CandidateSets:
         self.out = {t: self._at_least(t, each.last) for t, each in tasks.items() if each.levels[-1].out}
         self.lanes = {t: self._lanes(each) for t, each in tasks.items() if each.moves}
         self.losses = self._losses()
-        self._followers_go_along()
+        for rule in sense:
+            self._goes_along(rule)
         for group in keep_one_of:
             self._one_is_whole(group)
         for cut in cuts:
@@ -97,16 +103,11 @@ class CandidateSets:
             found.append(loss)
         return {priority: sum(found) for priority, found in sorted(terms.items())}
 
-    def _followers_go_along(self) -> None:
-        """A task is out when a task that it comes `after` is out."""
-        for task_id, task in self.tasks.items():
-            for needed in task.after:
-                if needed not in self.out:
-                    continue
-                if task_id in self.out:
-                    self.model.add_implication(self.out[needed], self.out[task_id])
-                else:
-                    self.model.add(self.out[needed] == 0)
+    def _goes_along(self, rule: GoesWith) -> None:
+        """When all tasks of a rule are out, the one that goes with them is out; one that may not go keeps one of them."""
+        if all(other in self.out for other in rule.all_of):
+            goes = [self.out[rule.goes]] if rule.goes in self.out else []
+            self.model.add_bool_or([*goes, *(~self.out[other] for other in sorted(rule.all_of))])
 
     def _one_is_whole(self, tasks: Iterable[str]) -> None:
         """At least one of these tasks is done whole."""
@@ -135,6 +136,24 @@ class CandidateSets:
         given = [self._at_least(t, 1) for t, each in self.tasks.items() if each.last]
         return sum([*given, *(literal for lanes in self.lanes.values() for literal in lanes.values())])
 
+    def earliness(self, starts: Mapping[str, float]) -> Any:
+        """An objective that is least when what starts earliest is not given up; then what starts next, and so on.
+
+        Parameters
+        ----------
+        starts
+            Task -> projected start, PET minutes. Tasks without one do not count.
+
+        Returns
+        -------
+        linear expression or int
+            Over the variables of the model.
+        """
+        earliest_first = sorted((at, t) for t, at in starts.items() if t in self.tasks and self.tasks[t].last)
+        places = [t for _, t in earliest_first]
+        weights = {t: 2 ** min(len(places) - 1 - i, MOST_DOUBLINGS) for i, t in enumerate(places)}
+        return sum(weight * self._at_least(t, 1) for t, weight in weights.items())
+
     def at_most(self, what: Any, most: int) -> None:
         """Keep an objective at the least value that an earlier stage has proven.
 
@@ -147,6 +166,19 @@ class CandidateSets:
         """
         if not isinstance(what, int):
             self.model.add(what <= most)
+
+    def same_tasks(self, selection: Selection) -> None:
+        """Keep to the tasks that a set gives up, whatever their levels.
+
+        Parameters
+        ----------
+        selection
+            The set.
+        """
+        for task_id, task in self.tasks.items():
+            if task.last:
+                given = self._at_least(task_id, 1)
+                self.model.add(given == (1 if selection.level(task_id) else 0))
 
     def cheapest(self, objective: Any, freely: Iterable[str] = ()) -> Selection | None:
         """A set with the least objective.

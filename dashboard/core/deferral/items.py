@@ -5,10 +5,13 @@ from __future__ import annotations
 import math
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
+from itertools import combinations
 
 from dashboard.core.deferral.change import length_counted_min, value_left
-from dashboard.core.record.lifecycle import IN_WORK, ON_HOLD
+from dashboard.core.deferral.sense import GoesWith, gets_there, may_not_go, rules_of_sense
+from dashboard.core.record.lifecycle import IN_WORK, NOT_STARTED, ON_HOLD
 from dashboard.core.record.record import Record, TaskRun
+from dashboard.core.schedule.legs import leg_durations
 from dashboard.core.schedule.plan_pace import Projection
 from dashboard.core.schedule.windows import windows_by_kind
 from dashboard.core.suits.budget import Budget, rate_of, watts
@@ -16,6 +19,7 @@ from dashboard.core.suits.physiology import Rate
 from dashboard.core.suits.way_home import tasks_of_way_home
 
 SECONDS = 60
+MOST_LEGS_BEFORE = 4  # of each lane, before a leg whose length depends on them
 
 
 @dataclass(frozen=True)
@@ -38,8 +42,6 @@ class Item:
         Value lost for each second that is cut, in proportion to its likely length or to what it has grown to.
     moves : tuple of str
         Other lanes that it can be handed to.
-    after : tuple of str
-        Remaining tasks without which it cannot be done.
     waits : tuple of (str, int)
         Remaining tasks that it must follow if both are done, with lags.
     from_s : int
@@ -50,6 +52,10 @@ class Item:
         No window that is left holds it even without a change; it may then lie after the last window.
     home : bool
         Part of the way home: no other work is placed after it.
+    leg : bool
+        It takes its lanes to another worksite.
+    without : tuple of (frozenset of str, int)
+        Length of a leg for each set of legs before it that go; the empty set is among them. Empty: its length never changes.
     """
 
     id: str
@@ -64,12 +70,13 @@ class Item:
     value: float
     loss_per_s: float
     moves: tuple[str, ...]
-    after: tuple[str, ...]
     waits: tuple[tuple[str, int], ...]
     from_s: int
     windows: tuple[tuple[tuple[int, int], ...], ...]
     may_miss: bool
     home: bool
+    leg: bool
+    without: tuple[tuple[frozenset[str], int], ...]
     watts: float
 
 
@@ -87,7 +94,7 @@ class Supply:
 
 @dataclass(frozen=True)
 class Deferral:
-    """A deferral problem. Times are PET seconds. The order of the items is the order in the lanes."""
+    """A deferral problem. Times are PET seconds. The items are in the order of their lanes; `sense` says what goes along."""
 
     items: tuple[Item, ...]
     now_s: int
@@ -96,6 +103,7 @@ class Deferral:
     crew: frozenset[str]
     supplies: tuple[Supply, ...]
     latest_done_s: int
+    sense: tuple[GoesWith, ...] = ()
 
 
 def protected(run: TaskRun) -> bool:
@@ -149,10 +157,13 @@ def deferral_of(
     done = [
         r.finish_pet_min for r in record.runs.values() if r.finish_pet_min is not None and crew & set(r.lanes)
     ]
-    home = tasks_of_way_home(record)
+    home, held = tasks_of_way_home(record), may_not_go(record)
     return Deferral(
         items=tuple(
-            _item(record, projection, task_id, kept=task_id in keep, stays=task_id in stay, home=task_id in home)
+            _item(
+                record, projection, task_id, kept=task_id in keep, stays=task_id in stay, held=task_id in held,
+                home=task_id in home,
+            )
             for task_id in _in_lane_order(record, projection)
         ),
         now_s=_seconds(max(0.0, record.pet_min)),
@@ -161,6 +172,7 @@ def deferral_of(
         crew=crew,
         supplies=_supplies(record, budget, tighten_min),
         latest_done_s=_seconds(max(done, default=0.0)),
+        sense=tuple(rules_of_sense(record, projection.slots)),
     )
 
 
@@ -173,7 +185,9 @@ def _in_lane_order(record: Record, projection: Projection) -> list[str]:
     return sorted(sequence, key=lambda t: (record.runs[t].state != IN_WORK, place[t]))
 
 
-def _item(record: Record, projection: Projection, task_id: str, *, kept: bool, stays: bool, home: bool) -> Item:
+def _item(
+    record: Record, projection: Projection, task_id: str, *, kept: bool, stays: bool, held: bool, home: bool
+) -> Item:
     now = max(0.0, record.pet_min)
     run = record.runs[task_id]
     task, slot = run.task, projection.slots[task_id]
@@ -181,7 +195,8 @@ def _item(record: Record, projection: Projection, task_id: str, *, kept: bool, s
     free = not protected(run) and not kept
     begun = run.state in (IN_WORK, ON_HOLD)
     least = min(left, max(0.0, task.shortest - worked)) if free and task.shortest is not None else left
-    closeout = task.closeout if free and begun and task.closeout is not None and task.closeout < left else None
+    breaks_off = free and begun and not held and task.closeout is not None
+    closeout = task.closeout if breaks_off and task.closeout is not None and task.closeout < left else None
     before = projection.predecessors.get(task_id, ())
     gone = [
         over + lag for o, lag in before
@@ -196,14 +211,13 @@ def _item(record: Record, projection: Projection, task_id: str, *, kept: bool, s
         worked_s=_seconds(worked),
         length_s=_seconds(left),
         least_s=_seconds(least),
-        may_defer=free and not begun and not stays,
+        may_defer=free and not begun and not stays and not held,
         closeout_s=_seconds(closeout) if closeout is not None else None,
         priority=task.priority,
         value=value_left(run),
         loss_per_s=task.value / (length_counted_min(run, now) * SECONDS) if task.likely_min else 0.0,
-        moves=tuple(n for n in task.can_move_to if n not in run.lanes)
+        moves=tuple(n for n in task.can_move_to if n not in run.lanes and gets_there(record, task_id, n))
         if len(run.lanes) == 1 and not begun and not kept else (),
-        after=tuple(o for o in task.after if o in projection.slots) if not begun and not run.kept else (),
         waits=tuple((o, _seconds(lag)) for o, lag in before if o in projection.slots),
         from_s=_seconds(max([now, *gone, *not_before])),
         windows=() if run.state == IN_WORK else tuple(
@@ -211,8 +225,27 @@ def _item(record: Record, projection: Projection, task_id: str, *, kept: bool, s
         ),
         may_miss=bool(slot.window_missed),
         home=home,
+        leg=task.leg is not None,
+        without=_without_legs(record, task_id) if not begun and run.task.leg is not None else (),
         watts=watts(task),
     )
+
+
+def _without_legs(record: Record, leg: str) -> tuple[tuple[frozenset[str], int], ...]:
+    """How long a leg takes for each set of earlier legs of its lanes that go; empty when it is always the same."""
+    lanes = set(record.runs[leg].lanes)
+    earlier = [
+        t for t in record.order[: record.order.index(leg)]
+        if record.runs[t].task.leg is not None and lanes & set(record.runs[t].lanes) and record.runs[t].state == NOT_STARTED
+        and record.in_plan(t)
+    ][-MOST_LEGS_BEFORE:]
+    whole = record.runs[leg].remaining_min(max(0.0, record.pet_min))
+    found = []
+    for size in range(len(earlier) + 1):
+        for some in combinations(earlier, size):
+            way = leg_durations(record, some).get(leg)
+            found.append((frozenset(some), _seconds(whole if way is None else way.likely)))
+    return tuple(found) if len({length for _, length in found}) > 1 else ()
 
 
 def _seconds(minutes: float) -> int:
@@ -286,6 +319,7 @@ def coarsened(problem: Deferral) -> tuple[Deferral, int]:
     for item in problem.items:
         times += [item.length_s, item.worked_s, item.closeout_s or 0, item.from_s, *(lag for _, lag in item.waits)]
         times += [edge for kind in item.windows for window in kind for edge in window]
+        times += [length for _, length in item.without]
     unit = math.gcd(*times) or 1
     return (_in_units(problem, unit), unit) if unit > 1 else (problem, 1)
 
@@ -295,6 +329,7 @@ def _in_units(problem: Deferral, unit: int) -> Deferral:
         replace(
             item, worked_s=item.worked_s // unit, length_s=item.length_s // unit, least_s=item.least_s // unit,
             closeout_s=None if item.closeout_s is None else item.closeout_s // unit, loss_per_s=item.loss_per_s * unit,
+            without=tuple((gone, length // unit) for gone, length in item.without),
             waits=tuple((other, lag // unit) for other, lag in item.waits), from_s=item.from_s // unit,
             windows=tuple(tuple((begin // unit, to // unit) for begin, to in kind) for kind in item.windows),
         )

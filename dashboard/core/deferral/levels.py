@@ -7,11 +7,12 @@ levels because giving up more is then a larger number for every task.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
 from dashboard.core.deferral.items import SECONDS, Deferral, Item
+from dashboard.core.deferral.sense import GoesWith, closed_under, comes_back_with
 from dashboard.core.events.change import Change
 
 LOSS_SCALE = 1_000_000
@@ -45,8 +46,6 @@ class TaskLevels:
         The task has begun: at its last level it is broken off, not deferred.
     moves : tuple of str
         Lanes that it can be handed to.
-    after : tuple of str
-        Remaining tasks without which it cannot be done.
     """
 
     id: str
@@ -54,7 +53,6 @@ class TaskLevels:
     levels: tuple[Level, ...]
     breaks_off: bool
     moves: tuple[str, ...]
-    after: tuple[str, ...]
 
     @property
     def last(self) -> int:
@@ -101,7 +99,7 @@ def levels_of(problem: Deferral, most_trims: int | None = None) -> dict[str, Tas
     """
     return {
         item.id: TaskLevels(
-            item.id, item.priority, tuple(_levels(item, most_trims)), item.closeout_s is not None, item.moves, item.after
+            item.id, item.priority, tuple(_levels(item, most_trims)), item.closeout_s is not None, item.moves
         )
         for item in problem.items
     }
@@ -166,30 +164,73 @@ def change_of(tasks: Mapping[str, TaskLevels], selection: Selection, choose: Map
     )
 
 
-def followers(tasks: Mapping[str, TaskLevels]) -> dict[str, frozenset[str]]:
-    """For each task, the tasks that cannot be done without it: those that come `after` it, directly or through others.
+def tasks_out(tasks: Mapping[str, TaskLevels], selection: Selection) -> set[str]:
+    """The tasks that a selection defers or breaks off.
 
     Parameters
     ----------
     tasks
-        Task -> its levels; every task that one of them comes `after` is among them.
+        Task -> its levels.
+    selection
+        A level for each task that is not whole.
 
     Returns
     -------
-    dict of str to frozenset of str
-        Empty for a task that nothing comes after.
+    set of str
+        Trimmed tasks are not among them.
     """
-    direct: dict[str, set[str]] = {task_id: set() for task_id in tasks}
-    for task in tasks.values():
-        for needed in task.after:
-            direct[needed].add(task.id)
-    found: dict[str, frozenset[str]] = {}
-    for task_id in tasks:
-        seen: set[str] = set()
-        queue = [task_id]
-        while queue:
-            for other in direct[queue.pop()] - seen:
-                seen.add(other)
-                queue.append(other)
-        found[task_id] = frozenset(seen)
-    return found
+    return {task_id for task_id, level in selection.levels.items() if tasks[task_id].levels[level].out}
+
+
+def with_all_that_goes_along(
+    tasks: Mapping[str, TaskLevels], sense: Sequence[GoesWith], selection: Selection, task_id: str
+) -> Selection:
+    """The selection with one more task out, and with all that goes along by the rules of sense.
+
+    Parameters
+    ----------
+    tasks
+        Task -> its levels.
+    sense
+        The rules.
+    selection
+        A level for each task that is not whole.
+    task_id
+        A task that may go.
+
+    Returns
+    -------
+    Selection
+        The same selection when a task that would go along may not go.
+    """
+    before = tasks_out(tasks, selection)
+    goes = closed_under(sense, {*before, task_id}) - before
+    if not all(tasks[t].levels[-1].out for t in goes):
+        return selection
+    lanes = {t: lane for t, lane in selection.lanes.items() if t not in goes}
+    return Selection({**selection.levels, **{t: tasks[t].last for t in goes}}, lanes)
+
+
+def with_task_back(
+    tasks: Mapping[str, TaskLevels], sense: Sequence[GoesWith], selection: Selection, task_id: str
+) -> Selection:
+    """The selection with one task done whole, and with all whole that it needs.
+
+    Parameters
+    ----------
+    tasks
+        Task -> its levels.
+    sense
+        The rules.
+    selection
+        A level for each task that is not whole.
+    task_id
+        A remaining task.
+
+    Returns
+    -------
+    Selection
+        It gives up no more than the selection.
+    """
+    back = comes_back_with(sense, tasks_out(tasks, selection), task_id)
+    return Selection({t: level for t, level in selection.levels.items() if t not in back}, selection.lanes)

@@ -63,13 +63,15 @@ def build(problem: Deferral, *, resequence: bool = False, limit: bool = True) ->
     horizon = _horizon(problem)
     by_id = {item.id: _variables(model, problem, item, horizon) for item in problem.items}
     end = model.new_int_var(problem.latest_done_s, horizon, "end")
-    _goes_with_what_it_comes_after(model, by_id)
+    _goes_along(model, problem, by_id)
     _waits_for_what_it_follows(model, by_id, problem.now_s)
     _waits_for_close_outs(model, by_id)
+    _legs_take_what_the_way_takes(model, by_id)
     _lies_inside_its_windows(model, by_id)
     if resequence:
         _one_task_at_a_time(model, problem, by_id)
         _the_way_home_comes_last(model, by_id)
+        _legs_keep_their_place(model, by_id)
     else:
         _lanes_keep_their_order(model, problem, by_id, horizon)
     _end_is_the_last_of_the_crew(model, problem, by_id, end)
@@ -85,7 +87,7 @@ def _horizon(problem: Deferral) -> int:
     latest = max([latest, *problem.lane_free_s.values()])
     windows = max((to for i in problem.items for kind in i.windows for _, to in kind), default=0)
     lags = sum(lag for i in problem.items for _, lag in i.waits)
-    work = sum(max(i.length_s, i.closeout_s or 0) for i in problem.items)
+    work = sum(max(_longest(i), i.closeout_s or 0) for i in problem.items)
     return max(latest, windows) + work + lags + 1
 
 
@@ -98,18 +100,22 @@ def _variables(model: cp_model.CpModel, problem: Deferral, item: Item, horizon: 
     start = model.new_int_var(first, first if item.in_work else horizon, f"start {item.id}")
     if begun and not item.in_work:
         model.add(start >= item.from_s).only_enforce_if(kept)
-    shortest = min(item.least_s, item.closeout_s) if item.closeout_s is not None else item.least_s
-    longest = max(item.length_s, item.closeout_s or 0)
+    shortest = min([item.least_s, *(one for _, one in item.without)])
+    shortest = shortest if item.closeout_s is None else min(shortest, item.closeout_s)
+    longest = max(_longest(item), item.closeout_s or 0)
     length = model.new_int_var(shortest, longest, f"length {item.id}")
     end = model.new_int_var(0, horizon, f"end {item.id}")
     model.add(end == start + length)
-    model.add(length <= item.length_s).only_enforce_if(kept)
-    model.add(length >= item.least_s).only_enforce_if(kept)
+    if not item.without:
+        model.add(length <= item.length_s).only_enforce_if(kept)
+        model.add(length >= item.least_s).only_enforce_if(kept)
     if item.closeout_s is not None:
         model.add(length == item.closeout_s).only_enforce_if(~kept)
         model.add(start == first).only_enforce_if(~kept)
     found = Variables(item, kept, start, length, end, {})
-    if item.least_s < item.length_s:
+    if item.without:
+        pass  # see `_legs_take_what_the_way_takes`
+    elif item.least_s < item.length_s:
         found.trimmed = model.new_bool_var(f"trimmed {item.id}")
         model.add(length == item.length_s).only_enforce_if(kept, ~found.trimmed)
         model.add_implication(found.trimmed, kept)
@@ -135,11 +141,10 @@ def _lanes_of(model: cp_model.CpModel, item: Item, found: Variables) -> dict[str
     return literals
 
 
-def _goes_with_what_it_comes_after(model: cp_model.CpModel, by_id: dict[str, Variables]) -> None:
-    """A task can only be done if every task that it comes `after` is done."""
-    for one in by_id.values():
-        for needed in one.item.after:
-            model.add_implication(one.kept, by_id[needed].kept)
+def _goes_along(model: cp_model.CpModel, problem: Deferral, by_id: dict[str, Variables]) -> None:
+    """By each rule of sense, a task is kept only if a task is kept with which it goes."""
+    for rule in problem.sense:
+        model.add_bool_or([~by_id[rule.goes].kept, *(by_id[other].kept for other in sorted(rule.all_of))])
 
 
 def _waits_for_what_it_follows(model: cp_model.CpModel, by_id: dict[str, Variables], now_s: int) -> None:
@@ -162,6 +167,19 @@ def _waits_for_close_outs(model: cp_model.CpModel, by_id: dict[str, Variables]) 
             for lane in broken.item.lanes:
                 if lane in one.lanes:
                     model.add(one.start >= broken.end).only_enforce_if(~broken.kept, one.kept, one.lanes[lane])
+
+
+def _legs_take_what_the_way_takes(model: cp_model.CpModel, by_id: dict[str, Variables]) -> None:
+    """A leg takes as long as the way from where its lanes are, which depends on the legs before it that go."""
+    for one in by_id.values():
+        earlier = set().union(*(gone for gone, _ in one.item.without))
+        for gone, length in one.item.without:
+            these = [~by_id[t].kept if t in gone else by_id[t].kept for t in sorted(earlier)]
+            model.add(one.length == length).only_enforce_if(*these)
+
+
+def _longest(item: Item) -> int:
+    return max([item.length_s, *(length for _, length in item.without)])
 
 
 def _lies_inside_its_windows(model: cp_model.CpModel, by_id: dict[str, Variables]) -> None:
@@ -262,6 +280,19 @@ def _the_way_home_comes_last(model: cp_model.CpModel, by_id: dict[str, Variables
             ahead.append(home)
 
 
+def _legs_keep_their_place(model: cp_model.CpModel, by_id: dict[str, Variables]) -> None:
+    """In each lane the work before a leg stays before it, and the work behind it behind: it is done where the leg leads."""
+    for lane in sorted({lane for one in by_id.values() for lane in one.lanes}):
+        here = [one for one in by_id.values() if lane in one.lanes]
+        for i, leg in enumerate(here):
+            for one in here if leg.item.leg else ():
+                first, then = (one, leg) if here.index(one) < i else (leg, one)
+                if one is not leg and not then.item.in_work:
+                    model.add(then.start >= first.end).only_enforce_if(
+                        first.lanes[lane], then.lanes[lane], first.kept, then.kept
+                    )
+
+
 def _end_is_the_last_of_the_crew(
     model: cp_model.CpModel, problem: Deferral, by_id: dict[str, Variables], end: Any
 ) -> None:
@@ -318,11 +349,11 @@ def _rounded_up(number: float) -> int:
 def _worked(model: cp_model.CpModel, one: Variables, lane: str, *, closing_out: bool) -> Any:
     """Seconds of work of the item in the lane; `closing_out`: a close-out counts as work."""
     item, busy = one.item, one.lanes[lane]
-    if item.closeout_s is None and item.least_s == item.length_s:
+    if item.closeout_s is None and item.least_s == item.length_s and not item.without:
         return item.length_s * busy
     if item.closeout_s is not None and not closing_out:
         busy = one.kept
-    seconds = model.new_int_var(0, max(item.length_s, item.closeout_s or 0), f"{item.id} works {lane}")
+    seconds = model.new_int_var(0, max(_longest(item), item.closeout_s or 0), f"{item.id} works {lane}")
     model.add(seconds == one.length).only_enforce_if(busy)
     model.add(seconds == 0).only_enforce_if(~busy)
     return seconds

@@ -13,9 +13,10 @@ from dashboard.core.deferral.reasons import COSTS_LEAST, LEAST_FOUND, why_of
 from dashboard.core.deferral.still_open import is_open_in
 from dashboard.core.deferral.to_advice_model import choice_of
 from dashboard.core.deferral.validate import faults
+from dashboard.core.deferral.when_to_decide import Times
 from dashboard.core.events.change import Change
 from dashboard.core.record.record import Record
-from dashboard.core.schedule.expected import DRAWS
+from dashboard.core.schedule.expected import DRAWS, expect
 from dashboard.core.schedule.plan_pace import project
 
 
@@ -78,7 +79,10 @@ def refigured(
         return []
     before = project(record)
     now = figures_of(record, before, Change(), confidence=confidence, draws=draws)
-    found = [(one, figures_of(record, before, change, confidence=confidence, draws=draws)) for one, change in changes]
+    times = Times(before, expect(record, before, draws=draws) if draws else None)
+    found = [
+        (one, figures_of(record, before, change, confidence=confidence, draws=draws, times=times)) for one, change in changes
+    ]
     return [
         _retold(record, choice, figures, now) for choice, figures in found
         if not (choice.reached and _misses(figures, confidence - gives)) and not faults(record, figures.change, None)

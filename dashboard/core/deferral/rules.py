@@ -9,6 +9,8 @@ from typing import Literal
 from dashboard.core.base.minutes import length
 from dashboard.core.deferral.alternatives import not_done
 from dashboard.core.deferral.change import with_change
+from dashboard.core.deferral.sense import gets_there
+from dashboard.core.deferral.sense_check import makes_no_sense
 from dashboard.core.events.change import Change
 from dashboard.core.events.extend import may_be_extended
 from dashboard.core.record.lifecycle import DEFERRED, NOT_STARTED
@@ -17,6 +19,7 @@ from dashboard.core.record.record import Record
 RuleCode = Literal[
     "required", "contingency", "never trimmed", "too short", "never extended", "not longer", "never broken off",
     "not to be handed over", "option begun", "option not whole",
+    "together", "obliged", "serves nothing", "no leg",
     "not to be deferred", "not to be cut", "left behind", "window missed", "past the limit", "suit short", "way home",
 ]
 
@@ -81,6 +84,7 @@ def rules_broken(record: Record, change: Change, asked: Collection[str] = ()) ->
         BrokenRule("option not whole", t, f"{t} of option '{option}', which is taken for '{a}', would not be done")
         for a, option in change.choose.items() for t in not_done(with_it, {a: option}) if t not in asked
     ]
+    broken += [BrokenRule(one.code, one.subject, one.words) for one in makes_no_sense(record, with_it)]
     return broken
 
 
@@ -109,6 +113,8 @@ def _hand_over(record: Record, task_id: str, lane: str) -> BrokenRule | None:
         words = f"{task_id} may not go to {lane}"
     elif run.state != NOT_STARTED:
         words = f"{task_id} is {run.state}, not to be handed over"
+    elif not gets_there(record, task_id, lane):
+        words = f"{task_id} may not go to {lane}: no leg takes {lane} there"
     elif len(run.lanes) != 1:
         words = f"{task_id} takes {' and '.join(run.lanes)} at once, not to be handed over"
     return BrokenRule("not to be handed over", task_id, words) if words else None

@@ -1,7 +1,7 @@
 """Search for the set of least cost that reaches the wanted confidence on the draws.
 
-Cost has a strict order: value lost in class 1, then in class 2 and so on, then the number of changes, then the end at plan
-pace. One stage minimises one of these:
+Cost has a strict order: value lost in class 1, then in class 2 and so on, then the number of changes. Among equals, what starts
+latest goes first, so that the room can wait; then the end at plan pace counts. One stage minimises one of these:
 
 1. Take the cheapest set that no cut rules out, and draw it.
 2. If it reaches the confidence, its cost is the least of this stage. Go to the next stage.
@@ -21,7 +21,13 @@ from functools import partial
 
 from dashboard.core.deferral.hitting_sets import CandidateSets, Cut
 from dashboard.core.deferral.items import SECONDS, Deferral
-from dashboard.core.deferral.levels import Selection, change_of, followers, levels_of
+from dashboard.core.deferral.levels import (
+    Selection,
+    change_of,
+    levels_of,
+    with_all_that_goes_along,
+    with_task_back,
+)
 from dashboard.core.events.change import Change
 
 MOST_CHECKS = 250
@@ -39,7 +45,7 @@ class Found:
     least : bool
         No set costs less. False: that is not proven.
     earliest : bool
-        No set of equal cost ends earlier. False: that is not proven.
+        No set of equal cost can wait longer, or can wait as long and ends earlier. False: that is not proven.
     by_minutes : bool
         Every whole minute of each trim was considered, or nothing is given up. False: other lengths may cost less.
     """
@@ -72,18 +78,20 @@ class Search:
         End of a change at plan pace, PET minutes.
     most_trims : int, optional
         The largest number of shorter lengths per task; None: every whole minute.
+    starts : mapping, optional
+        Task -> projected start. Of sets of equal cost, the one is taken that can wait longest. None: it does not count.
     """
 
     def __init__(
         self, problem: Deferral, choose: Mapping[str, str], reaches: Callable[[Change], bool],
         late: Callable[[Change], bool], hopeless: Callable[[Change], bool], end_of: Callable[[Change], float],
-        most_trims: int | None = None,
+        most_trims: int | None = None, starts: Mapping[str, float] | None = None,
     ) -> None:
         self.tasks = levels_of(problem, most_trims)
         self.by_minutes = most_trims is None
-        self.followers = followers(self.tasks)
         self.problem, self.choose = problem, choose
         self._reaches, self._late, self._hopeless, self._end_of = reaches, late, hopeless, end_of
+        self.starts = starts or {}
         self.cuts: list[Cut] = []
         self.known: dict[tuple[object, ...], bool] = {}
         self.left = MOST_CHECKS
@@ -134,7 +142,7 @@ class Search:
         OutOfChecks
             Too many sets had to be drawn. `filled` then gives a set that is not proven.
         """
-        sets = CandidateSets(self.tasks, keep_one_of, self.cuts)
+        sets = CandidateSets(self.tasks, keep_one_of, self.cuts, self.problem.sense)
         self.passing = None
         if keep_one_of and self.left:
             self.left += MORE_CHECKS
@@ -154,7 +162,9 @@ class Search:
         if passing is None:
             return None
         sets.at_most(changes, len(passing.levels) + len(passing.lanes))
-        return self._given_back(self._earliest(sets, passing))
+        passing, latest = self._starting_latest(sets, passing, settled)
+        found = self._earliest(sets, passing)
+        return self._given_back(replace(found, earliest=found.earliest and latest))
 
     def _stage(
         self, sets: CandidateSets, objective: object, freely: Iterable[str], settled: Collection[str],
@@ -224,15 +234,10 @@ class Search:
         return Cut(beyond, here)
 
     def _raised(self, selection: Selection, task_id: str) -> Selection:
-        """The set with one more task given up as far as allowed, and with what cannot be done without it."""
-        goes = [task_id, *self.followers[task_id]]
-        if self.tasks[task_id].levels[-1].out and not all(self.tasks[t].levels[-1].out for t in goes):
-            return selection
-        if not self.tasks[task_id].levels[-1].out:
-            goes = [task_id]
-        levels = {**selection.levels, **{t: self.tasks[t].last for t in goes}}
-        lanes = {t: n for t, n in selection.lanes.items() if t not in goes or not self.tasks[t].levels[-1].out}
-        return Selection(levels, lanes)
+        """The set with one more task given up as far as allowed, and with what goes along."""
+        if self.tasks[task_id].levels[-1].out:
+            return with_all_that_goes_along(self.tasks, self.problem.sense, selection, task_id)
+        return Selection({**selection.levels, task_id: self.tasks[task_id].last}, selection.lanes)
 
     def _raised_in_part(self, selection: Selection, task_id: str, fails: Callable[[Selection], bool]) -> Selection:
         """The set with one task at the highest level at which the set still fails."""
@@ -244,7 +249,23 @@ class Search:
             failing, passing = (middle, passing) if fails(trial) else (failing, middle)
         return Selection({**selection.levels, task_id: failing}, selection.lanes) if failing else selection
 
-    # -- the last stage, and the answer without a proof
+    # -- the last stages, and the answer without a proof
+
+    def _starting_latest(
+        self, sets: CandidateSets, passing: Selection, settled: Collection[str]
+    ) -> tuple[Selection, bool]:
+        """Of the sets of equal cost, the one that can wait longest, and whether that is proven."""
+        if not self.starts or not passing.levels:
+            return passing, True
+        early = sets.earliness(self.starts)
+        try:
+            found = self._stage(sets, early, (), settled)
+        except OutOfChecks:
+            return passing, False
+        if found is None:
+            return passing, False
+        sets.same_tasks(found)
+        return found, True
 
     def _earliest(self, sets: CandidateSets, passing: Selection) -> Found:
         """The set with the earliest end at plan pace among the sets of equal cost."""
@@ -304,6 +325,10 @@ class Search:
         self.left = 0
         return self._given_back(Found(change_of(self.tasks, passing, self.choose), False, False, self.by_minutes))
 
+    def everything(self) -> Change:
+        """All that may be given up, as a change."""
+        return change_of(self.tasks, self._everything(), self.choose)
+
     def _everything(self) -> Selection:
         """All that may be given up. A task stays if one that may not be given up cannot be done without it."""
         selection = Selection({}, {})
@@ -324,10 +349,5 @@ class Search:
         return all(any(selection.level(t) == 0 for t in tasks) for tasks in keep_one_of)
 
     def _taken_back(self, selection: Selection, task_id: str) -> Selection:
-        """The set with one task done whole, and with all the tasks done whole that it comes after."""
-        back, queue = set(), [task_id]
-        while queue:
-            one = queue.pop()
-            back.add(one)
-            queue += [t for t in self.tasks[one].after if t not in back and selection.level(t)]
-        return replace(selection, levels={t: level for t, level in selection.levels.items() if t not in back})
+        """The set with one task done whole, and with all the tasks done whole that it needs."""
+        return with_task_back(self.tasks, self.problem.sense, selection, task_id)

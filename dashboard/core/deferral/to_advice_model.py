@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import math
+from typing import Any
 
 from dashboard.core.base.caution import CAUTION
-from dashboard.core.deferral.advice_model import Advice, Choice, IfNotDecided
-from dashboard.core.deferral.advise import Advised, Proposal
+from dashboard.core.deferral.advice_model import CALL_IN_HAND, Advice, Choice, IfNotDecided, Item, Rung
+from dashboard.core.deferral.advise import Advised, Proposal, Step
+from dashboard.core.deferral.call import Call
 from dashboard.core.deferral.figures import Figures
 
 
@@ -34,7 +36,41 @@ def advice_of(advised: Advised) -> Advice:
         get_ahead_from={task_id: place.from_pet_min for task_id, place in advised.get_ahead.items()},
         get_ahead_until={task_id: place.until_pet_min for task_id, place in advised.get_ahead.items()},
         obstacle=advised.obstacle,
+        **call_fields(advised.call),
+        ladder=[_rung(step) for step in advised.ladder],
         caution=CAUTION,
+    )
+
+
+def call_fields(call: Call | None) -> dict[str, Any]:
+    """The fields of the advice that tell the call.
+
+    Parameters
+    ----------
+    call
+        None: it is still being worked out.
+
+    Returns
+    -------
+    dict
+        By name of the field.
+    """
+    if call is None:
+        return {"call": None, "call_why": CALL_IN_HAND}
+    return {
+        "call": call.call, "call_why": call.why, "call_by_pet_min": call.by_pet_min, "call_changed_by": call.changed_by,
+        "call_since_pet_min": call.since_pet_min, "finding": call.finding,
+    }
+
+
+def _rung(step: Step) -> Rung:
+    figures = step.figures
+    if figures is None:
+        return Rung(wanted=step.wanted, reached=False)
+    return Rung(
+        **figures.change.model_dump(), wanted=step.wanted, reached=True, in_by_limit=figures.in_by_limit,
+        end_pet_min=figures.end_pet_min, p50_pet_min=figures.p50_pet_min,
+        value_lost={str(priority): round(lost, 6) for priority, lost in figures.value_lost.items()}, proven=step.proven,
     )
 
 
@@ -72,6 +108,13 @@ def choice_of(
         limiting=dict(figures.limiting),
         decide_by_pet_min=figures.decide_by_pet_min,
         decide_by=figures.decide_by,
+        items=[
+            Item(
+                task=one.part.name, how=one.part.kind, to=one.part.to, decide_by_pet_min=one.decide_by_pet_min,
+                decide_by=one.why, now=one.now,
+            )
+            for one in figures.parts
+        ],
         leaves_open=dict(figures.leaves_open),
         if_not_decided=None if now is None else IfNotDecided(
             end_pet_min=now.end_pet_min, p50_pet_min=now.p50_pet_min, p90_pet_min=now.p90_pet_min,

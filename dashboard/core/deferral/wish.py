@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from dashboard.core.base.problems import InputError, Problem, did_you_mean
+from dashboard.core.deferral.change import closed, with_change
+from dashboard.core.deferral.sense_check import makes_no_sense
 from dashboard.core.events.change import Change
 from dashboard.core.record.lifecycle import IN_WORK, NOT_STARTED, ON_HOLD
 from dashboard.core.record.record import Record, TaskRun
@@ -48,7 +50,8 @@ def asked_change(record: Record, wish: Wish) -> Change:
     ------
     InputError
         For an unknown task, a task both kept and given up, one that is over or out of the plan of record, a required
-        task given up (or one that a required or kept task comes after), or work in hand that may not be broken off.
+        task given up (or one that a required or kept task comes after), work in hand that may not be broken off, or a set that
+        makes no sense even with all that goes along.
     """
     problems = [*_unknown(record, wish), *_contradictory(wish)]
     if not problems:
@@ -59,7 +62,21 @@ def asked_change(record: Record, wish: Wish) -> Change:
     if problems:
         raise InputError(problems)
     begun = [t for t in sorted(wish.give_up) if record.runs[t].state in (IN_WORK, ON_HOLD)]
-    return Change(defer=tuple(t for t in sorted(wish.give_up) if t not in begun), break_off=tuple(begun))
+    change = Change(defer=tuple(t for t in sorted(wish.give_up) if t not in begun), break_off=tuple(begun))
+    if problems := _without_sense(record, change, wish.keep):
+        raise InputError(problems)
+    return change
+
+
+def _without_sense(record: Record, change: Change, keep: frozenset[str]) -> list[Problem]:
+    """Problems with a change that makes no sense even with all that goes along, or that takes along what must stay."""
+    whole = closed(record, change) if change.given_up() else change
+    subject, expected, cure = f"giving up {', '.join(change.given_up())}", "a set of tasks that makes sense", "Leave it out."
+    stay = [t for t in whole.defer if t not in change.defer and (t in keep or record.runs[t].task.required)]
+    return [
+        *(Problem(subject, expected, one.words, cure) for one in makes_no_sense(record, with_change(record, whole))),
+        *(Problem(subject, expected, f"{t} would go along, and it is to stay", cure) for t in stay),
+    ]
 
 
 def _unknown(record: Record, wish: Wish) -> list[Problem]:

@@ -114,7 +114,7 @@ def legs_that_go(record: Record, out: Collection[str]) -> dict[str, str]:
         Leg that is not in `out` -> why it goes, in words.
     """
     gone: dict[str, str] = {}
-    segments = _segments(record)
+    segments = work_at_end(record)
     may_go = [leg for leg in segments if leg not in out and _may_go(record.runs[leg])]
     for leg in may_go:
         at_end = [record.runs[task_id] for task_id in segments[leg]]
@@ -165,7 +165,7 @@ def ways_of(record: Record, out: Collection[str]) -> Ways:
         Empty for a plan without legs.
     """
     ways = Ways()
-    segments = _segments(record)
+    segments = work_at_end(record)
     origins = _origins(record, out) if segments else {}
     for leg in segments:
         run = record.runs[leg]
@@ -200,8 +200,19 @@ def _is_left(run: TaskRun, out: Collection[str]) -> bool:
     return run.state in (IN_WORK, ON_HOLD) or (run.state == NOT_STARTED and not run.task.get_ahead)
 
 
-def _segments(record: Record) -> dict[str, list[str]]:
-    """Leg -> the work at its end for its lanes before their next leg, in the lanes of the brief and in those of now."""
+def work_at_end(record: Record) -> dict[str, list[str]]:
+    """What lies at the end of each leg for its lanes before their next leg, in the lanes of the brief and in those of now.
+
+    Parameters
+    ----------
+    record
+        Its order of work counts.
+
+    Returns
+    -------
+    dict of str to list of str
+        Leg -> tasks in order, those that are out of the plan of record among them, and no get-ahead that has not begun.
+    """
     found: dict[str, list[str]] = {t: [] for t in record.order if record.runs[t].task.leg is not None}
     if not found:
         return found
@@ -251,7 +262,7 @@ def _briefed_origins(record: Record, leg: str) -> set[str | None]:
 
 def _off_their_legs(record: Record, out: Collection[str]) -> Iterator[tuple[str, str, Duration | None]]:
     """Work whose own leg is out, with that leg and the route to it: for each lane that is elsewhere before it."""
-    without = {leg: at_end for leg, at_end in _segments(record).items() if leg in out}
+    without = {leg: at_end for leg, at_end in work_at_end(record).items() if leg in out}
     origins = _origins(record, {*out, *legs_that_go(record, out)}) if without else {}
     for leg, at_end in without.items():
         for task_id in at_end:

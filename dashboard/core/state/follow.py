@@ -11,7 +11,7 @@ import numpy as np
 
 from dashboard.core.base.caution import CAUTION
 from dashboard.core.base.findings import Unread, one_per_event
-from dashboard.core.deferral.advice_model import Advice
+from dashboard.core.deferral.advice_model import CALL_IN_HAND, Advice
 from dashboard.core.events.event import Event
 from dashboard.core.plan.model import Consumable, Lane, Plan, Suit
 from dashboard.core.record.fold import reconcile
@@ -188,7 +188,7 @@ def state_with_draws(
         suits=_suits(computed),
         limit=limit,
         worksites=worksites,
-        advice=_advice(plan, end),
+        advice=_advice(plan, end, drawn=draws > 0),
         alternatives={a.id: record.chosen.get(a.id, a.default) for a in plan.alternatives},
         alternatives_open=[a.id for a in plan.alternatives if a.id not in record.chosen],
         contingencies={c.id: c.id in record.inserted for c in plan.contingencies},
@@ -322,11 +322,15 @@ def _drivers(computed: _Computed) -> list[Driver]:
     ]
 
 
-def _advice(plan: Plan, end: EndState) -> Advice:
-    """Whether advice is needed. Choices are computed on demand by `dashboard.core.deferral.advise`."""
+def _advice(plan: Plan, end: EndState, *, drawn: bool) -> Advice:
+    """Whether advice is needed. The choices, and then the call, are computed on demand by `dashboard.core.deferral.advise`."""
     wanted = plan.sortie.confidence
     needed = None if end.in_by_limit is None else end.in_by_limit < wanted
-    return Advice(needed=needed, confidence=wanted, in_by_limit=end.in_by_limit, caution=CAUTION)
+    return Advice(
+        needed=needed, confidence=wanted, in_by_limit=end.in_by_limit, caution=CAUTION,
+        call=None if needed or not drawn else "none",
+        call_why=CALL_IN_HAND if needed else "" if not drawn else "Nothing needs to be given up.",
+    )
 
 
 def _not_known(computed: _Computed, draws: int) -> dict[str, str]:

@@ -5,9 +5,11 @@ from __future__ import annotations
 import itertools
 import random
 from collections.abc import Callable, Iterator
+from typing import Any
 
 from dashboard.core.base.times import parse_instant
 from dashboard.core.deferral.change import value_lost, with_change
+from dashboard.core.deferral.when_to_decide import Times
 from dashboard.core.events.change import Change
 from dashboard.core.plan.model import Plan
 from dashboard.core.record.fold import reconcile
@@ -83,6 +85,67 @@ def with_endings(plan: Plan, seed: int) -> Plan:
     return Plan.model_validate(table)
 
 
+def with_sense(plan: Plan, seed: int) -> Plan:
+    """The plan with groups, obliged tasks, tasks that serve others, and legs with work at their ends."""
+    dice = random.Random(seed + 77)
+    table = plan.model_dump(mode="json", by_alias=True, exclude_none=True)
+    tasks = table["task"]
+    names = [task["id"] for task in tasks]
+    sites = ["rack", "mast", "boom"]
+    table["worksite"] = [{"id": site, "return": 5} for site in sites]
+    dice.shuffle(sites)
+    leads_to: dict[str, str] = {}
+    if dice.random() < 0.5:
+        table["route"] = [{"from": "mast", "to": "boom", "duration": dice.randint(3, 25)}]
+    for i, task in enumerate(tasks):
+        others = [name for name in names if name != task["id"]]
+        if dice.random() < 0.25:
+            task["together"] = dice.choice(["one", "two"])
+        if dice.random() < 0.2:
+            task["obliges"] = [dice.choice(others)]
+        if dice.random() < 0.25:
+            task["serves"] = dice.sample(others, dice.randint(1, 2))
+        if i < len(tasks) - 1 and sites and dice.random() < 0.4:
+            task["leg"] = sites.pop()
+            task["priority"] = 1
+            task.pop("shortest", None)
+            leads_to.update(dict.fromkeys(task["lanes"], task["leg"]))
+        elif dice.random() < 0.7 and len(there := {leads_to.get(lane) for lane in task["lanes"]}) == 1 and None not in there:
+            task["worksite"] = there.pop()
+    legs = {task["id"] for task in tasks if "leg" in task}
+    for task in tasks:  # legs follow a rule of their own
+        for key in ("together", "obliges", "serves"):
+            if task["id"] in legs or legs & set(task.get(key, ())):
+                task.pop(key, None)
+    return Plan.model_validate(table)
+
+
+def makes_sense(record: Record, given: tuple[str, ...]) -> bool:
+    """Whether what stays makes sense when these tasks go and nothing has begun, told from the fields of the plan alone."""
+    tasks = [record.runs[t].task for t in record.order if record.in_plan(t)]
+    stays = {task.id for task in tasks} - set(given)
+    for place, task in enumerate(tasks):
+        group = {one.id for one in tasks if one.together == task.together}
+        if task.together and not (group <= stays or not group & stays):
+            return False
+        if task.id in stays and set(task.obliges) & set(given):
+            return False
+        if task.id in stays and task.serves and not set(task.serves) & stays and set(task.serves) & set(given):
+            return False
+        if task.leg:
+            at_end, on_the_way = set(), set(task.lanes)
+            for later in tasks[place + 1:]:
+                if later.leg:
+                    on_the_way -= set(later.lanes)
+                elif on_the_way & set(later.lanes) and later.worksite in (None, task.leg):
+                    at_end.add(later.id)
+            if at_end & stays and task.id not in stays:
+                return False
+            if at_end and not at_end & stays and task.id in stays and not task.required:
+                return False
+    return True
+
+
 def breathing(plan: Plan, seed: int) -> Plan:
     """The plan with suits that run low before the limit does, by rates with many places, and at most one trim for each class.
 
@@ -146,6 +209,21 @@ def rank(record: Record, change: Change, end: float | None) -> tuple[float, ...]
     return (*(round(lost.get(c, 0.0), 4) for c in CLASSES), change.count(), round(end or 0.0, 4))
 
 
+def rank_as_drawn(draws: int) -> Callable[[Record, Change, float | None], tuple[object, ...]]:
+    """The rank with the starts as drawn: of equal cost, what can wait longest, before the earliest end."""
+    times: dict[int, Times] = {}
+
+    def ranked(record: Record, change: Change, end: float | None) -> tuple[object, ...]:
+        before = project(record)
+        if id(record) not in times:
+            times[id(record)] = Times(before, expect(record, before, draws=draws))
+        starts = sorted(times[id(record)].start(t) or 0.0 for t in change.given_up())
+        plain = rank(record, change, end)
+        return (*plain[:-1], tuple(-round(start, 3) for start in starts), plain[-1])
+
+    return ranked
+
+
 def at_plan_pace(record: Record, change: Change) -> bool:
     """In by the limit on likely durations."""
     return (project(with_change(record, change)).end_pet_min or 0.0) <= record.plan.sortie.limit + 1e-9
@@ -187,7 +265,9 @@ def _sets(record: Record) -> Iterator[tuple[str, ...]]:
             staying = [
                 t for t, run in runs.items() if t not in given and run.state == NOT_STARTED and record.in_plan(t)
             ]
-            if not any(needed in given for t in staying for needed in runs[t].task.after):
+            if any(needed in given for t in staying for needed in runs[t].task.after):
+                continue
+            if makes_sense(record, given):
                 yield given
 
 
@@ -291,8 +371,9 @@ def _all_changes(record: Record) -> Iterator[Change]:
 
 
 def best_by_trying_all(
-    record: Record, holds: Callable[[Record, Change], bool] = at_plan_pace
-) -> tuple[float, ...] | None:
+    record: Record, holds: Callable[[Record, Change], bool] = at_plan_pace,
+    ranked_by: Callable[[Record, Change, float | None], tuple[Any, ...]] = rank,
+) -> tuple[Any, ...] | None:
     """The rank of the best change that holds, endings included; None when there is none. Trims in whole minutes.
 
     Changes of equal cost are tried together, cheapest first, so that the dearer ones need no trial.
@@ -300,7 +381,7 @@ def best_by_trying_all(
     ranked = sorted(((rank(record, change, 0.0), change) for change in _all_changes(record)), key=lambda one: one[0])
     for _, equals in itertools.groupby(ranked, key=lambda one: one[0]):
         found = [
-            rank(record, change, project(with_change(record, change)).end_pet_min)
+            ranked_by(record, change, project(with_change(record, change)).end_pet_min)
             for _, change in equals if holds(record, change)
         ]
         if found:

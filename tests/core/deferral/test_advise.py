@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from dashboard.core.base.times import parse_instant
-from dashboard.core.deferral.advise import Solved, Wish, advise
+from dashboard.core.deferral.advise import Solved, Wish, _Adviser, advise, call_now
 from dashboard.core.deferral.figures import figures_of
 from dashboard.core.deferral.to_advice_model import advice_of
 from dashboard.core.events.change import Change
@@ -233,3 +233,67 @@ def test_giving_nothing_up_has_no_decide_by_time_and_says_so():
     choice = advice_of(advised(task("A", "EV1", 0, 40) + HOME, on_demand=True)).choices[0]
     assert choice.decide_by_pet_min is None
     assert choice.decide_by == "no time: it gives nothing up"
+
+
+UNSURE = (
+    task("A", "EV1", 0, [30, 40, 60], priority=1) + task("B", "EV1", 40, [15, 20, 30], priority=2)
+    + task("C", "EV1", 60, [15, 20, 30], priority=3) + task("D", "EV1", 80, [8, 10, 15], priority=3) + HOME
+)
+
+
+def test_the_ladder_says_what_each_step_of_certainty_costs():
+    """From plan pace to the wanted confidence: each step reaches what it asks for and costs no less than the one before."""
+    told = advised(UNSURE, basis="expected", confidence=0.95, draws=1000, choices=1, ladder=True)
+    assert [step.wanted for step in told.ladder] == [None, 0.5, 0.75, 0.9, 0.95]
+    drawn = told.ladder[1:]
+    assert all(step.figures.in_by_limit >= step.wanted for step in drawn)
+    costs = [[step.figures.value_lost.get(c, 0.0) for c in (1, 2, 3)] for step in drawn]
+    assert costs == sorted(costs)
+    assert costs[0] < costs[-1]
+    assert told.ladder[-1].figures.change == told.proposals[0].figures.change
+    assert told.ladder[0].figures.end_pet_min <= 100
+
+
+def test_a_step_that_nothing_reaches_says_so():
+    """Only HOME remains after A, which is required: nothing may go, and no step is reached."""
+    tables = task("A", "EV1", 0, [60, 90, 200], required=True) + HOME
+    told = advised(tables, basis="expected", confidence=0.9, draws=500, choices=1, ladder=True)
+    assert [step.figures for step in told.ladder if step.wanted in (0.75, 0.9)] == [None, None]
+
+
+def test_better_advice_comes_step_by_step():
+    """First a set that reaches the confidence, with no call and no proof; then the best with the call; then the others."""
+    steps = []
+    last = advised(UNSURE, basis="expected", confidence=0.95, draws=1000, better=steps.append)
+    assert len(steps) == 2
+    first, second = steps
+    assert first.call is None
+    assert not first.proposals[0].proven
+    assert first.proposals[0].figures.in_by_limit >= 0.95
+    assert second.call is not None
+    assert second.proposals[0].figures.change == last.proposals[0].figures.change
+    assert len(second.proposals) == 1 < len(last.proposals)
+
+
+def test_the_call_comes_with_the_advice_and_alone():
+    """The same call, whether the choices are made or not; none at plan pace, which knows no chance."""
+    record = reconcile(plan_of(LANES + UNSURE), log_of("0:00 clock"), parse_instant(at("0:00")))
+    assert advise(record, draws=500, choices=1).call == call_now(record, draws=500)
+    assert advise(record, basis="plan-pace").call is None
+    with pytest.raises(ValueError, match="more than 0"):
+        call_now(record, draws=0)
+
+
+def test_when_the_confidence_is_out_of_reach_the_call_takes_the_cheapest_near_the_best():
+    """A required task alone keeps the chance under 90 %. B and C gain most of it, and D hardly any: D stays."""
+    tables = (
+        task("A", "EV1", 0, [30, 50, 90], required=True) + task("B", "EV1", 50, [15, 20, 30]) + task("C", "EV1", 70, [15, 20, 30])
+        + task("D", "EV2", 0, [3, 4, 5]) + task("HOME", "EV1 EV2", 90, [8, 10, 20], required=True)
+    )
+    plan = plan_of(LANES.replace("limit = 100", "limit = 78") + tables)
+    record = reconcile(plan, log_of("0:00 clock"), parse_instant(at("0:00")))
+    adviser = _Adviser(record, 0.9, "expected", Wish(), 2000, 1, 1, None, lambda: False)
+    assert adviser.next_best([]) is None
+    near = adviser.near_best()
+    assert set(near.figures.change.defer) == {"B", "C"}
+    assert near.figures.in_by_limit < 0.9

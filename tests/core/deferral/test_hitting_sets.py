@@ -10,30 +10,30 @@ from hypothesis import strategies as st
 
 from dashboard.core.deferral.hitting_sets import CandidateSets, Cut
 from dashboard.core.deferral.levels import Level, Selection, TaskLevels
+from dashboard.core.deferral.sense import GoesWith
 
 LANE = "EV2"
 
 
-def task_of(name: str, losses: list[int], *, may_go: bool = True, moves: tuple[str, ...] = (), after: tuple[str, ...] = ()):
+def task_of(name: str, losses: list[int], *, may_go: bool = True, moves: tuple[str, ...] = ()):
     """A task with one level for each loss; at the last it is out, if it may go."""
     last = len(losses) - 1
     levels = tuple(
         Level(loss, None if place in (0, last) else float(50 - place), may_go and place == last > 0)
         for place, loss in enumerate(losses)
     )
-    return TaskLevels(name, 1, levels, False, moves, after)
+    return TaskLevels(name, 1, levels, False, moves)
 
 
 @st.composite
-def puzzles(draw: st.DrawFn) -> tuple[dict[str, TaskLevels], list[list[str]], list[Cut]]:
-    """Up to four tasks of one class, some of which come after one before them, groups to keep one of, and cuts."""
+def puzzles(draw: st.DrawFn) -> tuple[dict[str, TaskLevels], list[list[str]], list[Cut], list[GoesWith]]:
+    """Up to four tasks of one class, groups to keep one of, cuts, and rules by which some go along with others."""
     names = list("ABCD")[:draw(st.integers(1, 4))]
     tasks: dict[str, TaskLevels] = {}
-    for place, name in enumerate(names):
+    for name in names:
         losses = list(itertools.accumulate(draw(st.lists(st.integers(1, 10), max_size=2)), initial=0))
         tasks[name] = task_of(
             name, losses, may_go=draw(st.booleans()), moves=draw(st.sampled_from([(), (LANE,)])),
-            after=tuple(draw(st.lists(st.sampled_from(names[:place]), max_size=1))) if place else (),
         )
     movable = [name for name in names if tasks[name].moves]
     cuts = [
@@ -47,10 +47,13 @@ def puzzles(draw: st.DrawFn) -> tuple[dict[str, TaskLevels], list[list[str]], li
         ), max_size=4))
     ]
     groups = draw(st.lists(st.lists(st.sampled_from(names), min_size=1, max_size=2), max_size=2))
-    return tasks, groups, cuts
+    pairs = st.tuples(st.sampled_from(names), st.frozensets(st.sampled_from(names), min_size=1, max_size=2))
+    return tasks, groups, cuts, [GoesWith(goes, all_of) for goes, all_of in draw(st.lists(pairs, max_size=2))]
 
 
-def allowed(tasks: dict[str, TaskLevels], groups: list[list[str]], cuts: list[Cut]) -> Iterator[Selection]:
+def allowed(
+    tasks: dict[str, TaskLevels], groups: list[list[str]], cuts: list[Cut], sense: list[GoesWith]
+) -> Iterator[Selection]:
     """Every set that the rules and the cuts allow, by trying each level and each lane."""
     names = list(tasks)
     levels = [range(tasks[n].last + 1) for n in names]
@@ -58,7 +61,7 @@ def allowed(tasks: dict[str, TaskLevels], groups: list[list[str]], cuts: list[Cu
     for chosen, handed in itertools.product(itertools.product(*levels), list(itertools.product(*lanes))):
         at, lane = dict(zip(names, chosen, strict=True)), dict(zip(names, handed, strict=True))
         out = {n for n in names if tasks[n].levels[at[n]].out}
-        if any(lane[n] for n in out) or any(set(tasks[n].after) & out and n not in out for n in names):
+        if any(lane[n] for n in out) or any(all_of <= out and n not in out for n, all_of in sense):
             continue
         if not all(any(at[n] == 0 for n in group) for group in groups):
             continue
@@ -76,9 +79,9 @@ def loss_of(tasks: dict[str, TaskLevels], selection: Selection) -> int:
 @given(puzzles())
 def test_the_cheapest_set_is_the_cheapest_of_all_that_are_allowed(puzzle) -> None:
     """Its loss is the least, it is allowed itself, and there is none just when no set is."""
-    tasks, groups, cuts = puzzle
-    every = list(allowed(tasks, groups, cuts))
-    sets = CandidateSets(tasks, groups, cuts)
+    tasks, groups, cuts, sense = puzzle
+    every = list(allowed(tasks, groups, cuts, sense))
+    sets = CandidateSets(tasks, groups, cuts, sense)
     found = sets.cheapest(sets._losses().get(1, 0))
     assert (found is None) == (not every)
     if found is not None:
@@ -89,9 +92,9 @@ def test_the_cheapest_set_is_the_cheapest_of_all_that_are_allowed(puzzle) -> Non
 @given(puzzles())
 def test_all_sets_that_are_left_are_listed(puzzle) -> None:
     """Each once, and it is said whether these are all."""
-    tasks, groups, cuts = puzzle
-    every = list(allowed(tasks, groups, cuts))
-    listed, all_of_them = CandidateSets(tasks, groups, cuts).all_left()
+    tasks, groups, cuts, sense = puzzle
+    every = list(allowed(tasks, groups, cuts, sense))
+    listed, all_of_them = CandidateSets(tasks, groups, cuts, sense).all_left()
     assert all(one in every for one in listed)
     assert len(listed) == len({str(one) for one in listed})
     assert all_of_them == (len(listed) == len(every))

@@ -10,15 +10,19 @@ from dashboard.core.deferral.levels import (
     Selection,
     TaskLevels,
     change_of,
-    followers,
     levels_of,
+    tasks_out,
+    with_all_that_goes_along,
+    with_task_back,
 )
+from dashboard.core.deferral.sense import GoesWith
 from dashboard.core.events.change import Change
 from dashboard.core.record.fold import reconcile
 from dashboard.core.schedule.plan_pace import project
 from tests.core.deferral.cases import HOME, LANES
 from tests.scenario import at, log_of, plan_of, task
 
+WHOLE, OUT = Level(0, None, False), Level(1, None, True)
 TABLES = (
     task("A", "EV1", 0, 40, closeout=5, value=2.0) + task("B", "EV1", 40, 30, shortest=26.5, priority=1, can_move_to=["EV2"])
     + task("C", "EV1", 70, 30, after=["B"]) + HOME
@@ -69,12 +73,20 @@ def test_a_selection_is_a_change() -> None:
     )
 
 
-def test_followers_are_found_through_others() -> None:
-    """C comes after B and B after A; D comes after nothing."""
-    chain = {
-        name: TaskLevels(name, 2, (Level(0, None, False),), False, (), after)
-        for name, after in (("A", ()), ("B", ("A",)), ("C", ("B",)), ("D", ()))
-    }
-    assert followers(chain) == {
-        "A": frozenset({"B", "C"}), "B": frozenset({"C"}), "C": frozenset(), "D": frozenset(),
-    }
+def test_what_goes_along_goes_or_nothing_does() -> None:
+    """C goes with B, and B with A: all three are out. When C may not go, none of them is."""
+    may_go = {name: TaskLevels(name, 2, (WHOLE, OUT), False, ("EV2",)) for name in "ABCD"}
+    chain = [GoesWith("B", frozenset("A")), GoesWith("C", frozenset("B"))]
+    handed = Selection({}, {"B": "EV2", "D": "EV2"})
+    assert with_all_that_goes_along(may_go, chain, handed, "A") == Selection({"A": 1, "B": 1, "C": 1}, {"D": "EV2"})
+    stuck = {**may_go, "C": TaskLevels("C", 2, (WHOLE,), False, ())}
+    assert with_all_that_goes_along(stuck, chain, handed, "A") == handed
+
+
+def test_what_a_task_needs_comes_back_with_it() -> None:
+    """C needs B, and B needs A or D: A comes back, and D stays out."""
+    tasks = {name: TaskLevels(name, 2, (WHOLE, OUT), False, ()) for name in "ABCD"}
+    sense = [GoesWith("B", frozenset("AD")), GoesWith("C", frozenset("B"))]
+    all_out = Selection(dict.fromkeys("ABCD", 1), {})
+    assert tasks_out(tasks, all_out) == set("ABCD")
+    assert with_task_back(tasks, sense, all_out, "C") == Selection({"D": 1}, {})

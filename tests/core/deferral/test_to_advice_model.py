@@ -9,6 +9,7 @@ from dashboard.core.deferral.advise import Advised, Proposal
 from dashboard.core.deferral.figures import Figures
 from dashboard.core.deferral.time_in_hand import Place
 from dashboard.core.deferral.to_advice_model import advice_of, choice_of
+from dashboard.core.deferral.when_to_decide import PartInTime
 from dashboard.core.events.change import Change
 
 CHANGE = Change(defer=("A",), trim={"B": 20.0}, choose={"ending": "short"})
@@ -18,7 +19,9 @@ def figures(change: Change, first: float) -> Figures:
     """Figures in which no two numbers are equal, so that none can stand in the place of another."""
     return Figures(
         change, first, first + 1, first + 2, first / 1000, first + 3, {"A": first + 4, "B": math.inf},
-        {"A": "water", "B": "oxygen"}, {3: first + 1 / 3}, first + 5, f"because of {first}", [], {"ending": f"open {first}"},
+        {"A": "water", "B": "oxygen"}, {3: first + 1 / 3}, first + 5, f"because of {first}",
+        [PartInTime(part, first + 6, f"by {first}", part.kind == "trim") for part in change.parts()], [],
+        {"ending": f"open {first}"},
     )
 
 
@@ -36,6 +39,10 @@ def test_the_figures_of_a_choice_go_over_field_by_field() -> None:
     assert (choice.end_pet_min, choice.p50_pet_min, choice.p90_pet_min, choice.in_by_limit) == (200, 201, 202, 0.2)
     assert (choice.margin_min, choice.limiting) == ({"A": 204}, {"A": "water", "B": "oxygen"})
     assert (choice.decide_by_pet_min, choice.decide_by) == (205, "because of 200.0")
+    assert [item.model_dump() for item in choice.items] == [
+        {"task": task, "how": how, "to": to, "decide_by_pet_min": 206, "decide_by": "by 200.0", "now": how == "trim"}
+        for task, how, to in (("A", "defer", None), ("B", "trim", 20.0), ("ending", "choose", "short"))
+    ]
     assert choice.value_lost == {"3": 200.333333}
     assert choice.leaves_open == {"ending": "open 200.0"}
     assert (choice.why, choice.differs, choice.proof) == ("why", "differs", "proof")

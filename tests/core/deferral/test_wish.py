@@ -60,6 +60,18 @@ def test_wishes_that_contradict_are_refused(wish, found):
         advised(tables, "0:00 clock\n0:00 defer D", wish=wish)
 
 
+def test_a_wish_that_makes_no_sense_is_refused():
+    """OPEN is done and obliges CLOSE. RIG would go with B, which it serves alone, but it is to be kept."""
+    tables = (
+        task("OPEN", "EV1", 0, 10, obliges=["CLOSE"]) + task("CLOSE", "EV1", 10, 30) + task("RIG", "EV2", 0, 30, serves=["B"])
+        + task("B", "EV2", 30, 30) + HOME
+    )
+    with pytest.raises(InputError, match="CLOSE goes although OPEN"):
+        advised(tables, "0:00 clock\n0:00 start OPEN\n0:09 done OPEN", "0:10", wish=Wish(give_up=frozenset({"CLOSE"})))
+    with pytest.raises(InputError, match="RIG would go along"):
+        advised(tables, wish=Wish(give_up=frozenset({"B"}), keep=frozenset({"RIG"})))
+
+
 def test_kept_tasks_of_two_options_contradict():
     """LONG and SHORT cannot both be done."""
     with pytest.raises(InputError, match="alternatives"):

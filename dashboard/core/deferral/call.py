@@ -1,0 +1,297 @@
+"""When the room is called to decide, and when it is only told that a cut is likely.
+
+Rules, judged at every event and at least every minute, with P the chance of being in by the limit as things stand:
+
+1. P is at least the wanted confidence: no call.
+2. Else the cheapest set that reaches the confidence is looked for. Where none does, it is the cheapest one within `NEAR_BEST` of
+   the best that can be reached; if that gains less than `LEAST_GAIN`, no call, and the reason is said.
+3. What of the set must be decided within the plan's `lead` minutes is for now. Something is for now: **decide**, that alone;
+   unless it costs less to wait (`_wait_until`), since something else can go later and may prove needless.
+4. Else **expect**, if in at least half of the draws the cut is still needed when it must be decided; else no call.
+
+Until `ENOUGH_TASKS` tasks of the crew are finished, or the chance has fallen by `FALLEN_BY` below that of the brief, nothing
+more is known than the brief said. What the brief promised is then a finding about the plan, said once, and no call.
+
+A call does not come and go. It is a function of the call before it. It is lifted only with `MORE_SURE` above the confidence.
+Another call takes its place when it has been due for `STEADY_MIN` minutes. It does so at once when it is a call to decide,
+when the room has decided something, and when the chance is `FAR` on the other side of the confidence.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterable
+from typing import Literal, NamedTuple
+
+import numpy as np
+from pydantic import Field
+
+from dashboard.core.base.findings import StateModel
+from dashboard.core.base.minutes import clock, length
+from dashboard.core.base.wording import listed
+from dashboard.core.deferral.change import closed, value_lost
+from dashboard.core.deferral.items import protected
+from dashboard.core.deferral.likely_then import chance_then
+from dashboard.core.deferral.still_open import is_open_in
+from dashboard.core.deferral.when_to_decide import PartInTime, part_of
+from dashboard.core.events.change import Change
+from dashboard.core.record.lifecycle import IN_WORK, NOT_STARTED
+from dashboard.core.record.record import Record
+from dashboard.core.schedule.expected import Expected
+from dashboard.core.schedule.float_or_array import Array
+from dashboard.core.schedule.pace import says_something_about_pace
+from dashboard.core.schedule.plan_pace import Projection
+
+ENOUGH_TASKS = 3
+NEAR_BEST = 0.02
+LEAST_GAIN = 0.05
+FALLEN_BY = 0.10
+MORE_SURE = 0.02
+STEADY_MIN = 5.0
+FAR = 0.05
+LIKELY, STILL_LIKELY = 0.5, 0.4
+SAME_COST = 0.05  # of a value of 1: what is no reason to prefer one of two ways
+
+CallWord = Literal["none", "expect", "decide"]
+
+
+class Cheapest(NamedTuple):
+    """The cheapest set that reaches what can be reached.
+
+    Parameters
+    ----------
+    change : Change
+    parts : list of PartInTime
+        Its parts with their times.
+    in_by_limit : float
+        Chance with it.
+    """
+
+    change: Change
+    parts: list[PartInTime]
+    in_by_limit: float
+
+
+class Call(StateModel):
+    """The call of one instant, with what the next one needs to know of it."""
+
+    call: CallWord
+    why: str
+    by_pet_min: float | None = Field(default=None, description="PET by which the first part must be decided; None: no call")
+    changed_by: str = Field(default="", description="what changed it last, in words")
+    since_pet_min: float = Field(description="PET at which it became what it is")
+    for_now: Change = Field(default=Change(), description="what must be decided now")
+    finding: str = Field(default="", description="what the brief promised, while no more than the brief is known")
+    as_briefed: float | None = Field(default=None, description="chance of the brief, before anything began")
+    judged: bool = Field(default=True, description="enough was known, once, to judge by more than the brief")
+    pet_min: float = Field(description="PET at which it was judged")
+    due: CallWord = Field(description="what the rule alone says")
+    due_since_pet_min: float = Field(description="since when the rule alone has said so")
+    events: int = Field(description="events that counted")
+    decisions: int = Field(description="decisions among them")
+
+
+FindCheapest = Callable[[], Cheapest | None]
+ChanceWith = Callable[[Change], float]
+
+
+class Due(NamedTuple):
+    """What the rule alone says at one instant."""
+
+    call: CallWord
+    why: str
+    by_pet_min: float | None = None
+    for_now: Change = Change()
+
+
+def call_of(
+    record: Record, before: Projection, expected: Expected | None, in_time: Array | None,
+    find_cheapest: FindCheapest, chance_with: ChanceWith, previous: Call | None = None, *, as_briefed: float | None = None,
+    confidence: float | None = None,
+) -> Call:
+    """The call of an instant.
+
+    Parameters
+    ----------
+    record : Record
+    before : Projection
+        At plan pace, with nothing given up.
+    expected : Expected or None
+        Its draws; None: nothing of the crew remains.
+    in_time : array of shape (draws,) or None
+        True in the draws in which the crew is in by the limit with every consumable above its reserve.
+    find_cheapest : callable
+        Gives the cheapest set; None: nothing may be given up. It is asked only when it is needed.
+    chance_with : callable
+        Change that names all that goes -> chance of being in by the limit with it.
+    previous : Call, optional
+        The call before this one; None: there is none, so nothing holds the new one back.
+    as_briefed : float, optional
+        Chance of the brief before anything began; None: that of the previous call, or not known.
+    confidence : float, optional
+        Wanted probability; None: that of the plan.
+
+    Returns
+    -------
+    Call
+    """
+    wanted = record.plan.sortie.confidence if confidence is None else confidence
+    briefed = as_briefed if as_briefed is not None or previous is None else previous.as_briefed
+    events, decisions = record.counted.events, sum(e.is_decision for e in record.counted.events)
+    decided = previous is not None and (decisions > previous.decisions or not is_open_in(record, previous.for_now))
+    pet_min, finding = record.pet_min, ""
+    knows_more = (previous is not None and previous.judged) or _knows_more_than_the_brief(record, in_time, briefed)
+    if expected is None or in_time is None:
+        due = Due("none", "Nothing remains to be done.")
+    elif not knows_more:
+        if briefed is not None and briefed < wanted:
+            finding = f"As briefed {_percent(briefed)} likely inside by the limit."
+        due = Due("none", "Too little is finished to know better than the brief.")
+    else:
+        due = _due(record, before, expected, in_time, find_cheapest, chance_with, wanted, None if decided else previous)
+    steady = previous is not None and previous.due == due.call
+    since = previous.due_since_pet_min if previous is not None and steady else pet_min
+    chance = None if in_time is None else float(in_time.mean())
+    if not decided and previous is not None and _stands(previous, due, pet_min - since, chance, wanted):
+        return previous.model_copy(update={
+            "why": f"{due.why} The call changes to '{due.call}' when this has stood for {STEADY_MIN:g} min.",
+            "pet_min": pet_min, "due": due.call, "due_since_pet_min": since, "finding": finding, "as_briefed": briefed,
+            "events": len(events), "decisions": decisions, "judged": knows_more,
+        })
+    same = previous is not None and previous.call == due.call
+    return Call(
+        call=due.call, why=due.why, by_pet_min=due.by_pet_min, for_now=due.for_now, finding=finding, as_briefed=briefed,
+        changed_by=previous.changed_by if same and previous else _what_changed(record, previous),
+        since_pet_min=previous.since_pet_min if same and previous else pet_min,
+        pet_min=pet_min, due=due.call, due_since_pet_min=since, events=len(events), decisions=decisions, judged=knows_more,
+    )
+
+
+def _due(
+    record: Record, before: Projection, expected: Expected, in_time: Array, find_cheapest: FindCheapest, chance_with: ChanceWith,
+    wanted: float, previous: Call | None,
+) -> Due:
+    """What the rule says, points 1 to 4; `previous` is the call that stands."""
+    chance, standing = float(in_time.mean()), "none" if previous is None else previous.call
+    sure = f"{_percent(chance)} likely inside by the limit"
+    if chance >= wanted:
+        if previous is None or previous.call == "none" or chance >= wanted + MORE_SURE:
+            return Due("none", f"{sure}.")
+        why = f"{sure}. The call stands until it is {_percent(wanted + MORE_SURE)}."
+        return Due(previous.call, why, previous.by_pet_min, previous.for_now)
+    found = find_cheapest()
+    if found is None:
+        return Due("none", f"{sure}, and nothing may be given up.")
+    if found.in_by_limit - chance < LEAST_GAIN:
+        return Due("none", f"{sure}, and the best that may be given up gains too little: {_percent(found.in_by_limit)}.")
+
+    def share_then(by_pet_min: float) -> float:
+        """Share of draws in which the room will see less than the confidence `lead` minutes before a time."""
+        at = by_pet_min - record.plan.sortie.lead
+        return float((chance_then(record, before, expected, in_time, at) < wanted).mean())
+
+    timed = [one for one in found.parts if one.decide_by_pet_min is not None]
+    now = [one for one in found.parts if one.now]
+    gains = f"{sure}, {_percent(found.in_by_limit)} with the cheapest cut"
+    waits = _wait_until(record, before, found, chance_with, wanted) if now else None
+    if now and waits is None:
+        first = min((one for one in now if one.decide_by_pet_min is not None), key=lambda one: one.decide_by_pet_min or 0.0)
+        why = f"{gains}. {listed([one.part.name for one in now])} must be decided by PET {clock(first.decide_by_pet_min or 0.0)}."
+        return Due("decide", why, first.decide_by_pet_min, part_of(found.change, [one.part for one in now]))
+    if not timed:
+        return Due("none", f"{gains}, and nothing of it has to be decided by a certain time.")
+    by = min(one.decide_by_pet_min or 0.0 for one in timed) if waits is None else waits
+    share = share_then(by)
+    at = clock(by - record.plan.sortie.lead)
+    asked = f"At PET {at}, when a cut is to be decided, it is"
+    if share >= (STILL_LIKELY if standing == "expect" else LIKELY):
+        return Due("expect", f"{gains}. {asked} {_percent(share)} likely to be still needed.", by)
+    return Due("none", f"{sure}. {asked} only {_percent(share)} likely to be still needed.")
+
+
+def _wait_until(
+    record: Record, before: Projection, found: Cheapest, chance_with: ChanceWith, wanted: float
+) -> float | None:
+    """PET by which something else can still be decided in place of the part for now, when waiting costs less; None: it does not.
+
+    What starts after the lead time can go later. Waiting must leave the confidence within reach. Then the costs are compared
+    class by class, in the draws: the part for now is lost for certain; and in some draws more of the class must go, because what
+    is of lower classes and can go later is not enough, with the part for now or without it.
+    """
+    until = max(0.0, record.pet_min) + record.plan.sortie.lead
+    for_now = part_of(found.change, [one.part for one in found.parts if one.now])
+    later = {
+        t: slot.start_pet_min for t, slot in before.slots.items()
+        if slot.start_pet_min > until and record.runs[t].state == NOT_STARTED and not protected(record.runs[t])
+    }
+
+    def chance(tasks: Iterable[str], change: Change) -> float:
+        return chance_with(closed(record, change.and_defer(t for t in tasks if t not in change.trim)))
+
+    if not later or chance(later, Change()) < wanted:
+        return None
+    sure = value_lost(record, for_now)
+    for priority in sorted({record.runs[t].task.priority for t in (*later, *for_now.given_up())}):
+        lower = [t for t in later if record.runs[t].task.priority > priority]
+        more = chance(lower, for_now) - chance(lower, Change())
+        if abs(more - sure.get(priority, 0.0)) > SAME_COST:
+            highest = min(sure, default=priority)
+            instead = [at for t, at in later.items() if record.runs[t].task.priority >= highest]
+            return min(instead, default=None) if more < sure.get(priority, 0.0) else None
+    return None
+
+
+def _stands(previous: Call, due: Due, due_for_min: float, chance: float | None, wanted: float) -> bool:
+    """Whether the previous call stands although the rule says another one."""
+    if previous.call == due.call or due.call == "decide" or chance is None or due_for_min >= STEADY_MIN:
+        return False
+    return chance > wanted - FAR if previous.call == "none" else chance < wanted + FAR
+
+
+def _knows_more_than_the_brief(record: Record, in_time: Array | None, as_briefed: float | None) -> bool:
+    """Whether enough is finished, or something has happened that the brief did not foresee."""
+    crew = set(record.plan.crew_lane_ids())
+    finished = sum(1 for run in record.runs.values() if crew & set(run.lanes) and says_something_about_pace(run))
+    fallen = as_briefed is not None and in_time is not None and float(in_time.mean()) < as_briefed - FALLEN_BY
+    return finished >= ENOUGH_TASKS or fallen
+
+
+def _what_changed(record: Record, previous: Call | None) -> str:
+    """What changed a call: the last event since the one before, else the work that runs over most, in words."""
+    if previous is None:
+        return ""
+    events = record.counted.events
+
+    def named(task_id: str) -> str:
+        return task_id
+
+    if len(events) != previous.events and events:
+        return events[-1].in_words(named)
+    over = [
+        (run.worked_min(record.pet_min) - run.planned_min, task_id) for task_id, run in record.runs.items()
+        if run.state == IN_WORK
+    ]
+    longest = max(over, default=(0.0, ""))
+    return f"{longest[1]} runs {length(longest[0])} over" if longest[0] >= 0.5 else "time went on"
+
+
+def _percent(chance: float) -> str:
+    """A chance in words, rounded down and never certain."""
+    return "over 99 %" if chance > 0.995 else f"{math.floor(100 * chance)} %"
+
+
+def in_time_of(over_min: Array) -> Array:
+    """In which draws the crew is in by the limit, all reserves kept.
+
+    Parameters
+    ----------
+    over_min
+        From `minutes_over`, shape (draws,).
+
+    Returns
+    -------
+    array of shape (draws,)
+        1 or 0.
+    """
+    found: Array = np.asarray(over_min <= 0, dtype=np.float64)
+    return found

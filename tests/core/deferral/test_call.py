@@ -1,0 +1,207 @@
+"""When the room is called: each point of the rule, and how the call before holds the new one back."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from dashboard.core.base.times import parse_instant
+from dashboard.core.deferral.call import FAR, STEADY_MIN, Call, Cheapest, call_of
+from dashboard.core.deferral.when_to_decide import Times, parts_in_time
+from dashboard.core.events.change import Change
+from dashboard.core.record.fold import reconcile
+from dashboard.core.schedule.expected import expect
+from dashboard.core.schedule.plan_pace import project
+from tests.core.deferral.cases import LANES
+from tests.scenario import at, log_of, plan_of, task
+
+DRAWS = 400
+TABLES = (
+    "".join(task(f"S{i}", "EV1", 10 * i, 10) for i in range(3)) + task("A", "EV1", 30, 30) + task("B", "EV1", 60, 30)
+    + task("C", "EV1", 90, 30) + task("HOME", "EV1", 120, 10, required=True)
+)
+BEGUN = "0:00 clock\n" + "".join(f"0:{10 * i:02d} start S{i}\n0:{10 * i + 10:02d} done S{i}\n" for i in range(3))
+
+
+def never() -> Cheapest:
+    """The cheapest set must not be asked for."""
+    raise AssertionError("asked for without need")
+
+
+class Room:
+    """A room on one plan: the call at one instant after another, with the chance and the cheapest set given."""
+
+    def __init__(self, tables: str = TABLES, log: str = BEGUN + "0:30 start A\n") -> None:
+        self.plan, self.log = plan_of(LANES.replace("limit = 100", "limit = 120") + tables), log
+        self.call: Call | None = None
+
+    def at(self, pet: str, chance: float, goes=("C",), *, reaches: float = 0.95, late_when_slow: bool = True, more: str = "",
+           as_briefed: float | None = None, chances=None) -> Call:
+        """The next call: in time in the fastest draws, or in draws that nothing tells apart."""
+        self.log += more
+        record = reconcile(self.plan, log_of(self.log), parse_instant(at(pet)))
+        before = project(record)
+        expected = expect(record, before, draws=DRAWS)
+        order = np.argsort(expected.end) if late_when_slow else np.random.default_rng(1).permutation(DRAWS)
+        in_time = np.zeros(DRAWS)
+        in_time[order[: round(chance * DRAWS)]] = 1.0
+
+        def find() -> Cheapest | None:
+            if goes is None:
+                return None
+            change = Change(defer=goes)
+            return Cheapest(change, parts_in_time(record, Times(before, expected), change), reaches)
+
+        self.call = call_of(
+            record, before, expected, in_time, never if chance >= 0.9 else find,
+            lambda change: 0.0 if chances is None else chances[tuple(sorted(change.defer))], self.call, as_briefed=as_briefed,
+        )
+        return self.call
+
+
+def test_sure_enough_there_is_no_call_and_nothing_is_looked_for() -> None:
+    """With 95 % where 90 % are wanted."""
+    assert Room().at("0:31", 0.95).call == "none"
+
+
+def test_what_is_due_within_the_lead_time_is_called_for_alone() -> None:
+    """B begins at 1:00, C at 1:30. At 0:45 with a lead of 20 min B is to be decided, and C can wait."""
+    call = Room().at("0:45", 0.5, ("B", "C"))
+    assert (call.call, call.for_now.defer) == ("decide", ("B",))
+    assert call.by_pet_min == pytest.approx(60, abs=8)
+    assert "B must be decided by PET" in call.why
+
+
+CHANCES = {(): 0.5, ("B",): 0.95, ("C",): 0.95, ("B", "C"): 0.99}
+
+
+def test_it_waits_when_that_costs_less() -> None:
+    """B is due now, and C, of the same class, would do later. In half of the draws neither must go: the room waits."""
+    waits = Room().at("0:35", 0.5, ("B",), chances=CHANCES, late_when_slow=False)
+    assert waits.call == "expect"
+    assert waits.for_now.is_empty
+    assert Room().at("0:45", 0.5, ("B",), late_when_slow=False).call == "decide"
+
+
+def test_it_does_not_wait_when_the_confidence_would_be_out_of_reach() -> None:
+    """With C alone 85 % are the most that can be reached later."""
+    call = Room().at("0:45", 0.5, ("B",), chances={**CHANCES, ("C",): 0.85})
+    assert (call.call, call.for_now.defer) == ("decide", ("B",))
+
+
+def test_it_does_not_wait_for_what_is_worth_more() -> None:
+    """C is of class 1, B of class 2: without B, C must go in half of the draws; with B, in a twentieth."""
+    dearer = TABLES.replace('id = "C"', 'id = "C"\npriority = 1')
+    call = Room(dearer).at("0:45", 0.5, ("B",), chances=CHANCES)
+    assert (call.call, call.for_now.defer) == ("decide", ("B",))
+
+
+def test_it_does_not_wait_when_the_cut_is_needed_in_any_case() -> None:
+    """Hardly any draw is in time without a cut: to wait wins nothing."""
+    call = Room().at("0:45", 0.02, ("B",), chances={**CHANCES, (): 0.0, ("B",): 0.97})
+    assert (call.call, call.for_now.defer) == ("decide", ("B",))
+
+
+def test_a_cut_that_will_likely_be_needed_is_expected() -> None:
+    """C can wait for an hour, and hardly any draw is in time: it is expected, by the time at which C begins."""
+    call = Room().at("0:31", 0.05)
+    assert call.call == "expect"
+    assert call.for_now.is_empty
+    assert call.by_pet_min == pytest.approx(90, abs=15)
+
+
+def test_a_cut_that_will_likely_prove_needless_is_not_told() -> None:
+    """85 % are in time, and which is known long before C begins: then the room would mostly see more than 90 %."""
+    call = Room().at("0:31", 0.85)
+    assert call.call == "none"
+    assert "only" in call.why
+
+
+def test_when_nothing_helps_it_is_said_and_nobody_is_called() -> None:
+    """Nothing may be given up; or it gains less than 5 %."""
+    assert "nothing may be given up" in Room().at("0:31", 0.5, None).why
+    little = Room().at("0:31", 0.5, reaches=0.54)
+    assert little.call == "none" and "gains too little" in little.why
+    assert Room().at("0:45", 0.5, ("B",), reaches=0.56).call == "decide"
+
+
+def test_what_the_brief_promised_is_a_finding_until_enough_is_finished() -> None:
+    """Two of three tasks are done: 61 % as briefed is a finding and no call. With the third, it is judged."""
+    room = Room(log=BEGUN.replace("0:30 done S2\n", ""))
+    early = room.at("0:25", 0.55, ("A",), as_briefed=0.61)
+    assert (early.call, early.finding) == ("none", "As briefed 61 % likely inside by the limit.")
+    later = room.at("0:31", 0.55, ("A", "B"), more="0:30 done S2\n0:30 start A\n")
+    assert (later.call, later.finding) == ("decide", "")
+
+
+def test_a_chance_that_falls_far_below_the_brief_is_judged_at_once() -> None:
+    """Two tasks are done, and the chance has fallen from 95 to 50 %: that is more than the brief knew."""
+    assert Room(log=BEGUN.replace("0:30 done S2\n", "")).at("0:25", 0.5, ("A",), as_briefed=0.95).call == "decide"
+
+
+def test_a_call_is_lifted_only_with_more_than_the_confidence() -> None:
+    """91 % would not have called; once called, it stands, and at 93 % it is lifted after it has been due for 5 min."""
+    room = Room()
+    assert room.at("0:45", 0.85, ("B",)).call == "decide"
+    assert room.at("0:46", 0.91).call == "decide"
+    assert "stands until" in room.call.why
+    assert room.at("0:47", 0.93).call == "decide"
+    assert room.at("0:51", 0.93).call == "decide"
+    assert room.at("0:52", 0.93).call == "none"
+
+
+def test_far_on_the_other_side_it_is_lifted_at_once() -> None:
+    """Of 97 % there is no doubt."""
+    room = Room()
+    assert room.at("0:45", 0.85, ("B",)).call == "decide"
+    assert room.at("0:46", 0.9 + FAR + 0.02).call == "none"
+
+
+def test_a_call_that_has_just_become_due_waits_near_the_threshold() -> None:
+    """To expect a cut at 87 % is due for 5 min first, and comes at once at 60 %. To decide comes at once anyway."""
+    room = Room()
+    assert room.at("0:31", 0.95).call == "none"
+    assert room.at("0:32", 0.87, late_when_slow=False).call == "none"
+    assert room.call.due == "expect"
+    assert room.at("0:37", 0.87, late_when_slow=False).call == "expect"
+    for chance, goes, word in ((0.6, ("C",), "expect"), (0.88, ("B",), "decide")):
+        other = Room()
+        assert other.at("0:44", 0.95).call == "none"
+        assert other.at("0:45", chance, goes, late_when_slow=False).call == word
+
+
+def test_a_decision_lifts_the_call() -> None:
+    """B is deferred by a decision: the call to decide on it goes at once, though the chance is just the confidence."""
+    room = Room()
+    assert room.at("0:45", 0.85, ("B",)).call == "decide"
+    assert room.at("0:46", 0.9, more="0:46 defer B\n").call == "none"
+
+
+def test_each_change_says_what_changed_it_and_since_when_it_stands() -> None:
+    """The last event since the call before; without one, the work that runs over."""
+    room = Room()
+    room.at("0:44", 0.95)
+    called = room.at("0:45", 0.5, ("B",), more="0:45 estimate A remaining=40\n")
+    assert called.since_pet_min == 45
+    assert "A" in called.changed_by
+    again = room.at("0:47", 0.5, ("B",))
+    assert (again.since_pet_min, again.changed_by, again.pet_min) == (45, called.changed_by, 47)
+    lifted = room.at("1:20", 0.99)
+    assert lifted.changed_by == "A runs 20 min over"
+
+
+def test_nothing_to_judge_is_no_call() -> None:
+    """Without draws nothing of the crew remains."""
+    record = reconcile(plan_of(LANES + TABLES), log_of("0:00 clock"), parse_instant(at("0:00")))
+    assert call_of(record, project(record), None, None, never, lambda change: 0.0).call == "none"
+
+
+def test_the_call_is_a_function_of_the_one_before_alone() -> None:
+    """The same instant with the same call before gives the same call; STEADY_MIN is counted in PET and not in calls."""
+    first, second = Room(), Room()
+    for room, instants in ((first, ("0:31", "0:32", "0:33", "0:35", "0:38")), (second, ("0:31", "0:32", "0:38"))):
+        for i, pet in enumerate(instants):
+            room.at(pet, 0.95 if i == 0 else 0.87, late_when_slow=False)
+    assert first.call == second.call
+    assert first.call.call == "expect"
+    assert STEADY_MIN == 5
