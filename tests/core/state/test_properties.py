@@ -6,7 +6,7 @@ import random
 from datetime import timedelta
 
 import pytest
-from hypothesis import find, given
+from hypothesis import Phase, find, given, settings
 from hypothesis import strategies as st
 
 from dashboard.core.events.event import Event
@@ -57,7 +57,8 @@ bodies = st.sampled_from(sorted(KINDS)).flatmap(bodies_of)
 @pytest.mark.parametrize("kind", KINDS)
 def test_every_kind_of_event_is_drawn(kind):
     """The strategy of a kind is made of the fields of its class."""
-    assert find(bodies_of(kind), lambda body: True)["kind"] == kind
+    first = settings(phases=[Phase.generate], database=None)  # the first that is drawn; a simpler one proves no more
+    assert find(bodies_of(kind), lambda body: True, settings=first)["kind"] == kind
 
 
 @st.composite
