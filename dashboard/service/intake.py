@@ -23,6 +23,8 @@ from dashboard.core.events.decision import THEN
 from dashboard.core.events.event import Event
 from dashboard.core.events.kinds import UnreadableEvent
 from dashboard.core.events.names import KnownNames
+from dashboard.core.plan.model import Plan
+from dashboard.core.record.counted import events_that_count
 from dashboard.core.state.follow import follow
 from dashboard.core.state.model import SortieState
 from dashboard.log.eventtext import event_of_text, text_of_table
@@ -291,7 +293,7 @@ class Intake:
             known = list(taken.values())
         by_id = {event.id: event for event in known}
         plan, names = self._session.plan, KnownNames.of(self._session.plan, known)
-        zero = max((e.at for e in known if isinstance(e, ClockSet)), default=plan.sortie.start)
+        zero = _zero_of(plan, known, now)
         recorded = sum(entry.outcome is not None and entry.outcome.status == "recorded" for part in parts for entry in part)
         for part in parts:
             last = None
@@ -339,3 +341,11 @@ def _why_no_pet(item: dict[str, Any], state: SortieState | None) -> str | None:
     if state.basis.pet_zero_doubt:
         return f"PET zero is in doubt ({state.basis.pet_zero_doubt}): expected an instant; found a PET."
     return None
+
+
+def _zero_of(plan: Plan, known: Sequence[Event], now: datetime) -> datetime:
+    """PET zero by the latest `clock` event, as amended, that is not withdrawn; the planned one where there is none."""
+    clocks = [event for event in known if isinstance(event, ClockSet)]
+    counted = events_that_count(plan, [*clocks, *(event for event in known if isinstance(event, Answer))], now)
+    in_force = [counted.amended.get(event.id, event).at for event in clocks if event.id not in counted.withdrawn_by]
+    return max(in_force, default=plan.sortie.start)

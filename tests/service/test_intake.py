@@ -272,3 +272,13 @@ def test_a_decision_entered_late_keeps_the_figures_of_its_own_time_too(room: Roo
     assert (figures["then"]["pet_min"], figures["then"]["events"]) == (20, 2)
     assert figures["then"]["end_p50_pet_min"] == then["end"]["p50_pet_min"]
     assert "then" not in rows["now"]["figures"]
+
+
+def test_a_clock_that_was_withdrawn_no_longer_says_what_is_far_off(room: Room, clock: StandingClock):
+    """A start beside the right clock gets no hint of hundreds of days."""
+    clock.instant = at_pet(5)
+    room.send(event("clock", 300 * 24 * 60, id="wrong"))
+    room.send(event("withdraw", 1, event="wrong"))
+    room.send(event("clock", 0, id="right"))
+    (told_of_start,) = told(room.send(event("start", 4, task="T010")))
+    assert (told_of_start["status"], told_of_start["hint"]) == ("recorded", None)

@@ -7,7 +7,7 @@ Rules:
 - The work at the end of a leg is what the brief has there for its lanes before their next leg. A task without a worksite
   counts, since it is done where its lane is. A get-ahead counts once it is begun.
 - A leg goes when there was such work and none of it is left. A leg to where all its lanes are already goes too. A leg that
-  is begun, that is required, or that the room reinstated stays.
+  is begun, that is required, that the room reinstated, or that is a get-ahead stays.
 - A leg that starts from elsewhere than briefed takes as long as the route. Where the plan has no route, it takes the longest
   of itself and of the legs that went before it.
 - Work stays only if something takes its lanes to it. Where its own leg was given up and the lanes are elsewhere, a route must
@@ -180,7 +180,7 @@ def ways_of(record: Record, out: Collection[str]) -> Ways:
 
 
 def _may_go(run: TaskRun) -> bool:
-    return run.state == NOT_STARTED and not run.task.required and not run.kept
+    return run.state == NOT_STARTED and not run.task.required and not run.kept and not run.task.get_ahead
 
 
 def _is_begun(run: TaskRun) -> bool:

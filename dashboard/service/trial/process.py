@@ -105,6 +105,8 @@ class TrialProcess:
                 return Broke(_why_ended(code, budget_s))
             if isinstance(answer, Ran):
                 self._took_s = answer.took_s
+            if compare is not None:  # what was only tried may never be recorded, and its id and `seq` come again
+                del self._sent[compare:]
             return answer
 
     def close(self) -> None:

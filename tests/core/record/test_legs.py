@@ -122,3 +122,11 @@ def test_a_plan_without_legs_is_left_alone():
 def test_a_lane_is_at_the_worksite_of_its_last_begun_task_and_on_a_leg_between_the_two(log, pet, place):
     """Before anything is begun it is at the airlock."""
     assert place_of(record_of(log, pet), "EV1") == place
+
+
+def test_a_leg_that_is_a_get_ahead_is_judged_only_once_it_is_begun():
+    """Work is briefed behind it; the plan is followed all the same."""
+    briefed = task("TO-BOOM", "EV1 EV2", 50, 6, leg="boom")
+    tasks = TASKS.replace(briefed, task("TO-BOOM", "EV1 EV2", None, 6, leg="boom", get_ahead=True))
+    assert "get_ahead" in tasks
+    assert "TO-BOOM" not in gone("0:00 clock", tasks=tasks)

@@ -95,3 +95,9 @@ def test_once_closed_it_tries_nothing(trial: TrialProcess):
     trial.close()
     with pytest.raises(TrialClosed):
         trial.run(GOOD, NOW, "live")
+
+
+def test_an_entry_is_judged_by_its_own_content_after_another_of_its_id_broke(trial: TrialProcess):
+    """The first was not recorded, so that its id and its place in the log come again."""
+    assert isinstance(trial.run(GOOD + note("break"), NOW, "live", compare=3), Broke)
+    assert isinstance(trial.run(GOOD + note("fine"), NOW, "live", compare=3), Ran)
