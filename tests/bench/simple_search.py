@@ -24,6 +24,7 @@ from dashboard.core.deferral.figures import Figures, figures_of
 from dashboard.core.deferral.items import Deferral, deferral_of
 from dashboard.core.deferral.levels import (
     Selection,
+    change_of,
     levels_of,
     tasks_out,
     with_all_that_goes_along,
@@ -140,7 +141,7 @@ class _Simple:
 
     def _short_by(self, selection: Selection | None) -> float:
         assert selection is not None  # with no optimum left the tightening counts as passing
-        change = self.tasks, selection, self.choose.change()
+        change = change_of(self.tasks, selection, self.choose)
         figures = figures_of(self.base, self.before, change, confidence=self.confidence, draws=self.draws)
         return figures.short_by_min
 
@@ -155,7 +156,7 @@ class _Simple:
     # -- on the draws
 
     def _change(self, selection: Selection | None) -> Change | None:
-        return None if selection is None else self.tasks, selection, self.choose.change()
+        return None if selection is None else change_of(self.tasks, selection, self.choose)
 
     def _cost(self, selection: Selection) -> Cost:
         lost = dict.fromkeys(self.classes, 0)
@@ -164,7 +165,7 @@ class _Simple:
         return (*lost.values(), len(selection.levels) + len(selection.lanes))
 
     def _end(self, selection: Selection) -> float:
-        return project(with_change(self.base, self.tasks, selection, self.choose.change())).end_pet_min or 0.0
+        return project(with_change(self.base, change_of(self.tasks, selection, self.choose))).end_pet_min or 0.0
 
     def _passes(self, selection: Selection) -> bool:
         key = (frozenset(selection.levels.items()), frozenset(selection.lanes.items()))
@@ -172,7 +173,7 @@ class _Simple:
             if self.checks_left == 0:
                 return False
             self.checks_left -= 1
-            self.known[key] = self.check.passes(self.tasks, selection, self.choose.change())
+            self.known[key] = self.check.passes(change_of(self.tasks, selection, self.choose))
         return self.known[key]
 
     def _cheaper_exchange(self, selection: Selection) -> Selection | None:

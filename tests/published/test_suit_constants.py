@@ -206,7 +206,7 @@ def test_oxygen_of_apollo_16_eva_2():
 
 
 def test_oxygen_by_the_gauges_of_two_sorties():
-    """First and last gauge reading of each crew member (transcript), 1.81 lb for 92 %: 0.081 kg/h on average; ours 5 % more."""
+    """First and last gauge reading of each crew member, called out by voice; 1.81 lb for 92 %: 0.081 kg/h; ours 5 % more."""
     per_cent_kg = 1.81 * KG_PER_LB / 92
     fell = (("16-1", 44, 296.9), ("16-1", 60, 297.5), ("16-2", 49, 335.8), ("16-2", 18, 166.3))  # per cent, minutes
     measured = np.mean([60 * per_cent * per_cent_kg / minutes for _, per_cent, minutes in fell])

@@ -17,7 +17,7 @@ MOST_SHOWN = 3
 class KnownNames:
     """Every name that an event may use: by sort, and the options of each alternative.
 
-    Judged over the whole set of events: an event may name a task that an `add` event brings in later.
+    Names are judged over the whole set of events: an event may name a task that an `add` event brings in later.
     """
 
     sortie: str
