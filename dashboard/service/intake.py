@@ -16,7 +16,7 @@ from datetime import datetime
 from typing import Any, NamedTuple
 
 from dashboard.core.base.problems import InputError
-from dashboard.core.base.times import minutes_between
+from dashboard.core.base.times import instant_text, minutes_between
 from dashboard.core.events.answers import Answer
 from dashboard.core.events.clock import ClockSet
 from dashboard.core.events.decision import THEN
@@ -40,7 +40,7 @@ from dashboard.service.completing import (
     signed,
     with_instants,
 )
-from dashboard.service.outcomes import TAKEN, answer, effect_of
+from dashboard.service.outcomes import answer, effect_of
 from dashboard.service.session.session import Known, Session
 from dashboard.service.trial.effect import Figures, figures_of_state
 from dashboard.service.trial.sieve import Figured, Sieve, Verdict, in_quarantine
@@ -93,6 +93,12 @@ class _Entry:
     event: Event | None = None
     answer: Told | None = None
     outcome: Outcome | None = field(default=None)
+
+    @property
+    def is_new_and_counts(self) -> bool:
+        """Whether it was recorded now, and names only what there is."""
+        recorded = self.event is not None and self.outcome is not None and self.outcome.status == "recorded"
+        return recorded and self.answer is not None and self.answer["status"] == "recorded"
 
 
 class Intake:
@@ -188,9 +194,9 @@ class Intake:
             return entry
         state = request.shown.state
         if gives_pet(item):
-            why = _why_no_pet(item, state)
+            why = _why_no_pet(item, state, now)
             if why is not None or state is None:
-                entry.answer = refused(item, why or "")
+                entry.answer = refused(item, why or "", forbidden=False)
                 return entry
             item = with_instants(item, state.basis.pet_zero)
         if (why := self._session.barred(item, now)) is not None:
@@ -242,7 +248,7 @@ class Intake:
         verdict = self._sieve.tried(known, events, now, self._session.clock.mode(), shown)
         for entry in entries:
             if entry.answer is None and entry.event is not None and entry.event.id in verdict.untried:
-                entry.answer = refused(entry.item, NOT_TRIED)
+                entry.answer = refused(entry.item, NOT_TRIED, forbidden=False)
         self._judge(entries, taken, verdict.broken.keys() | verdict.untried)
         return verdict
 
@@ -294,33 +300,28 @@ class Intake:
         by_id = {event.id: event for event in known}
         plan, names = self._session.plan, KnownNames.of(self._session.plan, known)
         zero = _zero_of(plan, known, now)
-        recorded = sum(entry.outcome is not None and entry.outcome.status == "recorded" for part in parts for entry in part)
-        for part in parts:
-            last = None
-            for entry in part:
-                if entry.outcome is None:
-                    continue
+        for entry in (entry for part in parts for entry in part):
+            if entry.outcome is not None:
                 event = by_id.get(entry.outcome.id or "")
                 entry.answer = answer(entry.outcome, event, names, now, plan, zero, by_id)
-                if entry.outcome.status == "recorded" and entry.answer["status"] in TAKEN:
-                    last = entry
-            self._tell_effects(part, last, verdict.before, verdict.after, recorded)
-
-    def _tell_effects(
-        self, part: Sequence[_Entry], last: _Entry | None, before: Figures | None, after: Figures | None, recorded: int
-    ) -> None:
-        """Add to each answer what the entry did. The last recorded entry also says what all of them moved together."""
-        if before is None or after is None:
-            return
-        ids = {entry.event.id for entry in part if entry.event is not None}
-        for entry in part:
-            if entry.answer is None or entry.event is None or entry.outcome is None or entry.outcome.status != "recorded":
-                continue
-            entry.answer["did"] = effect_of(entry.event.id, before, after, ids, whole=entry is last, entries=recorded)
+        _tell_effects(parts, verdict.before, verdict.after)
 
     def _known(self, now: datetime) -> Known:
         known = self._session.known_at(now)
         return known if self._sieve is None else self._sieve.sifted(known)
+
+
+def _tell_effects(parts: Sequence[Sequence[_Entry]], before: Figures | None, after: Figures | None) -> None:
+    """Add to the answer of each entry that counts what it did. The last one of a sender also says what all moved together."""
+    if before is None or after is None:
+        return
+    counted = [[entry for entry in part if entry.is_new_and_counts] for part in parts]
+    entries = sum(len(part) for part in counted)
+    for part, count in zip(parts, counted, strict=True):
+        ids = {entry.event.id for entry in part if entry.event is not None}
+        for entry in count:
+            assert entry.answer is not None and entry.event is not None
+            entry.answer["did"] = effect_of(entry.event.id, before, after, ids, whole=entry is count[-1], entries=entries)
 
 
 def _first_of_each_id(entries: Sequence[_Entry], taken: Mapping[str, Event]) -> list[Event]:
@@ -332,15 +333,17 @@ def _first_of_each_id(entries: Sequence[_Entry], taken: Mapping[str, Event]) -> 
     return list(new.values())
 
 
-def _why_no_pet(item: dict[str, Any], state: SortieState | None) -> str | None:
-    """Why the PET of an item cannot be read as an instant; None: it can."""
+def _why_no_pet(item: dict[str, Any], state: SortieState | None, now: datetime) -> str | None:
+    """Why the PET of an item cannot be read as an instant, and what to give; None: it can."""
     if item.get("kind") == "clock":
-        return "a clock event gives the instant of PET zero: expected an instant such as 2031-04-12T09:10:00Z; found a PET."
-    if state is None:
-        return "no state could be computed yet, so PET zero is not known: expected an instant; found a PET."
-    if state.basis.pet_zero_doubt:
-        return f"PET zero is in doubt ({state.basis.pet_zero_doubt}): expected an instant; found a PET."
-    return None
+        why = "a clock event sets PET zero"
+    elif state is None:
+        why = "no state could be computed yet, so PET zero is not known"
+    elif state.basis.pet_zero_doubt:
+        why = f"PET zero is in doubt ({state.basis.pet_zero_doubt})"
+    else:
+        return None
+    return f"{why}: expected an instant such as {instant_text(now)}; found a PET. Give the time of day as an instant."
 
 
 def _zero_of(plan: Plan, known: Sequence[Event], now: datetime) -> datetime:

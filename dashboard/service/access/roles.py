@@ -178,7 +178,7 @@ def refusal(item: Any, visitor: Visitor, needed: Role) -> dict[str, Any]:
     return refused(item, f"{what} needs the {needed} key, and your role is {visitor.role}{because}; {HOW}.")
 
 
-def refused(item: Any, why: str) -> dict[str, Any]:
+def refused(item: Any, why: str, *, forbidden: bool = True) -> dict[str, Any]:
     """The outcome of an item that is not recorded.
 
     Parameters
@@ -187,6 +187,8 @@ def refused(item: Any, why: str) -> dict[str, Any]:
         The item, not checked: a value decoded from JSON.
     why
         The reason, a sentence; its first letter is made a capital.
+    forbidden
+        Whether the sender may not enter it here. If not, it may be sent again once it is corrected.
 
     Returns
     -------
@@ -201,5 +203,6 @@ def refused(item: Any, why: str) -> dict[str, Any]:
         "why": f"{why[:1].upper()}{why[1:]} Nothing of it was recorded.",
         "hint": None,
         "did": None,
+        "forbidden": forbidden,
     }
 

@@ -53,6 +53,7 @@ class Outcome(Described):
     why: str | None
     hint: str | None
     did: Did | None
+    forbidden: bool = False
 
 
 class Outcomes(Described):
