@@ -40,6 +40,7 @@ from dashboard.service.completing import (
     signed,
     with_instants,
 )
+from dashboard.service.log_index import LogIndex
 from dashboard.service.outcomes import answer, effect_of
 from dashboard.service.session.session import Known, Session
 from dashboard.service.trial.effect import Figures, figures_of_state
@@ -116,6 +117,7 @@ class Intake:
 
     def __init__(self, session: Session, sieve: Sieve | None, newest: Callable[[], Shown]) -> None:
         self._session, self._sieve, self._newest = session, sieve, newest
+        self._index, self._sifted_index = LogIndex(), LogIndex()  # of all events, and of those that take part
         self._waiting: list[_Request] = []
         self._queueing = threading.Lock()
         self._entering = threading.Lock()
@@ -241,7 +243,8 @@ class Intake:
         if self._sieve is None or not new:
             return Verdict({}, frozenset(), None, None)
         known = self._session.known_at(now)
-        last = max((event.seq or 0 for event in known.events), default=0)
+        self._index.read(known.events)
+        last = self._index.last_seq
         events = [e.model_copy(update={"seq": last + n, "received": now}) for n, e in enumerate(new, start=1)]
         state, _, count = self._newest()
         shown = None if state is None else Figured(count, state.now, figures_of_state(state))
@@ -256,10 +259,7 @@ class Intake:
         """Refuse entries that their sender may not make. Events with an id in `not_recorded` grant nothing."""
         if all(entry.visitor.role == "lead" for entry in entries):
             return
-        grants = Grants(
-            {event.id: event.kind for event in taken.values()},
-            {event.id: event.event for event in taken.values() if isinstance(event, Answer)},
-        )
+        grants = Grants(taken)
         left_out = set(not_recorded)
         for entry in entries:
             if entry.answer is not None:
@@ -294,12 +294,12 @@ class Intake:
     ) -> None:
         """Answer each sender: the outcome of each entry, and what it did."""
         try:
-            known = self._known(now).events
+            self._sifted_index.read(self._known(now).events)
         except InputError:  # the events are recorded; the database was lost right after that
-            known = list(taken.values())
-        by_id = {event.id: event for event in known}
-        plan, names = self._session.plan, KnownNames.of(self._session.plan, known)
-        zero = _zero_of(plan, known, now)
+            self._sifted_index.read(list(taken.values()))
+        by_id, leading = self._sifted_index.by_id, self._sifted_index.leading
+        plan, names = self._session.plan, KnownNames.of(self._session.plan, leading)
+        zero = _zero_of(plan, leading, now)
         for entry in (entry for part in parts for entry in part):
             if entry.outcome is not None:
                 event = by_id.get(entry.outcome.id or "")
@@ -346,9 +346,9 @@ def _why_no_pet(item: dict[str, Any], state: SortieState | None, now: datetime) 
     return f"{why}: expected an instant such as {instant_text(now)}; found a PET. Give the time of day as an instant."
 
 
-def _zero_of(plan: Plan, known: Sequence[Event], now: datetime) -> datetime:
+def _zero_of(plan: Plan, leading: Sequence[Event], now: datetime) -> datetime:
     """PET zero by the latest `clock` event, as amended, that is not withdrawn; the planned one where there is none."""
-    clocks = [event for event in known if isinstance(event, ClockSet)]
-    counted = events_that_count(plan, [*clocks, *(event for event in known if isinstance(event, Answer))], now)
+    clocks = [event for event in leading if isinstance(event, ClockSet)]
+    counted = events_that_count(plan, [*clocks, *(event for event in leading if isinstance(event, Answer))], now)
     in_force = [counted.amended.get(event.id, event).at for event in clocks if event.id not in counted.withdrawn_by]
     return max(in_force, default=plan.sortie.start)

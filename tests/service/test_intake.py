@@ -259,7 +259,7 @@ def test_a_time_may_be_given_as_pet(room: Room, clock: StandingClock, given: str
 
 
 def test_a_pet_that_cannot_be_told_is_refused(room: Room, clock: StandingClock):
-    """That of PET zero itself, with what to give; and any while PET zero is in doubt. No key would help, so it is not forbidden."""
+    """That of PET zero itself, with what to give; and any while PET zero is in doubt. No key would help."""
     answer = room.send({"kind": "clock", "at": "0:00"})
     (outcome,) = told(answer)
     assert (answer.status_code, outcome["status"], outcome["forbidden"]) == (422, "refused", False)

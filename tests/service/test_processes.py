@@ -7,7 +7,7 @@ import sys
 
 import pytest
 
-from dashboard.service.processes import common, key, start_early
+from dashboard.service.processes import common, start_early
 from tests.scenario import log_of
 
 LOG = log_of("0:00 clock\n0:01 note text=x\n0:02 note text=y")
@@ -17,8 +17,9 @@ LOG = log_of("0:00 clock\n0:01 note text=x\n0:02 note text=y")
     ("sent", "count"), [([], 0), (LOG[:2], 2), (LOG, 3), ([LOG[0], LOG[2]], 1), ([LOG[1]], 0), ([*LOG, LOG[0]], 3)]
 )
 def test_events_that_a_process_has_are_not_sent_again(sent: list, count: int):
-    """From the first on, up to the first that it does not have."""
-    assert common(LOG, [key(event) for event in sent]) == count
+    """From the first on, up to the first that it does not have; a copy of an event is the same event."""
+    assert common(LOG, sent) == count
+    assert common(LOG, [event.model_copy() for event in sent]) == count
 
 
 def test_the_server_of_processes_is_started_early_once():

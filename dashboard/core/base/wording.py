@@ -59,4 +59,6 @@ def kind_of_value(value: Any) -> str:
         return "true or false"
     if isinstance(value, Mapping):
         return "an object"
-    return {list: "a list", str: "text"}.get(type(value), "a number")
+    if isinstance(value, str):
+        return "text"
+    return "a list" if isinstance(value, list) else "a number"

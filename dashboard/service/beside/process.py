@@ -11,7 +11,7 @@ from typing import Any
 from dashboard.core.events.event import Event
 from dashboard.core.plan.model import Plan
 from dashboard.service.beside.worker import Ask, Done, Failed, Job, Note, Noted, serve_jobs
-from dashboard.service.processes import common, context, key
+from dashboard.service.processes import common, context
 
 LOOK_S = 0.1
 
@@ -44,7 +44,7 @@ class Beside:
         self._working = threading.Lock()
         self._process: multiprocessing.process.BaseProcess | None = None
         self._connection: Connection | None = None
-        self._sent: list[tuple[str, int | None]] = []
+        self._sent: list[Event] = []
         self._closed = threading.Event()
 
     def work(
@@ -102,7 +102,7 @@ class Beside:
         connection = self._connected()
         keep = common(events, self._sent)
         connection.send(Ask(job, keep, list(events[keep:]), given))
-        self._sent[keep:] = [key(event) for event in events[keep:]]
+        self._sent = list(events)
         while True:
             while not connection.poll(LOOK_S):
                 if unwanted():
