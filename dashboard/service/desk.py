@@ -26,7 +26,7 @@ from dashboard.core.events.event import Event
 from dashboard.core.plan.model import Plan
 from dashboard.core.state.model import SortieState
 from dashboard.service.access.roles import EVERYONE, Role, Visitor, may
-from dashboard.service.beside.process import Beside
+from dashboard.service.beside.process import Beside, Here
 from dashboard.service.changes import change_of
 from dashboard.service.compute import View, compute_view
 from dashboard.service.feeds.feeds import Feeds
@@ -138,8 +138,8 @@ class Desk:
         What feeds may enter.
     metrics
         Gets what is measured; None: the desk has metrics of its own.
-    reports
-        The process in which reports are made; None: they are made in this one.
+    reports, answers
+        The processes in which reports are made, and in which questions of people are answered; None: both are done in this one.
     on_close
         Called once the desk has stopped ticking.
     """
@@ -155,6 +155,7 @@ class Desk:
         feeds_role: Role = "lead",
         metrics: Metrics | None = None,
         reports: Beside | None = None,
+        answers: Beside | None = None,
         on_close: Callable[[], None] = lambda: None,
     ) -> None:
         self.session = session
@@ -162,7 +163,7 @@ class Desk:
         self.boot = uuid.uuid4().hex
         self.may_log = may_log
         self.metrics, self.viewers = metrics or Metrics(), Viewers()
-        self.reports = reports
+        self.reports, self.answers = reports or Here(session.plan), answers or Here(session.plan)
         self._sieve = sieve
         self._intake = Intake(session, sieve, lambda: _shown_by(self._newest()))
         self._clock = session.clock
