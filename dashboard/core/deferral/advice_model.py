@@ -94,6 +94,9 @@ class Advice(StateModel):
         default=False, description="an event came in since the choices were made: they are being worked out again, and "
         "these are those of before that still hold, with the figures of now"
     )
+    in_progress: bool = Field(
+        default=False, description="better choices, further ones or the ladder are still being worked out"
+    )
     get_ahead: list[str] = Field(default=[], description="get-aheads that fit, by the same rules")
     get_ahead_after: dict[str, str | None] = Field(
         default={}, description="get-ahead: the task before it in its lanes where it fits first; None: none is"
@@ -108,7 +111,10 @@ class Advice(StateModel):
     )
     call_why: str = Field(default="", description="why, in words; or why there is no call yet")
     call_by_pet_min: float | None = Field(default=None, description="PET by which the first part must be decided")
-    call_changed_by: str = Field(default="", description="what changed the call last, in words")
+    call_changed_by: str = Field(
+        default="", description="what changed the call last, in words; empty: no call before it is known, or nothing changed it yet"
+    )
+    call_for_now: Change = Field(default=Change(), description="what must be decided now; empty unless the call is to decide")
     call_since_pet_min: float | None = Field(default=None, description="PET since which the call stands")
     finding: str = Field(default="", description="what the brief itself promised, while no more than the brief is known; no call")
     ladder: list[Rung] = Field(default=[], description="what certainty costs, least first; empty: not worked out")

@@ -193,7 +193,7 @@ def advise(
         The call before this one. It holds the new one back (see `call`).
     better : callable, optional
         Called with advice that is not final yet, each better than the one before: first with a set that reaches the goal and
-        that nothing is proven of, then with the call and the best choice.
+        that nothing is proven of, then with the call and the best choice, then with the other choices if the ladder is still to come.
     ladder : bool
         Work out what certainty costs as well.
 
@@ -233,6 +233,8 @@ def advise(
             better(told)
         if found and choices > 1:
             told = replace(told, proposals=adviser.in_order(adviser.with_others(found)))
+            if better is not None and ladder:
+                better(told)
     else:
         told = replace(told, call=adviser.call([], previous_call))
     if not needed:

@@ -59,7 +59,7 @@ def call_fields(call: Call | None) -> dict[str, Any]:
         return {"call": None, "call_why": CALL_IN_HAND}
     return {
         "call": call.call, "call_why": call.why, "call_by_pet_min": call.by_pet_min, "call_changed_by": call.changed_by,
-        "call_since_pet_min": call.since_pet_min, "finding": call.finding,
+        "call_since_pet_min": call.since_pet_min, "call_for_now": call.for_now, "finding": call.finding,
     }
 
 
