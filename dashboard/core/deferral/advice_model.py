@@ -112,7 +112,7 @@ class Advice(StateModel):
     call_why: str = Field(default="", description="why, in words; or why there is no call yet")
     call_by_pet_min: float | None = Field(default=None, description="PET by which the first part must be decided")
     call_changed_by: str = Field(
-        default="", description="what changed the call last, in words; empty: no call before it is known, or nothing changed it yet"
+        default="", description="what changed the call last, in words; empty: no call before it is known"
     )
     call_for_now: Change = Field(default=Change(), description="what must be decided now; empty unless the call is to decide")
     call_since_pet_min: float | None = Field(default=None, description="PET since which the call stands")

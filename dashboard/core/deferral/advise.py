@@ -193,7 +193,7 @@ def advise(
         The call before this one. It holds the new one back (see `call`).
     better : callable, optional
         Called with advice that is not final yet, each better than the one before: first with a set that reaches the goal and
-        that nothing is proven of, then with the call and the best choice, then with the other choices if the ladder is still to come.
+        that nothing is proven of, then with the call and the best choice, then with the other choices before the ladder.
     ladder : bool
         Work out what certainty costs as well.
 

@@ -235,7 +235,7 @@ def _suit_short(judged: _Judged) -> Iterator[Alert]:
                 f"reserve of {CONSUMABLE_NAMES[name]}, which is reached at PET {clock(one.reserve_reached_pet_min)}",
                 since_pet_min=None,
                 by_pet_min=None,
-                do="Read the suit again, and have this crew member work lighter. The call says what must be decided, and by when.",
+                do="Read the suit again, and have this crew member work lighter. The call says what must be decided.",
             )
 
 

@@ -1,4 +1,4 @@
-"""The state with its call: `called` puts in one that is known, and `with_call` judges it where no adviser works beside the state."""
+"""The state with its call: `called` puts in one that is known, `with_call` judges it where no adviser works beside the state."""
 
 from __future__ import annotations
 
