@@ -287,7 +287,7 @@ def margin(minutes: float | None, below: str = "over") -> Phrase:
 
 
 def is_in(end: EndState) -> str:
-    """The end of a closed sortie: ``Crew in at PET 1:45, 1 h 15 min in hand; sortie closed at PET 4:00``.
+    """The end of a closed sortie: ``Inside at PET 1:45, 1 h 15 min before the limit; sortie closed at PET 4:00``.
 
     Parameters
     ----------
@@ -298,8 +298,10 @@ def is_in(end: EndState) -> str:
     -------
     str
     """
-    came = f"Crew in at {pet_named(end.actual_pet_min, 'nearest')}, {margin(end.margin_min)}"
-    return f"{came}; sortie closed at {pet_named(end.closed_pet_min, 'nearest')}"
+    left = whole(end.margin_min or 0.0, "nearest")
+    held = "at the limit" if left == 0 else f"{length(abs(left))} {'before' if left > 0 else 'past'} the limit"
+    at, closed = (pet_named(minutes, "nearest") for minutes in (end.actual_pet_min, end.closed_pet_min))
+    return f"Inside at {at}, {held}; sortie closed at {closed}"
 
 
 BECAUSE: Mapping[str, tuple[str, str]] = {

@@ -11,7 +11,7 @@ from dashboard.core.base.times import parse_instant
 from dashboard.core.deferral.advise import advise
 from dashboard.core.deferral.call import Call
 from dashboard.core.deferral.figures import figures_of
-from dashboard.core.deferral.to_advice_model import advice_of
+from dashboard.core.deferral.to_advice_model import advice_of, margins_at_end
 from dashboard.core.deferral.wish import Wish
 from dashboard.core.events.change import Change
 from dashboard.core.record.fold import reconcile
@@ -83,7 +83,7 @@ def test_while_it_is_being_made_it_says_since_when(monkeypatch):
     for pet in ("0:10", "0:13"):
         state = adviser.attached(PLAN, log_of(LOG), state_at(pet))
         assert state.not_known["advice.choices"] == "the choices are being worked out (since PET 0:10)"
-        body = choices_snapshot(PLAN, state)[Choices.BODY]
+        body = choices_snapshot(PLAN, state)[Choices.BODY].replace("\u00a0", " ")
         assert "The choices are being worked out (since PET 0:10)." in body
         assert "No choices" not in body
     go_on.set()
@@ -244,7 +244,7 @@ def test_a_reading_figures_the_standing_choices_anew_at_once():
     record = reconcile(SUITED, log_of(read), parse_instant(at("0:11")))
     figures = figures_of(record, project(record), before.change(), confidence=SUITED.sortie.confidence)
     assert now.change() == before.change()
-    assert (now.margin_min, now.in_by_limit) == (figures.margins_min, figures.in_by_limit)
+    assert (now.margin_min, now.in_by_limit) == (margins_at_end(figures), figures.in_by_limit)
     assert now.margin_min["A"] < before.margin_min["A"] - 3
     assert told.advice.outdated
     assert "older than the last event, being worked out again" in choices_snapshot(SUITED, told)[Choices.HEAD]
@@ -253,7 +253,7 @@ def test_a_reading_figures_the_standing_choices_anew_at_once():
     assert adviser.settled(DEADLINE_S)
     again = attached_at(adviser, "0:11", read)
     assert again.advice.choices and not again.advice.outdated
-    assert "made at PET 0:11" in choices_snapshot(SUITED, again)[Choices.HEAD]
+    assert "computed at PET 0:11" in choices_snapshot(SUITED, again)[Choices.HEAD]
 
 
 def test_a_choice_that_a_reading_makes_untrue_is_not_offered():

@@ -32,6 +32,9 @@ class Item(StateModel):
     to: float | str | None = Field(default=None, description="new length in minutes, lane, or option; None: none of these")
     decide_by_pet_min: float | None = Field(description="None: nothing is projected that would close it")
     decide_by: str = Field(default="", description="why then, in words")
+    wins_min: float | None = Field(
+        default=None, description="minutes by which the end is later with all of the choice but this; None: not worked out"
+    )
     now: bool = Field(
         description="must be decided within the plan's lead time, or goes along with what must; False: may prove needless"
     )
@@ -44,7 +47,9 @@ class Choice(Change):
     p50_pet_min: float | None = None
     p90_pet_min: float | None = None
     in_by_limit: float | None = Field(description="None when the basis is plan pace")
-    margin_min: dict[str, float] = Field(default={}, description="suit: margin of its limiting consumable, minutes")
+    margin_min: dict[str, float] = Field(
+        default={}, description="suit: minutes from the expected end (else the plan-pace end) to its first reserve"
+    )
     limiting: dict[str, str] = Field(default={}, description="suit: limiting consumable")
     decide_by_pet_min: float | None = Field(description="PET after which it is no longer open; None: gives nothing up")
     decide_by: str = Field(default="", description="why then, in words; or why there is no such time")

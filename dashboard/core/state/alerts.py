@@ -229,9 +229,11 @@ def _suit_short(judged: _Judged) -> Iterator[Alert]:
     basis = "plan-pace" if judged.end.p50_pet_min is None else "expected"
     for (suit, name), one in judged.budget.items():
         if one.margin_min < 0 and not one.assumed and BELOW_RESERVE not in one.flags:
+            end, reached = one.reserve_reached_pet_min - one.margin_min, one.reserve_reached_pet_min
+            past = whole(end, "up") - whole(reached, "down")  # of the two times as they are shown
             yield Alert(
                 id=f"suit-short-{suit}-{name}",
-                what=f"Suit {suit} ({_wearer(judged, suit)}): the {basis} end is {length(-one.margin_min, 'up')} past the "
+                what=f"Suit {suit} ({_wearer(judged, suit)}): the {basis} end is {length(past)} past the "
                 f"reserve of {CONSUMABLE_NAMES[name]}, which is reached at PET {clock(one.reserve_reached_pet_min)}",
                 since_pet_min=None,
                 by_pet_min=None,
