@@ -23,7 +23,6 @@ from dashboard.core.base.minutes import NOISE_DECIMALS, clock, length
 from dashboard.core.base.minutes import Towards as Towards
 from dashboard.core.base.minutes import whole as whole
 from dashboard.core.base.wording import listed as listed
-from dashboard.core.deferral.advice_model import Advice
 from dashboard.core.plan.model import CONSUMABLE_NAMES, CONSUMABLE_UNITS
 from dashboard.core.schedule.because import Because
 from dashboard.core.schedule.waits import Waits
@@ -525,28 +524,6 @@ def _figure_first(count: int, word: str) -> Phrase:
 
 
 # Chances, counts and amounts ----------------------------------------------------------------------
-
-
-def call(advice: Advice) -> list[str]:
-    """The call and its reason, and what the brief promised.
-
-    Parameters
-    ----------
-    advice
-        Of a state.
-
-    Returns
-    -------
-    list of str
-        Lines; empty when the room is not called and there is nothing to say.
-    """
-    lines = [advice.finding] if advice.finding else []
-    if advice.call == "none":
-        return lines
-    by = f" by {pet_named(advice.call_by_pet_min)}" if advice.call_by_pet_min is not None else ""
-    said = {"decide": f"Decide{by}: ", "expect": "Expect a cut: ", None: ""}[advice.call]
-    since = f" Changed by: {advice.call_changed_by}." if advice.call_changed_by else ""
-    return [*lines, f"{said}{advice.call_why}{since}"] if advice.call_why else lines
 
 
 def chance(probability: float | None) -> str:
