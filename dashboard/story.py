@@ -13,6 +13,7 @@ from collections.abc import Callable, Mapping
 from dashboard.core.base.minutes import whole
 from dashboard.core.deferral.advice_model import Advice, Choice, Item, Rung
 from dashboard.core.events.change import Change, Part
+from dashboard.core.plan.model import Plan
 from dashboard.core.state.model import EndState, LimitState, SortieState
 from dashboard.words import (
     Phrase,
@@ -415,7 +416,7 @@ def cost(change: Change, value_lost: Mapping[str, float], priorities: Mapping[st
     value_lost : mapping
         Priority class -> value lost. It is told for a class of which no task is named, as when another option is taken.
     priorities : mapping
-        Task of the plan of record -> its priority.
+        Task of the plan of record -> its priority; what is not in it, such as a leg, is not counted.
 
     Returns
     -------
@@ -435,21 +436,23 @@ def cost(change: Change, value_lost: Mapping[str, float], priorities: Mapping[st
     return "; ".join(said) or "nothing of value"
 
 
-def priorities_of(state: SortieState) -> dict[str, int]:
-    """Task of the plan of record -> its priority; get-aheads that were not begun are left out.
+def priorities_of(plan: Plan, state: SortieState) -> dict[str, int]:
+    """Task of the plan of record -> its priority; legs, and get-aheads that were not begun, are left out.
 
     Parameters
     ----------
-    state
-        Of the moment.
+    plan : Plan
+        It says which tasks are legs.
+    state : SortieState
 
     Returns
     -------
     dict
     """
+    legs = {task.id for task in plan.tasks if task.leg is not None}
     return {
         t: one.priority for t, one in state.tasks.items()
-        if one.in_plan and not (one.get_ahead and one.state == "not started")
+        if t not in legs and one.in_plan and not (one.get_ahead and one.state == "not started")
     }
 
 

@@ -129,7 +129,7 @@ def _named(record: Record, name: str) -> str:
 def _priorities(record: Record) -> dict[str, int]:
     return {
         t: run.task.priority for t, run in record.runs.items()
-        if record.in_plan(t) and not (run.task.get_ahead and run.state == NOT_STARTED)
+        if record.in_plan(t) and run.task.leg is None and not (run.task.get_ahead and run.state == NOT_STARTED)
     }
 
 

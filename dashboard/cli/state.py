@@ -154,7 +154,7 @@ def _way_back(state: SortieState) -> list[str]:
 def _suits(state: SortieState) -> list[str]:
     return [
         f"{name}: {NAMES[suit.limiting]} to {pet_named(suit.limit_pet_min)}, "
-        f"{suit_lasts(suit.margin_min, suit.limit_pet_min, expected_pet_min(state.end))} to the "
+        f"{suit_lasts(suit.margin_min, suit.limit_pet_min, expected_pet_min(state.end))} at the "
         f"{which_end(state.end)}{at_plan_pace(state.end, suit.margin_plan_pace_min)}{_findings(suit)}"
         for name, suit in state.suits.items()
         if suit.limiting is not None

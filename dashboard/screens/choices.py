@@ -92,7 +92,7 @@ def _shown(plan: Plan, state: SortieState) -> tuple[str, Markup]:
         head = f"Choices: {wanted}{made}{working}"
         if advice.outdated:
             head = "Choices older than the last event, being worked out again"
-        cells = [_ladder(state), *(_card(n, c, plan, state) for n, c in enumerate(advice.choices, 1))]
+        cells = [_ladder(plan, state), *(_card(n, c, plan, state) for n, c in enumerate(advice.choices, 1))]
         nobody = tag("p", line(story.if_nobody_decides(state)), class_="choice-nobody")
         return head, call + tag("div", *cells, class_="choice-cards") + nobody
     if advice.needed:
@@ -111,9 +111,9 @@ def _call(state: SortieState) -> Markup:
     return joined(tag("p", line(one), class_="choice-call") for one in lines)
 
 
-def _ladder(state: SortieState) -> Markup:
+def _ladder(plan: Plan, state: SortieState) -> Markup:
     """What certainty costs: for each step what would have to go, and what that loses."""
-    advice, priorities = state.advice, story.priorities_of(state)
+    advice, priorities = state.advice, story.priorities_of(plan, state)
     head = span("choice-head", "What certainty costs")
     if not advice.ladder:
         return tag("div", head, tag("p", line("being worked out"), class_="quiet"), class_="choice ladder")
@@ -140,7 +140,7 @@ def _card(number: int, choice: Choice, plan: Plan, state: SortieState) -> Markup
     table = tag("table", tag("thead", heads), groups, class_="choice-items") if choice.items else NOTHING
     leaves = joined(tag("div", line(f"leaves open: {one}")) for one in choice.leaves_open.values())
     suits = " · ".join(f"{name} {left}" for name, left in suit_rows(choice, state))
-    loses = tag("div", span("quiet", "loses "), line(story.cost(choice, choice.value_lost, story.priorities_of(state))))
+    loses = tag("div", span("quiet", "loses "), line(story.cost(choice, choice.value_lost, story.priorities_of(plan, state))))
     short = story.certain_enough(choice.if_not_decided.short_by_min, state.advice.confidence) if choice.if_not_decided else ""
     note = tag("div", line(f"As things stand, {short}."), class_="quiet") if short and number == 1 else NOTHING
     ends = _buttons(number, choice, plan, state)
@@ -210,7 +210,7 @@ def rows_of(choice: Choice, plan: Plan, state: SortieState) -> list[tuple[str, s
     list of (str, str)
         When the crew is inside, the margin of each suit, and what is lost.
     """
-    lost = story.cost(choice, choice.value_lost, story.priorities_of(state))
+    lost = story.cost(choice, choice.value_lost, story.priorities_of(plan, state))
     inside = story.choice_inside(choice, plan.sortie.limit_less_reserve_pet_min)
     return [("with it", inside[0].lower() + inside[1:]), *suit_rows(choice, state), ("loses", lost)]
 
