@@ -362,14 +362,14 @@ def when_goes(is_now: bool, call: str | None) -> str:
     ----------
     is_now : bool
     call : str or None
-        Only beside a call to decide is it said that what can wait may prove needless: before that all of it can wait.
+        Only beside a call to decide does anything go now, and may what can wait prove needless: before that all of it can wait.
 
     Returns
     -------
     str
     """
     if is_now:
-        return "now"
+        return "now" if call == "decide" else "closes first, though nothing has to be decided yet"
     return "can wait until then, and may prove needless" if call == "decide" else "can wait until then"
 
 

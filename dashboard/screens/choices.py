@@ -159,7 +159,7 @@ def _items(choice: Choice, is_now: bool, plan: Plan, state: SortieState) -> Mark
         what = story.item_in_words(item, lambda name: titles.get(name) or named(name, state))
         rows.append(tag("tr", tag("td", line(what)), tag("td", line(wins)), tag("td", line(story.item_by(item)))))
     head = tag("th", line(story.when_goes(is_now, state.advice.call)), colspan="3", scope="rowgroup")
-    return tag("tbody", tag("tr", head), *rows, class_="items-now" if is_now else "items-later")
+    return tag("tbody", tag("tr", head), *rows, class_="items-now" if is_now and state.advice.call == "decide" else "items-later")
 
 
 def _buttons(number: int, choice: Choice, plan: Plan, state: SortieState) -> Markup:
@@ -168,10 +168,12 @@ def _buttons(number: int, choice: Choice, plan: Plan, state: SortieState) -> Mar
     if for_now.is_empty or for_now == whole:
         return tag("div", decide_button(f"decide-{number}", choice, plan, state), class_="choice-last")
     waits = [story.item_in_words(item) for item in choice.items if not item.now]
-    said = f"What goes now of choice {number}: {'; '.join(part.in_words() for part in for_now.parts())}"
+    part = "What goes now" if state.advice.call == "decide" else "What closes first"
+    said = f"{part} of choice {number}: {'; '.join(part.in_words() for part in for_now.parts())}"
     asked = f"{said}. This can wait and is not recorded: {'; '.join(waits)}."
     chosen = {**for_now.model_dump(mode="json"), "why": said, "can_wait": waits, "whole": choice.model_dump(mode="json")}
-    now = _button(f"decide-now-{number}", "Record what goes now", for_now.events(said, chosen), asked)
+    label = "Record what goes now" if state.advice.call == "decide" else "Record what closes first"
+    now = _button(f"decide-now-{number}", label, for_now.events(said, chosen), asked)
     return tag("div", now, decide_button(f"decide-{number}", choice, plan, state, label="Record all"), class_="choice-last")
 
 
@@ -283,6 +285,6 @@ def _button(
 
 def _differs(choice: Choice, state: SortieState) -> str:
     """How the choice differs from the others. The last open choice says that it is that."""
-    if choice.differs and len(state.advice.choices) == 1 and not state.advice.in_progress:
+    if choice.differs.startswith("keeps") and len(state.advice.choices) == 1:
         return "the choice still open"
     return choice.differs or (COSTS_LEAST if choice.proven else LEAST_FOUND)

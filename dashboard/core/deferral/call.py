@@ -203,6 +203,8 @@ def _due(
         return Due("none", f"{gains}, and nothing of it has to be decided by a certain time.")
     by = min(one.decide_by_pet_min or 0.0 for one in timed) if waits is None else waits
     share = share_then(by)
+    if waits is not None:
+        gains = f"{gains}. To wait costs less than what would have to go now: something else can still go in its place"
     at = clock(by - record.plan.sortie.lead)
     asked = f"At PET {at}, {record.plan.sortie.lead:g} min before it must be decided, a cut is"
     if share >= (STILL_LIKELY if standing == "expect" else LIKELY):
