@@ -108,8 +108,8 @@ def _end(state: SortieState) -> Markup:
     held = story.against_limit(expected, limit.pet_min)
     row = tag("div", by + text(" ") + span("figure-held", unbroken(str(held))), class_="figure-row", **basis("end", how))
     spread = "" if end.p10_pet_min is None else words.between(end.p10_pet_min, end.p90_pet_min)
-    pace = "" if end.p50_pet_min is None else f"at plan pace {words.pet_named(end.plan_pace_pet_min, 'up')}"
-    basis_of_end = "; ".join(said for said in (spread, pace) if said) or "at plan pace, spread not known yet"
+    pace = f"at plan pace {words.pet_named(end.plan_pace_pet_min, 'up')}"
+    basis_of_end = "this is the end at plan pace" if end.p50_pet_min is None else f"{spread}; {pace}"
     marks = tag("div", mark, _how_sure(state), class_="mark-row")
     cause = story.cause(end) or "On the brief: nothing moves the end"
     why = story.reconciled(end, limit, state.advice.confidence)

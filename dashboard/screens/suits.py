@@ -65,8 +65,9 @@ def _suit(name: str, suit: SuitState, state: SortieState) -> Markup:
     read = [c.reading_pet_min for c in suit.consumables.values() if c.reading_pet_min is not None]
     read += [c.doubted.pet_min for c in suit.consumables.values() if c.doubted is not None]
     age = f"read {words.age((state.pet_min - max(read)) * 60)}" if read else "no reading yet"
-    limiting = f"limiting: {words.NAMES.get(suit.limiting, suit.limiting)}, " if suit.limiting else ""
-    head = tag("div", span("suit-name", wearer), span("quiet", f" {limiting}{age}, suit {name}"), class_="suit-head")
+    limiting = f"{words.NAMES.get(suit.limiting, suit.limiting)} limits, " if suit.limiting else ""
+    head = tag("div", span("suit-name", wearer), span("quiet", f" {limiting}{age}"), span("quiet wide-only", f", suit {name}"),
+               class_="suit-head")
     rows = [_row(name, consumable, one, suit, state) for consumable, one in suit.consumables.items()]
     return tag("div", head, *rows, class_="suit")
 

@@ -30,7 +30,7 @@ def suit_panel(log: str, pet: str) -> str:
 
 def test_a_suit_names_its_wearer_and_the_age_of_its_reading() -> None:
     """And that there is none yet."""
-    assert said(suit_panel(LOG, "0:20")).startswith("EV1 limiting: water, no reading yet, suit A")
+    assert said(suit_panel(LOG, "0:20")).startswith("EV1 water limits, no reading yet , suit A")
     assert "read 8 min ago" in said(suit_panel(LOG + "\n0:12 reading A water=3.2", "0:20"))
 
 
@@ -54,7 +54,7 @@ def test_a_short_consumable_says_so_with_a_shape() -> None:
 def test_a_doubted_reading_stands_beside_what_was_expected() -> None:
     """In the row that it is in doubt, in the basis both values."""
     piece = suit_panel(LOG + "\n0:12 reading A water=0.9", "0:20")
-    assert re.search(r"read 8 min ago, .* in doubt, \d+ min short ▌", said(piece))
+    assert re.search(r"read 8 min ago .* in doubt, \d+ min short ▌", said(piece))
     (basis,) = attribute(piece, "data-basis")
     assert basis.startswith("Rests on 0.90 kg read at PET 0:12, where 3.4 kg was to be expected: read it again.")
 
