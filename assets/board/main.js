@@ -21,28 +21,32 @@ import * as renewal from "./renewal.js";
 import * as replaybar from "./replaybar.js";
 import * as sheet from "./sheet.js";
 import * as tabs from "./tabs.js";
+import * as view from "./view.js";
 import * as whatif from "./whatif.js";
 import * as why from "./why.js";
 
-const regions = [page, tabs, sheet, lanes, log, entry, correct, ask, choices, whatif, replaybar, why, basis];
+// A wall is driven by nothing: no button, key or address moves what it shows.
+const regions = view.isWall() ? [view, page, sheet]
+  : [view, page, tabs, sheet, lanes, log, entry, correct, ask, choices, whatif, replaybar, why, basis];
 
 function draw(m) {
   sheet.draw(m.board);  // first: it measures text, which is slow once other regions have changed the page
   page.draw(m.board.html);
+  renewal.draw(m);
+  if (view.isWall()) return;
   lanes.draw(m.board.actions);
   log.draw();
   whatif.draw();
   basis.refresh();
   replaybar.draw(m);
-  renewal.draw(m);
 }
 
 function tick() {
   const m = message();
   if (!m || !byId(Band.REGION)) return;
   band.tick(m);
-  replaybar.tick(m);
   renewal.tick();
+  if (!view.isWall()) replaybar.tick(m);
 }
 
 answer(regions);

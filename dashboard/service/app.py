@@ -19,6 +19,7 @@ from dashboard.service.http.api import make_api
 from dashboard.service.http.headers import ContentPolicy
 from dashboard.service.http.live_push import HEARTBEAT_S
 from dashboard.service.http.modules import AGAIN, add_modules, read_modules
+from dashboard.service.http.wall import WallAddress
 
 MODULES = "board"  # the folder of the JavaScript modules in the assets
 SCRIPTS = r"\.js$"  # Dash would load them as classic scripts, in the order of their names
@@ -69,6 +70,7 @@ def make_app(
     page.register(app, modules.elements(), HEARTBEAT_S)
     policy.allow_scripts(app.csp_hashes())
     policy.allow_handler(AGAIN)
+    server.add_middleware(WallAddress)
     server.add_exception_handler(DependencyException, _no_component)
     return app
 
