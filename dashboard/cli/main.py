@@ -31,7 +31,7 @@ COMMANDS = {
     "advise": "Print what to give up so that the crew is in by the limit; at the last event when no time is given. Advisory.",
     "suits": "Print what each suit has left, what it needs and how long it lasts; at the last event when no time is given.",
     "debrief": "Debrief a sortie: as run against the brief, where the minutes went, what is carried over.",
-    "check": "Check a plan, and print every problem with its place and its cure.",
+    "check": "Check a plan: every finding with its place, reason, consequence and cure, and how likely the brief is in time.",
     "keys": "Add, list and revoke the keys of people who may enter events or decide. A running server follows the file.",
     "send": "Send events to a server and print the outcome of each. The exit code is 2 when some were refused.",
     "backup": "Back up a store, whether or not a server has it open. A copy of a SQLite file alone may lack the newest events.",

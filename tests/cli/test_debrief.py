@@ -55,7 +55,7 @@ def test_what_is_said_of_the_carry_over_agrees_with_its_check(plan, log, tmp_pat
     done = tetherline("debrief", plan, log, "--to", tmp_path / "out")
     checked = tetherline("check", tmp_path / "out" / "carry-over.toml")
     assert checked.returncode == code
-    assert ("warning: " in done.stdout, "error: " in done.stdout) == ("warning: " in checked.stdout, "error: " in checked.stdout)
+    assert ("caution: " in done.stdout, "error: " in done.stdout) == ("caution: " in checked.stdout, "error: " in checked.stdout)
     assert says in done.stdout if says else "a plan (" not in done.stdout
 
 
