@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Mapping
+from pathlib import Path
 from typing import Annotated
 
 import typer
@@ -13,7 +14,9 @@ from dashboard.cli.options import PlanFile, single_command
 from dashboard.cli.printing import print_json
 from dashboard.core.base.caution import CAUTION
 from dashboard.core.base.problems import Problem
+from dashboard.core.briefing.learned_length import LearnedLength
 from dashboard.core.plan.finding_kinds import FINDING_KINDS
+from dashboard.core.plan.model import Plan
 
 MOST_OF_A_KIND = 20
 
@@ -23,11 +26,15 @@ app = single_command()
 @app.command()
 def check(
     plan: PlanFile,
+    runs: Annotated[
+        Path | None,
+        typer.Option("--runs", metavar="FOLDER", help="Compare the lengths with the recorded runs in this folder."),
+    ] = None,
     strict: Annotated[bool, typer.Option("--strict", help="Fail on cautions too; for automation.")] = False,
     as_json: Annotated[bool, typer.Option("--json", help="Print the findings and the answer as JSON.")] = False,
 ) -> None:
     """Check a plan: every finding with its place, reason, consequence and cure, and how likely the brief is in time."""
-    checked = check_file(plan)
+    checked = check_file(plan) if runs is None else check_file(plan, _learned_from(runs))
     passes = checked.plan is not None and not checked.count("error") and not (strict and checked.count("caution"))
     if as_json:
         print_json(_as_json(checked, passes))
@@ -39,6 +46,16 @@ def check(
             print(CAUTION)
     if not passes:
         raise typer.Exit(2)
+
+
+def _learned_from(folder: Path) -> Callable[[Plan], Mapping[str, LearnedLength]]:
+    """Plan -> what the runs of a folder say of the lengths of its tasks."""
+    from dashboard.cli.runs_to_learn import runs_to_learn
+    from replay.learn import fit
+    from replay.learned_lengths import learned_lengths
+
+    learned = fit(runs_to_learn(folder).seen)
+    return lambda plan: learned_lengths(plan, learned)
 
 
 def _lines(problems: list[Problem]) -> Iterator[str]:

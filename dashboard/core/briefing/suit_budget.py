@@ -45,7 +45,8 @@ def check_suits(briefed: Briefed) -> Iterator[Finding]:
                 f"suit {suit.id} ({wearer}), {CONSUMABLE_NAMES[name]}",
                 f"more than the reserve until {'the expected end' if short else 'a late end (P90)'}, "
                 f"{pet(expected if short else late, 'up')}",
-                f"its reserve reached at {pet(one.reserve_reached_pet_min)}, {length(by, 'up')} before it, at the briefed workload",
+                f"its reserve reached at {pet(one.reserve_reached_pet_min)}, {length(by, 'up')} before it, "
+                "at the briefed workload",
                 "Load more, take work of this crew member out, or brief lighter work.",
             )
 

@@ -288,7 +288,8 @@ def _lanes_and_suits(plan: Plan) -> Iterator[Finding]:
         place: Place = ("lane", at, "suit")
         subject = f"lane {lane.id}, key 'suit'"
         if lane.kind != "crew" and lane.suit is not None:
-            yield _finding("suit-without-crew", place, subject, f"no suit for a lane of kind '{lane.kind}'", f"suit '{lane.suit}'",
+            yield _finding("suit-without-crew", place, subject,
+                           f"no suit for a lane of kind '{lane.kind}'", f"suit '{lane.suit}'",
                            "Take the key out, or make the lane a crew lane.")
         elif lane.kind == "crew" and lane.suit is None:
             yield _finding("no-suit", ("lane", at), subject, "the suit of this crew member", "none",
@@ -304,7 +305,8 @@ def _lanes_and_suits(plan: Plan) -> Iterator[Finding]:
             yield _finding("suit-not-worn", ("suit", at), f"suit {suit.id}", "a crew lane that wears it", "none",
                            f'Write suit = "{suit.id}" in a lane, or take the suit out.', "caution")
         if not suit.consumables():
-            yield _finding("suit-without-consumables", ("suit", at), f"suit {suit.id}", f"at least one of {', '.join(CONSUMABLES)}", "none",
+            yield _finding("suit-without-consumables", ("suit", at),
+                           f"suit {suit.id}", f"at least one of {', '.join(CONSUMABLES)}", "none",
                            f"Add for example [suit.{CONSUMABLES[0]}]; without it there is no suit budget.", "caution")
 
 
@@ -394,7 +396,8 @@ def _not_before_and_windows(plan: Plan) -> Iterator[Finding]:
             continue
         if task.not_before is not None and task.start < task.not_before - 1e-9:
             yield _finding(
-                "before-not-before", placed.key("start"), placed.name, f"a start at {_pet_text(task.not_before)} or later (its 'not_before')",
+                "before-not-before", placed.key("start"),
+                placed.name, f"a start at {_pet_text(task.not_before)} or later (its 'not_before')",
                 f"a start at {_pet_text(task.start)}, {_minutes_text(task.not_before - task.start)} too early",
                 "Start it later, or correct 'not_before'.", "caution",
             )
@@ -417,12 +420,14 @@ def _starts(plan: Plan) -> Iterator[Finding]:
         if placed.contingency is not None:
             if task.start is not None:
                 yield _finding(
-                    "start-in-contingency", placed.key("start"), f"{placed.name}, key 'start'", "no start for a task of a contingency",
+                    "start-in-contingency", placed.key("start"),
+                    f"{placed.name}, key 'start'", "no start for a task of a contingency",
                     _pet_text(task.start), "Take the key out: its tasks begin when the contingency is inserted.",
                 )
         elif task.get_ahead and task.start is not None:
             yield _finding(
-                "get-ahead-with-start", placed.key("start"), f"{placed.name}, key 'start'", "no start for a get-ahead", _pet_text(task.start),
+                "get-ahead-with-start", placed.key("start"),
+                f"{placed.name}, key 'start'", "no start for a get-ahead", _pet_text(task.start),
                 "Take the key out: a get-ahead is done only with time in hand.", "caution",
             )
         elif task.start is None and not task.get_ahead and task.id not in optional:
@@ -502,7 +507,8 @@ def _worksites_and_routes(plan: Plan) -> Iterator[Finding]:
         if len(members) == 1:
             only = members[0]
             yield _finding(
-                "together-alone", only.key("together"), f"{only.name}, key 'together'", f"another task with the word '{word}'", "none",
+                "together-alone", only.key("together"),
+                f"{only.name}, key 'together'", f"another task with the word '{word}'", "none",
                 "Give the word to the tasks that are done all or not at all, or take it out.", "caution",
             )
 
@@ -516,18 +522,21 @@ def _odd_tasks(plan: Plan) -> Iterator[Finding]:
         task = placed.task
         if task.duration.high > LONG_TASK_MIN:
             yield _finding(
-                "very-long", placed.key("duration"), f"{placed.name}, key 'duration'", f"at most {_minutes_text(LONG_TASK_MIN)}",
+                "very-long", placed.key("duration"),
+                f"{placed.name}, key 'duration'", f"at most {_minutes_text(LONG_TASK_MIN)}",
                 f"up to {_minutes_text(task.duration.high)}", "Check the unit: a plain number is minutes.", "caution",
             )
         if task.required and task.shortest is not None:
             yield _finding(
-                "required-trimmed", placed.key("shortest"), f"{placed.name}, key 'shortest'", "no 'shortest' for a required task",
+                "required-trimmed", placed.key("shortest"),
+                f"{placed.name}, key 'shortest'", "no 'shortest' for a required task",
                 _minutes_text(task.shortest), "Take it out: a required task is never trimmed.", "caution",
             )
         if task.required and task.id in optional:
             alternative, option = optional[task.id]
             yield _finding(
-                "required-option", placed.key("required"), f"{placed.name}, key 'required'", "required tasks in the plan whatever happens",
+                "required-option", placed.key("required"),
+                f"{placed.name}, key 'required'", "required tasks in the plan whatever happens",
                 f"a required task of option '{option}' of alternative {alternative}, which is not the default",
                 "Take 'required' out, or make that option the default.", "caution",
             )
@@ -538,7 +547,8 @@ def _odd_tasks(plan: Plan) -> Iterator[Finding]:
             )
         if task.required and task.get_ahead:
             yield _finding(
-                "required-get-ahead", placed.key("required"), f"{placed.name}, key 'required'", "either 'required' or 'get_ahead'", "both",
+                "required-get-ahead", placed.key("required"),
+                f"{placed.name}, key 'required'", "either 'required' or 'get_ahead'", "both",
                 "Take one of them out.", "caution",
             )
 

@@ -218,7 +218,8 @@ def _unknown_keys(table: Any, model: type[BaseModel], place: Place, tables: Any)
         if key not in known:
             kind = next((part for part in reversed(place) if isinstance(part, str)), None)
             expected = f"a key of '{kind}'" if kind else "a table of a plan"
-            yield Finding(here, Problem(subject_of(tables, here), expected, f"'{key}'", did_you_mean(key, known), code="unknown-key"))
+            near = did_you_mean(key, known)
+            yield Finding(here, Problem(subject_of(tables, here), expected, f"'{key}'", near, code="unknown-key"))
         elif inner := _model_in(known[key]):
             parts = [((*here, i), part) for i, part in enumerate(value)] if isinstance(value, list) else [(here, value)]
             for part_place, part in parts:

@@ -96,6 +96,82 @@ FORECAST: Mapping[str, FindingKind] = {
     "workload-assumed": FindingKind(
         "Tasks of a suited crew member have no workload.", "The suit budget takes them as moderate work."
     ),
+    "no-reserve": FindingKind(
+        "The plan keeps no reserve of time.", "The crew may be projected in at the very limit, and nothing is said."
+    ),
+    "out-of-plan": FindingKind(
+        "A briefed task is not in the plan of record at PET zero: it comes after a get-ahead, or nothing takes its lanes to it.",
+        "No figure counts it: not the end, not the chance, not the suits.",
+    ),
+    "ways-not-given": FindingKind(
+        "The plan has several worksites and no leg between them.",
+        "The ways are taken to lie within the tasks, and whether there is time for them cannot be checked.",
+    ),
+    "no-way": FindingKind(
+        "Neither a leg nor a route takes a lane to the worksite of its next task.", "The time for this way is in no figure."
+    ),
+    "way-too-short": FindingKind(
+        "The brief leaves less time between two worksites than the route takes.", "The work at the second one begins later."
+    ),
+    "leg-too-short": FindingKind("A leg is briefed shorter than its route.", "What comes after it begins later than briefed."),
+    "long-wait": FindingKind(
+        "A crew member waits long before a joint task.", "Time and consumables go by with nothing done."
+    ),
+    "window-none": FindingKind(
+        "At plan pace no window is left that holds a task.", "It is projected as if it needed none; the room must decide."
+    ),
+    "window-likely-missed": FindingKind(
+        "A task more likely than not misses the window that it is briefed in.", "It waits for the next one, if there is one."
+    ),
+    "window-may-be-missed": FindingKind(
+        "A task misses the window that it is briefed in often enough to be prepared for it.",
+        "It then waits for the next one, if there is one.",
+    ),
+    "leave-by": FindingKind(
+        "Work at a worksite is projected to end after the time to have left it.", "The work must be cut short."
+    ),
+    "turn-back": FindingKind(
+        "At some hour before the way home it would be too late to turn back.",
+        "From then on a crew that must go in is late, or below a reserve, when it arrives.",
+    ),
+    "no-way-home": FindingKind("A crew lane has no way home that is required.", "Advice may give up its last tasks."),
+    "class-locked": FindingKind(
+        "Nothing of a priority class can be given up without something of a higher class.",
+        "A cut falls on a higher class at once.",
+    ),
+    "class-too-early": FindingKind(
+        "All of a priority class that can be given up begins before the room knows better than the brief.",
+        "When the need for a cut is seen, only work of other classes is left.",
+    ),
+    "close-out-too-long": FindingKind(
+        "Leaving a task safe takes as long as the task.", "Breaking it off gains nothing."
+    ),
+    "cannot-be-stopped": FindingKind(
+        "Long tasks can be neither broken off nor trimmed.", "Once such a task is begun, the crew is bound until it is done."
+    ),
+    "contingency-never-fits": FindingKind(
+        "At no hour of the sortie would a contingency fit, whatever is given up.",
+        "If it comes, the crew is in after the limit or below a reserve.",
+    ),
+    "contingency-needs-a-cut": FindingKind(
+        "At no hour of the sortie does a contingency fit unless something is given up.", "If it comes, work must go."
+    ),
+    "ending-changes": FindingKind(
+        "The option taken of an open alternative changes the end or the chance by much.",
+        "The answer of this check holds for the default only.",
+    ),
+    "check-in-joint-task": FindingKind(
+        "A recurring check falls due inside a joint task.", "It is made late, or interrupts the work of both."
+    ),
+    "longer-in-runs": FindingKind(
+        "Recorded runs say that a task takes much longer than briefed.", "The sortie falls behind at this task."
+    ),
+    "shorter-in-runs": FindingKind(
+        "Recorded runs say that a task takes much less time than briefed.", "Time is kept for it that other work could use."
+    ),
+    "no-ranges": FindingKind(
+        "Most lengths are briefed as a single value.", "The spread of the end then rests on an assumption."
+    ),
 }
 """What the forecast of the brief at PET zero finds."""
 

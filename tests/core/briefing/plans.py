@@ -11,16 +11,18 @@ from tests.scenario import SORTIE, TWO_IN_SUITS, plan_of, suit, task
 PLENTY = {"loaded": 9.0, "reserve": 0.4, "base": 0.5, "per_watt": 0}
 SUITS = suit("A", water=PLENTY) + suit("B", water=PLENTY)
 SITES = '[[worksite]]\nid = "airlock"\n[[worksite]]\nid = "mast"\nreturn = 10\n'
-HEAD = f"[sortie]\n{SORTIE}\n{TWO_IN_SUITS}{SITES}"
-HOME = task("HOME", "EV1 EV2", 200, [8, 10, 14], required=True, worksite="airlock", workload="light")
+HEAD = f"[sortie]\n{SORTIE}lead = 0\n{TWO_IN_SUITS}{SITES}"
+HOME = task("HOME", "EV1 EV2", 120, [8, 10, 14], required=True, worksite="airlock", workload="light")
 
 
 def work(**more: object) -> str:
-    """Two tasks of EV1 and one of EV2 before the way home; `more` are keys of the first one."""
+    """Two tasks of EV1, to PET 2:00, and three of EV2, to PET 1:50, before the way home; `more` are keys of the first one."""
     return (
         task("T1", "EV1", 0, [50, 60, 80], **{"workload": "light", **more})
         + task("T2", "EV1", 60, [50, 60, 80], workload="light", closeout=5)
-        + task("T3", "EV2", 0, [50, 60, 80], workload="light", closeout=5)
+        + task("T3", "EV2", 0, [15, 20, 30], workload="light", closeout=5)
+        + task("T31", "EV2", 20, [15, 20, 30], workload="light", closeout=5)
+        + task("T32", "EV2", 40, [60, 70, 90], workload="light", closeout=5)
     )
 
 
