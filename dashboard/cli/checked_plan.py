@@ -6,7 +6,8 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from dashboard.core.base.problems import Problem
+from dashboard.cli.printing import warn
+from dashboard.core.base.problems import InputError, Problem
 from dashboard.core.base.wording import listed
 from dashboard.core.briefing.briefed import Briefed
 from dashboard.core.briefing.findings import briefed_plan, forecast_findings
@@ -140,3 +141,29 @@ def finding_json(problem: Problem) -> dict[str, Any]:
         "code": code, "grade": problem.severity, "what": kind.what, **problem.as_dict(),
         "consequence": problem.consequence or kind.follows,
     }  # fmt: skip
+
+
+def plan_to_brief(path: Path) -> Plan:
+    """Read a plan that something is said about before the sortie. Errors with which it can be followed are printed as warnings.
+
+    Parameters
+    ----------
+    path
+        A TOML file.
+
+    Returns
+    -------
+    Plan
+
+    Raises
+    ------
+    InputError
+        When the plan cannot be followed.
+    """
+    examined = examine(path)
+    if examined.plan is None:
+        raise InputError(examined.problems)
+    for problem in examined.problems:
+        if problem.severity == "error":
+            warn(problem)
+    return examined.plan
