@@ -117,14 +117,14 @@ def _cuts(bears: Bears) -> list[Cut | None]:
     return [*(one.cut for one in bears.lost), *(step.cut for step in bears.ladder)]
 
 
-def _goes(cut: Cut | None, none: str = "nothing") -> str:
+def _goes(cut: Cut | None) -> str:
     """What goes, in words."""
     if cut is None:
-        return none
+        return "not worked out"
     if not cut.reached:
         return "nothing that may go is enough"
     lost = words.listed([f"{value:g} of priority {priority}" for priority, value in cut.value_lost.items() if value > 0])
-    return "; ".join(cut.goes) + (f" (costs {lost})" if lost else "") if cut.goes else none
+    return "; ".join(cut.goes) + (f" (costs {lost})" if lost else "") if cut.goes else "nothing"
 
 
 def _table(columns: Sequence[tuple[str, float, bool]], rows: Sequence[Sequence[str]]) -> Table:
@@ -142,7 +142,7 @@ def _tasks(bears: Bears) -> Table:
         rows.append((
             f"{task.task} {task.title}".rstrip(), ", ".join(task.lanes), words.pet(task.start_pet_min, "nearest"),
             "no limit" if task.latest_start_pet_min is None else words.pet(task.latest_start_pet_min),
-            f"{slack} late" if late else slack, "" if task.cut is None else _goes(task.cut),
+            f"{slack} late" if late else slack, "" if task.latest_start_pet_min is None else _goes(task.cut),
         ))  # fmt: skip
     columns = (("Task", 5, False), ("Lanes", 2, False), ("Starts, PET", 1.6, True), ("Latest, PET", 1.6, True),
                ("Between", 1.8, True), ("Goes first", 7, False))

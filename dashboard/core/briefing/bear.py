@@ -10,6 +10,7 @@ brief at PET zero.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 
 import numpy as np
@@ -44,7 +45,8 @@ from dashboard.core.suits.constants import IDLE_WORKLOAD
 
 LATER_MIN = 15.0
 LOST_MIN = 30.0
-MOST_TASKS = 120
+MANY_TASKS = 200  # of a longer plan, what goes is not worked out
+MOST_DELAYED = 80
 MOST_HOURS = 12
 WORST = 5
 WORST_DRAWN = 10
@@ -75,7 +77,7 @@ def what_it_bears(briefed: Briefed, *, proven: bool = False, progress: Progress 
     progress("lost time")
     lost = _lost(briefed, left_out, proven)
     progress("the worst delay")
-    worst = _worst(briefed)
+    worst = _worst(briefed, left_out)
     progress("the ladder of certainty")
     ladder = _ladder(briefed, proven)
     turn_back = way_back_of(briefed).turn_back()
@@ -134,7 +136,7 @@ def _at_plan_pace(record: Record) -> Cut:
     return Cut(reached=True, goes=[_said(record, part) for part in whole.parts()], value_lost=value_lost(record, whole))
 
 
-def cut_for(record: Record, confidence: float, draws: int, *, proven: bool = False) -> Cut | None:
+def cut_for(record: Record, confidence: float, draws: int, *, proven: bool = False) -> Cut:
     """What goes so that the crew is in time with a chance.
 
     Parameters
@@ -150,8 +152,8 @@ def cut_for(record: Record, confidence: float, draws: int, *, proven: bool = Fal
 
     Returns
     -------
-    Cut or None
-        None when the chance is reached with nothing given up, or when nothing remains to be done.
+    Cut
+        With nothing that goes when the chance is reached as it is, or when nothing remains to be done.
     """
     first: list[Advised] = []
     try:
@@ -162,7 +164,7 @@ def cut_for(record: Record, confidence: float, draws: int, *, proven: bool = Fal
     except Stopped:
         advised = first[0]
     if not advised.needed or not advised.proposals:
-        return None
+        return Cut(reached=True, goes=[], value_lost={}, in_by_limit=advised.now.in_by_limit, proven=True)
     best = advised.proposals[0]
     return _cut(record, best.figures, reached=best.reached, proven=best.proven)
 
@@ -178,12 +180,12 @@ def _tasks(briefed: Briefed, left_out: list[str]) -> list[TaskBears]:
         task_id: slot.latest_start_pet_min - slot.start_pet_min
         for task_id, slot in projection.slots.items() if slot.latest_start_pet_min is not None
     }
-    judged = sorted(slack, key=lambda task_id: slack[task_id])[:MOST_TASKS]
-    if len(slack) > len(judged):
-        left_out.append(f"what goes at a late start is worked out for the {MOST_TASKS} tasks with the least slack only")
-    as_it_is = _at_plan_pace(record) if any(minutes < 0 for minutes in slack.values()) else None
     cuts: dict[str, Cut | None] = {}
-    for task_id in judged:
+    many = len(briefed.plan.tasks) > MANY_TASKS
+    if many:
+        left_out.append(f"what goes, since the plan has more than {MANY_TASKS} tasks")
+    as_it_is = _at_plan_pace(record) if not many and any(minutes < 0 for minutes in slack.values()) else None
+    for task_id in slack if not many else ():
         latest = projection.slots[task_id].latest_start_pet_min
         assert latest is not None
         late = slack[task_id] < 0
@@ -232,10 +234,12 @@ def _lost(briefed: Briefed, left_out: list[str], proven: bool) -> list[LostTime]
         before = _figures(briefed, record_at(briefed, pet_min))
         record = with_lost_time(briefed, pet_min, LOST_MIN)
         after = _figures(briefed, record)
+        cut = None
+        if len(briefed.plan.tasks) <= MANY_TASKS:
+            cut = cut_for(record, briefed.plan.sortie.confidence, briefed.draws, proven=proven)
         found.append(LostTime(
             pet_min=pet_min, lost_min=LOST_MIN, in_by_limit_before=before.in_by_limit, in_by_limit_after=after.in_by_limit,
-            end_later_min=_later(before, after),
-            cut=cut_for(record, briefed.plan.sortie.confidence, briefed.draws, proven=proven),
+            end_later_min=_later(before, after), cut=cut,
         ))  # fmt: skip
     return found
 
@@ -252,14 +256,17 @@ def _later(before: Figures, after: Figures) -> float | None:
     return after.end_pet_min - before.end_pet_min
 
 
-def _worst(briefed: Briefed) -> list[Delay]:
+def _worst(briefed: Briefed, left_out: list[str]) -> list[Delay]:
     """The delays that cost most chance, of those that move the end at plan pace most or cost a window."""
     slots, end = briefed.projection.slots, briefed.projection.end_pet_min
     if end is None:
         return []
     missed = {task_id for task_id, slot in slots.items() if slot.window_missed}
     moved: dict[str, tuple[int, float]] = {}
-    for task_id in slots:
+    least = sorted(slots, key=lambda task_id: math.inf if (slack := slots[task_id].float_min) is None else slack)[:MOST_DELAYED]
+    if len(least) < len(slots):
+        left_out.append(f"delays before tasks other than the {MOST_DELAYED} that the end waits for most")
+    for task_id in least:
         late = project(with_delay(briefed, task_id, LOST_MIN))
         now_missed = sum(1 for other, one in late.slots.items() if one.window_missed and other not in missed)
         moved[task_id] = (now_missed, (late.end_pet_min or end) - end)
@@ -316,7 +323,7 @@ def _fall(delay: Delay) -> float:
 
 def _ladder(briefed: Briefed, proven: bool) -> list[CertaintyStep]:
     """What would have to go at PET zero: at plan pace, and for each step of certainty."""
-    if briefed.chance is None:
+    if briefed.chance is None or len(briefed.plan.tasks) > MANY_TASKS:
         return []
     if proven:
         told = advise(briefed.record, choices=1, draws=briefed.draws, ladder=True).ladder
@@ -327,9 +334,7 @@ def _ladder(briefed: Briefed, proven: bool) -> list[CertaintyStep]:
         ]
     steps = [CertaintyStep(wanted=None, cut=_at_plan_pace(briefed.record))]
     for wanted in sorted({*STEPS, briefed.plan.sortie.confidence}):
-        cut = cut_for(briefed.record, wanted, briefed.draws)
-        reached_by_itself = Cut(reached=True, goes=[], value_lost={}, in_by_limit=briefed.chance, proven=True)
-        steps.append(CertaintyStep(wanted=wanted, cut=reached_by_itself if cut is None else cut))
+        steps.append(CertaintyStep(wanted=wanted, cut=cut_for(briefed.record, wanted, briefed.draws)))
     return steps
 
 

@@ -44,7 +44,7 @@ class LostTime(StateModel):
     in_by_limit_before: float | None = Field(description="chance in time without it; None: nothing of the crew remains")
     in_by_limit_after: float | None
     end_later_min: float | None = Field(description="by how much the end at plan pace moves")
-    cut: Cut | None = Field(description="what goes to reach the wanted chance all the same; None: it is reached without")
+    cut: Cut | None = Field(description="what goes to reach the wanted chance all the same; None: not worked out, see `left_out`")
 
 
 class Delay(StateModel):

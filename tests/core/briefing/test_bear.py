@@ -103,13 +103,14 @@ def test_what_is_proven_costs_no_more_than_what_was_found_at_once():
 def test_nothing_goes_when_the_chance_is_as_wanted():
     """The sound plan."""
     one = briefed()
-    assert cut_for(one.record, 0.9, one.draws) is None
+    cut = cut_for(one.record, 0.9, one.draws)
+    assert cut.reached and cut.goes == [] and cut.in_by_limit == one.chance
 
 
 def test_a_long_plan_says_what_is_left_out(monkeypatch: pytest.MonkeyPatch):
-    """Tasks with much slack, and some of the hours."""
-    monkeypatch.setattr("dashboard.core.briefing.bear.MOST_TASKS", 2)
-    monkeypatch.setattr("dashboard.core.briefing.bear.MOST_HOURS", 2)
+    """What goes, some of the hours, and delays before work with much slack."""
+    for name, most in (("MANY_TASKS", 2), ("MOST_HOURS", 2), ("MOST_DELAYED", 2)):
+        monkeypatch.setattr(f"dashboard.core.briefing.bear.{name}", most)
     bears = what_it_bears(briefed(TIGHT))
-    assert sum(one.cut is not None for one in bears.tasks) == 2 and [one.pet_min for one in bears.lost] == [0.0, 120.0]
-    assert len(bears.left_out) == 2
+    assert [one.cut for one in (*bears.tasks, *bears.lost)] == [None] * 9 and bears.ladder == []
+    assert [one.pet_min for one in bears.lost] == [0.0, 120.0] and len(bears.worst) == 2 and len(bears.left_out) == 3
