@@ -228,7 +228,7 @@ def _lost(briefed: Briefed, left_out: list[str], proven: bool) -> list[LostTime]
     every = hours(briefed)
     tried = every if len(every) <= MOST_HOURS else [h for i, h in enumerate(every) if i % -(-len(every) // MOST_HOURS) == 0]
     if len(tried) < len(every):
-        left_out.append(f"lost time is worked out for {len(tried)} of {len(every)} hours")
+        left_out.append(f"lost time at {len(every) - len(tried)} of {len(every)} hours")
     found = []
     for pet_min in tried:
         before = _figures(briefed, record_at(briefed, pet_min))

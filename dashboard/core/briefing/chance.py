@@ -13,8 +13,10 @@ from dashboard.core.schedule.expected import PACE, SEED
 from dashboard.core.suits.budget import limit_draws
 
 MORE_LIKELY_LATE = 0.5
+LEAST_CAUSE = 0.02
 LEAST_SHARE = 0.05
-MOST_CAUSES = 3
+MOST_CAUSES = 4
+MOST_DRIVERS = 3
 
 
 def check_chance(briefed: Briefed) -> Iterator[Finding]:
@@ -69,7 +71,7 @@ def shortfalls(briefed: Briefed) -> list[str]:
         lasts = limit_draws({(suit, name): one}, 0.0, SEED, len(end))
         if lasts is not None:
             shares.append((float((end > lasts).mean()), f"past what the {CONSUMABLE_NAMES[name]} of suit {suit} lasts"))
-    counted = sorted((one for one in shares if one[0] >= LEAST_SHARE), key=lambda one: -one[0])[:MOST_CAUSES]
+    counted = sorted((one for one in shares if one[0] >= LEAST_CAUSE), key=lambda one: -one[0])[:MOST_CAUSES]
     return [f"{chance_text(share)} {words}" for share, words in counted]
 
 
@@ -94,6 +96,6 @@ def drivers(briefed: Briefed) -> str:
     shares = [one for one in briefed.state.end.drivers if one.spread_share >= LEAST_SHARE]
     said += [
         f"{'the pace of the day' if one.task == PACE else named(tasks[one.task])} ({chance_text(one.spread_share)} of the spread)"
-        for one in shares[:MOST_CAUSES] if one.task == PACE or one.task in tasks
+        for one in shares[:MOST_DRIVERS] if one.task == PACE or one.task in tasks
     ]
-    return f"What drives the end: {listed(said[: 2 * MOST_CAUSES])}." if said else ""
+    return f"What drives the end: {listed(said[: 2 * MOST_DRIVERS])}." if said else ""

@@ -29,7 +29,7 @@ def check_ways(briefed: Briefed) -> Iterator[Finding]:
     ------
     Finding
         A caution where no leg and no route takes a lane to its work, where the time for a route is too short, and where a leg
-        is shorter than the route says.
+        is shorter than the route says; an error where the only leg is a get-ahead.
     """
     plan = briefed.plan
     sites = {task.worksite for task in briefed.ordinary if task.worksite is not None}
@@ -81,9 +81,12 @@ def _judged(
         )
     start = task.start or 0.0
     if route is None:
+        leg = _get_ahead_leg(briefed, lane, to)
         return found(
-            "no-way", "caution", briefed.place(task.id, "worksite"), named(task), f"a leg or a route that takes {lane} {way}",
-            "none" + _get_ahead_leg(briefed, lane, to), "Brief a task with 'leg' before it, or give the [[route]].",
+            "no-way", "error" if leg else "caution", briefed.place(task.id, "worksite"), named(task),
+            f"a leg or a route that takes {lane} {way}", f"none{leg}",
+            "Make the leg an ordinary task, or the work a get-ahead." if leg
+            else "Brief a task with 'leg' before it, or give the [[route]].",
         )
     gap = start - before.over_pet_min
     if gap >= route.likely - TINY_MIN:
