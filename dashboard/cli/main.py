@@ -16,12 +16,14 @@ from typer.core import TyperGroup
 from typer.main import get_command
 
 from dashboard.core.base.problems import InputError
-from dashboard.service.processes import start_early
+from dashboard.service.processes import collect_garbage_less_often, start_early
 
 COMMANDS = {
     "demo": "Show the board on the invented run that comes with the program. Works offline.",
     "replay": "Show the board on a recorded run of your own. If the server has keys, moving its clock needs the log key.",
     "runs": "List the recorded runs of a folder, and why others cannot be read. The exit code is 2 when none can be read.",
+    "campaign": "Show a set of sorties: what is planned, what was run, and which sortie takes what was left.",
+    "compare": "Compare two recorded runs, or a run with its brief: ends, where the minutes went, tasks, what was left.",
     "import-log": "Make a recorded run from a log in a spreadsheet. Rows that do not match are reported and kept, never guessed.",
     "simulate": "Make simulated runs of a plan, for practice and for tests. They are marked as simulated.",
     "score": "Compare what was projected at every moment of recorded runs with what happened.",
@@ -151,6 +153,7 @@ def main() -> None:
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     try:
         if sys.argv[1:2] and sys.argv[1] in SERVING and not set(HELP) & set(sys.argv):
+            collect_garbage_less_often()
             start_early()
         app(prog_name="tetherline")
     except InputError as wrong:

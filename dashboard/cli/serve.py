@@ -14,6 +14,7 @@ from dashboard.cli.options import (
     Host,
     Keys,
     LeadKey,
+    ListedRuns,
     LogJson,
     LogKey,
     Names,
@@ -34,6 +35,7 @@ from dashboard.log.store import without_password
 from dashboard.service.app import make_app
 from dashboard.service.feeds.feeds import Feeds
 from dashboard.service.feeds.sources import feeds_of
+from dashboard.service.observe.logs import set_up_logs
 from dashboard.service.opening import live_desk
 from dashboard.service.serving import open_browser, serve
 from dashboard.words import date, listed
@@ -59,6 +61,7 @@ def serve_command(
     audit: AuditFile = None,
     tls_cert: TlsCert = None,
     tls_key: TlsKey = None,
+    runs: ListedRuns = None,
     log_json: LogJson = False,
     no_browser: NoBrowser = False,
 ) -> None:
@@ -67,11 +70,12 @@ def serve_command(
         host, port, name, key_file=keys, log_key=log_key, lead_key=lead_key, audit=audit, tls_cert=tls_cert, tls_key=tls_key,
         proxies=proxy,
     )
-    _serve_live(plan, store, reach, follow or [], browser=not no_browser, log_json=log_json)
+    _serve_live(plan, store, reach, follow or [], browser=not no_browser, log_json=log_json, runs=runs)
 
 
 def _serve_live(
-    plan_path: Path, store_url: str | None, reach: Reach, follow: Sequence[str], *, browser: bool, log_json: bool = False
+    plan_path: Path, store_url: str | None, reach: Reach, follow: Sequence[str], *, browser: bool, log_json: bool = False,
+    runs: Path | None = None,
 ) -> None:
     """Serve the board of a live sortie until it is interrupted."""
     plan, problems = examine_plan(plan_path)
@@ -82,6 +86,8 @@ def _serve_live(
     url = store_url or f"sqlite:///{plan_path.resolve().with_suffix('.log.sqlite')}"
     feeds = Feeds(feeds_of(follow, f"{plan.sortie.id} {reach.address}"))
     desk = live_desk(plan, url, feeds, "log" if reach.keys.any else "lead")
+    set_up_logs(log_json)
+    desk.open()  # the log is tried while the rest of the server is set up
     shown = without_password(url)
 
     def say() -> None:
@@ -94,5 +100,5 @@ def _serve_live(
         if browser:
             open_browser(reach.address)
 
-    app = make_app(desk, reach.keys, reach.hosts, reach.audit)
-    serve(app.server, reach.sock, certificate=reach.certificate, when_up=say, log_json=log_json, proxies=reach.proxies)
+    app = make_app(desk, reach.keys, reach.hosts, reach.audit, runs)
+    serve(app.server, reach.sock, certificate=reach.certificate, when_up=say, proxies=reach.proxies)
