@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Annotated, Any
 
@@ -19,6 +20,7 @@ from dashboard.core.brief.look_ahead import brief
 from dashboard.core.plan.model import Plan
 from dashboard.log.planfile import examine_plan
 from dashboard.reports import brief_words as said
+from dashboard.service.version import program_version
 
 app = single_command()
 
@@ -37,10 +39,23 @@ def brief_plan(
 ) -> None:
     """Brief a plan: every step in words, and on paper with lane sheet, task sheet and cuff-size pages. Advisory."""
     facts = brief(_plan(plan), against=None if against is None else _plan(against))
+    written: list[str] = []
+    if to is not None:
+        written = _write(facts, to, force)
     if as_json:
         print(facts.model_dump_json(indent=2))
         return
-    show(*_summary(facts), "", facts.caution)
+    show(*_summary(facts), *written, "", facts.caution)
+
+
+def _write(facts: Brief, to: Path, force: bool) -> list[str]:
+    from dashboard.reports.brief_folder import NAMES, brief_files
+    from dashboard.reports.folder import ready, write_files
+
+    ready(to, force, NAMES, "brief")
+    files = brief_files(facts, datetime.now(UTC), program_version())
+    write_files(to, files, NAMES)
+    return ["", f"Written to {to}: {', '.join(files)}."]
 
 
 def _plan(path: Path) -> Plan:

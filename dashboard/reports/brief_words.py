@@ -17,7 +17,7 @@ from dashboard.core.brief.facts import (
     Wait,
 )
 
-SHORTEST_WAIT_MIN = 2.0
+SHORTEST_WAIT_MIN = 5.0
 MOST_NAMED = 4  # tasks that go along with another; more are only counted
 
 
@@ -69,6 +69,21 @@ def lengths(low: float, likely: float, high: float) -> str:
     return said if low == high else f"{said} ({words.whole(low, 'nearest')} to {words.whole(high, 'nearest')})"
 
 
+def minutes(low: float, likely: float, high: float) -> str:
+    """A three-point length, for a column whose heading says minutes: ``30 (20 to 50)``.
+
+    Parameters
+    ----------
+    low, likely, high
+        Minutes.
+
+    Returns
+    -------
+    str
+    """
+    return str(words.whole(likely, "nearest")) + lengths(low, likely, high).removeprefix(words.duration(likely))
+
+
 def joint(facts: Brief, lanes: Sequence[str], lane: str) -> str:
     """Who works together with a lane: ``with EV2 and ARM``; empty: it works alone.
 
@@ -102,7 +117,7 @@ def waited_for(facts: Brief, wait: Wait | None) -> str:
     Returns
     -------
     str
-        ``waits for ARM: T190 Arm lifts the tray``, ``waits for daylight``, ``free`` when nothing is waited for.
+        ``waits for ARM: T190 Arm lifts the tray``, ``waits for daylight``, ``nothing briefed`` when nothing is waited for.
     """
     if wait is None:
         return ""
@@ -115,7 +130,7 @@ def waited_for(facts: Brief, wait: Wait | None) -> str:
         case "not before":
             return "waits for the time from which the next task may begin"
         case _:
-            return "free"
+            return "nothing briefed"
 
 
 def then(facts: Brief, at: LaneThen) -> str:
@@ -141,6 +156,27 @@ def then(facts: Brief, at: LaneThen) -> str:
     if at.task is not None:
         return f"{named(facts, at.task)}{place}{until}"
     return f"{waited_for(facts, at.wait) or ('nothing briefed yet' if until else 'nothing more briefed')}{place}{until}"
+
+
+def who_is_where(facts: Brief, step: BriefStep) -> list[tuple[list[str], str]]:
+    """What every lane does when a step begins; lanes that do the same are named together.
+
+    Parameters
+    ----------
+    facts
+        They hold titles and worksites.
+    step
+        A step of the brief.
+
+    Returns
+    -------
+    list of (list of str, str)
+        Lanes, and what they do and where. The lanes of the step come first.
+    """
+    found: dict[str, list[str]] = {}
+    for lane in sorted(facts.lanes, key=lambda name: name not in step.lanes):
+        found.setdefault(then(facts, step.lanes_then[lane]), []).append(lane)
+    return [(lanes, what.replace(named(facts, step.task), "this step", 1)) for what, lanes in found.items()]
 
 
 def before(facts: Brief, links: Sequence[Before]) -> str:
@@ -311,7 +347,7 @@ def shown_waits(facts: Brief) -> list[BriefWait]:
     Returns
     -------
     list of BriefWait
-        Without those for which nothing is waited and that are shorter than `SHORTEST_WAIT_MIN`.
+        Without those up to `SHORTEST_WAIT_MIN` for which nothing is waited and into which nothing fits.
     """
     return [
         one for one in facts.waits
@@ -345,7 +381,9 @@ def decision(facts: Brief, one: Decision) -> tuple[str, str]:
         case "turn back":
             return f"Turn back: {words.listed(one.name.split())}", one.detail
         case _:
-            return f"Give up {named(facts, one.name)}", "after that it can only be trimmed or broken off, if at all"
+            step = next(step for step in facts.steps if step.task == one.name)
+            parts = [words_of for words_of in give_up(step).split("; ") if "trimmed" in words_of or "broken off" in words_of]
+            return f"Give up {named(facts, one.name)}", f"then it only {words.listed(parts)}" if parts else "then it stays"
 
 
 def promise(facts: Brief) -> Iterator[str]:
@@ -388,3 +426,32 @@ def change(one: BriefChange) -> tuple[str, str]:
         return about, one.kind
     what = f"{one.field} changed" if one.kind == "changed" else one.kind
     return about, f"{what} from {one.before or 'not given'} to {one.after or 'not given'}"
+
+
+def spoken(facts: Brief, step: BriefStep) -> list[tuple[str, str]]:
+    """What is said of a step, each under its word: notes, what is before it, windows, contingencies, endings, the way back.
+
+    Parameters
+    ----------
+    facts
+        The brief.
+    step
+        One of its steps.
+
+    Returns
+    -------
+    list of (str, str)
+        The word, and a sentence that stands without it.
+    """
+    found = [("Notes", step.notes), ("Before it", before(facts, step.comes_after)), ("Windows", windows(step))]
+    if step.not_before_pet_min is not None:
+        found.append(("Not before", f"not before {words.pet_named(step.not_before_pet_min, 'up')}"))
+    found += [("If", f"If: {contingency(facts, name)}") for name in step.contingencies]
+    found += [("Ending", said) for said in endings_at(facts, step)]
+    if step.latest_start_pet_min is not None:
+        found.append(("Latest start", f"begin by {words.pet_named(step.latest_start_pet_min)} to be in by the limit"))
+    found.append(("Giving up", give_up(step)))
+    if step.leave_by_pet_min is not None and step.back_min:
+        back = f"{words.duration(step.back_min, 'up')} back"
+        found.append(("Way back", f"{back}; leave {facts.place(step.worksite)} by {words.pet_named(step.leave_by_pet_min)}"))
+    return [(word, said) for word, said in found if said]

@@ -78,6 +78,11 @@ def _of_entry(part: str, name: str, title: str, before: Tables, after: Tables) -
         if part == "contingency" and field == "task":
             yield from _of_part(part, *({f"{name} {row['id']}": row for row in rows} for rows in (old or [], new)))
             continue
+        if isinstance(old, dict) and isinstance(new, dict) and field != "duration":
+            keys = [*new, *(key for key in old if key not in new)]
+            inner = [{f"{field}.{key}": one.get(key) for key in keys} for one in (old, new)]
+            yield from _of_entry(part, name, title, *inner)
+            continue
         yield BriefChange(
             kind=_kind(part, field, old, new), part=part, name=name, title=title, field=field, before=_said(field, old),
             after=_said(field, new),

@@ -35,9 +35,11 @@ def test_the_same_plan_has_no_changes():
         (('can_move_to = ["EV2"]', ""), ("changed", "task", "LAMP", "can_move_to", "", "EV2")),
         (('limit = "3:00"', 'limit = "2:30"'), ("changed", "sortie", "", "limit", "PET 2:30", "PET 3:00")),
         (("from = 20\nto = 80", "from = 20\nto = 90"), ("changed", "window", "daylight 1", "to", "PET 1:30", "PET 1:20")),
-        (("loaded = 400", "loaded = 380"), ("changed", "suit", "A", "battery", None, None)),
+        (("loaded = 400", "loaded = 380"), ("changed", "suit", "A", "battery.loaded", "380", "400")),
         (('hold = ["LAMP"]', 'hold = ["JOIN"]'), ("changed", "contingency", "stuck", "hold", "JOIN", "LAMP")),
         (("duration = 6", "duration = 9"), ("shortened", "contingency", "stuck LEVER", "duration", "9 min", "6 min")),
+        (('keep = ["KEEP"]', 'keep = []'), ("changed", "alternative", "ending", "options.keep", "", "KEEP")),
+        (('lash = ["LASH"]\n', ""), ("changed", "alternative", "ending", "options.lash", "", "LASH")),
         (('default = "keep"', 'default = "lash"'), ("changed", "alternative", "ending", "default", "lash", "keep")),
     ],
 )  # fmt: skip
