@@ -153,7 +153,7 @@ def _walked(facts: Brief, step: BriefStep) -> tuple[str, ...]:
     then = [f"{words.listed(lanes)}: {what}" for lanes, what in said.who_is_where(facts, step)]
     return (
         str(step.number), words.pet(step.from_pet_min, "nearest"), "\n".join(head), "\n".join(then),
-        "\n".join(say for _, say in said.spoken(facts, step)),
+        "\n".join(f"If: {say}" if word == "If" else say for word, say in said.spoken(facts, step)),
     )  # fmt: skip
 
 

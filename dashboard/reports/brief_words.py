@@ -441,12 +441,12 @@ def spoken(facts: Brief, step: BriefStep) -> list[tuple[str, str]]:
     Returns
     -------
     list of (str, str)
-        The word, and a sentence that stands without it.
+        The word, and what is said. Only a contingency needs its word to be understood.
     """
     found = [("Notes", step.notes), ("Before it", before(facts, step.comes_after)), ("Windows", windows(step))]
     if step.not_before_pet_min is not None:
         found.append(("Not before", f"not before {words.pet_named(step.not_before_pet_min, 'up')}"))
-    found += [("If", f"If: {contingency(facts, name)}") for name in step.contingencies]
+    found += [("If", contingency(facts, name)) for name in step.contingencies]
     found += [("Ending", said) for said in endings_at(facts, step)]
     if step.latest_start_pet_min is not None:
         found.append(("Latest start", f"begin by {words.pet_named(step.latest_start_pet_min)} to be in by the limit"))
