@@ -29,10 +29,10 @@ from dashboard.core.brief.facts import (
 )
 from dashboard.core.brief.revision import revision_of
 from dashboard.core.brief.waits import finish_of, in_order, waits_of
-from dashboard.core.deferral.change import closed
 from dashboard.core.deferral.items import protected
-from dashboard.core.deferral.when_to_decide import Times, first_decide_by, parts_in_time
-from dashboard.core.events.change import Change
+from dashboard.core.deferral.sense import GoesWith, closed_under, rules_of_sense
+from dashboard.core.deferral.when_to_decide import Times, decide_by
+from dashboard.core.events.change import Part
 from dashboard.core.plan.briefed import briefed_tasks, options_not_default
 from dashboard.core.plan.model import Alternative, Check, Contingency, Plan, Task
 from dashboard.core.record.fold import reconcile
@@ -65,7 +65,11 @@ def brief(plan: Plan, *, against: Plan | None = None, draws: int = DRAWS) -> Bri
     start = plan.sortie.start
     record = reconcile(plan, [], start)
     state, expected = state_with_draws(record, start, draws=draws)
-    known = _Known(plan, record, state, Times(project(record), expected), waits_of(plan))
+    remaining = [t for t in record.order if record.in_plan(t) and not record.runs[t].task.get_ahead]
+    known = _Known(
+        plan, record, state, Times(project(record), expected), waits_of(plan), rules_of_sense(record, remaining),
+        {lane: in_order(briefed_tasks(plan, lane)) for lane in plan.lane_ids()},
+    )  # fmt: skip
     endings = [_ending(known, one) for one in plan.alternatives]
     steps = list(_steps(known))
     return Brief(
@@ -100,13 +104,15 @@ def brief(plan: Plan, *, against: Plan | None = None, draws: int = DRAWS) -> Bri
 
 
 class _Known(NamedTuple):
-    """The plan, and what is known at PET zero."""
+    """The plan, and what is known at PET zero: which tasks go along with others, and the briefed tasks of each lane in order."""
 
     plan: Plan
     record: Record
     state: SortieState
     times: Times
     waits: list[BriefWait]
+    rules: list[GoesWith]
+    briefed: dict[str, list[Task]]
 
 
 # Steps ------------------------------------------------------------------------------------------
@@ -188,7 +194,7 @@ def _then(known: _Known, lane: str, step: Task) -> LaneThen:
     """What a lane does when a step begins. A step that is briefed in two options is shown with the option that it belongs to."""
     now, here = step.start or 0.0, None
     at_work: Task | None = step if lane in step.lanes else None
-    for task in in_order(briefed_tasks(known.plan, lane)):
+    for task in known.briefed[lane]:
         if (task.start or 0.0) > now:
             break
         if lane not in step.lanes and now < finish_of(task):
@@ -203,13 +209,9 @@ def _then(known: _Known, lane: str, step: Task) -> LaneThen:
         )  # fmt: skip
     wait = next((w for w in known.waits if w.lane == lane and w.from_pet_min <= now < w.to_pet_min), None)
     return LaneThen(
-        task=None, worksite=here, until_pet_min=wait.to_pet_min if wait else _next_start(known.plan, lane, now),
-        wait=wait.wait if wait else None,
+        task=None, worksite=here, wait=wait.wait if wait else None,
+        until_pet_min=next((task.start for task in known.briefed[lane] if task.start is not None and task.start > now), None),
     )  # fmt: skip
-
-
-def _next_start(plan: Plan, lane: str, now: float) -> float | None:
-    return min((task.start for task in briefed_tasks(plan, lane) if task.start is not None and task.start > now), default=None)
 
 
 def _option(plan: Plan, task_id: str) -> tuple[str, str] | None:
@@ -221,18 +223,15 @@ def _option(plan: Plan, task_id: str) -> tuple[str, str] | None:
 
 def _give_up(known: _Known, task: Task, *, in_plan: bool) -> GiveUp:
     free = not protected(known.record.runs[task.id])
-    part, change = Change(defer=(task.id,)), Change()
-    if free and in_plan:
-        change = closed(known.record, part)
-        free = all(not protected(known.record.runs[name]) for name in change.defer)
-    by = parts_in_time(known.record, known.times, part)[0].decide_by_pet_min if free and in_plan else None
+    goes = closed_under(known.rules, {task.id}) if free and in_plan else set()
+    free = bool(goes) and all(not protected(known.record.runs[name]) for name in goes)
     return GiveUp(
-        defer=free and in_plan,
-        with_it=[name for name in change.defer if name != task.id] if free else [],
+        defer=free,
+        with_it=[name for name in known.record.order if name in goes and name != task.id] if free else [],
         trim_to_min=task.shortest if not task.required else None,
         break_off_closeout_min=task.closeout if not task.required else None,
         hand_over_to=list(task.can_move_to),
-        decide_by_pet_min=by,
+        decide_by_pet_min=decide_by(known.record, known.times, Part("defer", task.id))[0] if free else None,
     )
 
 
@@ -283,8 +282,8 @@ def _comes_in_at(plan: Plan, one: Contingency) -> list[str]:
 
 def _ending(known: _Known, one: Alternative) -> Ending:
     """The alternative, decided at the latest when a task begins that one of the options leaves out."""
-    other = [Change(choose={one.id: option}) for option in one.options if option != one.default]
-    timed = [first_decide_by(parts_in_time(known.record, known.times, change)) for change in other]
+    other = [Part("choose", one.id, option) for option in one.options if option != one.default]
+    timed = [decide_by(known.record, known.times, part) for part in other]
     at, why = min((found for found in timed if found[0] is not None), default=(None, ""), key=lambda found: found[0] or 0.0)
     return Ending(
         alternative=one.id, title=one.title, default=one.default,

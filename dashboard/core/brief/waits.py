@@ -25,7 +25,9 @@ def waits_of(plan: Plan) -> list[BriefWait]:
     list of BriefWait
         Of at least one minute, in order of time.
     """
-    found = [wait for lane in plan.lane_ids() for wait in _of_lane(plan, lane)]
+    left_out = options_not_default(plan)
+    every = {one.id: one for one in plan.tasks if one.start is not None and one.id not in left_out}
+    found = [wait for lane in plan.lane_ids() for wait in _of_lane(plan, lane, every)]
     return sorted(found, key=lambda one: (one.from_pet_min, plan.lane_ids().index(one.lane)))
 
 
@@ -60,22 +62,21 @@ def finish_of(task: Task) -> float:
     return (task.start or 0.0) + task.likely_min
 
 
-def _of_lane(plan: Plan, lane: str) -> Iterator[BriefWait]:
+def _of_lane(plan: Plan, lane: str, every: Mapping[str, Task]) -> Iterator[BriefWait]:
     free_from, here = 0.0, None
     for task in in_order(briefed_tasks(plan, lane)):
         start = task.start or 0.0
         if start - free_from >= LEAST_WAIT_MIN:
             yield BriefWait(
                 lane=lane, from_pet_min=free_from, to_pet_min=start, before=task.id, worksite=here,
-                wait=_waited_for(plan, task, lane, free_from), fills=_fills(plan, lane, here, free_from, start),
+                wait=_waited_for(plan, task, lane, free_from, every), fills=_fills(plan, lane, here, free_from, start),
             )  # fmt: skip
         free_from = max(free_from, finish_of(task))
         here = task.leg or task.worksite or here
 
 
-def _waited_for(plan: Plan, task: Task, lane: str, free_from: float) -> Wait:
+def _waited_for(plan: Plan, task: Task, lane: str, free_from: float, every: Mapping[str, Task]) -> Wait:
     """What lets a task begin no earlier than briefed: the last of what it needs, if that ends after the lane is free."""
-    every = {one.id: one for one in plan.tasks if one.start is not None and one.id not in options_not_default(plan)}
     start = task.start or 0.0
     bounds: list[tuple[float, int, Wait]] = []
     for name, lag in [*((name, 0.0) for name in task.after), *((one.task, one.lag) for one in task.follows)]:
@@ -97,12 +98,12 @@ def _waited_for(plan: Plan, task: Task, lane: str, free_from: float) -> Wait:
 
 def _fills(plan: Plan, lane: str, here: str | None, begin: float, end: float) -> list[Fill]:
     """Tasks that fit into a wait at the worksite where the lane is, and need no one else."""
-    every = {one.id: one for one in plan.tasks}
-    found = []
+    every, left_out = {one.id: one for one in plan.tasks}, options_not_default(plan)
+    found: list[Fill] = []
     for task in plan.tasks:
         how = _how(task, lane, end)
         fits = task.likely_min <= end - begin + TINY_MIN and task.leg is None and not task.required and not task.needs
-        if how is None or not fits or task.worksite not in (None, here) or task.id in options_not_default(plan):
+        if how is None or not fits or task.worksite not in (None, here) or task.id in left_out:
             continue
         if (task.not_before or 0.0) <= begin + TINY_MIN and _may_begin(task, every, begin):
             found.append(Fill(task=task.id, how=how, min=task.likely_min))

@@ -7,12 +7,17 @@ import pytest
 from dashboard.core.base.caution import CAUTION
 from dashboard.core.brief.look_ahead import brief
 from dashboard.core.deferral.advise import advise
+from dashboard.core.deferral.change import closed
+from dashboard.core.events.change import Change
 from dashboard.core.record.fold import reconcile
 from dashboard.core.state.follow import follow
+from dashboard.log.planfile import load_plan
+from replay.recording import packaged_scenarios
 from tests.core.brief.made import PLAN, TEXT, changed
 from tests.scenario import plan_of
 
 FACTS = brief(PLAN, draws=200)
+LANTERN = load_plan(packaged_scenarios()["lantern-2"] / "plan.toml")
 STEP = {step.task: step for step in FACTS.steps}
 
 
@@ -85,6 +90,17 @@ def test_how_a_step_may_be_given_up():
     assert (lamp.trim_to_min, lamp.break_off_closeout_min, lamp.hand_over_to) == (15, 4, ["EV2"])
     assert not out.defer and out.decide_by_pet_min is None
     assert not STEP["LASH"].give_up.defer
+
+
+def test_what_goes_along_is_what_advice_would_defer():
+    """For every task, by the same rules."""
+    record = reconcile(LANTERN, [], LANTERN.sortie.start)
+    for step in brief(LANTERN, draws=0).steps:
+        if step.give_up.defer:
+            along = [name for name in closed(record, Change(defer=(step.task,))).defer if name != step.task]
+            assert sorted(step.give_up.with_it) == sorted(along), step.task
+        else:
+            assert step.required or not step.is_default or step.task in {"T020"}, step.task
 
 
 def test_the_figures_are_those_of_the_state_at_pet_zero():
