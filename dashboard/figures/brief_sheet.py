@@ -32,7 +32,7 @@ LEAST_GAP = 1.6  # between two texts beside the sheet
 CAPTION = (
     "Time runs downwards, with the briefed starts and likely lengths. A block across several columns is a joint task. Tick a box "
     "when its step is done. Grey ground: outside daylight. Broken edge: only if that ending is taken. \"If\" names a contingency "
-    "that could come in there."
+    "that could come in there. The task sheet has the titles that do not fit."
 )
 BARS = " A thick bar left of a block: new or changed since the last issue."
 

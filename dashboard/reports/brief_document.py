@@ -127,7 +127,7 @@ def _lane_sheet(facts: Brief) -> Iterator[Part]:
     for number, sheet in enumerate(sheets, start=1):
         count = f" ({number} of {len(sheets)})" if len(sheets) > 1 else ""
         yield Heading(f"Lane sheet as briefed, PET {said.span(sheet.from_min, sheet.to_min)}{count}", new_page=True)
-        yield Picture((sheet.drawing,), caption if number == len(sheets) else "Read on the next page.")
+        yield Picture((sheet.drawing,), caption if number == len(sheets) else "The next drawing goes on from here.")
     if not sheets:
         yield Paragraph("No task has a briefed start, so there is no lane sheet.")
 

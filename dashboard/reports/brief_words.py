@@ -246,13 +246,17 @@ def give_up(step: BriefStep) -> str:
         by = f" until {words.pet_named(one.decide_by_pet_min)}" if one.decide_by_pet_min is not None else ""
         names = words.listed(one.with_it) if len(one.with_it) <= MOST_NAMED else f"{len(one.with_it)} more tasks"
         said.append(f"may be deferred{by}{f' (with it {names})' if names else ''}")
-    if one.trim_to_min is not None:
-        said.append(f"may be trimmed to {words.duration(one.trim_to_min)}")
-    if one.break_off_closeout_min is not None:
-        said.append(f"may be broken off with {words.duration(one.break_off_closeout_min)} to leave it safe")
+    said += [f"may be {cut}" for cut in _cuts(step)]
     if one.hand_over_to:
         said.append(f"may be handed to {words.listed(one.hand_over_to)}")
     return "; ".join(said)
+
+
+def _cuts(step: BriefStep) -> list[str]:
+    """How a step may still be cut short once it has begun."""
+    trim, closeout = step.give_up.trim_to_min, step.give_up.break_off_closeout_min
+    trimmed = [] if trim is None else [f"trimmed to {words.duration(trim)}"]
+    return trimmed if closeout is None else [*trimmed, f"broken off with {words.duration(closeout)} to leave it safe"]
 
 
 def contingency(facts: Brief, name: str) -> str:
@@ -382,8 +386,8 @@ def decision(facts: Brief, one: Decision) -> tuple[str, str]:
             return f"Turn back: {words.listed(one.name.split())}", one.detail
         case _:
             step = next(step for step in facts.steps if step.task == one.name)
-            parts = [words_of for words_of in give_up(step).split("; ") if "trimmed" in words_of or "broken off" in words_of]
-            return f"Give up {named(facts, one.name)}", f"then it only {words.listed(parts)}" if parts else "then it stays"
+            left = " or ".join(_cuts(step))
+            return f"Give up {named(facts, one.name)}", f"then it may only be {left}" if left else "then it stays"
 
 
 def promise(facts: Brief) -> Iterator[str]:
@@ -424,8 +428,12 @@ def change(one: BriefChange) -> tuple[str, str]:
     about = f"{one.part} {one.name} {one.title}".strip() if one.name else one.part
     if one.kind in ("added", "removed"):
         return about, one.kind
+    if not one.before:
+        return about, f"{one.field} now given: {one.after}"
+    if not one.after:
+        return about, f"{one.field} no longer given, before: {one.before}"
     what = f"{one.field} changed" if one.kind == "changed" else one.kind
-    return about, f"{what} from {one.before or 'not given'} to {one.after or 'not given'}"
+    return about, f"{what} from {one.before} to {one.after}"
 
 
 def spoken(facts: Brief, step: BriefStep) -> list[tuple[str, str]]:
