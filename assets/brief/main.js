@@ -31,15 +31,18 @@ function show(at, inTime) {
 function mark(places) {
   const drawing = byId("brief-drawing"), sheet = byId("brief-sheet");
   for (const old of drawing.querySelectorAll(".mark")) old.remove();
-  let top = Infinity;
+  let top = Infinity, side = Infinity;
   for (const [left, from, width, height] of places.flatMap((place) => JSON.parse(steps[place].dataset.boxes))) {
     const frame = document.createElement("div");
     frame.className = "mark";
     Object.assign(frame.style, { left: left + "%", top: from + "%", width: width + "%", height: height + "%" });
     drawing.append(frame);
     top = Math.min(top, from);
+    side = Math.min(side, left);
   }
-  if (top < Infinity) sheet.scrollTop = (top / 100) * drawing.offsetHeight - 0.3 * sheet.clientHeight;
+  if (top === Infinity) return;
+  sheet.scrollTop = (top / 100) * drawing.offsetHeight - 0.3 * sheet.clientHeight;
+  sheet.scrollLeft = (side / 100) * drawing.offsetWidth - 0.3 * sheet.clientWidth;
 }
 
 const say = (words) => { byId("brief-said").textContent = words; };

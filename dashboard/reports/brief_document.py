@@ -289,17 +289,20 @@ def _contingencies(facts: Brief) -> Iterator[Part]:
     yield Heading("Contingencies")
     if not facts.contingencies:
         yield Paragraph("The plan prepares none.")
-    changed = _changed(facts, "contingency")
     for one in facts.contingencies:
         yield Heading(clean(f"{one.contingency}: {one.title}" if one.title else one.contingency), 3)
         yield Paragraph(clean(f"If: {one.trigger or one.title or one.contingency}."))
         yield Paragraph(clean(_held(facts, one)))
-        yield _table(_STEPS, _contingency_rows(facts, one), {
-            n for n, step in enumerate(one.steps) if {one.contingency, f"{one.contingency} {step.task}"} & changed
-        })
+        yield _table(_STEPS, _contingency_rows(facts, one), _changed_steps(facts, one))
 
 
 _STEPS = (TICK, Column("Step", 10), Column("Lanes", 3), Column("Min (range)", 4), Column("Where", 4), Column("Before it", 6))
+
+
+def _changed_steps(facts: Brief, one: BriefContingency) -> set[int]:
+    """Numbers of the steps of a contingency that are new or changed; all of them when the contingency itself is."""
+    changed = _changed(facts, "contingency")
+    return {n for n, step in enumerate(one.steps) if {one.contingency, f"{one.contingency} {step.task}"} & changed}
 
 
 def _contingency_rows(facts: Brief, one: BriefContingency) -> list[tuple[str, ...]]:
@@ -391,7 +394,7 @@ def _contingencies_on_cuff(facts: Brief, lane: str) -> Iterator[Part]:
             for step in one.steps
         ]
         bold = {n for n, step in enumerate(one.steps) if lane in step.lanes}
-        yield _table((TICK, Column("Lanes", 4), Column("Step", 13)), rows, strong=bold)
+        yield _table((TICK, Column("Lanes", 4), Column("Step", 13)), rows, _changed_steps(facts, one), bold)
 
 
 def _held_short(one: BriefContingency) -> str:

@@ -10,13 +10,14 @@ import math
 
 from dashboard import words
 from dashboard.core.brief.facts import Brief, BriefStep
-from dashboard.figures.brief_sheet import LaneSheet, lane_sheets
+from dashboard.figures.brief_sheet import AXIS, SIDE, LaneSheet, lane_sheets
 from dashboard.figures.svg import svg
 from dashboard.figures.theme import LIGHT, SIZES
 from dashboard.markup import NOTHING, Markup, joined, tag, text, unescaped
 from dashboard.reports import brief_words as said
 
-SHEET_WIDTH, PT_A_MIN = 360.0, 3.6  # points: the narrower the drawing, the larger its words on the screen
+LANE_WIDTH, PT_A_MIN = 84.0, 3.6  # points
+PX_A_PT = 1.6  # at least: a smaller drawing could not be read, so it is scrolled instead
 LINKS = (
     ("/", "The board"), ("/brief.pdf", "Brief (PDF)"), ("/brief/cuff.pdf", "Cuff pages (PDF)"), ("/brief.json", "Facts (JSON)"),
 )  # fmt: skip
@@ -53,8 +54,8 @@ main > * {{ overflow: auto; min-height: 0; padding: .6rem .8rem; }}
 .words {{ background: {panel}; font-size: 22px; }}
 .many .step {{ border-top: 3px solid {text}; margin-bottom: 1rem; padding-top: .6rem; }}
 .step h2 {{ font-size: 34px; line-height: 1.15; margin: 0 0 .3rem; }}
-.follow .step h2 {{ font-size: 42px; }}
-.follow .words {{ font-size: 26px; }}
+.follow .step h2 {{ font-size: clamp(30px, 2.2vw, 54px); }}
+.follow .words {{ font-size: clamp(22px, 1.36vw, 34px); }}
 .step .when {{ margin: 0 0 .7rem; font-variant-numeric: tabular-nums; }}
 dl {{ display: grid; grid-template-columns: max-content 1fr; gap: .35rem .9rem; margin: 0 0 .8rem; }}
 dt {{ font-weight: bold; }}
@@ -65,6 +66,9 @@ dd {{ margin: 0; overflow-wrap: anywhere; }}
 [role=status] {{ min-height: 1.4em; }}
 footer {{ padding: .3rem 1rem; font-size: 14px; background: {band}; }}
 footer b {{ display: block; }}
+@media (max-width: 1500px) {{
+  main {{ grid-template-columns: 13rem minmax(20rem, 1fr) minmax(24rem, 1.1fr); }}
+}}
 @media (max-width: 1100px) {{
   body {{ height: auto; }}
   main, .follow main {{ grid-template-columns: 1fr; }}
@@ -100,7 +104,7 @@ def brief_page(facts: Brief, modules: Markup, *, may_present: bool, why_not: str
         "head", tag("meta", charset="utf-8"), tag("meta", name="viewport", content="width=device-width, initial-scale=1"),
         tag("title", text(title)), unescaped("style", _STYLE.format(**LIGHT, font=SIZES["font"])), modules,
     )  # fmt: skip
-    sheets = lane_sheets(facts, SHEET_WIDTH, most_min=math.inf, pt_a_min=PT_A_MIN)
+    sheets = lane_sheets(facts, AXIS + SIDE + LANE_WIDTH * max(3, len(facts.lanes)), most_min=math.inf, pt_a_min=PT_A_MIN)
     steps = [_step(facts, step, sheets[0], hidden=number > 0) for number, step in enumerate(facts.steps)]
     said_large = tag(
         "section", *(steps or [tag("p", text(NO_STEPS))]), class_="words", id="brief-words", aria_label="The step in words",
@@ -144,7 +148,10 @@ def _list(facts: Brief) -> Markup:
 
 
 def _sheet(sheets: list[LaneSheet]) -> Markup:
-    drawn = tag("div", svg(sheets[0].drawing), id="brief-drawing") if sheets else NOTHING
+    drawn = NOTHING
+    if sheets:
+        least = f"min-width: {PX_A_PT * sheets[0].drawing.width:.0f}px"
+        drawn = tag("div", svg(sheets[0].drawing), id="brief-drawing", style=least)
     return tag("section", drawn, class_="sheet", id="brief-sheet", aria_label="Lane sheet as briefed")
 
 

@@ -101,6 +101,8 @@ def test_what_changed_stands_first_and_is_marked():
     assert marked == {"LAMP Change the lamp"}
     assert sum(len(part.changed) for part in parts if isinstance(part, Table)) == 4  # step, task, suit, contingency step
     assert str(html(whole(MARKED))).count('<tr class="changed">') == 4
+    cuff = [part for part in cuff_document(MARKED, MADE_AT, "9.8.7").parts if isinstance(part, Table)]
+    assert {part.rows[n][2] for part in cuff for n in part.changed} == {"LEVER Lever on, 6 min", cuff[1].rows[0][2]}
     assert 'class="changed"' not in html(whole())
 
 

@@ -191,10 +191,11 @@ def _windows(plan: Plan, task: Task) -> list[StepWindow]:
 
 
 def _then(known: _Known, lane: str, step: Task) -> LaneThen:
-    """What a lane does when a step begins. A step that is briefed in two options is shown with the option that it belongs to."""
+    """What a lane does when a step begins, if the option is taken that the step belongs to."""
     now, here = step.start or 0.0, None
     at_work: Task | None = step if lane in step.lanes else None
-    for task in known.briefed[lane]:
+    tasks = known.briefed[lane] if step.id not in options_not_default(known.plan) else _with_option(known.plan, lane, step)
+    for task in tasks:
         if (task.start or 0.0) > now:
             break
         if lane not in step.lanes and now < finish_of(task):
@@ -210,8 +211,16 @@ def _then(known: _Known, lane: str, step: Task) -> LaneThen:
     wait = next((w for w in known.waits if w.lane == lane and w.from_pet_min <= now < w.to_pet_min), None)
     return LaneThen(
         task=None, worksite=here, wait=wait.wait if wait else None,
-        until_pet_min=next((task.start for task in known.briefed[lane] if task.start is not None and task.start > now), None),
+        until_pet_min=next((task.start for task in tasks if task.start is not None and task.start > now), None),
     )  # fmt: skip
+
+
+def _with_option(plan: Plan, lane: str, step: Task) -> list[Task]:
+    """The briefed tasks of a lane if the option is taken that a step belongs to."""
+    taken = {a.id: next((o for o, names in a.options.items() if step.id in names), a.default) for a in plan.alternatives}
+    chosen = {a.id: set(a.options[taken[a.id]]) for a in plan.alternatives}
+    out = {name for a in plan.alternatives for names in a.options.values() for name in names} - set().union(*chosen.values())
+    return in_order([t for t in plan.tasks if lane in t.lanes and t.start is not None and not t.get_ahead and t.id not in out])
 
 
 def _option(plan: Plan, task_id: str) -> tuple[str, str] | None:

@@ -143,9 +143,9 @@ def _add_live(server: FastAPI, briefs: Briefs, presenting: Presenting, visitors:
             await socket.close(1008)
             return
         await socket.accept()
-        changed = asyncio.Event()
+        facts, changed = await briefs.facts(), asyncio.Event()
         unsubscribe = presenting.subscribe(changed.set)
-        pump = asyncio.create_task(_pump(socket, await briefs.facts(), presenting, changed))
+        pump = asyncio.create_task(_pump(socket, facts, presenting, changed))
         ears = asyncio.create_task(_listen(socket))
         try:
             await asyncio.wait({pump, ears}, return_when=asyncio.FIRST_COMPLETED)

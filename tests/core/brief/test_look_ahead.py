@@ -14,7 +14,7 @@ from dashboard.core.state.follow import follow
 from dashboard.log.planfile import load_plan
 from replay.recording import packaged_scenarios
 from tests.core.brief.made import PLAN, TEXT, changed
-from tests.scenario import plan_of
+from tests.scenario import plan_of, task
 
 FACTS = brief(PLAN, draws=200)
 LANTERN = load_plan(packaged_scenarios()["lantern-2"] / "plan.toml")
@@ -81,6 +81,16 @@ def test_an_open_ending_is_told_at_its_first_step():
     ending = FACTS.endings[0]
     assert ending.options == {"keep": ["KEEP"], "lash": ["LASH"]} and ending.decide_by == "when KEEP is projected to begin"
     assert ending.decide_by_pet_min == STEP["KEEP"].give_up.decide_by_pet_min
+
+
+def test_a_step_of_another_option_is_told_as_if_that_was_taken():
+    """What only the default option brings is then not done."""
+    arm = task("HOLD", "ARM", 90, 10) + task("FETCH", "ARM", 92, 20)
+    both = TEXT.replace('keep = ["KEEP"]', 'keep = ["KEEP", "HOLD"]').replace('lash = ["LASH"]', 'lash = ["LASH", "FETCH"]')
+    steps = {one.task: one for one in brief(plan_of(both.replace("[[contingency]]", f"{arm}[[contingency]]", 1)), draws=0).steps}
+    assert steps["KEEP"].lanes_then["ARM"].task == "HOLD"
+    lash = steps["LASH"].lanes_then["ARM"]
+    assert (lash.task, lash.until_pet_min, steps["FETCH"].lanes_then["EV1"].task) == (None, 92, "LASH")
 
 
 def test_how_a_step_may_be_given_up():
