@@ -48,15 +48,15 @@ class LaneSheet:
         Task -> left, top, width and height of each of its blocks, points. Tasks outside its time have none.
     from_min, to_min : float
         The time that it shows, PET minutes.
-    top : float
-        Where its time begins, points from the top edge.
+    columns : mapping of str to float
+        Lane -> left edge of its column, points.
     """
 
     drawing: Drawing
     blocks: Mapping[str, tuple[tuple[float, float, float, float], ...]]
     from_min: float
     to_min: float
-    top: float = HEAD
+    columns: Mapping[str, float]
 
 
 def lane_sheets(facts: Brief, width: float, *, most_min: float = MOST_MIN, pt_a_min: float = PT_A_MIN) -> list[LaneSheet]:
@@ -122,7 +122,8 @@ class _Sheet:
                 marks += self.block(step, box)
         marks += self.side()
         label = f"Lanes as briefed, {words.pet_named(self.from_min)} to {words.pet_named(self.to_min)}"
-        return LaneSheet(Drawing(self.width, height, tuple(marks), label), blocks, self.from_min, self.to_min)
+        columns = {lane: AXIS + at * self.column for lane, at in self.place.items()}
+        return LaneSheet(Drawing(self.width, height, tuple(marks), label), blocks, self.from_min, self.to_min, columns)
 
     # ground -------------------------------------------------------------------------------------
 

@@ -50,6 +50,9 @@ main > * {{ overflow: auto; min-height: 0; padding: .6rem .8rem; }}
 .follow .list, .follow .moves {{ display: none; }}
 #brief-drawing {{ position: relative; background: {panel}; }}
 #brief-drawing svg {{ display: block; }}
+.sheet {{ padding-top: 0; }}
+.lanes {{ position: sticky; top: 0; height: 28px; z-index: 1; background: {panel}; border-bottom: 1px solid {line}; }}
+.lanes span {{ position: absolute; padding-left: 5px; font-weight: bold; }}
 .mark {{ position: absolute; outline: 4px solid {briefed}; outline-offset: 1px; pointer-events: none; }}
 .words {{ background: {panel}; font-size: 22px; }}
 .many .step {{ border-top: 3px solid {text}; margin-bottom: 1rem; padding-top: .6rem; }}
@@ -151,7 +154,12 @@ def _sheet(sheets: list[LaneSheet]) -> Markup:
     drawn = NOTHING
     if sheets:
         least = f"min-width: {PX_A_PT * sheets[0].drawing.width:.0f}px"
-        drawn = tag("div", svg(sheets[0].drawing), id="brief-drawing", style=least)
+        heads = (
+            tag("span", text(lane), style=f"left: {100 * left / sheets[0].drawing.width:.2f}%")
+            for lane, left in sheets[0].columns.items()
+        )
+        lanes = tag("div", *heads, class_="lanes", style=least, aria_hidden="true")
+        drawn = lanes + tag("div", svg(sheets[0].drawing), id="brief-drawing", style=least)
     return tag("section", drawn, class_="sheet", id="brief-sheet", aria_label="Lane sheet as briefed")
 
 

@@ -33,6 +33,24 @@ def address(serve: Callable[[Any], str]) -> str:
     return serve(replay_app(60))
 
 
+@pytest.fixture(scope="module")
+def steps(address: str) -> list[dict[str, Any]]:
+    """The steps of the brief, as the server has them."""
+    return httpx.get(f"{address}/brief.json", trust_env=False, timeout=60).json()["steps"]
+
+
+@pytest.fixture(scope="module")
+def pair(steps: list[dict[str, Any]]) -> tuple[int, list[str]]:
+    """The number of the first step that begins together with the next and no other, after the first; and the titles of both."""
+    starts = [step["from_pet_min"] for step in steps]
+    at = next(at for at in range(1, len(steps)) if starts.count(starts[at]) == 2)
+    return at + 1, [title(step) for step in steps[at : at + 2]]
+
+
+def title(step: dict[str, Any]) -> str:
+    return f"{step['task']} {step['title']}"
+
+
 @pytest.fixture
 def page(browser: webdriver.Chrome, address: str) -> Iterator[webdriver.Chrome]:
     browser.get(f"{address}/brief")
@@ -49,21 +67,21 @@ def press(page: webdriver.Chrome, *keys: str) -> list[str]:
     return titles(page)
 
 
-def test_the_keys_lead_through_the_steps(page: webdriver.Chrome) -> None:
+def test_the_keys_lead_through_the_steps(page: webdriver.Chrome, steps: list[Any], pair: tuple[int, list[str]]) -> None:
     """One at a time, or all that begin together; the list says where one is, and the frame where that is on the sheet."""
-    assert titles(page) == ["T010 Suits on battery, last of the depress, hatch open"]
-    assert press(page, Keys.ARROW_RIGHT, Keys.ARROW_RIGHT) == ["T020 Egress, tethers across, tool look-over"]
+    assert titles(page) == [title(steps[0])]
+    assert press(page, Keys.ARROW_RIGHT, Keys.ARROW_RIGHT) == [title(steps[2])]
     assert page.execute_script(FRAMED)
     current = page.find_elements(By.CSS_SELECTOR, "[aria-current=step]")
-    assert [one.text.split()[1] for one in current] == ["T020"] and current[0].is_displayed()
+    assert [one.text.split()[1] for one in current] == [steps[2]["task"]] and current[0].is_displayed()
     last = press(page, Keys.END)
-    assert len(last) == 1 and page.execute_script(FRAMED)
-    assert page.find_element(By.ID, "brief-place").text.split()[0] == page.find_element(By.ID, "brief-place").text.split()[2]
-    assert press(page, Keys.HOME)[0].startswith("T010")
-    page.find_element(By.XPATH, "//ol//button[contains(., 'T130')]").click()
-    assert len(titles(page)) == 1
-    together = press(page, "t")
-    assert [one.split()[0] for one in together] == ["T130", "T140"]
+    heads = page.find_elements(By.CSS_SELECTOR, ".lanes span")
+    assert [one.text for one in heads] == ["EV1", "EV2", "ARM"] and all(0 < one.rect["y"] < 150 for one in heads)
+    assert last == [title(steps[-1])] and page.execute_script(FRAMED)
+    assert page.find_element(By.ID, "brief-place").text == f"{len(steps)} of {len(steps)}"
+    assert press(page, Keys.HOME) == [title(steps[0])]
+    page.find_element(By.CSS_SELECTOR, f".list [data-step='{pair[0]}']").click()
+    assert titles(page) == pair[1][:1] and press(page, "t") == pair[1]
 
 
 def test_the_words_are_large_enough_for_a_table(page: webdriver.Chrome) -> None:
@@ -80,7 +98,9 @@ def test_the_words_are_large_enough_for_a_table(page: webdriver.Chrome) -> None:
     set_size(page, 1920, 1080)
 
 
-def test_what_one_shows_all_see(page: webdriver.Chrome, address: str) -> None:
+def test_what_one_shows_all_see(
+    page: webdriver.Chrome, address: str, steps: list[Any], pair: tuple[int, list[str]]
+) -> None:
     """The presenter steps on; the page that follows along shows that step, and says so when nobody presents any more."""
     press(page, Keys.ARROW_RIGHT)
     page.find_element(By.ID, "brief-present").click()
@@ -88,10 +108,10 @@ def test_what_one_shows_all_see(page: webdriver.Chrome, address: str) -> None:
     press(page, Keys.ARROW_RIGHT)
     until(lambda: httpx.get(f"{address}/api/brief/step", trust_env=False).json()["step"] == 3, "the step at the server")
     page.get(f"{address}/brief?follow=1")
-    until(lambda: titles(page) == ["T020 Egress, tethers across, tool look-over"], "the presented step")
+    until(lambda: titles(page) == [title(steps[2])], "the presented step")
     assert not page.find_element(By.CSS_SELECTOR, ".list").is_displayed()
-    httpx.post(f"{address}/api/brief/step", json={"step": 13, "in_time": True}, trust_env=False).raise_for_status()
-    until(lambda: len(titles(page)) == 2, "both steps")
+    httpx.post(f"{address}/api/brief/step", json={"step": pair[0], "in_time": True}, trust_env=False).raise_for_status()
+    until(lambda: titles(page) == pair[1], "both steps")
     assert page.execute_script(FRAMED)
     httpx.post(f"{address}/api/brief/step", json={"step": None}, trust_env=False).raise_for_status()
     until(lambda: "Nobody presents" in page.find_element(By.ID, "brief-said").text, "that nobody presents")

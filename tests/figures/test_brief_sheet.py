@@ -41,6 +41,7 @@ def test_a_block_stands_at_its_time_and_spans_its_lanes():
     joint = one.blocks["JOIN"]
     assert len(joint) == 1 and joint[0][2] > 2.5 * width
     assert set(one.blocks) == {step.task for step in FACTS.steps}
+    assert one.columns["EV1"] < left < one.columns["EV1"] + 10 and sorted(one.columns) == ["ARM", "EV1", "EV2"]
 
 
 def test_each_step_has_a_box_to_tick_once():
