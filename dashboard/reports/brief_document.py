@@ -98,7 +98,10 @@ def _changes(facts: Brief) -> Iterator[Part]:
         yield Paragraph("Nothing.")
         return
     yield Paragraph("Bars in the margin of the sheets below mark what is new or changed.", "small")
-    yield _table((Column("Entry", 5), Column("Change", 7)), [said.change(one) for one in facts.against.changes])
+    changes: dict[str, list[str]] = {}
+    for about, what in map(said.change, facts.against.changes):
+        changes.setdefault(about, []).append(what)
+    yield _table((Column("Entry", 5), Column("Change", 7)), [(about, "\n".join(what)) for about, what in changes.items()])
 
 
 def _in_short(facts: Brief) -> Iterator[Part]:
