@@ -1,7 +1,6 @@
 """The brief of a desk's plan, computed once on request, and the step of it that the presenter shows.
 
-The plan of a desk never changes, so neither does its brief. Facts and papers are made in the process of the desk's reports, where
-it has one.
+The plan of a desk never changes, so neither does its brief. Facts and papers are made where the desk makes its reports.
 """
 
 from __future__ import annotations
@@ -72,8 +71,6 @@ class Briefs:
             return self._papers[which]
 
     def _made(self, job: Job, *given: Any) -> Any:
-        if self._desk.reports is None:
-            return job(self._desk.plan, [], lambda *said: None, *given)
         return self._desk.reports.work(job, [], *given)
 
 
