@@ -120,6 +120,13 @@ function showTime(at) {
   if (memory.view) show(geometry.around(at, drawnView()));
 }
 
+// Brings a task into view. Gives whether it is on the sheet.
+export function showTask(task) {
+  const label = memory.board && memory.board.sheet.labels.find((one) => one.task === task);
+  if (label) showTime(label.box[2]);
+  return Boolean(label);
+}
+
 // After a wheel turn or a drag, by which Plotly has already moved the view.
 function panned(relayout) {
   const view = geometry.pannedTo(relayout);
@@ -174,5 +181,6 @@ const sizes = new ResizeObserver((seen) => {
 export function listen() {
   new MutationObserver(() => { palette.theme = null; later(SETTLED_MS); })
     .observe(document.documentElement, { attributes: true, attributeFilter: ["data-theme"] });
+  addEventListener("beforeprint", () => { palette.theme = null; redraw(); });
   if (document.fonts) document.fonts.ready.then(() => { memory.drawn = ""; later(SETTLED_MS); });
 }

@@ -28,7 +28,7 @@ BRACE = Markup("&#123;")
 
 def make_app(
     desk: Desk, keys: Keys | None = None, hosts: frozenset[str] | None = None, audit: Audit | None = None,
-    runs: Path | None = None,
+    runs: Path | None = None, touring: bool = False,
 ) -> Dash:
     """Make the board and the HTTP interface of a desk.
 
@@ -44,6 +44,8 @@ def make_app(
         Where refusals are recorded; None: a record of its own, on standard error alone.
     runs
         Folder of plans and recorded runs that the page ``/runs`` lists; None: it says how to name one.
+    touring
+        Whether the board offers the guided tour.
 
     Returns
     -------
@@ -64,7 +66,7 @@ def make_app(
         update_title="",
     )
     app.layout = page.page_layout(
-        desk.plan, replaying=desk.session.run is not None, rehearsal=desk.session.rehearsal
+        desk.plan, replaying=desk.session.run is not None, rehearsal=desk.session.rehearsal, touring=touring
     )
     page.register(app, modules.elements(), HEARTBEAT_S)
     policy.allow_scripts(app.csp_hashes())

@@ -120,7 +120,7 @@ def test_what_could_not_be_recorded_is_kept_through_a_reload_and_recorded_once(b
         troubled.is_refusing = True
         board.type("log-note", "kept in the browser")
         board.press("log-add-note")
-        until(lambda: "The event is kept here and sent again" in board.text("log-outcome"), "the words")
+        until(lambda: "Kept, will be sent" in board.text("log-outcome"), "the words")
         assert board.driver.execute_script("return document.getElementById('log-note').value") == ""
         board.open()
         assert "kept in the browser" not in board.text("log-rows")
@@ -206,7 +206,7 @@ def test_a_kept_event_that_the_server_refuses_stays_until_a_person_decides(board
         for words in [f"refused later {status}" for status in refusals] + ["discarded"]:
             board.type("log-note", words)
             board.press("log-add-note")
-            until(lambda: "kept here and sent again" in board.text("log-outcome"), "the words")
+            until(lambda: "Kept, will be sent" in board.text("log-outcome"), "the words")
             board.driver.execute_script("document.getElementById('log-outcome').textContent = ''")
         for shown, status in enumerate((*refusals, refusals[-1]), start=1):
             troubled.statuses = [status]

@@ -51,7 +51,7 @@ def test_all_that_must_be_read_is_large_and_whole(wall: Board, width: int, heigh
     assert [(said, cut) for said, _, cut in written if cut > 1] == []
     small = [said for said, share, _ in written if share < 0.0369]
     assert [said for said in small if not any(word in said for word in ASIDE)] == []
-    shares = dict((said.replace("\u00a0", " "), share) for said, share, _ in written)
+    shares = {said.replace("\u00a0", " "): share for said, share, _ in written}
     assert min(share for said, share in shares.items() if said.startswith("PET ") and len(said) == 8) >= 0.07
     root = "const page = document.documentElement; return [page.scrollWidth - innerWidth, page.scrollHeight - innerHeight]"
     assert max(wall.driver.execute_script(root)) <= 0

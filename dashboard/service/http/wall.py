@@ -1,4 +1,7 @@
-"""The address of the wall view. The wall is the page of the board; the browser shows it another way (``assets/board/view.js``)."""
+"""The address of the wall view.
+
+The wall is the page of the board. The browser shows it another way (``assets/board/view.js``).
+"""
 
 from __future__ import annotations
 
@@ -27,7 +30,7 @@ class WallAddress:
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Hand the request on."""
-        if scope["type"] == "http" and scope["path"].rstrip("/") == WALL:
-            if "key" not in parse_qs(scope["query_string"].decode("latin-1"), keep_blank_values=True):
-                scope = {**scope, "path": "/", "raw_path": b"/"}
+        is_wall = scope["type"] == "http" and scope["path"].rstrip("/") == WALL
+        if is_wall and "key" not in parse_qs(scope["query_string"].decode("latin-1"), keep_blank_values=True):
+            scope = {**scope, "path": "/", "raw_path": b"/"}
         await self._app(scope, receive, send)

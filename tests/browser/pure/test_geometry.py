@@ -116,7 +116,8 @@ def test_each_lane_has_its_name_above_its_column(run: Run) -> None:
 ])  # fmt: skip
 def test_the_heads_of_a_narrow_figure_do_not_overlap(run: Run, width: int, head: str, margin: dict[str, int]) -> None:
     """What does not fit beside the name goes under it, and is left out where a column is narrower than it."""
-    script = """const box = {width: given[0], height: 600}, wide = {l: 66, r: 118, t: 30, b: 6}, { marginOf, placing, heads } = modules.geometry;
+    script = """const box = {width: given[0], height: 600}, wide = {l: 66, r: 118, t: 30, b: 6};
+        const { marginOf, placing, heads } = modules.geometry;
         const margin = marginOf(wide, box, 3), place = placing(box, margin, 3, [0, 100]);
         return [heads([{at: 0, text: "<b>EV1</b>  <span>late</span>"}], box, place)[1].text, margin]"""
     assert run(script, width) == [head, margin]
