@@ -10,7 +10,8 @@ from tests.scenario import at, lanes, log_of, plan_of, task
 PLAN = plan_of(
     '[sortie]\nid = "t"\nstart = 2031-04-12T09:10:00Z\nlimit = 130\nlead = 15\n' + lanes({"EV1": None})
     + "".join(task(f"S{n}", "EV1", 5 * n, [4, 5, 7], priority=1, required=True) for n in range(4))
-    + task("A", "EV1", 20, [45, 50, 60], priority=1, required=True) + task("B", "EV1", 70, [15, 20, 30], priority=2, required=True)
+    + task("A", "EV1", 20, [45, 50, 60], priority=1, required=True)
+    + task("B", "EV1", 70, [15, 20, 30], priority=2, required=True)
     + task("C", "EV1", 90, [15, 20, 30], priority=3)
 )
 LOG = "0:00 clock\n" + "".join(f"0:{5 * n:02d} start S{n}\n0:{5 * n + 5:02d} done S{n}\n" for n in range(4))
