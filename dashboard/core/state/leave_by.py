@@ -31,4 +31,4 @@ def trim_to_leave(pet_min: float, leave_by_pet_min: float, task: TaskState, shor
     begins = max(now, task.projected_start_pet_min or now)
     left = whole(leave_by_pet_min - begins, "down")
     length_min = (task.worked_min or 0.0) + left
-    return float(whole(length_min, "down")) if length_min >= shortest_min and length_min < task.planned_min else None
+    return float(whole(length_min, "down")) if length_min >= shortest_min else None

@@ -10,7 +10,7 @@ from collections.abc import Collection, Mapping
 from typing import NamedTuple
 
 from dashboard.core.plan.model import Plan, Worksite
-from dashboard.core.record.lifecycle import BROKEN_OFF, DONE, NOT_STARTED
+from dashboard.core.record.lifecycle import BROKEN_OFF, DEFERRED, DONE, NOT_STARTED
 from dashboard.core.record.record import Record, TaskRun
 from dashboard.core.schedule.plan_pace import Slot
 from dashboard.core.suits.constants import DEFAULT_WORKLOAD, WORKLOAD_W
@@ -65,7 +65,7 @@ class Places:
             if run.task.leg is None and run.task.worksite is None:
                 continue
             slot, start = slots.get(task_id), run.start_pet_min
-            if run.state == NOT_STARTED:
+            if run.state in (NOT_STARTED, DEFERRED):
                 if slot is None or not record.in_plan(task_id) or task_id in home or run.task.get_ahead:
                     continue
                 start = slot.start_pet_min

@@ -16,10 +16,9 @@ from dashboard.core.state.model import TaskState
         (100.0, 110.0, None, 21.0, None),  # less than is useful
         (100.0, 110.0, None, None, None),  # may not be trimmed
         (131.0, 110.0, 21.0, 10.0, None),  # the time is past
-        (100.0, 80.0, None, 10.0, None),  # it needs no cut: 30 min are there
     ],
 )
 def test_a_task_is_cut_to_what_fits_before_the_leave_by_time(now, start, worked, shortest, length) -> None:
-    """PET 2:10.5 to have left; the task is planned to take 30 min."""
+    """PET 2:10.5 to have left."""
     task = TaskState.model_construct(projected_start_pet_min=start, worked_min=worked, planned_min=30.0)
     assert trim_to_leave(now, 130.5, task, shortest) == length
