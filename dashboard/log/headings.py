@@ -46,7 +46,8 @@ def find_headings(rows: Sequence[Row], fits: Fits | None) -> Headings:
     rows
         All filled rows of the table; at least one.
     fits
-        Gives for the names of the columns how many of them are known; 0 when they cannot be the names. None: the first row is taken.
+        Gives for the names of the columns how many of them are known; 0 when they cannot be the names. None: the first row is
+        taken.
 
     Returns
     -------
@@ -62,10 +63,11 @@ def find_headings(rows: Sequence[Row], fits: Fits | None) -> Headings:
         if (count := fits(names)) > most:
             best, most = Headings(at, at, names), count
     for at in range(min(len(rows), MOST_ROWS_ABOVE) - 1):
-        if rows[at + 1].number == rows[at].number + 1 and (names := _two_rows(rows[at], rows[at + 1])) is not None:
-            count, is_units = fits(names), _are_units(rows[at + 1])
+        both = _two_rows(rows[at], rows[at + 1]) if rows[at + 1].number == rows[at].number + 1 else None
+        if both is not None:
+            count, is_units = fits(both), _are_units(rows[at + 1])
             if count > most or (is_units and count == most and best.last == at):
-                best, most = Headings(at, at + 1, names), count
+                best, most = Headings(at, at + 1, both), count
     return best
 
 

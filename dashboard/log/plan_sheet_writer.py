@@ -8,8 +8,8 @@ from pathlib import Path
 from typing import Any
 
 from dashboard.core.plan.model import Plan, Task
-from dashboard.log.plan_sheet import COLUMNS, CONTINGENCY
 from dashboard.log.plan_sheet_cells import plan_cell
+from dashboard.log.plan_sheet_columns import COLUMNS, CONTINGENCY
 from dashboard.log.plantext import task_table
 from dashboard.log.textfile import refusal
 

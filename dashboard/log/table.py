@@ -1,8 +1,8 @@
 """Reads every table that comes in, CSV or XLSX, as rows with their places.
 
 1. A row keeps its number as a spreadsheet shows it. A row of CSV also keeps its line and its text as it stands in the file.
-2. A row names the columns: the one that fits best (`dashboard.log.headings`), or the first row with a filled cell where the reader
-   of the table does not say what fits. Rows without a filled cell are left out, but counted.
+2. A row names the columns: the one that fits best (`dashboard.log.headings`), or the first row with a filled cell where the
+   reader of the table does not say what fits. Rows without a filled cell are left out, but counted.
 3. Cells merged over several rows of a workbook hold the same value in each of these rows. `Table.merged` tells which were merged.
 4. Commas, semicolons or tabs separate CSV; the first row tells which. Text is UTF-8, with or without a byte-order mark.
 5. Every limit of size stands in `dashboard.log.limits` and is checked during reading, not afterwards.
@@ -101,7 +101,7 @@ def read_table(
     limits
         How large the table may be.
     preferred_sheet
-        Name of the sheet to read. A workbook without a sheet of this name gives the one whose headings fit best, or its first one.
+        Name of the sheet to read. A workbook without a sheet of this name gives the one whose headings fit best, or its first.
     data
         The bytes of the file if they are already known; None: the file is read.
     fits

@@ -31,7 +31,7 @@ class Merged(NamedTuple):
 
 
 class Sheet(NamedTuple):
-    """A sheet: its name (empty for CSV), its filled rows, its ranges of merged cells, and why it may not be used (None: it may)."""
+    """A sheet: its name (empty for CSV), its filled rows, its merged ranges, and why it may not be used (None: it may)."""
 
     name: str
     rows: list[Row]
@@ -74,11 +74,10 @@ def xlsx_sheets(path: Path, data: bytes, limits: TableLimits) -> list[Sheet]:
         if unsaved:
             with _book(archive, results=False) as pages:
                 formulas = {str(page.title): page for page in pages}
-                sheets = [
-                    sheet if sheet.fault or sheet.name not in unsaved
-                    else sheet._replace(fault=_without_result(path, sheet.name, unsaved[sheet.name], formulas[sheet.name], limits))
-                    for sheet in sheets
-                ]
+                for at, (name, *_, fault) in enumerate(sheets):
+                    if fault is None and name in unsaved:
+                        fault = _without_result(path, name, unsaved[name], formulas[name], limits)
+                        sheets[at] = sheets[at]._replace(fault=fault)
     except Exception as wrong:  # noqa: BLE001 - the workbook reader raises whatever its parts raise
         raise refusal(path, limits.what, f"a damaged file ({type(wrong).__name__})", "Save the sheet again.") from None
     return sheets
