@@ -35,8 +35,8 @@ from dashboard.log.plan_sheet_columns import (
     fits_tasks,
 )
 from dashboard.log.rows import Row, cell_text, is_filled
-from dashboard.log.table import Table, read_table
-from dashboard.log.xlsx_rows import Merged
+from dashboard.log.table import Table, best_table, read_table
+from dashboard.log.xlsx_rows import Merged, Sheet
 
 SHEET_NAME = "tasks"
 SAME_MIN = 0.51  # an end and a duration that are rounded to minutes agree within this
@@ -205,7 +205,9 @@ class PlanSheet:
         return merged, places
 
 
-def read_plan_sheet(path: Path, how: HowToRead | None = None, known: Collection[str] = ()) -> PlanSheet:
+def read_plan_sheet(
+    path: Path, how: HowToRead | None = None, known: Collection[str] = (), sheets: list[Sheet] | None = None
+) -> PlanSheet:
     """Read a task sheet. Its problems are kept beside what could be read.
 
     Parameters
@@ -216,6 +218,8 @@ def read_plan_sheet(path: Path, how: HowToRead | None = None, known: Collection[
         What a person says of the sheet; None: nothing.
     known
         Names of the other tables of the plan, such as its lanes. A list is never split inside such a name.
+    sheets
+        The sheets of the workbook if they have been read already; None: the file is read.
 
     Returns
     -------
@@ -229,10 +233,15 @@ def read_plan_sheet(path: Path, how: HowToRead | None = None, known: Collection[
     """
     how = how or HowToRead()
     told = {*how.columns.values()}
-    table = read_table(
-        path, PLAN_SHEET, how.sheet or SHEET_NAME,
-        fits=lambda names: (fits_tasks(names) or len(told)) + len(told) if told and told <= {*names} else fits_tasks(names),
-    )
+
+    def fits(names: Sequence[str]) -> int:
+        return (fits_tasks(names) or len(told)) + len(told) if told and told <= {*names} else fits_tasks(names)
+
+    wanted = how.sheet or SHEET_NAME
+    if sheets is None:
+        table = read_table(path, PLAN_SHEET, wanted, fits=fits)
+    else:
+        table = best_table(path, PLAN_SHEET, sheets, wanted, fits)
     if how.sheet and how.sheet != table.sheet:
         raise InputError([Problem(
             "option --sheet", "a sheet of the workbook", f"'{how.sheet}'", f"The sheet that fits best: '{table.sheet}'.",
@@ -323,7 +332,8 @@ class _Reader:
                 sheet.not_taken.append(NotTakenRow(row.number, _text(row), why))
             else:
                 self._row(row)
-        if self.plain_durations and max(self.plain_durations) < 1:
+        own = [one.heading for one in sheet.columns] == [*COLUMNS]  # such a sheet was written by the program
+        if self.plain_durations and max(self.plain_durations) < 1 and not own:
             heading = sheet.keys["duration"]
             sheet.problems.append(Problem(
                 f"column '{heading}'", "minutes", f"only numbers below 1, up to {max(self.plain_durations):.4g}",

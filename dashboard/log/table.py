@@ -10,7 +10,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -123,7 +123,7 @@ def read_table(
     else:
         check_size(path, limits.what, limits.file_mb, data)
     if path.suffix.lower() == ".xlsx":
-        return _best(path, limits, xlsx_sheets(path, data, limits), preferred_sheet, fits)
+        return best_table(path, limits, xlsx_sheets(path, data, limits), preferred_sheet, fits)
     decoded(path, limits.what, data)
     return table_of(path, Sheet("", _without_fault(path, limits, csv_rows(path, data, limits))), limits, fits)
 
@@ -163,8 +163,27 @@ def table_of(path: Path, sheet: Sheet, limits: TableLimits, fits: Fits | None = 
     return Table(path, sheet.name, header, found.names, rows, tuple(sheet.rows[: found.first]), merged)
 
 
-def _best(path: Path, limits: TableLimits, sheets: list[Sheet], preferred: str, fits: Fits | None) -> Table:
-    """The table of the preferred sheet; else of the one whose headings fit best, the earlier one among equals."""
+def best_table(path: Path, limits: TableLimits, sheets: Sequence[Sheet], preferred: str, fits: Fits | None) -> Table:
+    """Make a table of the preferred sheet; else of the one whose headings fit best, the earlier one among equals.
+
+    Parameters
+    ----------
+    path
+        The workbook, to be named in problems.
+    limits
+        They say what the table should be, for errors.
+    sheets
+        At least one.
+    preferred
+        Name of the sheet to take if the workbook has it.
+    fits
+        As for `read_table`.
+
+    Returns
+    -------
+    Table
+        Its rows include no empty ones.
+    """
     named = [sheet for sheet in sheets if sheet.name == preferred]
     if named or fits is None:
         return table_of(path, (named or sheets)[0], limits, fits)
