@@ -1,7 +1,7 @@
 """Reads a plan from TOML, CSV or XLSX, and writes it as any of these, by the ending of the name.
 
-1. TOML and XLSX hold a whole plan. CSV holds its tasks; the rest of the plan stands in a TOML file beside it, named like
-   ``tasks.rest.toml``. A sheet without that rest is read with the rest of a plan that the user names.
+1. TOML and XLSX hold a whole plan. CSV holds its tasks; the rest of the plan stands in a TOML file beside it
+   (`rest_beside`). A sheet without that rest is read with the rest of a plan that the user names.
 2. What is written is read back before it takes its place. It must give the same plan; else nothing is written, and the error says
    what the file cannot hold.
 3. A plan whose fields are right is read even if the check finds more: the findings are given beside it.
