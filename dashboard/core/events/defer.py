@@ -16,7 +16,7 @@ from dashboard.core.events.recorder import Recorder
 class TasksEvent(Event):
     """Speaks of several tasks."""
 
-    tasks: Names = Field(min_length=1)
+    tasks: Names = Field(min_length=1, description="the tasks that it is about")
 
     is_decision: ClassVar[bool] = True
     needs_lead: ClassVar[bool] = True
