@@ -19,7 +19,7 @@ app = single_command()
 def explain_word(
     words: Annotated[
         list[str] | None,
-        typer.Argument(metavar="[WORD]...", help="The word, such as after, task.start or over-limit; without one all are listed."),
+        typer.Argument(metavar="[WORD]...", help="The word, such as after, task.start or over-limit; by default all words."),
     ] = None,
     as_json: Json = False,
 ) -> None:

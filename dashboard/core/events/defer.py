@@ -38,7 +38,7 @@ class Defer(TasksEvent):
         "Defer tasks", (FormField("tasks", "Tasks", "many:before", refused="kept"),), changes_plan=True
     )
     spoken: ClassVar[Spoken | None] = Spoken(
-        ("defer", "defers", "deferred", "deferring"), "tasks", change=r"defer\w*"
+        ("defer", "defers", "deferred", "deferring", "skip", "skips", "skipped", "skipping"), "tasks", change=r"(?:defer|skip)\w*"
     )
     undoes: ClassVar[str | None] = "the tasks go back into the plan of record"
 
