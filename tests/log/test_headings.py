@@ -53,7 +53,10 @@ def test_where_nothing_fits_the_first_row_is_given() -> None:
         assert find_headings(rows(("some words",), ("and more",)), asked) == Headings(0, 0, ("some words",))
 
 
-@given(st.lists(st.lists(st.sampled_from(["", "id", "start", "PET", "min", "T1", "7"]), min_size=1, max_size=4), min_size=1, max_size=6))
+CELLS = st.lists(st.sampled_from(["", "id", "start", "PET", "min", "T1", "7"]), min_size=1, max_size=4)
+
+
+@given(st.lists(CELLS, min_size=1, max_size=6))
 def test_what_is_found_lies_in_the_rows_and_fits_at_least_as_well_as_any_row(cells: list[list[str]]) -> None:
     """Whatever stands in the sheet."""
     given_rows = rows(*map(tuple, cells))
