@@ -32,6 +32,7 @@ COMMANDS = {
     "suits": "Print what each suit has left, what it needs and how long it lasts; at the last event when no time is given.",
     "debrief": "Debrief a sortie: as run against the brief, where the minutes went, what is carried over.",
     "check": "Check a plan, and print every problem with its place and its cure.",
+    "new": "Start a plan from a sheet, a carry-over, a recorded run or a few questions, and check it.",
     "convert": "Convert a plan between TOML, CSV and XLSX by the endings, both ways without loss; .ics writes a calendar.",
     "explain": "Explain a word: a field of the plan, a kind of event, a phrase of a log sheet, a check, an alert, a call.",
     "keys": "Add, list and revoke the keys of people who may enter events or decide. A running server follows the file.",

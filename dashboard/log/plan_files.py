@@ -163,6 +163,32 @@ def read_plan_from(path: Path, rest: Path | None = None, how: HowToRead | None =
     return _joined(read_plan_sheet(path, how, _names(tables), sheets), tables, address, text, [path, rest])
 
 
+def join_sheet(path: Path, tables: Mapping[str, Any], how: HowToRead | None = None) -> PlanRead:
+    """Read a sheet of tasks into a plan whose other tables are given.
+
+    Parameters
+    ----------
+    path
+        CSV or XLSX.
+    tables
+        The other tables of the plan.
+    how
+        What a person says of the sheet; None: nothing.
+
+    Returns
+    -------
+    PlanRead
+        The plan with what the check finds in it.
+
+    Raises
+    ------
+    InputError
+        When the sheet or one of its fields cannot be read.
+    """
+    whole = Spot(str(path), 0, str(path))
+    return _joined(read_plan_sheet(path, how, _names(tables)), tables, lambda place: whole, None, [path])
+
+
 def write_plan_to(path: Path, plan: Plan, text: str | None = None, source_text: str | None = None) -> Written:
     """Write a plan to a file by the ending of its name, after it has been read back as the same plan.
 
