@@ -165,7 +165,7 @@ class Phrases:
         if _PET_ZERO.search(whole):
             return NotTaken(whole, NO_PET_ZERO, ())
         named = [name for names in (self.tasks, self.contingencies, self.lanes) for name in names.mentioned(f"{what} . {text}")]
-        return NotTaken(whole, f"names {listed(named)}, but {NO_EVENT}", ()) if named else None
+        return NotTaken(whole, f"names {listed(named)}, but {ASKS if '?' in whole else NO_EVENT}", ()) if named else None
 
     def _alone(self, what: str, text: str) -> Meaning | None:
         """The event that a whole phrase means by itself, such as `PET zero`, with a remark behind it or in `text`."""
@@ -276,6 +276,7 @@ MANY = "may mean more than one thing"
 ASKED = "a question"
 NO_READING = "mentions what a suit has left, but is not a plain reading such as 'suit A oxygen 0.3 kg'"
 NO_PET_ZERO = "mentions PET zero, but is not plainly the event; say 'PET 0' alone in its row, or give --pet-zero"
+ASKS = "is a question"
 NO_EVENT = "says no event of it in words that are understood"
 UNCLEAR = "mentions a decision or a hold, in words that are not understood"
 NO_TASK = "no task of the plan has that name or title"

@@ -140,6 +140,7 @@ def test_a_remark_behind_an_event_becomes_its_note(what: str, text: str, fields:
         ("Leak at a fitting seen", f"names fitting-leak, but {NO_EVENT}"),
         ("EV1 at the mast", f"names EV1, but {NO_EVENT}"),
         ("T060 done, B7 too", f"names T060, but {NO_EVENT}"),
+        ("T060 begun, or not?", "names T060, but is a question"),
         ("PET 0 was at 9:07", NO_PET_ZERO),
         ("defer T060, T999", NO_TASK),
     ],
