@@ -183,7 +183,7 @@ def _runs(folder: Path) -> list[tuple[str, Any]]:
 
 def _facts(run: RecordedRun, **options: Any) -> Debrief:
     unread = [line for _, line in run.unread]
-    return debrief(run.plan, run.events, run.last, unread=unread, rehearsal=run.rehearsal, **options)
+    return debrief(run.plan, run.events, run.last, unread=unread, rehearsal=run.rehearsal, setting=run.setting, **options)
 
 
 def _stamp(folder: Path) -> tuple[Any, ...]:
