@@ -16,7 +16,7 @@ from typer.core import TyperGroup
 from typer.main import get_command
 
 from dashboard.core.base.problems import InputError
-from dashboard.service.processes import start_early
+from dashboard.service.processes import collect_garbage_less_often, start_early
 
 COMMANDS = {
     "demo": "Show the board on the invented run that comes with the program. Works offline.",
@@ -155,6 +155,7 @@ def main() -> None:
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     try:
         if sys.argv[1:2] and sys.argv[1] in SERVING and not set(HELP) & set(sys.argv):
+            collect_garbage_less_often()
             start_early()
         app(prog_name="tetherline")
     except InputError as wrong:

@@ -103,15 +103,17 @@ def rehearsal_desk(
 
 
 def _opened(session: Session, feeds: Feeds | None = None, feeds_role: Role = "lead") -> Desk:
-    metrics, beside, reports = Metrics(), Beside(session.plan, "advice"), Beside(session.plan, "reports")
+    metrics = Metrics()
+    beside, reports, answers = (Beside(session.plan, name) for name in ("advice", "reports", "answers"))
     compute = AdvisedCompute(Adviser(took=metrics.advice_took, maker=beside_maker(beside)))
 
     def close() -> None:
         beside.close()
         reports.close()
+        answers.close()
         compute.close()
 
     return Desk(
         session, compute=compute, sieve=Sieve(TrialProcess(session.plan, KeptView())), feeds=feeds, feeds_role=feeds_role,
-        metrics=metrics, reports=reports, on_close=close,
+        metrics=metrics, reports=reports, answers=answers, on_close=close,
     )

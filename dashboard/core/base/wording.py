@@ -1,8 +1,9 @@
-"""Lists in a sentence, and long texts cut short. `dashboard.words` has the other rules for text."""
+"""Lists in a sentence, long texts cut short, and what a value of JSON is. `dashboard.words` has the other rules for text."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from typing import Any
 
 
 def listed(names: Sequence[str]) -> str:
@@ -37,3 +38,27 @@ def shortened(text: str, most: int) -> str:
         The text itself where it is no longer than that.
     """
     return text if len(text) <= most else f"{text[:most]} ... ({len(text) - most} more characters)"
+
+
+def kind_of_value(value: Any) -> str:
+    """Say what a value of JSON is, for people who do not know the names of Python's types.
+
+    Parameters
+    ----------
+    value
+        As it was decoded.
+
+    Returns
+    -------
+    str
+        For instance ``a number``.
+    """
+    if value is None:
+        return "nothing (null)"
+    if isinstance(value, bool):
+        return "true or false"
+    if isinstance(value, Mapping):
+        return "an object"
+    if isinstance(value, str):
+        return "text"
+    return "a list" if isinstance(value, list) else "a number"

@@ -53,6 +53,7 @@ class Outcome(Described):
     why: str | None
     hint: str | None
     did: Did | None
+    forbidden: bool = False
 
 
 class Outcomes(Described):
@@ -158,7 +159,7 @@ def answer(model: Any, description: str) -> Answers:
     return {200: {"model": model, "description": description}}
 
 
-NO_STATE = problems(e503="no state of now could be computed, or the store cannot be read")
+NO_STATE = problems(e503="no state of now could be computed, the store cannot be read, or the answer took too long")
 BODY = problems(
     e400="the body is no JSON, or neither an object nor a list", e403="the request comes from a page of another site",
     e413="the body is too large",
