@@ -282,10 +282,9 @@ def _checked(
 ) -> PlanRead:
     problems = [] if sheet is None else sheet.problems
     read = read_tables(tables)
-    findings = addressed(examine_tables(tables)[1], address)
     if problems or read.findings or read.plan is None:
-        raise InputError([*problems, *findings])
-    return PlanRead(read.plan, findings, sheet, text, sources)
+        raise InputError([*problems, *addressed(read.findings, address)])
+    return PlanRead(read.plan, addressed(examine_tables(tables)[1], address), sheet, text, sources)
 
 
 def _same(path: Path, plan: Plan, again: Plan) -> None:

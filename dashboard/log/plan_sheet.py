@@ -284,7 +284,8 @@ def sheet_of(table: Table, how: HowToRead, known: Collection[str] = ()) -> PlanS
     if not sheet.keys.keys() & {"id", "title"}:
         raise InputError([*sheet.problems, Problem(
             f"file {table.path.name}", f"a first row with the column names of tasks: {', '.join(COLUMNS[:6])}, ...",
-            "none named 'id'", "Write the column names in the first row, or name the column: --columns id=...", str(table.path),
+            f"none named 'id' or 'title' ({', '.join(filter(None, table.columns[:6]))})",
+            "Write the column names in the first row, or name the column: --columns id=...", str(table.path),
         )])
     _Reader(sheet, known).read()
     return sheet
