@@ -8,7 +8,6 @@ carry the same texts.
 from __future__ import annotations
 
 import difflib
-import inspect
 import re
 import types
 from collections.abc import Iterator
@@ -143,7 +142,7 @@ def _header(where: str, key: str, field: FieldInfo) -> str:
 
 
 def _model_in(annotation: Any) -> type[BaseModel] | None:
-    if inspect.isclass(annotation) and issubclass(annotation, BaseModel):
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
         return annotation
     return next((found for part in get_args(annotation) if (found := _model_in(part)) is not None), None)
 
