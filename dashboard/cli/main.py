@@ -37,13 +37,14 @@ COMMANDS = {
     "new": "Start a plan from a sheet, a carry-over, a recorded run or a few questions, and check it.",
     "convert": "Convert a plan between TOML, CSV and XLSX by the endings, both ways without loss; .ics writes a calendar.",
     "explain": "Explain a word: a field of the plan, a kind of event, a phrase of a log sheet, a check, an alert, a call.",
+    "brief": "Brief a plan: every step in words, and on paper with lane sheet, task sheet and cuff-size pages. Advisory.",
     "keys": "Add, list and revoke the keys of people who may enter events or decide. A running server follows the file.",
     "send": "Send events to a server and print the outcome of each. The exit code is 2 when some were refused.",
     "backup": "Back up a store, whether or not a server has it open. A copy of a SQLite file alone may lack the newest events.",
     "restore": "Make a new store from a backup. An existing store is refused and left as it is.",
     "doctor": "Say what is wrong with a server, or a plan and its store, and what to do. "
     "The exit code is 2 if there are problems.",
-    "schema": "Print the JSON Schema of the state, of an event, or of the plan.",
+    "schema": "Print the JSON Schema of the state, of an event, of the plan, or of a brief.",
 }
 
 SERVING = ("demo", "replay", "serve")

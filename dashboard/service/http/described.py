@@ -112,6 +112,15 @@ class Strip(Described):
     html: str
 
 
+class PresentedStep(Described):
+    """The step of the brief that everyone who follows along sees; null: nobody presents."""
+
+    step: int | None
+    in_time: bool
+    by: str
+    revision: str
+
+
 class WhatIf(Described):
     """The figures of a change, what goes along with it, and the rules of the plan that it breaks."""
 
