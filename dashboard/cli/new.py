@@ -9,9 +9,11 @@ from typing import Annotated, Any
 
 import typer
 
+from dashboard.cli.checked_plan import check_file, finding_json, verdict
 from dashboard.cli.options import Json, single_command
 from dashboard.cli.printing import print_json, show
 from dashboard.cli.sheet_report import Columns, LeaveOut, SheetName, report_of_sheet, sheet_json
+from dashboard.core.base.caution import CAUTION
 from dashboard.core.base.problems import InputError, Problem
 from dashboard.core.base.times import parse_instant, parse_minutes
 from dashboard.core.plan.model import Plan
@@ -39,7 +41,7 @@ from dashboard.log.plan_files import (
     write_plan_to,
 )
 from dashboard.log.plan_sheet import HowToRead
-from dashboard.log.planfile import WHAT, examine_plan
+from dashboard.log.planfile import WHAT
 from dashboard.log.textfile import read_text, refusal
 from dashboard.words import how_many
 
@@ -96,16 +98,17 @@ def new(
         said = [f"Lanes: {lanes_in_words(made)}."]
     made = with_answers(made, answers)
     write_plan_to(plan, made, text)
-    _, problems = examine_plan(plan)
+    checked = check_file(plan)
     if as_json:
-        findings = [{"severity": one.severity, **one.as_dict()} for one in problems]
+        findings = [finding_json(one) for one in checked.problems]
         told = None if read is None or read.sheet is None else sheet_json(read.sheet)
-        print_json({"written": str(plan), "said": said, "sheet": told, "findings": findings})
+        answer = {"answer": verdict(checked), "findings": findings, "caution": CAUTION}
+        print_json({"written": str(plan), "said": said, "sheet": told, **answer})
         return
     show(*report_of_sheet(read.sheet if read else None), *said, f"Written: {plan}.")
-    for problem in problems:
+    for problem in checked.problems:
         print(f"{problem.severity}: {problem.text()}")
-    show(f"The check finds {how_many(len(problems), 'thing')} to look at. tetherline check {plan} says so again.")
+    show(verdict(checked), CAUTION)
 
 
 def _check_names(plan: Path, force: bool, *sources: Path | None) -> None:

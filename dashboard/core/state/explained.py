@@ -1,4 +1,4 @@
-"""What every word means: the fields of a plan, the kinds of event, the phrases of a log sheet, alerts and calls.
+"""What every word means: fields of a plan, kinds of event, phrases of a log sheet, checks, alerts and calls.
 
 Nothing is written here but how the parts are put together. Each text stands where the thing itself is: in the description of a
 field, in the docstring of a kind of event or of an alert's rule, in the tables of calls and of findings. The published schemas
@@ -23,11 +23,12 @@ from dashboard.core.events.entry import About
 from dashboard.core.events.event import Event
 from dashboard.core.events.kinds import KINDS
 from dashboard.core.plan.fields import CURES, SORTIE_START_CURE
+from dashboard.core.plan.finding_kinds import FINDING_KINDS
 from dashboard.core.plan.model import CONSUMABLES, Duration, Plan
 from dashboard.core.state.alerts import RULES
 
 FIELD, KIND, EVENT_FIELD, PHRASE = "field of the plan", "kind of event", "field of an event", "phrase of a log sheet"
-ALERT, CALL = "alert", "call"
+CHECK, ALERT, CALL = "check", "alert", "call"
 MOST_NEAR = 5
 _HOW_SAID: dict[About, str] = {
     "task": "{verb} T010; also the title of the task, and the verb behind it",
@@ -108,9 +109,9 @@ def everything() -> tuple[Explained, ...]:
     Returns
     -------
     tuple of Explained
-        Fields of the plan, then events, phrases, alerts and calls.
+        Fields of the plan, then events, phrases, checks, alerts and calls.
     """
-    return (*_plan_fields(Plan, ""), *_events(), *_phrases(), *_alerts(), *_calls())
+    return (*_plan_fields(Plan, ""), *_events(), *_phrases(), *_checks(), *_alerts(), *_calls())
 
 
 def _plain(text: str) -> str:
@@ -224,6 +225,11 @@ def _phrases() -> Iterator[Explained]:
                 yield Explained(verb, PHRASE, "", f"Makes the event '{kind}': {docstring(cls)}", (f"for example: {how}",))
         for phrase in cls.spoken_alone:
             yield Explained(phrase, PHRASE, "", f"Alone in its cell, makes the event '{kind}': {docstring(cls)}")
+
+
+def _checks() -> Iterator[Explained]:
+    for code, kind in FINDING_KINDS.items():
+        yield Explained(code, CHECK, "", kind.what, (f"if nothing is done: {kind.follows}",))
 
 
 def _alerts() -> Iterator[Explained]:

@@ -6,11 +6,13 @@ import pytest
 
 from dashboard.core.deferral.call import CALL_WORDS
 from dashboard.core.events.kinds import KINDS
+from dashboard.core.plan.finding_kinds import FINDING_KINDS
 from dashboard.core.plan.model import Plan, Task
 from dashboard.core.state.alerts import RULES
 from dashboard.core.state.explained import (
     ALERT,
     CALL,
+    CHECK,
     EVENT_FIELD,
     FIELD,
     KIND,
@@ -30,7 +32,7 @@ def test_every_word_has_a_text() -> None:
 @pytest.mark.parametrize(
     ("sort", "words"),
     [
-        (KIND, set(KINDS)), (ALERT, set(RULES)), (CALL, set(CALL_WORDS)),
+        (KIND, set(KINDS)), (CHECK, set(FINDING_KINDS)), (ALERT, set(RULES)), (CALL, set(CALL_WORDS)),
         (FIELD, {field.alias or name for model in (Plan, Task) for name, field in model.model_fields.items()}),
         (EVENT_FIELD, {name for kind in KINDS.values() for name in kind.model_fields} - {"kind"}),
         (PHRASE, {phrase for kind in KINDS.values() for phrase in kind.spoken_alone}),
