@@ -56,7 +56,7 @@ class DecisionFigures(BaseModel):
             by = f" ({self.limit_set_by})" if self.limit_set_by else ""
             parts.append(f"limit PET {clock(self.limit_pet_min)}{by}")
         if self.in_by_limit is not None:
-            parts.append(f"{min(99, math.floor(100 * self.in_by_limit))} % sure")
+            parts.append(f"chance in time {min(99, math.floor(100 * self.in_by_limit))} %")
         parts += [f"suit {suit} {_margin(math.floor(m))}" for suit, m in self.margin_min.items() if m is not None]
         return ", ".join(parts) or "no figures"
 
