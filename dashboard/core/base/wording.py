@@ -1,7 +1,8 @@
-"""Lists in a sentence, long texts cut short, and what a value of JSON is. `dashboard.words` has the other rules for text."""
+"""Lists in a sentence, chances, long texts cut short, and what a value of JSON is. `dashboard.words` has the other rules."""
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from typing import Any
 
@@ -62,3 +63,22 @@ def kind_of_value(value: Any) -> str:
     if isinstance(value, str):
         return "text"
     return "a list" if isinstance(value, list) else "a number"
+
+
+def chance_text(probability: float) -> str:
+    """A probability, rounded down and never shown as certain: ``93 %``, ``over 99 %``, ``under 1 %``.
+
+    Parameters
+    ----------
+    probability
+        From 0 to 1.
+
+    Returns
+    -------
+    str
+        With its unit.
+    """
+    percent = math.floor(round(probability * 100, 6))
+    if percent >= 100:
+        return "over 99 %"
+    return f"{percent} %" if percent >= 1 else "under 1 %"
