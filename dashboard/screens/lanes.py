@@ -124,9 +124,9 @@ def actions(state: SortieState) -> dict[str, dict[str, Any]]:
         ``why`` is present when all of them are disabled, and says why.
     """
     if state.ended:
-        nothing = dict.fromkeys((Act.START, Act.DONE, Act.DONE_NEXT, Act.HOLD))
+        nothing: dict[str, Any] = {act.value: None for act in (Act.START, Act.DONE, Act.DONE_NEXT, Act.HOLD)}
         return {name: {**nothing, "why": "the sortie is over"} for name in state.lanes}
-    found = {}
+    found: dict[str, dict[str, Any]] = {}
     for name, lane in state.lanes.items():
         task = state.tasks.get(lane.task) if lane.task else None
         in_work = task is not None and task.state == "in work"

@@ -22,7 +22,7 @@ STOPS: tuple[tuple[str, str, str], ...] = (
      "PET runs downwards, one column per lane. Solid is done, hatched is expected. A blue flag is the briefed start, and its "
      "line leads to where the block really begins."),
     ("lanes", "The cards, where work is logged",
-     "Start, Done, Hold and Undo, with the time moved back if the entry is late. By keys: the number of the lane, then a letter."),
+     "Start, Done, Hold and Undo, with the time moved back for a late entry. By keys: the number of a lane, then a letter."),
     (Choices.REGION, "The choices",
      "When the crew would not be in by the limit, up to three choices say what goes, what it wins and costs, and by when. "
      "What if tries any other. The advice is advisory and not certified for flight use."),

@@ -51,7 +51,7 @@ def test_paper_is_light_and_holds_the_whole_log(replayed: Board) -> None:
         const bar = () => document.querySelector("#sheet-graph .bars path").style.fill;
         const dark = [ground(), bar()];
         dispatchEvent(new Event("beforeprint")); const paper = [ground(), bar()];
-        dispatchEvent(new Event("afterprint")); 
+        dispatchEvent(new Event("afterprint"));
         return [dark[0] !== paper[0], dark[1] !== paper[1], ground() === dark[0], paper[0]]"""
     assert replayed.driver.execute_script(script) == [True, True, True, "rgb(255, 255, 255)"]
     replayed.driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": "print"})

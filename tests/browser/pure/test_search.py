@@ -7,7 +7,8 @@ import pytest
 from tests.browser.pure.conftest import Run
 
 OFFERS = [
-    ["T10", "T10 Count tools (done)"], ["T240", "T240 Tray bolts 1 to 4"], ["T24", "T24 Bolts of the tray"], ["C1", "C1 T24 again"],
+    ["T10", "T10 Count tools (done)"],
+    ["T240", "T240 Tray bolts 1 to 4"], ["T24", "T24 Bolts of the tray"], ["C1", "C1 T24 again"],
 ]  # fmt: skip
 
 
