@@ -32,6 +32,7 @@ COMMANDS = {
     "suits": "Print what each suit has left, what it needs and how long it lasts; at the last event when no time is given.",
     "debrief": "Debrief a sortie: as run against the brief, where the minutes went, what is carried over.",
     "check": "Check a plan, and print every problem with its place and its cure.",
+    "convert": "Convert a plan between TOML, CSV and XLSX by the endings, both ways without loss; .ics writes a calendar.",
     "keys": "Add, list and revoke the keys of people who may enter events or decide. A running server follows the file.",
     "send": "Send events to a server and print the outcome of each. The exit code is 2 when some were refused.",
     "backup": "Back up a store, whether or not a server has it open. A copy of a SQLite file alone may lack the newest events.",

@@ -76,7 +76,7 @@ def examine_plan(path: str | Path, sheet: str | Path | None = None) -> tuple[Pla
         if text.lstrip().startswith("{"):
             raise refusal(path, WHAT, "JSON, such as an event log", "Give the plan here; the log is given separately.")
         tables = read_toml(text, path)
-        address = _addresses(path, text)
+        address = addresses(path, text)
         problems: list[Problem] = []
         if sheet is not None:
             read = read_plan_sheet(Path(sheet))
@@ -87,7 +87,7 @@ def examine_plan(path: str | Path, sheet: str | Path | None = None) -> tuple[Pla
         return None, refused.problems
     except RecursionError:
         return None, refusal(path, WHAT, "lists or tables nested too deep", "Check that it is a plan file.").problems
-    return None if problems else plan, [*problems, *_addressed(findings, address)]
+    return None if problems else plan, [*problems, *addressed(findings, address)]
 
 
 def read_toml(text: str, path: Path, what: str = WHAT) -> dict[str, Any]:
@@ -145,8 +145,21 @@ def _syntax_refusal(message: str, text: str, path: Path) -> InputError:
 Address = Callable[[Place], Spot]
 
 
-def _addresses(path: Path, text: str) -> Address:
-    """A function that finds where a place of the tables stands in a plan file."""
+def addresses(path: Path, text: str) -> Address:
+    """Make a function that finds where a place of the tables stands in a plan file.
+
+    Parameters
+    ----------
+    path
+        The plan file.
+    text
+        Its text.
+
+    Returns
+    -------
+    callable
+        Gives the spot of a place, or of the nearest table around it.
+    """
     lines = line_numbers(text)
 
     def address(place: Place) -> Spot:
@@ -171,8 +184,21 @@ def _with_sheet(tables: dict[str, Any], address: Address, sheet: PlanSheet) -> t
     return merged, sheet_address
 
 
-def _addressed(findings: list[Finding], address: Address) -> list[Problem]:
-    """The problems sorted by file and line; errors come before warnings of the same line."""
+def addressed(findings: list[Finding], address: Address) -> list[Problem]:
+    """Give findings the places where they stand in the files.
+
+    Parameters
+    ----------
+    findings
+        In any order.
+    address
+        Finds where a place of the tables stands.
+
+    Returns
+    -------
+    list of Problem
+        Sorted by file and line; errors come before warnings of the same line.
+    """
     placed = [(address(finding.place), finding.problem) for finding in findings]
     placed.sort(key=lambda pair: (pair[0].file, pair[0].line, pair[1].severity != "error"))
     return [replace(problem, where=spot.text) for spot, problem in placed]
