@@ -94,5 +94,5 @@ def _serve_live(
         if browser:
             open_browser(reach.address)
 
-    app = make_app(desk, reach.keys, reach.hosts, reach.audit)
+    app = make_app(desk, reach.keys, reach.hosts, reach.audit, plan_path)
     serve(app.server, reach.sock, certificate=reach.certificate, when_up=say, log_json=log_json, proxies=reach.proxies)

@@ -26,7 +26,7 @@ CONFIG: Any = {
 }
 # The plotting library: the copy that comes with Dash, loaded with the page.
 PLOT_SCRIPT = tag("script", src="/_dash-component-suites/plotly/package_data/plotly.min.js", defer=True)
-_MOVES = (
+MOVES = (
     (Sheet.EARLIER, "▲", "Show earlier"),
     (Sheet.LATER, "▼", "Show later"),
     (Sheet.CLOSER, "+", "Show less time, larger"),
@@ -73,7 +73,7 @@ def layout(plan: Plan) -> html.Section:
                     html.Button("Following now", id=Sheet.BACK, className="sheet-button sheet-back"),
                     *(
                         html.Button(sign, id=name, className="sheet-button", title=said, **_said(said))
-                        for name, sign, said in _MOVES
+                        for name, sign, said in MOVES
                     ),
                 ],
             ),

@@ -5,12 +5,14 @@ from __future__ import annotations
 import asyncio
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
+from pathlib import Path
 
 from fastapi import APIRouter, FastAPI
 
 from dashboard.service.access.audit import Audit
 from dashboard.service.access.followed_key_file import LOOK_S
 from dashboard.service.access.keys import Keys
+from dashboard.service.answers.plan_file import PlanFile
 from dashboard.service.desk import Desk
 from dashboard.service.http.debrief_routes import add_debrief_routes
 from dashboard.service.http.description import add_description
@@ -19,6 +21,7 @@ from dashboard.service.http.gate import Gate
 from dashboard.service.http.headers import ContentPolicy, SafeHeaders
 from dashboard.service.http.health_routes import add_health_routes
 from dashboard.service.http.live_push import add_live_push
+from dashboard.service.http.plan_file_routes import add_plan_file_routes
 from dashboard.service.http.problems import add_problem_answers
 from dashboard.service.http.replay_routes import add_replay_routes
 from dashboard.service.http.sign_in_routes import add_sign_in_routes
@@ -33,6 +36,7 @@ def make_api(
     hosts: frozenset[str] | None = None,
     policy: ContentPolicy | None = None,
     audit: Audit | None = None,
+    plan_file: Path | None = None,
 ) -> FastAPI:
     """The server with every route except the pages of the board. It opens and closes the desk.
 
@@ -48,6 +52,8 @@ def make_api(
         What its pages may load and run; None: no script inside a page.
     audit : Audit or None
         Where refusals are recorded, closed with the desk; None: on standard error.
+    plan_file : Path or None
+        The plan file that may be changed; None: none may.
 
     Returns
     -------
@@ -72,6 +78,7 @@ def make_api(
     add_event_routes(router, desk, visitors)
     add_replay_routes(router, desk, visitors)
     add_what_if_routes(router, desk)
+    add_plan_file_routes(router, PlanFile(desk, plan_file), visitors)
     add_description(router)
     server.include_router(router)
     add_live_push(server, desk, visitors)
