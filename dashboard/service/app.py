@@ -34,7 +34,7 @@ BRACE = Markup("&#123;")
 
 def make_app(
     desk: Desk, keys: Keys | None = None, hosts: frozenset[str] | None = None, audit: Audit | None = None,
-    plan_file: Path | None = None,
+    runs: Path | None = None, plan_file: Path | None = None,
 ) -> Dash:
     """Make the board, the plan page and the HTTP interface of a desk.
 
@@ -48,6 +48,8 @@ def make_app(
         Host names that requests may use; None: any.
     audit
         Where refusals are recorded; None: a record of its own, on standard error alone.
+    runs
+        Folder of plans and recorded runs that the page ``/runs`` lists; None: it says how to name one.
     plan_file
         The plan file that the server was started with, which the plan page may change; None: it changes none.
 
@@ -57,7 +59,7 @@ def make_app(
         Its `server` is the ASGI application to serve.
     """
     policy = ContentPolicy()
-    server = make_api(desk, keys, hosts, policy, audit, plan_file)
+    server = make_api(desk, keys, hosts, policy, audit, runs, plan_file)
     modules = read_modules(assets_folder() / MODULES)
     add_modules(server, modules)
     server.add_api_route(PLAN.rstrip("/"), _plan_page, include_in_schema=False)
