@@ -86,8 +86,9 @@ def merged(base: Sequence[Row], theirs: Sequence[Row], mine: Sequence[Row], tabl
     Returns
     -------
     Merged
-        `theirs` with every cell that `mine` changed, without the tasks that `mine` removed, and with those that it added. Where both
-        changed a cell, or one removed what the other changed, `mine` counts, and `both` says so. The order is that of `theirs`.
+        `theirs` with every cell that `mine` changed, without the tasks that `mine` removed, and with those that it added. Where
+        both changed a cell, or one removed what the other changed, `mine` counts, and `both` says so. The order is that of
+        `theirs`.
     """
     known = known_names([*base, *theirs, *mine], tables)
     start, one, other = _keyed(base), _keyed(theirs), _keyed(mine)
@@ -142,7 +143,8 @@ def _shown(cell: str) -> str:
 
 
 def _filled(row: Row) -> str:
-    cells = [f"{column} {_shown(row[column])}" for column in COLUMNS if column not in ("id", "title") and row.get(column, "").strip()]
+    filled = [column for column in COLUMNS if column not in ("id", "title") and row.get(column, "").strip()]
+    cells = [f"{column} {_shown(row[column])}" for column in filled]
     return ", ".join(cells) or "no cell is filled"
 
 

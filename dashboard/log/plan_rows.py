@@ -12,8 +12,10 @@ from collections.abc import Mapping, Sequence
 from typing import Any, NamedTuple
 
 from dashboard.core.base.problems import Problem, did_you_mean
+from dashboard.core.base.times import parse_minutes
 from dashboard.core.plan.fields import Place
-from dashboard.log.plan_sheet_cells import LISTS, plan_cell, plan_value
+from dashboard.core.plan.model import Duration
+from dashboard.log.plan_sheet_cells import TIMES, plan_cell, plan_value
 from dashboard.log.plan_sheet_columns import COLUMNS, CONTINGENCY
 
 Row = Mapping[str, str]
@@ -194,9 +196,11 @@ def cell_value(column: str, cell: str, known: set[str]) -> Any:
         return cell
     try:
         value = plan_value(column, cell, known=known).value
+        if column == "duration":
+            return Duration.model_validate(value)
+        return parse_minutes(value) if column in TIMES else str(value)
     except ValueError:
         return cell
-    return tuple(map(str, value)) if column in LISTS else str(value)
 
 
 def _tables(value: Any) -> list[Mapping[str, Any]]:

@@ -16,7 +16,7 @@ from dashboard.core.plan.model import Plan as SortiePlan
 from dashboard.core.plan.model import Task
 from dashboard.figures.lane_sheet import empty_figure
 from dashboard.figures.theme import var
-from dashboard.log.plan_sheet_columns import COLUMNS, CONTINGENCY
+from dashboard.log.plan_sheet_columns import CONTINGENCY
 from dashboard.screens.ids import Act, Plan, Sheet
 from dashboard.screens.markup import extra
 from dashboard.screens.sheet import CONFIG, MOVES
@@ -25,17 +25,18 @@ from dashboard.screens.sheet import CONFIG, MOVES
 WIDTHS: dict[str, int] = {
     "id": 96, "title": 230, "lanes": 110, "start": 74, "duration": 104, "worksite": 104, "after": 120, "follows": 120,
     "priority": 92, "required": 100, "get_ahead": 84, "shortest": 98, "closeout": 98, "leg": 90, "boxed": 84, "together": 104,
-    "obliges": 110, "serves": 110, "can_move_to": 110, "workload": 104, "needs": 100, "not_before": 88, "activity": 140, "value": 78,
-    CONTINGENCY: 126, "notes": 260,
+    "obliges": 110, "serves": 110, "can_move_to": 110, "workload": 104, "needs": 100, "not_before": 88, "activity": 140,
+    "value": 78, CONTINGENCY: 126, "notes": 260,
 }  # fmt: skip
-YES_NO = ("required", "get_ahead", "boxed")
+LINKS = (("Board", "/"), ("Debrief", "/debrief"), ("Runs", "/runs"))
 HELP_OF_CONTINGENCY = "the contingency that the task is a step of; empty: the task is in the plan"
 _THEME = {
     "backgroundColor": var("ground"), "foregroundColor": var("text"), "headerBackgroundColor": var("band"),
     "headerTextColor": var("secondary"), "borderColor": var("line"), "oddRowBackgroundColor": var("ground"),
     "rowHoverColor": var("panel"), "accentColor": var("focus"), "inputBackgroundColor": var("raised"),
     "inputTextColor": var("text"), "tooltipBackgroundColor": var("raised"), "tooltipTextColor": var("text"),
-    "menuBackgroundColor": var("panel"), "menuTextColor": var("text"), "fontFamily": "var(--font)", "browserColorScheme": "inherit",
+    "menuBackgroundColor": var("panel"), "menuTextColor": var("text"), "fontFamily": "var(--font)",
+    "browserColorScheme": "inherit",
 }  # fmt: skip
 BUTTONS = (
     (Plan.INSERT, "Insert", "A new row below (Ctrl+Enter)"),
@@ -82,7 +83,9 @@ def plan_layout(plan: SortiePlan) -> html.Div:
                 children=[
                     _head(plan), _tools(),
                     html.Div(className="plan-main", children=[
-                        html.Div(className="plan-left", children=[_grid(), html.P(id=Plan.HELP, className="plan-help"), _findings()]),
+                        html.Div(className="plan-left", children=[
+                            _grid(), html.P(id=Plan.HELP, className="plan-help"), _findings(),
+                        ]),
                         _sheet(plan),
                     ]),
                     html.Footer([html.B(CAUTION)], className="plan-foot"),
@@ -94,7 +97,7 @@ def plan_layout(plan: SortiePlan) -> html.Div:
 
 
 def _head(plan: SortiePlan) -> html.Header:
-    links = [html.A(word, href=address, className="sheet-button sheet-link") for word, address in (("Board", "/"), ("Debrief", "/debrief"))]
+    links = [html.A(word, href=address, className="sheet-button sheet-link") for word, address in LINKS]
     return html.Header(
         id=Plan.HEAD, className="plan-head",
         children=[
@@ -111,7 +114,10 @@ def _tools() -> html.Div:
     ]
     return html.Div(
         className="plan-tools", role="toolbar",
-        children=[*buttons, html.Span(id=Plan.SAID, className="plan-said", role="status"), html.Span(id=Plan.STATUS, className="plan-status")],
+        children=[
+            *buttons, html.Span(id=Plan.SAID, className="plan-said", role="status"),
+            html.Span(id=Plan.STATUS, className="plan-status"),
+        ],
     )  # fmt: skip
 
 
@@ -148,8 +154,10 @@ def _grid() -> html.Div:
     }
     grid = dash_ag_grid.AgGrid(
         id=Plan.GRID, columnDefs=columns, rowData=[], getRowId="params.data.key", columnSize=None,
-        defaultColDef={"sortable": False, "resizable": True, "suppressHeaderMenuButton": True, "wrapHeaderText": True, "autoHeaderHeight": True,
-                       "wrapText": True, "cellClass": "plan-cell"},
+        defaultColDef={
+            "sortable": False, "resizable": True, "suppressHeaderMenuButton": True, "wrapHeaderText": True,
+            "autoHeaderHeight": True, "wrapText": True, "cellClass": "plan-cell",
+        },
         dashGridOptions=options, style={"height": "100%"},
     )  # fmt: skip
     return html.Div(grid, className="plan-grid-place")
@@ -204,6 +212,9 @@ def _keys() -> html.Dialog:
         id=Plan.KEYS_DIALOG, className="plan-dialog", **extra({"aria-label": "The keys of this page"}),
         children=[
             html.H2("Keys"), html.Table(html.Tbody(rows)),
-            html.Div(html.Button("Close", type="button", className="sheet-button", **extra({"data-act": Act.CLOSE})), className="plan-dialog-foot"),
+            html.Div(
+                html.Button("Close", type="button", className="sheet-button", **extra({"data-act": Act.CLOSE})),
+                className="plan-dialog-foot",
+            ),
         ],
     )  # fmt: skip

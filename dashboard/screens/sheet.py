@@ -68,6 +68,8 @@ def layout(plan: Plan) -> html.Section:
                 children=[
                     html.Div(id=Sheet.OUT, className="sheet-out"),
                     why.button(),
+                    html.A("Plan", href="/plan", target="_blank", className="sheet-button sheet-link",
+                           title="The plan as a sheet, with its check, in a page of its own"),
                     html.A("Debrief", href="/debrief", target="_blank", className="sheet-button sheet-link",
                            title="The debrief so far, in a page of its own"),
                     html.Button("Following now", id=Sheet.BACK, className="sheet-button sheet-back"),

@@ -2,7 +2,7 @@
 // The grid makes one for each cell that is edited (an editor of AG Grid: init, getGui, afterGuiAttached, getValue, isPopup).
 
 import { fits, isList, optionsOf, toggled, typing } from "../pure/draft.js";
-import * as draft from "./draft.js";
+import * as draft from "./editing.js";
 
 const MOST_SHOWN = 200;
 

@@ -3,7 +3,7 @@
 
 import { plain } from "../pure/draft.js";
 import { post, problemIn } from "../server.js";
-import * as draft from "./draft.js";
+import * as draft from "./editing.js";
 
 const SETTLED_MS = 30, AGAIN_MS = 2000;
 const memory = { waiting: null, isAsking: false, isStale: false, drawn: null, failed: null, idle: [] };

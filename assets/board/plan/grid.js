@@ -4,7 +4,7 @@ import { byId } from "../dom.js";
 import { Plan } from "../ids.js";
 import * as pure from "../pure/draft.js";
 import { CellEditor } from "./celleditor.js";
-import * as draft from "./draft.js";
+import * as draft from "./editing.js";
 import * as findings from "./findings.js";
 
 const NOT_YET_MS = 50;

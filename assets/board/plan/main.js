@@ -8,7 +8,7 @@ import * as pure from "../pure/draft.js";
 import { get, problemIn } from "../server.js";
 import * as sheet from "../sheet.js";
 import * as checking from "./checking.js";
-import * as draft from "./draft.js";
+import * as draft from "./editing.js";
 import * as findings from "./findings.js";
 import * as grid from "./grid.js";
 import * as saving from "./saving.js";

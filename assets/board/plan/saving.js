@@ -5,7 +5,7 @@ import { Plan } from "../ids.js";
 import { plain } from "../pure/draft.js";
 import { post, problemIn } from "../server.js";
 import * as checking from "./checking.js";
-import * as draft from "./draft.js";
+import * as draft from "./editing.js";
 
 // `changes`: of the last check, in words; `errors`: how many errors it found. `acts`: of the buttons of the dialog that is open.
 const memory = { changes: [], errors: 0, acts: {}, say: null };

@@ -13,7 +13,14 @@ from dashboard.core.base.problems import InputError, Problem
 from dashboard.service.access.roles import HOW, may
 from dashboard.service.answers.plan_file import PlanFile
 from dashboard.service.http.described import BODY, answer, problems
-from dashboard.service.http.plan_file_shapes import Edited, PlanChecked, PlanConflict, PlanFileNow, PlanSaved, ToSave
+from dashboard.service.http.plan_file_shapes import (
+    Edited,
+    PlanChecked,
+    PlanConflict,
+    PlanFileNow,
+    PlanSaved,
+    ToSave,
+)
 from dashboard.service.http.problems import Refused, field_problem
 from dashboard.service.http.requests import body_description, json_body, refuse_other_sites
 from dashboard.service.http.visitors import Visitors
@@ -61,12 +68,12 @@ def add_plan_file_routes(router: APIRouter, plan_file: PlanFile, visitors: Visit
             **answer(PlanSaved, "PlanSaved"), **BODY,
             409: {"model": PlanConflict, "description": "the file was changed meanwhile; nothing was written"},
             **problems(
-                e403="this needs the lead key, or the file may not be changed now, or the request comes from a page of another site",
+                e403="this needs the lead key, the file may not be changed now, or the request comes from a page of another site",
                 e422="the rows make no plan, or the file cannot be changed; nothing was written", e429="too many wrong keys",
             ),
             **NOT_READ,
         },
-        openapi_extra=body_description("the tasks, and the digest of the file that the editing started from", ToSave.model_json_schema()),
+        openapi_extra=body_description("the tasks, and the digest of the file they started from", ToSave.model_json_schema()),
     )  # fmt: skip
     async def save(request: Request) -> Response:
         """Writes the tasks and keeps the comments of the file.

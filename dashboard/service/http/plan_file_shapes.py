@@ -31,7 +31,7 @@ class ToSave(Edited):
 class PlanFileNow(Described):
     """The plan file: a text for each column of each task, and what may be done with it.
 
-    `why_not` says why the visitor may not save; it is empty when they may. `is_followed`: whether the board follows this very plan.
+    `why_not` says why the visitor may not save; it is empty when they may. `is_followed`: whether the board follows this plan.
     """
 
     name: str
@@ -74,8 +74,8 @@ class PlanSaved(Described):
 class PlanConflict(Described):
     """The file was changed meanwhile, so nothing was written.
 
-    `theirs` are the rows of the file now, `together` the same with the changes of the sender on them; `both` says where both changed
-    the same.
+    `theirs` are the rows of the file now, `together` the same with the changes of the sender on them; `both` says where both
+    changed the same.
     """
 
     digest: str
