@@ -22,6 +22,7 @@ from typing import NamedTuple
 from dashboard.core.base.minutes import NOISE_DECIMALS, clock, length
 from dashboard.core.base.minutes import Towards as Towards
 from dashboard.core.base.minutes import whole as whole
+from dashboard.core.base.wording import chance_text
 from dashboard.core.base.wording import listed as listed
 from dashboard.core.deferral.advice_model import Advice
 from dashboard.core.plan.model import CONSUMABLE_NAMES, CONSUMABLE_UNITS
@@ -561,10 +562,7 @@ def chance(probability: float | None) -> str:
     """
     if probability is None:
         return NOT_KNOWN
-    percent = math.floor(round(probability * 100, NOISE_DECIMALS))
-    if percent >= 100:
-        return "over 99 %"
-    return f"{percent} %" if percent >= 1 else "under 1 %"
+    return chance_text(probability)
 
 
 def fits(after: str, from_pet_min: float, until_pet_min: float) -> str:

@@ -1,7 +1,8 @@
-"""Lists in a sentence, and long texts cut short. `dashboard.words` has the other rules for text."""
+"""Lists in a sentence, chances, and long texts cut short. `dashboard.words` has the other rules for text."""
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 
@@ -37,3 +38,22 @@ def shortened(text: str, most: int) -> str:
         The text itself where it is no longer than that.
     """
     return text if len(text) <= most else f"{text[:most]} ... ({len(text) - most} more characters)"
+
+
+def chance_text(probability: float) -> str:
+    """A probability, rounded down and never shown as certain: ``93 %``, ``over 99 %``, ``under 1 %``.
+
+    Parameters
+    ----------
+    probability
+        From 0 to 1.
+
+    Returns
+    -------
+    str
+        With its unit.
+    """
+    percent = math.floor(round(probability * 100, 6))
+    if percent >= 100:
+        return "over 99 %"
+    return f"{percent} %" if percent >= 1 else "under 1 %"
