@@ -20,11 +20,11 @@ from dashboard.core.record.record import Record
 from dashboard.core.schedule.plan_pace import project
 from dashboard.core.state.model import SortieState
 from dashboard.core.suits.way_home import tasks_of_way_home
-from dashboard.screens.choices import back_in, decide_button, lost_words, suit_rows
+from dashboard.screens.choices import decide_button, rows_of
 from dashboard.screens.offers import named
 from dashboard.screens.whatif import figures
 from dashboard.service.desk import Desk
-from dashboard.words import margin, pet_named
+from dashboard.words import pet_named
 
 # As many as the state draws, so that the figures of what-if and of the board can be compared. Measured: a few ms.
 DRAWS = 5000
@@ -104,20 +104,14 @@ def _content(made: Figures, asked: Change, record: Record, state: SortieState) -
     """The figures as JSON and as HTML."""
     choice = choice_of(made, None, why="Chosen by what-if.")
     broken, closed = _broken(record, made.change)
-    limit = state.limit.pet_min
-    projected = made.p50_pet_min if made.p50_pet_min is not None else made.end_pet_min
-    over = margin(None if projected is None else limit - projected)
     rows = [
-        back_in(choice),
-        ("limit", f"{pet_named(limit)}, {over}"),
-        *suit_rows(choice, state),
-        ("loses", lost_words(choice)),
+        *rows_of(choice, record.plan, state),
         *(("leaves open", said) for said in choice.leaves_open.values()),
         ("decide", "at once" if made.decide_by_pet_min is None else f"by {pet_named(made.decide_by_pet_min)}"),
     ]
     along = [t for t in made.change.defer if t not in asked.defer]
     nothing = asked.is_empty
-    button = decide_button("decide-what-if", choice, state, broken=broken, closed=closed)
+    button = decide_button("decide-what-if", choice, record.plan, state, broken=broken, closed=closed)
     goes = [named(t, state) for t in along]
     html = figures(rows[:-1] if nothing else rows, goes, broken, closed, button, CAUTION, nothing=nothing)
     return {
