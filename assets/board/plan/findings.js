@@ -3,8 +3,9 @@
 import { byId, write } from "../dom.js";
 import { Plan } from "../ids.js";
 
-const SHAPES = { error: "▌", warning: "▲", caution: "▲", note: "·" };
-const ORDER = ["error", "warning", "caution", "note"];
+const SHAPES = { error: "▌", caution: "▲", note: "·" };
+const LOOKS = { error: "warning", caution: "caution", note: "plan-note-badge" };
+const ORDER = ["error", "caution", "note"];
 // `marks`: "key column" -> {grade, texts}. `places`: the cells of the findings, in order.
 const memory = { marks: new Map(), places: [], at: -1, pressed: null };
 
@@ -37,7 +38,7 @@ function note(key, column, one) {
 
 function itemOf(one, row, column, go) {
   const item = document.createElement("li"), badge = document.createElement("span"), words = document.createElement("span");
-  badge.className = "badge " + (one.severity === "error" ? "warning" : one.severity === "note" ? "plan-note-badge" : "caution");
+  badge.className = "badge " + LOOKS[one.severity];
   badge.textContent = SHAPES[one.severity] + " " + one.severity;
   words.textContent = one.text;
   item.append(badge, words);

@@ -31,9 +31,7 @@ export function equip(typed, focused, helps) {
     rowDrag: column.rowDrag && draft.mayEdit(),
     cellEditor: CellEditor,
     cellEditorParams: { typed: typed },
-    cellClassRules: {
-      "plan-error": look("error"), "plan-caution": look("caution"), "plan-warning": look("warning"), "plan-note": look("note"),
-    },
+    cellClassRules: { "plan-error": look("error"), "plan-caution": look("caution"), "plan-note": look("note") },
     tooltipValueGetter: (params) => findings.said(params.data.key, column.field) || params.value,
     valueSetter: (params) => {
       draft.become(pure.changed(draft.rows(), params.data.key, column.field, params.newValue || ""));

@@ -7,8 +7,8 @@ import { post, problemIn } from "../server.js";
 import * as checking from "./checking.js";
 import * as draft from "./editing.js";
 
-// `changes`: of the last check, in words; `errors`: how many errors it found. `acts`: of the buttons of the dialog that is open.
-const memory = { changes: [], errors: 0, acts: {}, say: null };
+// `changes`: of the last check, in words; `refusing`: how many errors it found with which no server starts. `acts`: of the buttons of the dialog that is open.
+const memory = { changes: [], refusing: 0, acts: {}, say: null };
 
 export function listen(say) {
   memory.say = say;
@@ -20,7 +20,7 @@ export function listen(say) {
 
 export function know(answer) {
   memory.changes = answer.changes;
-  memory.errors = answer.findings.filter((one) => one.severity === "error").length;
+  memory.refusing = answer.findings.filter((one) => one.refuses).length;
 }
 
 // ---- the dialog ----
@@ -57,7 +57,8 @@ export async function begin() {
   if (!draft.mayEdit()) return memory.say(draft.file().why_not);
   await checking.settled();
   if (!memory.changes.length) return memory.say("Nothing is changed, so there is nothing to save.");
-  const errors = memory.errors ? [element("p", "The check finds errors. What cannot be read as a plan is not saved.")] : [];
+  const errors = memory.refusing ? [element("p", "The check finds errors (" + memory.refusing + ") with which no server starts. The "
+    + "plan can be saved as it is, unless a cell cannot be read.")] : [];
   open("Save in " + draft.file().name + "?",
     [list(memory.changes), ...errors, element("p", draft.file().counts_from + " The comments of the file stay.")],
     [["Save", save], null, ["Go on editing", null]]);

@@ -5,7 +5,8 @@
 2. A saved plan does not change the sortie that runs: the server goes on with the plan that it was started with, and a saved plan
    counts from its next start. Once PET zero is recorded the file is not changed any more, since all figures of the sortie, of a
    server started again, and of the debrief compare with the plan as briefed.
-3. What would not be read as a plan again is not written.
+3. What would not be read as a plan again is not written. A plan with errors between its tasks, such as overlaps, is written:
+   planning takes days. No server starts with it until they are corrected.
 """
 
 from __future__ import annotations
@@ -21,8 +22,9 @@ from typing import Any
 
 from dashboard import words
 from dashboard.core.base.problems import InputError, Problem
+from dashboard.core.briefing.findings import briefed_plan, forecast_findings
 from dashboard.core.plan.check import examine_tables
-from dashboard.core.plan.fields import Finding, split_place
+from dashboard.core.plan.fields import Finding, read_tables, split_place
 from dashboard.core.plan.model import Plan
 from dashboard.core.state.follow import follow
 from dashboard.core.state.model import SortieState
@@ -45,7 +47,9 @@ UNDER_WAY = (
 )
 NO_FILE = "This server was not started with a plan file, so the plan can be looked at here, and not changed."
 ONLY_SHOWS = "This server only shows. The plan is edited where the log is kept."
-MOST_TRIES = 3  # of drawing without the tasks that have errors
+GRADES = ("error", "caution", "note")
+MOST_TRIES = 4  # of drawing without the tasks that have errors
+STILL_DRAWN = ("overlap", "start-against-link")  # the plan pace puts such tasks one after the other
 
 
 @dataclass(frozen=True)
@@ -155,7 +159,7 @@ class PlanFile:
         return {
             "name": self.name, "digest": now.digest, "rows": rows_of(now.tables), "why_not": self.why_not(visitor),
             "counts_from": NEXT_START, "choices": _choices(now.tables),
-            "is_followed": _plan_or_none(now.tables) == self._desk.plan,
+            "is_followed": read_tables(now.tables).plan == self._desk.plan,
         }  # fmt: skip
 
     def check(self, rows: Sequence[Row], base: Sequence[Row]) -> dict[str, Any]:
@@ -176,8 +180,13 @@ class PlanFile:
         now = self.now()
         read = tables_of(rows, now.tables)
         plan, findings = examine_tables(read.tables)
-        drawn, left_out = _followed(rows, now.tables, read, plan, findings)
-        state = None if drawn is None else follow(drawn, [], drawn.sortie.start)
+        if plan is not None:
+            briefed = briefed_plan(plan)
+            findings, left_out = [*findings, *forecast_findings(briefed)], []
+            drawn, state = plan, briefed.state
+        else:
+            drawn, left_out = _drawn(rows, now.tables, read, findings)
+            state = None if drawn is None else follow(drawn, [], drawn.sortie.start)
         return {
             "findings": self._findings(now, read, findings),
             "summary": "" if drawn is None or state is None else _summary(drawn, state, left_out),
@@ -216,12 +225,12 @@ class PlanFile:
             if now.digest != digest:
                 return _conflict(now, rows, base)
             read = tables_of(rows, now.tables)
-            plan, findings = examine_tables(read.tables)
-            wrong = [one.problem for one in read.problems] + [one.problem for one in findings if one.problem.refuses]
+            plan, findings, _ = read_tables(read.tables)
+            wrong = [one.problem for one in (*read.problems, *findings)]
             if plan is None or wrong:
                 raise InputError(wrong)
             text = now.text
-            if plan != _plan_or_none(now.tables):
+            if plan != read_tables(now.tables).plan:
                 changed = changed_plan_text(now.text, plan)
                 if changed is None:
                     cure = "Write each task as a table [[task]] of its own, or change the file with a text editor."
@@ -243,31 +252,33 @@ class PlanFile:
                 found.append(_finding(one.problem, read.places[item], str(below[0]) if below else None))
             else:
                 found.append(_finding(replace(one.problem, where=address(one.place).text), None, None))
-        return sorted(found, key=lambda one: (one["severity"] != "error", one["row"] is None, one["row"] or 0))
+        return sorted(found, key=lambda one: (GRADES.index(one["severity"]), one["row"] is None, one["row"] or 0))
 
 
 def _finding(problem: Problem, row: int | None, column: str | None) -> dict[str, Any]:
-    return {"row": row, "column": column, "severity": problem.severity, "text": problem.text()}
+    return {
+        "row": row, "column": column, "severity": problem.severity, "text": problem.text(), "refuses": problem.refuses,
+    }  # fmt: skip
 
 
-def _followed(
-    rows: Sequence[Row], tables: Mapping[str, Any], read: RowsRead, plan: Plan | None, findings: Sequence[Finding]
+def _drawn(
+    rows: Sequence[Row], tables: Mapping[str, Any], read: RowsRead, findings: Sequence[Finding]
 ) -> tuple[Plan | None, list[str]]:
-    """The plan of the rows, if need be without the tasks that have errors; and the names of these. None: no plan is left."""
+    """The plan of rows with errors, without the tasks that cannot be drawn; and the names of these. None: no plan is left."""
     gone: set[int] = set()
-    numbers = list(range(len(rows)))
     for _ in range(MOST_TRIES):
-        if plan is not None:
-            return plan, [rows[at].get("id", "").strip() or f"row {at + 1}" for at in sorted(gone)]
-        wrong = {numbers[read.places[item]] for one in findings if one.problem.refuses
-                 if (item := split_place(one.place)[0]) in read.places}
+        numbers = [at for at in range(len(rows)) if at not in gone]
+        refusing = [one for one in findings if one.problem.refuses and one.problem.code not in STILL_DRAWN]
+        items = [split_place(one.place)[0] for one in refusing]
+        wrong = {numbers[read.places[item]] for item in items if item in read.places}
+        if not refusing:
+            return read_tables(read.tables).plan, [rows[at].get("id", "").strip() or f"row {at + 1}" for at in sorted(gone)]
         if not wrong:
             break
         gone |= wrong
-        numbers = [at for at in range(len(rows)) if at not in gone]
         read = tables_of(without_rows(rows, gone), tables)
-        plan, findings = examine_tables(read.tables)
-    return plan, [rows[at].get("id", "").strip() or f"row {at + 1}" for at in sorted(gone)]
+        findings = examine_tables(read.tables)[1]
+    return None, []
 
 
 def _conflict(now: FileNow, rows: Sequence[Row], base: Sequence[Row]) -> dict[str, Any]:
@@ -305,10 +316,6 @@ def _choices(tables: Mapping[str, Any]) -> dict[str, list[str]]:
         "lanes": lanes, "can_move_to": lanes, "worksite": sites, "leg": sites, "needs": names("window", "kind"),
         "contingency": names("contingency"),
     }  # fmt: skip
-
-
-def _plan_or_none(tables: Mapping[str, Any]) -> Plan | None:
-    return examine_tables(tables)[0]
 
 
 def _said(name: str) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
@@ -44,12 +44,16 @@ class PlanFileNow(Described):
 
 
 class RowFinding(Described):
-    """A finding of the check. `row` counts from 0; null: it is about another part of the file."""
+    """A finding of the check. `row` counts from 0; null: it is about another part of the file.
+
+    `refuses`: no server starts with the plan until it is corrected.
+    """
 
     row: int | None
     column: str | None
-    severity: str
+    severity: Literal["error", "caution", "note"]
     text: str
+    refuses: bool
 
 
 class PlanChecked(Described):

@@ -56,8 +56,8 @@ def edited(rows: list[dict[str, str]], task: str, **cells: str) -> list[dict[str
 def test_saving_changes_only_what_was_edited(file: PlanFile, path: Path) -> None:
     """Every comment stays, also that behind the changed value; the answer names the file as it is now."""
     begun = file.content(LEAD)
-    made = file.save(edited(begun["rows"], "T010", duration="30/35/40"), begun["rows"], begun["digest"])
-    assert path.read_text() == TEXT.replace("duration = 30  # two", "duration = [30, 35, 40]  # two")
+    made = file.save(edited(begun["rows"], "T010", duration="20/25/40"), begun["rows"], begun["digest"])
+    assert path.read_text() == TEXT.replace("duration = 30  # two", "duration = [20, 25, 40]  # two")
     again = file.content(LEAD)
     assert (made["digest"], made["rows"]) == (again["digest"], again["rows"])
     assert begun["is_followed"] and not again["is_followed"]
@@ -89,9 +89,9 @@ def test_of_two_editors_the_second_writes_nothing_and_gets_both_differences(file
     assert (plan.tasks[0].title, plan.tasks[1].duration.low) == ("Unstow", 25)
 
 
-@pytest.mark.parametrize(("cell", "text"), [("duration", "long"), ("lanes", "EV9"), ("after", "T020"), ("contingency", "leak")])
+@pytest.mark.parametrize(("cell", "text"), [("duration", "long"), ("lanes", ""), ("workload", "hard"), ("contingency", "leak")])
 def test_what_would_be_no_plan_is_not_written(file: PlanFile, path: Path, cell: str, text: str) -> None:
-    """A field, a name, a circle, a contingency that is not there: the problem names the task."""
+    """A value that cannot be read, one that is needed, a contingency that is not there: the problem names the task."""
     begun = file.content(LEAD)
     with pytest.raises(InputError) as refused:
         file.save(edited(begun["rows"], "T010", **{cell: text}), begun["rows"], begun["digest"])
@@ -99,11 +99,24 @@ def test_what_would_be_no_plan_is_not_written(file: PlanFile, path: Path, cell: 
     assert path.read_bytes() == TEXT.encode()
 
 
+def test_an_overlap_is_drawn_and_saved_and_no_server_starts_with_it(file: PlanFile, path: Path) -> None:
+    """Planning takes days; the finding says what refuses the plan."""
+    begun = file.content(LEAD)
+    rows = edited(begun["rows"], "T010", duration="35")
+    found = file.check(rows, begun["rows"])
+    assert sum(one["refuses"] for one in found["findings"]) == 2 and found["left_out"] == []
+    assert {label["task"] for label in found["sheet"]["labels"]} == {"T010", "T020"}
+    file.save(rows, begun["rows"], begun["digest"])
+    with pytest.raises(InputError, match="overlap by 5 min"):
+        load_plan(path)
+
+
 def test_a_check_says_what_it_finds_at_its_cell_and_draws_the_rest(file: PlanFile) -> None:
     """The task with the error is left out of the lane sheet, with the links to it; the others are drawn."""
     begun = file.content(LEAD)
     sound = file.check(begun["rows"], begun["rows"])
-    assert (sound["findings"], sound["changes"], sound["left_out"]) == ([], [], [])
+    assert (sound["changes"], sound["left_out"]) == ([], [])
+    assert {one["severity"] for one in sound["findings"]} <= {"caution", "note"}  # what the forecast of the brief finds
     found = file.check(edited(begun["rows"], "T010", duration="long"), begun["rows"])
     assert [(one["row"], one["column"], one["severity"]) for one in found["findings"]] == [(0, "duration", "error")]
     assert found["left_out"] == ["T010"]
