@@ -1,5 +1,5 @@
 // The editor of a cell: a field, and below it the names that the cell may take. Down and Up mark a name, Space or Enter takes it.
-// The grid makes one for each cell that is edited (an editor of AG Grid: init, getGui, afterGuiAttached, getValue, isPopup).
+// The grid makes one for each cell that is edited (an editor of AG Grid: init, getGui, afterGuiAttached, getValue, destroy).
 
 import { fits, isList, optionsOf, toggled, typing } from "../pure/draft.js";
 import * as draft from "./editing.js";
@@ -106,10 +106,6 @@ export class CellEditor {
   }
 
   getValue() { return this.field.value.trim(); }
-
-  isPopup() { return Boolean(this.options); }
-
-  getPopupPosition() { return "over"; }
 
   destroy() { this.params.typed(null); }
 }

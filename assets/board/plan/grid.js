@@ -30,6 +30,8 @@ export function equip(typed, focused, helps) {
     editable: draft.mayEdit(),
     rowDrag: column.rowDrag && draft.mayEdit(),
     cellEditor: CellEditor,
+    cellEditorPopup: pure.optionsOf(column.field, [], {}, draft.file().choices) !== null,
+    cellEditorPopupPosition: "over",
     cellEditorParams: { typed: typed },
     cellClassRules: { "plan-error": look("error"), "plan-caution": look("caution"), "plan-note": look("note") },
     tooltipValueGetter: (params) => findings.said(params.data.key, column.field) || params.value,
@@ -39,6 +41,7 @@ export function equip(typed, focused, helps) {
     },
   }));
   for (const column of memory.columns) helps[column.field] = column.headerTooltip || "";
+  api.setGridOption("popupParent", document.body);  // a list of names may reach beyond the sheet
   api.setGridOption("columnDefs", memory.columns);
   api.setGridOption("getRowHeight", (params) => heightOf(params.data));
   api.addEventListener("cellFocused", focused);

@@ -112,18 +112,23 @@ function pressed(event) {
 
 const helps = {};
 
-function focused() {
+// The meaning of the column and the findings about the cell that has the focus.
+function help() {
   const on = grid.focus();
-  if (!on) return;
-  const row = draft.rowOf(on.key), start = row && pure.minutesOf(row.start);
-  write(Plan.HELP, on.column.replace("_", " ") + ": " + [helps[on.column], findings.said(on.key, on.column)].filter(Boolean).join(" "));
-  if (start !== null && start !== undefined) sheet.bring(start);
+  if (on) write(Plan.HELP, [on.column.replace("_", " ") + ": " + helps[on.column], findings.said(on.key, on.column)].filter(Boolean).join(". "));
+}
+
+function focused() {
+  const on = grid.focus(), row = on && draft.rowOf(on.key), start = row ? pure.minutesOf(row.start) : null;
+  help();
+  if (start !== null) sheet.bring(start);
 }
 
 function checked(answer, rows) {
   if (answer.sheet) sheet.draw(answer);
   findings.draw(answer.findings, rows, grid.goTo);
   grid.mark();
+  help();
   saving.know(answer);
   write(Plan.SUMMARY, answer.summary || "Nothing can be drawn: correct the errors first.");
   status(answer.changes.length);

@@ -214,34 +214,46 @@ class Follow(Model):
 class Task(Model):
     """Table ``[[task]]`` (also inside a contingency, there without `start`)."""
 
-    id: Identifier
-    title: str = ""
-    lanes: Names = Field(min_length=1)
+    id: Identifier = Field(description="short name without spaces, by which log and links call the task")
+    title: str = Field(default="", description="what is done, in a few words")
+    lanes: Names = Field(min_length=1, description="who does it; several lanes make a joint task")
     start: Minutes | None = Field(
         default=None, ge=0, le=LONGEST_MIN, description="briefed start, PET minutes; None for get-aheads"
     )
-    duration: Duration
+    duration: Duration = Field(
+        description="minutes of work: one value, or low, likely and high; three equal values are a timed wait"
+    )
     shortest: Minutes | None = Field(default=None, ge=0, description="may be trimmed to this; None: never trimmed")
-    after: Names = ()
-    follows: tuple[Follow, ...] = Field(default=(), max_length=MOST_NAMES)
+    after: Names = Field(
+        default=(), description="tasks without which this one cannot be done: it begins after them, and is deferred with them"
+    )
+    follows: tuple[Follow, ...] = Field(
+        default=(), max_length=MOST_NAMES, description="order only: it begins after these if both are done, with a lag in minutes"
+    )
     together: Identifier | None = Field(
         default=None, description="tasks with the same word are done all or not at all; None: not in such a group"
     )
     obliges: Names = Field(default=(), description="once this one is begun, those must be done")
     serves: Names = Field(default=(), description="of no use unless one of those is done")
     priority: int = Field(default=2, ge=1, le=9, description="1 is highest")
-    value: float = Field(default=1.0, ge=0, le=1e6)
-    required: bool = False
-    get_ahead: bool = False
+    value: float = Field(default=1.0, ge=0, le=1e6, description="worth within its priority class")
+    required: bool = Field(default=False, description="never deferred, trimmed or broken off")
+    get_ahead: bool = Field(default=False, description="done only with time in hand")
     closeout: Minutes | None = Field(
         default=None, ge=0, le=LONGEST_MIN, description="minutes to leave safe; None: never broken off"
     )
-    can_move_to: Names = ()
-    worksite: Identifier | None = None
-    workload: Workload | None = None
-    needs: Names = ()
-    not_before: Minutes | None = Field(default=None, le=LONGEST_MIN)
-    activity: str | None = None
+    can_move_to: Names = Field(default=(), description="lanes to which it may be handed over")
+    worksite: Identifier | None = Field(default=None, description="where it is done; None: not given")
+    workload: Workload | None = Field(
+        default=None, description="metabolic rate in W, or rest, light, moderate or heavy; None: taken as moderate"
+    )
+    needs: Names = Field(default=(), description="kinds of window that it must lie wholly inside of")
+    not_before: Minutes | None = Field(
+        default=None, le=LONGEST_MIN, description="earliest start, PET minutes; None: no such time"
+    )
+    activity: str | None = Field(
+        default=None, description="kind of work: tasks of the same kind, in all plans and runs, are learned from together; None: only from this task"
+    )
     leg: Identifier | None = Field(
         default=None, description="the worksite that this task takes its lanes to; None: the task is not a leg"
     )

@@ -28,13 +28,14 @@ from dashboard.core.plan.fields import Finding, read_tables, split_place
 from dashboard.core.plan.model import Plan
 from dashboard.core.state.follow import follow
 from dashboard.core.state.model import SortieState
+from dashboard.figures.as_briefed import as_briefed
 from dashboard.figures.lane_sheet import sheet_payload
 from dashboard.figures.rail import rail_payload
 from dashboard.log.limits import PLAN_FILE_MB
 from dashboard.log.plan_difference import difference, merged
 from dashboard.log.plan_rows import Row, RowsRead, rows_of, tables_of, without_rows
 from dashboard.log.plan_update import changed_plan_text
-from dashboard.log.planfile import WHAT, addresses, read_toml
+from dashboard.log.planfile import WHAT, Address, addresses, read_toml
 from dashboard.log.plantext import plan_to_toml
 from dashboard.log.textfile import UTF8_MARK, decoded, read_file
 from dashboard.service.access.roles import HOW, Visitor, may
@@ -89,6 +90,7 @@ class PlanFile:
         self._desk = desk
         self._path = path
         self._saving = threading.Lock()
+        self._last: FileNow | None = None
 
     @property
     def name(self) -> str:
@@ -111,8 +113,11 @@ class PlanFile:
             text = plan_to_toml(self._desk.plan)
             return FileNow(text, _digest(text.encode()), read_toml(text, Path("plan")))
         data = read_file(self._path, WHAT, PLAN_FILE_MB)
-        text = decoded(self._path, WHAT, data)
-        return FileNow(text, _digest(data), read_toml(text, self._path), data.startswith(UTF8_MARK))
+        digest, last = _digest(data), self._last
+        if last is None or last.digest != digest:
+            text = decoded(self._path, WHAT, data)
+            self._last = last = FileNow(text, digest, read_toml(text, self._path), data.startswith(UTF8_MARK))
+        return last
 
     def why_not(self, visitor: Visitor) -> str:
         """Why a visitor may not save.
@@ -180,19 +185,20 @@ class PlanFile:
         now = self.now()
         read = tables_of(rows, now.tables)
         plan, findings = examine_tables(read.tables)
+        left_out: list[str] = []
+        state: SortieState | None = None
         if plan is not None:
             briefed = briefed_plan(plan)
-            findings, left_out = [*findings, *forecast_findings(briefed)], []
-            drawn, state = plan, briefed.state
+            findings, state = [*findings, *forecast_findings(briefed)], briefed.state
         else:
-            drawn, left_out = _drawn(rows, now.tables, read, findings)
-            state = None if drawn is None else follow(drawn, [], drawn.sortie.start)
+            plan, left_out = _drawn(rows, now.tables, read, findings)
+            state = None if plan is None else follow(plan, [], plan.sortie.start)
         return {
             "findings": self._findings(now, read, findings),
-            "summary": "" if drawn is None or state is None else _summary(drawn, state, left_out),
+            "summary": "" if plan is None or state is None else _summary(plan, state, left_out),
             "left_out": left_out,
-            "sheet": None if drawn is None or state is None else sheet_payload(drawn, state),
-            "rail": None if drawn is None or state is None else rail_payload(drawn, state),
+            "sheet": None if plan is None or state is None else sheet_payload(plan, as_briefed(state)),
+            "rail": None if plan is None or state is None else rail_payload(plan, state),
             "changes": [one.words for one in difference(base, rows, now.tables)],
         }
 
@@ -226,7 +232,7 @@ class PlanFile:
                 return _conflict(now, rows, base)
             read = tables_of(rows, now.tables)
             plan, findings, _ = read_tables(read.tables)
-            wrong = [one.problem for one in (*read.problems, *findings)]
+            wrong = [*(one.problem for one in read.problems), *(one.problem for one in findings)]
             if plan is None or wrong:
                 raise InputError(wrong)
             text = now.text
@@ -244,13 +250,14 @@ class PlanFile:
         return {"digest": _digest(data), "rows": rows_of(read_toml(text, self._path)), "said": _said(self.name)}
 
     def _findings(self, now: FileNow, read: RowsRead, findings: Sequence[Finding]) -> list[dict[str, Any]]:
-        address = addresses(self._path or Path("plan"), now.text)
+        address: Address | None = None  # reading the lines of the file takes longer than the check of a plan
         found = [_finding(one.problem, one.row, one.column) for one in read.problems]
         for one in findings:
             item, below = split_place(one.place)
             if item in read.places:
                 found.append(_finding(one.problem, read.places[item], str(below[0]) if below else None))
             else:
+                address = address or addresses(Path(self.name or "plan"), now.text)
                 found.append(_finding(replace(one.problem, where=address(one.place).text), None, None))
         return sorted(found, key=lambda one: (GRADES.index(one["severity"]), one["row"] is None, one["row"] or 0))
 
