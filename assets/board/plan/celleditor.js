@@ -2,7 +2,7 @@
 // The grid makes one for each cell that is edited (an editor of AG Grid: init, getGui, afterGuiAttached, getValue, destroy).
 
 import { fits, isList, optionsOf, toggled, typing } from "../pure/draft.js";
-import * as draft from "./editing.js";
+import * as editing from "./editing.js";
 
 const MOST_SHOWN = 200;
 
@@ -10,8 +10,8 @@ export class CellEditor {
   init(params) {
     this.params = params;
     this.column = params.column.getColId();
-    this.row = draft.rowOf(params.data.key);
-    this.options = optionsOf(this.column, draft.rows(), this.row, draft.file().choices);
+    this.row = editing.rowOf(params.data.key);
+    this.options = optionsOf(this.column, editing.rows(), this.row, editing.file().choices);
     this.marked = -1;
     this.gui = document.createElement("div");
     this.gui.className = "plan-editor";

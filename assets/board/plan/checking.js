@@ -3,7 +3,7 @@
 
 import { plain } from "../pure/draft.js";
 import { post, problemIn } from "../server.js";
-import * as draft from "./editing.js";
+import * as editing from "./editing.js";
 
 const SETTLED_MS = 30, AGAIN_MS = 2000;
 const memory = { waiting: null, isAsking: false, isStale: false, drawn: null, failed: null, idle: [] };
@@ -29,9 +29,9 @@ async function ask() {
   if (memory.isAsking) return;
   memory.isAsking = true;
   memory.isStale = false;
-  const rows = draft.rowsToCheck();
+  const rows = editing.rowsToCheck();
   try {
-    const response = await post("/api/plan-file/check", { rows: plain(rows), base: plain(draft.base()) });
+    const response = await post("/api/plan-file/check", { rows: plain(rows), base: plain(editing.base()) });
     const answer = await response.json();
     if (response.ok) memory.drawn(answer, rows);
     else memory.failed(problemIn(answer) || "the server answered " + response.status);

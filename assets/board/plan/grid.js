@@ -4,7 +4,7 @@ import { byId } from "../dom.js";
 import { Plan } from "../ids.js";
 import * as pure from "../pure/draft.js";
 import { CellEditor } from "./celleditor.js";
-import * as draft from "./editing.js";
+import * as editing from "./editing.js";
 import * as findings from "./findings.js";
 
 const NOT_YET_MS = 50;
@@ -27,16 +27,16 @@ export function equip(typed, focused, helps) {
   const look = (grade) => (params) => findings.grade(params.data.key, params.colDef.field) === grade;
   memory.columns = api.getColumnDefs().map((column) => ({
     ...column,
-    editable: draft.mayEdit(),
-    rowDrag: column.rowDrag && draft.mayEdit(),
+    editable: editing.mayEdit(),
+    rowDrag: column.rowDrag && editing.mayEdit(),
     cellEditor: CellEditor,
-    cellEditorPopup: pure.optionsOf(column.field, [], {}, draft.file().choices) !== null,
+    cellEditorPopup: pure.optionsOf(column.field, [], {}, editing.file().choices) !== null,
     cellEditorPopupPosition: "over",
     cellEditorParams: { typed: typed },
     cellClassRules: { "plan-error": look("error"), "plan-caution": look("caution"), "plan-note": look("note") },
     tooltipValueGetter: (params) => findings.said(params.data.key, column.field) || params.value,
     valueSetter: (params) => {
-      draft.become(pure.changed(draft.rows(), params.data.key, column.field, params.newValue || ""));
+      editing.become(pure.changed(editing.rows(), params.data.key, column.field, params.newValue || ""));
       return false;  // the draft gives the grid its rows
     },
   }));
@@ -48,7 +48,7 @@ export function equip(typed, focused, helps) {
   api.addEventListener("rowDragEnd", () => {
     const keys = [];
     api.forEachNode((node) => keys.push(node.data.key));
-    draft.become(pure.ordered(draft.rows(), keys));
+    editing.become(pure.ordered(editing.rows(), keys));
   });
 }
 
@@ -59,7 +59,7 @@ function heightOf(row) {
 }
 
 export function draw() {
-  memory.api.setGridOption("rowData", draft.rows().map((row) => ({ ...row })));
+  memory.api.setGridOption("rowData", editing.rows().map((row) => ({ ...row })));
   memory.api.resetRowHeights();
 }
 

@@ -8,7 +8,7 @@ import * as pure from "../pure/draft.js";
 import { get, problemIn } from "../server.js";
 import * as sheet from "../sheet.js";
 import * as checking from "./checking.js";
-import * as draft from "./editing.js";
+import * as editing from "./editing.js";
 import * as findings from "./findings.js";
 import * as grid from "./grid.js";
 import * as saving from "./saving.js";
@@ -17,14 +17,14 @@ const say = (words) => write(Plan.SAID, words);
 
 // ---- what the buttons and keys do ----
 
-const lanes = () => (draft.file().choices.lanes || [])[0] || "";
+const lanes = () => (editing.file().choices.lanes || [])[0] || "";
 
 function added(make, column) {
   return () => {
-    const on = grid.focus(), row = on ? draft.rowOf(on.key) : draft.rows()[draft.rows().length - 1];
-    if (!draft.mayEdit()) return;
-    const fresh = make(draft.rows(), row);
-    draft.become(pure.withRow(draft.rows(), row && row.key, fresh));
+    const on = grid.focus(), row = on ? editing.rowOf(on.key) : editing.rows()[editing.rows().length - 1];
+    if (!editing.mayEdit()) return;
+    const fresh = make(editing.rows(), row);
+    editing.become(pure.withRow(editing.rows(), row && row.key, fresh));
     grid.edit(fresh.key, column);
   };
 }
@@ -32,10 +32,10 @@ function added(make, column) {
 function onRow(act) {
   return () => {
     const on = grid.focus();
-    if (!on || !draft.mayEdit()) return;
-    const at = draft.rows().findIndex((row) => row.key === on.key);
-    draft.become(act(draft.rows(), on.key));
-    const left = draft.rowOf(on.key) || draft.rows()[Math.min(at, draft.rows().length - 1)];
+    if (!on || !editing.mayEdit()) return;
+    const at = editing.rows().findIndex((row) => row.key === on.key);
+    editing.become(act(editing.rows(), on.key));
+    const left = editing.rowOf(on.key) || editing.rows()[Math.min(at, editing.rows().length - 1)];
     if (left) grid.goTo(left.key, on.column);
   };
 }
@@ -55,14 +55,14 @@ function nextFinding() {
 }
 
 const ACTS = {
-  [Plan.INSERT]: added((rows, row) => pure.following(rows, row, draft.freshKey(), lanes()), "title"),
-  [Plan.DUPLICATE]: added((rows, row) => (row ? pure.copyOf(rows, row, draft.freshKey())
-    : pure.following(rows, null, draft.freshKey(), lanes())), "title"),
+  [Plan.INSERT]: added((rows, row) => pure.following(rows, row, editing.freshKey(), lanes()), "title"),
+  [Plan.DUPLICATE]: added((rows, row) => (row ? pure.copyOf(rows, row, editing.freshKey())
+    : pure.following(rows, null, editing.freshKey(), lanes())), "title"),
   [Plan.REMOVE]: onRow(pure.removed),
   [Plan.UP]: onRow((rows, key) => pure.moved(rows, key, -1)),
   [Plan.DOWN]: onRow((rows, key) => pure.moved(rows, key, 1)),
-  [Plan.UNDO]: stepped(draft.undo),
-  [Plan.REDO]: stepped(draft.redo),
+  [Plan.UNDO]: stepped(editing.undo),
+  [Plan.REDO]: stepped(editing.redo),
   [Plan.NEXT]: nextFinding,
   [Plan.SAVE]: () => saving.begin(),
   [Plan.KEYS]: () => byId(Plan.KEYS_DIALOG).showModal(),
@@ -95,10 +95,10 @@ function keyed(event) {
 // Delete empties the cell that has the focus.
 function emptied(event) {
   const on = event.key === "Delete" && !event.ctrlKey && !grid.isEditing() && grid.isInGrid(event.target) && grid.focus();
-  if (!on || !draft.mayEdit() || document.querySelector("dialog[open]")) return;
+  if (!on || !editing.mayEdit() || document.querySelector("dialog[open]")) return;
   event.preventDefault();
   event.stopPropagation();
-  draft.become(pure.changed(draft.rows(), on.key, on.column, ""));
+  editing.become(pure.changed(editing.rows(), on.key, on.column, ""));
 }
 
 function pressed(event) {
@@ -119,7 +119,7 @@ function help() {
 }
 
 function focused() {
-  const on = grid.focus(), row = on && draft.rowOf(on.key), start = row ? pure.minutesOf(row.start) : null;
+  const on = grid.focus(), row = on && editing.rowOf(on.key), start = row ? pure.minutesOf(row.start) : null;
   help();
   if (start !== null) sheet.bring(start);
 }
@@ -136,15 +136,15 @@ function checked(answer, rows) {
 }
 
 function status(count) {
-  const { why_not: whyNot, name } = draft.file();
+  const { why_not: whyNot, name } = editing.file();
   const unsaved = count ? count + (count > 1 ? " changes" : " change") + " not saved in " + name : "as in " + name;
   write(Plan.STATUS, whyNot ? "To look at only. " + whyNot : unsaved);
 }
 
 function changed() {
   grid.draw();
-  byId(Plan.UNDO).disabled = !draft.canUndo();
-  byId(Plan.REDO).disabled = !draft.canRedo();
+  byId(Plan.UNDO).disabled = !editing.canUndo();
+  byId(Plan.REDO).disabled = !editing.canRedo();
   checking.soon();
 }
 
@@ -155,11 +155,11 @@ async function start() {
   const response = await get("/api/plan-file"), file = await response.json();
   if (!response.ok) return write(Plan.SUMMARY, problemIn(file));
   checking.listen(checked, say);
-  draft.onChange(changed);
+  editing.onChange(changed);
   saving.listen(say);
   for (const id of [Plan.INSERT, Plan.DUPLICATE, Plan.REMOVE, Plan.UP, Plan.DOWN, Plan.SAVE]) byId(id).disabled = Boolean(file.why_not);
-  const isRestored = draft.begin(file);
-  grid.equip((cell) => { draft.typed(cell); checking.soon(); }, focused, helps);
+  const isRestored = editing.begin(file);
+  grid.equip((cell) => { editing.typed(cell); checking.soon(); }, focused, helps);
   grid.draw();
   if (isRestored) say("The changes that were not saved before are here again.");
   else if (!file.is_followed && file.name) say("The file is another plan than the one the board follows: it counts from the next start of the server.");

@@ -5,7 +5,7 @@ import { Plan } from "../ids.js";
 import { plain } from "../pure/draft.js";
 import { post, problemIn } from "../server.js";
 import * as checking from "./checking.js";
-import * as draft from "./editing.js";
+import * as editing from "./editing.js";
 
 // `changes`: of the last check, in words; `refusing`: how many errors it found with which no server starts. `acts`: of the buttons of the dialog that is open.
 const memory = { changes: [], refusing: 0, acts: {}, say: null };
@@ -15,7 +15,7 @@ export function listen(say) {
   for (const id of [Plan.DIALOG_YES, Plan.DIALOG_OTHER, Plan.DIALOG_NO]) {
     byId(id).addEventListener("click", () => { byId(Plan.DIALOG).close(); if (memory.acts[id]) memory.acts[id](); });
   }
-  window.addEventListener("beforeunload", (event) => { if (draft.mayEdit() && draft.isChanged()) event.preventDefault(); });
+  window.addEventListener("beforeunload", (event) => { if (editing.mayEdit() && editing.isChanged()) event.preventDefault(); });
 }
 
 export function know(answer) {
@@ -54,13 +54,13 @@ function open(title, content, buttons) {
 // ---- the steps ----
 
 export async function begin() {
-  if (!draft.mayEdit()) return memory.say(draft.file().why_not);
+  if (!editing.mayEdit()) return memory.say(editing.file().why_not);
   await checking.settled();
   if (!memory.changes.length) return memory.say("Nothing is changed, so there is nothing to save.");
   const errors = memory.refusing ? [element("p", "The check finds errors (" + memory.refusing + ") with which no server starts. The "
     + "plan can be saved as it is, unless a cell cannot be read.")] : [];
-  open("Save in " + draft.file().name + "?",
-    [list(memory.changes), ...errors, element("p", draft.file().counts_from + " The comments of the file stay.")],
+  open("Save in " + editing.file().name + "?",
+    [list(memory.changes), ...errors, element("p", editing.file().counts_from + " The comments of the file stay.")],
     [["Save", save], null, ["Go on editing", null]]);
 }
 
@@ -68,14 +68,14 @@ async function save() {
   memory.say("saving");
   let response, answer;
   try {
-    response = await post("/api/plan-file", { rows: plain(draft.rows()), base: plain(draft.base()), digest: draft.digest() });
+    response = await post("/api/plan-file", { rows: plain(editing.rows()), base: plain(editing.base()), digest: editing.digest() });
     answer = await response.json();
   } catch (lost) {
     return memory.say("The server did not answer, so it is not known whether the plan was saved. Your changes are kept here.");
   }
   if (response.status === 409) return conflict(answer);
   if (!response.ok) return memory.say("Not saved, and nothing is lost. " + (problemIn(answer) || "The server answered " + response.status));
-  draft.saved(answer.rows, answer.digest);
+  editing.saved(answer.rows, answer.digest);
   memory.say(answer.said);
 }
 
@@ -85,7 +85,7 @@ function conflict(answer) {
     [...section("In the file since you began", answer.their_changes.length ? answer.their_changes : ["Nothing but comments or other tables."]),
       ...section("Yours", answer.your_changes), ...section("Changed by both", answer.both),
       element("p", "Putting your changes on the file keeps both. You then see the result, and save it in a step of its own.")],
-    [["Put my changes on the file", () => draft.startFrom(answer.theirs, answer.digest, answer.together)],
-      ["Take the file as it is", () => draft.startFrom(answer.theirs, answer.digest, answer.theirs)],
+    [["Put my changes on the file", () => editing.startFrom(answer.theirs, answer.digest, answer.together)],
+      ["Take the file as it is", () => editing.startFrom(answer.theirs, answer.digest, answer.theirs)],
       ["Go on editing", null]]);
 }

@@ -252,7 +252,7 @@ class Task(Model):
         default=None, le=LONGEST_MIN, description="earliest start, PET minutes; None: no such time"
     )
     activity: str | None = Field(
-        default=None, description="kind of work: tasks of the same kind, in all plans and runs, are learned from together; None: only from this task"
+        default=None, description="kind of work: tasks of one kind are learned from together, over all runs; None: each alone"
     )
     leg: Identifier | None = Field(
         default=None, description="the worksite that this task takes its lanes to; None: the task is not a leg"

@@ -23,7 +23,7 @@ ENTRY = "main.js"
 ROOT = "/modules"
 FOR_EVER = "public, max-age=31536000, immutable"
 STAMP_LENGTH = 16
-IMPORTED = re.compile(r'^import [^;]*?from "([^"]+)";$', re.MULTILINE)
+IMPORTED = re.compile(r'^import (?:[^;]*?from )?"([^"]+)";', re.MULTILINE)
 # A page that came from an earlier server names modules that this server does not have. It is loaded again.
 AGAIN = "setTimeout(() => location.reload(), 1000)"
 
