@@ -28,7 +28,7 @@ WIDTHS: dict[str, int] = {
     "obliges": 110, "serves": 110, "can_move_to": 110, "workload": 104, "needs": 100, "not_before": 88, "activity": 140,
     "value": 78, CONTINGENCY: 126, "notes": 260,
 }  # fmt: skip
-LINKS = (("Board", "/"), ("Debrief", "/debrief"), ("Runs", "/runs"))
+LINKS = (("Board", "/"), ("Brief", "/brief"), ("Debrief", "/debrief"), ("Runs", "/runs"))
 HELP_OF_CONTINGENCY = "the contingency that the task is a step of; empty: the task is in the plan"
 _THEME = {
     "backgroundColor": var("ground"), "foregroundColor": var("text"), "headerBackgroundColor": var("band"),

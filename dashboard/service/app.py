@@ -12,7 +12,6 @@ from fastapi import FastAPI
 from starlette.requests import Request
 from starlette.responses import PlainTextResponse, RedirectResponse, Response
 
-import dashboard
 from dashboard.markup import Markup, text
 from dashboard.screens import page
 from dashboard.screens.plan_page import plan_layout
@@ -22,7 +21,7 @@ from dashboard.service.desk import Desk
 from dashboard.service.http.api import make_api
 from dashboard.service.http.headers import ContentPolicy
 from dashboard.service.http.live_push import HEARTBEAT_S
-from dashboard.service.http.modules import AGAIN, add_modules, read_modules
+from dashboard.service.http.modules import AGAIN, add_modules, assets_folder, read_modules
 
 PLAN, PLAN_ENTRY = "/plan/", "plan/main.js"
 GRID_LIBRARY = "dash_ag_grid"
@@ -111,10 +110,3 @@ async def _no_component(request: Request, _: Exception) -> Response:
 def _title(rehearsal: str) -> Markup:
     """The title of the page, escaped for HTML. Braces are escaped too, since Dash fills names in braces in its page."""
     return text(f"{rehearsal} - Tetherline" if rehearsal else "Tetherline").replace("{", BRACE)
-
-
-def assets_folder() -> Path:
-    """Find the folder of styles and scripts: inside the installed package, or beside it in a checkout."""
-    package = Path(dashboard.__file__).parent
-    inside = package / "assets"
-    return inside if inside.is_dir() else package.parent / "assets"

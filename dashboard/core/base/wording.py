@@ -1,9 +1,10 @@
-"""Lists in a sentence, chances, and long texts cut short. `dashboard.words` has the other rules for text."""
+"""Lists in a sentence, chances, long texts cut short, and what a value of JSON is. `dashboard.words` has the other rules for text."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from typing import Any
 
 
 def listed(names: Sequence[str]) -> str:
@@ -57,3 +58,27 @@ def chance_text(probability: float) -> str:
     if percent >= 100:
         return "over 99 %"
     return f"{percent} %" if percent >= 1 else "under 1 %"
+
+
+def kind_of_value(value: Any) -> str:
+    """Say what a value of JSON is, for people who do not know the names of Python's types.
+
+    Parameters
+    ----------
+    value
+        As it was decoded.
+
+    Returns
+    -------
+    str
+        For instance ``a number``.
+    """
+    if value is None:
+        return "nothing (null)"
+    if isinstance(value, bool):
+        return "true or false"
+    if isinstance(value, Mapping):
+        return "an object"
+    if isinstance(value, str):
+        return "text"
+    return "a list" if isinstance(value, list) else "a number"
