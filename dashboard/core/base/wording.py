@@ -1,4 +1,4 @@
-"""Lists in a sentence, chances, long texts cut short, and what a value of JSON is. `dashboard.words` has the other rules for text."""
+"""Lists in a sentence, chances, long texts cut short, and what a value of JSON is. `dashboard.words` has the other rules."""
 
 from __future__ import annotations
 

@@ -43,6 +43,8 @@ def add_plan_file_routes(router: APIRouter, plan_file: PlanFile, visitors: Visit
         Finds out who sends a request, and records refusals.
     """
 
+    one_at_a_time = asyncio.Lock()  # a check takes a tenth of a second of a processor that the board needs too
+
     @router.get("/plan-file", summary="The plan file as rows", responses={**answer(PlanFileNow, "PlanFileNow"), **NOT_READ})
     async def read(request: Request) -> Response:
         """The tasks of the file as it is now, in the columns and texts of a task sheet, and whether you may save."""
@@ -59,7 +61,8 @@ def add_plan_file_routes(router: APIRouter, plan_file: PlanFile, visitors: Visit
         """The findings of `tetherline check`, the lane sheet at plan pace, and what was changed, in words. Saves nothing."""
         refuse_other_sites(request)
         edited = await _read(request, Edited)
-        return JSONResponse(await asyncio.to_thread(plan_file.check, edited.rows, edited.base))
+        async with one_at_a_time:
+            return JSONResponse(await asyncio.to_thread(plan_file.check, edited.rows, edited.base))
 
     @router.post(
         "/plan-file",
