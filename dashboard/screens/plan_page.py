@@ -122,7 +122,7 @@ def _tools() -> html.Div:
 
 
 def column_help(column: str) -> str:
-    """The meaning of a column, from the description of its field.
+    """The meaning of a column, from the description of its field. An absent value is an empty cell here.
 
     Parameters
     ----------
@@ -134,7 +134,8 @@ def column_help(column: str) -> str:
     str
         Empty when the field has no description.
     """
-    return HELP_OF_CONTINGENCY if column == CONTINGENCY else Task.model_fields[column].description or ""
+    said = HELP_OF_CONTINGENCY if column == CONTINGENCY else Task.model_fields[column].description or ""
+    return said.replace("None", "empty")
 
 
 def _grid() -> html.Div:

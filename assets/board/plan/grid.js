@@ -9,7 +9,7 @@ import * as findings from "./findings.js";
 
 const NOT_YET_MS = 50;
 const TRY_MS = 5, MOST_TRIES = 200;
-const LETTER_PX = 8.2, PAD_PX = 34, LINE_PX = 18, EDGE_PX = 6, MOST_LINES = 4;
+const LETTER_PX = 7.4, PAD_PX = 34, LINE_PX = 18, EDGE_PX = 6, MOST_LINES = 4;
 const pause = (ms) => new Promise((go) => { setTimeout(go, ms); });
 const memory = { api: null, columns: [] };
 
