@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from statistics import NormalDist
 
-from dashboard.core.briefing.learned_length import LearnedLength
+from dashboard.core.outlook.learned_length import LearnedLength
 from dashboard.core.plan.model import Plan
 from replay.learn import Fit
 

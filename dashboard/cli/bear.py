@@ -16,9 +16,9 @@ from dashboard.cli.checked_plan import plan_to_brief
 from dashboard.cli.options import Json, PlanFile, single_command
 from dashboard.cli.printing import show
 from dashboard.core.base.problems import InputError, Problem
-from dashboard.core.briefing.bear import what_it_bears
-from dashboard.core.briefing.bear_model import Bears
-from dashboard.core.briefing.findings import briefed_plan
+from dashboard.core.outlook.bear import what_it_bears
+from dashboard.core.outlook.bear_model import Bears
+from dashboard.core.outlook.findings import briefed_plan
 from dashboard.figures.bear import bear_sheet
 from dashboard.figures.svg import svg
 from dashboard.reports import document

@@ -14,7 +14,7 @@ from dashboard.cli.options import PlanFile, single_command
 from dashboard.cli.printing import print_json
 from dashboard.core.base.caution import CAUTION
 from dashboard.core.base.problems import Problem
-from dashboard.core.briefing.learned_length import LearnedLength
+from dashboard.core.outlook.learned_length import LearnedLength
 from dashboard.core.plan.finding_kinds import FINDING_KINDS
 from dashboard.core.plan.model import Plan
 

@@ -9,9 +9,9 @@ from typing import Any, NamedTuple
 from dashboard.cli.printing import warn
 from dashboard.core.base.problems import InputError, Problem
 from dashboard.core.base.wording import listed
-from dashboard.core.briefing.briefed import Briefed
-from dashboard.core.briefing.findings import briefed_plan, forecast_findings
-from dashboard.core.briefing.learned_length import LearnedLength
+from dashboard.core.outlook.briefed import Briefed
+from dashboard.core.outlook.findings import briefed_plan, forecast_findings
+from dashboard.core.outlook.learned_length import LearnedLength
 from dashboard.core.plan.finding_kinds import FINDING_KINDS
 from dashboard.core.plan.model import Plan
 from dashboard.log.planfile import examine

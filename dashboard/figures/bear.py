@@ -12,7 +12,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from dashboard import words
-from dashboard.core.briefing.bear_model import Bears, LostTime, TaskBears
+from dashboard.core.outlook.bear_model import Bears, LostTime, TaskBears
 from dashboard.figures.drawing import LINE_HEIGHT, Drawing, Line, Mark, Rect, Words, text_width, wrapped
 
 ROW = 10.5

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from datetime import datetime
 
 from dashboard import words
-from dashboard.core.briefing.bear_model import Bears, Cut, HourBack
+from dashboard.core.outlook.bear_model import Bears, Cut, HourBack
 from dashboard.figures.bear import CAPTION, bear_sheet
 from dashboard.reports.document import Column, Document, Heading, Paragraph, Part, Picture, Table, clean
 

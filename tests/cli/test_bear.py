@@ -8,9 +8,9 @@ from xml.etree import ElementTree
 
 import pytest
 
-from dashboard.core.briefing.bear_model import Bears
+from dashboard.core.outlook.bear_model import Bears
 from tests.command import PLAN, assert_bad_input, one_line, tetherline
-from tests.core.briefing.plans import SOUND
+from tests.core.outlook.plans import SOUND
 
 
 @pytest.fixture

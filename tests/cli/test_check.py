@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from tests.command import LATE_PLAN, PLAN, tetherline
-from tests.core.briefing.plans import SOUND
+from tests.core.outlook.plans import SOUND
 from tests.replay.runs import LANTERN
 from tests.scenario import SORTIE, task
 

@@ -8,7 +8,7 @@ import pytest
 
 from dashboard.cli.checked_plan import check_file, finding_json, verdict
 from dashboard.core.plan.finding_kinds import FINDING_KINDS
-from tests.core.briefing.plans import SOUND
+from tests.core.outlook.plans import SOUND
 from tests.scenario import task
 
 ANSWERS = {

@@ -5,11 +5,11 @@ from __future__ import annotations
 import pytest
 
 from dashboard.core.base.caution import CAUTION
-from dashboard.core.briefing.bear import what_it_bears
-from dashboard.core.briefing.bear_model import Bears
+from dashboard.core.outlook.bear import what_it_bears
+from dashboard.core.outlook.bear_model import Bears
 from dashboard.figures.bear import MOST_ROWS, bear_sheet
 from dashboard.figures.drawing import Line, Rect, Words, text_width
-from tests.core.briefing.plans import SOUND, briefed
+from tests.core.outlook.plans import SOUND, briefed
 
 WIDTH = 520.0
 

@@ -6,11 +6,11 @@ from datetime import UTC, datetime
 
 import pytest
 
-from dashboard.core.briefing.bear import what_it_bears
-from dashboard.core.briefing.bear_model import Bears, Cut
+from dashboard.core.outlook.bear import what_it_bears
+from dashboard.core.outlook.bear_model import Bears, Cut
 from dashboard.reports.bear_document import NOT_CHEAPEST, bear_document, bear_parts, summary
 from dashboard.reports.document import Heading, Paragraph, Picture, Table
-from tests.core.briefing.plans import SOUND, briefed
+from tests.core.outlook.plans import SOUND, briefed
 
 MADE = datetime(2031, 4, 1, 12, 0, tzinfo=UTC)
 

@@ -5,7 +5,7 @@ import { plain } from "../pure/draft.js";
 import { post, problemIn } from "../server.js";
 import * as editing from "./editing.js";
 
-const SETTLED_MS = 30, AGAIN_MS = 2000;
+const SETTLED_MS = 0, AGAIN_MS = 2000;
 const memory = { waiting: null, isAsking: false, isStale: false, drawn: null, failed: null, idle: [] };
 
 // `drawn(answer, rows)` is called with each answer, `failed(words)` when there is none.

@@ -125,7 +125,7 @@ function focused() {
 }
 
 function checked(answer, rows) {
-  if (answer.sheet) sheet.draw(answer);
+  if (answer.sheet) requestAnimationFrame(() => sheet.draw(answer));  // the next check can be asked for meanwhile
   findings.draw(answer.findings, rows, grid.goTo);
   grid.mark();
   help();

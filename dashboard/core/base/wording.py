@@ -41,25 +41,6 @@ def shortened(text: str, most: int) -> str:
     return text if len(text) <= most else f"{text[:most]} ... ({len(text) - most} more characters)"
 
 
-def chance_text(probability: float) -> str:
-    """A probability, rounded down and never shown as certain: ``93 %``, ``over 99 %``, ``under 1 %``.
-
-    Parameters
-    ----------
-    probability
-        From 0 to 1.
-
-    Returns
-    -------
-    str
-        With its unit.
-    """
-    percent = math.floor(round(probability * 100, 6))
-    if percent >= 100:
-        return "over 99 %"
-    return f"{percent} %" if percent >= 1 else "under 1 %"
-
-
 def kind_of_value(value: Any) -> str:
     """Say what a value of JSON is, for people who do not know the names of Python's types.
 
@@ -82,3 +63,22 @@ def kind_of_value(value: Any) -> str:
     if isinstance(value, str):
         return "text"
     return "a list" if isinstance(value, list) else "a number"
+
+
+def chance_text(probability: float) -> str:
+    """A probability, rounded down and never shown as certain: ``93 %``, ``over 99 %``, ``under 1 %``.
+
+    Parameters
+    ----------
+    probability
+        From 0 to 1.
+
+    Returns
+    -------
+    str
+        With its unit.
+    """
+    percent = math.floor(round(probability * 100, 6))
+    if percent >= 100:
+        return "over 99 %"
+    return f"{percent} %" if percent >= 1 else "under 1 %"

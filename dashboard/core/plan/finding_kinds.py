@@ -2,7 +2,7 @@
 
 This is the one table of them. `tetherline check` prints the findings, `--json` carries the codes, and a code can be looked up
 here by whatever explains it. Findings about the files, fields and cross-checks of a plan come from `core/plan`; those that need
-the forecast come from `core/briefing`.
+the forecast come from `core/outlook`.
 """
 
 from __future__ import annotations

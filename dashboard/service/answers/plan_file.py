@@ -22,7 +22,7 @@ from typing import Any
 
 from dashboard import words
 from dashboard.core.base.problems import InputError, Problem
-from dashboard.core.briefing.findings import briefed_plan, forecast_findings
+from dashboard.core.outlook.findings import briefed_plan, forecast_findings
 from dashboard.core.plan.check import examine_tables
 from dashboard.core.plan.fields import Finding, read_tables, split_place
 from dashboard.core.plan.model import Plan

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
-import dashboard.core.briefing
+import dashboard.core.outlook
 import dashboard.core.plan
 from dashboard.core.plan.finding_kinds import FINDING_KINDS, FORECAST, STRUCTURE
 
@@ -20,7 +20,7 @@ def codes_in(*packages: object) -> set[str]:
 def test_every_kind_is_used():
     """A kind that no check finds any more would explain nothing."""
     assert STRUCTURE.keys() - {"file"} <= codes_in(dashboard.core.plan)
-    assert FORECAST.keys() <= codes_in(dashboard.core.briefing)
+    assert FORECAST.keys() <= codes_in(dashboard.core.outlook)
 
 
 def test_every_kind_is_explained_in_whole_sentences():
