@@ -42,7 +42,6 @@ def add_plan_file_routes(router: APIRouter, plan_file: PlanFile, visitors: Visit
     visitors
         Finds out who sends a request, and records refusals.
     """
-
     one_at_a_time = asyncio.Lock()  # a check takes a tenth of a second of a processor that the board needs too
 
     @router.get("/plan-file", summary="The plan file as rows", responses={**answer(PlanFileNow, "PlanFileNow"), **NOT_READ})
