@@ -11,7 +11,6 @@ import typer
 from dashboard.cli.options import Json, single_command
 from dashboard.cli.printing import print_json, show
 from dashboard.cli.sheet_report import Columns, LeaveOut, SheetName, report_of_sheet, sheet_json
-from dashboard.core.base.problems import did_you_mean
 from dashboard.core.plan.model import Plan
 from dashboard.log import plan_calendar
 from dashboard.log.log_sheet_options import pairs_of
@@ -72,8 +71,7 @@ def _check_names(source: Path, target: Path, force: bool) -> None:
         raise refusal(source, "a plan: TOML, CSV or XLSX", "a calendar, which is only written",
                       "Give the plan that the calendar was made of.")
     if target.suffix.lower() not in TARGETS:
-        raise refusal(target, f"a name that ends in {', '.join(TARGETS)}", f"'{target.suffix}'",
-                      did_you_mean(target.suffix, TARGETS))
+        raise refusal(target, f"a name that ends in {', '.join(TARGETS)}", f"'{target.suffix}'", "Choose one of these endings.")
     if source.suffix.lower() == target.suffix.lower():
         raise refusal(target, "another ending than that of the plan that is read", f"'{target.suffix}' both times",
                       "Copy the file, or give another ending.")
@@ -100,7 +98,7 @@ def _write(read: PlanRead, target: Path) -> tuple[Written, list[NotHeld]]:
         text = read_text(target, "a plan file (TOML)", 5.0) if target.is_file() else read.text
         written = write_plan_to(target, read.plan, text)
         return written, _gone(written, "they stood in entries that are no longer in the plan, or could not be kept")
-    written = write_plan_to(target, read.plan, source_text=read.text if read.sheet is None else None)
+    written = write_plan_to(target, read.plan, source_text=read.text)
     return written, _gone(
         written, "a sheet does not hold them. Converting back onto the same TOML file, with --force, keeps them"
     )

@@ -9,7 +9,7 @@ import typer
 
 from dashboard.cli.printing import listed
 from dashboard.log.plan_sheet import PlanSheet
-from dashboard.log.plan_sheet_columns import CONTINGENCY, Column
+from dashboard.log.plan_sheet_columns import CONTINGENCY, MARK, Column
 from dashboard.words import how_many
 
 MOST_SHOWN = 20
@@ -65,7 +65,15 @@ def report_of_sheet(sheet: PlanSheet | None) -> list[Any]:
 def _meaning(column: Column) -> str:
     if not column.wanted:
         return "left out"
+    if column.key == MARK:
+        return "a mark of that lane"
     return f"{column.key}{' in hours' if column.in_hours else ''}" if column.key else "kept in the notes of the task"
+
+
+def _taken_as(column: Column) -> str | None:
+    if not column.wanted:
+        return None
+    return ("lanes" if column.key == MARK else column.key) or ("notes" if column.named else None)
 
 
 def _shown(value: Any) -> str:
@@ -94,8 +102,7 @@ def sheet_json(sheet: PlanSheet) -> dict[str, Any]:
         "tasks": sum(CONTINGENCY not in one for one in sheet.tasks),
         "contingency_tasks": sum(CONTINGENCY in one for one in sheet.tasks),
         "columns": [
-            {"heading": one.heading, "taken_as": (one.key or ("notes" if one.named else None)) if one.wanted else None,
-             "unit": one.unit or None}
+            {"heading": one.heading, "taken_as": _taken_as(one), "unit": one.unit or None}
             for one in sheet.columns
         ],
         "cells_read_by_their_words": [one._asdict() for one in sheet.taken],

@@ -18,7 +18,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
-from dashboard.core.base.problems import InputError, Problem, did_you_mean
+from dashboard.core.base.problems import InputError, Problem
 from dashboard.core.plan.check import examine_tables
 from dashboard.core.plan.fields import Place, read_tables, split_place, subject_of
 from dashboard.core.plan.model import Plan
@@ -132,7 +132,8 @@ def read_plan_from(path: Path, rest: Path | None = None, how: HowToRead | None =
         When the file or one of its fields cannot be read, or when the rest of the plan is nowhere; it holds every problem found.
     """
     if path.suffix.lower() not in ENDINGS:
-        raise refusal(path, f"a name that ends in {', '.join(ENDINGS)}", f"'{path.suffix}'", did_you_mean(path.suffix, ENDINGS))
+        cure = "In the spreadsheet, save the sheet as XLSX or CSV."
+        raise refusal(path, f"a name that ends in {', '.join(ENDINGS)}", f"'{path.suffix}'", cure)
     if path.suffix.lower() == TOML:
         tables, address, text = _toml(path)
         return _checked(tables, address, None, text, [path])
@@ -163,6 +164,32 @@ def read_plan_from(path: Path, rest: Path | None = None, how: HowToRead | None =
     return _joined(read_plan_sheet(path, how, _names(tables), sheets), tables, address, text, [path, rest])
 
 
+def join_sheet(path: Path, tables: Mapping[str, Any], how: HowToRead | None = None) -> PlanRead:
+    """Read a sheet of tasks into a plan whose other tables are given.
+
+    Parameters
+    ----------
+    path
+        CSV or XLSX.
+    tables
+        The other tables of the plan.
+    how
+        What a person says of the sheet; None: nothing.
+
+    Returns
+    -------
+    PlanRead
+        The plan with what the check finds in it.
+
+    Raises
+    ------
+    InputError
+        When the sheet or one of its fields cannot be read.
+    """
+    whole = Spot(str(path), 0, str(path))
+    return _joined(read_plan_sheet(path, how, _names(tables)), tables, lambda place: whole, None, [path])
+
+
 def write_plan_to(path: Path, plan: Plan, text: str | None = None, source_text: str | None = None) -> Written:
     """Write a plan to a file by the ending of its name, after it has been read back as the same plan.
 
@@ -175,8 +202,8 @@ def write_plan_to(path: Path, plan: Plan, text: str | None = None, source_text: 
     text
         A TOML text that the new TOML text is to be made of, with its comments. None: it is written anew.
     source_text
-        The TOML text that the plan comes from. The rest beside a CSV keeps its comments; for the others they are counted as gone.
-        None: the plan does not come from TOML.
+        The TOML text that the plan, or the rest of it, comes from. The rest beside a CSV keeps its comments; a workbook has none,
+        so they are counted as gone. None: nothing of the plan comes from TOML.
 
     Returns
     -------
@@ -255,10 +282,9 @@ def _checked(
 ) -> PlanRead:
     problems = [] if sheet is None else sheet.problems
     read = read_tables(tables)
-    findings = addressed(examine_tables(tables)[1], address)
     if problems or read.findings or read.plan is None:
-        raise InputError([*problems, *findings])
-    return PlanRead(read.plan, findings, sheet, text, sources)
+        raise InputError([*problems, *addressed(read.findings, address)])
+    return PlanRead(read.plan, addressed(examine_tables(tables)[1], address), sheet, text, sources)
 
 
 def _same(path: Path, plan: Plan, again: Plan) -> None:

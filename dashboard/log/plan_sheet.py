@@ -6,11 +6,13 @@
 3. A joint task may have one row for all its lanes, or one row per lane; all rows of one task must agree otherwise. A row whose
    name and lanes come from merged cells goes on with the task above.
 4. A row with one filled cell that is no name is a heading inside the sheet. It is listed in `PlanSheet.not_taken`.
-5. A sheet without a column for the ids gets ids in steps of ten. Cells of further columns go into the notes of the task.
+5. Instead of a column with the lanes a sheet may have one column per lane, with a mark in the rows of its tasks.
+6. A sheet without a column for the ids gets ids in steps of ten. Cells of further columns go into the notes of the task.
 """
 
 from __future__ import annotations
 
+import re
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -21,7 +23,7 @@ from dashboard.core.base.problems import InputError, Problem, did_you_mean
 from dashboard.core.base.times import parse_minutes
 from dashboard.core.plan.fields import Place
 from dashboard.log.limits import PLAN_SHEET
-from dashboard.log.plan_sheet_cells import TIMES, plan_value
+from dashboard.log.plan_sheet_cells import TIMES, YES_NO_WORDS, plan_value
 from dashboard.log.plan_sheet_columns import (
     COLUMNS,
     CONTINGENCY,
@@ -29,6 +31,7 @@ from dashboard.log.plan_sheet_columns import (
     HIGH,
     LIKELY,
     LOW,
+    MARK,
     TASK,
     Column,
     columns_of_tasks,
@@ -39,6 +42,7 @@ from dashboard.log.table import Table, best_table, read_table
 from dashboard.log.xlsx_rows import Merged, Sheet
 
 SHEET_NAME = "tasks"
+_LANE_NAME = re.compile(r"^(?:EV|CM|crew)[-_ ]?\d+$|^\w*arm\w*$", re.IGNORECASE)
 SAME_MIN = 0.51  # an end and a duration that are rounded to minutes agree within this
 
 
@@ -121,7 +125,7 @@ class PlanSheet:
     @property
     def keys(self) -> dict[str, str]:
         """The name of its column in the sheet, by key."""
-        return {one.key: one.heading for one in self.columns if one.key and one.wanted}
+        return {one.key: one.heading for one in self.columns if one.key and one.key != MARK and one.wanted}
 
     def spot(self, index: int, key: str | None = None) -> Spot:
         """Find where a task stands.
@@ -276,11 +280,12 @@ def sheet_of(table: Table, how: HowToRead, known: Collection[str] = ()) -> PlanS
     names = [table.columns[at] if at < len(table.columns) else "" for at in range(width)]
     letters = [table.column_name(at) for at in range(width)]
     columns, problems = columns_of_tasks(names, letters, how.columns, how.leave_out, table.place(table.header_row))
-    sheet = PlanSheet(table, _task_columns(columns, table.rows), problems=problems)
+    sheet = PlanSheet(table, _lane_marks(_task_columns(columns, table.rows), table.rows, known), problems=problems)
     if not sheet.keys.keys() & {"id", "title"}:
         raise InputError([*sheet.problems, Problem(
             f"file {table.path.name}", f"a first row with the column names of tasks: {', '.join(COLUMNS[:6])}, ...",
-            "none named 'id'", "Write the column names in the first row, or name the column: --columns id=...", str(table.path),
+            f"none named 'id' or 'title' ({', '.join(filter(None, table.columns[:6]))})",
+            "Write the column names in the first row, or name the column: --columns id=...", str(table.path),
         )])
     _Reader(sheet, known).read()
     return sheet
@@ -298,6 +303,18 @@ def _task_columns(columns: list[Column], rows: Sequence[Row]) -> list[Column]:
             key = "id" if "id" not in keys and one_word >= several else "title"
             one = one._replace(key="" if key in keys else key)
         made.append(one)
+    return made
+
+
+def _lane_marks(columns: list[Column], rows: Sequence[Row], known: Collection[str]) -> list[Column]:
+    """The columns, of which those named like a lane are marks of that lane where they hold nothing but marks."""
+    if any(one.key == "lanes" and one.wanted for one in columns):
+        return columns
+    made = []
+    for at, one in enumerate(columns):
+        cells = [cell_text(row.cells[at]).casefold() for row in rows if at < len(row.cells) and is_filled(row.cells[at])]
+        is_lane = one.named and not one.key and (one.heading in known or _LANE_NAME.match(one.heading))
+        made.append(one._replace(key=MARK) if is_lane and all(cell in YES_NO_WORDS for cell in cells) else one)
     return made
 
 
@@ -377,6 +394,9 @@ class _Reader:
                     f"Name the column, empty the cell, or leave the column out: --leave-out {column.heading}.",
                     self.table.place(row.number, column.heading),
                 ))
+            elif column.key == MARK:
+                if YES_NO_WORDS[cell_text(cell).casefold()]:
+                    task.setdefault("lanes", []).append(column.heading)
             elif column.key:
                 self._value(task, row.number, column, cell)
             elif (row.number, at) not in self.by_merging:

@@ -48,6 +48,7 @@ NAMES: Mapping[str, tuple[str, ...]] = {
     "activity": ("kind of work",),
     "notes": ("note", "remark", "remarks", "comment", "comments", "details"),
 }  # fmt: skip
+MARK = "lane"  # a mark that the lane of the heading does the task
 TASK = "task"  # the id where every cell below it is one word, else the title
 _KEYS = {words_only(key): key for key in (*COLUMNS, *FURTHER)} | {
     (words_only(name) or name): key for key, names in NAMES.items() for name in names
@@ -72,7 +73,7 @@ class Column(NamedTuple):
     heading
         Its name in the sheet; for a column without a name its letters.
     key
-        A key of a task, `CONTINGENCY` or one of `FURTHER`; empty when the column holds something else.
+        A key of a task, `CONTINGENCY`, one of `FURTHER`, or `MARK`; empty when the column holds something else.
     unit
         The unit that the heading gives, in lower case; empty when it gives none.
     wanted

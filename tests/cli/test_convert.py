@@ -24,6 +24,17 @@ def test_there_and_back_the_plan_is_the_same(plan: Path):
     assert said.returncode == 0 and plan.read_text().startswith("# ours\n")
 
 
+def test_from_sheet_to_sheet_nothing_is_lost_unsaid(plan: Path):
+    """CSV to XLSX and back; the comments beside the CSV are counted, since a workbook holds none."""
+    plan.write_text("# ours\n" + plan.read_text())
+    assert tetherline("convert", plan, plan.with_name("a.csv")).returncode == 0
+    said = one_line(tetherline("convert", plan.with_name("a.csv"), plan.with_name("a.xlsx")).stdout)
+    assert "Not in it: 1 comment: a sheet does not hold them" in said
+    assert tetherline("convert", plan.with_name("a.xlsx"), plan.with_name("b.csv")).returncode == 0
+    assert tetherline("convert", plan.with_name("b.csv"), plan.with_name("b.toml")).returncode == 0
+    assert load_plan(plan.with_name("b.toml")) == load_plan(plan)
+
+
 def test_an_existing_file_is_never_replaced_unasked(plan: Path):
     """Neither the target nor the file beside a CSV; the refusal says what to do."""
     (plan.parent / "a.rest.toml").write_text("mine")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import tempfile
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import openpyxl
@@ -30,7 +31,7 @@ def plan_file(tmp_path: Path) -> Path:
 
 
 @given(plan=any_plan())
-@settings(max_examples=25, deadline=None, phases=[Phase.explicit, Phase.generate], suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=12, deadline=None, phases=[Phase.explicit, Phase.generate], suppress_health_check=[HealthCheck.too_slow])
 def test_any_plan_goes_through_every_format_without_loss(plan: Plan) -> None:
     """TOML to XLSX to CSV to TOML: the same plan, to the last bit of each number and the last sign of each text."""
     with tempfile.TemporaryDirectory() as folder:
@@ -136,6 +137,19 @@ def test_wrong_cells_of_every_sheet_are_named_by_sheet_row_and_column(plan_file:
         "tasks, row 3, column start", "lanes, row 2", "suits, row 4, column consumable", "sortie, row 4",
         "alternatives, row 3, column option", "checks, row 2, column F",
     }
+
+
+def test_a_start_that_a_spreadsheet_made_a_date_is_utc(plan_file: Path) -> None:
+    """As every instant of a plan; the limit may be a time of the spreadsheet."""
+    book_file = plan_file.with_suffix(".xlsx")
+    write_plan_to(book_file, load_plan(plan_file))
+    book = openpyxl.load_workbook(book_file)
+    for row in book["sortie"].iter_rows():
+        values = {"start": datetime(2031, 4, 12, 9, 30), "limit": timedelta(hours=6, minutes=30)}
+        row[1].value = values.get(row[0].value, row[1].value)
+    book.save(book_file)
+    sortie = read_plan_from(book_file).plan.sortie
+    assert (sortie.start, sortie.limit) == (datetime(2031, 4, 12, 9, 30, tzinfo=UTC), 390)
 
 
 def test_what_the_check_finds_does_not_stop_a_conversion(plan_file: Path) -> None:

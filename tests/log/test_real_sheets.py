@@ -163,6 +163,14 @@ def test_a_column_can_be_named(tmp_path: Path) -> None:
         read(text(tmp_path, rows), columns={"dauer": "Dauer"})
 
 
+def test_one_column_per_lane_with_marks(tmp_path: Path) -> None:
+    """In place of a column with the lanes; a column of that name that holds words is a further column."""
+    rows = [["id", "dur", "EV1", "EV2", "ARM"], ["T1", 40, "x", "X", None], ["T2", 10, None, None, "yes"]]
+    assert [one["lanes"] for one in read(book(tmp_path, rows)).tasks] == [["EV1", "EV2"], ["ARM"]]
+    rows[1][3] = "mind the cable"
+    assert read(book(tmp_path, rows)).tasks[0] == {"id": "T1", "duration": 40, "lanes": ["EV1"], "notes": "EV2: mind the cable"}
+
+
 def test_a_sheet_without_ids_gets_them(tmp_path: Path) -> None:
     """In steps of ten, as the remark says; a column `Task` of single words holds ids, of sentences titles."""
     sheet = read(text(tmp_path, "Task,Crew,Dur\nHatch open,EV1,10\nCarry bags,EV1 EV2,20\n"))

@@ -20,7 +20,7 @@ when the room has decided something, and when the chance is `FAR` on the other s
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from typing import Literal, NamedTuple
 
 import numpy as np
@@ -54,6 +54,13 @@ CHANGES_NO_CALL = ("note", "check")
 SAME_COST = 0.05  # of a value of 1: what is no reason to prefer one of two ways
 
 CallWord = Literal["none", "expect", "decide"]
+CALL_WORDS: Mapping[CallWord, str] = {
+    "none": "No cut is to be decided now: the chance of being in by the limit is as wanted, or nothing that could be given up "
+    "helps.",
+    "expect": "A cut is likely to be needed, and nothing is lost by waiting: no decision is asked for yet.",
+    "decide": "What is named is to be decided by the time that is given: waiting would close the best choice or make it dearer, "
+    "or nothing that may still happen is likely to spare it.",
+}
 
 
 class Cheapest(NamedTuple):
