@@ -122,7 +122,7 @@ def _tools() -> html.Div:
 
 
 def column_help(column: str) -> str:
-    """The meaning of a column, from the description of its field. An absent value is an empty cell here.
+    """The meaning of a column: the description of its field.
 
     Parameters
     ----------
@@ -134,8 +134,7 @@ def column_help(column: str) -> str:
     str
         Empty when the field has no description.
     """
-    said = HELP_OF_CONTINGENCY if column == CONTINGENCY else Task.model_fields[column].description or ""
-    return said.replace("None", "empty")
+    return HELP_OF_CONTINGENCY if column == CONTINGENCY else Task.model_fields[column].description or ""
 
 
 def _grid() -> html.Div:
