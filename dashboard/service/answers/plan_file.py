@@ -21,6 +21,7 @@ from pathlib import Path
 from typing import Any
 
 from dashboard import words
+from dashboard.core.base.caution import CAUTION
 from dashboard.core.base.problems import InputError, Problem
 from dashboard.core.outlook.findings import briefed_plan, forecast_findings
 from dashboard.core.plan.check import examine_tables
@@ -200,6 +201,7 @@ class PlanFile:
             "sheet": None if plan is None or state is None else sheet_payload(plan, as_briefed(state)),
             "rail": None if plan is None or state is None else rail_payload(plan, state),
             "changes": [one.words for one in difference(base, rows, now.tables)],
+            "caution": CAUTION,
         }
 
     def save(self, rows: Sequence[Row], base: Sequence[Row], digest: str) -> dict[str, Any]:

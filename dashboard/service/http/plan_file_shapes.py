@@ -65,6 +65,7 @@ class PlanChecked(Described):
     sheet: dict[str, object] | None
     rail: dict[str, object] | None
     changes: list[str]
+    caution: str
 
 
 class PlanSaved(Described):
