@@ -1,28 +1,8 @@
-// The map of keys and signs, and the theme that this browser uses.
+// The map of keys and signs, and the choice of the theme.
 
 import { byId } from "./dom.js";
 import { Help } from "./ids.js";
-import { kept, keep } from "./kept.js";
-
-const THEME = "theme", SYSTEM = "system", THEMES = ["dark", "light", SYSTEM];
-const prefersLight = matchMedia("(prefers-color-scheme: light)");
-
-// ---- theme: named in the address, or chosen here before; dark where nobody chose ----
-
-function chosen() {
-  const named = new URLSearchParams(location.search).get("theme");
-  return [named, kept(THEME)].find((one) => THEMES.includes(one)) || "dark";
-}
-
-function use(theme) {
-  document.documentElement.dataset.theme = theme === SYSTEM ? (prefersLight.matches ? "light" : "dark") : theme;
-}
-
-// Paper is light, whatever the theme.
-function listenToThePrinter() {
-  addEventListener("beforeprint", () => use("light"));
-  addEventListener("afterprint", () => use(chosen()));
-}
+import { choose, chosen } from "./theme.js";
 
 function open() {
   byId(Help.DIALOG).showModal();
@@ -33,17 +13,7 @@ function open() {
 export const pressed = { [Help.OPEN]: open };
 
 export function listen() {
-  const theme = chosen();
-  use(theme);
-  keep(THEME, theme);
-  prefersLight.addEventListener("change", () => use(chosen()));
-  listenToThePrinter();
   document.addEventListener("change", (event) => {
-    if (event.target.id !== Help.THEME) return;
-    const address = new URL(location.href);
-    address.searchParams.delete("theme");
-    history.replaceState(null, "", address);
-    keep(THEME, event.target.value);
-    use(event.target.value);
+    if (event.target.id === Help.THEME) choose(event.target.value);
   });
 }

@@ -26,14 +26,15 @@ import * as renewal from "./renewal.js";
 import * as replaybar from "./replaybar.js";
 import * as sheet from "./sheet.js";
 import * as tabs from "./tabs.js";
+import * as theme from "./theme.js";
 import * as tour from "./tour.js";
 import * as view from "./view.js";
 import * as whatif from "./whatif.js";
 import * as why from "./why.js";
 
 // A wall is driven by nothing: no button, key or address moves what it shows.
-const regions = view.isWall() ? [view, help, sheet]
-  : [view, help, announce, first, tour, keys, find, tabs, sheet, lanes, log, entry, correct, ask, choices, whatif, replaybar, why, basis];
+const regions = view.isWall() ? [view, theme, sheet]
+  : [view, theme, help, announce, first, tour, keys, find, tabs, sheet, lanes, log, entry, correct, ask, choices, whatif, replaybar, why, basis];
 
 function draw(m) {
   sheet.draw(m.board);  // first: it measures text, which is slow once other regions have changed the page
