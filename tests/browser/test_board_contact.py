@@ -131,6 +131,18 @@ def test_what_could_not_be_recorded_is_kept_through_a_reload_and_recorded_once(b
         assert board.text("log-rows").count("kept in the browser") == 1
 
 
+def test_what_is_kept_is_said_on_the_card_where_it_was_pressed(board: Board, troubled: Troubled) -> None:
+    """And there again once it was sent; meanwhile it can be undone."""
+    with often_retried(board.driver):
+        board.open()
+        troubled.is_refusing = True
+        board.press("lane-start-ARM")
+        until(lambda: board.text("lane-outcome-ARM").startswith("start T040: Kept, will be sent"), "the words")
+        assert board.driver.find_element(By.ID, "lane-undo-ARM").is_enabled()
+        troubled.is_refusing = False
+        until(lambda: board.text("lane-outcome-ARM").startswith("start T040: sent, recorded"), "the words after it")
+
+
 def test_a_lost_store_is_said_in_a_bar_and_what_is_entered_is_recorded_once_it_is_back(
     browser: webdriver.Chrome, serve: Callable[[Any], str], tmp_path: Path
 ) -> None:
