@@ -22,6 +22,7 @@ export function draw(m) {
 
 function sound() {
   const audio = new AudioContext();
+  setTimeout(() => audio.close(), 1000 * TONE_S * (TONES_HZ.length + 1));
   TONES_HZ.forEach((pitch, at) => {
     const tone = audio.createOscillator(), loudness = audio.createGain();
     tone.frequency.value = pitch;

@@ -30,7 +30,8 @@ function keyed(event) {
   if (event.key === "Shift") return;
   const wasNamed = lane !== null, found = pressedBy(event.key, lane, table());
   wait(found.lane);
-  if (!wasNamed && !found.lane && !found.button) return;
+  const isAnswered = found.lane || found.button || found.part;
+  if (!isAnswered && !(wasNamed && event.key.length === 1)) return;
   event.preventDefault();
   event.stopPropagation();
   if (found.button) press(byId(found.button));
