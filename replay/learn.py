@@ -34,6 +34,7 @@ from numpy.typing import NDArray
 
 from dashboard.core.plan.model import Duration, Plan, Task
 from dashboard.core.record.fold import reconcile
+from dashboard.core.record.record import TaskRun
 from dashboard.core.schedule.durations import log_moments, quantile
 from dashboard.core.schedule.float_or_array import Array
 from dashboard.core.schedule.pace import LEAST_SCATTER, says_something_about_pace
@@ -72,8 +73,9 @@ OBSERVED = (
 def observations(runs: Iterable[tuple[str, RecordedRun]]) -> pd.DataFrame:
     """The finished tasks from which durations can be learned.
 
-    A task counts if it is done, its start is known, and no decision set its length. Amendments and withdrawals are
-    applied, and holds are not counted as work.
+    A task counts if it is done, its start is known, no decision set its length, and its lanes did not work on a
+    contingency meanwhile: how much of that time was the task's own is not known. Amendments and withdrawals are applied, and
+    holds are not counted as work.
 
     Parameters
     ----------
@@ -89,7 +91,7 @@ def observations(runs: Iterable[tuple[str, RecordedRun]]) -> pd.DataFrame:
     for name, run in runs:
         record = reconcile(run.plan, run.events, run.last)
         for task_id, one in record.runs.items():
-            if not says_something_about_pace(one) or one.task.likely_min <= 0:
+            if not says_something_about_pace(one) or one.task.likely_min <= 0 or _shared(one, record.runs.values()):
                 continue
             rows.append(
                 (
@@ -107,6 +109,16 @@ def observations(runs: Iterable[tuple[str, RecordedRun]]) -> pd.DataFrame:
                 )
             )
     return pd.DataFrame(rows, columns=list(OBSERVED))
+
+
+def _shared(one: TaskRun, runs: Iterable[TaskRun]) -> bool:
+    """Whether a lane worked at the same time on the task and on another one, and one of the two was of a contingency."""
+    return any(
+        begin < other_end and other_begin < end
+        for other in runs
+        if other is not one and "contingency" in (one.origin, other.origin) and set(other.lanes) & set(one.lanes)
+        for begin, end in one.spans for other_begin, other_end in other.spans
+    )
 
 
 def _kind_of(task: Task) -> str:

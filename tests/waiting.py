@@ -9,7 +9,7 @@ from typing import TypeVar
 import pytest
 
 DEADLINE_S = 60.0
-AGAIN_S = 0.02
+AGAIN_S = 0.05
 
 Value = TypeVar("Value")
 

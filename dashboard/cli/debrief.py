@@ -51,8 +51,10 @@ def debrief_sortie(
     asked = ask_log(plan, log, at)
     if to is not None:
         ready(to, force)
-    rehearsal = _rehearsal(asked, plan, log)
-    facts = debrief(asked.plan, asked.events, asked.now, unread=asked.unread, rehearsal=rehearsal, progress=_progress)
+    rehearsal, setting = _header(asked, plan, log)
+    facts = debrief(
+        asked.plan, asked.events, asked.now, unread=asked.unread, rehearsal=rehearsal, setting=setting, progress=_progress
+    )
     written: list[str] = []
     if to is not None:
         written = _write(facts, asked.plan, plan, to)
@@ -62,12 +64,13 @@ def debrief_sortie(
     show(*_summary(facts), *written, "", facts.caution)
 
 
-def _rehearsal(asked: Asked, plan_path: Path, log_path: Path) -> str:
-    """Say which recorded run the log rehearses, by the header beside it; empty when the log is not a rehearsal."""
+def _header(asked: Asked, plan_path: Path, log_path: Path) -> tuple[str, str]:
+    """Say which recorded run the log rehearses, and its setting, by the header beside it; empty where it does not say so."""
     header = header_path(log_path)
     if not asked.events or log_path not in logs_in(log_path.parent) or header == plan_path:
-        return ""
-    return recorded(asked.plan, asked.events, asked.unread, read_header(header)).rehearsal
+        return "", ""
+    run = recorded(asked.plan, asked.events, asked.unread, read_header(header))
+    return run.rehearsal, run.setting
 
 
 def _progress(what: str, done: int, of: int) -> None:

@@ -37,9 +37,10 @@ def demo(
     no_browser: NoBrowser = False,
 ) -> None:
     """Show the board on the invented run that comes with the program. Works offline."""
-    run = load_run(_demo_log())
+    log = _demo_log()
+    run = load_run(log)
     reach = checked(host, port, name, tls_cert=tls_cert, tls_key=tls_key)
-    show_run(run, speed, at, reach, browser=not no_browser, invented=True, log_json=log_json)
+    show_run(run, speed, at, reach, browser=not no_browser, invented=True, log_json=log_json, runs=log.parent)
 
 
 def _demo_log() -> Path:

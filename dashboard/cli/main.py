@@ -22,6 +22,8 @@ COMMANDS = {
     "demo": "Show the board on the invented run that comes with the program. Works offline.",
     "replay": "Show the board on a recorded run of your own. If the server has keys, moving its clock needs the log key.",
     "runs": "List the recorded runs of a folder, and why others cannot be read. The exit code is 2 when none can be read.",
+    "campaign": "Show a set of sorties: what is planned, what was run, and which sortie takes what was left.",
+    "compare": "Compare two recorded runs, or a run with its brief: ends, where the minutes went, tasks, what was left.",
     "import-log": "Make a recorded run from a log in a spreadsheet. Rows that do not match are reported and kept, never guessed.",
     "simulate": "Make simulated runs of a plan, for practice and for tests. They are marked as simulated.",
     "score": "Compare what was projected at every moment of recorded runs with what happened.",

@@ -60,6 +60,10 @@ LogJson = Annotated[
     bool,
     typer.Option("--log-json", help="Write the server's own log on standard error as JSON, one object per line."),
 ]
+ListedRuns = Annotated[
+    Path | None,
+    typer.Option("--runs", metavar="FOLDER", help="List the plans and recorded runs of this folder on the page /runs."),
+]
 LogFile = Annotated[Path, typer.Argument(metavar="LOG", help="The event log (JSON Lines or CSV).")]
 RunsFolder = Annotated[Path, typer.Argument(metavar="FOLDER", help="A folder with recorded runs in it or in its folders.")]
 PlanOption = Annotated[Path, typer.Option("--plan", help="The plan file (TOML).")]

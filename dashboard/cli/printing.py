@@ -11,6 +11,7 @@ from typing import Any
 
 from rich.console import Console
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
+from rich.table import Table
 from rich.text import Text
 
 from dashboard.core.base.findings import Unread
@@ -33,6 +34,26 @@ def show(*parts: Any) -> None:
     console = Console(width=width, markup=False, highlight=False, emoji=False)
     for part in parts:
         console.print(part, overflow="fold")
+
+
+def plain_table(title: str, *heads: str) -> Table:
+    """Make an empty table without lines, whose cells are folded and never cut.
+
+    Parameters
+    ----------
+    title
+        Stands above the table.
+    heads
+        Heading of each column.
+
+    Returns
+    -------
+    Table
+    """
+    table = Table(title=title, title_justify="left", box=None, pad_edge=False, header_style="")
+    for head in heads:
+        table.add_column(head, overflow="fold")
+    return table
 
 
 def print_json(value: Any) -> None:

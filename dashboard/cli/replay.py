@@ -13,6 +13,7 @@ from dashboard.cli.options import (
     Host,
     Keys,
     LeadKey,
+    ListedRuns,
     LogJson,
     LogKey,
     Names,
@@ -51,6 +52,7 @@ def replay(
     audit: AuditFile = None,
     tls_cert: TlsCert = None,
     tls_key: TlsKey = None,
+    runs: ListedRuns = None,
     log_json: LogJson = False,
     no_browser: NoBrowser = False,
     as_it_was: Annotated[
@@ -68,4 +70,4 @@ def replay(
         host, port, name, key_file=keys, log_key=log_key, lead_key=lead_key, audit=audit, tls_cert=tls_cert, tls_key=tls_key,
         proxies=proxy,
     )
-    show_run(shown, speed, at, reach, browser=not no_browser, rehearse=rehearse, log_json=log_json)
+    show_run(shown, speed, at, reach, browser=not no_browser, rehearse=rehearse, log_json=log_json, runs=runs)

@@ -14,6 +14,7 @@ from dashboard.cli.options import (
     Host,
     Keys,
     LeadKey,
+    ListedRuns,
     LogJson,
     LogKey,
     Names,
@@ -59,6 +60,7 @@ def serve_command(
     audit: AuditFile = None,
     tls_cert: TlsCert = None,
     tls_key: TlsKey = None,
+    runs: ListedRuns = None,
     log_json: LogJson = False,
     no_browser: NoBrowser = False,
 ) -> None:
@@ -67,11 +69,12 @@ def serve_command(
         host, port, name, key_file=keys, log_key=log_key, lead_key=lead_key, audit=audit, tls_cert=tls_cert, tls_key=tls_key,
         proxies=proxy,
     )
-    _serve_live(plan, store, reach, follow or [], browser=not no_browser, log_json=log_json)
+    _serve_live(plan, store, reach, follow or [], browser=not no_browser, log_json=log_json, runs=runs)
 
 
 def _serve_live(
-    plan_path: Path, store_url: str | None, reach: Reach, follow: Sequence[str], *, browser: bool, log_json: bool = False
+    plan_path: Path, store_url: str | None, reach: Reach, follow: Sequence[str], *, browser: bool, log_json: bool = False,
+    runs: Path | None = None,
 ) -> None:
     """Serve the board of a live sortie until it is interrupted."""
     plan, problems = examine_plan(plan_path)
@@ -94,5 +97,5 @@ def _serve_live(
         if browser:
             open_browser(reach.address)
 
-    app = make_app(desk, reach.keys, reach.hosts, reach.audit)
+    app = make_app(desk, reach.keys, reach.hosts, reach.audit, runs)
     serve(app.server, reach.sock, certificate=reach.certificate, when_up=say, log_json=log_json, proxies=reach.proxies)

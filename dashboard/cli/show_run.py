@@ -30,6 +30,7 @@ def show_run(
     invented: bool = False,
     rehearse: Path | None = None,
     log_json: bool = False,
+    runs: Path | None = None,
 ) -> None:
     """Serve the board on a recorded run until it is interrupted.
 
@@ -51,6 +52,8 @@ def show_run(
         Folder for a rehearsal that begins at `at`; None: no rehearsal.
     log_json
         Whether the server's own log is written as JSON.
+    runs
+        Folder whose plans and runs the page ``/runs`` lists; None: none.
 
     Raises
     ------
@@ -86,7 +89,7 @@ def show_run(
         if browser:
             open_browser(reach.address)
 
-    app = make_app(desk, reach.keys, reach.hosts, reach.audit)
+    app = make_app(desk, reach.keys, reach.hosts, reach.audit, runs)
     serve(app.server, reach.sock, certificate=reach.certificate, when_up=say, log_json=log_json, proxies=reach.proxies)
 
 

@@ -17,6 +17,7 @@ from dashboard.core.debrief.facts import (
     TaskRow,
 )
 from dashboard.figures import as_run, foreseen
+from dashboard.reports.debrief_first_page import first_page
 from dashboard.reports.document import Column, Document, Heading, Paragraph, Part, Picture, Table, clean
 from dashboard.reports.ledger_words import GROUPS, about, group_of, signed
 
@@ -66,6 +67,8 @@ def debrief_document(facts: Debrief, made_at: datetime, version: str) -> Documen
 
 def _end(facts: Debrief) -> Iterator[Part]:
     yield Heading("In short")
+    yield from first_page(facts)
+    yield Heading("Ends of the lanes", new_page=True)
     end, projected = facts.end, "projected at plan pace" if facts.so_far else "actual"
     if facts.so_far:
         yield Paragraph("The sortie has not ended: ends and minutes still to come are projected at plan pace.")
@@ -193,6 +196,7 @@ def _task(lane: str, row: TaskRow) -> tuple[str, ...]:
     notes += [f"trimmed to {words.duration(row.planned_min)}"] if row.planned_min < row.briefed_min else []
     notes += [f"extended to {words.duration(row.planned_min)}"] if row.planned_min > row.briefed_min else []
     notes += [f"{words.duration(row.held_min)} on hold"] if row.held_min >= 0.5 else []
+    notes += [f'log: "{remark}"' for remark in row.remarks]
     worked = "not known" if row.worked_min is None else f"{words.whole(row.worked_min, 'nearest')}"
     begun = row.start_pet_min is not None or row.finish_pet_min is not None
     return (
@@ -223,15 +227,17 @@ def _late(minutes: float | None) -> str:
 
 
 def _decisions(facts: Debrief) -> Iterator[Part]:
-    yield Heading("Decisions, and what was known when they were made")
+    yield Heading("Decisions" if facts.typed_afterwards else "Decisions, and what was known when they were made")
     if not facts.decisions:
         yield Paragraph("No decision was logged.")
         return
+    basis = "that had happened by then" if facts.typed_afterwards else "that the room had received by then"
     yield Paragraph(
-        "The figures are those at the instant of the decision, from the events that the room had received by then, without "
-        "the decision itself. Plan pace uses the likely lengths only.", "small",
+        f"The figures are those at the instant of the decision, from the events {basis}, without the decision itself. "
+        "Plan pace uses the likely lengths only.", "small",
     )
-    columns = (Column("PET", 1, True), Column("Decision", 6), Column("Known then", 6), Column("Projected end", 3))
+    known = "By what had happened then" if facts.typed_afterwards else "Known then"
+    columns = (Column("PET", 1, True), Column("Decision", 6), Column(known, 6), Column("Projected end", 3))
     yield _table(columns, [_decision(one) for one in facts.decisions])
 
 

@@ -76,7 +76,7 @@ def html(document: Document, links: Sequence[Link] = ()) -> Markup:
     """
     caution, made = document.caution, f"{document.made}."
     body = [
-        _links(links),
+        links_of(links),
         tag("h1", text(document.title)),
         tag("p", text(document.subtitle)),
         tag("p", text(made), class_="small"),
@@ -84,7 +84,7 @@ def html(document: Document, links: Sequence[Link] = ()) -> Markup:
         *(_part(part) for part in document.parts),
         tag("footer", text(f"{document.running}. {made} {caution}")),
     ]
-    return _page(document.title, f"{document.running}. {made}\n{caution}", body)
+    return whole_page(document.title, f"{document.running}. {made}\n{caution}", body)
 
 
 def waiting_html(title: str, said: str, done: int, of: int, back: Link) -> Markup:
@@ -105,15 +105,31 @@ def waiting_html(title: str, said: str, done: int, of: int, back: Link) -> Marku
     Markup
     """
     body = [
-        _links([back]),
+        links_of([back]),
         tag("h1", text(title)),
         tag("p", text(said), role="status"),
         tag("progress", value=done, max=of, aria_label=said),
     ]
-    return _page(title, "", body, tag("meta", http_equiv="refresh", content="1"))
+    return whole_page(title, "", body, tag("meta", http_equiv="refresh", content="1"))
 
 
-def _page(title: str, running: str, body: Iterable[Markup], more_of_head: Markup = NOTHING) -> Markup:
+def whole_page(title: str, running: str, body: Iterable[Markup], more_of_head: Markup = NOTHING) -> Markup:
+    """A whole page in the style of the documents.
+
+    Parameters
+    ----------
+    title : str
+        Of the window.
+    running : str
+        Printed at the foot of each page; may be empty.
+    body : iterable of Markup
+    more_of_head : Markup
+        Further elements of the head.
+
+    Returns
+    -------
+    Markup
+    """
     head = tag(
         "head", tag("meta", charset="utf-8"), more_of_head,
         tag("meta", name="viewport", content="width=device-width, initial-scale=1"),
@@ -122,7 +138,19 @@ def _page(title: str, running: str, body: Iterable[Markup], more_of_head: Markup
     return Markup("<!doctype html>\n") + tag("html", head, tag("body", tag("main", *body)), lang="en") + Markup("\n")
 
 
-def _links(links: Sequence[Link]) -> Markup:
+def links_of(links: Sequence[Link]) -> Markup:
+    """Links at the top of a page, which are not printed.
+
+    Parameters
+    ----------
+    links
+        Address and words of each.
+
+    Returns
+    -------
+    Markup
+        Nothing when there are none.
+    """
     if not links:
         return NOTHING
     return tag("nav", *(tag("a", text(label), href=address) for address, label in links), class_="links")

@@ -27,8 +27,8 @@ _BY_KIND: Mapping[LedgerKind, str] = {
     "deferred": GIVEN_UP, "not done": GIVEN_UP, "option not taken": OPTION, "handed over": HANDED,
 }  # fmt: skip
 _BY_WAIT: Mapping[str, str] = {
-    "lane": WAITS_LANE, "arm": WAITS_ARM, "window": WAITS_WINDOW, "settling": WAITS_SET, "not before": WAITS_SET,
-    "no reason": BETWEEN,
+    "lane": WAITS_LANE, "arrival": WAITS_LANE, "arm": WAITS_ARM, "window": WAITS_WINDOW, "settling": WAITS_SET,
+    "not before": WAITS_SET, "no reason": BETWEEN,
 }  # fmt: skip
 _SAID: Mapping[LedgerKind, str] = {
     "overrun": "longer than briefed", "underrun": "less than briefed", "gap not used": "briefed gap before it, not used",
@@ -84,6 +84,8 @@ def _waited(line: LedgerLine) -> str:
     match line.waited_for:
         case "lane":
             return f"waited for lane {line.name}"
+        case "arrival":
+            return f"waited for lane {line.name} to arrive"
         case "arm":
             return f"waited for the arm ({line.name})"
         case "window":

@@ -26,7 +26,10 @@ SCRIPTS = r"\.js$"  # Dash would load them as classic scripts, in the order of t
 BRACE = Markup("&#123;")
 
 
-def make_app(desk: Desk, keys: Keys | None = None, hosts: frozenset[str] | None = None, audit: Audit | None = None) -> Dash:
+def make_app(
+    desk: Desk, keys: Keys | None = None, hosts: frozenset[str] | None = None, audit: Audit | None = None,
+    runs: Path | None = None,
+) -> Dash:
     """Make the board and the HTTP interface of a desk.
 
     Parameters
@@ -39,6 +42,8 @@ def make_app(desk: Desk, keys: Keys | None = None, hosts: frozenset[str] | None 
         Host names that requests may use; None: any.
     audit
         Where refusals are recorded; None: a record of its own, on standard error alone.
+    runs
+        Folder of plans and recorded runs that the page ``/runs`` lists; None: it says how to name one.
 
     Returns
     -------
@@ -46,7 +51,7 @@ def make_app(desk: Desk, keys: Keys | None = None, hosts: frozenset[str] | None 
         Its `server` is the ASGI application to serve.
     """
     policy = ContentPolicy()
-    server = make_api(desk, keys, hosts, policy, audit)
+    server = make_api(desk, keys, hosts, policy, audit, runs)
     modules = read_modules(assets_folder() / MODULES)
     add_modules(server, modules)
     app = Dash(

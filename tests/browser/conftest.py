@@ -13,11 +13,13 @@ from selenium.webdriver.chrome.options import Options
 from tests.live_server import LiveServer
 from tests.waiting import DEADLINE_S
 
+# With the last two on, every new page gets a process of its own, which compiles all scripts again: 3 s instead of 0.8 s.
+FEATURES_OFF = "OptimizationHints,MediaRouter,Translate,BackForwardCache,RenderDocument"
 CHROME_ARGS = (
     "--headless=new", "--no-sandbox", "--disable-dev-shm-usage", "--disable-gpu", "--window-size=1920,1080",
     "--host-resolver-rules=MAP * ~NOTFOUND, EXCLUDE localhost, EXCLUDE 127.0.0.1",
     "--disable-component-update", "--disable-background-networking", "--disable-sync", "--disable-default-apps",
-    "--no-first-run", "--disable-extensions", "--disable-features=OptimizationHints,MediaRouter,Translate",
+    "--no-first-run", "--disable-extensions", "--disable-features=" + FEATURES_OFF,
     "--force-device-scale-factor=1", "--remote-debugging-port=0",
 )  # fmt: skip
 

@@ -58,6 +58,20 @@ def test_observed_is_what_the_fold_says():
     assert dict(seen["activity"]) == {"T010": "unstow", "T020": "carry"}
 
 
+def test_work_shared_with_a_contingency_teaches_nothing():
+    """EV1 went on with T010 while it wiped the leak; EV2's task beside it counts."""
+    plan = plan_of(
+        task("T010", "EV1", 0, 30) + task("T020", "EV2", 0, 30)
+        + '[[contingency]]\nid = "leak"\ntrigger = "Leak seen"\nhold = []\n'
+        + '[[contingency.task]]\nid = "C010"\ntitle = "Wipe"\nlanes = ["EV1"]\nduration = 10\n'
+    )
+    log = "0:00 clock\n0:00 start T010\n0:00 start T020\n0:05 insert leak\n{}\n0:40 done T010\n0:40 done T020"
+    inside = observations([("r", run_of(log.format("0:10 start C010\n0:20 done C010"), plan))])
+    assert set(inside["task"]) == {"T020"}
+    after = observations([("r", run_of(log.format("") + "\n0:40 start C010\n0:50 done C010", plan))])
+    assert set(after["task"]) == {"T010", "T020", "C010"}
+
+
 def test_with_few_runs_the_answer_stays_near_the_brief():
     """Always half as long again: one run moves it a little, twelve runs most of the way, never past what was seen."""
     factors = [

@@ -21,7 +21,7 @@ LedgerKind = Literal[
     "option taken", "taken over", "start not known", "before PET zero", "trimmed", "extended", "broken off", "deferred",
     "not done", "option not taken", "handed over",
 ]  # fmt: skip
-WaitFor = Literal["lane", "arm", "window", "settling", "not before", "no reason"]
+WaitFor = Literal["lane", "arrival", "arm", "window", "settling", "not before", "no reason"]
 LeftBecause = Literal["deferred", "broken off", "on hold", "in work", "not done", "get-ahead"]
 
 
@@ -73,6 +73,7 @@ class TaskRow(StateModel):
     worked_min: float | None = Field(description="minutes in work, holds left out; None: start not known")
     longer_min: float | None = Field(description="minutes worked less briefed length; None: not finished")
     held_min: float
+    remarks: list[str] = Field(default=[], description="remarks of the log that name the task, in the order of the log")
 
 
 class LaneDebrief(StateModel):
@@ -86,6 +87,22 @@ class LaneDebrief(StateModel):
     segments: list[Segment]
     briefed: list[Segment]
     ledger: list[LedgerLine] = Field(description="empty when the difference is not known")
+
+
+class LostTo(StateModel):
+    """One cause of lost minutes: the crew lanes that lost minutes to it, and the line of the one that lost most."""
+
+    lanes: list[str]
+    line: LedgerLine
+
+
+class ContingencyFact(StateModel):
+    """A contingency that was inserted."""
+
+    contingency: str
+    trigger: str
+    inserted_pet_min: float | None
+    worked_min: dict[str, float] = Field(description="minutes that each lane worked on its tasks")
 
 
 class DecisionFact(StateModel):
@@ -189,6 +206,10 @@ class Debrief(StateModel):
     sortie: str
     title: str
     rehearsal: str = Field(default="", description="in words, which recorded run it rehearses; empty: it is no rehearsal")
+    setting: str = Field(default="", description="setting of the recorded run (pool, flight ...); empty: not said")
+    typed_afterwards: bool = Field(
+        default=False, description="every event was received after the last one had happened: nobody knew any of it from the log"
+    )
     now: StateInstant
     pet_min: float
     pet_zero: StateInstant
@@ -198,6 +219,8 @@ class Debrief(StateModel):
     end: EndFact
     limit: LimitState
     lanes: dict[str, LaneDebrief]
+    causes: list[LostTo] = Field(default=[], description="the largest causes of lost minutes of the crew, the largest first")
+    contingencies: list[ContingencyFact] = Field(default=[], description="contingencies that were inserted")
     decisions: list[DecisionFact]
     suits: list[SuitUse]
     projections: list[ProjectionPoint]

@@ -201,11 +201,14 @@ def _releases(ledger: Ledger, run: TaskRun, begun: float) -> Iterator[_Release]:
     for other in run.lanes:
         if other != ledger.lane:
             busy = [
-                s.to_pet_min for s in ledger.times[other].segments
+                s for s in ledger.times[other].segments
                 if s.kind != "idle" and s.task != task.id and s.to_pet_min <= begun + _SLACK_MIN
             ]
             if busy:
-                yield _Release(max(busy), _lane_cause(ledger, other))
+                last = max(busy, key=lambda s: s.to_pet_min)
+                on_its_way = last.task is not None and ledger.record.runs[last.task].task.leg is not None
+                cause = _Cause("arrival", other) if on_its_way else _lane_cause(ledger, other)
+                yield _Release(last.to_pet_min, cause)
 
 
 def _released_by(ledger: Ledger, needed: str, lag_min: float) -> Iterator[_Release]:

@@ -23,6 +23,12 @@ from dashboard.core.debrief.facts import (
     SuitUse,
     TaskRow,
 )
+from dashboard.core.debrief.in_short import (
+    inserted_contingencies,
+    largest_causes,
+    remarks_by_task,
+    typed_afterwards,
+)
 from dashboard.core.debrief.lane_time import (
     LaneTime,
     briefed_segments,
@@ -65,6 +71,7 @@ def debrief(
     unread: Sequence[Unread] = (),
     draws: int = DRAWS,
     rehearsal: str = "",
+    setting: str = "",
     progress: Progress = _silent,
 ) -> Debrief:
     """The debrief at `now`. Before the sortie has ended it covers the part known so far.
@@ -83,6 +90,8 @@ def debrief(
         Draws of the expected projections; 0 leaves P10, P50, P90 and the probability out.
     rehearsal : str
         In words, the recorded run that the events rehearse; empty when they are no rehearsal.
+    setting : str
+        Setting of the recorded run; empty when it is not said.
     progress : callable
         Called before each state is computed, with what it is for, its number, and how many there are.
 
@@ -90,13 +99,18 @@ def debrief(
     -------
     Debrief
     """
-    known = _Known(plan, list(events), draws)
+    given = list(events)
+    typed = typed_afterwards(given)
+    known = _Known(plan, [_as_it_happened(event) for event in given] if typed else given, draws)
     state = follow(plan, known.events, now, unread=unread, draws=0)
     record = reconcile(plan, known.events, now)
+    lanes = _lanes(record, state)
     return Debrief(
         sortie=state.sortie,
         title=state.title,
         rehearsal=rehearsal,
+        setting=setting,
+        typed_afterwards=typed,
         now=now,
         pet_min=state.pet_min,
         pet_zero=state.basis.pet_zero,
@@ -105,7 +119,9 @@ def debrief(
         basis=state.basis.plan,
         end=_end(state),
         limit=state.limit,
-        lanes=_lanes(record, state),
+        lanes=lanes,
+        causes=largest_causes(lanes),
+        contingencies=inserted_contingencies(record),
         decisions=_decisions(known, record, progress),
         suits=_suits(plan, state),
         projections=_projections(known, state, progress),
@@ -115,6 +131,11 @@ def debrief(
         left_open=left_open(record),
         caution=CAUTION,
     )
+
+
+def _as_it_happened(event: Event) -> Event:
+    """The event as if the room had received it when it happened."""
+    return event.model_copy(update={"received": None})
 
 
 def lane_debriefs(plan: Plan, events: Iterable[Event], now: datetime) -> dict[str, LaneDebrief]:
@@ -203,8 +224,9 @@ def _lane(
     briefed_end = briefed[-1].to_pet_min if briefed else None
     difference = None if end is None or briefed_end is None else end - briefed_end
     known = {task.id for task in briefed_tasks(record.plan, lane.id)}
+    remarks = remarks_by_task(record)
     rows = [
-        _row(record, projection, task_id, state.tasks[task_id])
+        _row(record, projection, task_id, state.tasks[task_id], remarks.get(task_id, []))
         for task_id in record.order
         if lane.id in state.tasks[task_id].lanes or task_id in known
     ]
@@ -223,7 +245,7 @@ def _lane(
     )
 
 
-def _row(record: Record, projection: Projection, task_id: str, task: TaskState) -> TaskRow:
+def _row(record: Record, projection: Projection, task_id: str, task: TaskState, remarks: list[str]) -> TaskRow:
     run = record.runs[task_id]
     over = task.state in (DONE, BROKEN_OFF)
     finish = task.finish_pet_min if over else None
@@ -247,6 +269,7 @@ def _row(record: Record, projection: Projection, task_id: str, task: TaskState) 
         worked_min=task.worked_min,
         longer_min=_less(task.worked_min, run.task.likely_min) if over else None,
         held_min=total_min(list(hold_claims(record, projection, run))),
+        remarks=remarks,
     )
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
+from pathlib import Path
 
 from fastapi import APIRouter, FastAPI
 
@@ -21,6 +22,7 @@ from dashboard.service.http.health_routes import add_health_routes
 from dashboard.service.http.live_push import add_live_push
 from dashboard.service.http.problems import add_problem_answers
 from dashboard.service.http.replay_routes import add_replay_routes
+from dashboard.service.http.run_routes import add_run_routes
 from dashboard.service.http.sign_in_routes import add_sign_in_routes
 from dashboard.service.http.state_routes import add_state_routes
 from dashboard.service.http.visitors import Visitors
@@ -33,6 +35,7 @@ def make_api(
     hosts: frozenset[str] | None = None,
     policy: ContentPolicy | None = None,
     audit: Audit | None = None,
+    runs: Path | None = None,
 ) -> FastAPI:
     """The server with every route except the pages of the board. It opens and closes the desk.
 
@@ -48,6 +51,8 @@ def make_api(
         What its pages may load and run; None: no script inside a page.
     audit : Audit or None
         Where refusals are recorded, closed with the desk; None: on standard error.
+    runs : Path or None
+        Folder of plans and recorded runs that are listed; None: none are.
 
     Returns
     -------
@@ -78,6 +83,7 @@ def make_api(
     add_health_routes(server, desk)
     add_sign_in_routes(server, visitors)
     add_debrief_routes(server, desk)
+    add_run_routes(server, desk, runs)
     add_problem_answers(server, visitors.forbidden)
     server.add_middleware(Gate, visitors=visitors, hosts=hosts)
     server.add_middleware(SafeHeaders, policy=policy or ContentPolicy())

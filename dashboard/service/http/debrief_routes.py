@@ -22,7 +22,7 @@ PAGE = "/debrief"
 XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 LINKS = (
     ("/", "The board"), (f"{PAGE}.pdf", "PDF"), (f"{PAGE}.xlsx", "Tables (XLSX)"),
-    (f"{PAGE}/carry-over.toml", "Carry-over (plan file)"), (f"{PAGE}.json", "Facts (JSON)"),
+    (f"{PAGE}/carry-over.toml", "Carry-over (plan file)"), (f"{PAGE}.json", "Facts (JSON)"), ("/runs", "Plans and runs"),
 )  # fmt: skip
 _FOLLOWED = {"decisions": "the decisions", "projections": "the sortie, every quarter of an hour"}
 

@@ -1,0 +1,123 @@
+"""The first page of a debrief: what a flight director reads before anything else."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from dashboard import words
+from dashboard.core.debrief.facts import ContingencyFact, Debrief, DecisionFact, LostTo
+from dashboard.reports.document import Heading, Paragraph, Part, clean
+from dashboard.reports.ledger_words import about
+
+TYPED = (
+    "The log was typed after the sortie. What the room knew at each moment is not recorded; the figures of earlier moments are "
+    "computed from what had happened by then."
+)
+
+
+def first_page(facts: Debrief) -> Iterator[Part]:
+    """The parts of the first page.
+
+    Parameters
+    ----------
+    facts : Debrief
+
+    Yields
+    ------
+    Part
+    """
+    titles = {row.task: row.title for lane in facts.lanes.values() for row in lane.tasks}
+    if facts.setting:
+        yield Paragraph(clean(f"Setting of the run: {facts.setting}."))
+    if facts.typed_afterwards:
+        yield Paragraph(TYPED)
+    yield Paragraph(clean(against_limit(facts)))
+    for heading, lines in (
+        ("Decisions, and what came of them", [came_of(facts, one) for one in facts.decisions] or ["None was logged."]),
+        ("Contingencies", [_contingency(one) for one in facts.contingencies] or ["None was inserted."]),
+        ("Suits at the end" if not facts.so_far else "Suits now", _suits(facts)),
+        ("Carried over", [carried(facts)]),
+        ("Largest causes of lost minutes", [_cause(one, titles) for one in facts.causes] or ["No minutes were lost."]),
+    ):
+        yield Heading(heading, 3)
+        for line in lines:
+            yield Paragraph(clean(line))
+
+
+def against_limit(facts: Debrief) -> str:
+    """The end against the limit, a sentence.
+
+    Parameters
+    ----------
+    facts : Debrief
+
+    Returns
+    -------
+    str
+    """
+    limit = f"the limit {words.pet_named(facts.limit.pet_min)} ({facts.limit.set_by})"
+    end = facts.end.pet_min
+    if end is None:
+        return f"The end is not known; {limit}."
+    at = words.pet_named(end, "up" if facts.so_far else "nearest")
+    how = "Projected inside at plan pace by" if facts.so_far else "Inside at"
+    over = end - facts.limit.pet_min
+    return f"{how} {at}: {words.compared(over, 'after', 'before') if round(over) else 'at'} {limit}."
+
+
+def came_of(facts: Debrief, decision: DecisionFact) -> str:
+    """A decision, what it was expected to change, and how the sortie ended.
+
+    Parameters
+    ----------
+    facts : Debrief
+    decision : DecisionFact
+
+    Returns
+    -------
+    str
+    """
+    said = f"{words.pet_named(decision.pet_min)}: {decision.text.rstrip('.')}."
+    before, after = decision.end_pet_min, decision.end_after_pet_min
+    if before is not None and after is not None:
+        said += f" Projected end at plan pace {words.pet_named(after, 'up')}: {_moved(after - before)}."
+    if after is not None and facts.end.pet_min is not None and not facts.so_far:
+        said += f" Inside at {words.pet_named(facts.end.pet_min, 'nearest')}."
+    return said
+
+
+def _moved(minutes: float) -> str:
+    return f"{words.compared(minutes, 'later', 'earlier')} than without it" if round(minutes) else "as without it"
+
+
+def carried(facts: Debrief) -> str:
+    """What is carried over, a sentence.
+
+    Parameters
+    ----------
+    facts : Debrief
+
+    Returns
+    -------
+    str
+    """
+    left = [f"{one.task} {one.title} ({one.because}, {words.duration(one.remaining_min, 'up')})" for one in facts.carry_over]
+    return f"{'; '.join(left)}." if left else "Nothing."
+
+
+def _contingency(one: ContingencyFact) -> str:
+    at = f"inserted at {words.pet_named(one.inserted_pet_min)}" if one.inserted_pet_min is not None else "inserted"
+    worked = ", ".join(f"{lane} {words.duration(minutes)}" for lane, minutes in one.worked_min.items())
+    return f"{one.contingency} ({one.trigger}): {at}; worked on it: {worked or 'nobody'}."
+
+
+def _suits(facts: Debrief) -> list[str]:
+    by_suit: dict[str, list[str]] = {}
+    for one in facts.suits:
+        left = f"{words.NAMES.get(one.consumable, one.consumable)} {words.amount(one.left, one.consumable)}"
+        by_suit.setdefault(one.suit, []).append(f"{left} (reserve {words.amount(one.reserve, one.consumable, 'up')})")
+    return [f"Suit {suit}: {', '.join(found)}." for suit, found in by_suit.items()] or ["The plan names no suit."]
+
+
+def _cause(one: LostTo, titles: dict[str, str]) -> str:
+    return f"{words.duration(one.line.minutes)} ({', '.join(one.lanes)}): {about(one.line, titles)}."

@@ -1,0 +1,58 @@
+"""Routes of the runs in a folder: the list with the campaign, the debrief of each run, and two runs side by side."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from fastapi import FastAPI
+from fastapi.responses import HTMLResponse, PlainTextResponse, Response
+
+from dashboard.reports.html import waiting_html
+from dashboard.service.answers.run_lists import NoSuchRun, RunLists
+from dashboard.service.desk import Desk
+from dashboard.service.http.runs_page import runs_html
+
+PAGE = "/runs"
+BOARD = ("/", "The board")
+
+
+def add_run_routes(server: FastAPI, desk: Desk, folder: Path | None) -> None:
+    """Add the routes of the runs to a server.
+
+    Parameters
+    ----------
+    server
+        Gets the routes under ``/runs``.
+    desk
+        Its process for reports does the work.
+    folder
+        With plans and recorded runs; None: the page says how to name one.
+    """
+    lists = RunLists(desk, folder) if folder is not None else None
+
+    async def page() -> Response:
+        if lists is None:
+            return HTMLResponse(runs_html(None, ""))
+        found = await lists.soon()
+        if found is None:
+            return HTMLResponse(waiting_html("Runs", "The runs are being read.", 0, 1, BOARD), 202)
+        return HTMLResponse(runs_html(found, lists.name))
+
+    async def debrief(run: str = "") -> Response:
+        return await _page(lists, run, None)
+
+    async def compare(first: str = "", second: str = "") -> Response:
+        return await _page(lists, first, second)
+
+    for path, route in ((PAGE, page), (f"{PAGE}/debrief", debrief), (f"{PAGE}/compare", compare)):
+        server.add_api_route(path, route, methods=["GET"], include_in_schema=False)
+
+
+async def _page(lists: RunLists | None, first: str, second: str | None) -> Response:
+    try:
+        if lists is None or not first:
+            raise NoSuchRun
+        return HTMLResponse(await lists.page(first, second))
+    except NoSuchRun:
+        said = "Expected the name of a run of this server's folder that can be read; found another. The page /runs lists them.\n"
+        return PlainTextResponse(said, 404)

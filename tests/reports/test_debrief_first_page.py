@@ -1,0 +1,51 @@
+"""The first page of a debrief, in words."""
+
+from __future__ import annotations
+
+import re
+
+from dashboard.reports.debrief_first_page import against_limit, came_of, first_page
+from dashboard.reports.document import Heading
+from tests.reports import facts as made
+
+ENDED = made.ended()
+
+
+def said(facts) -> list[str]:
+    return [part.text for part in first_page(facts)]
+
+
+def test_it_says_end_decisions_contingencies_suits_carry_over_and_causes():
+    """In this order, with words where there is nothing."""
+    headings = [part.text for part in first_page(ENDED) if isinstance(part, Heading)]
+    assert headings == [
+        "Decisions, and what came of them", "Contingencies", "Suits at the end", "Carried over", "Largest causes of lost minutes",
+    ]  # fmt: skip
+    page = " ".join(said(ENDED))
+    assert "None was inserted." in page and "T020 Carry the pump (broken off" in page and "Suit A: water" in page
+
+
+def test_the_end_stands_against_the_limit():
+    """Before, after and at it; projected as long as the sortie goes on."""
+    assert re.fullmatch(r"Inside at PET 1:44: .* before the limit PET \d:\d\d \(.*\)\.", against_limit(ENDED))
+    at_limit = ENDED.model_copy(update={"end": ENDED.end.model_copy(update={"pet_min": ENDED.limit.pet_min})})
+    assert ": at the limit" in against_limit(at_limit)
+    late = ENDED.model_copy(update={"end": ENDED.end.model_copy(update={"pet_min": ENDED.limit.pet_min + 12})})
+    assert "12 min after the limit" in against_limit(late)
+    assert against_limit(made.so_far()).startswith("Projected inside at plan pace by PET")
+
+
+def test_a_decision_says_what_it_moved_and_how_it_ended():
+    """Against the projection without it, and the actual end."""
+    one = next(decision for decision in ENDED.decisions if decision.kind == "defer")
+    moved = one.model_copy(update={"end_pet_min": 120.0, "end_after_pet_min": 100.0})
+    assert "Projected end at plan pace PET 1:40: 20 min earlier than without it. Inside at PET 1:44." in came_of(ENDED, moved)
+    same = one.model_copy(update={"end_pet_min": 120.0, "end_after_pet_min": 120.0})
+    assert "PET 2:00: as without it." in came_of(ENDED, same)
+
+
+def test_setting_and_a_log_typed_afterwards_are_said_first():
+    """By name; and nothing of either where they are not known."""
+    found = said(ENDED.model_copy(update={"setting": "pool", "typed_afterwards": True}))
+    assert found[0] == "Setting of the run: pool." and found[1].startswith("The log was typed after the sortie.")
+    assert said(ENDED)[0] == against_limit(ENDED)
