@@ -22,8 +22,8 @@ from typing import NamedTuple
 from dashboard.core.base.minutes import NOISE_DECIMALS, clock, length
 from dashboard.core.base.minutes import Towards as Towards
 from dashboard.core.base.minutes import whole as whole
+from dashboard.core.base.wording import chance_text
 from dashboard.core.base.wording import listed as listed
-from dashboard.core.deferral.advice_model import Advice
 from dashboard.core.plan.model import CONSUMABLE_NAMES, CONSUMABLE_UNITS
 from dashboard.core.schedule.because import Because
 from dashboard.core.schedule.waits import Waits
@@ -287,7 +287,7 @@ def margin(minutes: float | None, below: str = "over") -> Phrase:
 
 
 def is_in(end: EndState) -> str:
-    """The end of a closed sortie: ``Crew in at PET 1:45, 1 h 15 min in hand; sortie closed at PET 4:00``.
+    """The end of a closed sortie: ``Inside at PET 1:45, 1 h 15 min before the limit; sortie closed at PET 4:00``.
 
     Parameters
     ----------
@@ -298,8 +298,10 @@ def is_in(end: EndState) -> str:
     -------
     str
     """
-    came = f"Crew in at {pet_named(end.actual_pet_min, 'nearest')}, {margin(end.margin_min)}"
-    return f"{came}; sortie closed at {pet_named(end.closed_pet_min, 'nearest')}"
+    left = whole(end.margin_min or 0.0, "nearest")
+    held = "at the limit" if left == 0 else f"{length(abs(left))} {'before' if left > 0 else 'past'} the limit"
+    at, closed = (pet_named(minutes, "nearest") for minutes in (end.actual_pet_min, end.closed_pet_min))
+    return f"Inside at {at}, {held}; sortie closed at {closed}"
 
 
 BECAUSE: Mapping[str, tuple[str, str]] = {
@@ -525,28 +527,6 @@ def _figure_first(count: int, word: str) -> Phrase:
 # Chances, counts and amounts ----------------------------------------------------------------------
 
 
-def call(advice: Advice) -> list[str]:
-    """The call and its reason, and what the brief promised.
-
-    Parameters
-    ----------
-    advice
-        Of a state.
-
-    Returns
-    -------
-    list of str
-        Lines; empty when the room is not called and there is nothing to say.
-    """
-    lines = [advice.finding] if advice.finding else []
-    if advice.call == "none":
-        return lines
-    by = f" by {pet_named(advice.call_by_pet_min)}" if advice.call_by_pet_min is not None else ""
-    said = {"decide": f"Decide{by}: ", "expect": "Expect a cut: ", None: ""}[advice.call]
-    since = f" Changed by: {advice.call_changed_by}." if advice.call_changed_by else ""
-    return [*lines, f"{said}{advice.call_why}{since}"] if advice.call_why else lines
-
-
 def chance(probability: float | None) -> str:
     """A probability from 0 to 1, rounded down and never shown as certain: ``93 %``, ``over 99 %``, ``under 1 %``.
 
@@ -561,10 +541,7 @@ def chance(probability: float | None) -> str:
     """
     if probability is None:
         return NOT_KNOWN
-    percent = math.floor(round(probability * 100, NOISE_DECIMALS))
-    if percent >= 100:
-        return "over 99 %"
-    return f"{percent} %" if percent >= 1 else "under 1 %"
+    return chance_text(probability)
 
 
 def fits(after: str, from_pet_min: float, until_pet_min: float) -> str:

@@ -8,6 +8,9 @@ from typing import Any
 import pandas as pd
 
 from dashboard.core.base.times import minutes_between
+from dashboard.core.record.fold import reconcile
+from dashboard.core.record.record import Record
+from dashboard.core.schedule.ahead import lane_standing
 from dashboard.core.state.follow import follow
 from replay.independent_runs import independent_runs
 from replay.library import BrokenRun, load_all
@@ -102,11 +105,15 @@ def worst_behind(run: RecordedRun) -> float | None:
     """
     marks = run.marks
     step = max(1, -(-len(marks) // MOST_INSTANTS))
-    states = (follow(run.plan, run.known_at(mark), mark, draws=0) for mark in {*marks[::step], *marks[-1:]})
+    records = (reconcile(run.plan, run.known_at(mark), mark) for mark in sorted({*marks[::step], *marks[-1:]}))
     behind = [
-        -lane.ahead_min
-        for state in states if state.basis.pet_zero_doubt is None
-        for lane in state.lanes.values()
-        if lane.kind == "crew" and lane.ahead_min is not None
+        -ahead
+        for record in records if record.pet_zero_doubt is None
+        for lane in run.plan.crew_lane_ids()
+        if (ahead := _ahead_min(record, lane)) is not None
     ]
     return max(0.0, *behind) if behind else None
+
+
+def _ahead_min(record: Record, lane: str) -> float | None:
+    return lane_standing(record, lane, [record.runs[t] for t in record.order if lane in record.runs[t].lanes]).ahead_min

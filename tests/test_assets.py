@@ -115,6 +115,22 @@ def test_the_browser_takes_over_only_enums_that_the_server_has() -> None:
     assert used == set(names)
 
 
+BRIEF = {path.relative_to(FOLDER.parent / "brief").as_posix(): path.read_text(encoding="utf-8")
+         for path in sorted((FOLDER.parent / "brief").rglob("*.js"))}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", BRIEF)
+def test_the_modules_of_the_brief_keep_the_same_order(name: str) -> None:
+    """They import what is there, leave nothing global, and the pure one knows no page, no server and no clock."""
+    source = COMMENT.sub("", BRIEF[name])
+    named = [(PurePosixPath(name).parent / written).as_posix() for written in IMPORT.findall(source)]
+    assert set(named) <= set(BRIEF) and GLOBAL.findall(source) == []
+    if name.startswith("pure/"):
+        assert OUTSIDE.findall(source) + NOW.findall(source) == [] == named
+    elif name != "main.js":
+        assert any(f'from "./{name}"' in other for other in BRIEF.values())
+
+
 @pytest.mark.parametrize(
     ("pattern", "text"),
     [

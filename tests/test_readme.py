@@ -21,7 +21,7 @@ from dashboard.cli.main import COMMANDS, command_of
 from dashboard.core.base.times import parse_instant
 from dashboard.core.events.event import Event
 from dashboard.core.events.kinds import KINDS
-from dashboard.core.state.alerts import RULES
+from dashboard.core.state.alerts import CALL, RULES, called_to_decide
 from dashboard.log.store import EventStore
 from dashboard.service.access.key_file import add_key
 from tests.command import tetherline
@@ -130,7 +130,7 @@ def reference() -> dict[str, str]:
         fields = [name if one.is_required() else f"{name}?" for name, one in cls.model_fields.items() if name not in common]
         kinds.append(f"| `{kind}` | {', '.join(fields)} | {first_line(cls)} |")
     alerts = ["| alert | raised when |", "| --- | --- |"]
-    alerts += [f"| `{name}` | {first_line(rule)} |" for name, rule in RULES.items()]
+    alerts += [f"| `{name}` | {first_line(rule)} |" for name, rule in {**RULES, CALL: called_to_decide}.items()]
     options = ["| command | options |", "| --- | --- |"]
     for name in COMMANDS:
         command = command_of(name)

@@ -18,7 +18,7 @@ async function fill() {
   body.setAttribute("aria-busy", "false");
 }
 
-// No time limit, since the server computes the whole sortie again.
+// No time limit here: the server has one, and says when it is exceeded.
 async function reasons() {
   try {
     const answer = await (await fetch("/api/why")).json();

@@ -3,22 +3,23 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Sequence
 from typing import Annotated, Any
 
 import typer
 from rich.table import Table
 
-from dashboard import words
+from dashboard import story, words
 from dashboard.cli.asked import ask_log
 from dashboard.cli.options import At, LogFile, PlanFile, single_command
 from dashboard.cli.printing import show, unread_parts
 from dashboard.core.base.findings import Unread
 from dashboard.core.base.problems import InputError, Problem, did_you_mean
-from dashboard.core.deferral.advice_model import Advice, Choice, Rung
+from dashboard.core.deferral.advice_model import Advice, Choice
 from dashboard.core.deferral.advise import Basis, Wish, advise
 from dashboard.core.deferral.to_advice_model import advice_of
 from dashboard.core.record.fold import reconcile
+from dashboard.core.record.lifecycle import NOT_STARTED
 from dashboard.core.record.record import Record
 from dashboard.words import how_many
 
@@ -60,10 +61,9 @@ def print_advice(
             print(f"{how_many(len(unread), 'line')} of the log could not be understood; see tetherline state.",
                   file=sys.stderr)
         return
-    titles = {task_id: run.task.title for task_id, run in record.runs.items()}
     doubt = record.pet_zero_doubt
     warned = [f"PET zero is not known: {doubt}. The planned start is used as PET zero.", ""] if doubt else []
-    show(*warned, *_advice_parts(advice, record.pet_min, titles, unread))
+    show(*warned, *_advice_parts(advice, record, unread))
 
 
 def _refused(subject: str, expected: str, found: str) -> InputError:
@@ -83,7 +83,7 @@ def _tasks(record: Record, option: str, given: list[str]) -> frozenset[str]:
 
 
 def _advice_parts(
-    advice: Advice, pet_min: float, titles: dict[str, str], unread: Sequence[Unread] = ()
+    advice: Advice, record: Record, unread: Sequence[Unread] = ()
 ) -> list[Any]:
     """Make the printable parts of the advice.
 
@@ -91,10 +91,8 @@ def _advice_parts(
     ----------
     advice
         Its choices, and the get-aheads that fit.
-    pet_min
-        PET of the advice, minutes.
-    titles
-        Title by task.
+    record
+        That it was made from.
     unread
         Lines of the log that could not be understood.
 
@@ -103,106 +101,92 @@ def _advice_parts(
     list
         Texts and tables, in reading order.
     """
-    parts: list[Any] = [_head(advice, pet_min), *words.call(advice)]
+    parts: list[Any] = [_head(advice, record.pet_min), *story.call_lines(advice)]
     for number, choice in enumerate(advice.choices, start=1):
-        parts.append(_choice(number, choice, titles))
+        parts += _choice(number, choice, record, advice)
     if advice.choices and advice.ladder:
-        parts.append(_ladder(advice.ladder))
+        parts.append(_ladder(advice, record))
     if advice.get_ahead:
-        def named(task_id: str | None) -> str:
-            return "" if task_id is None else f"{task_id} {titles.get(task_id, '')}".rstrip()
-
         fitting = "; ".join(
-            f"{named(t)}, {words.fits(named(advice.get_ahead_after[t]), advice.get_ahead_from[t], advice.get_ahead_until[t])}"
+            f"{_named(record, t)}, "
+            + words.fits(
+                "" if (before := advice.get_ahead_after[t]) is None else _named(record, before),
+                advice.get_ahead_from[t], advice.get_ahead_until[t],
+            )
             for t in advice.get_ahead
         )
         parts.append(f"Time in hand. Get-aheads that fit: {fitting}")
     return [*parts, *unread_parts(unread), "", advice.caution]
 
 
+def _named(record: Record, name: str) -> str:
+    """A task with its id and title; an alternative by its title."""
+    if name in record.runs:
+        return f"{name} {record.runs[name].task.title}".rstrip()
+    return next((one.title or one.id for one in record.plan.alternatives if one.id == name), name)
+
+
+def _priorities(record: Record) -> dict[str, int]:
+    return {
+        t: run.task.priority for t, run in record.runs.items()
+        if record.in_plan(t) and run.task.leg is None and not (run.task.get_ahead and run.state == NOT_STARTED)
+    }
+
+
 def _head(advice: Advice, pet_min: float) -> str:
-    if advice.basis == "plan-pace":
-        basis = "likely durations only"
-        sure = ""
-    else:
-        basis = f"wanted {words.chance(advice.confidence)}"
-        sure = f" {words.chance(advice.in_by_limit)} sure of being in by the limit,"
     if advice.needed is None:
         return f"As of {words.pet_named(pet_min)}: {advice.obstacle}"
-    needed = "Advice is needed" if advice.needed else "Nothing needs to be given up"
-    said = f"As of {words.pet_named(pet_min)}:{sure} {basis}. {needed}."
+    drawn = advice.basis == "expected"
+    wanted = f"{story.chance_in_time(advice.in_by_limit)}, wanted {words.chance(advice.confidence)}"
+    basis = wanted if drawn else "at plan pace (likely durations only)"
+    goal = "the wanted chance" if drawn else "limit and reserves"
+    needed = f"Nothing less than a cut reaches {goal}" if advice.needed else "Nothing needs to be given up"
+    said = f"As of {words.pet_named(pet_min)}: {basis}. {needed}."
     return f"{said} {advice.obstacle}" if advice.obstacle else said
 
 
-def _choice(number: int, choice: Choice, titles: dict[str, str]) -> Table:
-    """A table with one choice, a row for each thing that it says."""
-    def named(task_id: str) -> str:
-        return f"{task_id} {titles.get(task_id, '')}".rstrip()
-
-    table = Table(title=f"Choice {number}: {choice.differs}", title_justify="left", show_header=False, box=None)
+def _choice(number: int, choice: Choice, record: Record, advice: Advice) -> list[Table]:
+    """Two tables for one choice: what goes, one thing per line; then what it brings."""
+    limit = record.plan.sortie.limit_less_reserve_pet_min
+    goes = Table("", "what goes", "wins", "decide by", title=f"Choice {number}: {choice.differs}", title_justify="left", box=None)
+    for item in sorted(choice.items, key=lambda item: (not item.now, item.decide_by_pet_min or float("inf"))):
+        wins = "" if item.wins_min is None else words.duration(max(0.0, item.wins_min), "down")
+        what = story.item_in_words(item, lambda name: _named(record, name))
+        goes.add_row("now" if item.now else "can wait", what, wins, story.item_by(item))
+    brings = Table(show_header=False, box=None)
+    suits = (f"suit {s} {choice.limiting.get(s, '')} {words.suit_margin(m)}" for s, m in choice.margin_min.items())
     rows = [
-        ("why", choice.why),
-        ("defer", ", ".join(named(t) for t in choice.defer)),
-        ("trim", ", ".join(f"{named(t)} to {words.duration(m)}" for t, m in choice.trim.items())),
-        ("extend", ", ".join(f"{named(t)} to {words.duration(m)}" for t, m in choice.extend.items())),
-        ("break off", ", ".join(named(t) for t in choice.break_off)),
-        ("hand over", ", ".join(f"{named(t)} to {lane}" for t, lane in choice.move.items())),
-        ("take", ", ".join(f"'{option}' for {a}" for a, option in choice.choose.items())),
+        ("end", story.choice_inside(choice, limit)),
+        ("suits", ", ".join(suits)),
+        ("loses", story.cost(choice, choice.value_lost, _priorities(record))),
         ("new order", " ".join(choice.order)),
-        ("back in", words.pet_named(choice.end_pet_min, "up")),
-        ("sure", words.chance(choice.in_by_limit) if choice.in_by_limit is not None else "not drawn"),
-        ("suits", ", ".join(f"suit {s} {choice.limiting.get(s, '')} {words.suit_margin(m)}"
-                            for s, m in choice.margin_min.items())),
-        ("costs", _costs(choice.value_lost)),
-        ("decide by", _decide_by(choice)),
-        ("decide now", ", ".join(named(item.task) for item in choice.items if item.now)),
-        ("can wait", _can_wait(choice, named)),
-        ("if not decided", _if_not_decided(choice)),
+        ("why", choice.why),
+        ("if not decided", _if_not_decided(choice, limit, advice)),
         ("proven", choice.proof),
     ]
     for name, said in rows:
         if said:
-            table.add_row(name, said)
-    return table
+            brings.add_row(name, said)
+    return [goes, brings] if choice.items else [Table(title=goes.title, title_justify="left", box=None), brings]
 
 
-def _ladder(ladder: Sequence[Rung]) -> Table:
+def _ladder(advice: Advice, record: Record) -> Table:
     """A table of what would have to go for more and more certainty, and what that costs."""
-    table = Table("for", "goes", "costs", "back in", title="What certainty costs", title_justify="left", box=None)
-    for rung in ladder:
-        wanted = "plan pace" if rung.wanted is None else f"{words.chance(rung.wanted)} sure"
-        if not rung.reached:
-            table.add_row(wanted, "nothing that may go is enough", "", "")
-            continue
-        goes = ", ".join(f"{part.name} to {part.to:g} min" if part.kind == "trim" else part.name for part in rung.parts())
-        table.add_row(wanted, goes or "nothing", _costs(rung.value_lost), words.pet_named(rung.end_pet_min, "up"))
+    table = Table("chance in time", "goes", "loses", "inside by", title="What certainty costs", title_justify="left", box=None)
+    for rung in advice.ladder:
+        goes = "; ".join(story.rung_goes(rung))
+        loses = story.cost(rung, rung.value_lost, _priorities(record)) if rung.reached else ""
+        end = rung.p50_pet_min if rung.p50_pet_min is not None else rung.end_pet_min
+        table.add_row(story.rung_wanted(rung), goes, loses, words.pet_named(end, "up") if rung.reached else "")
     return table
 
 
-def _costs(value_lost: Mapping[str, float]) -> str:
-    return ", ".join(f"{lost:.3g} of priority {c}" for c, lost in value_lost.items() if lost) or "nothing"
-
-
-def _can_wait(choice: Choice, named: Callable[[str], str]) -> str:
-    """What of a choice can wait, and until when, in words."""
-    waiting = [
-        f"{named(item.task)} until {words.pet_named(item.decide_by_pet_min)}" for item in choice.items
-        if not item.now and item.decide_by_pet_min is not None
-    ]
-    return f"{', '.join(waiting)}; it may prove needless" if waiting else ""
-
-
-def _decide_by(choice: Choice) -> str:
-    if choice.decide_by_pet_min is None:
-        return choice.decide_by
-    return f"{words.pet_named(choice.decide_by_pet_min)}, {choice.decide_by}"
-
-
-def _if_not_decided(choice: Choice) -> str:
+def _if_not_decided(choice: Choice, limit_pet_min: float, advice: Advice) -> str:
     """What happens if nobody decides and nothing is given up, in words."""
     then = choice.if_not_decided
-    if then is None or then.end_pet_min is None:
+    end = None if then is None else then.p50_pet_min if then.p50_pet_min is not None else then.end_pet_min
+    if then is None or end is None:
         return ""
-    sure = "" if then.in_by_limit is None else f", {words.chance(then.in_by_limit)} sure"
-    short = f", {words.duration(then.short_by_min, 'up')} short of what is wanted" if then.short_by_min > 0 else ""
-    return f"back in {words.pet_named(then.end_pet_min, 'up')}{sure}{short}"
+    said = story.inside_by(end, limit_pet_min, then.in_by_limit, drawn=then.p50_pet_min is not None)
+    wanted = advice.confidence if advice.basis == "expected" else None
+    return "; ".join(one for one in (said, story.certain_enough(then.short_by_min, wanted)) if one)

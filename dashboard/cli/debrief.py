@@ -14,9 +14,9 @@ from rich.text import Text
 
 from dashboard import words
 from dashboard.cli.asked import Asked, ask_log
+from dashboard.cli.checked_plan import Checked, check_file
 from dashboard.cli.options import At, LogFile, PlanFile, single_command
 from dashboard.cli.printing import show
-from dashboard.core.base.problems import Problem
 from dashboard.core.debrief.facts import Debrief
 from dashboard.core.debrief.look_back import debrief
 from dashboard.core.plan.model import Plan
@@ -80,7 +80,6 @@ def _progress(what: str, done: int, of: int) -> None:
 
 
 def _write(facts: Debrief, plan: Plan, plan_path: Path, to: Path) -> list[str]:
-    from dashboard.log.planfile import examine_plan
     from dashboard.reports.folder import CARRY_OVER, debrief_files, write_files
 
     text = read_text(plan_path, WHAT, PLAN_FILE_MB)
@@ -92,22 +91,15 @@ def _write(facts: Debrief, plan: Plan, plan_path: Path, to: Path) -> list[str]:
     said = ["", f"Written to {to}: {', '.join(name for name in files if '/' not in name)}, and tables as CSV."]
     if CARRY_OVER not in files:
         return [*said, "Nothing is left for the next sortie, so there is no carry-over."]
-    _, problems = examine_plan(to / CARRY_OVER)
-    return [*said, *_soundness(problems)]
+    return [*said, *_soundness(check_file(to / CARRY_OVER))]
 
 
-def _soundness(problems: list[Problem]) -> list[str]:
-    """Say whether the carry-over passes `tetherline check`, and list its problems; empty when there are none."""
-    if not problems:
+def _soundness(checked: Checked) -> list[str]:
+    """Say whether the carry-over passes `tetherline check`, and list its findings; empty when there are none."""
+    if not checked.problems:
         return []
-    errors = sum(problem.severity == "error" for problem in problems)
-    warnings = words.how_many(len(problems) - errors, "warning")
-    if errors:
-        more = f" and {warnings}" if len(problems) > errors else ""
-        head = f"The carry-over needs work before it is a plan ({words.how_many(errors, 'error')}{more}):"
-    else:
-        head = f"The carry-over can be used as a plan ({warnings}):"
-    return [head, *(f"  {problem.severity}: {problem.text()}" for problem in problems)]
+    ready = "The carry-over needs work before it is a plan" if checked.count("error") else "The carry-over can be used as a plan"
+    return [f"{ready} ({checked.counted()}):", *(f"  {problem.severity}: {problem.text()}" for problem in checked.problems)]
 
 
 def _summary(facts: Debrief) -> Iterator[Any]:

@@ -101,7 +101,7 @@ def _of_server(address: str) -> Found:
     here, there = versions()["tetherline"], told.get("versions", {}).get("tetherline")
     if there is not None and there != here:
         cure = "Install the same version on both computers, and restart the server after the sortie."
-        problems.append(Problem("version of the server", f"that of this command, {here}", there, cure, "", "warning"))
+        problems.append(Problem("version of the server", f"that of this command, {here}", there, cure, "", "caution"))
     clock_told = {"server_clock": None if offset is None else offset.as_dict()}
     rest = {key: value for key, value in told.items() if key != "problems"}
     return Found(f"Server {base}", lines, {**rest, **clock_told}, problems)

@@ -14,15 +14,16 @@ import typer
 from dashboard import words
 from dashboard.cli.options import Json, PlanOption, single_command
 from dashboard.cli.printing import print_json, show
-from dashboard.cli.run_tables import read_runs, table_of
+from dashboard.cli.run_tables import table_of
+from dashboard.cli.runs_to_learn import runs_to_learn
 from dashboard.core.base.caution import CAUTION
 from dashboard.core.base.problems import InputError, Problem
 from dashboard.core.plan.model import Plan
 from dashboard.log.planfile import examine_plan, load_plan
-from replay.independent_runs import LeftOut, independent_runs, left_out_in_words
-from replay.learn import CrossValidation, Fit, cross_validated, fit, learned_table, observations, real_runs
+from replay.independent_runs import LeftOut, left_out_in_words
+from replay.learn import CrossValidation, Fit, cross_validated, fit, learned_table
 from replay.learned_plan import with_learned
-from replay.library import BrokenRun, load_all
+from replay.library import BrokenRun
 from replay.score import json_rows
 
 LEARN_HEADS = {
@@ -113,28 +114,11 @@ def _learn(folder: Path, plan_path: Path) -> LearnResult:
         When no run has a finished task with a known start, or the plan cannot be used.
     """
     plan = load_plan(plan_path)
-    runs, left_out = independent_runs(load_all(folder))
-    good = read_runs(runs)
-    broken = [run for _, run in runs if isinstance(run, BrokenRun)]
-    used, simulated_left_out = real_runs(good)
-    seen = observations(used)
-    if seen.empty:
-        found = f"{words.how_many(len(good), 'run')} with none, {words.how_many(len(broken), 'run')} that cannot be read"
-        found += "".join(f"; {line.rstrip('.')}" for line in left_out_in_words(left_out))
-        raise InputError(
-            [
-                Problem(
-                    "runs to learn from",
-                    "finished tasks with a known start",
-                    found,
-                    "Choose other runs.",
-                    str(folder),
-                )
-            ]
-        )
-    learned = fit(seen)
+    told = runs_to_learn(folder)
+    learned = fit(told.seen)
     return LearnResult(
-        plan, seen, learned, learned_table(plan, learned), cross_validated(seen), simulated_left_out, left_out, broken
+        plan, told.seen, learned, learned_table(plan, learned), cross_validated(told.seen), told.simulated_left_out,
+        told.left_out, told.broken,
     )
 
 

@@ -16,7 +16,7 @@ from typer.core import TyperGroup
 from typer.main import get_command
 
 from dashboard.core.base.problems import InputError
-from dashboard.service.processes import start_early
+from dashboard.service.processes import collect_garbage_less_often, start_early
 
 COMMANDS = {
     "demo": "Show the board on the invented run that comes with the program. Works offline.",
@@ -33,14 +33,16 @@ COMMANDS = {
     "advise": "Print what to give up so that the crew is in by the limit; at the last event when no time is given. Advisory.",
     "suits": "Print what each suit has left, what it needs and how long it lasts; at the last event when no time is given.",
     "debrief": "Debrief a sortie: as run against the brief, where the minutes went, what is carried over.",
-    "check": "Check a plan, and print every problem with its place and its cure.",
+    "check": "Check a plan: every finding with its place, reason, consequence and cure, and how likely the brief is in time.",
+    "bear": "Say what a plan can bear: late starts, lost time, the worst delay, turn-back times, and what certainty costs.",
+    "brief": "Brief a plan: every step in words, and on paper with lane sheet, task sheet and cuff-size pages. Advisory.",
     "keys": "Add, list and revoke the keys of people who may enter events or decide. A running server follows the file.",
     "send": "Send events to a server and print the outcome of each. The exit code is 2 when some were refused.",
     "backup": "Back up a store, whether or not a server has it open. A copy of a SQLite file alone may lack the newest events.",
     "restore": "Make a new store from a backup. An existing store is refused and left as it is.",
     "doctor": "Say what is wrong with a server, or a plan and its store, and what to do. "
     "The exit code is 2 if there are problems.",
-    "schema": "Print the JSON Schema of the state, of an event, or of the plan.",
+    "schema": "Print the JSON Schema of the state, of an event, of the plan, or of a brief.",
 }
 
 SERVING = ("demo", "replay", "serve")
@@ -152,6 +154,7 @@ def main() -> None:
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     try:
         if sys.argv[1:2] and sys.argv[1] in SERVING and not set(HELP) & set(sys.argv):
+            collect_garbage_less_often()
             start_early()
         app(prog_name="tetherline")
     except InputError as wrong:

@@ -20,6 +20,7 @@ import typer
 from dashboard.cli.no_answer import no_answer
 from dashboard.cli.options import single_command
 from dashboard.core.base.problems import InputError, Problem
+from dashboard.core.base.wording import kind_of_value
 from dashboard.words import how_many
 
 MOST_AT_ONCE = 200
@@ -292,7 +293,7 @@ def _event(raw: bytes) -> Any:
     except (ValueError, RecursionError) as wrong:
         return ValueError(f"expected one JSON object; found text that is not JSON ({wrong}). {CURE}")
     if not isinstance(item, dict):
-        return ValueError(f"expected one JSON object; found {type(item).__name__}. {CURE}")
+        return ValueError(f"expected one JSON object; found {kind_of_value(item)}. {CURE}")
     return item if item.get("id") is not None else {**item, "id": str(uuid.uuid4())}
 
 

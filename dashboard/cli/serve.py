@@ -35,6 +35,7 @@ from dashboard.log.store import without_password
 from dashboard.service.app import make_app
 from dashboard.service.feeds.feeds import Feeds
 from dashboard.service.feeds.sources import feeds_of
+from dashboard.service.observe.logs import set_up_logs
 from dashboard.service.opening import live_desk
 from dashboard.service.serving import open_browser, serve
 from dashboard.words import date, listed
@@ -85,6 +86,8 @@ def _serve_live(
     url = store_url or f"sqlite:///{plan_path.resolve().with_suffix('.log.sqlite')}"
     feeds = Feeds(feeds_of(follow, f"{plan.sortie.id} {reach.address}"))
     desk = live_desk(plan, url, feeds, "log" if reach.keys.any else "lead")
+    set_up_logs(log_json)
+    desk.open()  # the log is tried while the rest of the server is set up
     shown = without_password(url)
 
     def say() -> None:
@@ -98,4 +101,4 @@ def _serve_live(
             open_browser(reach.address)
 
     app = make_app(desk, reach.keys, reach.hosts, reach.audit, runs)
-    serve(app.server, reach.sock, certificate=reach.certificate, when_up=say, log_json=log_json, proxies=reach.proxies)
+    serve(app.server, reach.sock, certificate=reach.certificate, when_up=say, proxies=reach.proxies)

@@ -13,6 +13,7 @@ from dashboard.core.base.problems import InputError, Problem
 from dashboard.core.base.times import minutes_between
 from dashboard.log.plantext import plan_to_toml
 from dashboard.service.app import make_app
+from dashboard.service.observe.logs import set_up_logs
 from dashboard.service.opening import rehearsal_desk, replay_desk
 from dashboard.service.serving import open_browser, serve
 from replay.branch import LEFT_OUT_NAME, Branch
@@ -89,8 +90,9 @@ def show_run(
         if browser:
             open_browser(reach.address)
 
+    set_up_logs(log_json)
     app = make_app(desk, reach.keys, reach.hosts, reach.audit, runs)
-    serve(app.server, reach.sock, certificate=reach.certificate, when_up=say, log_json=log_json, proxies=reach.proxies)
+    serve(app.server, reach.sock, certificate=reach.certificate, when_up=say, proxies=reach.proxies)
 
 
 def branch_writer(folder: Path, run: RecordedRun) -> Callable[[Branch], None]:

@@ -17,26 +17,21 @@ from dashboard.core.state.follow import follow
 from dashboard.core.state.log_in_words import logbook
 from dashboard.core.state.model import LaneState, SortieState, SuitState
 from dashboard.core.state.with_call import with_call
+from dashboard.story import call_lines, cause, expected_pet_min, inside, reconciled, suit_lasts
 from dashboard.words import (
     NAMES,
+    NOT_KNOWN,
     Towards,
     ahead,
     alert,
     at_plan_pace,
-    because,
     between,
-    call,
-    chance,
     date,
     duration,
     how_many,
-    is_in,
-    margin,
-    or_why,
     pace,
     pet,
     pet_named,
-    suit_margin,
     utc_named,
     waits_for,
     which_end,
@@ -79,7 +74,7 @@ def _state_parts(state: SortieState, decided: list[str] | None = None) -> list[A
         _lanes(state),
         *listed("Way back", _way_back(state)),
         *listed("Suits", _suits(state)),
-        *listed("Call", call(state.advice)),
+        *listed("Call", call_lines(state.advice)),
         *listed("Alerts", [alert(one) for one in state.alerts if one.level == "alert"]),
         *listed("Notes", [alert(one) for one in state.alerts if one.level == "note"]),
         *listed("Decisions", decided or []),
@@ -107,19 +102,19 @@ def _band(state: SortieState) -> list[Text]:
 
 def _end(state: SortieState) -> list[Text]:
     end = state.end
-    lines = [f"Limit: {pet_named(state.limit.pet_min)}, set by {state.limit.set_by}."]
+    lines = [f"{inside(end, state.limit)}.", f"Limit: {pet_named(state.limit.pet_min)}, set by {state.limit.set_by}."]
     if end.actual_pet_min is not None:
-        lines.append(f"{is_in(end)}.")
+        lines.append(f"Sortie closed at {pet_named(end.closed_pet_min, 'nearest')}.")
     else:
-        lines.append(
-            f"Projected end at plan pace: {pet_named(end.plan_pace_pet_min, 'up')}, {margin(end.margin_min)}."
-        )
-        why = state.not_known.get("end.in_by_limit")
-        lines.append(f"In by the limit: {or_why(end.in_by_limit, chance, why)}.")
-        if end.p10_pet_min is not None:
-            lines.append(f"Expected end: P50 {pet_named(end.p50_pet_min, 'up')}, {between(end.p10_pet_min, end.p90_pet_min)}.")
-        if said := because(end):
-            lines.append(f"Largest cause of the difference from the brief: {said}.")
+        if said := cause(end):
+            lines.insert(1, f"{said}.")
+        if said := reconciled(end, state.limit, state.advice.confidence):
+            lines.append(said)
+        if end.in_by_limit is None:
+            lines.append(f"Chance in time: {state.not_known.get('end.in_by_limit', NOT_KNOWN)}.")
+        paced = f"At plan pace inside by {pet_named(end.plan_pace_pet_min, 'up')}"
+        spread = "" if end.p10_pet_min is None else f"; {between(end.p10_pet_min, end.p90_pet_min)}"
+        lines.append(f"{paced}{spread}.")
         lines.append(f"Pace: {'; '.join(_pace(name, lane) for name, lane in state.lanes.items())}.")
     return [*(Text(line) for line in lines), Text("")]
 
@@ -158,7 +153,8 @@ def _way_back(state: SortieState) -> list[str]:
 
 def _suits(state: SortieState) -> list[str]:
     return [
-        f"{name}: {NAMES[suit.limiting]} to {pet_named(suit.limit_pet_min)}, {suit_margin(suit.margin_min)} at the "
+        f"{name}: {NAMES[suit.limiting]} to {pet_named(suit.limit_pet_min)}, "
+        f"{suit_lasts(suit.margin_min, suit.limit_pet_min, expected_pet_min(state.end))} at the "
         f"{which_end(state.end)}{at_plan_pace(state.end, suit.margin_plan_pace_min)}{_findings(suit)}"
         for name, suit in state.suits.items()
         if suit.limiting is not None

@@ -28,14 +28,30 @@ def column_order(plan: Plan) -> list[str]:
     list of str
         Lanes from left to right.
     """
-    lanes = list(plan.lane_ids())
+    return in_best_order(list(plan.lane_ids()), [(frozenset(task.lanes), task.likely_min) for task in plan.all_tasks().values()])
+
+
+def in_best_order(lanes: list[str], work: Iterable[tuple[frozenset[str], float]]) -> list[str]:
+    """As `column_order`, from the work that is done.
+
+    Parameters
+    ----------
+    lanes : list of str
+        In the order that is kept where nothing speaks against it.
+    work : iterable of (frozenset of str, float)
+        The lanes of each task, and its minutes.
+
+    Returns
+    -------
+    list of str
+        Lanes from left to right.
+    """
     if not 2 < len(lanes) <= MOST_LANES_TO_ORDER:
         return lanes
     joint: dict[frozenset[str], float] = {}
-    for task in plan.all_tasks().values():
-        if len(task.lanes) > 1:
-            together = frozenset(task.lanes)
-            joint[together] = joint.get(together, 0.0) + max(task.likely_min, 1.0)
+    for together, minutes in work:
+        if len(together) > 1:
+            joint[together] = joint.get(together, 0.0) + max(minutes, 1.0)
     if not joint:
         return lanes
 

@@ -8,6 +8,7 @@ from datetime import datetime
 from typing import Any
 
 from dashboard.core.base.times import instant_text
+from dashboard.core.base.wording import kind_of_value
 from dashboard.core.events.event import Event
 from dashboard.core.events.kinds import UnreadableEvent, parse_event
 
@@ -76,7 +77,7 @@ def table_of_text(text: str) -> dict[str, Any]:
     except ValueError as wrong:
         raise UnreadableEvent(f"expected one JSON object; found a value that cannot be read ({wrong})") from None
     if not isinstance(value, dict):
-        raise UnreadableEvent(f"expected one JSON object; found {_kind(value)}")
+        raise UnreadableEvent(f"expected one JSON object; found {kind_of_value(value)}")
     if _depth_over(value, DEEPEST):
         raise UnreadableEvent("expected one JSON object; found lists or tables nested too deep")
     if "\\u" in text:
@@ -175,10 +176,6 @@ def _depth_over(value: Any, most: int) -> bool:
         return False
     parts = value.values() if isinstance(value, dict) else value
     return most == 0 or any(_depth_over(part, most - 1) for part in parts if isinstance(part, dict | list))
-
-
-def _kind(value: Any) -> str:
-    return {list: "a list", str: "text", bool: "true or false", type(None): "null"}.get(type(value), "a number")
 
 
 def _instant(value: Any) -> str:

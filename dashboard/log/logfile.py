@@ -139,7 +139,7 @@ def _strange(path: Path, plan: Plan, events: list[Event], strangers: list[Event]
     if len(strangers) > len(events):
         others = ", ".join(_sorties(strangers)[:MOST_SHOWN])
         found = f"one in which {len(strangers)} of {len(events) + len(strangers)} events are of sortie '{others}'"
-    return Problem(subject, expected, found, cure, str(path), "warning") if found else None
+    return Problem(subject, expected, found, cure, str(path), "caution") if found else None
 
 
 def _sorties(strangers: Iterable[Event]) -> list[str]:

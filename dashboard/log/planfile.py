@@ -7,7 +7,7 @@ import tomllib
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 from dashboard.core.base.problems import InputError, Problem
 from dashboard.core.plan.check import examine_tables
@@ -66,7 +66,43 @@ def examine_plan(path: str | Path, sheet: str | Path | None = None) -> tuple[Pla
     Plan or None
         None when it cannot be followed.
     list of Problem
-        Errors and warnings, in the order of file and line.
+        Errors and cautions, in the order of file and line.
+    """
+    examined = examine(path, sheet)
+    return examined.plan, examined.problems
+
+
+class Examined(NamedTuple):
+    """A plan file, read.
+
+    Parameters
+    ----------
+    plan : Plan or None
+        None when it cannot be followed.
+    problems : list of Problem
+        Errors and cautions, in the order of file and line.
+    address : callable
+        Findings about the plan -> problems at their lines, in the order of file and line.
+    """
+
+    plan: Plan | None
+    problems: list[Problem]
+    address: Callable[[list[Finding]], list[Problem]]
+
+
+def examine(path: str | Path, sheet: str | Path | None = None) -> Examined:
+    """As `examine_plan`, with the way to put more findings about the plan at their lines.
+
+    Parameters
+    ----------
+    path
+        A TOML file.
+    sheet
+        A CSV or XLSX sheet whose tasks replace those of the file; None: the file's own tasks.
+
+    Returns
+    -------
+    Examined
     """
     path = Path(path)
     try:
@@ -76,7 +112,7 @@ def examine_plan(path: str | Path, sheet: str | Path | None = None) -> tuple[Pla
         if text.lstrip().startswith("{"):
             raise refusal(path, WHAT, "JSON, such as an event log", "Give the plan here; the log is given separately.")
         tables = read_toml(text, path)
-        address = _addresses(path, text)
+        address = addresses(path, text)
         problems: list[Problem] = []
         if sheet is not None:
             read = read_plan_sheet(Path(sheet))
@@ -84,10 +120,18 @@ def examine_plan(path: str | Path, sheet: str | Path | None = None) -> tuple[Pla
             problems = read.problems
         plan, findings = examine_tables(tables)
     except InputError as refused:
-        return None, refused.problems
+        return Examined(None, refused.problems, _nowhere)
     except RecursionError:
-        return None, refusal(path, WHAT, "lists or tables nested too deep", "Check that it is a plan file.").problems
-    return None if problems else plan, [*problems, *_addressed(findings, address)]
+        deep = refusal(path, WHAT, "lists or tables nested too deep", "Check that it is a plan file.")
+        return Examined(None, deep.problems, _nowhere)
+    return Examined(
+        None if problems else plan, [*problems, *addressed(findings, address)], lambda more: addressed(more, address)
+    )
+
+
+def _nowhere(findings: list[Finding]) -> list[Problem]:
+    """The problems of findings when no file could be read."""
+    return [finding.problem for finding in findings]
 
 
 def read_toml(text: str, path: Path, what: str = WHAT) -> dict[str, Any]:
@@ -145,8 +189,21 @@ def _syntax_refusal(message: str, text: str, path: Path) -> InputError:
 Address = Callable[[Place], Spot]
 
 
-def _addresses(path: Path, text: str) -> Address:
-    """A function that finds where a place of the tables stands in a plan file."""
+def addresses(path: Path, text: str) -> Address:
+    """Make a function that finds where a place of the tables stands in a plan file.
+
+    Parameters
+    ----------
+    path
+        The plan file.
+    text
+        Its text.
+
+    Returns
+    -------
+    callable
+        Gives the spot of a place, or of the nearest table around it.
+    """
     lines = line_numbers(text)
 
     def address(place: Place) -> Spot:
@@ -171,8 +228,21 @@ def _with_sheet(tables: dict[str, Any], address: Address, sheet: PlanSheet) -> t
     return merged, sheet_address
 
 
-def _addressed(findings: list[Finding], address: Address) -> list[Problem]:
-    """The problems sorted by file and line; errors come before warnings of the same line."""
+def addressed(findings: list[Finding], address: Address) -> list[Problem]:
+    """Give findings the places where they stand in the files.
+
+    Parameters
+    ----------
+    findings
+        In any order.
+    address
+        Finds where a place of the tables stands.
+
+    Returns
+    -------
+    list of Problem
+        Sorted by file and line; errors come before the others of the same line.
+    """
     placed = [(address(finding.place), finding.problem) for finding in findings]
     placed.sort(key=lambda pair: (pair[0].file, pair[0].line, pair[1].severity != "error"))
     return [replace(problem, where=spot.text) for spot, problem in placed]

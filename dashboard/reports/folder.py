@@ -1,9 +1,12 @@
-"""Writes the debrief as files in a folder: HTML page, PDF, tables, carry-over, and the facts as JSON."""
+"""Writes the debrief as files in a folder: HTML page, PDF, tables, carry-over, and the facts as JSON.
+
+The brief is written to a folder by the same rules (`brief_folder.py`).
+"""
 
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Mapping
 from datetime import datetime
 from pathlib import Path
 
@@ -18,6 +21,7 @@ from dashboard.reports.tables import csv_texts, xlsx
 
 PAGE, PAPER, BOOK, CARRY_OVER, FACTS = "debrief.html", "debrief.pdf", "tables.xlsx", "carry-over.toml", "debrief.json"
 TABLES = "tables"
+NAMES = (PAGE, PAPER, BOOK, CARRY_OVER, FACTS, TABLES)
 
 Say = Callable[[str], None]
 
@@ -60,42 +64,47 @@ def debrief_files(
     return files
 
 
-def ready(folder: Path, force: bool) -> None:
-    """Make the folder, and check that a debrief may be written there.
+def ready(folder: Path, force: bool, names: Collection[str] = NAMES, what: str = "debrief") -> None:
+    """Make the folder, and check that a document may be written there.
 
     Parameters
     ----------
     folder : Path
     force : bool
-        Whether to overwrite a debrief that is there.
+        Whether to overwrite what is there.
+    names : collection of str
+        The files of the document.
+    what : str
+        The word for the document.
 
     Raises
     ------
     InputError
-        When the folder is a file or cannot be made, or when a debrief is there already and `force` is False.
+        When the folder is a file or cannot be made, or when such a document is there already and `force` is False.
     """
     subject = f"folder {folder}"
     if folder.exists() and not folder.is_dir():
         raise InputError([Problem(subject, "a folder to write to", "a file", "Name another folder.", str(folder))])
-    names = (PAGE, PAPER, BOOK, CARRY_OVER, FACTS, TABLES)
     there = [name for name in names if (folder / name).exists()]
     if there and not force:
         cure = "Name another folder, or give --force to write over it."
-        raise InputError([Problem(subject, "no debrief there yet", ", ".join(there), cure, str(folder))])
+        raise InputError([Problem(subject, f"no {what} there yet", ", ".join(there), cure, str(folder))])
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as wrong:
         raise _cannot(folder, wrong) from None
 
 
-def write_files(folder: Path, files: Mapping[str, bytes]) -> None:
-    """Write the files. Each is written completely or not at all. An older carry-over is removed if there is none now.
+def write_files(folder: Path, files: Mapping[str, bytes], names: Collection[str] = NAMES) -> None:
+    """Write the files. Each is written completely or not at all. What an older document had and this one has not is removed.
 
     Parameters
     ----------
     folder : Path
     files : mapping of str to bytes
         Content by name in the folder.
+    names : collection of str
+        The files that a document of this kind may have.
 
     Raises
     ------
@@ -109,8 +118,9 @@ def write_files(folder: Path, files: Mapping[str, bytes]) -> None:
             part = path.with_name(f"{path.name}.part")
             part.write_bytes(content)
             os.replace(part, path)
-        if CARRY_OVER not in files:
-            (folder / CARRY_OVER).unlink(missing_ok=True)
+        for name in names:
+            if name not in files and (folder / name).is_file():
+                (folder / name).unlink()
     except OSError as wrong:
         raise _cannot(folder, wrong) from None
 

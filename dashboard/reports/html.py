@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 from dashboard.figures.svg import svg
 from dashboard.figures.theme import LIGHT, SIZES
 from dashboard.markup import NOTHING, Markup, joined, tag, text, unescaped
-from dashboard.reports.document import Column, Document, Heading, Paragraph, Part, Picture, Table
+from dashboard.reports.document import A4, Column, Document, Heading, Paper, Paragraph, Part, Picture, Table
 
 Link = tuple[str, str]  # address, words
 
@@ -35,14 +35,16 @@ th, td {{
 th {{ color: {secondary}; border-bottom: 1px solid {secondary}; }}
 td {{ white-space: pre-line; }}
 .n {{ text-align: right; }}
+tr.changed > :first-child {{ border-left: 5px solid {text}; }}
+.tick {{ display: inline-block; width: 1em; height: 1em; border: 1.5px solid {text}; }}
 tr.strong td {{ font-weight: bold; border-top: 2px solid {text}; }}
 figure {{ margin: .8rem 0; }}
 svg {{ display: block; }}
 footer {{ margin-top: 2rem; font-size: 14px; color: {secondary}; }}
 @page {{
-  size: A4; margin: 14mm 12mm 20mm;
-  @bottom-left {{ content: {running}; font: 7pt {font}; white-space: pre-line; text-align: left; }}
-  @bottom-right {{ content: "page " counter(page) " of " counter(pages); font: 7pt {font}; }}
+  size: {paper}; margin: {margins};
+  @bottom-left {{ content: {running}; font: {edge}pt {font}; white-space: pre-line; text-align: left; }}
+  @bottom-right {{ content: "page " counter(page) " of " counter(pages); font: {edge}pt {font}; }}
 }}
 @media print {{
   body {{ background: none; font-size: 10pt; }}
@@ -84,7 +86,7 @@ def html(document: Document, links: Sequence[Link] = ()) -> Markup:
         *(_part(part) for part in document.parts),
         tag("footer", text(f"{document.running}. {made} {caution}")),
     ]
-    return whole_page(document.title, f"{document.running}. {made}\n{caution}", body)
+    return whole_page(document.title, f"{document.running}. {made}\n{caution}", body, paper=document.paper)
 
 
 def waiting_html(title: str, said: str, done: int, of: int, back: Link) -> Markup:
@@ -113,7 +115,9 @@ def waiting_html(title: str, said: str, done: int, of: int, back: Link) -> Marku
     return whole_page(title, "", body, tag("meta", http_equiv="refresh", content="1"))
 
 
-def whole_page(title: str, running: str, body: Iterable[Markup], more_of_head: Markup = NOTHING) -> Markup:
+def whole_page(
+    title: str, running: str, body: Iterable[Markup], more_of_head: Markup = NOTHING, paper: Paper = A4
+) -> Markup:
     """A whole page in the style of the documents.
 
     Parameters
@@ -125,6 +129,8 @@ def whole_page(title: str, running: str, body: Iterable[Markup], more_of_head: M
     body : iterable of Markup
     more_of_head : Markup
         Further elements of the head.
+    paper : Paper
+        What it is printed on.
 
     Returns
     -------
@@ -133,7 +139,7 @@ def whole_page(title: str, running: str, body: Iterable[Markup], more_of_head: M
     head = tag(
         "head", tag("meta", charset="utf-8"), more_of_head,
         tag("meta", name="viewport", content="width=device-width, initial-scale=1"),
-        tag("title", text(title)), unescaped("style", _style(running)),
+        tag("title", text(title)), unescaped("style", _style(running, paper)),
     )  # fmt: skip
     return Markup("<!doctype html>\n") + tag("html", head, tag("body", tag("main", *body)), lang="en") + Markup("\n")
 
@@ -156,8 +162,12 @@ def links_of(links: Sequence[Link]) -> Markup:
     return tag("nav", *(tag("a", text(label), href=address) for address, label in links), class_="links")
 
 
-def _style(running: str) -> str:
-    return _STYLE.format(**LIGHT, font=SIZES["font"], running=_css_string(running))
+def _style(running: str, paper: Paper) -> str:
+    margins = f"{paper.top:g}pt {paper.margin:g}pt {paper.bottom:g}pt"
+    size = f"{paper.width:g}pt {paper.height:g}pt"
+    return _STYLE.format(
+        **LIGHT, font=SIZES["font"], running=_css_string(running), paper=size, margins=margins, edge=f"{paper.edge_text:g}"
+    )
 
 
 def _css_string(text: str) -> str:
@@ -180,12 +190,20 @@ def _table(table: Table) -> Markup:
     columns = tag("colgroup", *(tag("col", style=f"width:{100 * column.share / widths:.1f}%") for column in table.columns))
     head = tag("tr", *(tag("th", text(column.head), class_=_right(column), scope="col") for column in table.columns))
     rows = (
-        tag("tr", *(tag("td", text(cell), class_=_right(column)) for column, cell in zip(table.columns, row, strict=True)),
-            class_="strong" if place in table.strong else None)
+        tag("tr", *(_cell(column, cell) for column, cell in zip(table.columns, row, strict=True)), class_=_classes(table, place))
         for place, row in enumerate(table.rows)
     )
     body = tag("table", columns, tag("thead", head), tag("tbody", joined(rows, Markup("\n"))))
     return tag("div", body, class_="scroll")
+
+
+def _classes(table: Table, place: int) -> str | None:
+    return " ".join(name for name, rows in (("strong", table.strong), ("changed", table.changed)) if place in rows) or None
+
+
+def _cell(column: Column, cell: str) -> Markup:
+    content = tag("span", class_="tick", role="img", aria_label="box to tick") if column.ticks else text(cell)
+    return tag("td", content, class_=_right(column))
 
 
 def _right(column: Column) -> str | None:

@@ -1,4 +1,4 @@
-"""Writes a document as PDF with vector drawings. Each A4 page shows its number, the sortie, the date and the caution."""
+"""Writes a document as PDF with vector drawings. Each page shows its number, the sortie, the date and the caution."""
 
 from __future__ import annotations
 
@@ -10,7 +10,6 @@ from typing import Any
 
 from reportlab.graphics import shapes
 from reportlab.lib.colors import HexColor
-from reportlab.lib.pagesizes import A4
 from reportlab.lib.styles import ParagraphStyle
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFError, TTFont
@@ -21,11 +20,9 @@ from reportlab.platypus import Paragraph as Flowing
 from dashboard.figures.drawing import Drawing, Line, Mark, Rect
 from dashboard.figures.theme import LIGHT
 from dashboard.markup import Markup, joined, text
-from dashboard.reports.document import Document, Heading, Paragraph, Part, Picture, Table
+from dashboard.reports.document import Document, Heading, Paper, Paragraph, Part, Picture, Table
 
-MARGIN, TOP, BOTTOM = 36.0, 40.0, 50.0
-WIDTH = A4[0] - 2 * MARGIN
-TEXT, SMALL = 9.0, 7.4
+TICK, BAR = 8.0, 3.0  # a box to tick, and the width of a change bar
 LONGEST_WHOLE, CHARACTERS_PER_LINE = 800, 25  # a row with more text may be split between pages
 MISSING = "?"
 NOT_ALL = f"Characters that no font on this computer has are shown as {MISSING} in this PDF; the HTML page shows them."
@@ -46,14 +43,15 @@ def pdf(document: Document) -> bytes:
     bytes
         The content of the file.
     """
-    fonts = _Fonts(document)
+    fonts, paper = _Fonts(document), document.paper
     buffer = BytesIO()
     pages = SimpleDocTemplate(
-        buffer, pagesize=A4, leftMargin=MARGIN, rightMargin=MARGIN, topMargin=TOP, bottomMargin=BOTTOM,
+        buffer, pagesize=(paper.width, paper.height), leftMargin=paper.margin, rightMargin=paper.margin,
+        topMargin=paper.top, bottomMargin=paper.bottom,
         title=document.title, subject=document.running, creator=document.made, author="", allowSplitting=1,
     )  # fmt: skip
     parts = (*_head(document), *((Paragraph(NOT_ALL, "small"),) if fonts.lacking else ()), *document.parts)
-    story = [flow for part, following in zip_longest(parts, parts[1:]) for flow in _flow(part, following, fonts)]
+    story = [flow for part, following in zip_longest(parts, parts[1:]) for flow in _flow(part, following, fonts, paper)]
     pages.build(story, canvasmaker=_numbered(document, fonts))
     return buffer.getvalue()
 
@@ -127,31 +125,32 @@ def _all_text(document: Document) -> str:
 # Parts ------------------------------------------------------------------------------------------
 
 
-def _flow(part: Part, following: Part | None, fonts: _Fonts) -> Iterator[Any]:
+def _flow(part: Part, following: Part | None, fonts: _Fonts, paper: Paper) -> Iterator[Any]:
     if isinstance(part, Heading):
         if part.new_page:
             yield PageBreak()
-        size = {1: 16.0, 2: 12.5, 3: 10.5}[part.level]
+        size = paper.heading * {1: 1.0, 2: 0.78, 3: 0.66}[part.level]
         if part.level > 1:
             below = following.drawings[0].height if isinstance(following, Picture) and following.drawings else 50.0
-            yield CondPageBreak(min(below + 40.0, A4[1] - TOP - BOTTOM - 12.0))  # a heading stays with the next part
+            # A heading stays with the next part.
+            yield CondPageBreak(min(below + 40.0, paper.height - paper.top - paper.bottom - 12.0))
         yield _words(part.text, fonts, fonts.style(size, bold=True, spaceBefore=10, spaceAfter=4))
     elif isinstance(part, Paragraph):
-        yield _words(part.text, fonts, _paragraph_style(part.kind, fonts))
+        yield _words(part.text, fonts, _paragraph_style(part.kind, fonts, paper))
     elif isinstance(part, Picture):
         for drawing in part.drawings:
             yield _drawn(drawing, fonts)
-        yield _words(part.caption, fonts, fonts.style(SMALL, spaceBefore=3, spaceAfter=6))
+        yield _words(part.caption, fonts, fonts.style(paper.table, spaceBefore=3, spaceAfter=6))
     else:
-        yield _table(part, fonts)
+        yield _table(part, fonts, paper)
         yield Spacer(0, 4)
 
 
-def _paragraph_style(kind: str, fonts: _Fonts) -> ParagraphStyle:
+def _paragraph_style(kind: str, fonts: _Fonts, paper: Paper) -> ParagraphStyle:
     if kind == "caution":
         border = {"borderWidth": 1, "borderColor": HexColor(LIGHT["text"]), "borderPadding": 4}
-        return fonts.style(TEXT, bold=True, spaceBefore=6, spaceAfter=8, **border)
-    return fonts.style(SMALL if kind == "small" else TEXT, spaceAfter=4)
+        return fonts.style(paper.text, bold=True, spaceBefore=6, spaceAfter=8, **border)
+    return fonts.style(paper.table if kind == "small" else paper.text, spaceAfter=4)
 
 
 def _words(words: str, fonts: _Fonts, style: ParagraphStyle) -> Flowing:
@@ -163,16 +162,19 @@ def _paragraph(content: Markup, style: ParagraphStyle) -> Flowing:
     return Flowing(str(content), style)
 
 
-def _table(table: Table, fonts: _Fonts) -> LongTable:
+def _table(table: Table, fonts: _Fonts, paper: Paper) -> LongTable:
     whole = sum(column.share for column in table.columns)
     styles = [
-        fonts.style(SMALL, alignment=2 if column.figures else 0) for column in table.columns
+        fonts.style(paper.table, alignment=2 if column.figures else 0) for column in table.columns
     ]
-    bold = [fonts.style(SMALL, bold=True, alignment=2 if column.figures else 0) for column in table.columns]
+    bold = [fonts.style(paper.table, bold=True, alignment=2 if column.figures else 0) for column in table.columns]
     cells = [[_words(column.head, fonts, style) for column, style in zip(table.columns, bold, strict=True)]]
     for place, row in enumerate(table.rows):
         chosen = bold if place in table.strong else styles
-        cells.append([_words(cell, fonts, style) for cell, style in zip(row, chosen, strict=True)])
+        cells.append([
+            _box() if column.ticks else _words(cell, fonts, style)
+            for column, cell, style in zip(table.columns, row, chosen, strict=True)
+        ])
     line, head = HexColor(LIGHT["line"]), HexColor(LIGHT["text"])
     look = [
         ("VALIGN", (0, 0), (-1, -1), "TOP"), ("LINEBELOW", (0, 1), (-1, -1), 0.4, line),
@@ -180,10 +182,19 @@ def _table(table: Table, fonts: _Fonts) -> LongTable:
         ("LEFTPADDING", (0, 0), (-1, -1), 4), ("RIGHTPADDING", (0, 0), (-1, -1), 4),
         ("TOPPADDING", (0, 0), (-1, -1), 1.5), ("BOTTOMPADDING", (0, 0), (-1, -1), 2),
         *(("LINEABOVE", (0, place + 1), (-1, place + 1), 1.0, head) for place in table.strong),
+        *(("LINEBEFORE", (0, place + 1), (0, place + 1), BAR, head) for place in table.changed),
     ]  # fmt: skip
-    widths = [WIDTH * column.share / whole for column in table.columns]
+    widths = [paper.text_width * column.share / whole for column in table.columns]
     tall = any(len(cell) + CHARACTERS_PER_LINE * cell.count("\n") > LONGEST_WHOLE for row in table.rows for cell in row)
     return LongTable(cells, colWidths=widths, repeatRows=1, style=look, splitInRow=int(tall), hAlign="LEFT")
+
+
+def _box() -> shapes.Drawing:
+    """An empty box to tick."""
+    box = shapes.Drawing(TICK, TICK + 2)
+    edge = HexColor(LIGHT["text"])
+    box.add(shapes.Rect(0.5, 0.5, TICK - 1, TICK - 1, fillColor=None, strokeColor=edge, strokeWidth=0.8))
+    return box
 
 
 def _drawn(drawing: Drawing, fonts: _Fonts) -> shapes.Drawing:
@@ -239,10 +250,13 @@ def _numbered(document: Document, fonts: _Fonts) -> type[Canvas]:
 
 
 def _edge(canvas: Canvas, document: Document, fonts: _Fonts, number: str) -> None:
+    paper, size = document.paper, document.paper.edge_text
     canvas.setFillColor(HexColor(LIGHT["secondary"]))
-    canvas.setFont(fonts.regular, 7)
-    room = WIDTH - pdfmetrics.stringWidth(number, fonts.regular, 7) - 12
-    for place, said in enumerate((f"{document.running}. {document.made}.", document.caution)):
-        _, height = (flow := _words(said, fonts, fonts.style(7))).wrap(room, 40)
-        flow.drawOn(canvas, MARGIN, BOTTOM - 8 - 12 * place - height)
-    canvas.drawRightString(A4[0] - MARGIN, BOTTOM - 16, number)
+    canvas.setFont(fonts.regular, size)
+    room = paper.text_width - pdfmetrics.stringWidth(number, fonts.regular, size) - 12
+    below = paper.bottom - 6
+    for said in (f"{document.running}. {document.made}.", document.caution):
+        _, height = (flow := _words(said, fonts, fonts.style(size))).wrap(room, 40)
+        flow.drawOn(canvas, paper.margin, below - height)
+        below -= height + 2
+    canvas.drawRightString(paper.width - paper.margin, paper.bottom - 6 - size * 1.2, number)

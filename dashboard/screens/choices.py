@@ -1,15 +1,14 @@
-"""The choices region: whether advice is needed, and the choices with their figures."""
+"""The choices region: the call and why, what certainty costs, and the choices with what goes, what it wins and by when."""
 
 from __future__ import annotations
 
 import json
-import re
 from collections.abc import Sequence
 from typing import Any
 
 from dash import html
 
-from dashboard import words
+from dashboard import story, words
 from dashboard.core.deferral.advice_model import Choice
 from dashboard.core.deferral.reasons import COSTS_LEAST, LEAST_FOUND
 from dashboard.core.plan.model import Plan
@@ -17,7 +16,8 @@ from dashboard.core.state.model import SortieState
 from dashboard.markup import NOTHING, Markup, joined, tag, text
 from dashboard.screens import whatif
 from dashboard.screens.ids import Act, Choices
-from dashboard.screens.markup import basis, extra, span
+from dashboard.screens.markup import basis, extra, line, span, unbroken
+from dashboard.screens.offers import named
 
 AT_ONCE_MIN = 1.0
 
@@ -68,7 +68,7 @@ def snapshot(plan: Plan, state: SortieState) -> dict[str, Markup]:
     dict of str to Markup
         Id of an element -> its content.
     """
-    head, body = _shown(state)
+    head, body = _shown(plan, state)
     return {
         Choices.HEAD: text(head),
         Choices.BODY: body + tag("p", text(state.advice.caution), class_="caution-line"),
@@ -76,30 +76,105 @@ def snapshot(plan: Plan, state: SortieState) -> dict[str, Markup]:
     }
 
 
-def _shown(state: SortieState) -> tuple[str, Markup]:
+def _shown(plan: Plan, state: SortieState) -> tuple[str, Markup]:
     """Heading and body, without the caution."""
     advice = state.advice
-    sure = f"{words.chance(advice.in_by_limit)} sure of being in, wanted {words.chance(advice.confidence)}"
     if state.ended:
-        return "Choices", tag("p", text("The sortie is over: nothing is left to decide."))
+        return "Choices", tag("p", line("The sortie is over: nothing is left to decide."))
     if advice.needed is None:
-        why = state.not_known.get("end.in_by_limit", "the chance of being in by the limit is not known")
-        return "Choices", tag("p", text(f"Not known yet: {why}."))
+        why = state.not_known.get("end.in_by_limit", "the chance in time is not known")
+        return "Choices", tag("p", line(f"Not known yet: {why}."))
+    wanted = f"{story.chance_in_time(advice.in_by_limit)}, wanted {words.chance(advice.confidence)}"
+    call = _call(state)
     if advice.choices:
-        made = "" if advice.made_pet_min is None else f"; made at {words.pet_named(advice.made_pet_min)}"
-        head = f"Choices: {sure}{made}"
+        made = "" if advice.made_pet_min is None else f"; computed at {words.pet_named(advice.made_pet_min)}"
+        working = "; better ones are being worked out" if advice.in_progress else ""
+        head = f"Choices: {wanted}{made}{working}"
         if advice.outdated:
             head = "Choices older than the last event, being worked out again"
-        shared = _shared(advice.choices, state)
-        all_ = tag("p", span("quiet", "in every choice: "), text(_joined(shared)), class_="choice-shared",
-                   title=_joined(shared)) if shared else NOTHING
-        cards = tag("div", *(_card(n, c, state, shared) for n, c in enumerate(advice.choices, 1)), class_="choice-cards")
-        nobody = tag("p", text(_if_nobody_decides(state)), class_="choice-nobody")
-        return head, all_ + cards + nobody
+        cells = [_ladder(plan, state), *(_card(n, c, plan, state) for n, c in enumerate(advice.choices, 1))]
+        nobody = tag("p", line(story.if_nobody_decides(state)), class_="choice-nobody")
+        return head, call + tag("div", *cells, class_="choice-cards") + nobody
     if advice.needed:
         why = state.not_known.get("advice.choices", "no choice is known")
-        return "Choices", tag("p", text(f"Advice is needed: {sure}. {why[0].upper()}{why[1:]}."))
-    return "Choices", tag("p", text(f"Nothing needs to be given up: {sure}.")) + _get_aheads(state)
+        return f"Choices: {wanted}", call + tag("p", line(f"{why[0].upper()}{why[1:]}."))
+    return f"Choices: {wanted}", tag("p", line("Nothing needs to be given up.")) + call + _get_aheads(state)
+
+
+def _call(state: SortieState) -> Markup:
+    """The call and why. What goes now, what can wait and what changed the call stand in the headline."""
+    advice = state.advice
+    why = advice.call_why if advice.needed or advice.call in ("expect", "decide") else ""
+    head = story.call_head(advice)
+    said = why if advice.call is None else f"{head[0].upper()}{head[1:]}. {why}"
+    lines = [one for one in (advice.finding, said if why else "") if one]
+    return joined(tag("p", line(one), class_="choice-call") for one in lines)
+
+
+def _ladder(plan: Plan, state: SortieState) -> Markup:
+    """What certainty costs: for each step what would have to go, and what that loses."""
+    advice, priorities = state.advice, story.priorities_of(plan, state)
+    head = span("choice-head", "What certainty costs")
+    if not advice.ladder:
+        return tag("div", head, tag("p", line("being worked out"), class_="quiet"), class_="choice ladder")
+    rows = []
+    for rung in advice.ladder:
+        is_wanted = rung.wanted is not None and rung.wanted == advice.confidence
+        step = line(story.rung_wanted(rung)) + (span("quiet", " wanted") if is_wanted else NOTHING)
+        goes = line("; ".join(story.rung_goes(rung)))
+        loses = span("quiet", f"loses {story.cost(rung, rung.value_lost, priorities)}") if rung.reached else NOTHING
+        rows.append(tag("tr", tag("th", step, scope="row"), tag("td", goes, loses), class_="wanted" if is_wanted else None))
+    heads = tag("tr", tag("th", line("chance in time"), scope="col"), tag("th", line("what would have to go"), scope="col"))
+    return tag("div", head, tag("table", tag("thead", heads), tag("tbody", *rows)), class_="choice ladder")
+
+
+def _card(number: int, choice: Choice, plan: Plan, state: SortieState) -> Markup:
+    """One choice: when the crew is inside with it, what goes one per line, what it leaves of each suit, what it loses."""
+    limit = plan.sortie.limit_less_reserve_pet_min
+    said = f"Choice {number}: {_differs(choice, state)}. {story.choice_inside(choice, limit)}."
+    how = f"{choice.why} {choice.proof[:1].upper()}{choice.proof[1:]}.".strip()
+    head = tag("div", span("choice-head", unbroken(said)), class_="choice-what", **basis(f"choice-{number}", how))
+    columns = ("what goes" if choice.reached else "earliest way in: what goes", "wins", "decide by")
+    heads = tag("tr", *(tag("th", line(one), scope="col") for one in columns))
+    groups = joined(_items(choice, is_now, plan, state) for is_now in (True, False))
+    table = tag("table", tag("thead", heads), groups, class_="choice-items") if choice.items else NOTHING
+    leaves = joined(tag("div", line(f"leaves open: {one}")) for one in choice.leaves_open.values())
+    suits = " · ".join(f"{name} {left}" for name, left in suit_rows(choice, state))
+    loses = tag("div", span("quiet", "loses "), line(story.cost(choice, choice.value_lost, story.priorities_of(plan, state))))
+    short = story.certain_enough(choice.if_not_decided.short_by_min, state.advice.confidence) if choice.if_not_decided else ""
+    note = tag("div", line(f"As things stand, {short}."), class_="quiet") if short and number == 1 else NOTHING
+    ends = _buttons(number, choice, plan, state)
+    return tag("div", head, table, leaves, tag("div", line(suits)), loses, note, ends, class_="choice")
+
+
+def _items(choice: Choice, is_now: bool, plan: Plan, state: SortieState) -> Markup:
+    """What goes now, or what can wait: one thing per line with what it wins and by when it must be decided."""
+    items = [item for item in choice.items if item.now is is_now]
+    if not items:
+        return NOTHING
+    titles = {one.id: one.title or one.id for one in plan.alternatives}
+    rows = []
+    for item in sorted(items, key=lambda item: item.decide_by_pet_min or float("inf")):
+        wins = "" if item.wins_min is None else words.duration(max(0.0, item.wins_min), "down")
+        what = story.item_in_words(item, lambda name: titles.get(name) or named(name, state))
+        rows.append(tag("tr", tag("td", line(what)), tag("td", line(wins)), tag("td", line(story.item_by(item)))))
+    head = tag("th", line(story.when_goes(is_now, state.advice.call)), colspan="3", scope="rowgroup")
+    return tag("tbody", tag("tr", head), *rows, class_="items-now" if is_now and state.advice.call == "decide" else "items-later")
+
+
+def _buttons(number: int, choice: Choice, plan: Plan, state: SortieState) -> Markup:
+    """What records the choice: the part for now alone where something of it can wait, and all of it."""
+    for_now, whole = choice.for_now(), choice.change()
+    if for_now.is_empty or for_now == whole:
+        return tag("div", decide_button(f"decide-{number}", choice, plan, state), class_="choice-last")
+    waits = [story.item_in_words(item) for item in choice.items if not item.now]
+    part = "What goes now" if state.advice.call == "decide" else "What closes first"
+    said = f"{part} of choice {number}: {'; '.join(part.in_words() for part in for_now.parts())}"
+    asked = f"{said}. This can wait and is not recorded: {'; '.join(waits)}."
+    chosen = {**for_now.model_dump(mode="json"), "why": said, "can_wait": waits, "whole": choice.model_dump(mode="json")}
+    label = "Record what goes now" if state.advice.call == "decide" else "Record what closes first"
+    now = _button(f"decide-now-{number}", label, for_now.events(said, chosen), asked)
+    return tag("div", now, decide_button(f"decide-{number}", choice, plan, state, label="Record all"), class_="choice-last")
 
 
 def _get_aheads(state: SortieState) -> Markup:
@@ -121,68 +196,25 @@ def _get_aheads(state: SortieState) -> Markup:
     return tag("div", tag("p", text("Get-aheads that fit:")), *rows, class_="get-aheads") if rows else NOTHING
 
 
-def _if_nobody_decides(state: SortieState) -> str:
-    """What happens if no choice is recorded by the first decide-by time."""
-    known = [(c.decide_by_pet_min, n) for n, c in enumerate(state.advice.choices, 1) if c.decide_by_pet_min is not None]
-    end = state.end
-    stays = f"the end stays {_end(end.p50_pet_min, end.plan_pace_pet_min)}"
-    projected = end.p50_pet_min if end.p50_pet_min is not None else end.plan_pace_pet_min
-    margin = words.margin(None if projected is None else state.limit.pet_min - projected)
-    then = f"{stays}, {margin}, {words.chance(end.in_by_limit)} sure"
-    if not known:
-        return f"If nobody decides: {then}."
-    by = min(known)[0]
-    gone = [str(n) for minutes, n in known if words.pet(minutes) == words.pet(by)]
-    which = f"choice {gone[0]} is" if len(gone) == 1 else f"choices {words.listed(gone)} are"
-    return f"If nobody decides by {words.pet_named(by)}, {which} gone: {then}."
-
-
-def _card(number: int, choice: Choice, state: SortieState, shared: list[str]) -> Markup:
-    table = joined(tag("div", span("quiet", head), span("", said), class_="choice-row") for head, said in rows_of(choice, state))
-    button = decide_button(f"decide-{number}", choice, state)
-    by = words.pet_named(choice.decide_by_pet_min) if choice.decide_by_pet_min is not None else "no time set"
-    last = tag("div", button, span("choice-by", f"by {by}"), class_="choice-row choice-last")
-    own = [atom for atom in _atoms(choice, state) if atom not in shared]
-    said = _sentence(own, choice) if own else "Nothing more"
-    how = f"{_what_in_words(choice, state)}. Loses {lost_words(choice)}. {choice.why}"
-    head = span("choice-head", f"{number}: {_differs(choice, state)}.")
-    top = tag("div", head, text(f" {said}"), class_="choice-what", **basis(f"choice-{number}", how))
-    return tag("div", top, table, last, class_="choice")
-
-
-def rows_of(choice: Choice, state: SortieState) -> list[tuple[str, str]]:
-    """The rows of a choice's card: heading and text.
+def rows_of(choice: Choice, plan: Plan, state: SortieState) -> list[tuple[str, str]]:
+    """What a choice brings, on the basis of the headline: heading and text.
 
     Parameters
     ----------
     choice : Choice
+    plan : Plan
+        It gives the limit of the sortie.
     state : SortieState
+        It gives the lane that wears each suit, and the tasks of each priority.
 
     Returns
     -------
     list of (str, str)
-        When the crew is back, the margin of each suit, and the value lost.
+        When the crew is inside, the margin of each suit, and what is lost.
     """
-    return [back_in(choice), *suit_rows(choice, state), ("loses", lost_words(choice))]
-
-
-def back_in(choice: Choice) -> tuple[str, str]:
-    """When the crew is back in: the expected time if it is known, otherwise that at plan pace.
-
-    Parameters
-    ----------
-    choice
-        With its figures.
-
-    Returns
-    -------
-    (str, str)
-        Heading and text. The text says how sure that is, unless nothing was drawn.
-    """
-    sure = "" if choice.in_by_limit is None else f", {words.chance(choice.in_by_limit)} sure"
-    if choice.p50_pet_min is not None:
-        return "expected back", f"{words.pet_named(choice.p50_pet_min, 'up')}{sure}"
-    return "back at plan pace", f"{words.pet_named(choice.end_pet_min, 'up')}{sure}"
+    lost = story.cost(choice, choice.value_lost, story.priorities_of(plan, state))
+    inside = story.choice_inside(choice, plan.sortie.limit_less_reserve_pet_min)
+    return [("with it", inside[0].lower() + inside[1:]), *suit_rows(choice, state), ("loses", lost)]
 
 
 def suit_rows(choice: Choice, state: SortieState) -> list[tuple[str, str]]:
@@ -207,15 +239,9 @@ def suit_rows(choice: Choice, state: SortieState) -> list[tuple[str, str]]:
     ]
 
 
-def _end(p50_pet_min: float | None, plan_pace_pet_min: float | None) -> str:
-    """The projected end in the words of the headline."""
-    if p50_pet_min is not None:
-        return f"expected {words.pet_named(p50_pet_min, 'up')}"
-    return f"{words.pet_named(plan_pace_pet_min, 'up')} at plan pace"
-
-
 def decide_button(
-    name: str, choice: Choice, state: SortieState, *, broken: Sequence[str] = (), closed: Sequence[str] = ()
+    name: str, choice: Choice, plan: Plan, state: SortieState, *, broken: Sequence[str] = (), closed: Sequence[str] = (),
+    label: str = "Record decision",
 ) -> Markup:
     """The button that asks before it records a choice, with all that it will say and send.
 
@@ -225,97 +251,40 @@ def decide_button(
         Id of the button.
     choice
         What is recorded.
+    plan
+        It gives the limit of the sortie.
     state
         It gives the titles of the tasks.
     broken
         Rules that the choice breaks, in words. The question repeats them and is then put twice.
     closed
         Those of them against which nobody may record it: the button is then disabled.
+    label
+        What stands on it.
 
     Returns
     -------
     Markup
     """
-    said = [_what_in_words(choice, state), *(f"{head} {brings}" for head, brings in rows_of(choice, state))]
+    what = story.goes_in_words(choice, lambda task_id: named(task_id, state))
+    said = [what, *(f"{head} {brings}" for head, brings in rows_of(choice, plan, state))]
+    events = choice.events(choice.why, choice.model_dump(mode="json"))
+    return _button(name, label, events, f"{'; '.join(said)}.", broken, closed)
+
+
+def _button(
+    name: str, label: str, events: Sequence[dict[str, Any]], said: str, broken: Sequence[str] = (), closed: Sequence[str] = ()
+) -> Markup:
     return tag(
-        "button", text("Record decision"), class_="button may-decide", type="button", id=name, data_act=Act.DECIDE,
-        data_events=json.dumps(_events_of(choice)), data_text=f"{'; '.join(said)}.",
+        "button", text(label), class_="button may-decide", type="button", id=name, data_act=Act.DECIDE,
+        data_events=json.dumps(list(events)), data_text=said[0].upper() + said[1:],
         data_broken=json.dumps(list(broken)) if broken else None,
         disabled=bool(closed), title=f"Cannot be recorded: {'; '.join(closed)}" if closed else None,
     )
 
 
 def _differs(choice: Choice, state: SortieState) -> str:
-    """How the choice differs from the others, with the titles of tasks. The last open choice says that it is that."""
-    if choice.differs and len(state.advice.choices) == 1:
+    """How the choice differs from the others. The last open choice says that it is that."""
+    if choice.differs.startswith("keeps") and len(state.advice.choices) == 1:
         return "the choice still open"
-
-    def titled(found: re.Match[str]) -> str:
-        task = state.tasks.get(found[0])
-        return task.title if task is not None and task.title else found[0]
-
-    return re.sub(r"[^\s,;]+", titled, choice.differs) or (COSTS_LEAST if choice.proven else LEAST_FOUND)
-
-
-def lost_words(choice: Choice) -> str:
-    """Value lost in each priority class: ``2 of priority 1, 2.3 of priority 3``. One decimal, rounded up.
-
-    Parameters
-    ----------
-    choice
-        With its figures.
-
-    Returns
-    -------
-    str
-    """
-    lost = [f"{words.whole(value * 10, 'up') / 10:g} of priority {priority}" for priority, value in choice.value_lost.items()]
-    return ", ".join(lost) or "nothing of value"
-
-
-def _what_in_words(choice: Choice, state: SortieState) -> str:
-    """Everything that the choice does, in one sentence."""
-    return _sentence(_atoms(choice, state), choice)
-
-
-def _sentence(atoms: list[str], choice: Choice) -> str:
-    said = _joined(atoms) or "change nothing"
-    said = said[0].upper() + said[1:]
-    return said if choice.reached else f"Earliest way in: {said}"
-
-
-def _joined(atoms: list[str]) -> str:
-    """Join the parts of a choice. Deferred tasks are counted, so that a text cut off on screen still shows how many."""
-    deferred = [atom.removeprefix("defer ") for atom in atoms if atom.startswith("defer ")]
-    rest = [atom for atom in atoms if not atom.startswith("defer ")]
-    many = f"{len(deferred)} tasks: " if len(deferred) > 1 else ""
-    return "; ".join([*([f"defer {many}{', '.join(deferred)}"] if deferred else []), *rest])
-
-
-def _shared(choices: list[Choice], state: SortieState) -> list[str]:
-    """The parts that all choices share. They are shown once, so that the cards show only the differences."""
-    if len(choices) < 2:
-        return []
-    others = [set(_atoms(choice, state)) for choice in choices[1:]]
-    return [atom for atom in _atoms(choices[0], state) if all(atom in other for other in others)]
-
-
-def _atoms(choice: Choice, state: SortieState) -> list[str]:
-    """Each part of the choice, in words."""
-    def named(task_id: str) -> str:
-        return state.tasks[task_id].title or task_id
-
-    return [
-        *(f"defer {named(t)}" for t in choice.defer),
-        *(f"trim {named(t)} to {words.duration(m)}" for t, m in choice.trim.items()),
-        *(f"let {named(t)} run to {words.duration(m)}" for t, m in choice.extend.items()),
-        *(f"break off {named(t)}" for t in choice.break_off),
-        *(f"hand {named(t)} to {lane}" for t, lane in choice.move.items()),
-        *(f"take '{option}' for {a}" for a, option in choice.choose.items()),
-        *(f"leaves open: {said}" for said in choice.leaves_open.values()),
-    ]
-
-
-def _events_of(choice: Choice) -> list[dict[str, Any]]:
-    """The events that record the choice: the decision with the figures it was chosen by, and what carries it out."""
-    return choice.events(choice.why, choice.model_dump(mode="json"))
+    return choice.differs or (COSTS_LEAST if choice.proven else LEAST_FOUND)

@@ -1,30 +1,28 @@
-"""The four headline figures: back in, against the brief, least suit margin, next decision."""
+"""The headline: when the crew is inside and why, each lane against the brief, the least suit margin, the call."""
 
 from __future__ import annotations
 
-import math
-
 from dash import html
 
-from dashboard import words
+from dashboard import story, words
 from dashboard.core.base.times import minutes_between
 from dashboard.core.plan.model import Plan
-from dashboard.core.state.model import LaneState, SortieState
+from dashboard.core.state.model import LaneState, SortieState, SuitState
 from dashboard.figures.marks import ahead_mark, margin_mark, svg
 from dashboard.markup import NOTHING, Markup, tag, text
 from dashboard.screens.ids import Headline
-from dashboard.screens.markup import badge, basis, span
+from dashboard.screens.markup import badge, basis, line, span, unbroken
 
 BEHIND_CAUTION_MIN, BEHIND_WARNING_MIN = 10.0, 20.0
 CLOSE_MARGIN_MIN = 15.0
-# For a probability of being in by the limit that is below the wanted one: least probability, kind of badge, word.
-BANDS = ((0.5, "caution", "doubtful"), (0.1, "warning", "unlikely"), (0.0, "warning", "very unlikely"))
+# For a chance in time that is below the wanted one: least chance, kind of badge.
+BANDS = ((0.5, "caution"), (0.0, "warning"))
 
 _HEADS = (
-    (Headline.END, "Back in"),
+    (Headline.END, "Crew inside"),
     (Headline.LANES, "Against the brief"),
-    (Headline.SUIT, "Least suit margin"),
-    (Headline.DECISION, "Next decision"),
+    (Headline.SUIT, "Least suit margin to that end"),
+    (Headline.DECISION, "Call"),
 )
 
 
@@ -74,7 +72,7 @@ def snapshot(plan: Plan, state: SortieState) -> dict[str, Markup]:
         Headline.END: _end(state),
         Headline.LANES: _lanes(state),
         Headline.SUIT: _suit(plan, state),
-        Headline.DECISION: _decision(state),
+        Headline.DECISION: _call(state),
     }
 
 
@@ -90,58 +88,67 @@ def _figure(phrase: words.Phrase) -> Markup:
 
 
 def _end(state: SortieState) -> Markup:
+    """One story: when the crew is inside, against which limit, how likely in time, and the largest cause."""
     end, limit = state.end, state.limit
     if end.actual_pet_min is not None:
         return _is_in(state)
-    if end.plan_pace_pet_min is None:
+    expected = story.expected_pet_min(end)
+    if expected is None or end.plan_pace_pet_min is None:
         return span("figure-words", "no crew task in the plan of record")
-    projected_min, kind = (end.plan_pace_pet_min, "plan pace") if end.p50_pet_min is None else (end.p50_pet_min, "expected")
-    margin_min = limit.pet_min - projected_min
-    phrase = words.margin(margin_min)
-    projected = _against_limit(f"{kind} {words.pet_named(projected_min, 'up')}", limit.pet_min)
     p10 = None if end.p90_pet_min is None else limit.pet_min - end.p90_pet_min
     p90 = None if end.p10_pet_min is None else limit.pet_min - end.p10_pet_min
-    mark = svg(margin_mark(margin_min, p10, p90), f"Margin against the limit: {phrase}")
-    alert = _how_sure(state, margin_min)
+    mark = svg(margin_mark(limit.pet_min - expected, p10, p90), f"Against the limit: {story.inside(end, limit)}")
     how = (
-        f"P50 of the projection that uses the pace so far; at plan pace {words.pet_named(end.plan_pace_pet_min, 'up')}. "
-        f"Limit set by {limit.set_by}. Chain at plan pace: {' > '.join(end.chain) or 'all done'}. "
+        f"{story.inside(end, limit)}. P50 of the projection that uses the pace so far; at plan pace "
+        f"{words.pet_named(end.plan_pace_pet_min, 'up')}. Limit set by {limit.set_by}. "
+        f"Chain at plan pace: {' > '.join(end.chain) or 'all done'}. "
         f"Rests on {state.basis.plan}, {state.basis.events} events, as of {words.pet_named(state.pet_min)}."
     )
-    body = tag("div", _figure(phrase), text(" "), projected, class_="figure-row", **basis("end", how))
-    shown = tag("div", body, tag("div", mark, alert, class_="mark-row"), class_="withheld-when-stale")
+    by = span("figure-lead", "Inside by ") + span("figure", words.pet_named(expected, "up"))
+    held = story.against_limit(expected, limit.pet_min)
+    row = tag("div", by + text(" ") + span("figure-held", unbroken(str(held))), class_="figure-row", **basis("end", how))
+    spread = "" if end.p10_pet_min is None else words.between(end.p10_pet_min, end.p90_pet_min)
+    pace = f"at plan pace {words.pet_named(end.plan_pace_pet_min, 'up')}"
+    basis_of_end = "this is the end at plan pace" if end.p50_pet_min is None else f"{spread}; {pace}"
+    marks = tag("div", mark, _how_sure(state), class_="mark-row")
+    cause = story.cause(end) or "On the brief: nothing moves the end"
+    why = story.reconciled(end, limit, state.advice.confidence)
+    lines = _line(basis_of_end) + _line(cause, strong=True) + (_line(why) if why else NOTHING)
+    shown = tag("div", row, marks, lines, class_="withheld-when-stale")
     withheld = tag("div", span("figure-words", f"withheld: {_silence(state)}"), class_="shown-when-stale")
     return shown + withheld
 
 
-def _against_limit(end: str, limit_min: float) -> Markup:
-    """The end and the limit. A small screen leaves out the limit."""
-    limit = f"(limit {words.pet_named(limit_min)})"
-    return tag("span", text(f"{end} "), span("wide-only", limit), class_="figure-side", title=f"{end} {limit}")
+def _line(said: str, *, strong: bool = False) -> Markup:
+    return tag("div", line(said), class_="figure-line strong" if strong else "figure-line")
 
 
 def _is_in(state: SortieState) -> Markup:
     """The end as it was, once the sortie is over."""
-    end = state.end
-    row = tag("div", _figure(words.margin(end.margin_min)), text(" "),
-              _against_limit(f"in at {words.pet_named(end.actual_pet_min, 'nearest')}", state.limit.pet_min),
-              class_="figure-row", title=f"{words.is_in(end)}.")
-    mark = svg(margin_mark(end.margin_min), "Margin against the limit")
-    return row + tag("div", mark, span("quiet", "sortie over"), class_="mark-row")
+    end, limit = state.end, state.limit
+    at = end.actual_pet_min
+    held = "" if at is None else str(story.against_limit(at, limit.pet_min, "nearest"))
+    row = tag("div", span("figure-lead", "Inside at "), span("figure", words.pet_named(at, "nearest")), text(" "),
+              span("figure-held", unbroken(held)), class_="figure-row", title=f"{words.is_in(end)}.")
+    mark = svg(margin_mark(end.margin_min), "Against the limit")
+    closed = _line(f"sortie closed at {words.pet_named(end.closed_pet_min, 'nearest')}")
+    late = sum(one.min for one in end.because) >= words.ON_THE_BRIEF_WITHIN_MIN
+    cause = _line(story.cause(end), strong=True) if late else NOTHING
+    return row + tag("div", mark, span("quiet", "sortie over"), class_="mark-row") + closed + cause
 
 
-def _how_sure(state: SortieState, margin_min: float) -> Markup:
-    """A badge while the projected end is over the limit or the probability is below the wanted one."""
+def _how_sure(state: SortieState) -> Markup:
+    """The chance in time; a badge while it is below the wanted one."""
     end = state.end
-    sure = "spread not known yet" if end.in_by_limit is None else f"{words.chance(end.in_by_limit)} sure"
+    said = "spread not known yet" if end.in_by_limit is None else story.chance_in_time(end.in_by_limit)
+    if end.in_by_limit is not None:
+        if not state.advice.needed:
+            return span("quiet", said)
+        return badge(next(kind for least, kind in BANDS if end.in_by_limit >= least), said)
+    margin_min = state.limit.pet_min - (end.plan_pace_pet_min or 0.0)
     if margin_min < 0:
-        return badge("warning", f"over, {sure}")
-    if state.advice.needed and end.in_by_limit is not None:
-        kind, word = next((kind, word) for least, kind, word in BANDS if end.in_by_limit >= least)
-        return badge(kind, f"{word}, {sure}")
-    if end.in_by_limit is None and margin_min < CLOSE_MARGIN_MIN:
-        return badge("caution", f"close, {sure}")
-    return span("quiet", sure)
+        return badge("warning", f"past the limit, {said}")
+    return badge("caution", f"low margin, {said}") if margin_min < CLOSE_MARGIN_MIN else span("quiet", said)
 
 
 def _silence(state: SortieState) -> str:
@@ -152,16 +159,20 @@ def _silence(state: SortieState) -> str:
 
 
 def _lanes(state: SortieState) -> Markup:
+    """The crew lanes in the order of the plan: their places never change. The one with the greatest delay is marked."""
     crew = {name: lane for name, lane in state.lanes.items() if lane.kind == "crew"}
-    worst = sorted(crew, key=lambda name: math.inf if (ahead := crew[name].ahead_min) is None else ahead)
-    return tag("div", *(_lane(name, crew[name], state) for name in worst), class_="headline-pair")
+    shown = {name: words.whole(lane.ahead_min, "down") for name, lane in crew.items() if lane.ahead_min is not None}
+    least = min(shown.values(), default=0)
+    worst = [name for name, ahead in shown.items() if ahead == least and least < 0]
+    marked = worst[0] if len(worst) == 1 and len(crew) > 1 else None
+    return tag("div", *(_lane(name, lane, state, is_worst=name == marked) for name, lane in crew.items()), class_="headline-pair")
 
 
 def _named(name: str) -> Markup:
     return span("figure-name", name) + text(" ")
 
 
-def _lane(name: str, lane: LaneState, state: SortieState) -> Markup:
+def _lane(name: str, lane: LaneState, state: SortieState, *, is_worst: bool) -> Markup:
     phrase = words.ahead(lane.ahead_min)
     unknown = lane.ahead_min is None
     said = "before PET zero" if unknown and state.pet_min < 0 else phrase.words
@@ -176,7 +187,9 @@ def _lane(name: str, lane: LaneState, state: SortieState) -> Markup:
     how = f"Earned PET less now, against {state.basis.plan}, as of {words.pet_named(state.pet_min)}.{frozen}"
     mark = svg(ahead_mark(lane.ahead_min), f"{name}: {phrase}")
     row = tag("div", mark, alert, class_="mark-row")
-    return tag("div", tag("div", head, class_="figure-row"), row, class_="rests-on-events", **basis(f"lane-{name}", how))
+    worst = _line("greatest delay", strong=True) if is_worst else NOTHING
+    shown = tag("div", head, class_="figure-row") + row + worst
+    return tag("div", shown, class_="rests-on-events", **basis(f"lane-{name}", how))
 
 
 def _suit(plan: Plan, state: SortieState) -> Markup:
@@ -190,38 +203,53 @@ def _suit(plan: Plan, state: SortieState) -> Markup:
             "div", text("the suit budget is not computed; readings are shown below as logged"), class_="figure-side"
         )
     margin, name, limiting = min(known, key=lambda one: one[0])
-    phrase = words.suit_margin(margin)
-    wearer = ", ".join(state.suits[name].lanes) or f"suit {name}"
+    suit = state.suits[name]
+    phrase = story.suit_lasts(margin, suit.limit_pet_min, story.expected_pet_min(state.end))
+    wearer = ", ".join(suit.lanes) or f"suit {name}"
     consumable = words.NAMES.get(limiting or "", limiting or "")
-    alert = badge("warning", "short") if margin < 0 else badge("caution", "close") if margin < CLOSE_MARGIN_MIN else NOTHING
+    alert = badge("warning", "short") if margin < 0 else badge("caution", "low margin") if margin < CLOSE_MARGIN_MIN else NOTHING
     head = _named(f"{wearer} {consumable.partition(' ')[0]}") + _figure(phrase)
     mark = svg(margin_mark(margin), f"{wearer} {consumable}: {phrase}")
     how = (
         f"When the reserve of suit {name}'s {consumable} is reached, less the {words.which_end(state.end)}"
-        f"{words.at_plan_pace(state.end, state.suits[name].margin_plan_pace_min)}; the least of all suits and consumables, as of "
+        f"{words.at_plan_pace(state.end, suit.margin_plan_pace_min)}; the least of all suits and consumables, as of "
         f"{words.pet_named(state.pet_min)}. The rows of the suits say what each rests on."
     )
+    lasts = f"lasts to {words.pet_named(suit.limit_pet_min)} with its reserve kept"
     return tag(
         "div", tag("div", head, class_="figure-row"), tag("div", mark, alert, class_="mark-row"),
-        class_="rests-on-readings", **basis("suit", how),
+        _line(lasts), _line(_measured(suit, limiting, state)), class_="rests-on-readings", **basis("suit", how),
     )
 
 
-def _decision(state: SortieState) -> Markup:
+def _measured(suit: SuitState, limiting: str | None, state: SortieState) -> str:
+    """Whether the figure rests on a reading, and how old that is."""
+    one = suit.consumables.get(limiting or "")
+    if one is None or one.reading_pet_min is None:
+        return "modelled, not measured: no reading yet"
+    return f"read {words.age((state.pet_min - one.reading_pet_min) * 60)}"
+
+
+def _call(state: SortieState) -> Markup:
+    """The call, what goes now and by when, what can wait, and what changed the call."""
     advice = state.advice
-    if not advice.needed:
-        return span("figure-words", "no decision waits")
-    sure = f"{words.chance(advice.in_by_limit)} sure, wanted {words.chance(advice.confidence)}"
-    alert = tag("div", badge("caution", "decide"), span("figure-side", sure), class_="mark-row decide-row")
-    by = [choice.decide_by_pet_min for choice in advice.choices if choice.decide_by_pet_min is not None]
-    if not by:
-        said = "advice is needed" if not advice.choices else "open now"
-        return span("figure-words", said) + alert
-    first = min(by)
-    head = span("figure", f"by {words.pet_named(first)}") + text(" ")
-    row = tag("div", head, span("figure-unit", words.countdown(first - state.pet_min)), class_="figure-row")
     how = (
-        "The earliest PET after which one of the choices below is no longer open: the earliest projected start of "
-        f"anything it gives up. As of {words.pet_named(state.pet_min)}."
+        f"Judged at every event and at least every minute. {advice.call_why} {story.call_changed(advice)}".strip()
+        + f" As of {words.pet_named(state.pet_min)}."
     )
-    return tag("div", row, alert, class_="rests-on-events", **basis("decision", how))
+    if state.ended:
+        return span("figure-words", "the sortie is over")
+    changed = story.call_changed(advice)
+    if advice.call == "decide":
+        by = advice.call_by_pet_min
+        head = badge("caution", "decide") + text(" ") + span("figure", "now" if by is None else f"by {words.pet_named(by)}")
+        row = tag("div", head, class_="figure-row")
+        lines = _line(story.goes_now(advice, state.pet_min), strong=True) + _line(story.can_wait(advice))
+        return tag("div", row, lines, _line(changed), class_="rests-on-events", **basis("decision", how))
+    row = tag("div", span("figure-words", story.CALLS[advice.call]), class_="figure-row")
+    said = story.goes_now(advice) or advice.finding or ("" if advice.call is not None else advice.call_why)
+    lines = _line(said) if said else NOTHING
+    if advice.call == "none" and advice.needed and not advice.finding:
+        lines += _line(advice.call_why)
+    last = _line(changed) if advice.call == "expect" else NOTHING
+    return tag("div", row, lines, last, class_="rests-on-events", **basis("decision", how))

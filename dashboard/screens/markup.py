@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from typing import Any
 
 from dashboard.markup import Markup, tag, text
 
+NO_BREAK_AFTER = re.compile(r"\b(PET|UTC) (?=-?\d)")
+NO_BREAK_BEFORE = re.compile(r"(?<=\d) (?=(?:min|h|s|%|kg|Wh)\b|%)")
 SHAPES = {"caution": "▲", "warning": "▌"}
 
 
@@ -94,3 +97,33 @@ def extra(attributes: Mapping[str, str]) -> dict[str, Any]:
         A copy, to be passed as keyword arguments.
     """
     return dict(attributes)
+
+
+def unbroken(words: str) -> str:
+    """The words with spaces that no line breaks at: between PET or UTC and its time, and between a number and its unit.
+
+    Parameters
+    ----------
+    words
+        As they are told.
+
+    Returns
+    -------
+    str
+    """
+    return NO_BREAK_BEFORE.sub("\u00a0", NO_BREAK_AFTER.sub(lambda found: f"{found[1]}\u00a0", words))
+
+
+def line(words: str) -> Markup:
+    """Words that may take several lines, with no break inside a time or an amount.
+
+    Parameters
+    ----------
+    words
+        As they are told.
+
+    Returns
+    -------
+    Markup
+    """
+    return text(unbroken(words))

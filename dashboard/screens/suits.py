@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dash import html
 
-from dashboard import words
+from dashboard import story, words
 from dashboard.core.plan.model import Plan
 from dashboard.core.state.model import ConsumableState, SortieState, SuitState
 from dashboard.core.suits.budget import BELOW_RESERVE
@@ -65,8 +65,9 @@ def _suit(name: str, suit: SuitState, state: SortieState) -> Markup:
     read = [c.reading_pet_min for c in suit.consumables.values() if c.reading_pet_min is not None]
     read += [c.doubted.pet_min for c in suit.consumables.values() if c.doubted is not None]
     age = f"read {words.age((state.pet_min - max(read)) * 60)}" if read else "no reading yet"
-    limiting = f"limiting: {words.NAMES.get(suit.limiting, suit.limiting)}, " if suit.limiting else ""
-    head = tag("div", span("suit-name", wearer), span("quiet", f" {limiting}{age}, suit {name}"), class_="suit-head")
+    limiting = f"{words.NAMES.get(suit.limiting, suit.limiting)} limits, " if suit.limiting else ""
+    head = tag("div", span("suit-name", wearer), span("quiet", f" {limiting}{age}"), span("quiet wide-only", f", suit {name}"),
+               class_="suit-head")
     rows = [_row(name, consumable, one, suit, state) for consumable, one in suit.consumables.items()]
     return tag("div", head, *rows, class_="suit")
 
@@ -79,8 +80,11 @@ def _row(suit_name: str, name: str, one: ConsumableState, suit: SuitState, state
     elif margin is None:
         verdict = span("quiet", f"of {words.amount(one.loaded, name, 'nearest')}")
     else:
-        phrase = words.suit_margin_short(margin)
-        short = shape("warning", "short") if margin < 0 else shape("caution", "close") if margin < CLOSE_MARGIN_MIN else NOTHING
+        end = story.expected_pet_min(state.end)
+        held = story.suit_lasts(margin, one.reserve_reached_pet_min, end)
+        phrase = words.suit_margin_short(margin) if margin >= 60 else str(held).replace("under 1 min", "0 min")
+        low = shape("caution", "low margin") if margin < CLOSE_MARGIN_MIN else NOTHING
+        short = shape("warning", "short") if margin < 0 else low
         verdict = text(phrase + " ") + short
     if BELOW_RESERVE in one.flags:
         verdict = text("below reserve ") + shape("warning", "below reserve")

@@ -63,6 +63,6 @@ def snapshot(plan: Plan, state: SortieState) -> dict[str, Markup]:
     alerts = sum(alert.level == "alert" for alert in state.alerts)
     mark = text(" ") + badge("warning", str(alerts)) if alerts else NOTHING
     return {
-        Tabs.CHOICES: text("Choices ") + badge("caution", "decide") if state.advice.needed else text("Choices"),
+        Tabs.CHOICES: text("Choices ") + badge("caution", "decide") if state.advice.call == "decide" else text("Choices"),
         Tabs.PROBLEMS: text(f"Problems{f' {unfit}' if unfit else ''}") + mark,
     }

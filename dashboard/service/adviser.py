@@ -13,6 +13,11 @@ Rules of this file
    the sortie. Advice that is being computed then is dropped too.
 5. When advice cannot be computed, the board says so, and it is tried again at the next reason.
 6. On a server advice is computed in a process of its own (`beside_maker`), because a thread would hold up the cycle.
+7. The call is judged with each new advice and at least every `CALL_EVERY_MIN` minutes of PET, and is handed the call before it,
+   which holds it back (`deferral.call`). After a start of the server and after a jump of the clock there is none before it: the
+   first call then says that it is new. Once the room has decided something, a call of before is no longer shown.
+8. What is found on the way is shown at once: first a cut that is not proven, then the call and the best choice, then the other
+   choices, then the ladder.
 """
 
 from __future__ import annotations
@@ -28,7 +33,8 @@ from typing import NamedTuple
 
 from dashboard.core.base.times import minutes_between
 from dashboard.core.deferral.advice_model import Advice, Choice
-from dashboard.core.deferral.advise import Stopped, advise
+from dashboard.core.deferral.advise import Advised, Stopped, advise, call_now
+from dashboard.core.deferral.call import Call
 from dashboard.core.deferral.previous_choice import refigured, steadied
 from dashboard.core.deferral.still_open import TaskNow, is_open
 from dashboard.core.deferral.to_advice_model import advice_of
@@ -37,6 +43,7 @@ from dashboard.core.plan.model import Plan
 from dashboard.core.record.fold import reconcile
 from dashboard.core.record.record import Record
 from dashboard.core.state.model import SortieState
+from dashboard.core.state.with_call import called
 from dashboard.service.beside.process import Beside, WorkFailed, WorkStopped
 from dashboard.service.beside.worker import Note
 from dashboard.words import pet_named
@@ -45,14 +52,45 @@ LEAST_APART_S = 10.0
 MOVED_BY = 0.05
 CLOSING_S = 12.0
 JUMP_MIN = 30.0
+CALL_EVERY_MIN = 1.0
 CHOICES = "advice.choices"
 IN_HAND = "the choices are being worked out"
+OF_THE_CHOICES = ("basis", "get_ahead", "get_ahead_after", "get_ahead_from", "get_ahead_until", "obstacle", "ladder")
 NO_WAY = "nothing that may still be given up brings the crew in sooner"
 
 log = logging.getLogger("tetherline")
 
 
-Maker = Callable[[Plan, Sequence[Event], datetime, Choice | None, Callable[[], bool]], Advice]
+class Asked(NamedTuple):
+    """What a maker is asked for.
+
+    Parameters
+    ----------
+    now : datetime
+        The instant of the advice.
+    before : Choice or None
+        The first choice of the advice so far; None: there is none.
+    call : Call or None
+        The call before this one; None: none is known.
+    only_call : bool
+        Judge the call, and make no choices.
+    """
+
+    now: datetime
+    before: Choice | None = None
+    call: Call | None = None
+    only_call: bool = False
+
+
+class Told(NamedTuple):
+    """What a maker tells; the advice is None when only the call was asked for, the call when it is not judged yet."""
+
+    advice: Advice | None
+    call: Call | None
+
+
+Tell = Callable[[Told], None]
+Maker = Callable[[Plan, Sequence[Event], Asked, Tell, Callable[[], bool]], Told]
 Fold = Callable[[Sequence[Event], datetime], Record]
 RestsOn = tuple[int, int]  # number of events that came in, and of events that count: an amendment changes only the first
 
@@ -66,6 +104,8 @@ class _Made:
     rests_on: RestsOn
     needed: bool | None
     in_by_limit: float | None
+    pet_min: float
+    is_final: bool = True
 
 
 class _Figured(NamedTuple):
@@ -96,6 +136,7 @@ class Adviser:
         self._counter_s, self._took, self._maker = counter_s, took, maker or made_here
         self._lock = threading.Lock()
         self._made: _Made | None = None
+        self._call: Call | None = None
         self._figured: _Figured | None = None
         self._began_s: float | None = None
         self._began_pet_min: float | None = None
@@ -133,16 +174,23 @@ class Adviser:
         with self._lock:
             if self._has_jumped(state.now) or state.ended:
                 self._jumps += 1
-                self._made = None
-            made = self._made
-            if self._is_due(events, state):
+                self._made = self._call = None
+            made, call = self._made, self._call
+            whole = self._is_due(events, state)
+            if whole or self._is_to_be_judged(state):
                 self._began_s, self._began_pet_min = self._counter_s(), state.pet_min
                 self._working = threading.Thread(
-                    target=self._make, args=(plan, list(events), state, self._jumps), name="advice", daemon=True
+                    target=self._make, args=(plan, list(events), state, self._jumps, not whole), name="advice", daemon=True
                 )
                 self._working.start()
         if doubt := _doubt(state):
             return _without_choices(state, f"no advice while PET zero is in doubt: {doubt}")
+        return self._with_choices(called(state, call), call, made, plan, events, fold or partial(reconcile, plan))
+
+    def _with_choices(
+        self, state: SortieState, call: Call | None, made: _Made | None, plan: Plan, events: Sequence[Event], fold: Fold
+    ) -> SortieState:
+        """The state with the choices that are still open, or with the reason why there are none."""
         if made is not None and made.advice is None:
             return _without_choices(state, made.why)
         if made is None or made.advice is None or made.advice.needed != state.advice.needed:
@@ -150,12 +198,15 @@ class Adviser:
         outdated = made.rests_on != _rests_on(events, state)
         choices = made.advice.choices
         if outdated:
-            choices = self._figured_anew(made, made.advice, plan, events, state, fold or partial(reconcile, plan))
+            choices = self._figured_anew(made, made.advice, plan, events, state, fold)
         still_open = _still_open(choices, state)
         if made.advice.choices and not still_open:
             return _without_choices(state, self._in_hand())
-        update = {"in_by_limit": state.advice.in_by_limit, "choices": still_open, "outdated": outdated}
-        advice = made.advice.model_copy(update=update)
+        update = {
+            "choices": still_open, "outdated": outdated, "made_pet_min": made.pet_min, "in_progress": not made.is_final,
+            **{field: getattr(made.advice, field) for field in OF_THE_CHOICES},
+        }
+        advice = state.advice.model_copy(update=update)
         if advice.needed and not still_open:
             return _without_choices(state.model_copy(update={"advice": advice}), NO_WAY)
         rest = {field: why for field, why in state.not_known.items() if field != CHOICES}
@@ -205,12 +256,18 @@ class Adviser:
         before, self._seen = self._seen, now
         return before is not None and not 0 <= minutes_between(before, now) <= JUMP_MIN
 
-    def _is_due(self, events: Sequence[Event], state: SortieState) -> bool:
+    def _may_begin(self, state: SortieState) -> bool:
         if self._closed.is_set() or state.ended or state.pet_min < 0 or state.advice.needed is None or _doubt(state):
             return False
         if self._working is not None and self._working.is_alive():
             return False
-        if self._began_s is not None and self._counter_s() - self._began_s < LEAST_APART_S:
+        return self._began_s is None or self._counter_s() - self._began_s >= LEAST_APART_S
+
+    def _is_to_be_judged(self, state: SortieState) -> bool:
+        return self._call is not None and state.pet_min - self._call.pet_min >= CALL_EVERY_MIN and self._may_begin(state)
+
+    def _is_due(self, events: Sequence[Event], state: SortieState) -> bool:
+        if not self._may_begin(state):
             return False
         made = self._made
         if made is None:
@@ -219,18 +276,29 @@ class Adviser:
         closed = made.advice is not None and bool(made.advice.choices) and not _still_open(made.advice.choices, state)
         return made.rests_on != _rests_on(events, state) or made.needed != state.advice.needed or moved or closed
 
-    def _make(self, plan: Plan, events: list[Event], state: SortieState, jumps: int) -> None:
+    def _make(self, plan: Plan, events: list[Event], state: SortieState, jumps: int, only_call: bool) -> None:
         def unwanted() -> bool:
             return self._closed.is_set() or self._jumps != jumps
 
+        def keep(told: Told, is_final: bool = False) -> None:
+            with self._lock:
+                if unwanted():
+                    return
+                self._call = told.call or self._call
+                if told.advice is not None:
+                    self._made = made_of(told.advice, "", is_final)
+
+        def made_of(advice: Advice | None, why: str, is_final: bool) -> _Made:
+            rests_on = _rests_on(events, state)
+            return _Made(advice, why, rests_on, state.advice.needed, state.advice.in_by_limit, state.pet_min, is_final)
+
         with self._lock:
             choices = self._made.advice.choices if self._made is not None and self._made.advice is not None else []
-        before = choices[0] if choices and _in_time(choices[0], state) else None
-        advice, why = None, ""
+            before = choices[0] if choices and _in_time(choices[0], state) else None
+            asked = Asked(state.now, before, self._call, only_call)
         began_s = self._counter_s()
         try:
-            advice = self._maker(plan, events, state.now, before, unwanted)
-            advice = advice.model_copy(update={"made_pet_min": state.pet_min})
+            keep(self._maker(plan, events, asked, keep, unwanted), is_final=True)
         except Stopped:
             return
         except Exception as wrong:  # the board goes on without advice, and says why there is none
@@ -240,17 +308,13 @@ class Adviser:
                 f"advice could not be computed ({said}); it is tried again at the next event "
                 "or change of the figures. Decide without it, and report this line"
             )
+            with self._lock:
+                if not unwanted():
+                    self._made, self._call = made_of(None, why, True), None
         self._took(self._counter_s() - began_s)
-        with self._lock:
-            if not unwanted():
-                self._made = _Made(
-                    advice, why, _rests_on(events, state), state.advice.needed, state.advice.in_by_limit
-                )
 
 
-def made_here(
-    plan: Plan, events: Sequence[Event], now: datetime, before: Choice | None, unwanted: Callable[[], bool]
-) -> Advice:
+def made_here(plan: Plan, events: Sequence[Event], asked: Asked, tell: Tell, unwanted: Callable[[], bool]) -> Told:
     """Work advice out in this process.
 
     Parameters
@@ -259,19 +323,35 @@ def made_here(
         The briefed plan.
     events
         The events that count.
-    now
-        The instant of the advice.
-    before
-        The first choice of the advice so far; None: there is none.
+    asked
+        What is wanted.
+    tell
+        Told what is found on the way.
     unwanted
         Asked again and again; once it says so, `Stopped` is raised.
 
     Returns
     -------
-    Advice
-        In which `before` stays first while no other choice is better.
+    Told
+        In whose advice `asked.before` stays first while no other choice is better.
     """
-    return _advice_at(reconcile(plan, events, now), before, unwanted)
+    record = reconcile(plan, events, asked.now)
+    if asked.only_call:
+        return Told(None, call_now(record, previous=asked.call, stop=unwanted))
+    before, kept = asked.before, list[Choice]()
+    if before is not None:
+        kept = refigured(record, [before], plan.sortie.confidence)
+
+    def told(advised: Advised) -> Told:
+        return Told(steadied(kept[0] if kept else None, advice_of(advised)), advised.call)
+
+    previous = None if before is None else before.change()
+    return told(
+        advise(
+            record, previous=previous, previous_call=asked.call, stop=unwanted, ladder=True,
+            better=lambda advised: tell(told(advised)),
+        )
+    )
 
 
 def beside_maker(beside: Beside) -> Maker:
@@ -288,29 +368,18 @@ def beside_maker(beside: Beside) -> Maker:
         Does as `made_here`.
     """
 
-    def made(
-        plan: Plan, events: Sequence[Event], now: datetime, before: Choice | None, unwanted: Callable[[], bool]
-    ) -> Advice:
+    def made(plan: Plan, events: Sequence[Event], asked: Asked, tell: Tell, unwanted: Callable[[], bool]) -> Told:
         try:
-            advice: Advice = beside.work(_advice_job, events, now, before, unwanted=unwanted)
+            told: Told = beside.work(_advice_job, events, asked, unwanted=unwanted, note=tell)
         except WorkStopped:
             raise Stopped from None
-        return advice
+        return told
 
     return made
 
 
-def _advice_job(plan: Plan, events: Sequence[Event], note: Note, now: datetime, before: Choice | None) -> Advice:
-    return made_here(plan, events, now, before, lambda: False)
-
-
-def _advice_at(record: Record, before: Choice | None, unwanted: Callable[[], bool]) -> Advice:
-    """Advice in which the first choice of before stays first while no other is better (`deferral.previous_choice`)."""
-    if before is None:
-        return advice_of(advise(record, stop=unwanted))
-    advice = advice_of(advise(record, previous=before.change(), stop=unwanted))
-    kept = refigured(record, [before], record.plan.sortie.confidence)
-    return steadied(kept[0] if kept else None, advice)
+def _advice_job(plan: Plan, events: Sequence[Event], note: Note, asked: Asked) -> Told:
+    return made_here(plan, events, asked, note, lambda: False)
 
 
 def _rests_on(events: Sequence[Event], state: SortieState) -> RestsOn:

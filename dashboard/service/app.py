@@ -9,7 +9,6 @@ from dash.exceptions import DependencyException
 from starlette.requests import Request
 from starlette.responses import PlainTextResponse, Response
 
-import dashboard
 from dashboard.markup import Markup, text
 from dashboard.screens import page
 from dashboard.service.access.audit import Audit
@@ -18,7 +17,7 @@ from dashboard.service.desk import Desk
 from dashboard.service.http.api import make_api
 from dashboard.service.http.headers import ContentPolicy
 from dashboard.service.http.live_push import HEARTBEAT_S
-from dashboard.service.http.modules import AGAIN, add_modules, read_modules
+from dashboard.service.http.modules import AGAIN, add_modules, assets_folder, read_modules
 
 MODULES = "board"  # the folder of the JavaScript modules in the assets
 SCRIPTS = r"\.js$"  # Dash would load them as classic scripts, in the order of their names
@@ -81,10 +80,3 @@ async def _no_component(request: Request, _: Exception) -> Response:
 def _title(rehearsal: str) -> Markup:
     """The title of the page, escaped for HTML. Braces are escaped too, since Dash fills names in braces in its page."""
     return text(f"{rehearsal} - Tetherline" if rehearsal else "Tetherline").replace("{", BRACE)
-
-
-def assets_folder() -> Path:
-    """Find the folder of styles and scripts: inside the installed package, or beside it in a checkout."""
-    package = Path(dashboard.__file__).parent
-    inside = package / "assets"
-    return inside if inside.is_dir() else package.parent / "assets"

@@ -26,7 +26,7 @@ from dashboard.core.events.event import Event
 from dashboard.core.plan.model import Plan
 from dashboard.core.state.model import SortieState
 from dashboard.service.access.roles import EVERYONE, Role, Visitor, may
-from dashboard.service.beside.process import Beside
+from dashboard.service.beside.process import Beside, Here
 from dashboard.service.changes import change_of
 from dashboard.service.compute import View, compute_view
 from dashboard.service.feeds.feeds import Feeds
@@ -138,8 +138,8 @@ class Desk:
         What feeds may enter.
     metrics
         Gets what is measured; None: the desk has metrics of its own.
-    reports
-        The process in which reports are made; None: they are made in this one.
+    reports, answers
+        The processes in which reports are made, and in which questions of people are answered; None: both are done in this one.
     on_close
         Called once the desk has stopped ticking.
     """
@@ -155,6 +155,7 @@ class Desk:
         feeds_role: Role = "lead",
         metrics: Metrics | None = None,
         reports: Beside | None = None,
+        answers: Beside | None = None,
         on_close: Callable[[], None] = lambda: None,
     ) -> None:
         self.session = session
@@ -162,7 +163,7 @@ class Desk:
         self.boot = uuid.uuid4().hex
         self.may_log = may_log
         self.metrics, self.viewers = metrics or Metrics(), Viewers()
-        self.reports = reports
+        self.reports, self.answers = reports or Here(session.plan), answers or Here(session.plan)
         self._sieve = sieve
         self._intake = Intake(session, sieve, lambda: _shown_by(self._newest()))
         self._clock = session.clock
@@ -170,7 +171,8 @@ class Desk:
         self._on_close = on_close
         self._cycling = threading.RLock()
         self._asked = 0
-        self._behind_since_s = 0.0
+        self._waiting_since_s: float | None = None  # the first request that no version answers or will answer
+        self._answering_since_s: float | None = None  # the first request that the version being made answers
         self._asking = threading.Lock()
         self._wake = threading.Event()
         self._stopped = threading.Event()
@@ -327,8 +329,10 @@ class Desk:
 
     @property
     def lag_s(self) -> float:
-        """For how long the newest version does not cover what came in since; 0: it does."""
-        return time.monotonic() - self._behind_since_s if self._snapshot is not None and self._behind() else 0.0
+        """For how long the earliest request has waited that the newest version does not answer; 0: it answers all."""
+        with self._asking:
+            since_s = self._waiting_since_s if self._answering_since_s is None else self._answering_since_s
+        return 0.0 if since_s is None or self._snapshot is None else time.monotonic() - since_s
 
     def newest(self) -> Snapshot | None:
         """The newest version as it is; None: there is none yet. Waits for nothing and makes none."""
@@ -419,8 +423,8 @@ class Desk:
     def ask(self) -> None:
         """Have a new version made soon. Several requests before it starts are answered by one version."""
         with self._asking:
-            if not self._behind():
-                self._behind_since_s = time.monotonic()
+            if self._waiting_since_s is None:
+                self._waiting_since_s = time.monotonic()
             self._asked += 1
         self._wake.set()
 
@@ -429,7 +433,10 @@ class Desk:
     def cycle(self) -> Snapshot:
         """Make the next version: one `now`, one state, one serialisation. A failure becomes part of the message."""
         with self._cycling:
-            covers, before = self._asked, self._snapshot
+            before = self._snapshot
+            with self._asking:
+                covers = self._asked
+                self._answering_since_s, self._waiting_since_s = self._waiting_since_s, None
             self._began_s = began_s = time.monotonic()
             now, mode = self._clock.now(), self._clock.mode()
             state, board, shown, trouble, events = self._try(now, mode, before)
@@ -439,7 +446,7 @@ class Desk:
             self.metrics.cycle_took(took_s)
             made = Snapshot(head["version"], covers, state, head, board, time.monotonic(), events, shown)
             made.since(before)  # as most of those who watch will want it
-            self._snapshot, self._began_s = made, None
+            self._snapshot, self._began_s, self._answering_since_s = made, None, None
         for listener in list(self.listeners):
             listener()
         return made
@@ -455,9 +462,9 @@ class Desk:
             if before is None or before.trouble != trouble:
                 log.error(trouble)
         except Exception as wrong:  # an old board that says that it is old is better than none
-            trouble = (
-                f"The state could not be computed ({type(wrong).__name__}: {wrong}). {_last_good(before)}"
-            )
+            overran = f"it takes more than {LONGEST_CYCLE_S:g} s"
+            why = overran if isinstance(wrong, Overran) else f"{type(wrong).__name__}: {wrong}"
+            trouble = f"The state could not be computed ({why}). {_last_good(before)}"
             if before is None or before.trouble != trouble:
                 log.exception("The state could not be computed")
         return (None, "null", None, trouble, -1) if before is None else (before.state, before.board, before.shown, trouble, -1)
@@ -470,14 +477,15 @@ class Desk:
         if self._snapshot is None and (run_ends := self.session.run_ends) is not None:
             sieve.admitted(self.session.known_at(run_ends), run_ends, mode)
         try:
-            return limited(partial(self._viewed, sieve.admitted(known, now, mode), now, mode), LONGEST_CYCLE_S)
+            return self._viewed(sieve.admitted(known, now, mode), now, mode)
         except Exception as wrong:
             if not sieve.recheck(known, now, mode) and not isinstance(wrong, Overran):
                 raise
             return self._viewed(sieve.sifted(known), now, mode)
 
     def _viewed(self, known: Known, now: datetime, mode: Mode) -> tuple[View, int]:
-        return self._compute(self.plan, known.events, known.unread, now, mode), len(known.events)
+        compute = partial(self._compute, self.plan, known.events, known.unread, now, mode)
+        return limited(compute, LONGEST_CYCLE_S), len(known.events)
 
     def _head(
         self,

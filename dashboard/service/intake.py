@@ -16,7 +16,7 @@ from datetime import datetime
 from typing import Any, NamedTuple
 
 from dashboard.core.base.problems import InputError
-from dashboard.core.base.times import minutes_between
+from dashboard.core.base.times import instant_text, minutes_between
 from dashboard.core.events.answers import Answer
 from dashboard.core.events.clock import ClockSet
 from dashboard.core.events.decision import THEN
@@ -40,7 +40,8 @@ from dashboard.service.completing import (
     signed,
     with_instants,
 )
-from dashboard.service.outcomes import TAKEN, answer, effect_of
+from dashboard.service.log_index import LogIndex
+from dashboard.service.outcomes import answer, effect_of
 from dashboard.service.session.session import Known, Session
 from dashboard.service.trial.effect import Figures, figures_of_state
 from dashboard.service.trial.sieve import Figured, Sieve, Verdict, in_quarantine
@@ -94,6 +95,12 @@ class _Entry:
     answer: Told | None = None
     outcome: Outcome | None = field(default=None)
 
+    @property
+    def is_new_and_counts(self) -> bool:
+        """Whether it was recorded now, and names only what there is."""
+        recorded = self.event is not None and self.outcome is not None and self.outcome.status == "recorded"
+        return recorded and self.answer is not None and self.answer["status"] == "recorded"
+
 
 class Intake:
     """Takes events for a session.
@@ -110,6 +117,7 @@ class Intake:
 
     def __init__(self, session: Session, sieve: Sieve | None, newest: Callable[[], Shown]) -> None:
         self._session, self._sieve, self._newest = session, sieve, newest
+        self._index, self._sifted_index = LogIndex(), LogIndex()  # of all events, and of those that take part
         self._waiting: list[_Request] = []
         self._queueing = threading.Lock()
         self._entering = threading.Lock()
@@ -188,9 +196,9 @@ class Intake:
             return entry
         state = request.shown.state
         if gives_pet(item):
-            why = _why_no_pet(item, state)
+            why = _why_no_pet(item, state, now)
             if why is not None or state is None:
-                entry.answer = refused(item, why or "")
+                entry.answer = refused(item, why or "", forbidden=False)
                 return entry
             item = with_instants(item, state.basis.pet_zero)
         if (why := self._session.barred(item, now)) is not None:
@@ -235,14 +243,15 @@ class Intake:
         if self._sieve is None or not new:
             return Verdict({}, frozenset(), None, None)
         known = self._session.known_at(now)
-        last = max((event.seq or 0 for event in known.events), default=0)
+        self._index.read(known.events)
+        last = self._index.last_seq
         events = [e.model_copy(update={"seq": last + n, "received": now}) for n, e in enumerate(new, start=1)]
         state, _, count = self._newest()
         shown = None if state is None else Figured(count, state.now, figures_of_state(state))
         verdict = self._sieve.tried(known, events, now, self._session.clock.mode(), shown)
         for entry in entries:
             if entry.answer is None and entry.event is not None and entry.event.id in verdict.untried:
-                entry.answer = refused(entry.item, NOT_TRIED)
+                entry.answer = refused(entry.item, NOT_TRIED, forbidden=False)
         self._judge(entries, taken, verdict.broken.keys() | verdict.untried)
         return verdict
 
@@ -250,10 +259,7 @@ class Intake:
         """Refuse entries that their sender may not make. Events with an id in `not_recorded` grant nothing."""
         if all(entry.visitor.role == "lead" for entry in entries):
             return
-        grants = Grants(
-            {event.id: event.kind for event in taken.values()},
-            {event.id: event.event for event in taken.values() if isinstance(event, Answer)},
-        )
+        grants = Grants(taken)
         left_out = set(not_recorded)
         for entry in entries:
             if entry.answer is not None:
@@ -288,39 +294,34 @@ class Intake:
     ) -> None:
         """Answer each sender: the outcome of each entry, and what it did."""
         try:
-            known = self._known(now).events
+            self._sifted_index.read(self._known(now).events)
         except InputError:  # the events are recorded; the database was lost right after that
-            known = list(taken.values())
-        by_id = {event.id: event for event in known}
-        plan, names = self._session.plan, KnownNames.of(self._session.plan, known)
-        zero = _zero_of(plan, known, now)
-        recorded = sum(entry.outcome is not None and entry.outcome.status == "recorded" for part in parts for entry in part)
-        for part in parts:
-            last = None
-            for entry in part:
-                if entry.outcome is None:
-                    continue
+            self._sifted_index.read(list(taken.values()))
+        by_id, leading = self._sifted_index.by_id, self._sifted_index.leading
+        plan, names = self._session.plan, KnownNames.of(self._session.plan, leading)
+        zero = _zero_of(plan, leading, now)
+        for entry in (entry for part in parts for entry in part):
+            if entry.outcome is not None:
                 event = by_id.get(entry.outcome.id or "")
                 entry.answer = answer(entry.outcome, event, names, now, plan, zero, by_id)
-                if entry.outcome.status == "recorded" and entry.answer["status"] in TAKEN:
-                    last = entry
-            self._tell_effects(part, last, verdict.before, verdict.after, recorded)
-
-    def _tell_effects(
-        self, part: Sequence[_Entry], last: _Entry | None, before: Figures | None, after: Figures | None, recorded: int
-    ) -> None:
-        """Add to each answer what the entry did. The last recorded entry also says what all of them moved together."""
-        if before is None or after is None:
-            return
-        ids = {entry.event.id for entry in part if entry.event is not None}
-        for entry in part:
-            if entry.answer is None or entry.event is None or entry.outcome is None or entry.outcome.status != "recorded":
-                continue
-            entry.answer["did"] = effect_of(entry.event.id, before, after, ids, whole=entry is last, entries=recorded)
+        _tell_effects(parts, verdict.before, verdict.after)
 
     def _known(self, now: datetime) -> Known:
         known = self._session.known_at(now)
         return known if self._sieve is None else self._sieve.sifted(known)
+
+
+def _tell_effects(parts: Sequence[Sequence[_Entry]], before: Figures | None, after: Figures | None) -> None:
+    """Add to the answer of each entry that counts what it did. The last one of a sender also says what all moved together."""
+    if before is None or after is None:
+        return
+    counted = [[entry for entry in part if entry.is_new_and_counts] for part in parts]
+    entries = sum(len(part) for part in counted)
+    for part, count in zip(parts, counted, strict=True):
+        ids = {entry.event.id for entry in part if entry.event is not None}
+        for entry in count:
+            assert entry.answer is not None and entry.event is not None
+            entry.answer["did"] = effect_of(entry.event.id, before, after, ids, whole=entry is count[-1], entries=entries)
 
 
 def _first_of_each_id(entries: Sequence[_Entry], taken: Mapping[str, Event]) -> list[Event]:
@@ -332,20 +333,22 @@ def _first_of_each_id(entries: Sequence[_Entry], taken: Mapping[str, Event]) -> 
     return list(new.values())
 
 
-def _why_no_pet(item: dict[str, Any], state: SortieState | None) -> str | None:
-    """Why the PET of an item cannot be read as an instant; None: it can."""
+def _why_no_pet(item: dict[str, Any], state: SortieState | None, now: datetime) -> str | None:
+    """Why the PET of an item cannot be read as an instant, and what to give; None: it can."""
     if item.get("kind") == "clock":
-        return "a clock event gives the instant of PET zero: expected an instant such as 2031-04-12T09:10:00Z; found a PET."
-    if state is None:
-        return "no state could be computed yet, so PET zero is not known: expected an instant; found a PET."
-    if state.basis.pet_zero_doubt:
-        return f"PET zero is in doubt ({state.basis.pet_zero_doubt}): expected an instant; found a PET."
-    return None
+        why = "a clock event sets PET zero"
+    elif state is None:
+        why = "no state could be computed yet, so PET zero is not known"
+    elif state.basis.pet_zero_doubt:
+        why = f"PET zero is in doubt ({state.basis.pet_zero_doubt})"
+    else:
+        return None
+    return f"{why}: expected an instant such as {instant_text(now)}; found a PET. Give the time of day as an instant."
 
 
-def _zero_of(plan: Plan, known: Sequence[Event], now: datetime) -> datetime:
+def _zero_of(plan: Plan, leading: Sequence[Event], now: datetime) -> datetime:
     """PET zero by the latest `clock` event, as amended, that is not withdrawn; the planned one where there is none."""
-    clocks = [event for event in known if isinstance(event, ClockSet)]
-    counted = events_that_count(plan, [*clocks, *(event for event in known if isinstance(event, Answer))], now)
+    clocks = [event for event in leading if isinstance(event, ClockSet)]
+    counted = events_that_count(plan, [*clocks, *(event for event in leading if isinstance(event, Answer))], now)
     in_force = [counted.amended.get(event.id, event).at for event in clocks if event.id not in counted.withdrawn_by]
     return max(in_force, default=plan.sortie.start)

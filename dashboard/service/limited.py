@@ -1,6 +1,8 @@
 """Work that is interrupted when it takes too long, on the thread that runs it.
 
-A loop of Python is interrupted between two of its steps. A single long call into a library is interrupted once it returns.
+A loop of Python is interrupted between two of its steps. A single long call into a library is interrupted once it returns; if it
+holds the interpreter meanwhile, the server does not answer either. Every event was tried before it counts, in a process that the
+kernel ends even during such a call (`trial.worker`). Only an event that makes a call long at a later time can still do this.
 """
 
 from __future__ import annotations

@@ -48,7 +48,7 @@ def live_desk(plan: Plan, store_url: str, feeds: Feeds | None = None, feeds_role
     InputError
         When the store cannot be opened or belongs to another sortie.
     """
-    return _opened(LiveSession(plan, EventStore(store_url, plan.sortie.id)), feeds, feeds_role)
+    return opened(LiveSession(plan, EventStore(store_url, plan.sortie.id)), feeds, feeds_role)
 
 
 def replay_desk(
@@ -72,7 +72,7 @@ def replay_desk(
     Desk
         Not started yet; see `Desk.open`.
     """
-    return _opened(ReplaySession(run, at=at, speed=speed, playing=playing))
+    return opened(ReplaySession(run, at=at, speed=speed, playing=playing))
 
 
 def rehearsal_desk(
@@ -99,19 +99,37 @@ def rehearsal_desk(
     Desk
         Not started yet; see `Desk.open`.
     """
-    return _opened(RehearsalSession(run, rehearsed_from, save, at=at, speed=speed))
+    return opened(RehearsalSession(run, rehearsed_from, save, at=at, speed=speed))
 
 
-def _opened(session: Session, feeds: Feeds | None = None, feeds_role: Role = "lead") -> Desk:
-    metrics, beside, reports = Metrics(), Beside(session.plan, "advice"), Beside(session.plan, "reports")
+def opened(session: Session, feeds: Feeds | None = None, feeds_role: Role = "lead") -> Desk:
+    """Open a desk on a session, with its processes for trials, advice, reports and answers.
+
+    Parameters
+    ----------
+    session
+        Of any kind.
+    feeds
+        Sources that bring events as well; None: there are none.
+    feeds_role
+        What feeds may enter.
+
+    Returns
+    -------
+    Desk
+        Not started yet; see `Desk.open`.
+    """
+    metrics = Metrics()
+    beside, reports, answers = (Beside(session.plan, name) for name in ("advice", "reports", "answers"))
     compute = AdvisedCompute(Adviser(took=metrics.advice_took, maker=beside_maker(beside)))
 
     def close() -> None:
         beside.close()
         reports.close()
+        answers.close()
         compute.close()
 
     return Desk(
         session, compute=compute, sieve=Sieve(TrialProcess(session.plan, KeptView())), feeds=feeds, feeds_role=feeds_role,
-        metrics=metrics, reports=reports, on_close=close,
+        metrics=metrics, reports=reports, answers=answers, on_close=close,
     )

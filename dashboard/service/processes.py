@@ -2,15 +2,23 @@
 
 from __future__ import annotations
 
+import gc
 import multiprocessing
 from collections.abc import Sequence
+from itertools import compress
+from operator import is_not
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:  # loading it takes long, and `start_early` is called first of all
     from dashboard.core.events.event import Event
 
-Key = tuple[str, int | None]
+GARBAGE_THRESHOLDS = (100_000, 50, 20)  # new objects before a look at them, looks before one at older and at all objects
 PRELOADED = ["dashboard.service.trial.worker", "dashboard.service.beside.worker"]
+
+
+def collect_garbage_less_often() -> None:
+    """Have Python look for garbage in this process less often: a log is many objects that stay, and each look visits them."""
+    gc.set_threshold(*GARBAGE_THRESHOLDS)
 
 
 def context() -> Any:
@@ -30,23 +38,7 @@ def start_early() -> None:
         ensure_running()
 
 
-def key(event: Event) -> Key:
-    """By what an event is known that was given to a process.
-
-    Parameters
-    ----------
-    event
-        Of any kind.
-
-    Returns
-    -------
-    tuple of (str, int or None)
-        Its id and its `seq`.
-    """
-    return event.id, event.seq
-
-
-def common(events: Sequence[Event], sent: Sequence[Key]) -> int:
+def common(events: Sequence[Event], sent: Sequence[Event]) -> int:
     """Count the events that were sent already, from the first on.
 
     Parameters
@@ -54,14 +46,15 @@ def common(events: Sequence[Event], sent: Sequence[Key]) -> int:
     events
         Those that the process is to have.
     sent
-        The `key` of each event that it has.
+        Those that it has. An event is the same when its id and its `seq` are.
 
     Returns
     -------
     int
         How many of the first ones are the same.
     """
-    for place, (event, known) in enumerate(zip(events, sent, strict=False)):
-        if (event.id, event.seq) != known:
+    most = min(len(events), len(sent))
+    for place in compress(range(most), map(is_not, events, sent)):  # as a rule they are the very same objects
+        if (events[place].id, events[place].seq) != (sent[place].id, sent[place].seq):
             return place
-    return min(len(events), len(sent))
+    return most

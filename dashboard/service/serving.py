@@ -19,7 +19,6 @@ import uvicorn
 from dashboard.core.base.problems import InputError, Problem
 from dashboard.service.access.certificate import Certificate
 from dashboard.service.http.connections import guarded_protocol
-from dashboard.service.observe.logs import set_up_logs
 from dashboard.service.version import program_version
 
 log = logging.getLogger("tetherline")
@@ -100,7 +99,6 @@ def serve(
     *,
     certificate: Certificate | None = None,
     when_up: Callable[[], None] | None = None,
-    log_json: bool = False,
     proxies: Sequence[str] = (),
 ) -> None:
     """Serve an application until it is interrupted.
@@ -115,12 +113,9 @@ def serve(
         The certificate for HTTPS; None: plain HTTP.
     when_up
         Called once the server answers; None: nothing is called.
-    log_json
-        Whether the log of the server is written as JSON, one object per line.
     proxies
         Addresses and networks of proxies whose word on the sender of a request counts.
     """
-    set_up_logs(log_json)
     _allow_many_connections()
     config = uvicorn.Config(
         asgi,

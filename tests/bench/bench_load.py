@@ -24,7 +24,7 @@ import time
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any, NamedTuple
 from urllib.parse import urlsplit
@@ -35,7 +35,7 @@ import numpy as np
 from dashboard.log.store import EventStore
 from tests.bench.load.processes import Used, load, used_by
 from tests.bench.load.viewers import probe
-from tests.bench.make import last_minute, write_sortie
+from tests.bench.make import write_sortie, zero_that_ends_now
 from tests.bench.measure import Measured
 from tests.bench.server import serving_process
 
@@ -97,8 +97,7 @@ def loaded(
 
 def _sortie(folder: Path, tasks: int, events: int) -> tuple[Path, str]:
     """A plan that began so long ago that its log ends now, and the store with that log."""
-    zero = datetime.now(UTC).replace(microsecond=0) - timedelta(minutes=last_minute(tasks, events) + 1)
-    plan, log_file = write_sortie(folder, tasks, events, zero)
+    plan, log_file = write_sortie(folder, tasks, events, zero_that_ends_now(tasks, events))
     url = f"sqlite:///{folder / 'sortie.db'}"
     store = EventStore(url, f"bench-{tasks}")
     rows = [json.loads(line) for line in log_file.read_text(encoding="utf-8").splitlines()]

@@ -2,14 +2,15 @@
 
     python -m tests.bench memory
 
-A desk with its advice and its trials makes one cycle after another, as its own thread does, while its clock is set on by
-hand: nothing is waited for. The replay takes a cycle each second and not four, the week one every two minutes and not every two
-seconds. Printed is the memory of the desk's own process after the first tenth of the cycles and at the end; the rows of the
-table say what the cycles took.
+A desk with its processes for advice and trials, as a server opens it, makes one cycle after another, as its own thread does,
+while its clock is set on by hand: nothing is waited for. The replay takes a cycle each second and not four, the week one every
+two minutes and not every two seconds. Printed is the memory of the desk's own process, and of the processes beside it, after the
+first tenth of the cycles and at the end; the rows of the table say what the cycles took.
 """
 
 from __future__ import annotations
 
+import os
 import resource
 import sys
 import tempfile
@@ -20,13 +21,10 @@ from pathlib import Path
 
 from dashboard.core.base.times import parse_instant
 from dashboard.log.store import EventStore
-from dashboard.service.compute import AdvisedCompute
-from dashboard.service.desk import Desk
+from dashboard.service.opening import opened
 from dashboard.service.session.clock import LiveClock
 from dashboard.service.session.live import LiveSession
 from dashboard.service.session.replay import ReplaySession
-from dashboard.service.trial.process import TrialProcess
-from dashboard.service.trial.sieve import Sieve
 from replay.recording import load_run, packaged_scenarios
 from tests.bench.measure import Measured
 
@@ -46,10 +44,34 @@ class SetClock(LiveClock):
         return self.at
 
 
-def memory_mb() -> float:
-    """What this process holds now, in megabytes."""
-    pages = int(Path("/proc/self/statm").read_text().split()[1])
+def memory_mb(process: str = "self") -> float:
+    """What a process holds now, in megabytes; 0 when it has ended."""
+    try:
+        pages = int(Path(f"/proc/{process}/statm").read_text().split()[1])
+    except (OSError, IndexError):
+        return 0.0
     return pages * resource.getpagesize() / 1e6
+
+
+def beside_mb() -> float:
+    """What all processes hold that this one started, in megabytes."""
+    parents = {}
+    for entry in Path("/proc").iterdir():
+        if entry.name.isdigit():
+            try:
+                parents[entry.name] = (entry / "stat").read_text().rpartition(")")[2].split()[1]
+            except OSError:
+                continue
+    found, own = 0.0, {str(os.getpid())}
+    while own:
+        own = {process for process, parent in parents.items() if parent in own}
+        found += sum(memory_mb(process) for process in own)
+    return found
+
+
+def held() -> str:
+    """The memory of this process and of those beside it, in words."""
+    return f"{memory_mb():.0f} MB and {beside_mb():.0f} MB beside"
 
 
 def measure() -> Iterator[Measured]:
@@ -78,10 +100,9 @@ def measure() -> Iterator[Measured]:
 def _flat(
     what: str, session: ReplaySession | LiveSession, step: Callable[[int], None], cycles: int
 ) -> Iterator[Measured]:
-    compute = AdvisedCompute()
-    desk = Desk(session, compute=compute, sieve=Sieve(TrialProcess(session.plan)), on_close=compute.close)
+    desk = opened(session)
     took_s: list[float] = []
-    early_mb = 0.0
+    early = ""
     try:
         for number in range(cycles):
             step(number)
@@ -91,10 +112,10 @@ def _flat(
             if snapshot.trouble:
                 raise RuntimeError(snapshot.trouble)
             if number == cycles // 10:
-                early_mb = memory_mb()
+                early = held()
             if number % TOLD_EVERY == 0:
-                print(f"{what}: cycle {number:,} of {cycles:,}, {memory_mb():.0f} MB", file=sys.stderr, flush=True)
-        print(f"{what}: {cycles:,} cycles, {early_mb:.0f} MB after a tenth, {memory_mb():.0f} MB at the end", flush=True)
+                print(f"{what}: cycle {number:,} of {cycles:,}, {held()}", file=sys.stderr, flush=True)
+        print(f"{what}: {cycles:,} cycles, {early} after a tenth, {held()} at the end", flush=True)
     finally:
         desk.close()
     yield Measured(f"{what}, each cycle", took_s)

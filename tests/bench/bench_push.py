@@ -12,10 +12,11 @@ from pathlib import Path
 import httpx
 from websockets.asyncio.client import connect
 
-from tests.bench.make import write_sortie
+from tests.bench.make import write_sortie, zero_that_ends_now
 from tests.bench.measure import Measured
 from tests.bench.server import serving
 
+TASKS, LOGGED = 60, 300
 EVENTS = 40
 PAUSE_S = 0.3
 
@@ -23,15 +24,24 @@ PAUSE_S = 0.3
 def measure() -> Iterator[Measured]:
     """From before the request until the message with the event is there."""
     with tempfile.TemporaryDirectory() as folder:
-        plan, log = write_sortie(Path(folder), 60, 300)
+        plan, log = write_sortie(Path(folder), TASKS, LOGGED, zero_that_ends_now(TASKS, LOGGED))
         with serving("serve", plan) as url:
             rows = [json.loads(line) for line in log.read_text(encoding="utf-8").splitlines()]
             for begin in range(0, len(rows), 100):
-                httpx.post(f"{url}/api/events", json=rows[begin : begin + 100], trust_env=False, timeout=30)
+                answer = httpx.post(f"{url}/api/events", json=rows[begin : begin + 100], trust_env=False, timeout=30)
+                answer.raise_for_status()
+            _check_that_all_count(url, len(rows))
             for clients in (1, 25):
                 answers, arrivals = asyncio.run(_push(url, clients))
                 yield Measured(f"event acknowledged, {clients} clients", answers)
                 yield Measured(f"event to the bytes at a client, {clients} clients", arrivals)
+
+
+def _check_that_all_count(url: str, events: int) -> None:
+    """Stop unless the state rests on all events: one that is dated ahead of now would make the cycles cheaper."""
+    counted = httpx.get(f"{url}/api/state", trust_env=False, timeout=30).json()["basis"]["events"]
+    if counted != events:
+        raise RuntimeError(f"expected a state of {events} events; found one of {counted}")
 
 
 async def _push(url: str, clients: int) -> tuple[list[float], list[float]]:

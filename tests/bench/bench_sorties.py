@@ -26,7 +26,7 @@ from dashboard.core.schedule.ahead import lane_standing
 from dashboard.core.schedule.expected import expect
 from dashboard.core.schedule.pace import KINDS, WIDE, Kind, learn_pace
 from dashboard.core.schedule.plan_pace import project
-from dashboard.core.state.follow import briefed_end_pet_min
+from dashboard.core.state.end_state import briefed_end_pet_min
 from replay.moments import truth_of
 from replay.recording import RecordedRun, load_run
 from tests.bench.real_calls import show

@@ -18,7 +18,7 @@ from dashboard.core.record.fold import reconcile
 from dashboard.core.schedule.constants import CONSTANTS
 from dashboard.core.schedule.expected import expect
 from dashboard.core.schedule.plan_pace import project
-from dashboard.core.state.follow import briefed_end_pet_min
+from dashboard.core.state.end_state import briefed_end_pet_min
 from tests.bench.typical import STYLES, typical_plan
 from tests.published.sortie_lengths import SORTIES
 from tests.scenario import at

@@ -26,7 +26,7 @@ from dashboard.core.schedule.durations import extra_spread, log_moments, unbrief
 from dashboard.core.schedule.expected import expect
 from dashboard.core.schedule.pace import KINDS, SHIFT_FADES_MIN, centre_log, waiting_log
 from dashboard.core.schedule.plan_pace import project
-from dashboard.core.state.follow import briefed_end_pet_min
+from dashboard.core.state.end_state import briefed_end_pet_min
 from tests.scenario import at, log_of, plan_of, task
 
 SHARES = (0.25, 0.50, 0.75)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import random
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -106,6 +106,11 @@ def write_sortie(folder: Path, tasks: int, events: int, zero: datetime = PET_ZER
     rows = log_rows(plan, events, zero=zero)
     log_file.write_text("".join(f"{json.dumps(row)}\n" for row in rows), encoding="utf-8")
     return plan_file, log_file
+
+
+def zero_that_ends_now(tasks: int, events: int) -> datetime:
+    """The PET zero with which the last event of such a log is a minute old, so that a live server counts all of them."""
+    return datetime.now(UTC).replace(microsecond=0) - timedelta(minutes=last_minute(tasks, events) + 1)
 
 
 def last_minute(tasks: int, events: int) -> float:

@@ -8,9 +8,10 @@ from typing import Any
 import pytest
 from selenium import webdriver
 
-FOLDER = Path(__file__).parents[2] / "assets" / "board"
+ASSETS = Path(__file__).parents[2] / "assets"
+FOLDER = ASSETS / "board"
 NAMES = tuple(sorted(path.relative_to(FOLDER).as_posix() for path in FOLDER.rglob("*.js")))
-PURE = tuple(name for name in NAMES if name.startswith("pure/"))
+PURE = tuple(sorted(path.relative_to(ASSETS).as_posix() for path in ASSETS.rglob("pure/*.js")))
 # Under the last part of their names; a module is loaded once per page, so the page's own is what is had.
 EXPOSE = """
 const [folder, names, done] = arguments;

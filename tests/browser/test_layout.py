@@ -30,7 +30,7 @@ SHIFTS = """
 CUT = """
     const box = document.getElementById(arguments[0]);
     box.innerHTML = arguments[1];
-    return Array.from(box.querySelectorAll(".figure-row, .mark-row, .figure-side")).map((row) => {
+    return Array.from(box.querySelectorAll(".figure-row, .mark-row, .figure-line")).map((row) => {
         const edge = box.closest(".headline-box").getBoundingClientRect();
         const last = Math.max(...Array.from(row.childNodes, (one) => {
             const range = document.createRange();
@@ -47,10 +47,10 @@ NAMED = """
     };
     if (arguments[1]) document.body.classList.add(arguments[1]);
     box.innerHTML = arguments[0];
-    const side = box.querySelector(".figure-side"), end = part(side);
-    const others = [part(head), ...Array.from(box.querySelectorAll(".figure, .figure-unit"), part)];
+    const row = box.querySelector(".figure-row"), end = part(row);
+    const others = [part(head), ...Array.from(box.querySelectorAll(".mark-row, .figure-line"), part)];
     const found = {
-        head: head.innerText, seen: getComputedStyle(head).visibility, said: side.innerText,
+        head: head.innerText, seen: getComputedStyle(head).visibility, said: row.innerText, lines: box.innerText,
         apart: others.every((one) => one.right <= end.left || one.bottom <= end.top || end.bottom <= one.top),
         boxes: [...others, end].map((one) => [one.left, one.right, one.top, one.bottom].map(Math.round)),
     };
@@ -98,14 +98,15 @@ def test_the_headline_holds_the_largest_values_uncut(sized: Board) -> None:
 @pytest.mark.parametrize("body", ["", "no-contact"])
 @pytest.mark.parametrize("kind", ["expected", "plan pace"])
 def test_the_end_is_named_beside_the_largest_values(sized: Board, kind: str, body: str) -> None:
-    """Back in, and of which kind the end is, at every size, with contact and without: no figure stands without its word."""
+    """Inside by when, against which limit, and of which kind the end is, at every size, with contact and without."""
     sized.open()
     state = late_state()
     if kind == "plan pace":
         state = state.model_copy(update={"end": state.end.model_copy(update={"p50_pet_min": None, "in_by_limit": None})})
     found = sized.driver.execute_script(NAMED, headline.snapshot(suited_plan(), state)[Headline.END], body)
-    assert found["head"].strip() == "Back in" and found["seen"] == "visible"
-    assert found["said"].startswith(f"{kind} PET 9:42")
+    assert found["head"].strip().endswith("Crew inside") and found["seen"] == "visible"
+    assert " ".join(found["said"].split()).startswith("Inside by PET 9:42 4 h 55 min past the limit PET 4:47")
+    assert ("this is the end at plan pace" in " ".join(found["lines"].split())) is (kind == "plan pace")
     assert found["apart"], found
 
 

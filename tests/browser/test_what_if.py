@@ -44,21 +44,21 @@ def test_ticks_get_figures_at_once_and_survive_updates(board: Board) -> None:
     board.press("choices-what-if")
     before = figures(board, "As things stand")
     assert "Record decision" not in before
-    tick(board, "what-if-defer-T380")
+    tick(board, "what-if-defer-T370")
     shown = figures(board, "With what is ticked")
-    said = post(board.address, "/api/what-if", {"defer": ["T380"]})
+    said = post(board.address, "/api/what-if", {"defer": ["T370"]})
     assert said["html"].count("suit") and said["draws"] == 5000
     for suit in ("EV1 ", "EV2 "):
         assert suit in shown
-    assert re.search(r"loses\s+\d of priority \d", shown) and re.search(r"decide\s+by PET \d:\d\d", shown)
+    assert re.search(r"loses\s+\d of \d+ priority-\d task", shown) and re.search(r"decide\s+by PET \d:\d\d", shown)
     assert shown.splitlines()[1:3] != before.splitlines()[1:3]
     post(board.address, "/api/events", {"kind": "note", "text": "an update"})
     until(lambda: "an update" in board.text("log-rows"), "the update")
-    assert board.driver.find_element(By.ID, "what-if-defer-T380").is_selected()
+    assert board.driver.find_element(By.ID, "what-if-defer-T370").is_selected()
     assert "With what is ticked" in board.text("what-if-figures")
     board.press("what-if-clear")
     figures(board, "As things stand")
-    assert not board.driver.find_element(By.ID, "what-if-defer-T380").is_selected()
+    assert not board.driver.find_element(By.ID, "what-if-defer-T370").is_selected()
 
 
 def test_what_the_plan_does_not_allow_and_what_goes_along_is_said(board: Board) -> None:
@@ -136,11 +136,11 @@ def test_a_hand_over_and_an_ending_can_be_ticked_by_keyboard(board: Board, width
         if width < 1500:
             board.press("tab-choices")
         board.press("choices-what-if")
-        for name in ("what-if-choose-old-tray-outside", "what-if-trim-T390", "what-if-move-T390-EV2"):
+        for name in ("what-if-choose-old-tray-outside", "what-if-trim-T390", "what-if-move-T320-EV2"):
             board.driver.execute_script(f"document.getElementById('{name}').focus()")
             board.driver.switch_to.active_element.send_keys(Keys.SPACE)
             figures(board, "With what is ticked")
-        until(lambda: "\"move\": {\"T390\": \"EV2\"}" in sent(board) and "\"trim\": {\"T390\"" in sent(board), "the hand-over")
+        until(lambda: "\"move\": {\"T320\": \"EV2\"}" in sent(board) and "\"trim\": {\"T390\"" in sent(board), "the hand-over")
         assert "'outside'" in sent(board, "text")
         outside = """const list = document.getElementById("what-if-tasks").getBoundingClientRect();
             return Array.from(document.querySelectorAll("#what-if-tasks label, #what-if-tasks input")).filter((one) => {
@@ -150,8 +150,8 @@ def test_a_hand_over_and_an_ending_can_be_ticked_by_keyboard(board: Board, width
         assert board.driver.execute_script(outside) == []
         assert board.driver.execute_script("const e = document.getElementById('what-if-tasks'); "
                                            "return e.scrollWidth <= e.clientWidth")
-        tick(board, "what-if-defer-T390")
-        until(lambda: "T390" not in json.loads(sent(board))[0]["chosen"]["move"], "the hand-over leaving the ticks")
+        tick(board, "what-if-defer-T320")
+        until(lambda: "T320" not in json.loads(sent(board))[0]["chosen"]["move"], "the hand-over leaving the ticks")
         board.press("what-if-clear")
         figures(board, "As things stand")
     finally:
@@ -171,7 +171,7 @@ def test_what_is_ticked_can_be_recorded_by_who_decides(board: Board) -> None:
     figures(board, "Record decision")
     board.press("decide-what-if")
     asked = board.text("ask-form")
-    assert "Defer " in asked and "expected back PET" in asked and "of priority" in asked and "Advisory only" in asked
+    assert "Defer T390 " in asked and "inside by PET" in asked and "priority-3 task" in asked and "Advisory only" in asked
     board.type("ask-by", "the lead")
     board.press("ask-yes")
     until(lambda: "the lead" in board.text("log-rows"), "the decision in the log")

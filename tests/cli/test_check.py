@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import json
 import random
 from pathlib import Path
 
 import pytest
 
 from tests.command import LATE_PLAN, PLAN, tetherline
+from tests.core.outlook.plans import SOUND
+from tests.replay.runs import LANTERN
 from tests.scenario import SORTIE, task
 
 
@@ -25,9 +28,60 @@ def test_a_good_plan_passes(tmp_path: Path):
 
 
 def test_one_lane_and_one_task_are_counted_as_such(tmp_path: Path):
-    """And one warning is one."""
+    """And one note is one."""
     done = check(tmp_path, f'[sortie]\n{SORTIE}[[lane]]\nid = "EV1"\nkind = "crew"\n{task("T010", "EV1", 0, 30)}')
-    assert "1 lane, 1 task. 1 warning above." in done.stdout
+    assert "1 lane, 1 task. 3 cautions and 1 note above." in done.stdout
+
+
+def test_a_plan_hours_short_of_water_is_not_passed(tmp_path: Path):
+    """Exit code 2, the suit, the consumable and the time; the last line does not say that it can be used."""
+    done = check(tmp_path, SOUND.replace("loaded = 9.0", "loaded = 1.0"))
+    assert done.returncode == 2 and "can be used" not in done.stdout
+    assert "suit A (EV1), water" in done.stdout and "its reserve reached at PET 1:12" in done.stdout
+    assert "under 1 % likely in by the limit" in done.stdout and "not certified for flight use" in done.stdout.lower()
+
+
+def test_a_plan_that_is_not_likely_enough_passes_with_a_caution_and_fails_with_strict(tmp_path: Path):
+    """Automation may ask for more than a person."""
+    tight = SOUND.replace('limit = "7:00"', 'limit = "2:46"')
+    lenient, strict = check(tmp_path, tight), check(tmp_path, tight, "--strict")
+    assert (lenient.returncode, strict.returncode) == (0, 2)
+    assert "promises too little" in lenient.stdout and "can be used" not in lenient.stdout
+
+
+def test_notes_alone_pass_with_strict(tmp_path: Path):
+    """Only errors and cautions fail."""
+    done = check(tmp_path, SOUND.replace("reserve = 30\n", ""), "--strict")
+    assert done.returncode == 0 and "note: " in done.stdout
+
+
+def test_the_answer_as_json(tmp_path: Path):
+    """The same findings, with their codes, and the chance that the state shows at PET zero."""
+    tight = SOUND.replace('limit = "7:00"', 'limit = "2:46"')
+    told = json.loads(check(tmp_path, tight, "--json").stdout)
+    assert told["passes"] and [one["code"] for one in told["findings"]] == ["chance"]
+    assert told["findings"][0]["where"].startswith(str(tmp_path / "plan.toml"))
+    (tmp_path / "log.jsonl").write_text("", encoding="utf-8")
+    state = json.loads(tetherline("state", tmp_path / "plan.toml", tmp_path / "log.jsonl", "--json").stdout)
+    assert told["in_by_limit"] == state["end"]["in_by_limit"] and told["end_p50_pet_min"] == state["end"]["p50_pet_min"]
+
+
+def test_many_findings_of_one_kind_are_counted(tmp_path: Path):
+    """At most twenty lines; the rest is counted, and JSON has all of them."""
+    many = SOUND + "".join(task(f"X{n}", "EV1", 60, 10) for n in range(30))
+    done = check(tmp_path, many)
+    lines = [line for line in done.stdout.splitlines() if "overlap" in line]
+    assert len(lines) == 21 and lines[-1].startswith("error: and ") and "--json has them all" in lines[-1]
+    findings = json.loads(check(tmp_path, many, "--json").stdout)["findings"]
+    assert sum(one["code"] == "overlap" for one in findings) > 21
+
+
+def test_lengths_are_compared_with_recorded_runs():
+    """The run that comes with the program took longer at the fittings."""
+    plan = LANTERN / "plan.toml"
+    with_runs = json.loads(tetherline("check", plan, "--runs", LANTERN, "--json").stdout)["findings"]
+    without = json.loads(tetherline("check", plan, "--json").stdout)["findings"]
+    assert {one["code"] for one in with_runs} - {one["code"] for one in without} == {"longer-in-runs"}
 
 
 NOISE = random.Random(1).randbytes(10_000_000)

@@ -73,7 +73,7 @@ def test_an_unexpected_error_is_one_line():
     code = (
         "import dashboard.log.planfile as planfile, sys\n"
         "def broken(path): raise KeyError('a gap')\n"
-        "planfile.examine_plan = broken\n"
+        "planfile.examine = broken\n"
         "sys.argv = ['tetherline', 'check', 'plan.toml']\n"
         "from dashboard.cli.main import main\n"
         "main()\n"

@@ -13,10 +13,10 @@ from tests.command import (
 
 
 @pytest.mark.parametrize(
-    ("options", "has"), [([], "pet_min"), (["--plan"], "sortie"), (["--events"], "discriminator")]
+    ("options", "has"), [([], "pet_min"), (["--plan"], "sortie"), (["--events"], "discriminator"), (["--brief"], "steps")]
 )
 def test_schema_prints_json_schema(options: list[str], has: str):
-    """Of the state, the plan, an event."""
+    """Of the state, the plan, an event, a brief."""
     schema = json.loads(tetherline("schema", *options).stdout)
     assert has in schema or has in schema["properties"]
 

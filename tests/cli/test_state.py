@@ -97,7 +97,7 @@ def test_a_sortie_that_is_over_is_told_by_when_the_crew_was_in(plan: Path, log: 
         file.write(came_in % (6, "10:20:00", "done", ', "task": "T020"'))
         file.write(came_in % (7, "10:30:24", "done", ', "task": "T030"') + came_in % (8, "13:10:00", "end", ""))
     said = tetherline("state", plan, log).stdout
-    assert "Crew in at PET 1:20, 4 h 59 min in hand; sortie closed at PET 4:00." in said
+    assert "Inside at PET 1:20, 5 h before the limit PET 6:20." in said
     assert re.search(r"^EV2 .* 1:20 *$", said, re.MULTILINE)
     state = SortieState.model_validate_json(tetherline("state", plan, log, "--json").stdout)
     assert (state.end.actual_pet_min, state.end.closed_pet_min) == (pytest.approx(80.4), 240)

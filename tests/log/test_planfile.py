@@ -70,7 +70,7 @@ def test_warnings_come_with_the_plan(file: Path) -> None:
     plan, problems = examine_plan(file)
     assert plan == load_plan(file)
     assert_problem(the_only(problems), subject="task T010", expected="PET 0:20 or later", found="10 min too early",
-                   cure="Start it later", where=f"{file}:18", severity="warning")
+                   cure="Start it later", where=f"{file}:18", severity="caution")
 
 
 @pytest.mark.parametrize(

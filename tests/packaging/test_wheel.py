@@ -122,7 +122,7 @@ def test_the_command_answers(installed: Installed) -> None:
 
 
 def test_the_packaged_plans_are_sound(installed: Installed) -> None:
-    """`tetherline check` finds each plan that comes with the program, and finds nothing wrong with it."""
+    """`tetherline check` finds each plan that comes with the program, and no error in it; it says how likely it is in time."""
     folders = installed.python(
         "from replay.recording import packaged_scenarios\n"
         "for folder in packaged_scenarios().values(): print(folder)"
@@ -132,7 +132,7 @@ def test_the_packaged_plans_are_sound(installed: Installed) -> None:
         assert Path(folder).is_relative_to(installed.programs.parent)
         done = installed.run("tetherline", "check", str(Path(folder) / "plan.toml"))
         assert done.returncode == 0, done.stdout + done.stderr
-        assert "can be used" in done.stdout
+        assert "error: " not in done.stdout and "likely in by the limit" in done.stdout
 
 
 @pytest.fixture(scope="module")

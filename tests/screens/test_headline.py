@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
 
-from dashboard.core.deferral.advice_model import Advice, Choice
+from dashboard.core.deferral.advice_model import Advice, Choice, Item
+from dashboard.core.events.change import Change
 from dashboard.core.state.model import SortieState
 from dashboard.screens import headline
 from dashboard.screens.ids import Headline
@@ -21,25 +24,26 @@ def shown(state: SortieState, box: Headline, suited: bool = False) -> str:
     return headline.snapshot(suited_plan() if suited else plain_plan(), state)[box]
 
 
-def test_the_end_is_a_margin_against_a_named_limit() -> None:
-    """The figure comes with the projected end, the limit, and how sure."""
+def test_the_end_is_told_against_a_named_limit_with_its_chance_and_its_cause() -> None:
+    """When the crew is inside, how far that is from the limit, the chance in time, and the largest cause, in this order."""
     words = said(shown(follow_at(plain_plan(), ON_TIME, "0:10"), Headline.END))
-    assert words.startswith("5 h 13 min in hand expected PET 1:17 (limit PET 6:30)")
-    assert "sure" in words
+    assert words.startswith("Inside by PET 1:17 5 h 13 min before the limit PET 6:30 chance in time over 99 % PET 1:02 to 1:35")
+    assert "at plan pace PET 1:15 Mostly: the spread of what remains adds 3 min" in words
 
 
 @pytest.mark.parametrize(
     ("in_by_limit", "words"),
-    [(0.93, "93 % sure"), (0.65, "▲ doubtful, 65 % sure"), (0.31, "▌ unlikely, 31 % sure"), (0.04, "▌ very unlikely, 4 % sure")],
+    [(0.93, "chance in time 93 %"), (0.65, "▲ chance in time 65 %"), (0.31, "▌ chance in time 31 %")],
 )
-def test_the_badge_of_the_end_agrees_with_whether_a_decision_waits(in_by_limit: float, words: str) -> None:
-    """None while it is as sure as wanted; below that a word for how far below."""
+def test_the_chance_in_time_has_a_badge_while_it_is_below_the_wanted_one(in_by_limit: float, words: str) -> None:
+    """A caution, and a warning below one half. With an end before the limit, a sentence says how the two go together."""
     state = follow_at(plain_plan(), ON_TIME, "0:10")
     needed = in_by_limit < 0.9
     advice = Advice(needed=needed, confidence=0.9, in_by_limit=in_by_limit, caution=CAUTION)
     state = state.model_copy(update={"advice": advice, "end": state.end.model_copy(update={"in_by_limit": in_by_limit})})
     assert words in said(shown(state, Headline.END))
     assert ("▲" in shown(state, Headline.END) or "▌" in shown(state, Headline.END)) is needed
+    assert ("That is the middle case" in said(shown(state, Headline.END))) is needed
 
 
 def test_at_stale_the_length_of_the_silence_stands_ready() -> None:
@@ -48,11 +52,11 @@ def test_at_stale_the_length_of_the_silence_stands_ready() -> None:
     assert words.endswith("withheld: no event for 36 min")
 
 
-def test_the_worse_crew_lane_comes_first_and_the_arm_not_at_all() -> None:
-    """EV2 is behind, EV1 on the brief."""
+def test_the_crew_lanes_keep_their_places_and_the_worse_one_is_marked() -> None:
+    """EV2 is behind, EV1 on the brief; the arm is not shown."""
     log = "0:00 clock\n0:00 start T010\n0:30 done T010\n0:30 start T020"
     words = said(shown(follow_at(plain_plan(), log, "0:55"), Headline.LANES))
-    assert words == "EV2 25 min behind ▌ behind EV1 on the brief"
+    assert words == "EV1 on the brief EV2 25 min behind ▌ behind greatest delay"
 
 
 @pytest.mark.parametrize(("pet", "badge"), [("0:35", None), ("0:45", "▲ behind"), ("0:55", "▌ behind")])
@@ -81,26 +85,38 @@ def test_a_plan_without_suits_says_so() -> None:
     assert said(shown(follow_at(plain_plan(), ON_TIME, "0:10"), Headline.SUIT)) == "no suit in the plan"
 
 
-def choice(decide_by: float | None) -> Choice:
-    return Choice(
-        defer=["T030"], end_pet_min=60.0, in_by_limit=0.9, decide_by_pet_min=decide_by, value_lost={"2": 1.0}, why="So."
-    )
+def item(task: str, by: float, *, now: bool) -> Item:
+    return Item(task=task, how="defer", decide_by_pet_min=by, now=now)
+
+
+CHOICE = Choice(
+    defer=["T020", "T030"], items=[item("T020", 45.0, now=True), item("T030", 90.0, now=False)], end_pet_min=60.0,
+    in_by_limit=0.9, decide_by_pet_min=45.0, value_lost={"2": 2.0}, why="So.",
+)
 
 
 @pytest.mark.parametrize(
     ("advice", "words"),
     [
-        (Advice(needed=False, caution=CAUTION), "no decision waits"),
-        (Advice(needed=None, caution=CAUTION), "no decision waits"),
-        (Advice(needed=True, confidence=0.9, in_by_limit=0.31, caution=CAUTION),
-         "advice is needed ▲ decide 31 % sure, wanted 90 %"),
-        (Advice(needed=True, confidence=0.9, in_by_limit=0.31, caution=CAUTION, choices=[choice(90.0), choice(45.0)]),
-         "by PET 0:45 in 35 min ▲ decide 31 % sure, wanted 90 %"),
+        ({"needed": False, "call": "none"}, "nothing to decide"),
+        ({"needed": True, "call": None, "call_why": "The call is being worked out."},
+         "not judged yet The call is being worked out."),
+        ({"needed": True, "call": "none", "call_why": "The best gains too little."},
+         "nothing to decide The best gains too little."),
+        ({"needed": True, "call": "none", "finding": "As briefed 61 % likely inside by the limit."},
+         "nothing to decide As briefed 61 % likely inside by the limit."),
+        ({"needed": True, "call": "expect", "call_by_pet_min": 45.0, "call_since_pet_min": 5.0, "call_changed_by": "done T010"},
+         "expect a cut nothing goes now; the first of it must be decided by PET 0:45 since PET 0:05: done T010"),
+        ({"needed": True, "call": "decide", "call_by_pet_min": 45.0, "call_since_pet_min": 9.0, "choices": [CHOICE],
+          "call_for_now": Change(defer=("T020",))},
+         "▲ decide by PET 0:45 defer T020: in 35 min 1 more can wait until PET 1:30 and may prove needless "
+         "since PET 0:09, when it was first judged"),
     ],
 )  # fmt: skip
-def test_the_next_decision_is_the_earliest_that_closes(advice: Advice, words: str) -> None:
-    """Or the words that none waits."""
-    state = follow_at(plain_plan(), ON_TIME, "0:10").model_copy(update={"advice": advice})
+def test_the_call_says_what_goes_now_what_can_wait_and_what_changed_it(advice: dict[str, Any], words: str) -> None:
+    """In the words of the command line; a call that is not judged yet is not taken for none."""
+    told = Advice(**{"confidence": 0.9, "in_by_limit": 0.31, "caution": CAUTION, **advice})
+    state = follow_at(plain_plan(), ON_TIME, "0:10").model_copy(update={"advice": told})
     assert said(shown(state, Headline.DECISION)) == words
 
 
@@ -119,11 +135,10 @@ def test_the_figure_is_that_of_the_end_as_expected() -> None:
     state = follow_at(plain_plan(), ON_TIME, "0:10")
     late = state.model_copy(update={"end": state.end.model_copy(update={"p50_pet_min": 450.0, "in_by_limit": 0.03})})
     words = said(shown(late, Headline.END))
-    assert words.startswith("1 h over expected PET 7:30 (limit PET 6:30)")
-    assert "over, 3 % sure" in words
+    assert words.startswith("Inside by PET 7:30 1 h past the limit PET 6:30 ")
 
 
 def test_a_sortie_that_is_over_is_told_as_it_was() -> None:
     """No word of spread or chance."""
     words = said(shown(follow_at(plain_plan(), ON_TIME + "\n0:08 done T010\n0:09 end", "0:10"), Headline.END))
-    assert "in at PET" in words and "sortie over" in words and "sure" not in words
+    assert words == "Inside at PET 0:08 6 h 22 min before the limit PET 6:30 sortie over sortie closed at PET 0:09"

@@ -235,7 +235,7 @@ def test_no_problem_is_said_in_words() -> None:
 def test_a_small_screen_says_what_waits_behind_its_buttons() -> None:
     """A decision, an alert, and how many problems."""
     state = follow_at(plain_plan(), "0:00 clock\n0:20 done T030", "0:30")
-    needed = state.model_copy(update={"advice": state.advice.model_copy(update={"needed": True})})
+    needed = state.model_copy(update={"advice": state.advice.model_copy(update={"needed": True, "call": "decide"})})
     assert said(tabs.snapshot(plain_plan(), needed)[Tabs.CHOICES]) == "Choices ▲ decide"
     made = tabs.snapshot(plain_plan(), state.model_copy(update={"alerts": []}))
     assert said(made[Tabs.CHOICES]) == "Choices"

@@ -8,7 +8,8 @@ from typing import Any
 
 import pytest
 
-from dashboard.core.deferral.advice_model import Advice, Choice
+from dashboard.core.deferral.advice_model import Advice, Choice, Item, Rung
+from dashboard.core.events.change import Part
 from dashboard.core.events.kinds import parse_event
 from dashboard.core.state.model import SortieState
 from dashboard.screens import band, choices, suits
@@ -29,7 +30,7 @@ def suit_panel(log: str, pet: str) -> str:
 
 def test_a_suit_names_its_wearer_and_the_age_of_its_reading() -> None:
     """And that there is none yet."""
-    assert said(suit_panel(LOG, "0:20")).startswith("EV1 limiting: water, no reading yet, suit A")
+    assert said(suit_panel(LOG, "0:20")).startswith("EV1 water limits, no reading yet , suit A")
     assert "read 8 min ago" in said(suit_panel(LOG + "\n0:12 reading A water=3.2", "0:20"))
 
 
@@ -53,7 +54,7 @@ def test_a_short_consumable_says_so_with_a_shape() -> None:
 def test_a_doubted_reading_stands_beside_what_was_expected() -> None:
     """In the row that it is in doubt, in the basis both values."""
     piece = suit_panel(LOG + "\n0:12 reading A water=0.9", "0:20")
-    assert re.search(r"read 8 min ago, .* in doubt, \d+ min short ▌", said(piece))
+    assert re.search(r"read 8 min ago .* in doubt, \d+ min short ▌", said(piece))
     (basis,) = attribute(piece, "data-basis")
     assert basis.startswith("Rests on 0.90 kg read at PET 0:12, where 3.4 kg was to be expected: read it again.")
 
@@ -128,33 +129,62 @@ def test_the_caution_stands_whatever_is_shown(state: SortieState) -> None:
     assert shown(state)[1].endswith(CAUTION)
 
 
-def test_a_choice_says_what_it_gives_up_brings_and_costs_and_until_when() -> None:
-    """Value lost rounds up to one decimal; the chance rounds down; the end rounds up."""
-    head, body = shown(advised(choices=[choice()]))
-    assert head == "Choices: 31 % sure of being in, wanted 90 %"
-    assert body.startswith("1: what costs least. Defer Tool count back at plan pace PET 6:13, 93 % sure EV1 water 19")
-    unproven = shown(advised(choices=[choice(proven=False)]))[1]
-    assert unproven.startswith("1: the least cost found.")
-    made = choices.snapshot(suited_plan(), advised(choices=[choice()]))[Choices.BODY]
-    assert "Loses 1 of priority 2, 2.3 of priority 3." in attribute(made, "data-basis")[0]
-    assert "loses 1 of priority 2, 2.3 of priority 3 Record decision by PET 0:30" in body
+def item(task: str, by: float, *, now: bool, **more: Any) -> Item:
+    return Item(**{"task": task, "how": "defer", "decide_by_pet_min": by, "now": now, **more})
 
 
-def test_what_sets_choices_apart_stands_in_their_heads_with_titles() -> None:
-    """Two choices that begin alike can be told apart at a glance."""
-    body = shown(advised(choices=[choice(), choice(differs="keeps T030, T020")]))[1]
-    assert "2: keeps Tool count, Release the bolts" in body
+NOW_AND_LATER = {
+    "defer": ["T030"], "trim": {"T020": 30.0},
+    "items": [item("T020", 60.0, now=False, how="trim", to=30.0, wins_min=12.4), item("T030", 30.0, now=True, wins_min=11.9)],
+}
 
 
-def test_several_tasks_are_counted_first() -> None:
-    """Where the list is cut on screen, the number still says how many go."""
-    body = shown(advised(choices=[choice(defer=["T020", "T030"], trim={"T040": 25.0})]))[1]
-    assert "Defer 2 tasks: Release the bolts, Tool count; trim Fetch the tray to 25 min" in body
+def test_a_choice_lists_what_goes_one_thing_per_line_with_what_it_wins_and_its_time() -> None:
+    """What goes now first, apart from what can wait; the end against the limit, each suit, and the cost in tasks."""
+    head, body = shown(advised(call="decide", choices=[choice(**NOW_AND_LATER)]))
+    assert head == "Choices: chance in time 31 %, wanted 90 %"
+    assert (
+        "Choice 1: what costs least. Inside by PET 6:13 at plan pace: 17 min before the limit PET 6:30; chance in time 93 %. "
+        "what goes wins decide by now defer T030 Tool count 11 min PET 0:30 can wait until then, and may prove needless "
+        "trim T020 Release the bolts to 30 min 12 min PET 1:00 EV1 water 19 min in hand loses "
+    ) in body
+    assert "2.3 in value of priority 3" in body
+    assert "needless" not in shown(advised(call="expect", choices=[choice(**NOW_AND_LATER)]))[1]
+    assert "Choice 1: the least cost found." in shown(advised(choices=[choice(proven=False)]))[1]
+
+
+def test_the_ladder_says_what_would_have_to_go_for_each_chance_and_what_that_costs() -> None:
+    """In tasks; the wanted step is named, and one that nothing reaches says so."""
+    ladder = [
+        Rung(wanted=None, reached=True, value_lost={}),
+        Rung(wanted=0.9, reached=True, defer=("T030",), trim={"T040": 25.0}, value_lost={"2": 1.5}),
+        Rung(wanted=0.95, reached=False),
+    ]
+    body = shown(advised(choices=[choice()], ladder=ladder))[1]
+    assert (
+        "What certainty costs chance in time what would have to go in time at plan pace nothing loses nothing of value "
+        "90 % wanted defer T030; trim T040 to 25 min loses 1 of 4 priority-2 tasks; 1 of 4 priority-2 tasks cut short "
+        "95 % nothing that may go is enough"
+    ) in body
+
+
+def test_what_goes_now_can_be_recorded_alone() -> None:
+    """One decision with exactly that part; the question names it, and what is not recorded with it."""
+    made = choices.snapshot(suited_plan(), advised(call="decide", choices=[choice(**NOW_AND_LATER)]))[Choices.BODY]
+    now, whole = (json.loads(events) for events in attribute(made, "data-events"))
+    (decision,) = (parse_event({**event, "id": "d", "at": at("0:10")}) for event in now)
+    assert (decision.defer, decision.trim, decision.change().parts()) == (("T030",), {}, [Part("defer", "T030")])
+    assert whole[0]["trim"] == {"T020": 30.0}
+    assert attribute(made, "data-text")[0] == (
+        "What goes now of choice 1: defer T030. This can wait and is not recorded: trim T020 to 30 min."
+    )
+    assert "Record what goes now Record all" in said(made)
 
 
 def test_a_choice_that_does_not_reach_the_limit_says_so() -> None:
     """It is the earliest way in, not a way out."""
-    assert "Earliest way in: Defer Tool count" in shown(advised(choices=[choice(reached=False)]))[1]
+    one = choice(reached=False, items=[item("T030", 30.0, now=True)])
+    assert "earliest way in: what goes" in shown(advised(choices=[one]))[1]
 
 
 def test_recording_a_choice_sends_events_that_say_all_of_it() -> None:
@@ -178,25 +208,13 @@ def test_the_browser_counts_from_what_the_server_says() -> None:
         assert 0 < late < stale
 
 
-def test_what_all_choices_do_is_said_once_and_each_card_says_what_sets_it_apart() -> None:
-    """Three that defer the same task are not three times the same title."""
-    three = [choice(defer=["T030", "T020"]), choice(defer=["T030", "T040"]), choice()]
-    body = shown(advised(choices=three))[1]
-    assert body.startswith("in every choice: defer Tool count 1: what costs least. Defer Release the bolts back at plan pace")
-    assert "Defer Fetch the tray" in body and "Nothing more" in body
-    assert body.count("Tool count") == 1
-
-
 def test_what_happens_if_nobody_decides_is_said() -> None:
-    """Which choice closes first, and the end that then stays, against the limit."""
+    """Which choice closes first, and the end that then stays, in the words of the headline."""
     three = [choice(), choice(decide_by_pet_min=30.7), choice(decide_by_pet_min=30.9)]
-    assert "If nobody decides by PET 0:30, choices 1, 2 and 3 are gone: the end stays" in shown(advised(choices=three))[1]
+    stays = "inside by PET 1:17: 3 h 30 min before the limit PET 4:47; chance in time over 99 %."
+    assert f"If nobody decides by PET 0:30, choices 1, 2 and 3 are gone: {stays}" in shown(advised(choices=three))[1]
     body = shown(advised(choices=[choice(), choice(decide_by_pet_min=60.0)]))[1]
-    assert "If nobody decides by PET 0:30, choice 1 is gone: the end stays expected PET 1:17" in body
-    over = advised(choices=[choice()])
-    over = over.model_copy(update={"end": over.end.model_copy(update={"p50_pet_min": 402.0})})
-    body = shown(over)[1]
-    assert "choice 1 is gone" in body and "stays expected PET 6:42, 1 h 55 min over," in body
+    assert f"If nobody decides by PET 0:30, choice 1 is gone: {stays}" in body
 
 
 def test_when_the_sortie_is_over_nothing_is_left_to_decide() -> None:
@@ -208,7 +226,7 @@ def test_when_the_sortie_is_over_nothing_is_left_to_decide() -> None:
 def test_choices_that_could_not_be_made_say_why() -> None:
     """In the words of the state."""
     state = advised().model_copy(update={"not_known": {"advice.choices": "the advice could not be computed"}})
-    assert "wanted 90 %. The advice could not be computed." in shown(state)[1]
+    assert shown(state)[1].startswith("The advice could not be computed.")
 
 
 def test_a_get_ahead_that_fits_can_be_started_from_here() -> None:
@@ -231,8 +249,10 @@ def test_the_button_of_a_decision_repeats_what_it_brings() -> None:
     """What goes, end, chance, suits and cost stand in the words that are asked about."""
     made = choices.snapshot(suited_plan(), advised(choices=[choice()]))[Choices.BODY]
     (asked,) = attribute(made, "data-text")
-    assert asked == ("Defer Tool count; back at plan pace PET 6:13, 93 % sure; EV1 water 19 min in hand; "
-                     "loses 1 of priority 2, 2.3 of priority 3.")  # fmt: skip
+    assert asked == (
+        "Defer T030 Tool count; with it inside by PET 6:13 at plan pace: 17 min before the limit PET 6:30; chance in time 93 %; "
+        "EV1 water 19 min in hand; loses 1 of 4 priority-2 tasks; 2.3 in value of priority 3."
+    )
 
 
 def test_what_if_offers_the_lanes_that_a_task_may_go_to_and_the_other_endings() -> None:

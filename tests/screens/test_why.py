@@ -113,4 +113,4 @@ def test_a_plan_without_suits_says_what_to_do():
 def test_when_over_it_says_when_it_ended():
     """No chance and no drivers of an end that has happened."""
     said, _, _ = shown("2:00", LOG + "\n0:36 start B\n0:55 done C\n1:30 done B\n1:40 end")
-    assert "Crew in at PET 1:30, 3 h 19 min in hand; sortie closed at PET 1:40" in said and "drives the end" not in said
+    assert "Inside at PET 1:30, 3 h 19 min before the limit; sortie closed at PET 1:40" in said and "drives the end" not in said

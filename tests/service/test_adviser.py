@@ -8,15 +8,19 @@ from dataclasses import replace
 import pytest
 
 from dashboard.core.base.times import parse_instant
+from dashboard.core.deferral.advise import advise
+from dashboard.core.deferral.call import Call
 from dashboard.core.deferral.figures import figures_of
+from dashboard.core.deferral.to_advice_model import advice_of, margins_at_end
 from dashboard.core.deferral.wish import Wish
+from dashboard.core.events.change import Change
 from dashboard.core.record.fold import reconcile
 from dashboard.core.schedule.plan_pace import project
 from dashboard.core.state.follow import follow
 from dashboard.screens.choices import snapshot as choices_snapshot
 from dashboard.screens.ids import Choices
 from dashboard.service import adviser as adviser_module
-from dashboard.service.adviser import LEAST_APART_S, Adviser, beside_maker
+from dashboard.service.adviser import LEAST_APART_S, Adviser, Told, beside_maker, made_here
 from dashboard.service.beside.process import Beside, WorkFailed
 from tests.scenario import at, lanes, log_of, plan_of, suit, task
 from tests.waiting import DEADLINE_S, StandingCounter
@@ -79,7 +83,7 @@ def test_while_it_is_being_made_it_says_since_when(monkeypatch):
     for pet in ("0:10", "0:13"):
         state = adviser.attached(PLAN, log_of(LOG), state_at(pet))
         assert state.not_known["advice.choices"] == "the choices are being worked out (since PET 0:10)"
-        body = choices_snapshot(PLAN, state)[Choices.BODY]
+        body = choices_snapshot(PLAN, state)[Choices.BODY].replace("\u00a0", " ")
         assert "The choices are being worked out (since PET 0:10)." in body
         assert "No choices" not in body
     go_on.set()
@@ -135,7 +139,7 @@ def held(monkeypatch):
     """Making advice waits for `go`; `begun` says that it was asked for."""
     real, go, begun = adviser_module.advise, threading.Event(), threading.Event()
 
-    def waiting(record, stop):
+    def waiting(record, **given):
         begun.set()
         assert go.wait(DEADLINE_S)
         return real(record)  # a computation that is past its last look at `stop`
@@ -162,7 +166,7 @@ def test_advice_in_the_making_when_the_clock_jumps_is_dropped(held, elsewhere: s
 def test_advice_that_cannot_be_computed_is_said_and_tried_again_at_the_next_reason(monkeypatch):
     """In words and on the board, with what to do; the next event has it made anew, and then it is there."""
     real, counter = adviser_module.advise, StandingCounter()
-    monkeypatch.setattr(adviser_module, "advise", lambda record, stop: 1 / 0)
+    monkeypatch.setattr(adviser_module, "advise", lambda record, **given: 1 / 0)
     adviser = Adviser(counter)
     adviser.attached(PLAN, log_of(LOG), state_at("0:10"))
     assert adviser.settled(DEADLINE_S)
@@ -240,7 +244,7 @@ def test_a_reading_figures_the_standing_choices_anew_at_once():
     record = reconcile(SUITED, log_of(read), parse_instant(at("0:11")))
     figures = figures_of(record, project(record), before.change(), confidence=SUITED.sortie.confidence)
     assert now.change() == before.change()
-    assert (now.margin_min, now.in_by_limit) == (figures.margins_min, figures.in_by_limit)
+    assert (now.margin_min, now.in_by_limit) == (margins_at_end(figures), figures.in_by_limit)
     assert now.margin_min["A"] < before.margin_min["A"] - 3
     assert told.advice.outdated
     assert "older than the last event, being worked out again" in choices_snapshot(SUITED, told)[Choices.HEAD]
@@ -249,7 +253,7 @@ def test_a_reading_figures_the_standing_choices_anew_at_once():
     assert adviser.settled(DEADLINE_S)
     again = attached_at(adviser, "0:11", read)
     assert again.advice.choices and not again.advice.outdated
-    assert "made at PET 0:11" in choices_snapshot(SUITED, again)[Choices.HEAD]
+    assert "computed at PET 0:11" in choices_snapshot(SUITED, again)[Choices.HEAD]
 
 
 def test_a_choice_that_a_reading_makes_untrue_is_not_offered():
@@ -324,3 +328,66 @@ def test_a_failure_in_the_process_is_said():
     assert adviser.settled(DEADLINE_S)
     said = adviser.attached(PLAN, log_of(LOG), state_at("0:11")).not_known["advice.choices"]
     assert said.startswith("advice could not be computed (ValueError: a gap); it is tried again")
+
+
+def call_at(pet_min: float, call: str, decisions: int = 0) -> Call:
+    return Call(
+        call=call, why="because", by_pet_min=30.0, for_now=Change(defer=("C",)), changed_by="done A", since_pet_min=pet_min,
+        pet_min=pet_min, due=call, due_since_pet_min=pet_min, events=2, decisions=decisions,
+    )
+
+
+class Makes:
+    """A maker whose calls are given; it keeps what it was asked for."""
+
+    def __init__(self, *calls: Call) -> None:
+        self.calls, self.asked = list(calls), []
+        record = reconcile(PLAN, log_of(LOG), parse_instant(at("0:10")))
+        self.advice = advice_of(advise(record, draws=200, choices=1))
+
+    def __call__(self, plan, events, asked, tell, unwanted) -> Told:
+        self.asked.append(asked)
+        return Told(None if asked.only_call else self.advice, self.calls.pop(0))
+
+
+def settled_at(adviser: Adviser, pet: str, log: str = LOG):
+    state = adviser.attached(PLAN, log_of(log), state_at(pet, log))
+    assert adviser.settled(DEADLINE_S)
+    return state
+
+
+def test_each_call_is_handed_on_to_the_next():
+    """Judged again after a minute of PET without an event, and then without choices; a jump of the clock begins anew."""
+    counter, expect, decide = StandingCounter(), call_at(10, "expect"), call_at(12, "decide")
+    maker = Makes(expect, decide, call_at(50, "none"))
+    adviser = Adviser(counter, maker=maker)
+    assert settled_at(adviser, "0:10").advice.call is None
+    counter.seconds += LEAST_APART_S
+    assert settled_at(adviser, "0:10").advice.call == "expect"
+    assert settled_at(adviser, "0:12").advice.call == "expect"
+    told = settled_at(adviser, "0:12").advice
+    assert (told.call, told.call_since_pet_min, told.call_changed_by, told.call_for_now.defer) == ("decide", 12, "done A", ("C",))
+    counter.seconds += LEAST_APART_S
+    assert settled_at(adviser, "0:50").advice.call is None
+    assert [(one.call, one.only_call) for one in maker.asked] == [(None, False), (expect, True), (None, False)]
+
+
+def test_a_call_to_decide_is_an_alert_until_the_room_has_decided():
+    """Then the call of before is not shown any more; that it is judged again is said."""
+    adviser = Adviser(StandingCounter(), maker=Makes(call_at(10, "decide")))
+    settled_at(adviser, "0:10")
+    alert = next(one for one in settled_at(adviser, "0:11").alerts if one.id == "call")
+    assert (alert.what, alert.since_pet_min, alert.by_pet_min) == ("Decide now: defer C", 10, 30)
+    decided = settled_at(adviser, "0:12", LOG + "\n0:12 defer C")
+    assert decided.advice.call is None and "judged again" in decided.advice.call_why
+    assert [one for one in decided.alerts if one.id == "call"] == []
+
+
+def test_what_is_found_first_is_told_first():
+    """A cut, then the call with the best choice, then the others, then the ladder."""
+    told: list[Told] = []
+    asked = adviser_module.Asked(parse_instant(at("0:10")))
+    last = made_here(PLAN, log_of(LOG), asked, told.append, lambda: False)
+    assert [(one.call is not None, len(one.advice.choices) > 1, bool(one.advice.ladder)) for one in (*told, last)] == [
+        (False, False, False), (True, False, False), (True, True, False), (True, True, True),
+    ]

@@ -2,6 +2,7 @@
 
 import json
 import threading
+import time
 from pathlib import Path
 
 import pytest
@@ -12,6 +13,8 @@ from dashboard.log.store import EventStore
 from dashboard.service.compute import View
 from dashboard.service.desk import LATE_COMPUTING_S, Desk
 from dashboard.service.session.live import LiveSession
+from dashboard.service.trial.sieve import Sieve
+from dashboard.service.trial.worker import Ran
 from tests.service.conftest import NEVER_S, StandingClock, at_pet, event
 from tests.waiting import DEADLINE_S, StandingCounter, until
 
@@ -216,3 +219,50 @@ def test_whoever_asks_for_the_newest_version_waits_a_bounded_time(desk: Desk, be
     assert desk.current() is good
     bench.goes_on.set()
     hanging.join(DEADLINE_S)
+
+
+def test_a_state_that_overruns_twice_is_interrupted_twice(plan: Plan, tmp_path: Path, clock: StandingClock, monkeypatch):
+    """Where the trials find no event to blame it is tried once more, for no longer; then the board says why it is old."""
+    monkeypatch.setattr("dashboard.service.desk.LONGEST_CYCLE_S", 0.1)
+    begun: list[float] = []
+
+    def slow(*_: object) -> View:
+        begun.append(time.monotonic())
+        while time.monotonic() < begun[0] + DEADLINE_S:
+            pass
+        raise AssertionError("it was not interrupted")
+
+    class Runs:
+        def run(self, *_: object, **__: object) -> Ran:
+            return Ran(None, None, 0.0)
+
+        def close(self) -> None: ...
+
+    session = LiveSession(plan, EventStore(f"sqlite:///{tmp_path / 'slow.sqlite'}", plan.sortie.id), clock)
+    desk = Desk(session, compute=slow, sieve=Sieve(Runs()))
+    desk.cycle()
+    assert len(begun) == 2
+    assert said(desk)["trouble"].startswith("The state could not be computed (it takes more than 0.1 s).")
+
+
+def test_the_lag_is_that_of_the_earliest_request_that_waits(desk: Desk, bench: Bench, counter: StandingCounter, monkeypatch):
+    """Under steady load the newest version is always a little behind; what it has answered no longer counts."""
+    desk.current()
+    bench.takes_s = 1.0
+    during_s: list[float] = []
+    after_s: list[float] = []
+
+    def asked_meanwhile(*given: object) -> View:
+        counter.sleep(2.0)
+        desk.ask()
+        during_s.append(desk.lag_s)
+        return bench(*given)
+
+    monkeypatch.setattr(desk, "_compute", asked_meanwhile)
+    desk.ask()
+    for _ in range(4):
+        desk.cycle()
+        after_s.append(desk.lag_s)
+    monkeypatch.setattr(desk, "_compute", bench)
+    desk.cycle()
+    assert (during_s, after_s, desk.lag_s) == ([2.0, 3.0, 3.0, 3.0], [1.0] * 4, 0.0)

@@ -202,6 +202,15 @@ def test_an_entry_that_moves_nothing_says_so(room: Room, clock: StandingClock):
     }  # fmt: skip
 
 
+def test_an_entry_that_is_not_understood_offers_no_withdrawal(room: Room, clock: StandingClock):
+    """It counts for nothing, and what was entered with it is not said to have moved anything together with it."""
+    clock.instant = at_pet(90)
+    room.send(event("clock", 0))
+    started, unread = told(room.send(event("start", 5, task="T010"), event("start", 50, task="T999")))
+    assert (unread["status"], unread["did"]) == ("unread", None)
+    assert started["did"]["moved"] and not any("entered together" in said for said in started["did"]["moved"])
+
+
 def test_what_several_moved_stands_with_the_last(room: Room, clock: StandingClock):
     """They are tried together; what each of them moved by itself is not known."""
     clock.instant = at_pet(90)
@@ -250,8 +259,11 @@ def test_a_time_may_be_given_as_pet(room: Room, clock: StandingClock, given: str
 
 
 def test_a_pet_that_cannot_be_told_is_refused(room: Room, clock: StandingClock):
-    """That of PET zero itself; and any while PET zero is in doubt."""
-    assert "found a PET" in told(room.send({"kind": "clock", "at": "0:00"}))[0]["why"]
+    """That of PET zero itself, with what to give; and any while PET zero is in doubt. No key would help."""
+    answer = room.send({"kind": "clock", "at": "0:00"})
+    (outcome,) = told(answer)
+    assert (answer.status_code, outcome["status"], outcome["forbidden"]) == (422, "refused", False)
+    assert "expected an instant such as 2031-04-12T09:10:00Z; found a PET. Give the time of day" in outcome["why"]
     clock.instant = at_pet(60 * 24 * 30)
     room.send(event("start", 60 * 24 * 30 - 1, task="T010"))
     (outcome,) = told(room.send({"kind": "note", "text": "x", "at": "0:48"}))

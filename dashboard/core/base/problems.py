@@ -26,9 +26,13 @@ class Problem:
     where : str
         Address: file and line, or the place in the plan. Empty when there is none.
     severity : str
-        ``error`` (the check fails) or ``warning`` (the check passes, but a person should look).
+        ``error`` (the check fails), ``caution`` (the check passes, but a person should look) or ``note`` (worth knowing).
     can_be_followed : bool
         For an error in a plan: whether a sortie can still be followed with this plan.
+    code : str
+        Of a finding about a plan: a key of `dashboard.core.plan.finding_kinds.FINDING_KINDS`. Empty for other problems.
+    consequence : str
+        What follows if nothing is done: whole sentences. Empty where the rest says it.
     """
 
     subject: str
@@ -38,6 +42,8 @@ class Problem:
     where: str = ""
     severity: str = "error"
     can_be_followed: bool = False
+    code: str = ""
+    consequence: str = ""
 
     def __post_init__(self) -> None:
         for part in ("subject", "expected", "found", "where"):
@@ -53,7 +59,8 @@ class Problem:
         place = f"{self.where}: {self.subject}" if self.where else self.subject
         if self.where and self.subject.startswith("file "):
             place = f"file {self.where}"  # the place names the file already
-        return f"{place}: expected {self.expected}; found {self.found}. {self.cure}"
+        follows = f"{self.consequence} " if self.consequence else ""
+        return f"{place}: expected {self.expected}; found {self.found}. {follows}{self.cure}"
 
     def as_dict(self) -> dict[str, str]:
         """The problem as the answers of the HTTP interface carry it."""

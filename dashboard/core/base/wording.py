@@ -1,8 +1,10 @@
-"""Lists in a sentence, and long texts cut short. `dashboard.words` has the other rules for text."""
+"""Lists in a sentence, chances, long texts cut short, and what a value of JSON is. `dashboard.words` has the other rules."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import math
+from collections.abc import Mapping, Sequence
+from typing import Any
 
 
 def listed(names: Sequence[str]) -> str:
@@ -37,3 +39,46 @@ def shortened(text: str, most: int) -> str:
         The text itself where it is no longer than that.
     """
     return text if len(text) <= most else f"{text[:most]} ... ({len(text) - most} more characters)"
+
+
+def kind_of_value(value: Any) -> str:
+    """Say what a value of JSON is, for people who do not know the names of Python's types.
+
+    Parameters
+    ----------
+    value
+        As it was decoded.
+
+    Returns
+    -------
+    str
+        For instance ``a number``.
+    """
+    if value is None:
+        return "nothing (null)"
+    if isinstance(value, bool):
+        return "true or false"
+    if isinstance(value, Mapping):
+        return "an object"
+    if isinstance(value, str):
+        return "text"
+    return "a list" if isinstance(value, list) else "a number"
+
+
+def chance_text(probability: float) -> str:
+    """A probability, rounded down and never shown as certain: ``93 %``, ``over 99 %``, ``under 1 %``.
+
+    Parameters
+    ----------
+    probability
+        From 0 to 1.
+
+    Returns
+    -------
+    str
+        With its unit.
+    """
+    percent = math.floor(round(probability * 100, 6))
+    if percent >= 100:
+        return "over 99 %"
+    return f"{percent} %" if percent >= 1 else "under 1 %"

@@ -16,7 +16,8 @@ from dashboard.core.debrief.facts import Segment, SegmentKind
 from dashboard.core.events.event import Event
 from dashboard.core.events.hold import Hold, Resume
 from dashboard.core.events.insert import Insert
-from dashboard.core.plan.model import Plan, Task
+from dashboard.core.plan.briefed import briefed_tasks
+from dashboard.core.plan.model import Plan
 from dashboard.core.record.lifecycle import BROKEN_OFF, DONE, NOT_STARTED, ON_HOLD
 from dashboard.core.record.record import Record, TaskRun
 from dashboard.core.schedule.plan_pace import Projection
@@ -92,45 +93,6 @@ def partition(claims: Iterable[Claim], begin: float, end: float) -> list[Segment
         else:
             found.append(Segment(kind=best.kind, task=best.task, why=best.why, from_pet_min=left, to_pet_min=right))
     return found
-
-
-def briefed_tasks(plan: Plan, lane: str) -> list[Task]:
-    """The tasks of a lane that have a briefed start, with the default options and without get-aheads.
-
-    Parameters
-    ----------
-    plan
-        As briefed.
-    lane
-        A joint task counts in each of its lanes.
-
-    Returns
-    -------
-    list of Task
-        In the order of the plan.
-    """
-    left_out = options_not_default(plan)
-    return [
-        task for task in plan.tasks
-        if lane in task.lanes and task.start is not None and not task.get_ahead and task.id not in left_out
-    ]
-
-
-def options_not_default(plan: Plan) -> set[str]:
-    """The tasks that only a non-default option brings into the plan.
-
-    Parameters
-    ----------
-    plan
-        As briefed.
-
-    Returns
-    -------
-    set of str
-        Ids of the tasks; empty when the plan has no alternative.
-    """
-    default = {task_id for a in plan.alternatives for task_id in a.options[a.default]}
-    return {task_id for a in plan.alternatives for task_ids in a.options.values() for task_id in task_ids} - default
 
 
 def briefed_segments(plan: Plan, lane: str) -> list[Segment]:

@@ -12,7 +12,8 @@ from itertools import zip_longest
 from typing import NamedTuple
 
 from dashboard.core.debrief.facts import LedgerKind, LedgerLine, Segment, WaitFor
-from dashboard.core.debrief.lane_time import LaneTime, options_not_default
+from dashboard.core.debrief.lane_time import LaneTime
+from dashboard.core.plan.briefed import options_not_default
 from dashboard.core.record.lifecycle import BROKEN_OFF, DONE
 from dashboard.core.record.record import Record, TaskRun
 from dashboard.core.schedule.plan_pace import Projection

@@ -32,7 +32,6 @@ from dashboard.core.debrief.in_short import (
 from dashboard.core.debrief.lane_time import (
     LaneTime,
     briefed_segments,
-    briefed_tasks,
     hold_claims,
     lane_times,
     total_min,
@@ -40,6 +39,7 @@ from dashboard.core.debrief.lane_time import (
 from dashboard.core.debrief.ledger import Ledger, ledger_lines
 from dashboard.core.events.decision import Decision
 from dashboard.core.events.event import Event
+from dashboard.core.plan.briefed import briefed_tasks
 from dashboard.core.plan.model import Lane, Plan
 from dashboard.core.record.fold import reconcile
 from dashboard.core.record.lifecycle import BROKEN_OFF, DONE

@@ -32,6 +32,9 @@ class Item(StateModel):
     to: float | str | None = Field(default=None, description="new length in minutes, lane, or option; None: none of these")
     decide_by_pet_min: float | None = Field(description="None: nothing is projected that would close it")
     decide_by: str = Field(default="", description="why then, in words")
+    wins_min: float | None = Field(
+        default=None, description="minutes by which the end is later with all of the choice but this; None: not worked out"
+    )
     now: bool = Field(
         description="must be decided within the plan's lead time, or goes along with what must; False: may prove needless"
     )
@@ -44,7 +47,9 @@ class Choice(Change):
     p50_pet_min: float | None = None
     p90_pet_min: float | None = None
     in_by_limit: float | None = Field(description="None when the basis is plan pace")
-    margin_min: dict[str, float] = Field(default={}, description="suit: margin of its limiting consumable, minutes")
+    margin_min: dict[str, float] = Field(
+        default={}, description="suit: minutes from the expected end (else the plan-pace end) to its first reserve"
+    )
     limiting: dict[str, str] = Field(default={}, description="suit: limiting consumable")
     decide_by_pet_min: float | None = Field(description="PET after which it is no longer open; None: gives nothing up")
     decide_by: str = Field(default="", description="why then, in words; or why there is no such time")
@@ -94,6 +99,9 @@ class Advice(StateModel):
         default=False, description="an event came in since the choices were made: they are being worked out again, and "
         "these are those of before that still hold, with the figures of now"
     )
+    in_progress: bool = Field(
+        default=False, description="better choices, further ones or the ladder are still being worked out"
+    )
     get_ahead: list[str] = Field(default=[], description="get-aheads that fit, by the same rules")
     get_ahead_after: dict[str, str | None] = Field(
         default={}, description="get-ahead: the task before it in its lanes where it fits first; None: none is"
@@ -108,7 +116,10 @@ class Advice(StateModel):
     )
     call_why: str = Field(default="", description="why, in words; or why there is no call yet")
     call_by_pet_min: float | None = Field(default=None, description="PET by which the first part must be decided")
-    call_changed_by: str = Field(default="", description="what changed the call last, in words")
+    call_changed_by: str = Field(
+        default="", description="what changed the call last, in words; empty: no call before it is known"
+    )
+    call_for_now: Change = Field(default=Change(), description="what must be decided now; empty unless the call is to decide")
     call_since_pet_min: float | None = Field(default=None, description="PET since which the call stands")
     finding: str = Field(default="", description="what the brief itself promised, while no more than the brief is known; no call")
     ladder: list[Rung] = Field(default=[], description="what certainty costs, least first; empty: not worked out")

@@ -24,6 +24,7 @@ from dashboard.core.deferral.solve import solve
 from dashboard.core.deferral.time_in_hand import Place, get_aheads
 from dashboard.core.deferral.validate import faults
 from dashboard.core.deferral.when_to_decide import Times
+from dashboard.core.deferral.wins import PartName, wins_of
 from dashboard.core.deferral.wish import Wish, asked_change, no_option_holds
 from dashboard.core.events.change import Change
 from dashboard.core.record.record import Record
@@ -69,6 +70,8 @@ class Proposal:
         It reaches the goal. False: nothing does, and this is the earliest way in.
     differs, why : str
         Sentences about the choice.
+    wins : mapping
+        (kind, name) of a part -> minutes that it wins; empty: not worked out (yet).
     """
 
     figures: Figures
@@ -77,6 +80,7 @@ class Proposal:
     reached: bool
     differs: str
     why: str
+    wins: Mapping[PartName, float] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -193,7 +197,7 @@ def advise(
         The call before this one. It holds the new one back (see `call`).
     better : callable, optional
         Called with advice that is not final yet, each better than the one before: first with a set that reaches the goal and
-        that nothing is proven of, then with the call and the best choice.
+        that nothing is proven of, then with the call and the best choice, then with the other choices before the ladder.
     ladder : bool
         Work out what certainty costs as well.
 
@@ -233,6 +237,9 @@ def advise(
             better(told)
         if found and choices > 1:
             told = replace(told, proposals=adviser.in_order(adviser.with_others(found)))
+        told = replace(told, proposals=[adviser.with_wins(one) for one in told.proposals])
+        if better is not None and ladder:
+            better(told)
     else:
         told = replace(told, call=adviser.call([], previous_call))
     if not needed:
@@ -333,6 +340,11 @@ class _Adviser:
         while len(found) < self.choices and (solved := self.next_best(found)) is not None:
             found = [*found, solved]
         return found
+
+    def with_wins(self, proposal: Proposal) -> Proposal:
+        """The proposal with what each of its parts wins."""
+        change = proposal.figures.change
+        return replace(proposal, wins=wins_of(self.record, change, draws=self.draws, stop=self.stop))
 
     def first_cut(self) -> Solved | None:
         """An answer within a fraction of a second: all that may go, and taken back what need not, judged by the limit alone."""

@@ -55,6 +55,7 @@ MORE_SURE = 0.02
 STEADY_MIN = 5.0
 FAR = 0.05
 LIKELY, STILL_LIKELY = 0.5, 0.4
+CHANGES_NO_CALL = ("note", "check")
 SAME_COST = 0.05  # of a value of 1: what is no reason to prefer one of two ways
 
 CallWord = Literal["none", "expect", "decide"]
@@ -178,7 +179,7 @@ def _due(
 ) -> Due:
     """What the rule says, points 1 to 4; `previous` is the call that stands."""
     chance, standing = float(in_time.mean()), "none" if previous is None else previous.call
-    sure = f"{_percent(chance)} likely inside by the limit"
+    sure = f"Chance in time {_percent(chance)}"
     if chance >= wanted:
         if previous is None or previous.call == "none" or chance >= wanted + MORE_SURE:
             return Due("none", f"{sure}.")
@@ -197,7 +198,7 @@ def _due(
 
     timed = [one for one in found.parts if one.decide_by_pet_min is not None]
     now = [one for one in found.parts if one.now]
-    gains = f"{sure}, {_percent(found.in_by_limit)} with the cheapest cut"
+    gains = f"{sure}, with the cheapest cut {_percent(found.in_by_limit)}"
     waits = _wait_until(record, before, found, chance_with, wanted) if now else None
     if now and waits is None:
         first = min((one for one in now if one.decide_by_pet_min is not None), key=lambda one: one.decide_by_pet_min or 0.0)
@@ -215,8 +216,10 @@ def _due(
         return Due("none", f"{gains}, and nothing of it has to be decided by a certain time.")
     by = min(one.decide_by_pet_min or 0.0 for one in timed) if waits is None else waits
     share = share_then(by)
+    if waits is not None:
+        gains = f"{gains}. To wait costs less than what would have to go now: something else can still go in its place"
     at = clock(by - record.plan.sortie.lead)
-    asked = f"At PET {at}, when a cut is to be decided, it is"
+    asked = f"At PET {at}, {record.plan.sortie.lead:g} min before it must be decided, a cut is"
     if share >= (STILL_LIKELY if standing == "expect" else LIKELY):
         return Due("expect", f"{gains}. {asked} {_percent(share)} likely to be still needed.", by)
     return Due("none", f"{sure}. {asked} only {_percent(share)} likely to be still needed.")
@@ -306,7 +309,7 @@ def _knows_more_than_the_brief(record: Record, in_time: Array | None, as_briefed
 
 
 def _what_changed(record: Record, previous: Call | None) -> str:
-    """What changed a call: the last event since the one before, else the work that runs over most, in words."""
+    """What changed a call: the last decision or event since the one before, else the work that runs over most, in words."""
     if previous is None:
         return ""
     events = record.counted.events
@@ -314,8 +317,9 @@ def _what_changed(record: Record, previous: Call | None) -> str:
     def named(task_id: str) -> str:
         return task_id
 
-    if len(events) != previous.events and events:
-        return events[-1].in_words(named)
+    new = [event for event in events[previous.events:] if event.kind not in CHANGES_NO_CALL]
+    if new:
+        return next((event for event in reversed(new) if event.is_decision), new[-1]).in_words(named)
     over = [
         (run.worked_min(record.pet_min) - run.planned_min, task_id) for task_id, run in record.runs.items()
         if run.state == IN_WORK

@@ -12,8 +12,6 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from ortools.sat.python import cp_model
-
 from dashboard.core.deferral.levels import Selection, TaskLevels
 from dashboard.core.deferral.sense import GoesWith
 from dashboard.core.deferral.solve import new_solver
@@ -56,6 +54,9 @@ class CandidateSets:
         self, tasks: Mapping[str, TaskLevels], keep_one_of: Iterable[Iterable[str]], cuts: Iterable[Cut],
         sense: Iterable[GoesWith] = (),
     ) -> None:
+        # The solver is loaded when a model is made: a server has another process make them.
+        from ortools.sat.python import cp_model
+
         self.tasks = tasks
         self.model = cp_model.CpModel()
         self.level = {t: self.model.new_int_var(0, each.last, f"level of {t}") for t, each in tasks.items()}
@@ -200,6 +201,8 @@ class CandidateSets:
         AssertionError
             When the solver neither proves an optimum nor proves that no set is left.
         """
+        from ortools.sat.python import cp_model
+
         free = [self._at_least(t, self.tasks[t].last) for t in freely if self.tasks[t].last]
         moved = [literal for lanes in self.lanes.values() for literal in lanes.values()]
         weight = len(free) + len(moved) + 1
@@ -219,7 +222,7 @@ class CandidateSets:
         model.clear_objective()
         solver = new_solver(1)
         solver.parameters.enumerate_all_solutions = True
-        reader = _Reader(self)
+        reader = _reader(self)
         solver.solve(self.model, reader)
         return list(reader.found.values()), not reader.more
 
@@ -229,19 +232,23 @@ class CandidateSets:
         return Selection({t: level for t, level in levels.items() if level}, lanes)
 
 
-class _Reader(cp_model.CpSolverSolutionCallback):
-    """Collects the sets that the solver enumerates."""
+def _reader(sets: CandidateSets) -> Any:
+    """Collects the sets that the solver enumerates: in `found`, and in `more` whether there are others."""
+    from ortools.sat.python import cp_model
 
-    def __init__(self, sets: CandidateSets) -> None:
-        super().__init__()
-        self.sets, self.more = sets, False
-        self.found: dict[Any, Selection] = {}
+    class Reader(cp_model.CpSolverSolutionCallback):
+        def __init__(self) -> None:
+            super().__init__()
+            self.more = False
+            self.found: dict[Any, Selection] = {}
 
-    def on_solution_callback(self) -> None:
-        selection = self.sets._read(self)
-        key = (tuple(sorted(selection.levels.items())), tuple(sorted(selection.lanes.items())))
-        if key not in self.found and len(self.found) >= MOST_TIES:
-            self.more = True
-            self.stop_search()
-            return
-        self.found[key] = selection
+        def on_solution_callback(self) -> None:
+            selection = sets._read(self)
+            key = (tuple(sorted(selection.levels.items())), tuple(sorted(selection.lanes.items())))
+            if key not in self.found and len(self.found) >= MOST_TIES:
+                self.more = True
+                self.stop_search()
+                return
+            self.found[key] = selection
+
+    return Reader()

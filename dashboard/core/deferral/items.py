@@ -226,18 +226,21 @@ def _item(
         may_miss=bool(slot.window_missed),
         home=home,
         leg=task.leg is not None,
-        without=_without_legs(record, task_id) if not begun and run.task.leg is not None else (),
+        without=_without_legs(record, task_id, projection.slots) if not begun and run.task.leg is not None else (),
         watts=watts(task),
     )
 
 
-def _without_legs(record: Record, leg: str) -> tuple[tuple[frozenset[str], int], ...]:
-    """How long a leg takes for each set of earlier legs of its lanes that go; empty when it is always the same."""
+def _without_legs(record: Record, leg: str, remaining: Collection[str]) -> tuple[tuple[frozenset[str], int], ...]:
+    """How long a leg takes for each set of earlier legs of its lanes that go; empty when it is always the same.
+
+    A leg that comes after a get-ahead that has not begun is not among `remaining`: nothing decides whether it goes.
+    """
     lanes = set(record.runs[leg].lanes)
     earlier = [
         t for t in record.order[: record.order.index(leg)]
         if record.runs[t].task.leg is not None and lanes & set(record.runs[t].lanes) and record.runs[t].state == NOT_STARTED
-        and record.in_plan(t)
+        and record.in_plan(t) and t in remaining
     ][-MOST_LEGS_BEFORE:]
     whole = record.runs[leg].remaining_min(max(0.0, record.pet_min))
     found = []

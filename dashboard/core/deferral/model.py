@@ -5,12 +5,13 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import Any
-
-from ortools.sat.python import cp_model
+from typing import TYPE_CHECKING, Any
 
 from dashboard.core.deferral.items import Deferral, Item
 from dashboard.core.events.change import Change
+
+if TYPE_CHECKING:  # the solver is loaded when a model is made: a server has another process make them
+    from ortools.sat.python import cp_model
 
 VALUE_SCALE = 1_000_000
 SUPPLY_SCALE = 10**15  # what one suit uses over the whole horizon at its greatest rate, in whole numbers
@@ -59,6 +60,8 @@ def build(problem: Deferral, *, resequence: bool = False, limit: bool = True) ->
     Built
         Times of its variables are in the unit of the problem.
     """
+    from ortools.sat.python import cp_model
+
     model = cp_model.CpModel()
     horizon = _horizon(problem)
     by_id = {item.id: _variables(model, problem, item, horizon) for item in problem.items}

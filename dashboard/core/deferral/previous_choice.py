@@ -99,6 +99,7 @@ def _retold(record: Record, choice: Choice, figures: Figures, now: Figures) -> C
         figures, now, why=why_of(record, figures, now) if choice.reached else choice.why,
         differs=LEAST_FOUND if choice.differs == COSTS_LEAST else choice.differs,
         proven=False, proof="as advised before, drawn anew", reached=choice.reached,
+        wins={(item.how, item.task): item.wins_min for item in choice.items if item.wins_min is not None},
     )
 
 

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import Any
-
-from ortools.sat.python import cp_model
+from typing import TYPE_CHECKING, Any
 
 from dashboard.core.deferral.items import SECONDS, Deferral, coarsened
 from dashboard.core.deferral.model import Built, build, is_none_of, keeps_one_of
 from dashboard.core.events.change import Change
+
+if TYPE_CHECKING:  # the solver is loaded when a model is made: a server has another process make them
+    from ortools.sat.python import cp_model
 
 TIME_LIMIT_S = 10.0
 SEED = 7
@@ -60,6 +61,8 @@ def solve(
     AssertionError
         When the solver finds that the model is malformed.
     """
+    from ortools.sat.python import cp_model
+
     problem, unit_s = coarsened(problem)
     built = build(problem, resequence=resequence, limit=limit)
     for task_ids in keep_one_of:
@@ -108,6 +111,8 @@ def new_solver(workers: int) -> cp_model.CpSolver:
     cp_model.CpSolver
         It has no time limit yet.
     """
+    from ortools.sat.python import cp_model
+
     solver = cp_model.CpSolver()
     solver.parameters.num_workers = workers
     solver.parameters.random_seed = SEED

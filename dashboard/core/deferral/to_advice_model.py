@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from typing import Any
 
 from dashboard.core.base.caution import CAUTION
@@ -10,6 +11,7 @@ from dashboard.core.deferral.advice_model import CALL_IN_HAND, Advice, Choice, I
 from dashboard.core.deferral.advise import Advised, Proposal, Step
 from dashboard.core.deferral.call import Call
 from dashboard.core.deferral.figures import Figures
+from dashboard.core.deferral.wins import PartName
 
 
 def advice_of(advised: Advised) -> Advice:
@@ -59,7 +61,7 @@ def call_fields(call: Call | None) -> dict[str, Any]:
         return {"call": None, "call_why": CALL_IN_HAND}
     return {
         "call": call.call, "call_why": call.why, "call_by_pet_min": call.by_pet_min, "call_changed_by": call.changed_by,
-        "call_since_pet_min": call.since_pet_min, "finding": call.finding,
+        "call_since_pet_min": call.since_pet_min, "call_for_now": call.for_now, "finding": call.finding,
     }
 
 
@@ -76,7 +78,7 @@ def _rung(step: Step) -> Rung:
 
 def choice_of(
     figures: Figures, now: Figures | None, *, why: str, differs: str = "", proven: bool = False, proof: str = "",
-    reached: bool = True,
+    reached: bool = True, wins: Mapping[PartName, float] | None = None,
 ) -> Choice:
     """The figures of a change as a choice.
 
@@ -92,6 +94,8 @@ def choice_of(
         It is proven that no change costs less.
     reached : bool
         It reaches the wanted confidence.
+    wins : mapping, optional
+        What each part wins, as `wins_of` gives it; None: not worked out.
 
     Returns
     -------
@@ -104,14 +108,14 @@ def choice_of(
         p50_pet_min=figures.p50_pet_min,
         p90_pet_min=figures.p90_pet_min,
         in_by_limit=figures.in_by_limit,
-        margin_min={suit: minutes for suit, minutes in figures.margins_min.items() if math.isfinite(minutes)},
+        margin_min=margins_at_end(figures),
         limiting=dict(figures.limiting),
         decide_by_pet_min=figures.decide_by_pet_min,
         decide_by=figures.decide_by,
         items=[
             Item(
                 task=one.part.name, how=one.part.kind, to=one.part.to, decide_by_pet_min=one.decide_by_pet_min,
-                decide_by=one.why, now=one.now,
+                decide_by=one.why, now=one.now, wins_min=(wins or {}).get((one.part.kind, one.part.name)),
             )
             for one in figures.parts
         ],
@@ -129,8 +133,25 @@ def choice_of(
     )
 
 
+def margins_at_end(figures: Figures) -> dict[str, float]:
+    """Suit -> least margin against the expected end; against the plan-pace end where nothing was drawn.
+
+    Parameters
+    ----------
+    figures
+        Whose margins are against the plan-pace end.
+
+    Returns
+    -------
+    dict
+        Minutes; infinite margins are left out.
+    """
+    later = 0.0 if figures.p50_pet_min is None else figures.p50_pet_min - (figures.end_pet_min or 0.0)
+    return {suit: minutes - later for suit, minutes in figures.margins_min.items() if math.isfinite(minutes)}
+
+
 def _choice(proposal: Proposal, now: Figures) -> Choice:
     return choice_of(
         proposal.figures, now, why=proposal.why, differs=proposal.differs, proven=proposal.proven, proof=proposal.proof,
-        reached=proposal.reached,
+        reached=proposal.reached, wins=proposal.wins,
     )

@@ -116,7 +116,7 @@ def parts_in_time(record: Record, times: Times, change: Change) -> list[PartInTi
         In the order of `Change.parts`.
     """
     pet_min = max(0.0, record.pet_min)
-    by = [_decide_by(record, times, part, pet_min) for part in change.parts()]
+    by = [decide_by(record, times, part) for part in change.parts()]
     until = pet_min + record.plan.sortie.lead
     due = [part for part, (at, _) in zip(change.parts(), by, strict=True) if at is not None and at <= until]
     along = set(closed(record, part_of(change, due)).defer) if due else set()
@@ -190,8 +190,24 @@ def part_of(change: Change, parts: Iterable[Part]) -> Change:
     )
 
 
-def _decide_by(record: Record, times: Times, part: Part, pet_min: float) -> tuple[float | None, str]:
-    """PET minutes by which one part must be decided, and why; None: nothing is projected that would close it."""
+def decide_by(record: Record, times: Times, part: Part) -> tuple[float | None, str]:
+    """By when one part of a change must be decided.
+
+    Parameters
+    ----------
+    record
+        Without the change.
+    times
+        Of the record without the change.
+    part
+        One act.
+
+    Returns
+    -------
+    (float or None, str)
+        PET minutes and why then; None when nothing is projected that would close it.
+    """
+    pet_min = max(0.0, record.pet_min)
     if part.kind == "choose":
         starts = [(at, t) for t in _left_out(record, part.name, str(part.to)) if (at := times.start(t)) is not None]
         return (max(pet_min, min(starts)[0]), f"when {min(starts)[1]} is projected to begin") if starts else (None, "")

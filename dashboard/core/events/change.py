@@ -6,15 +6,20 @@ or worth it (`deferral.figures`). Its parts are single acts: one task deferred, 
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping
 from typing import Annotated, Any, Literal, NamedTuple
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError
 
+from dashboard.core.base.minutes import length
 from dashboard.core.plan.model import LONGEST_MIN, MOST_NAMES, Identifier, Minutes
 from dashboard.core.plan.model import Names as PlanNames
 
 PartKind = Literal["defer", "trim", "extend", "break_off", "move", "choose"]
+PART_WORDS: Mapping[PartKind, tuple[str, str]] = {
+    "defer": ("defer", ""), "trim": ("trim", "to"), "extend": ("let run", "to"), "break_off": ("break off", ""),
+    "move": ("hand", "to"), "choose": ("take", "for"),
+}
 Names = Annotated[PlanNames, AfterValidator(lambda names: tuple(dict.fromkeys(names)))]
 Lengths = Annotated[dict[Identifier, Annotated[Minutes, Field(ge=0, le=LONGEST_MIN)]], Field(max_length=MOST_NAMES)]
 
@@ -25,6 +30,23 @@ class Part(NamedTuple):
     kind: PartKind
     name: str
     to: float | str | None = None
+
+    def in_words(self, named: Callable[[str], str] = str) -> str:
+        """The act in words: ``defer T390``, ``trim T400 to 6 min``, ``take 'outside' for old-tray``.
+
+        Parameters
+        ----------
+        named
+            Task or alternative -> how it is named; as it is when left out.
+
+        Returns
+        -------
+        str
+        """
+        before, between = PART_WORDS[self.kind]
+        to = f"'{self.to}'" if self.kind == "choose" else self.to if isinstance(self.to, str) else length(self.to or 0.0)
+        words = (before, to, between, named(self.name)) if self.kind == "choose" else (before, named(self.name), between, to)
+        return " ".join(str(word) for word in (words if between else words[:2]))
 
 
 class Change(BaseModel):

@@ -19,7 +19,7 @@ from typing import Annotated, Any
 from pydantic import Field, TypeAdapter, ValidationError
 
 from dashboard.core.base.problems import did_you_mean
-from dashboard.core.base.wording import shortened
+from dashboard.core.base.wording import kind_of_value, shortened
 from dashboard.core.events.add import Add
 from dashboard.core.events.answers import Amend, Withdraw
 from dashboard.core.events.break_off import BreakOff
@@ -99,7 +99,7 @@ def parse_event(raw: object) -> Event:
         When it is no mapping, its kind is not known, or a field does not fit. The text says what was expected and found.
     """
     if not isinstance(raw, Mapping):
-        raise UnreadableEvent(f"expected one JSON object per event; found {type(raw).__name__}")
+        raise UnreadableEvent(f"expected one JSON object per event; found {kind_of_value(raw)}")
     _refuse_what_cannot_be_written(raw)
     kind = raw.get("kind")
     if not isinstance(kind, str) or kind not in KINDS:

@@ -11,6 +11,7 @@ from typing import Any, NamedTuple
 from dashboard.core.base.minutes import clock
 from dashboard.core.base.problems import InputError, Problem, did_you_mean
 from dashboard.core.plan.fields import Finding, Place, key_place, read_tables, split_place
+from dashboard.core.plan.finding_kinds import STRUCTURE
 from dashboard.core.plan.model import CONSUMABLES, Plan, Task
 
 LONG_TASK_MIN = 12 * 60.0
@@ -136,10 +137,13 @@ def _where(plan: Plan, place: Place) -> str:
 
 
 def _finding(
-    place: Place, subject: str, expected: str, found: str, cure: str, severity: str = "error",
+    code: str, place: Place, subject: str, expected: str, found: str, cure: str, severity: str = "error",
     *, can_be_followed: bool = False,
 ) -> Finding:
-    problem = Problem(subject, expected, found, cure, severity=severity, can_be_followed=can_be_followed)
+    problem = Problem(
+        subject, expected, found, cure, severity=severity, can_be_followed=can_be_followed, code=code,
+        consequence=STRUCTURE[code].follows,
+    )
     return Finding(place, problem)
 
 
@@ -159,7 +163,7 @@ def _duplicate_names(plan: Plan) -> Iterator[Finding]:
     for kind, name, place in named:
         if (kind, name) in first:
             yield _finding(
-                (*place, "id"), f"{kind} {name}", f"each {kind} name once",
+                "name-twice", (*place, "id"), f"{kind} {name}", f"each {kind} name once",
                 f"'{name}' a second time (first as {_ordinal(first[kind, name])})", f"Rename one of the two {kind}s.",
             )
         first.setdefault((kind, name), place)
@@ -219,12 +223,12 @@ def _unknown(
     subject = f"{subject}, key '{key}'"
     if kind == "task" and name in all_tasks:
         return _finding(
-            place, subject, "the name of a briefed task", f"'{name}', a task of a contingency",
+            "name-unknown", place, subject, "the name of a briefed task", f"'{name}', a task of a contingency",
             "Name a task that is in the plan whatever happens.",
         )
     table = "window" if kind == "kind of window" else kind
     cure = did_you_mean(name, known - {own_name}) if known else f"Add [[{table}]] for it."
-    return _finding(place, subject, f"the name of a known {kind}", f"'{name}'", cure)
+    return _finding("name-unknown", place, subject, f"the name of a known {kind}", f"'{name}'", cure)
 
 
 def _cycles(plan: Plan) -> Iterator[Finding]:
@@ -237,7 +241,7 @@ def _cycles(plan: Plan) -> Iterator[Finding]:
         names = [*cycle, cycle[0]]
         key = "after" if cycle[-1] in placed[cycle[0]].task.after else "follows"
         yield _finding(
-            placed[cycle[0]].key(key), f"{placed[cycle[0]].name}, keys 'after' and 'follows'",
+            "order-in-a-circle", placed[cycle[0]].key(key), f"{placed[cycle[0]].name}, keys 'after' and 'follows'",
             "an order without a circle", f"{' -> '.join(names)} (each before the next)",
             "Take one of these links out.",
         )
@@ -277,31 +281,33 @@ def _find_cycle(before: Mapping[str, set[str]]) -> list[str]:
 
 def _lanes_and_suits(plan: Plan) -> Iterator[Finding]:
     if not plan.crew_lane_ids():
-        yield _finding(("lane", 0), "the lanes", "at least one lane of kind 'crew'", "none",
+        yield _finding("no-crew", ("lane", 0), "the lanes", "at least one lane of kind 'crew'", "none",
                        'Write kind = "crew" for the lanes of the crew members.')
     wearer: dict[str, str] = {}
     for at, lane in enumerate(plan.lanes):
         place: Place = ("lane", at, "suit")
         subject = f"lane {lane.id}, key 'suit'"
         if lane.kind != "crew" and lane.suit is not None:
-            yield _finding(place, subject, f"no suit for a lane of kind '{lane.kind}'", f"suit '{lane.suit}'",
+            yield _finding("suit-without-crew", place, subject,
+                           f"no suit for a lane of kind '{lane.kind}'", f"suit '{lane.suit}'",
                            "Take the key out, or make the lane a crew lane.")
         elif lane.kind == "crew" and lane.suit is None:
-            yield _finding(("lane", at), subject, "the suit of this crew member", "none",
-                           'Write for example suit = "A"; without it this lane has no suit budget.', "warning")
+            yield _finding("no-suit", ("lane", at), subject, "the suit of this crew member", "none",
+                           'Write for example suit = "A"; without it this lane has no suit budget.', "caution")
         elif lane.suit is not None and lane.suit in wearer:
-            yield _finding(place, subject, "a suit for each crew member",
+            yield _finding("suit-worn-twice", place, subject, "a suit for each crew member",
                            f"suit '{lane.suit}', which lane {wearer[lane.suit]} already wears",
                            "Give one of the two lanes another suit.")
         elif lane.suit is not None:
             wearer[lane.suit] = lane.id
     for at, suit in enumerate(plan.suits):
         if suit.id not in wearer:
-            yield _finding(("suit", at), f"suit {suit.id}", "a crew lane that wears it", "none",
-                           f'Write suit = "{suit.id}" in a lane, or take the suit out.', "warning")
+            yield _finding("suit-not-worn", ("suit", at), f"suit {suit.id}", "a crew lane that wears it", "none",
+                           f'Write suit = "{suit.id}" in a lane, or take the suit out.', "caution")
         if not suit.consumables():
-            yield _finding(("suit", at), f"suit {suit.id}", f"at least one of {', '.join(CONSUMABLES)}", "none",
-                           f"Add for example [suit.{CONSUMABLES[0]}]; without it there is no suit budget.", "warning")
+            yield _finding("suit-without-consumables", ("suit", at),
+                           f"suit {suit.id}", f"at least one of {', '.join(CONSUMABLES)}", "none",
+                           f"Add for example [suit.{CONSUMABLES[0]}]; without it there is no suit budget.", "caution")
 
 
 # --- times ----------------------------------------------------------------------------------------
@@ -316,7 +322,7 @@ def _overlaps(plan: Plan) -> Iterator[Finding]:
     for early, late, minutes, lanes in found.values():
         end = _end(early.task)
         yield _finding(
-            late.key("start"), f"{late.name} in lane{'s' if len(lanes) > 1 else ''} {', '.join(lanes)}",
+            "overlap", late.key("start"), f"{late.name} in lane{'s' if len(lanes) > 1 else ''} {', '.join(lanes)}",
             f"a start when {early.name} is over ({_pet_text(end)})",
             f"a start at {_pet_text(late.task.start or 0.0)}: they overlap by {_minutes_text(minutes)}",
             "Move one of them, shorten it, or give it to another lane.",
@@ -376,7 +382,7 @@ def _order(plan: Plan) -> Iterator[Finding]:
             if start < earliest - 1e-9:
                 lag_text = f" with a lag of {_minutes_text(lag)}" if lag else ""
                 yield _finding(
-                    placed.key("start"), placed.name,
+                    "start-against-link", placed.key("start"), placed.name,
                     f"a start at {_pet_text(earliest)} or later: '{key}' puts it behind task {name}{lag_text}",
                     f"a start at {_pet_text(start)}, {_minutes_text(earliest - start)} too early",
                     f"Start it later, start {name} earlier, or take '{key}' out.",
@@ -390,19 +396,20 @@ def _not_before_and_windows(plan: Plan) -> Iterator[Finding]:
             continue
         if task.not_before is not None and task.start < task.not_before - 1e-9:
             yield _finding(
-                placed.key("start"), placed.name, f"a start at {_pet_text(task.not_before)} or later (its 'not_before')",
+                "before-not-before", placed.key("start"),
+                placed.name, f"a start at {_pet_text(task.not_before)} or later (its 'not_before')",
                 f"a start at {_pet_text(task.start)}, {_minutes_text(task.not_before - task.start)} too early",
-                "Start it later, or correct 'not_before'.", "warning",
+                "Start it later, or correct 'not_before'.", "caution",
             )
         for kind in task.needs:
             windows = [window for window in plan.windows if window.kind == kind]
             held = any(w.from_ - 1e-9 <= task.start and _end(task) <= w.to + 1e-9 for w in windows)
             if windows and not held:
                 yield _finding(
-                    placed.key("start"), placed.name, f"a time inside one window of kind '{kind}'",
+                    "outside-window", placed.key("start"), placed.name, f"a time inside one window of kind '{kind}'",
                     f"{_pet_text(task.start)} to {_pet_text(_end(task))}; windows: "
                     + ", ".join(f"{_pet_text(w.from_)} to {_pet_text(w.to)}" for w in windows[:6]),
-                    "Move the task into a window, or correct the windows.", "warning",
+                    "Move the task into a window, or correct the windows.", "caution",
                 )
 
 
@@ -413,17 +420,19 @@ def _starts(plan: Plan) -> Iterator[Finding]:
         if placed.contingency is not None:
             if task.start is not None:
                 yield _finding(
-                    placed.key("start"), f"{placed.name}, key 'start'", "no start for a task of a contingency",
+                    "start-in-contingency", placed.key("start"),
+                    f"{placed.name}, key 'start'", "no start for a task of a contingency",
                     _pet_text(task.start), "Take the key out: its tasks begin when the contingency is inserted.",
                 )
         elif task.get_ahead and task.start is not None:
             yield _finding(
-                placed.key("start"), f"{placed.name}, key 'start'", "no start for a get-ahead", _pet_text(task.start),
-                "Take the key out: a get-ahead is done only with time in hand.", "warning",
+                "get-ahead-with-start", placed.key("start"),
+                f"{placed.name}, key 'start'", "no start for a get-ahead", _pet_text(task.start),
+                "Take the key out: a get-ahead is done only with time in hand.", "caution",
             )
         elif task.start is None and not task.get_ahead and task.id not in optional:
             yield _finding(
-                placed.key("start"), f"{placed.name}, key 'start'", "a briefed start", "none",
+                "no-start", placed.key("start"), f"{placed.name}, key 'start'", "a briefed start", "none",
                 'Write for example start = "1:50", or get_ahead = true if it is done only with time in hand.',
             )
 
@@ -444,7 +453,7 @@ def _limit(plan: Plan) -> Iterator[Finding]:
     sortie = plan.sortie
     if sortie.reserve >= sortie.limit:
         yield _finding(
-            ("sortie", "reserve"), "table [sortie], key 'reserve'",
+            "reserve-above-limit", ("sortie", "reserve"), "table [sortie], key 'reserve'",
             f"less than the limit ({_minutes_text(sortie.limit)})", _minutes_text(sortie.reserve),
             "Give a smaller reserve or a later limit.",
         )
@@ -460,10 +469,10 @@ def _limit(plan: Plan) -> Iterator[Finding]:
         if end <= usable + 1e-9:
             continue
         past_limit = end > sortie.limit + 1e-9
-        severity = "error" if past_limit and in_default else "warning"
+        severity = "error" if past_limit and in_default else "caution"
         bound, words = (sortie.limit, "limit") if past_limit else (usable, "limit less reserve")
         yield _finding(
-            last.key("start"), f"{last.name}, the last in the crew lanes",
+            "past-limit" if past_limit else "into-reserve", last.key("start"), f"{last.name}, the last in the crew lanes",
             f"an end by the {words} ({_pet_text(bound)})", f"an end at {_pet_text(end)}, {_minutes_text(end - bound)} past it",
             "Take work out, start earlier, or correct 'limit' and 'reserve' in [sortie].",
             severity, can_be_followed=True,  # during such a sortie the advice is needed
@@ -474,18 +483,18 @@ def _worksites_and_routes(plan: Plan) -> Iterator[Finding]:
     for at, site in enumerate(plan.worksites):
         if site.leave_by is not None and site.leave_by + site.return_min > plan.sortie.limit_less_reserve_pet_min + 1e-9:
             yield _finding(
-                ("worksite", at, "leave_by"), f"worksite {site.id}, key 'leave_by'",
+                "leave-by-too-late", ("worksite", at, "leave_by"), f"worksite {site.id}, key 'leave_by'",
                 f"a time from which the way back ({_minutes_text(site.return_min)}) ends by the limit less reserve "
                 f"({_pet_text(plan.sortie.limit_less_reserve_pet_min)})",
                 _pet_text(site.leave_by), "Give an earlier time, or leave the key out: the way back then sets the time.",
-                "warning",
+                "caution",
             )
     first: dict[frozenset[str], int] = {}
     for at, route in enumerate(plan.routes):
         ends = frozenset((route.from_, route.to))
         if ends in first:
             yield _finding(
-                ("route", at), f"route {at + 1}", "one route between two worksites, which holds either way",
+                "route-twice", ("route", at), f"route {at + 1}", "one route between two worksites, which holds either way",
                 f"a second one between '{route.from_}' and '{route.to}' (first as route {first[ends] + 1})",
                 "Take one of the two out.",
             )
@@ -498,8 +507,9 @@ def _worksites_and_routes(plan: Plan) -> Iterator[Finding]:
         if len(members) == 1:
             only = members[0]
             yield _finding(
-                only.key("together"), f"{only.name}, key 'together'", f"another task with the word '{word}'", "none",
-                "Give the word to the tasks that are done all or not at all, or take it out.", "warning",
+                "together-alone", only.key("together"),
+                f"{only.name}, key 'together'", f"another task with the word '{word}'", "none",
+                "Give the word to the tasks that are done all or not at all, or take it out.", "caution",
             )
 
 
@@ -512,30 +522,34 @@ def _odd_tasks(plan: Plan) -> Iterator[Finding]:
         task = placed.task
         if task.duration.high > LONG_TASK_MIN:
             yield _finding(
-                placed.key("duration"), f"{placed.name}, key 'duration'", f"at most {_minutes_text(LONG_TASK_MIN)}",
-                f"up to {_minutes_text(task.duration.high)}", "Check the unit: a plain number is minutes.", "warning",
+                "very-long", placed.key("duration"),
+                f"{placed.name}, key 'duration'", f"at most {_minutes_text(LONG_TASK_MIN)}",
+                f"up to {_minutes_text(task.duration.high)}", "Check the unit: a plain number is minutes.", "caution",
             )
         if task.required and task.shortest is not None:
             yield _finding(
-                placed.key("shortest"), f"{placed.name}, key 'shortest'", "no 'shortest' for a required task",
-                _minutes_text(task.shortest), "Take it out: a required task is never trimmed.", "warning",
+                "required-trimmed", placed.key("shortest"),
+                f"{placed.name}, key 'shortest'", "no 'shortest' for a required task",
+                _minutes_text(task.shortest), "Take it out: a required task is never trimmed.", "caution",
             )
         if task.required and task.id in optional:
             alternative, option = optional[task.id]
             yield _finding(
-                placed.key("required"), f"{placed.name}, key 'required'", "required tasks in the plan whatever happens",
+                "required-option", placed.key("required"),
+                f"{placed.name}, key 'required'", "required tasks in the plan whatever happens",
                 f"a required task of option '{option}' of alternative {alternative}, which is not the default",
-                "Take 'required' out, or make that option the default.", "warning",
+                "Take 'required' out, or make that option the default.", "caution",
             )
         if task.leg is not None and task.boxed:
             yield _finding(
-                placed.key("boxed"), f"{placed.name}, key 'boxed'", "either 'boxed' or 'leg'", "both",
+                "boxed-leg", placed.key("boxed"), f"{placed.name}, key 'boxed'", "either 'boxed' or 'leg'", "both",
                 "Take one of them out: a leg takes as long as the way, a boxed stop as long as the room sets.",
             )
         if task.required and task.get_ahead:
             yield _finding(
-                placed.key("required"), f"{placed.name}, key 'required'", "either 'required' or 'get_ahead'", "both",
-                "Take one of them out.", "warning",
+                "required-get-ahead", placed.key("required"),
+                f"{placed.name}, key 'required'", "either 'required' or 'get_ahead'", "both",
+                "Take one of them out.", "caution",
             )
 
 

@@ -32,6 +32,7 @@ CURES = {
     "follows": 'Write for example follows = [{ task = "T070", lag = 5 }].',
 }
 SORTIE_START_CURE = "Write an instant in UTC, for example start = 2031-04-12T09:10:00Z."
+MISSING = "missing-value"
 TEMPLATES = {  # the text for each of these pydantic error types; other types keep pydantic's text
     "string_type": "text in quotes",
     "string_too_short": "text that is not empty",
@@ -217,7 +218,8 @@ def _unknown_keys(table: Any, model: type[BaseModel], place: Place, tables: Any)
         if key not in known:
             kind = next((part for part in reversed(place) if isinstance(part, str)), None)
             expected = f"a key of '{kind}'" if kind else "a table of a plan"
-            yield Finding(here, Problem(subject_of(tables, here), expected, f"'{key}'", did_you_mean(key, known)))
+            near = did_you_mean(key, known)
+            yield Finding(here, Problem(subject_of(tables, here), expected, f"'{key}'", near, code="unknown-key"))
         elif inner := _model_in(known[key]):
             parts = [((*here, i), part) for i, part in enumerate(value)] if isinstance(value, list) else [(here, value)]
             for part_place, part in parts:
@@ -255,10 +257,10 @@ def _problem(error: Any, place: Place, tables: Mapping[str, Any]) -> Problem:
     if kind == "missing":
         if len(place) == 1:
             subject, header = "the plan", f"[{key}]" if key == "sortie" else f"[[{key}]]"
-            return Problem(subject, f"a table {header}", "none", f"Add {header} with its keys.")
-        return Problem(subject, f"a value for '{key}'", "none", f"Add it. {_cure(place)}".strip())
+            return Problem(subject, f"a table {header}", "none", f"Add {header} with its keys.", code=MISSING)
+        return Problem(subject, f"a value for '{key}'", "none", f"Add it. {_cure(place)}".strip(), code=MISSING)
     expected, found = _expected_found(error, key, value_at(tables, place))
-    return Problem(subject, expected, found, _cure(place) or "Correct the value.")
+    return Problem(subject, expected, found, _cure(place) or "Correct the value.", code="wrong-value")
 
 
 def _cure(place: Place) -> str:

@@ -2,8 +2,8 @@
 
 Rules:
 
-- A lane is at the worksite of its last begun task; on a leg it is between the two. Before anything is begun it is at the
-  airlock, when exactly one worksite of the plan has no way back.
+- A lane is at the worksite of its last begun task; on a leg it is between the two, and stays there when the leg is broken off.
+  Before anything is begun it is at the airlock, when exactly one worksite of the plan has no way back.
 - The work at the end of a leg is what the brief has there for its lanes before their next leg. A task without a worksite
   counts, since it is done where its lane is. A get-ahead counts once it is begun.
 - A leg goes when there was such work and none of it is left. A leg to where all its lanes are already goes too. A leg that
@@ -22,19 +22,38 @@ from collections.abc import Collection, Iterator
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, NamedTuple
 
-from dashboard.core.plan.model import Duration, Plan
+from dashboard.core.plan.model import Duration, Plan, Task
 from dashboard.core.record.lifecycle import DONE, IN_WORK, NOT_STARTED, ON_HOLD
 
 if TYPE_CHECKING:
     from dashboard.core.record.record import Record, TaskRun
 
 
-class Place(NamedTuple):
+class Whereabouts(NamedTuple):
     """Where a lane is: at `worksite` (None: not known), or on the leg `on_leg` from there to `towards`."""
 
     worksite: str | None
     towards: str | None = None
     on_leg: str | None = None
+
+    def after(self, task: Task, arrived: bool) -> Whereabouts:
+        """Where the lane is once its next task is begun.
+
+        Parameters
+        ----------
+        task
+            The task.
+        arrived
+            Whether the lane is at its end, if it is a leg.
+
+        Returns
+        -------
+        Whereabouts
+            The same for a task that has no worksite.
+        """
+        if task.leg is None:
+            return self if task.worksite is None else Whereabouts(task.worksite)
+        return Whereabouts(task.leg) if arrived else Whereabouts(self.worksite, task.leg, task.id)
 
 
 @dataclass
@@ -53,7 +72,7 @@ class Ways:
     to_work: dict[str, Duration] = field(default_factory=dict)
 
 
-def place_of(record: Record, lane: str) -> Place:
+def whereabouts_of(record: Record, lane: str) -> Whereabouts:
     """Where a lane is now.
 
     Parameters
@@ -65,20 +84,36 @@ def place_of(record: Record, lane: str) -> Place:
 
     Returns
     -------
-    Place
-        With `towards` while the lane is on a leg, also one that is on hold.
+    Whereabouts
+        With `on_leg` also while the leg is on hold, and once it is broken off.
     """
-    begun = sorted((run for run in record.runs.values() if lane in run.lanes and _is_begun(run)), key=_begun_at)
-    site = home_of(record.plan)
+    begun = sorted(
+        (run for run in record.runs.values() if lane in run.lanes and _is_begun(run)),
+        key=lambda run: begun_pet_min(run, record),
+    )
+    found = Whereabouts(home_of(record.plan))
     for run in begun:
-        leg = run.task.leg
-        if leg is None:
-            site = run.task.worksite or site
-        elif run.state in (IN_WORK, ON_HOLD):
-            return Place(site, leg, run.task.id)
-        else:
-            site = leg if run.state == DONE else None
-    return Place(site)
+        found = found.after(run.task, run.state == DONE)
+    return found
+
+
+def begun_pet_min(run: TaskRun, record: Record) -> float:
+    """When a begun task was begun.
+
+    Parameters
+    ----------
+    run
+        Begun, or over.
+    record
+        Its record.
+
+    Returns
+    -------
+    float
+        PET minutes. When the start was not logged, those of the finish; when that was not logged either, those of now.
+    """
+    at = run.start_pet_min if run.start_pet_min is not None else run.finish_pet_min
+    return at if at is not None else max(0.0, record.pet_min)
 
 
 def home_of(plan: Plan) -> str | None:
@@ -187,12 +222,6 @@ def _is_begun(run: TaskRun) -> bool:
     return run.is_over or run.state in (IN_WORK, ON_HOLD)
 
 
-def _begun_at(run: TaskRun) -> float:
-    """PET minutes of the start, or of the finish of a task whose start was not logged."""
-    at = run.start_pet_min if run.start_pet_min is not None else run.finish_pet_min
-    return at if at is not None else 0.0
-
-
 def _is_left(run: TaskRun, out: Collection[str]) -> bool:
     """Whether a task remains to be done; a get-ahead counts once it is begun."""
     if run.task.id in out:
@@ -233,8 +262,9 @@ def _origins(record: Record, out: Collection[str]) -> dict[str, dict[str, str | 
     """Task that has not begun and stays -> lane -> where the lane is before it."""
     at: dict[str, str | None] = {}
     for lane in record.plan.lane_ids():
-        place = place_of(record, lane)
-        at[lane] = place.towards or place.worksite
+        here = whereabouts_of(record, lane)
+        broken_off = here.on_leg is not None and record.runs[here.on_leg].is_over
+        at[lane] = None if broken_off else here.towards or here.worksite
     origins: dict[str, dict[str, str | None]] = {}
     for task_id in record.order:
         run = record.runs[task_id]

@@ -12,7 +12,7 @@ from __future__ import annotations
 from collections.abc import Collection
 
 from dashboard.core.plan.model import Duration
-from dashboard.core.record.legs import Place, Ways, legs_that_go, place_of, ways_of, work_without_way
+from dashboard.core.record.legs import Ways, legs_that_go, ways_of, work_without_way
 from dashboard.core.record.record import Record
 
 
@@ -77,4 +77,4 @@ def leg_durations(record: Record, given_up: Collection[str] = ()) -> dict[str, D
     return ways_of(record, {*record.out_because, *given_up}).durations
 
 
-__all__ = ["Place", "Ways", "goes_along", "has_legs", "leg_durations", "place_of", "ways_of"]
+__all__ = ["Ways", "goes_along", "has_legs", "leg_durations", "ways_of"]

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import NamedTuple
 
 from dashboard.core.base.minutes import clock, length, whole
 from dashboard.core.base.times import minutes_between
 from dashboard.core.base.wording import listed
+from dashboard.core.deferral.call import Call
 from dashboard.core.plan.model import CONSUMABLE_NAMES
 from dashboard.core.record.lifecycle import BROKEN_OFF, DEFERRED, NOT_STARTED
 from dashboard.core.record.record import Record
@@ -18,6 +19,8 @@ from dashboard.core.suits.readings import ABOVE_LOADED, amount_read
 FIRST_READING_NOTE_PET_MIN = 45.0
 FIRST_READING_ALERT_PET_MIN = 90.0
 AT_ONCE_MIN = 1e-6
+CALL = "call"
+BEFORE_THE_CALL = ("no-clock", "ahead-of-now", "below-reserve", "required-out")  # rules whose alerts come before the call
 
 
 class _Judged(NamedTuple):
@@ -161,6 +164,48 @@ def _reading_in_doubt(judged: _Judged) -> Iterator[Alert]:
         )
 
 
+def with_alert_of(call: Call, alerts: Sequence[Alert]) -> list[Alert]:
+    """Alerts with that of the call in its place.
+
+    Parameters
+    ----------
+    call
+        As last judged.
+    alerts
+        From `alerts_of`.
+
+    Returns
+    -------
+    list of Alert
+        The same ones unless the call is to decide.
+    """
+    if call.call != "decide":
+        return list(alerts)
+    first = [alert for alert in alerts if alert.id.startswith(BEFORE_THE_CALL)]
+    return [*first, called_to_decide(call), *(alert for alert in alerts if alert not in first)]
+
+
+def called_to_decide(call: Call) -> Alert:
+    """The room is called to decide: waiting would close the best choice or make it dearer.
+
+    Parameters
+    ----------
+    call
+        One to decide.
+
+    Returns
+    -------
+    Alert
+    """
+    return Alert(
+        id=CALL,
+        what=f"Decide now: {'; '.join(part.in_words() for part in call.for_now.parts())}",
+        since_pet_min=call.since_pet_min,
+        by_pet_min=call.by_pet_min,
+        do="Record what goes now of one of the choices, or decide otherwise. What can wait stays open.",
+    )
+
+
 def _over_the_limit(judged: _Judged) -> Iterator[Alert]:
     """The crew is projected inside after the limit, at plan pace or as expected."""
     margin, p50 = judged.end.margin_min, judged.end.p50_pet_min
@@ -173,7 +218,7 @@ def _over_the_limit(judged: _Judged) -> Iterator[Alert]:
             f"PET {clock(limit.pet_min)}, set by {limit.set_by}",
             since_pet_min=None,
             by_pet_min=None,
-            do="Decide what to defer, trim or hand over; the choices say by when.",
+            do="Follow the call: it says whether something must be decided now, and by when.",
         )
 
 
@@ -184,13 +229,15 @@ def _suit_short(judged: _Judged) -> Iterator[Alert]:
     basis = "plan-pace" if judged.end.p50_pet_min is None else "expected"
     for (suit, name), one in judged.budget.items():
         if one.margin_min < 0 and not one.assumed and BELOW_RESERVE not in one.flags:
+            end, reached = one.reserve_reached_pet_min - one.margin_min, one.reserve_reached_pet_min
+            past = whole(end, "up") - whole(reached, "down")  # of the two times as they are shown
             yield Alert(
                 id=f"suit-short-{suit}-{name}",
-                what=f"Suit {suit} ({_wearer(judged, suit)}): the {basis} end is {length(-one.margin_min, 'up')} past the "
+                what=f"Suit {suit} ({_wearer(judged, suit)}): the {basis} end is {length(past)} past the "
                 f"reserve of {CONSUMABLE_NAMES[name]}, which is reached at PET {clock(one.reserve_reached_pet_min)}",
                 since_pet_min=None,
                 by_pet_min=None,
-                do="Decide what to give up, or have this crew member work lighter; read the suit again.",
+                do="Read the suit again, and have this crew member work lighter. The call says what must be decided.",
             )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Iterable
 from datetime import datetime, timedelta
 from typing import NamedTuple
@@ -9,7 +10,8 @@ from typing import NamedTuple
 from dashboard.core.base.times import minutes_between
 from dashboard.core.events.event import Event
 from dashboard.core.plan.model import Plan
-from dashboard.core.state.follow import follow
+from dashboard.core.record.kept import KeptFold
+from dashboard.core.state.follow import follow, state_of
 from dashboard.core.state.model import SortieState
 
 MOST_POINTS = 120
@@ -65,8 +67,8 @@ def drift(plan: Plan, events: Iterable[Event], now: datetime, points: int = MOST
     if now < zero:
         return []
     instants = {instant for event in all_events if zero <= (instant := known_from(event)) < now}
-    before = [_followed(plan, all_events, instant, zero) for instant in thinned(sorted(instants), points - 1)]
-    return [*before, _point(newest, zero)]
+    before = _points_at(plan, all_events, thinned(sorted(instants), points - 1), zero)
+    return [*before.values(), _point(newest, zero)]
 
 
 def drift_between(
@@ -100,15 +102,14 @@ def drift_between(
     begin = max(first, zero)
     known = sorted({instant for event in all_events if begin <= (instant := known_from(event)) < last})
     instants = [*thinned(known, most * 3 // 4 - 1), last]
-    points = {instant: _followed(plan, all_events, instant, zero) for instant in instants}
+    points = _points_at(plan, all_events, instants, zero)
     deepest = most_behind(list(points.values()))
     if deepest is not None:
         place = next(place for place, instant in enumerate(instants) if points[instant] is deepest)
         low, high = instants[max(place - 1, 0)], instants[min(place + 1, len(instants) - 1)]
         near = [instant for instant in [*known, last] if low < instant <= high]
         closer = {*near, *(instant - JUST_BEFORE for instant in near if instant - JUST_BEFORE > low)} - set(points)
-        for instant in thinned(sorted(closer), most - len(points)):
-            points[instant] = _followed(plan, all_events, instant, zero)
+        points |= _points_at(plan, all_events, thinned(sorted(closer), most - len(points)), zero)
     return [points[instant] for instant in sorted(points)]
 
 
@@ -145,9 +146,14 @@ def worse_ahead_min(point: DriftPoint) -> float | None:
     return min((value for value in point.ahead_min.values() if value is not None), default=None)
 
 
-def _followed(plan: Plan, events: list[Event], instant: datetime, zero: datetime) -> DriftPoint:
-    known = [event for event in events if known_from(event) <= instant]
-    return _point(follow(plan, known, instant, draws=0), zero)
+def _points_at(plan: Plan, events: list[Event], instants: Iterable[datetime], zero: datetime) -> dict[datetime, DriftPoint]:
+    """The point at each of these instants, which are in order: the log is then folded once, and not once for each of them."""
+    fold, came = KeptFold(plan), sorted(events, key=known_from)
+    points = {}
+    for instant in instants:
+        known = came[: bisect_right(came, instant, key=known_from)]
+        points[instant] = _point(state_of(fold.reconcile(known, instant), instant, draws=0), zero)
+    return points
 
 
 def _point(state: SortieState, zero: datetime) -> DriftPoint:

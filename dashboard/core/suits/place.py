@@ -1,4 +1,4 @@
-"""Where a lane is: at the worksite of its last begun task, or on a leg between two worksites.
+"""How far back a lane is, at any PET from now on. `record.legs.Whereabouts` says where it is.
 
 An arrival counts when the leg is done, not when it begins. On a leg the way back is interpolated between those of its two ends;
 a leg that was broken off leaves the lane somewhere between them, with the longer of the two ways.
@@ -10,6 +10,7 @@ from collections.abc import Collection, Mapping
 from typing import NamedTuple
 
 from dashboard.core.plan.model import Plan, Worksite
+from dashboard.core.record.legs import Whereabouts, begun_pet_min
 from dashboard.core.record.lifecycle import BROKEN_OFF, DONE, NOT_STARTED
 from dashboard.core.record.record import Record, TaskRun
 from dashboard.core.schedule.plan_pace import Slot
@@ -60,17 +61,17 @@ class Places:
     def __init__(self, record: Record, slots: Mapping[str, Slot], home: Collection[str] = ()) -> None:
         self._sites = {site.id: site for site in record.plan.worksites}
         self._stays: dict[str, list[_Stay]] = {lane: [] for lane in record.plan.lane_ids()}
-        self._now = now = max(0.0, record.pet_min)
+        self._now = max(0.0, record.pet_min)
         for task_id, run in record.runs.items():
             if run.task.leg is None and run.task.worksite is None:
                 continue
-            slot, start = slots.get(task_id), run.start_pet_min
+            slot = slots.get(task_id)
             if run.state == NOT_STARTED:
                 if slot is None or not record.in_plan(task_id) or task_id in home or run.task.get_ahead:
                     continue
                 start = slot.start_pet_min
-            elif start is None:
-                start = run.finish_pet_min if run.finish_pet_min is not None else now
+            else:
+                start = begun_pet_min(run, record)
             finish = run.finish_pet_min if run.is_over else slot.finish_pet_min if slot is not None else start
             for lane in run.lanes:
                 self._stays[lane].append(_Stay(run, start, finish if finish is not None else start))
@@ -105,18 +106,14 @@ class Places:
         -------
         Place
         """
-        place = self.of(None)
+        here, place = Whereabouts(None), self.of(None)
         for stay in self._stays[lane]:
             if stay.start_pet_min > pet_min:
                 break
             if stay.run.state == NOT_STARTED and pet_min <= self._now:
                 continue
-            if (to := stay.run.task.leg) is None:
-                place = self.of(stay.run.task.worksite)
-            elif self._arrived(stay, pet_min):
-                place = self.of(to)
-            else:
-                place = self._between(place, to, stay, pet_min)
+            here = here.after(stay.run.task, self._arrived(stay, pet_min))
+            place = self.of(here.worksite) if here.towards is None else self._between(place, here.towards, stay, pet_min)
         return place
 
     def of(self, worksite: str | None) -> Place:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Iterable
+from datetime import datetime
 from operator import attrgetter
 
 from dashboard.core.base.findings import Unread
@@ -25,6 +26,7 @@ class Known:
         self.by_id: dict[str, Event] = {}
         self.unread: dict[int, Unread] = {}
         self.unread_seq: dict[tuple[str, str], int] = {}  # `seq` by the text that was not understood and the reason
+        self.received_last: datetime | None = None  # the latest time of receipt of an event
         self.take(rows)
 
     @property
@@ -54,7 +56,9 @@ class Known:
                 except UnreadableEvent as wrong:  # a version that understood more wrote it
                     why = str(wrong)
                 else:
-                    event = event.model_copy(update={"seq": row.seq, "received": parse_instant(row.received)})
+                    received = parse_instant(row.received)
+                    event = event.model_copy(update={"seq": row.seq, "received": received})
+                    self.received_last = max(received, self.received_last or received)
                     self.events.append(event)
                     self.by_id[event.id] = event
                     continue

@@ -151,6 +151,18 @@ class EventStore:
             self._read_on()
             return self._known.events_after(seq)
 
+    def by_id(self) -> dict[str, Event]:
+        """Give the events that were understood by their id."""
+        with self._lock:
+            self._read_on()
+            return dict(self._known.by_id)
+
+    def received_last(self) -> datetime | None:
+        """Give the latest time at which an event was received; None: there is no event."""
+        with self._lock:
+            self._read_on()
+            return self._known.received_last
+
     def unread(self) -> list[Unread]:
         """Give what was not understood, verbatim, in the order of `seq`."""
         with self._lock:

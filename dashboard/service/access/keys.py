@@ -12,8 +12,9 @@ Rules of this file
 5. The secret that signs them is kept beside the key file (`FILE.signing`), so that sign-ins outlast a restart of the server.
    Without a key file the secret is derived from the log key and the lead key, by a slow function, since people may have
    chosen these keys.
-6. A sign-in that was signed out no longer counts, also if somebody copied its cookie. The server keeps the ids of these
-   sign-ins in memory until they would have expired, at most `MOST_SIGNED_OUT` of them. They are forgotten when it ends.
+6. A sign-in that was signed out no longer counts, also if somebody copied its cookie (`sign_outs`). With a key file this is
+   remembered in a folder beside it (`FILE.signed-out`), which all servers with this key file see, also after a restart. Without
+   one each server remembers it for itself, until it ends.
 """
 
 from __future__ import annotations
@@ -33,12 +34,12 @@ from itsdangerous import BadSignature, URLSafeSerializer
 from dashboard.core.base.problems import InputError, Problem
 from dashboard.service.access.followed_key_file import FollowedKeyFile
 from dashboard.service.access.roles import Role, Visitor
+from dashboard.service.access.sign_outs import SignOuts
 
 SIGNED_IN_S = 12 * 3600
 LOG, LEAD = "log", "lead"  # the ids of the two keys that no file holds
 SIGNING_BYTES = 32
 SESSION_BYTES = 12
-MOST_SIGNED_OUT = 10_000  # then those that would expire first are forgotten
 
 log = logging.getLogger("tetherline")
 
@@ -94,7 +95,7 @@ class Keys:
             raise InputError([Problem("the lead key", "a key other than the log key", "the same key", cure)])
         self._shared = {name: _digest(key) for name, key in given.items() if key is not None}
         self.people = people
-        self._signed_out: dict[str, int] = {}  # when each of these sign-ins would have expired, by its session
+        self._signed_out = SignOuts(None if people is None else beside(people.path, "signed-out"))
         self._signing = self._made_signing()
 
     @property
@@ -178,7 +179,7 @@ class Keys:
         )
 
     def sign_out(self, shown: Pass, now_s: float) -> None:
-        """End a sign-in: its statement no longer counts here.
+        """End a sign-in: its statement no longer counts here, nor at other servers with the same key file.
 
         Parameters
         ----------
@@ -187,12 +188,8 @@ class Keys:
         now_s
             The moment, as Unix time.
         """
-        if shown.until_s is None:
-            return
-        left = {session: until_s for session, until_s in self._signed_out.items() if until_s > now_s}
-        left[shown.session] = shown.until_s
-        last = sorted(left, key=left.__getitem__)[-MOST_SIGNED_OUT:]
-        self._signed_out = {session: left[session] for session in last}
+        if shown.until_s is not None:
+            self._signed_out.add(shown.session, shown.until_s, now_s)
 
     def pass_of_sign_in(self, statement: str) -> Pass | None:
         """The pass that the statement of a sign-in gives.
@@ -239,7 +236,7 @@ class Keys:
             return Visitor(open_role, named.name, named.key, "this key was revoked")
         if shown.until_s is not None and shown.until_s <= now_s:
             return Visitor(open_role, named.name, named.key, "the sign-in has expired")
-        if shown.session in self._signed_out:
+        if shown.until_s is not None and self._signed_out.holds(shown.session, shown.until_s):
             return Visitor(open_role, named.name, named.key, "this sign-in was signed out")
         return named
 
@@ -290,6 +287,25 @@ class _Holder(NamedTuple):
     revoked: bool
 
 
+def beside(key_file: Path, what: str) -> Path:
+    """Name what is kept beside a key file.
+
+    Parameters
+    ----------
+    key_file
+        A link is followed.
+    what
+        The ending that is added to its name.
+
+    Returns
+    -------
+    Path
+        In the folder of the file itself.
+    """
+    path = Path(os.path.realpath(key_file))
+    return path.with_name(f"{path.name}.{what}")
+
+
 def signing_bytes(key_file: Path) -> bytes:
     """The secret that signs sign-ins, from `FILE.signing` beside the key file; the file is made if it does not exist.
 
@@ -305,8 +321,7 @@ def signing_bytes(key_file: Path) -> bytes:
     bytes
         `SIGNING_BYTES` of them.
     """
-    path = Path(os.path.realpath(key_file))
-    path = path.with_name(f"{path.name}.signing")
+    path = beside(key_file, "signing")
     made = path.with_name(f"{path.name}.{secrets.token_hex(4)}")
     fresh = secrets.token_bytes(SIGNING_BYTES)
     try:

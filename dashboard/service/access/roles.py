@@ -106,14 +106,13 @@ class Grants:
 
     Parameters
     ----------
-    kinds : mapping
-        Event id -> kind, for every id that is already used.
-    answers : mapping
-        Id of an amendment or withdrawal -> id of the event that it answers.
+    events : mapping of str to Event
+        Event id -> event, for every id that is already used.
     """
 
-    def __init__(self, kinds: Mapping[str, str], answers: Mapping[str, str]) -> None:
-        self._kinds, self._answers = dict(kinds), dict(answers)
+    def __init__(self, events: Mapping[str, Event]) -> None:
+        self._events = events
+        self._recorded: dict[str, Event] = {}
 
     def needed(self, item: Any) -> Role:
         """The role that entering an item needs.
@@ -133,10 +132,13 @@ class Grants:
         kind, target = item.get("kind"), item.get("event")
         seen: set[str] = set()
         while kind in ANSWERS:
-            if not isinstance(target, str) or target not in self._kinds or target in seen:
-                return "lead" if isinstance(target, str) else "log"
+            if not isinstance(target, str):
+                return "log"
+            found = self._events.get(target) or self._recorded.get(target)
+            if found is None or target in seen:
+                return "lead"
             seen.add(target)
-            kind, target = self._kinds[target], self._answers.get(target)
+            kind, target = found.kind, found.event if isinstance(found, Answer) else None
         return "lead" if isinstance(kind, str) and kind in LEAD_KINDS else "log"
 
     def recorded(self, event: Event) -> None:
@@ -147,10 +149,7 @@ class Grants:
         event
             The recorded event.
         """
-        if event.id not in self._kinds:
-            self._kinds[event.id] = event.kind
-            if isinstance(event, Answer):
-                self._answers[event.id] = event.event
+        self._recorded.setdefault(event.id, event)
 
 
 def refusal(item: Any, visitor: Visitor, needed: Role) -> dict[str, Any]:
@@ -178,7 +177,7 @@ def refusal(item: Any, visitor: Visitor, needed: Role) -> dict[str, Any]:
     return refused(item, f"{what} needs the {needed} key, and your role is {visitor.role}{because}; {HOW}.")
 
 
-def refused(item: Any, why: str) -> dict[str, Any]:
+def refused(item: Any, why: str, *, forbidden: bool = True) -> dict[str, Any]:
     """The outcome of an item that is not recorded.
 
     Parameters
@@ -187,6 +186,8 @@ def refused(item: Any, why: str) -> dict[str, Any]:
         The item, not checked: a value decoded from JSON.
     why
         The reason, a sentence; its first letter is made a capital.
+    forbidden
+        Whether the sender may not enter it here. If not, it may be sent again once it is corrected.
 
     Returns
     -------
@@ -201,5 +202,6 @@ def refused(item: Any, why: str) -> dict[str, Any]:
         "why": f"{why[:1].upper()}{why[1:]} Nothing of it was recorded.",
         "hint": None,
         "did": None,
+        "forbidden": forbidden,
     }
 

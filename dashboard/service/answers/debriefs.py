@@ -18,7 +18,7 @@ from dashboard.core.debrief.look_back import debrief
 from dashboard.core.events.event import Event
 from dashboard.core.plan.model import Plan
 from dashboard.core.state.model import SortieState
-from dashboard.service.beside.worker import Job, Note
+from dashboard.service.beside.worker import Note
 from dashboard.service.desk import Desk
 from dashboard.service.version import program_version
 
@@ -132,10 +132,7 @@ class Debriefs:
             known = self._desk.known_at(state.now)
             self._progress = NOT_BEGUN
             given = (state.now, known.unread, self._desk.session.rehearsal)
-            if self._desk.reports is None:
-                facts = facts_job(self._desk.plan, known.events, self._note, *given)
-            else:
-                facts = self._desk.reports.work(facts_job, known.events, *given, note=self._note)
+            facts = self._desk.reports.work(facts_job, known.events, *given, note=self._note)
             self._kept = Made(key, facts, datetime.now(UTC))
         return self._kept
 
@@ -183,7 +180,8 @@ def paper(desk: Desk, made: Made) -> bytes:
     bytes
         The file.
     """
-    return _written(desk, paper_job, made)
+    content: bytes = desk.reports.work(paper_job, [], made.facts, made.made_at)
+    return content
 
 
 def book(desk: Desk, made: Made) -> bytes:
@@ -201,15 +199,7 @@ def book(desk: Desk, made: Made) -> bytes:
     bytes
         The file (XLSX).
     """
-    return _written(desk, book_job, made)
-
-
-def _written(desk: Desk, job: Job, made: Made) -> bytes:
-    given = (made.facts, made.made_at)
-    if desk.reports is None:
-        content: bytes = job(desk.plan, [], lambda *said: None, *given)
-    else:
-        content = desk.reports.work(job, [], *given)
+    content: bytes = desk.reports.work(book_job, [], made.facts, made.made_at)
     return content
 
 

@@ -88,7 +88,7 @@ def health_of(desk: Desk) -> Health:
         *_of_the_state(snapshot, version_age_s, desk.period_s),
         *unreadable,
         *_of_the_store(desk),
-        *[Problem(f"feed {one.name}", f"news within {ages.FEED.stale_min:g} min", one.said, "Do what it says.", "", "warning")
+        *[Problem(f"feed {one.name}", f"news within {ages.FEED.stale_min:g} min", one.said, "Do what it says.", "", "caution")
           for one in feeds if not one.is_in_order],
         *quarantine_problems(quarantined),
         *clock_problems,
@@ -166,7 +166,7 @@ def disk_problems(free: float | None) -> list[Problem]:
     if free is None or free >= LEAST_FREE_MB:
         return []
     cure = "Make room on the disk. When it is full, no event can be recorded."
-    return [Problem("disk of the store", f"at least {LEAST_FREE_MB:g} MB free", f"{free:.0f} MB", cure, "", "warning")]
+    return [Problem("disk of the store", f"at least {LEAST_FREE_MB:g} MB free", f"{free:.0f} MB", cure, "", "caution")]
 
 
 def quarantine_problems(count: int) -> list[Problem]:
@@ -185,7 +185,7 @@ def quarantine_problems(count: int) -> list[Problem]:
     if not count:
         return []
     cure = "Look at them under Problems on the board. Enter each again without the fault, and report the fault."
-    return [Problem("quarantine", "no entry in it", how_many(count, "entry", "entries"), cure, "", "warning")]
+    return [Problem("quarantine", "no entry in it", how_many(count, "entry", "entries"), cure, "", "caution")]
 
 
 def clock_problem(subject: str, offset: Offset, cure: str = SET_CLOCK) -> Problem:
@@ -206,7 +206,7 @@ def clock_problem(subject: str, offset: Offset, cure: str = SET_CLOCK) -> Proble
         A warning.
     """
     expected = f"a clock within {CLOCK_OFF_S:g} s of this computer's"
-    return Problem(subject, expected, f"a clock that is {offset.in_words()}", cure, "", "warning")
+    return Problem(subject, expected, f"a clock that is {offset.in_words()}", cure, "", "caution")
 
 
 def _known(desk: Desk, now: datetime) -> tuple[Known, list[Problem]]:
@@ -257,4 +257,4 @@ def _of_the_viewers(offsets: list[Offset]) -> list[Problem]:
         "The board shows the time of the server. Set the clocks of those computers, or have them follow a time server. "
         "If all are off, set the clock of the server."
     )
-    return [Problem("clocks of browsers", expected, found, cure, "", "warning")]
+    return [Problem("clocks of browsers", expected, found, cure, "", "caution")]

@@ -22,9 +22,7 @@ from dashboard.service.desk import Desk
 from dashboard.service.version import program_version
 from replay.campaign import Campaign, read_campaign
 from replay.library import load_all
-from replay.listing import listing
 from replay.recording import RecordedRun
-from replay.score import json_rows
 
 PATIENCE_S = 0.5
 
@@ -46,7 +44,7 @@ class RunLists:
     Parameters
     ----------
     desk : Desk
-        Its process for reports does the work, where it has one.
+        Its process for reports does the work.
     folder : Path
     """
 
@@ -110,8 +108,6 @@ class RunLists:
         return found
 
     def _work(self, job: Job, *given: Any) -> Any:
-        if self._desk.reports is None:
-            return job(self._desk.plan, [], lambda *said: None, self._folder, *given)
         return self._desk.reports.work(job, [], self._folder, *given)
 
 
@@ -130,6 +126,9 @@ def list_job(plan: Plan, events: Sequence[Event], note: Note, folder: Path) -> R
     RunList
         Without rows when there is no run.
     """
+    from replay.listing import listing  # loads pandas, which the server itself does not need
+    from replay.score import json_rows
+
     try:
         rows = json_rows(listing(folder))
     except InputError:

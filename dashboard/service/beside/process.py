@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import multiprocessing.process
 import threading
+import time
 from collections.abc import Callable, Sequence
 from multiprocessing.connection import Connection
 from typing import Any
@@ -11,13 +12,18 @@ from typing import Any
 from dashboard.core.events.event import Event
 from dashboard.core.plan.model import Plan
 from dashboard.service.beside.worker import Ask, Done, Failed, Job, Note, Noted, serve_jobs
-from dashboard.service.processes import common, context, key
+from dashboard.service.limited import Overran, limited
+from dashboard.service.processes import common, context
 
 LOOK_S = 0.1
 
 
 class WorkStopped(Exception):
     """The work was not wanted any more."""
+
+
+class WorkOverran(Exception):
+    """The work was not done in the time that it had."""
 
 
 class WorkFailed(Exception):
@@ -44,12 +50,12 @@ class Beside:
         self._working = threading.Lock()
         self._process: multiprocessing.process.BaseProcess | None = None
         self._connection: Connection | None = None
-        self._sent: list[tuple[str, int | None]] = []
+        self._sent: list[Event] = []
         self._closed = threading.Event()
 
     def work(
         self, job: Job, events: Sequence[Event], *given: Any,
-        unwanted: Callable[[], bool] = lambda: False, note: Note = lambda *said: None,
+        unwanted: Callable[[], bool] = lambda: False, note: Note = lambda *said: None, longest_s: float | None = None,
     ) -> Any:
         """Have a job done, and wait for it.
 
@@ -64,6 +70,8 @@ class Beside:
             Asked several times a second; once it says so, the process is ended.
         note : callable
             Told the progress that the job notes.
+        longest_s : float or None
+            Real seconds for the job and the wait for earlier ones; then the process is ended. None: no limit.
 
         Returns
         -------
@@ -74,12 +82,24 @@ class Beside:
         ------
         WorkStopped
             When it was `unwanted`, or this was closed.
+        WorkOverran
+            When it was not done within `longest_s`.
         WorkFailed
             When the job raised an exception, or its process ended or could not be started.
         """
-        with self._working:
+        until_s = None if longest_s is None else time.monotonic() + longest_s
+        if not self._working.acquire(timeout=-1 if longest_s is None else longest_s):
+            raise WorkOverran
+
+        def stop() -> None:
+            if unwanted() or self._closed.is_set():
+                raise WorkStopped
+            if until_s is not None and time.monotonic() > until_s:
+                raise WorkOverran
+
+        try:
             try:
-                return self._done(job, events, given, lambda: unwanted() or self._closed.is_set(), note)
+                return self._done(job, events, given, stop, note)
             except (OSError, EOFError) as wrong:
                 code = self._end()
                 if self._closed.is_set():
@@ -87,6 +107,8 @@ class Beside:
                 ended = f"the process that works it out ended (exit code {code})"
                 said = ended if code is not None else f"no process can work it out: {wrong}"
                 raise WorkFailed(said) from None
+        finally:
+            self._working.release()
 
     def close(self) -> None:
         """End the process, in the middle of a job too."""
@@ -95,19 +117,21 @@ class Beside:
             self._end()
 
     def _done(
-        self, job: Job, events: Sequence[Event], given: tuple[Any, ...], unwanted: Callable[[], bool], note: Note
+        self, job: Job, events: Sequence[Event], given: tuple[Any, ...], stop: Callable[[], None], note: Note
     ) -> Any:
-        if unwanted():
-            raise WorkStopped
+        """`stop` raises an exception once the job is to be stopped."""
+        stop()
         connection = self._connected()
         keep = common(events, self._sent)
         connection.send(Ask(job, keep, list(events[keep:]), given))
-        self._sent[keep:] = [key(event) for event in events[keep:]]
+        self._sent = list(events)
         while True:
             while not connection.poll(LOOK_S):
-                if unwanted():
+                try:
+                    stop()
+                except (WorkStopped, WorkOverran):
                     self._end()
-                    raise WorkStopped
+                    raise
             match connection.recv():
                 case Noted(said):
                     note(*said)
@@ -140,3 +164,43 @@ class Beside:
             process.kill()
             process.join(5.0)
         return process.exitcode
+
+
+class Here:
+    """Does jobs as `Beside` does, but in this process: for a desk that is no server.
+
+    Parameters
+    ----------
+    plan : Plan
+        Given to every job.
+    """
+
+    def __init__(self, plan: Plan) -> None:
+        self._plan = plan
+
+    def work(
+        self, job: Job, events: Sequence[Event], *given: Any, note: Note = lambda *said: None, longest_s: float | None = None
+    ) -> Any:
+        """Do a job.
+
+        Parameters
+        ----------
+        job, events, given, note, longest_s
+            As for `Beside.work`.
+
+        Returns
+        -------
+        object
+            What the job returned.
+
+        Raises
+        ------
+        WorkOverran
+            When it was not done within `longest_s`.
+        """
+        if longest_s is None:
+            return job(self._plan, list(events), note, *given)
+        try:
+            return limited(lambda: job(self._plan, list(events), note, *given), longest_s)
+        except Overran:
+            raise WorkOverran from None

@@ -12,6 +12,7 @@ from typing import Any, NamedTuple
 
 from dashboard.core.events.event import Event
 from dashboard.core.plan.model import Plan
+from dashboard.service.processes import collect_garbage_less_often
 
 NICENESS = 10  # the cycle and the trials go first
 
@@ -58,6 +59,7 @@ def serve_jobs(connection: Connection, plan: Plan) -> None:
     plan
         The briefed plan, given to every job.
     """
+    collect_garbage_less_often()
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is for the server, which then ends this process
     with contextlib.suppress(AttributeError, OSError):  # not every system has it
         os.nice(NICENESS)

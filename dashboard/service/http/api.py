@@ -1,4 +1,4 @@
-"""The server of a desk: every group of routes under ``/api``, the live push, and the debrief."""
+"""The server of a desk: every group of routes under ``/api``, the live push, the brief, and the debrief."""
 
 from __future__ import annotations
 
@@ -13,6 +13,7 @@ from dashboard.service.access.audit import Audit
 from dashboard.service.access.followed_key_file import LOOK_S
 from dashboard.service.access.keys import Keys
 from dashboard.service.desk import Desk
+from dashboard.service.http.brief_routes import add_brief_routes
 from dashboard.service.http.debrief_routes import add_debrief_routes
 from dashboard.service.http.description import add_description
 from dashboard.service.http.event_routes import add_event_routes
@@ -20,6 +21,7 @@ from dashboard.service.http.gate import Gate
 from dashboard.service.http.headers import ContentPolicy, SafeHeaders
 from dashboard.service.http.health_routes import add_health_routes
 from dashboard.service.http.live_push import add_live_push
+from dashboard.service.http.modules import add_modules, assets_folder, read_modules
 from dashboard.service.http.problems import add_problem_answers
 from dashboard.service.http.replay_routes import add_replay_routes
 from dashboard.service.http.run_routes import add_run_routes
@@ -77,6 +79,9 @@ def make_api(
     add_event_routes(router, desk, visitors)
     add_replay_routes(router, desk, visitors)
     add_what_if_routes(router, desk)
+    brief_modules = read_modules(assets_folder() / "brief", "/brief/modules")
+    add_modules(server, brief_modules)
+    add_brief_routes(server, router, desk, visitors, brief_modules)
     add_description(router)
     server.include_router(router)
     add_live_push(server, desk, visitors)

@@ -53,6 +53,7 @@ class Outcome(Described):
     why: str | None
     hint: str | None
     did: Did | None
+    forbidden: bool = False
 
 
 class Outcomes(Described):
@@ -111,6 +112,15 @@ class Strip(Described):
     html: str
 
 
+class PresentedStep(Described):
+    """The step of the brief that everyone who follows along sees; null: nobody presents."""
+
+    step: int | None
+    in_time: bool
+    by: str
+    revision: str
+
+
 class WhatIf(Described):
     """The figures of a change, what goes along with it, and the rules of the plan that it breaks."""
 
@@ -158,7 +168,7 @@ def answer(model: Any, description: str) -> Answers:
     return {200: {"model": model, "description": description}}
 
 
-NO_STATE = problems(e503="no state of now could be computed, or the store cannot be read")
+NO_STATE = problems(e503="no state of now could be computed, the store cannot be read, or the answer took too long")
 BODY = problems(
     e400="the body is no JSON, or neither an object nor a list", e403="the request comes from a page of another site",
     e413="the body is too large",

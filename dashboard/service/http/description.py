@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any, Literal
+from typing import Any
 
 from fastapi import APIRouter
 from fastapi.openapi.utils import get_openapi
@@ -11,7 +11,7 @@ from fastapi.responses import HTMLResponse, JSONResponse, Response
 from dashboard.core.base.caution import CAUTION
 from dashboard.service.http.described import answer, problems
 from dashboard.service.http.docs_page import docs_html
-from dashboard.service.schemas import json_schema
+from dashboard.service.schemas import SchemaOf, json_schema
 from dashboard.service.version import program_version
 
 INTRODUCTION = "This interface gives every number that a screen shows, and takes events. " + CAUTION
@@ -28,10 +28,10 @@ def add_description(router: APIRouter) -> None:
 
     @router.get(
         "/schema",
-        summary="JSON Schema of the state, the events or the plan",
+        summary="JSON Schema of the state, the events, the plan or the brief",
         responses={**answer(dict[str, Any], "JSON Schema"), **problems(e422="no such schema")},
     )
-    async def schema(of: Literal["state", "events", "plan"] = "state") -> Response:
+    async def schema(of: SchemaOf = "state") -> Response:
         """Names, types and meanings of the fields."""
         return JSONResponse(json_schema(of))
 

@@ -20,12 +20,15 @@ td, th { text-align: left; padding: 0.1rem 1rem 0.1rem 0; vertical-align: top; }
 
 LINKS = Markup("""<p>JSON Schema of <a href="/api/schema">the state</a>,
 <a href="/api/schema?of=events">an event</a>,
-<a href="/api/schema?of=plan">the plan</a>. <a href="/api/openapi.json">OpenAPI description</a>.
+<a href="/api/schema?of=plan">the plan</a>,
+<a href="/api/schema?of=brief">the brief</a>. <a href="/api/openapi.json">OpenAPI description</a>.
 <a href="/">The board</a>.</p>
 <p><code>/api/live</code> is a websocket: it sends the whole message on connect, on every change,
 and at least every 5 seconds. A new <code>boot</code> means that the server was restarted.
 With <code>?changes=1</code> only the first message holds the whole <code>board</code>. Later ones hold <code>changes</code>:
-what makes the board from that of the message before (null: it is the same).</p>
+what makes the board from that of the message before (null: it is the same).
+<code>/api/brief/live</code> is a websocket too: it sends the step of the <a href="/brief">brief</a> that is presented, as
+<code>GET /api/brief/step</code> does.</p>
 <p><a href="/health">/health</a> gives the health of the server (503: it cannot serve), <code>/health/live</code> answers while
 its process runs, and <a href="/metrics">/metrics</a> gives the metrics for Prometheus.</p>
 <p>A refused request is answered with

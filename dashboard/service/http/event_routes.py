@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 from concurrent.futures import ThreadPoolExecutor
+from typing import Any
 
 import orjson
 from fastapi import APIRouter, Query, Request
@@ -107,7 +108,8 @@ def add_event_routes(router: APIRouter, desk: Desk, visitors: Visitors) -> None:
         If the server has keys, send yours as `Authorization: Bearer KEY`, or sign in at `/sign-in`. If the key belongs to a
         person, the name is recorded as `by` when that is missing, and as `entered_by` when `by` names somebody else.
         Decisions need the lead key, other events the log key, and a correction the key that its event needs. An event
-        without the needed key is answered with `refused`.
+        without the needed key is answered with `refused` and `forbidden`. One that was `refused` without `forbidden` can be sent
+        again once it is corrected, as `why` says.
         A `hint` says what looks odd about an event that was taken. `did` says what the event did: its `discrepancies`, what
         it `moved` (end, chance, limit, advice, lanes; for several events, given with the last one), and `withdraw`, the event
         to send to take it back. An event that breaks the computation of the state is answered with `quarantined`: it is kept
@@ -123,13 +125,12 @@ def add_event_routes(router: APIRouter, desk: Desk, visitors: Visitors) -> None:
         visitor = await visitors.visitor(request)
         outcomes = await asyncio.get_running_loop().run_in_executor(entering, desk.record, items, visitor)
         visitors.refused_events(request, visitor, items, outcomes)
-        statuses = [outcome["status"] for outcome in outcomes]
-        return JSONResponse({"outcomes": outcomes}, _status(statuses))
+        return JSONResponse({"outcomes": outcomes}, _status(outcomes))
 
 
-def _status(statuses: list[str]) -> int:
-    """200: every event was taken; 207: some were; 403: every event was refused; 422: none was taken."""
-    taken = sum(status in TAKEN for status in statuses)
+def _status(outcomes: list[dict[str, Any]]) -> int:
+    """200: every event was taken; 207: some were; 403: the sender may enter none of them; 422: none was taken."""
+    taken = sum(outcome["status"] in TAKEN for outcome in outcomes)
     if taken:
-        return 200 if taken == len(statuses) else 207
-    return 403 if set(statuses) == {"refused"} else 422
+        return 200 if taken == len(outcomes) else 207
+    return 403 if all(outcome.get("forbidden", False) for outcome in outcomes) else 422

@@ -1,6 +1,7 @@
-"""Serves the JavaScript modules of the board under an address that changes with their content.
+"""Serves the JavaScript modules of a page under an address that changes with their content.
 
 They are read once, when the server starts, and all have an address under `/modules/<stamp>/`, with a stamp of their content.
+The modules of another page than the board have another address before the stamp.
 A page therefore never mixes modules of two versions, whether from its cache or from an installation that was updated while
 the server runs.
 """
@@ -15,6 +16,7 @@ from pathlib import Path
 from fastapi import FastAPI
 from fastapi.responses import PlainTextResponse, Response
 
+import dashboard
 from dashboard.markup import Markup, joined, tag
 
 ENTRY = "main.js"
@@ -33,9 +35,12 @@ class Modules:
     ----------
     files : mapping
         Path in the folder, with ``/`` -> content.
+    root : str
+        The address that they stand under.
     """
 
     files: Mapping[str, bytes]
+    root: str = ROOT
 
     @property
     def stamp(self) -> str:
@@ -47,18 +52,27 @@ class Modules:
 
     def elements(self) -> Markup:
         """Elements of a page that load the modules: all are fetched at once, and the entry runs once the page is parsed."""
-        base = f"{ROOT}/{self.stamp}"
+        base = f"{self.root}/{self.stamp}"
         ahead = [tag("link", rel="modulepreload", href=f"{base}/{name}") for name in sorted(self.files)]
         return joined([*ahead, tag("script", type="module", src=f"{base}/{ENTRY}", onerror=AGAIN)])
 
 
-def read_modules(folder: Path) -> Modules:
+def assets_folder() -> Path:
+    """Find the folder of styles and scripts: inside the installed package, or beside it in a checkout."""
+    package = Path(dashboard.__file__).parent
+    inside = package / "assets"
+    return inside if inside.is_dir() else package.parent / "assets"
+
+
+def read_modules(folder: Path, root: str = ROOT) -> Modules:
     """Read the modules of a folder and the folders in it.
 
     Parameters
     ----------
     folder
         With the entry `main.js`.
+    root
+        The address that they will stand under.
 
     Returns
     -------
@@ -66,7 +80,7 @@ def read_modules(folder: Path) -> Modules:
         Every ``.js`` file, sorted by path.
     """
     found = {path.relative_to(folder).as_posix(): path.read_bytes() for path in folder.rglob("*.js")}
-    return Modules(dict(sorted(found.items())))
+    return Modules(dict(sorted(found.items())), root)
 
 
 def add_modules(server: FastAPI, modules: Modules) -> None:
@@ -81,7 +95,7 @@ def add_modules(server: FastAPI, modules: Modules) -> None:
     """
     current = modules.stamp
 
-    @server.get(ROOT + "/{stamp}/{name:path}", include_in_schema=False)
+    @server.get(modules.root + "/{stamp}/{name:path}", include_in_schema=False)
     async def module(stamp: str, name: str) -> Response:
         content = modules.files.get(name) if stamp == current else None
         if content is None:

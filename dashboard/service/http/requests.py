@@ -8,6 +8,7 @@ import orjson
 from fastapi import Request
 
 from dashboard.core.base.problems import Problem
+from dashboard.core.base.wording import kind_of_value
 from dashboard.service.http.problems import Refused
 
 LARGEST_BODY_BYTES = 1_000_000
@@ -124,7 +125,7 @@ def _parsed(data: bytes) -> dict[str, Any] | list[Any]:
         cure = "Send JSON in UTF-8; nothing of this request was recorded."
         raise Refused(400, Problem("request", "JSON", str(wrong), cure)) from None
     if not isinstance(body, dict | list):
-        found = type(body).__name__
+        found = kind_of_value(body)
         raise Refused(
             400, Problem("request", "a JSON object or a list of them", found, "Put each event in braces.")
         )

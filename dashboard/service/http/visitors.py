@@ -193,7 +193,7 @@ class Visitors:
     def refused_events(
         self, connection: HTTPConnection, visitor: Visitor, items: Iterable[Any], outcomes: Iterable[dict[str, Any]]
     ) -> None:
-        """Enter the refused events of a request: one line for each kind and reason.
+        """Enter the events of a request that its sender may not enter: one line for each kind and reason.
 
         Parameters
         ----------
@@ -208,7 +208,7 @@ class Visitors:
         """
         alike: dict[tuple[str, str], list[str]] = {}
         for item, outcome in zip(items, outcomes, strict=True):
-            if outcome["status"] == "refused":
+            if outcome.get("forbidden", False):
                 kind = item.get("kind") if isinstance(item, dict) else None
                 alike.setdefault((f"'{kind}'" if isinstance(kind, str) else "an event", outcome["why"]), []).append(
                     outcome["id"] or "without id"

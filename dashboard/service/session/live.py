@@ -34,18 +34,20 @@ class LiveSession(Session):
         self.opening = store.opening
 
     def known_at(self, now: datetime) -> Known:
-        # Everything in the store has been received: a later time of receipt means that the clock was set back since.
-        events = [
-            event if event.received is None or event.received <= now else event.model_copy(update={"received": now})
-            for event in self._store.events()
-        ]
+        events, last = self._store.events(), self._store.received_last()
+        if last is not None and last > now:
+            # Everything in the store has been received: a later time of receipt means that the clock was set back since.
+            events = [
+                event if event.received is None or event.received <= now else event.model_copy(update={"received": now})
+                for event in events
+            ]
         return Known(events, self._store.unread())
 
     def enter(self, items: Sequence[Any], received: datetime) -> list[Outcome]:
         return self._store.append(items, received)
 
     def taken(self) -> Mapping[str, Event]:
-        return {event.id: event for event in self._store.events()}
+        return self._store.by_id()
 
     def rows_after(self, cursor: int, now: datetime) -> list[dict[str, Any]]:
         # `seq` counts in order of receipt, so it serves as the cursor.
@@ -57,7 +59,7 @@ class LiveSession(Session):
 
     def received_last(self) -> datetime | None:
         try:
-            return max((event.received for event in self._store.events() if event.received is not None), default=None)
+            return self._store.received_last()
         except InputError:
             return None
 

@@ -13,7 +13,7 @@ from multiprocessing.connection import Connection
 from dashboard.core.events.event import Event
 from dashboard.core.plan.model import Plan
 from dashboard.service.compute import compute_view
-from dashboard.service.processes import Key, common, context, key
+from dashboard.service.processes import common, context
 from dashboard.service.session.clock import Mode
 from dashboard.service.trial.worker import Ask, Broke, Cycle, Ran, serve_questions
 
@@ -47,7 +47,7 @@ class TrialProcess:
         self._context = context()
         self._process: multiprocessing.process.BaseProcess | None = None
         self._connection: Connection | None = None
-        self._sent: list[Key] = []
+        self._sent: list[Event] = []
         self._took_s: float | None = None
         self._closed = threading.Event()
 
@@ -90,7 +90,7 @@ class TrialProcess:
             ask = Ask(keep, list(events[keep:]), now, mode, compare, later, budget_s)
             try:
                 connection.send(ask)
-                self._sent[keep:] = [key(event) for event in events[keep:]]
+                self._sent = list(events)
                 if not connection.poll(budget_s * WALL_PER_BUDGET):
                     self._end()
                     return Broke(f"it kept the cycle busy for more than {budget_s * WALL_PER_BUDGET:.0f} s")

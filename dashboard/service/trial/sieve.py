@@ -24,6 +24,7 @@ from dashboard.core.base.times import parse_instant
 from dashboard.core.events.answers import Amend
 from dashboard.core.events.event import Event
 from dashboard.log.eventtext import text_of_event
+from dashboard.service.log_index import has_grown_from
 from dashboard.service.session.clock import Mode
 from dashboard.service.session.session import Known
 from dashboard.service.trial.effect import Figures
@@ -104,6 +105,18 @@ class Verdict(NamedTuple):
     after: Figures | None
 
 
+class _Parts(NamedTuple):
+    """Events of the room, and what was decided of each. None of the lists is ever changed."""
+
+    events: list[Event]
+    take_part: list[Event]
+    held: list[Unread]
+    undecided: list[Event]
+
+
+_NOTHING = _Parts([], [], [], [])
+
+
 class Sieve:
     """Keeps which events take part and which are in quarantine. Safe to use from several threads.
 
@@ -118,8 +131,10 @@ class Sieve:
     def __init__(self, trial: Trial, counter_s: Callable[[], float] = time.monotonic) -> None:
         self._trial, self._counter_s = trial, counter_s
         self._trying = threading.Lock()
+        self._deciding = threading.Lock()  # guards what follows; never held during a trial
         self._ran: set[str] = set()
         self._broken: dict[str, str] = {}
+        self._parts = _NOTHING  # of the events up to the first that is not decided
 
     def close(self) -> None:
         """End the trials, also one that is running."""
@@ -138,7 +153,7 @@ class Sieve:
             How the clock runs.
         """
         with self._trying:
-            self._run([event for event in known.events if event.id in self._ran], [], now, mode)
+            self._run(self._parted(known.events).take_part, [], now, mode)
 
     def sifted(self, known: Known) -> Known:
         """Keep the events that take part, and add those in quarantine to the unread lines. This tries no event.
@@ -153,10 +168,8 @@ class Sieve:
         Known
             Events that were never tried are in neither list.
         """
-        ran, broken = self._ran, self._broken
-        kept = [event for event in known.events if event.id in ran]
-        held = [_in_quarantine(event, broken[event.id]) for event in known.events if event.id in broken]
-        return Known(kept, [*known.unread, *held])
+        parts = self._parted(known.events)
+        return Known(parts.take_part, [*known.unread, *parts.held])
 
     def admitted(self, known: Known, now: datetime, mode: Mode) -> Known:
         """Try new events, then sift. While another trial runs, new events wait for the next cycle.
@@ -175,12 +188,11 @@ class Sieve:
         Known
             As `sifted` gives it.
         """
-        new = [event for event in known.events if event.id not in self._ran and event.id not in self._broken]
-        if new and self._trying.acquire(timeout=PATIENCE_S):
+        if self._parted(known.events).undecided and self._trying.acquire(timeout=PATIENCE_S):
             try:
-                base = [event for event in known.events if event.id in self._ran]
-                broken, _ = self._sift(base, new, now, mode, float("inf"))
-                self._take_in(new, broken)
+                parts = self._parted(known.events)
+                broken, _ = self._sift(parts.take_part, parts.undecided, now, mode, float("inf"))
+                self._decide(parts.undecided, broken)
             finally:
                 self._trying.release()
         return self.sifted(known)
@@ -203,8 +215,7 @@ class Sieve:
             Whether an event was put into quarantine.
         """
         with self._trying:
-            base = [event for event in known.events if event.id in self._ran]
-            return self._heal(base, now, mode)
+            return self._heal(self._parted(known.events).take_part, now, mode)
 
     def tried(
         self, known: Known, new: Sequence[Event], now: datetime, mode: Mode, shown: Figured | None = None
@@ -231,7 +242,7 @@ class Sieve:
             Which events broke the cycle or were not tried, and the figures before and after.
         """
         with self._trying:
-            base = [event for event in known.events if event.id in self._ran]
+            base = self._parted(known.events).take_part
             if shown is not None and _fits(shown, len(base), now):
                 quick = self._run(base, new, now, mode)
                 if isinstance(quick, Ran):
@@ -240,7 +251,7 @@ class Sieve:
             if isinstance(answer, Broke):
                 found: Broke | None = answer
                 if answer.known_before is not False and self._heal(base, now, mode):
-                    base, found = [event for event in base if event.id in self._ran], None
+                    base, found = self._parted(base).take_part, None
                 broken, untried = self._sift(base, new, now, mode, self._counter_s() + LONGEST_SIFT_S, found)
                 kept = [event for event in new if event.id not in broken and event.id not in untried]
                 answer = self._run(base, kept, now, mode, compare=True) if kept else None
@@ -259,11 +270,40 @@ class Sieve:
         ids
             Ids of events that ran when they were `tried`, and that are recorded now.
         """
-        self._ran = self._ran | set(ids)
+        taken = set(ids)
+        with self._deciding:
+            self._ran.update(taken - self._broken.keys())
 
-    def _take_in(self, events: Sequence[Event], broken: dict[str, str]) -> None:
-        self._broken = {**self._broken, **broken}
-        self.take_in(event.id for event in events if event.id not in broken)
+    def _decide(self, events: Sequence[Event], broken: dict[str, str]) -> None:
+        """Put the broken ones of these events into quarantine, also those that took part before, and let the rest take part."""
+        with self._deciding:
+            if not self._ran.isdisjoint(broken):
+                self._ran.difference_update(broken)
+                self._parts = _NOTHING
+            self._broken.update(broken)
+            self._ran.update(event.id for event in events if event.id not in broken)
+
+    def _parted(self, events: list[Event]) -> _Parts:
+        """Part events into those that take part, those in quarantine, and those not tried yet; reads only what is new."""
+        with self._deciding:
+            if not has_grown_from(events, self._parts.events):
+                self._parts = _NOTHING
+            new = events[len(self._parts.events):]
+            undecided = (place for place, e in enumerate(new) if e.id not in self._ran and e.id not in self._broken)
+            first = next(undecided, len(new))
+            self._parts = self._with(self._parts, new[:first])
+            return self._with(self._parts, new[first:])
+
+    def _with(self, parts: _Parts, more: list[Event]) -> _Parts:
+        if not more:
+            return parts
+        ran, broken = self._ran, self._broken
+        return _Parts(
+            [*parts.events, *more],
+            [*parts.take_part, *(event for event in more if event.id in ran)],
+            [*parts.held, *(_in_quarantine(event, broken[event.id]) for event in more if event.id in broken)],
+            [*parts.undecided, *(event for event in more if event.id not in ran and event.id not in broken)],
+        )
 
     def _heal(self, base: Sequence[Event], now: datetime, mode: Mode) -> bool:
         """If the events that take part fail, sift them all again. Returns whether an event was put into quarantine."""
@@ -271,8 +311,7 @@ class Sieve:
             return False
         ordered = sorted(base, key=lambda event: (event.came_in, event.seq or 0))
         broken, _ = self._sift([], ordered, now, mode, float("inf"))
-        self._ran = self._ran - broken.keys()
-        self._broken = {**self._broken, **broken}
+        self._decide(ordered, broken)
         return bool(broken)
 
     def _sift(

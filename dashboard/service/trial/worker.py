@@ -20,6 +20,7 @@ import orjson
 from dashboard.core.events.event import Event
 from dashboard.core.plan.model import Plan
 from dashboard.service.compute import View, compute_view
+from dashboard.service.processes import collect_garbage_less_often
 from dashboard.service.session.clock import Mode
 from dashboard.service.trial.effect import Figures, figures_of_state
 
@@ -169,6 +170,7 @@ def serve_questions(connection: Connection, plan: Plan, cycle: Cycle = compute_v
     cycle
         The cycle to run.
     """
+    collect_garbage_less_often()
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is for the server, which then closes the connection
     _cap_memory()
     worker = Worker(plan, cycle)

@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 from selenium import webdriver
 
-from tests.browser.modules import FOLDER, PURE, expose
+from tests.browser.modules import ASSETS, PURE, expose
 
 Run = Callable[..., Any]
 PAGE = b"<!DOCTYPE html><html lang='en'><head><title>Modules</title><link rel='icon' href='data:,'></head><body></body></html>"
@@ -44,7 +44,7 @@ class Files(SimpleHTTPRequestHandler):
 @pytest.fixture(scope="module")
 def run(browser: webdriver.Chrome) -> Iterator[Run]:
     """Run the body of an async function in the page, with the pure modules as `modules` and what follows as `given`."""
-    server = ThreadingHTTPServer(("127.0.0.1", 0), partial(Files, directory=str(FOLDER)))
+    server = ThreadingHTTPServer(("127.0.0.1", 0), partial(Files, directory=str(ASSETS)))
     thread = threading.Thread(target=server.serve_forever, daemon=True)
     thread.start()
     address = f"http://127.0.0.1:{server.server_port}/"

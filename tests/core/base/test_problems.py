@@ -42,7 +42,7 @@ def test_a_file_is_named_once():
 
 @pytest.mark.parametrize(
     ("severity", "can_be_followed", "refuses"),
-    [("error", False, True), ("error", True, False), ("warning", False, False)],
+    [("error", False, True), ("error", True, False), ("caution", False, False)],
 )
 def test_what_refuses(severity: str, can_be_followed: bool, refuses: bool):
     """A warning does not, and neither does an error with which a sortie can be followed."""
@@ -72,7 +72,7 @@ def test_a_suggestion_names_the_nearest_or_lists_what_is_known():
     assert did_you_mean("x", []) == "None is known."
 
 
-DETAILED = Problem("task T080, key 'duration'", "at most 720 min", "780 min", "Correct it.", "plan.toml:12", "warning")
+DETAILED = Problem("task T080, key 'duration'", "at most 720 min", "780 min", "Correct it.", "plan.toml:12", "caution")
 
 
 def test_an_answer_carries_the_five_parts_that_a_reader_needs():

@@ -103,3 +103,17 @@ def test_a_problem_is_put_in_the_largest_unit_that_divides_its_times() -> None:
         assert [(other, lag * unit_s) for other, lag in after.waits] == list(before.waits)
         assert math.isclose(after.loss_per_s * after.length_s, before.loss_per_s * before.length_s)
     assert coarsened(problem()) == (problem(), 1)
+
+
+def test_a_leg_behind_a_get_ahead_decides_no_length() -> None:
+    """The way back depends on the leg to the boom alone: the leg to the mast waits for a get-ahead and is not in the problem."""
+    legs = (
+        '[[worksite]]\nid = "airlock"\n[[worksite]]\nid = "mast"\nreturn = 20\n[[worksite]]\nid = "boom"\nreturn = 5\n'
+        '[[route]]\nfrom = "boom"\nto = "airlock"\nduration = 5\n[[route]]\nfrom = "mast"\nto = "airlock"\nduration = 20\n'
+        + task("OUT", "EV1", 0, 6, leg="boom") + task("W", "EV1", 6, 10, worksite="boom")
+        + task("G", "EV1", None, 8, get_ahead=True) + task("MAST", "EV1", 16, 8, leg="mast", after=["G"])
+        + task("BACK", "EV1", 24, 20, leg="airlock")
+    )
+    found = items(legs + HOME, "0:00 clock", "0:00")
+    named = {leg for item in found.values() for gone, _ in item.without for leg in gone}
+    assert "MAST" not in found and named <= found.keys()

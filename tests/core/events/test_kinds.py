@@ -91,7 +91,7 @@ def test_the_published_schema_reads_each_kind(kind: str) -> None:
 @pytest.mark.parametrize(
     ("raw", "why"),
     [
-        (7, "expected one JSON object per event; found int"),
+        (7, "expected one JSON object per event; found a number"),
         ({"id": "e"}, "expected a known 'kind'; found none"),
         ({"id": "e", "kind": "strat"}, "Did you mean 'start'?"),
         ({"id": "e", "kind": ["start"]}, r"expected a known 'kind'; found '\['start'\]'"),

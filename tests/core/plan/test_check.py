@@ -233,7 +233,7 @@ def test_a_crew_lane_without_a_suit_is_pointed_out() -> None:
     head = HEAD + CREW.replace('suit = "B"\n', "")
     problem = about(problems_of(task("A", "EV1", 0, 30), head), "lane EV2")
     assert_problem(problem, subject="lane EV2", expected="the suit", found="none", cure="no suit budget",
-                   severity="warning")
+                   severity="caution")
 
 
 def test_the_arm_wears_no_suit() -> None:
@@ -265,7 +265,7 @@ def test_a_get_ahead_with_a_start_is_pointed_out() -> None:
     """A get-ahead is done only with time in hand."""
     problem = the_only(problems_of(task("A", "EV1", 30, 30, get_ahead=True)))
     assert_problem(problem, subject="task A, key 'start'", expected="no start for a get-ahead", found="PET 0:30",
-                   cure="Take the key out", severity="warning")
+                   cure="Take the key out", severity="caution")
 
 
 def test_a_task_of_a_contingency_has_no_start() -> None:
@@ -281,7 +281,7 @@ def test_a_start_before_not_before_is_pointed_out() -> None:
     """By how many minutes it is too early."""
     problem = the_only(problems_of(task("A", "EV1", 30, 30, not_before="0:45")))
     assert_problem(problem, subject="task A", expected="PET 0:45 or later", found="15 min too early",
-                   cure="Start it later", severity="warning")
+                   cure="Start it later", severity="caution")
 
 
 def test_a_task_that_no_window_holds_is_pointed_out() -> None:
@@ -290,7 +290,7 @@ def test_a_task_that_no_window_holds_is_pointed_out() -> None:
     problem = the_only(problems_of(task("A", "EV1", 30, 30, needs=["link"]) + windows))
     assert_problem(problem, subject="task A", expected="inside one window of kind 'link'",
                    found="PET 0:30 to PET 1:00; windows: PET 0:00 to PET 0:40, PET 0:45 to PET 1:30",
-                   cure="Move the task", severity="warning")
+                   cure="Move the task", severity="caution")
 
 
 def test_an_end_past_the_limit_is_an_error_and_past_the_reserve_a_warning() -> None:
@@ -300,7 +300,7 @@ def test_an_end_past_the_limit_is_an_error_and_past_the_reserve_a_warning() -> N
                    cure="Take work out")
     reserve = the_only(problems_of(task("B", "EV2", "6:30", 20)))
     assert_problem(reserve, subject="task B", expected="by the limit less reserve (PET 6:30)",
-                   found="20 min past it", cure="Take work out", severity="warning")
+                   found="20 min past it", cure="Take work out", severity="caution")
 
 
 def test_a_plan_that_ends_past_its_limit_can_be_followed_all_the_same() -> None:
@@ -322,7 +322,7 @@ def test_an_option_not_taken_by_default_past_the_limit_is_pointed_out() -> None:
     text = task("A", "EV1", 0, 30) + task("B", "EV1", "6:45", 60)
     text += '[[alternative]]\nid = "e"\ndefault = "x"\noptions = { x = ["A"], y = ["B"] }\n'
     assert_problem(the_only(problems_of(text)), subject="task B", expected="by the limit", found="45 min past it",
-                   cure="Take work out", severity="warning")
+                   cure="Take work out", severity="caution")
 
 
 def test_the_reserve_is_less_than_the_limit() -> None:
@@ -339,14 +339,14 @@ def test_a_very_long_duration_is_pointed_out() -> None:
     """Thirteen hours are more likely seconds than minutes."""
     problem = the_only(problems_of(task("A", "EV1", 0, [10, 20, 780])))
     assert_problem(problem, subject="task A, key 'duration'", expected="at most 720 min", found="780 min",
-                   cure="Check the unit", severity="warning")
+                   cure="Check the unit", severity="caution")
 
 
 def test_a_required_task_with_a_shortest_length_is_pointed_out() -> None:
     """A required task is never trimmed."""
     problem = the_only(problems_of(task("A", "EV1", 0, 30, required=True, shortest=20)))
     assert_problem(problem, subject="task A, key 'shortest'", expected="no 'shortest' for a required task",
-                   found="20 min", cure="never trimmed", severity="warning")
+                   found="20 min", cure="never trimmed", severity="caution")
 
 
 def test_a_required_task_of_an_option_not_taken_by_default_is_pointed_out() -> None:
@@ -354,7 +354,7 @@ def test_a_required_task_of_an_option_not_taken_by_default_is_pointed_out() -> N
     text = task("A", "EV1", 0, 30) + task("B", "EV1", None, 30, required=True)
     text += '[[alternative]]\nid = "e"\ndefault = "x"\noptions = { x = ["A"], y = ["B"] }\n'
     assert_problem(the_only(problems_of(text)), subject="task B, key 'required'", expected="whatever happens",
-                   found="option 'y' of alternative e", cure="default", severity="warning")
+                   found="option 'y' of alternative e", cure="default", severity="caution")
 
 
 # --- fields and cross-checks together -------------------------------------------------------------
@@ -423,14 +423,14 @@ def test_a_leg_cannot_be_a_boxed_stop() -> None:
 def test_a_word_that_binds_nothing_is_warned_of() -> None:
     """`together` in one task alone has no effect."""
     problem = the_only(problems_of(task("A", "EV1", 0, 6, together="dish")))
-    assert problem.severity == "warning" and "'dish'" in problem.expected
+    assert problem.severity == "caution" and "'dish'" in problem.expected
 
 
 def test_a_leave_by_time_after_the_last_way_back_is_warned_of() -> None:
     """From there the crew could not be in by the limit less reserve, PET 6:30."""
     late = SITES.replace("return = 14", 'return = 14\nleave_by = "6:20"')
     problem = the_only(problems_of(late + task("A", "EV1", 0, 6)))
-    assert problem.severity == "warning" and "PET 6:20" in problem.found and "14 min" in problem.expected
+    assert problem.severity == "caution" and "PET 6:20" in problem.found and "14 min" in problem.expected
 
 
 def test_a_task_does_not_oblige_itself() -> None:

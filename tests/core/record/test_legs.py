@@ -6,7 +6,7 @@ import pytest
 
 from dashboard.core.base.times import parse_instant
 from dashboard.core.record.fold import reconcile
-from dashboard.core.record.legs import Place, place_of, ways_of
+from dashboard.core.record.legs import Whereabouts, ways_of, whereabouts_of
 from tests.scenario import at, log_of, plan_of, task
 
 SITES = "".join(
@@ -111,17 +111,20 @@ def test_a_plan_without_legs_is_left_alone():
 @pytest.mark.parametrize(
     ("log", "pet", "place"),
     [
-        ("0:00 clock", "0:05", Place("lock")),
-        ("0:00 clock\n0:00 start OUT\n0:10 done OUT\n0:10 start TO-MAST", "0:15", Place("lock", "mast", "TO-MAST")),
-        ("0:00 clock\n0:10 start TO-MAST\n0:20 done TO-MAST", "0:25", Place("mast")),
+        ("0:00 clock", "0:05", Whereabouts("lock")),
+        ("0:00 clock\n0:00 start OUT\n0:10 done OUT\n0:10 start TO-MAST", "0:15", Whereabouts("lock", "mast", "TO-MAST")),
+        ("0:00 clock\n0:10 start TO-MAST\n0:20 done TO-MAST", "0:25", Whereabouts("mast")),
         ("0:00 clock\n0:10 start TO-MAST\n0:20 done TO-MAST\n0:21 start MAST-1\n0:40 done MAST-1\n0:41 start TO-BOOM", "0:44",
-         Place("mast", "boom", "TO-BOOM")),
-        ("0:00 clock\n0:20 done MAST-1", "0:25", Place("mast")),
+         Whereabouts("mast", "boom", "TO-BOOM")),
+        ("0:00 clock\n0:20 done MAST-1", "0:25", Whereabouts("mast")),
+        ("0:00 clock\n0:10 start TO-MAST\n0:30 start MAST-1", "0:35", Whereabouts("mast")),
+        ("0:00 clock\n0:10 start TO-MAST\n0:15 hold TO-MAST", "0:20", Whereabouts("lock", "mast", "TO-MAST")),
+        ("0:00 clock\n0:10 start TO-MAST\n0:15 break_off TO-MAST", "0:20", Whereabouts("lock", "mast", "TO-MAST")),
     ],
 )
 def test_a_lane_is_at_the_worksite_of_its_last_begun_task_and_on_a_leg_between_the_two(log, pet, place):
     """Before anything is begun it is at the airlock."""
-    assert place_of(record_of(log, pet), "EV1") == place
+    assert whereabouts_of(record_of(log, pet), "EV1") == place
 
 
 def test_a_leg_that_is_a_get_ahead_is_judged_only_once_it_is_begun():

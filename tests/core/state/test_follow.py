@@ -9,17 +9,10 @@ import pytest
 from dashboard.core.base.caution import CAUTION
 from dashboard.core.base.findings import Unread
 from dashboard.core.record.fold import reconcile
-from dashboard.core.state.follow import briefed_end_pet_min, finite, follow, state_of, state_with_draws
-from tests.scenario import PET_ZERO, SORTIE, follow_at, lanes, log_of, plan_of, suit, task
+from dashboard.core.state.follow import follow, state_of
+from tests.core.state.made import LOG, PLAN, WORK
+from tests.scenario import PET_ZERO, SORTIE, follow_at, lanes, log_of, plan_of, suit
 
-WORK = (
-    task("T010", "EV1", 0, [25, 30, 40])
-    + task("T020", "EV1", 30, [20, 30, 50], after=["T010"])
-    + task("T030", "EV2", 0, [50, 60, 80])
-    + task("T040", "EV1 EV2", 60, [80, 90, 120], after=["T020", "T030"])
-)
-PLAN = plan_of(WORK)
-LOG = "0:00 clock\n0:00 start T010\n0:00 start T030\n0:36 done T010"
 CHECK = '[[check]]\nid = "suit-read"\ntitle = "Suit reading"\nevery = 30\nlanes = ["EV1"]\n'
 
 
@@ -40,27 +33,6 @@ def test_events_after_now_do_not_count_yet():
     """A log that goes on later gives the state of the log up to now."""
     later = f"{LOG}\n0:50 start T020\n1:10 done T020"
     assert follow_at(PLAN, later, "0:40").tasks == follow_at(PLAN, LOG, "0:40").tasks
-
-
-def test_without_draws_the_percentiles_are_not_known_and_why_is_said():
-    """No number stands in for what was not computed."""
-    now = PET_ZERO + timedelta(minutes=40)
-    state, expected = state_with_draws(reconcile(PLAN, log_of(LOG), now), now, draws=0)
-    assert expected is None
-    assert (state.end.p10_pet_min, state.end.p50_pet_min, state.end.p90_pet_min, state.end.in_by_limit) == (None,) * 4
-    for name in ("p10_pet_min", "p50_pet_min", "p90_pet_min", "in_by_limit"):
-        assert state.not_known[f"end.{name}"].startswith("not drawn")
-    assert state.advice.needed is None
-
-
-def test_the_percentiles_are_those_of_the_draws():
-    """What the board shows and what the dialog draws are the same draws."""
-    now = PET_ZERO + timedelta(minutes=40)
-    state, expected = state_with_draws(reconcile(PLAN, log_of(LOG), now), now, draws=200)
-    assert expected is not None and len(expected.end) == 200
-    below = [(expected.end <= percentile).mean() for percentile in (state.end.p10_pet_min, state.end.p90_pet_min)]
-    assert below == pytest.approx([0.1, 0.9], abs=0.01)
-    assert state.end.in_by_limit == (expected.end <= 390).mean()
 
 
 def test_a_record_at_hand_gives_the_state_of_its_log():
@@ -91,18 +63,3 @@ def test_a_recurring_check_is_due_after_its_interval(log: str, last: float | Non
     (check,) = follow_at(plan_of(WORK + CHECK), LOG + log, "0:40").checks
     assert (check.title, check.lane) == ("Suit reading", "EV1")
     assert (check.last_pet_min, check.due_pet_min, check.overdue_min) == (last, due, overdue)
-
-
-def test_the_briefed_end_is_that_of_the_crew_by_default():
-    """Neither the arm, nor a get-ahead, nor an option that is not the default counts."""
-    more = (
-        task("T050", "ARM", 0, 300) + task("T060", "EV1", 160, 60) + task("T070", "EV1", None, 200, get_ahead=True)
-        + '[[alternative]]\nid = "x"\ndefault = "short"\noptions = { short = ["T040"], long = ["T060"] }\n'
-    )  # fmt: skip
-    assert briefed_end_pet_min(plan_of(WORK + more)) == 150
-    assert briefed_end_pet_min(plan_of(task("T050", "ARM", 0, 300))) is None
-
-
-def test_a_time_that_never_comes_is_none():
-    """JSON has no infinity."""
-    assert (finite(12.5), finite(float("inf")), finite(float("-inf"))) == (12.5, None, None)

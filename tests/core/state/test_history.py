@@ -6,17 +6,20 @@ from datetime import timedelta
 
 import pytest
 
-from dashboard.core.base.times import parse_instant
+from dashboard.core.base.times import minutes_between, parse_instant
 from dashboard.core.state.follow import follow
 from dashboard.core.state.history import (
     DriftPoint,
     drift,
     drift_between,
+    known_from,
     most_behind,
     thinned,
     worse_ahead_min,
 )
 from replay.recording import load_run, packaged_scenarios
+from tests.bench.states import random_log
+from tests.core.sorties import PLAN as EVERYTHING
 from tests.scenario import PET_ZERO, at, follow_at, log_of, plan_of, task
 
 PLAN = plan_of(
@@ -56,6 +59,24 @@ def test_an_event_received_late_is_not_known_before():
     known = {round(p.pet_min): p.ahead_min["EV1"] for p in late}
     assert known[45] == pytest.approx(-15)
     assert 30 not in known and known[50] == pytest.approx(0)
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_a_log_that_is_folded_once_gives_the_points_of_one_that_is_folded_each_time(seed: int):
+    """Exactly, for a log of every kind of event, entered soon or late."""
+    events, now = random_log(seed), PET_ZERO + timedelta(minutes=300)
+    points, newest = drift(EVERYTHING, events, now), follow(EVERYTHING, events, now, draws=0)
+    zero = newest.basis.pet_zero
+    instants = sorted({at for event in events if zero <= (at := known_from(event)) < now})
+    expected = [follow(EVERYTHING, [e for e in events if known_from(e) <= at], at, draws=0) for at in instants]
+    assert points == [
+        DriftPoint(
+            minutes_between(zero, state.now),
+            {name: lane.ahead_min for name, lane in state.lanes.items() if lane.kind == "crew"},
+            state.end.plan_pace_pet_min, state.limit.pet_min,
+        )
+        for state in (*expected, newest)
+    ]  # fmt: skip
 
 
 def test_the_last_point_agrees_with_the_state_of_now():

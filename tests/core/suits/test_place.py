@@ -4,8 +4,12 @@ from __future__ import annotations
 
 import pytest
 
+from dashboard.core.base.times import parse_instant
+from dashboard.core.record.fold import reconcile
+from dashboard.core.record.legs import whereabouts_of
+from dashboard.core.suits.place import Places
 from tests.core.suits.suited import FAR, IN_WORK, LEGS, ON_LEG, SUITED, THERE
-from tests.scenario import follow_at, plan_of, task
+from tests.scenario import at, follow_at, log_of, plan_of, task
 
 
 @pytest.mark.parametrize(
@@ -39,3 +43,19 @@ def test_a_place_that_nothing_says_is_not_known():
     """No worksite, no minutes; and none is made up."""
     lane = follow_at(plan_of(SUITED + task("A", "EV1", 0, 60)), IN_WORK, "0:10").lanes["EV1"]
     assert (lane.worksite, lane.going_to, lane.back_min) == (None, None, None)
+
+
+@pytest.mark.parametrize(
+    "log",
+    [
+        IN_WORK, ON_LEG, THERE, ON_LEG + "\n1:10 hold OUT", ON_LEG + "\n1:28 done OUT", ON_LEG + "\n1:20 break_off OUT",
+        ON_LEG + "\n1:20 start B", ON_LEG + "\n1:20 done B", THERE + "\n3:10 done B\n3:10 start HOME",
+    ],
+)  # fmt: skip
+def test_the_way_back_starts_where_the_rules_of_legs_have_the_lane(log: str):
+    """One rule says where a lane is, also where a leg was never logged as done."""
+    pet = "3:20"
+    plan = plan_of(SUITED + FAR + LEGS.replace('leg = "far"', 'leg = "far"\ncloseout = 2'))
+    record = reconcile(plan, log_of(log), parse_instant(at(pet)))
+    place, here = Places(record, {}).at("EV1", record.pet_min), whereabouts_of(record, "EV1")
+    assert (place.worksite, place.going_to) == (here.worksite, here.towards)

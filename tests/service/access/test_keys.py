@@ -6,7 +6,6 @@ from pathlib import Path
 
 import pytest
 
-from dashboard.service.access import keys as keys_module
 from dashboard.service.access.followed_key_file import FollowedKeyFile
 from dashboard.service.access.key_file import add_key, revoke_keys
 from dashboard.service.access.keys import SIGNED_IN_S, Keys, signing_bytes
@@ -153,15 +152,17 @@ def test_a_sign_in_that_was_signed_out_counts_no_more(path: Path):
     assert keys.visitor(other, NOW_S + 2).role == keys.visitor(keys.pass_of_key(key), NOW_S + 2).role == "log"
 
 
-def test_what_was_signed_out_is_kept_until_it_would_have_expired_and_not_without_end(path: Path, monkeypatch):
-    """Of too many, those that would expire last are kept."""
-    monkeypatch.setattr(keys_module, "MOST_SIGNED_OUT", 3)
+def test_what_was_signed_out_counts_nowhere_with_the_same_key_file(path: Path):
+    """At another server at once, and at one that is started later; with one key per role, at this server."""
     _, key = add_key(path, "Ada Lee", "log")
-    keys = keys_of(path)
-    shown = [keys.pass_of_sign_in(keys.sign_in(keys.pass_of_key(key), NOW_S + n)) for n in range(5)]
-    for one in shown:
-        keys.sign_out(one, NOW_S + 10)
-    assert [keys.visitor(one, NOW_S + 20).role for one in shown] == ["log", "log", "watch", "watch", "watch"]
-    late_s = NOW_S + 4 + SIGNED_IN_S
-    keys.sign_out(keys.pass_of_sign_in(keys.sign_in(keys.pass_of_key(key), late_s)), late_s)
-    assert len(keys._signed_out) == 1
+    first, other = keys_of(path), keys_of(path)
+    statement = first.sign_in(first.pass_of_key(key), NOW_S)
+    assert other.visitor(other.pass_of_sign_in(statement), NOW_S + 1).role == "log"
+    first.sign_out(first.pass_of_sign_in(statement), NOW_S + 1)
+    for server in (first, other, keys_of(path)):
+        assert server.visitor(server.pass_of_sign_in(statement), NOW_S + 2).why == "this sign-in was signed out"
+    shared = Keys("log-key-1", "lead-key-2")
+    shown = shared.pass_of_sign_in(shared.sign_in(shared.pass_of_key("lead-key-2"), NOW_S))
+    shared.sign_out(shown, NOW_S + 1)
+    assert shared.visitor(shown, NOW_S + 2).why == "this sign-in was signed out"
+

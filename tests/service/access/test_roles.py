@@ -70,7 +70,7 @@ def test_a_key_that_cannot_be_used_is_refused(keys):
 @pytest.mark.parametrize("kind", KINDS)
 def test_each_kind_of_event_needs_its_role(kind: str):
     """Decisions need lead, the rest log; an answer to an event that is not there needs lead."""
-    needed = Grants({}, {}).needed({"kind": kind, "event": "nowhere"})
+    needed = Grants({}).needed({"kind": kind, "event": "nowhere"})
     assert needed == ("lead" if kind in LEAD_KINDS or kind in ("amend", "withdraw") else "log")
 
 
@@ -88,14 +88,20 @@ def test_each_kind_of_event_needs_its_role(kind: str):
 )  # fmt: skip
 def test_a_correction_needs_what_its_event_needs(item, needed: str):
     """Through corrections of corrections; what is not there yet needs lead."""
-    kinds = {"start-1": "start", "defer-1": "defer", "amend-of-defer": "amend", "amend-of-start": "amend"}
-    answers = {"amend-of-defer": "defer-1", "amend-of-start": "start-1"}
-    assert Grants(kinds, answers).needed(item) == needed
+    bodies = {
+        "start-1": {"kind": "start", "task": "T010"},
+        "defer-1": {"kind": "defer", "tasks": ["T010"]},
+        "amend-of-defer": {"kind": "amend", "event": "defer-1", "changes": {"note": "x"}},
+        "amend-of-start": {"kind": "amend", "event": "start-1", "changes": {"note": "x"}},
+    }
+    events = {name: parse_event({"id": name, "at": "2031-04-12T09:10:00Z", **body}) for name, body in bodies.items()}
+    assert Grants(events).needed(item) == needed
 
 
 def test_an_event_recorded_in_the_same_request_says_what_its_answer_needs():
     """In the order of the request; an id that is taken stands for its first event."""
-    grants = Grants({"d": "defer"}, {})
+    decided = parse_event({"id": "d", "kind": "defer", "tasks": ["T010"], "at": "2031-04-12T09:10:00Z"})
+    grants = Grants({"d": decided})
     note = parse_event({"id": "n", "kind": "note", "text": "x", "at": "2031-04-12T09:10:00Z"})
     withdrawn = {"kind": "withdraw", "event": "n"}
     assert grants.needed(withdrawn) == "lead"

@@ -16,7 +16,8 @@ from dashboard.core.events.change import Change
 from dashboard.core.record.fold import reconcile
 from dashboard.core.schedule.plan_pace import project
 from dashboard.log.store import EventStore
-from dashboard.service.answers import what_if_requests as whatif
+from dashboard.service.answers import what_if_figures as whatif
+from dashboard.service.answers.what_if_requests import WhatIfs
 from dashboard.service.desk import Desk
 from dashboard.service.session.live import LiveSession
 from tests.live_server import LiveServer
@@ -96,7 +97,7 @@ def test_one_is_computed_at_a_time_and_the_newest_wins(desk: Desk, monkeypatch):
         return real(*given, **named)
 
     monkeypatch.setattr(whatif, "figures_of", waiting)
-    what_ifs, state = whatif.WhatIfs(desk), desk.cycle().state
+    what_ifs, state = WhatIfs(desk), desk.cycle().state
 
     async def three() -> list[int]:
         asked = [asyncio.create_task(what_ifs.answer({"defer": [t]}, state)) for t in ("T010", "T020", "T030")]

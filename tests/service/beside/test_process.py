@@ -9,7 +9,7 @@ from collections.abc import Iterator
 import pytest
 
 from dashboard.core.plan.model import Plan
-from dashboard.service.beside.process import Beside, WorkFailed, WorkStopped
+from dashboard.service.beside.process import Beside, Here, WorkFailed, WorkOverran, WorkStopped
 from tests.scenario import log_of
 from tests.service.beside import jobs
 from tests.waiting import DEADLINE_S
@@ -67,3 +67,39 @@ def test_closing_stops_what_is_being_done(beside: Beside):
     assert stopped.wait(DEADLINE_S)
     with pytest.raises(WorkStopped):
         beside.work(jobs.told, LOG)
+
+
+def test_what_takes_too_long_is_stopped(beside: Beside):
+    """Its process ends, and the next job is done."""
+    with pytest.raises(WorkOverran):
+        beside.work(jobs.endless, LOG, longest_s=0.3)
+    assert beside.work(jobs.told, LOG)[1] == ["e1", "e2", "e3"]
+
+
+def test_the_wait_for_an_earlier_job_counts(beside: Beside):
+    """Whoever waits behind a long job is told in time too, and the long job goes on."""
+    begun, goes_on = threading.Event(), threading.Event()
+
+    def work() -> None:
+        with pytest.raises(WorkStopped):
+            beside.work(jobs.endless, LOG, note=lambda *said: begun.set(), unwanted=goes_on.is_set)
+
+    other = threading.Thread(target=work, daemon=True)
+    other.start()
+    assert begun.wait(DEADLINE_S)
+    with pytest.raises(WorkOverran):
+        beside.work(jobs.told, LOG, longest_s=0.05)
+    assert other.is_alive()
+    goes_on.set()
+    other.join(DEADLINE_S)
+    assert not other.is_alive()
+
+
+def test_a_job_can_be_done_in_this_process_too(plan: Plan):
+    """With the same result, its own failures, and the same limit."""
+    here = Here(plan)
+    assert here.work(jobs.told, LOG[:1], "a") == (plan.sortie.id, ["e1"], ("a",), os.getpid())
+    with pytest.raises(ValueError, match="a gap"):
+        here.work(jobs.broken, LOG)
+    with pytest.raises(WorkOverran):
+        here.work(jobs.endless, LOG, longest_s=0.1)

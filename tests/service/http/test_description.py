@@ -7,7 +7,7 @@ import pytest
 from tests.service.conftest import Room
 
 
-@pytest.mark.parametrize(("of", "names"), [("state", "lanes"), ("plan", "sortie")])
+@pytest.mark.parametrize(("of", "names"), [("state", "lanes"), ("plan", "sortie"), ("brief", "steps")])
 def test_the_schemas_are_served(room: Room, of: str, names: str):
     """JSON Schema with the fields of the thing."""
     assert names in room.http.get("/api/schema", params={"of": of}).json()["properties"]
@@ -24,7 +24,7 @@ def test_the_description_names_every_route(room: Room):
     paths = room.http.get("/api/openapi.json").json()["paths"]
     assert set(paths) == {
         "/api/state", "/api/events", "/api/plan", "/api/schema", "/api/replay", "/api/replay/strip", "/api/take-back",
-        "/api/what-if", "/api/why", "/api/backup",
+        "/api/what-if", "/api/why", "/api/backup", "/api/brief/step",
     }  # fmt: skip
     page = room.http.get("/api/docs").text
     assert all(path in page for path in paths)

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
 from typing import Any
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from dashboard.core.base.times import parse_instant
 from dashboard.service.session.session import Known
@@ -157,3 +159,68 @@ def test_figures_of_the_board_spare_those_before_where_they_fit(sieve: Sieve, ev
     mine = FIGURES._replace(limit_pet_min=1.0)
     shown = Figured(events, NOW + timedelta(seconds=seconds), mine)
     assert sieve.tried(Known(old, []), [new], NOW, "live", shown).before == (mine if spared else FIGURES)
+
+
+class Read:
+    """An event that counts how often it is read."""
+
+    at, came_in, seq = NOW, NOW, 1
+
+    def __init__(self) -> None:
+        self.times = 0
+
+    @property
+    def id(self) -> str:
+        self.times += 1
+        return str(id(self))
+
+
+def test_what_was_decided_is_not_looked_at_again(sieve: Sieve, bench: Bench, monkeypatch):
+    """A long log costs nothing once more for each entry."""
+    monkeypatch.setattr(bench, "run", lambda *_, **__: Ran(None, FIGURES, 0.01))
+    events: Any = [Read() for _ in range(4)]
+    sieve.admitted(Known(events[:3], []), NOW, "live")
+    read = [event.times for event in events]
+    sieve.admitted(Known(events, []), NOW, "live")
+    assert sieve.sifted(Known(events, [])).events == events
+    assert [event.times for event in events[:3]] == read[:3]
+
+
+@given(st.data())
+@settings(max_examples=60, deadline=None)
+def test_what_it_keeps_is_what_it_would_find_anew(data: Any):
+    """Whatever comes in, is tried, breaks later, or is looked at as it was before."""
+    bench = Bench()
+    sieve, events, count = Sieve(bench, lambda: bench.now_s), notes(30), 0
+    for _ in range(data.draw(st.integers(1, 12))):
+        match data.draw(st.sampled_from(["comes", "is entered", "breaks", "another server", "before"])):
+            case "comes":
+                count = min(30, count + data.draw(st.integers(1, 4)))
+                sieve.admitted(Known(events[:count], []), NOW, "live")
+            case "is entered":
+                new = events[count : count + data.draw(st.integers(1, 3))]
+                verdict = sieve.tried(Known(events[:count], []), new, NOW, "live")
+                sieve.take_in({event.id for event in new} - verdict.broken.keys())
+                count += len(new)
+            case "breaks":
+                bench.bad.add(f"e{data.draw(st.integers(1, 30))}")
+                sieve.recheck(Known(events[:count], []), NOW, "live")
+            case "another server":
+                count = min(30, count + 1)
+            case "before":
+                sieve.sifted(Known(events[: data.draw(st.integers(0, count))], []))
+        found, fresh = sieve.sifted(Known(events[:count], [])), Sieve(bench)
+        fresh._ran, fresh._broken = sieve._ran, sieve._broken
+        assert found == fresh.sifted(Known(events[:count], []))
+        assert ids(found) == [event.id for event in events[:count] if event.id in sieve._ran]
+
+
+def test_what_others_take_in_meanwhile_is_not_lost(sieve: Sieve):
+    """Senders, feeds and the cycle do it at the same time: here one in the middle of another."""
+
+    def entered() -> Iterator[str]:
+        sieve.take_in(["e2"])
+        yield "e1"
+
+    sieve.take_in(entered())
+    assert ids(sieve.sifted(Known(notes(2), []))) == ["e1", "e2"]

@@ -1,0 +1,1 @@
+"""Looking ahead: the plan as it is walked through before the sortie."""

@@ -1,0 +1,1 @@
+"""Before the sortie: what the forecast of the brief finds, and what the brief can bear."""

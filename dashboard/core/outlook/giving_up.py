@@ -1,0 +1,138 @@
+"""What the room could give up, and when: priority classes that cannot be given up in time, and close-outs.
+
+A task can be given up when no rule of the plan forbids it and nothing of a higher class goes along. It can be given up in time
+when it begins at least the plan's `lead` after the room knows better than the brief: after as many tasks of the crew are finished
+as a call needs (`deferral/call.py`).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from dashboard.core.base.minutes import length
+from dashboard.core.deferral.call import ENOUGH_TASKS
+from dashboard.core.deferral.change import closed
+from dashboard.core.deferral.rules import rules_broken
+from dashboard.core.events.change import Change
+from dashboard.core.outlook.briefed import Briefed, found, named, pet
+from dashboard.core.plan.fields import Finding
+from dashboard.core.plan.model import Task
+
+MOST_TRIED = 100  # tasks of one class, those that begin last
+LONG_MIN = 45.0
+
+
+def check_classes(briefed: Briefed) -> Iterator[Finding]:
+    """Each priority class below the highest one, or the only one.
+
+    Parameters
+    ----------
+    briefed
+        The plan with its forecast.
+
+    Yields
+    ------
+    Finding
+        A caution for a class of which nothing can be given up, or nothing in time.
+    """
+    classes: dict[int, list[Task]] = {}
+    for task in briefed.ordinary:
+        if task.id in briefed.projection.slots and task.id not in briefed.way_home and task.leg is None:
+            classes.setdefault(task.priority, []).append(task)
+    known = knows_better_pet_min(briefed)
+    lowest = min(classes, default=0)
+    for priority, tasks in sorted(classes.items()):
+        if priority == lowest and len(classes) > 1:
+            continue
+        yield from _class(briefed, priority, tasks, known)
+
+
+def knows_better_pet_min(briefed: Briefed) -> float:
+    """PET at which the room knows better than the brief, in a sortie that goes as planned.
+
+    Parameters
+    ----------
+    briefed
+        The plan with its forecast.
+
+    Returns
+    -------
+    float
+        Minutes; the end at plan pace when too few tasks are briefed for that.
+    """
+    crew = set(briefed.plan.crew_lane_ids())
+    runs, slots = briefed.record.runs, briefed.projection.slots
+    finishes = sorted(slot.finish_pet_min for task_id, slot in slots.items() if crew & set(runs[task_id].lanes))
+    return finishes[ENOUGH_TASKS - 1] if len(finishes) >= ENOUGH_TASKS else briefed.projection.end_pet_min or 0.0
+
+
+def _class(briefed: Briefed, priority: int, tasks: Sequence[Task], known_pet_min: float) -> Iterator[Finding]:
+    slots = briefed.projection.slots
+    last_first = sorted(tasks, key=lambda task: -slots[task.id].start_pet_min)[:MOST_TRIED]
+    givable = next((task for task in last_first if _goes_alone(briefed, task)), None)
+    subject, lead = f"priority {priority}", briefed.plan.sortie.lead
+    if givable is None:
+        tried = "" if len(tasks) <= MOST_TRIED else f" of the {MOST_TRIED} that begin last (the others were not tried)"
+        yield found(
+            "class-locked", "caution", briefed.place(last_first[0].id, "priority"), subject,
+            "a task that can be given up without one of a higher class", f"none{tried}, of {len(tasks)}",
+            "Take 'required' out where it is not meant, or loosen 'after', 'together' and 'obliges'.",
+        )
+        return
+    start = slots[givable.id].start_pet_min
+    if start - lead < known_pet_min:
+        yield found(
+            "class-too-early", "caution", briefed.place(givable.id, "start"), subject,
+            f"a task that can still be given up {length(lead)} ('lead') after the room knows better than the brief, "
+            f"{pet(known_pet_min)}",
+            f"the last that can be given up, {named(givable)}, begins at {pet(start)}",
+            "Brief work of this class later, or give a lower priority to work that comes later.",
+        )
+
+
+def _goes_alone(briefed: Briefed, task: Task) -> bool:
+    """Whether a task can be given up, or trimmed, without anything of a higher class."""
+    record = briefed.record
+    if task.required:
+        return False
+    if task.shortest is not None and task.shortest < task.likely_min:
+        return True
+    change = closed(record, Change(defer=(task.id,)))
+    along = (record.runs[t].task for t in change.defer)
+    return all(one.leg is not None or one.priority >= task.priority for one in along) and not rules_broken(record, change)
+
+
+def check_close_outs(briefed: Briefed) -> Iterator[Finding]:
+    """Whether work that is begun can be stopped at a cost that is worth it.
+
+    Parameters
+    ----------
+    briefed
+        The plan with its forecast.
+
+    Yields
+    ------
+    Finding
+        A caution for a close-out as long as the task; one note for long tasks that cannot be stopped once they are begun.
+    """
+    crew = set(briefed.plan.crew_lane_ids())
+    for task in briefed.ordinary:
+        if task.closeout is not None and task.closeout >= task.likely_min > 0:
+            yield found(
+                "close-out-too-long", "caution", briefed.place(task.id, "closeout"), f"{named(task)}, key 'closeout'",
+                f"less than the task itself, {length(task.likely_min)}", length(task.closeout),
+                "Correct the close-out, or leave it out: the task is then finished once it is begun.",
+            )
+    stuck = [
+        task for task in briefed.ordinary
+        if task.likely_min >= LONG_MIN and task.closeout is None and task.shortest is None and not task.required
+        and task.leg is None and crew & set(task.lanes)
+    ]
+    if stuck:
+        longest = max(stuck, key=lambda task: task.likely_min)
+        yield found(
+            "cannot-be-stopped", "note", briefed.place(longest.id, "closeout"), named(longest),
+            f"a close-out, or a shortest useful length, for work of {length(LONG_MIN)} and more",
+            f"neither for {len(stuck)} of them; this one takes {length(longest.likely_min)}",
+            "Give 'closeout' (minutes to leave it safe) or 'shortest' where it can be stopped.",
+        )

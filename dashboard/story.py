@@ -1,0 +1,528 @@
+"""The story of a sortie in words: when the crew is inside, why, what the room is called for, what a choice wins and costs.
+
+Board, command line, debrief and reports take these words from here, so that they say the same thing in the same way. All of it
+is on one basis: the expected end (P50), or the end at plan pace where nothing was drawn. A difference between two times is taken
+from the times as they are shown, so that a reader who subtracts them gets the same minutes.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Mapping
+
+from dashboard.core.base.minutes import whole
+from dashboard.core.deferral.advice_model import Advice, Choice, Item, Rung
+from dashboard.core.events.change import Change, Part
+from dashboard.core.plan.model import Plan
+from dashboard.core.state.model import EndState, LimitState, SortieState
+from dashboard.words import (
+    Phrase,
+    Towards,
+    because,
+    chance,
+    countdown,
+    duration,
+    listed,
+    pet_named,
+    suit_margin,
+)
+
+Named = Callable[[str], str]
+CALLS = {"none": "nothing to decide", "expect": "expect a cut", "decide": "decide", None: "not judged yet"}
+
+# The end ------------------------------------------------------------------------------------------
+
+
+def expected_pet_min(end: EndState) -> float | None:
+    """The end that everything is told against.
+
+    Parameters
+    ----------
+    end
+        Of a state.
+
+    Returns
+    -------
+    float or None
+        P50, else the end at plan pace; None: no task of the crew is in the plan of record.
+    """
+    return end.p50_pet_min if end.p50_pet_min is not None else end.plan_pace_pet_min
+
+
+def apart_min(end_pet_min: float, by_pet_min: float, towards: Towards = "up") -> int:
+    """Minutes from an end to a time that it is held against, as the two are shown.
+
+    Parameters
+    ----------
+    end_pet_min
+        Shown rounded as `towards` says.
+    by_pet_min
+        Shown rounded down.
+    towards
+        ``up`` for a projected end, ``nearest`` for one that has happened.
+
+    Returns
+    -------
+    int
+        Positive: the end is before the time.
+    """
+    return whole(by_pet_min, "down") - whole(end_pet_min, towards)
+
+
+def against_limit(end_pet_min: float, limit_pet_min: float, towards: Towards = "up") -> Phrase:
+    """An end held against the limit: ``57 min past the limit PET 6:30``.
+
+    Parameters
+    ----------
+    end_pet_min, limit_pet_min : float
+    towards : str
+        As for `apart_min`.
+
+    Returns
+    -------
+    Phrase
+        Its figure is empty when the two fall into the same minute.
+    """
+    apart, limit = apart_min(end_pet_min, limit_pet_min, towards), f"the limit {pet_named(limit_pet_min)}"
+    if apart == 0:
+        return Phrase("", f"at {limit}")
+    figure, _, rest = duration(abs(apart)).partition(" ")
+    return Phrase(figure, f"{rest} {'before' if apart > 0 else 'past'} {limit}")
+
+
+def chance_in_time(probability: float | None) -> str:
+    """``chance in time 6 %``, or that it is not known yet.
+
+    Parameters
+    ----------
+    probability
+        Of being in by the limit with every reserve kept; None: not known.
+
+    Returns
+    -------
+    str
+    """
+    return f"chance in time {chance(probability)}"
+
+
+def inside(end: EndState, limit: LimitState) -> str:
+    """When the crew is inside: ``Inside by PET 7:27: 57 min past the limit PET 6:30; chance in time 6 %``.
+
+    Parameters
+    ----------
+    end : EndState
+    limit : LimitState
+
+    Returns
+    -------
+    str
+        Without a full stop. Once the crew is in: ``Inside at PET 6:21, 9 min before the limit PET 6:30``.
+    """
+    if end.actual_pet_min is not None:
+        held = against_limit(end.actual_pet_min, limit.pet_min, "nearest")
+        return f"Inside at {pet_named(end.actual_pet_min, 'nearest')}, {held}"
+    expected = expected_pet_min(end)
+    if expected is None:
+        return "No task of the crew is in the plan of record"
+    return inside_by(expected, limit.pet_min, end.in_by_limit, drawn=end.p50_pet_min is not None)
+
+
+def inside_by(end_pet_min: float, limit_pet_min: float, in_by_limit: float | None, *, drawn: bool) -> str:
+    """As `inside`, for any projected end, such as that of a choice.
+
+    Parameters
+    ----------
+    end_pet_min, limit_pet_min : float
+    in_by_limit : float or None
+        Chance in time; None: not drawn.
+    drawn : bool
+        False: the end is that at plan pace, which is said.
+
+    Returns
+    -------
+    str
+    """
+    basis = "" if drawn else " at plan pace"
+    said = f"Inside by {pet_named(end_pet_min, 'up')}{basis}: {against_limit(end_pet_min, limit_pet_min)}"
+    return said if in_by_limit is None else f"{said}; {chance_in_time(in_by_limit)}"
+
+
+def cause(end: EndState) -> str:
+    """The largest cause: ``Mostly: T370 likely misses daylight until PET 5:53; the next is from PET 6:30``.
+
+    Parameters
+    ----------
+    end
+        Of a state.
+
+    Returns
+    -------
+    str
+        Without a full stop; empty when nothing moves the end off the brief.
+    """
+    said = because(end)
+    return f"Mostly: {said}" if said else ""
+
+
+def reconciled(end: EndState, limit: LimitState, confidence: float | None) -> str:
+    """Why an end before the limit goes with a chance below the wanted one, in one sentence.
+
+    Parameters
+    ----------
+    end : EndState
+    limit : LimitState
+    confidence : float or None
+        Wanted chance.
+
+    Returns
+    -------
+    str
+        Empty when there is nothing to explain.
+    """
+    sure, expected = end.in_by_limit, expected_pet_min(end)
+    if sure is None or confidence is None or expected is None or sure >= confidence or expected > limit.pet_min:
+        return ""
+    if end.p90_pet_min is not None and end.p90_pet_min > limit.pet_min and sure >= 0.5:
+        return f"That is the middle case; one simulated run in ten ends after {pet_named(end.p90_pet_min, 'up')}."
+    runs = "most" if sure < 0.5 else "some"
+    return f"That is the middle case; in {runs} simulated runs the end is past the limit, or a suit reaches its reserve first."
+
+
+def certain_enough(short_by_min: float, confidence: float | None) -> str:
+    """What is missing for the wanted chance: ``for a chance of 90 % it would have to end 1 h 08 min earlier``.
+
+    Parameters
+    ----------
+    short_by_min : float
+        0: nothing is missing.
+    confidence : float or None
+        Wanted chance; None: at plan pace.
+
+    Returns
+    -------
+    str
+        Empty when nothing is missing.
+    """
+    if short_by_min <= 0:
+        return ""
+    wanted = "to keep limit and reserves" if confidence is None else f"for a chance of {chance(confidence)}"
+    return f"{wanted} it would have to end {duration(short_by_min, 'up')} earlier"
+
+
+def suit_lasts(margin_min: float | None, reached_pet_min: float | None, end_pet_min: float | None) -> Phrase:
+    """A suit's margin against the end: ``49 min short``, from the two times as they are shown.
+
+    Parameters
+    ----------
+    margin_min
+        For when a time is missing; None: not known.
+    reached_pet_min
+        When its reserve is reached; None: not known.
+    end_pet_min
+        The end that it is held against; None: not known.
+
+    Returns
+    -------
+    Phrase
+    """
+    if reached_pet_min is None or end_pet_min is None:
+        return suit_margin(margin_min)
+    apart = apart_min(end_pet_min, reached_pet_min)
+    return suit_margin(0.0 if apart == 0 and (margin_min or 0.0) >= 0 else float(apart or -1))
+
+
+# The call -----------------------------------------------------------------------------------------
+
+
+def call_head(advice: Advice) -> str:
+    """The call in a few words: ``decide by PET 4:41``, ``expect a cut``.
+
+    Parameters
+    ----------
+    advice
+        Of a state.
+
+    Returns
+    -------
+    str
+    """
+    by = advice.call_by_pet_min
+    return f"{CALLS[advice.call]} by {pet_named(by)}" if advice.call == "decide" and by is not None else CALLS[advice.call]
+
+
+def goes_now(advice: Advice, pet_min: float | None = None) -> str:
+    """What goes now and by when: ``defer T380; defer T390: in 32 min``; for an expected cut from when on it must be decided.
+
+    Parameters
+    ----------
+    advice : Advice
+    pet_min : float or None
+        Now; None: the time left is not told.
+
+    Returns
+    -------
+    str
+        Empty when the room is not called.
+    """
+    by = advice.call_by_pet_min
+    if advice.call == "decide":
+        what = "; ".join(part.in_words() for part in advice.call_for_now.parts())
+        return f"{what}: {countdown(by - pet_min)}" if pet_min is not None and by is not None else what
+    if advice.call == "expect":
+        return "nothing goes now" if by is None else f"nothing goes now; the first of it must be decided by {pet_named(by)}"
+    return ""
+
+
+def can_wait(advice: Advice) -> str:
+    """What of the first choice can wait: ``1 more can wait until PET 5:20 and may prove needless``.
+
+    Parameters
+    ----------
+    advice
+        Of a state.
+
+    Returns
+    -------
+    str
+        Empty unless the call is to decide and something can wait.
+    """
+    if advice.call != "decide" or not advice.choices:
+        return ""
+    waiting = [item for item in advice.choices[0].items if not item.now]
+    known = [item.decide_by_pet_min for item in waiting if item.decide_by_pet_min is not None]
+    until = f" until {pet_named(min(known))}" if known else ""
+    return f"{len(waiting)} more can wait{until} and may prove needless" if waiting else ""
+
+
+def call_changed(advice: Advice) -> str:
+    """What changed the call, and when: ``since PET 3:44: start C120``; a call that has none before it says that it is new.
+
+    Parameters
+    ----------
+    advice
+        Of a state.
+
+    Returns
+    -------
+    str
+        Empty while there is no call.
+    """
+    if advice.call is None or advice.call_since_pet_min is None:
+        return ""
+    since = f"since {pet_named(advice.call_since_pet_min)}"
+    return f"{since}: {advice.call_changed_by}" if advice.call_changed_by else f"{since}, when it was first judged"
+
+
+def call_lines(advice: Advice) -> list[str]:
+    """The whole call: what the brief promised, the call with what goes now, its reason, and what changed it.
+
+    Parameters
+    ----------
+    advice
+        Of a state.
+
+    Returns
+    -------
+    list of str
+        Lines; empty when the room is not called and the brief promised enough.
+    """
+    lines = [advice.finding] if advice.finding else []
+    if advice.call == "none" or not advice.call_why:
+        return lines
+    if advice.call is None:
+        return [*lines, advice.call_why]
+    head, goes, wait = call_head(advice), goes_now(advice), can_wait(advice)
+    said = "; ".join(one for one in (goes, wait) if one)
+    return [*lines, f"{head[0].upper()}{head[1:]}: {said}. {advice.call_why}", f"The call stands {call_changed(advice)}."]
+
+
+# Choices ------------------------------------------------------------------------------------------
+
+
+def item_in_words(item: Item, named: Named = str) -> str:
+    """One thing that a choice changes: ``trim T400 Photo survey to 6 min``.
+
+    Parameters
+    ----------
+    item : Item
+    named : callable
+        Task or alternative -> how it is named.
+
+    Returns
+    -------
+    str
+    """
+    return Part(item.how, item.task, item.to).in_words(named)
+
+
+def when_goes(is_now: bool, call: str | None) -> str:
+    """The heading of what goes now, or of what can wait.
+
+    Parameters
+    ----------
+    is_now : bool
+    call : str or None
+        Only beside a call to decide does anything go now, and may what can wait prove needless: before that all of it can wait.
+
+    Returns
+    -------
+    str
+    """
+    if is_now:
+        return "now" if call == "decide" else "closes first, though nothing has to be decided yet"
+    return "can wait until then, and may prove needless" if call == "decide" else "can wait until then"
+
+
+def item_by(item: Item) -> str:
+    """By when it must be decided.
+
+    Parameters
+    ----------
+    item
+        Of a choice.
+
+    Returns
+    -------
+    str
+    """
+    return pet_named(item.decide_by_pet_min) if item.decide_by_pet_min is not None else "no time set"
+
+
+def choice_inside(choice: Choice, limit_pet_min: float) -> str:
+    """When the crew is inside with a choice, as `inside` says it.
+
+    Parameters
+    ----------
+    choice : Choice
+    limit_pet_min : float
+        The limit of the sortie less its reserve.
+
+    Returns
+    -------
+    str
+    """
+    end = choice.p50_pet_min if choice.p50_pet_min is not None else choice.end_pet_min
+    if end is None:
+        return "No task of the crew remains"
+    return inside_by(end, limit_pet_min, choice.in_by_limit, drawn=choice.p50_pet_min is not None)
+
+
+def cost(change: Change, value_lost: Mapping[str, float], priorities: Mapping[str, int]) -> str:
+    """What is lost, in tasks: ``2 of 9 priority-1 tasks; 1 of 3 priority-3 tasks cut short``.
+
+    Parameters
+    ----------
+    change : Change
+    value_lost : mapping
+        Priority class -> value lost. It is told for a class of which no task is named, as when another option is taken.
+    priorities : mapping
+        Task of the plan of record -> its priority; what is not in it, such as a leg, is not counted.
+
+    Returns
+    -------
+    str
+        ``nothing of value`` when nothing is lost.
+    """
+    of = Counter(priorities.values())
+    gone = Counter(priorities[t] for t in (*change.defer, *change.break_off) if t in priorities)
+    cut = Counter(priorities[t] for t in change.trim if t in priorities)
+    said = []
+    for priority in sorted({*gone, *cut, *(int(p) for p, lost in value_lost.items() if lost)}):
+        tasks = f"of {of[priority]} priority-{priority} {'task' if of[priority] == 1 else 'tasks'}"
+        said += [f"{gone[priority]} {tasks}"] if gone[priority] else []
+        said += [f"{cut[priority]} {tasks} cut short"] if cut[priority] else []
+        if not gone[priority] and not cut[priority]:
+            said.append(f"{whole(value_lost[str(priority)] * 10, 'up') / 10:g} in value of priority {priority}")
+    return "; ".join(said) or "nothing of value"
+
+
+def priorities_of(plan: Plan, state: SortieState) -> dict[str, int]:
+    """Task of the plan of record -> its priority; legs, and get-aheads that were not begun, are left out.
+
+    Parameters
+    ----------
+    plan : Plan
+        It says which tasks are legs.
+    state : SortieState
+
+    Returns
+    -------
+    dict
+    """
+    legs = {task.id for task in plan.tasks if task.leg is not None}
+    return {
+        t: one.priority for t, one in state.tasks.items()
+        if t not in legs and one.in_plan and not (one.get_ahead and one.state == "not started")
+    }
+
+
+def rung_wanted(rung: Rung) -> str:
+    """The step of the ladder: ``90 %``, or ``in time at plan pace``.
+
+    Parameters
+    ----------
+    rung
+        Of the advice.
+
+    Returns
+    -------
+    str
+    """
+    return "in time at plan pace" if rung.wanted is None else chance(rung.wanted)
+
+
+def rung_goes(rung: Rung) -> list[str]:
+    """What would have to go for it, one thing per line.
+
+    Parameters
+    ----------
+    rung
+        Of the advice.
+
+    Returns
+    -------
+    list of str
+    """
+    if not rung.reached:
+        return ["nothing that may go is enough"]
+    return [part.in_words() for part in rung.parts()] or ["nothing"]
+
+
+def if_nobody_decides(state: SortieState) -> str:
+    """What happens when no choice is recorded by the first decide-by time.
+
+    Parameters
+    ----------
+    state
+        With choices.
+
+    Returns
+    -------
+    str
+    """
+    known = [(c.decide_by_pet_min, n) for n, c in enumerate(state.advice.choices, 1) if c.decide_by_pet_min is not None]
+    then = inside(state.end, state.limit)
+    then = then[0].lower() + then[1:]
+    if not known:
+        return f"If nobody decides: {then}."
+    by = min(known)[0]
+    gone = [str(n) for minutes, n in known if pet_named(minutes) == pet_named(by)]
+    which = f"choice {gone[0]} is" if len(gone) == 1 else f"choices {listed(gone)} are"
+    return f"If nobody decides by {pet_named(by)}, {which} gone: {then}."
+
+
+def goes_in_words(change: Change, named: Named = str) -> str:
+    """Everything that a change does, in one sentence without a full stop.
+
+    Parameters
+    ----------
+    change : Change
+    named : callable
+        Task or alternative -> how it is named.
+
+    Returns
+    -------
+    str
+        ``change nothing`` when it is empty.
+    """
+    return "; ".join(part.in_words(named) for part in change.parts()) or "change nothing"

@@ -1,0 +1,40 @@
+"""What each part of a change wins."""
+
+from __future__ import annotations
+
+import pytest
+
+from dashboard.core.base.times import parse_instant
+from dashboard.core.deferral.change import closed
+from dashboard.core.deferral.wins import wins_of
+from dashboard.core.events.change import Change
+from dashboard.core.record.fold import reconcile
+from tests.scenario import at, lanes, log_of, plan_of, task
+
+PLAN = plan_of(
+    '[sortie]\nid = "t"\nstart = 2031-04-12T09:10:00Z\nlimit = 200\n' + lanes({"EV1": None, "EV2": None})
+    + task("A", "EV1", 0, 10) + task("B", "EV1", 10, 40, shortest=15) + task("C", "EV1", 50, 30, after=["B"])
+    + task("D", "EV2", 0, 60)
+)
+
+
+def wins(change: Change, **given: object):
+    record = reconcile(PLAN, log_of("0:00 clock\n0:00 start A"), parse_instant(at("0:05")))
+    return wins_of(record, closed(record, change), draws=0, **given)
+
+
+def test_a_part_wins_what_the_end_would_be_later_without_it():
+    """EV1 ends at 80 min, EV2 at 65 min. Each part alone wins 15 min. Of both together either is enough, so none wins any."""
+    assert wins(Change(trim={"B": 15.0})) == {("trim", "B"): pytest.approx(15.0)}
+    assert wins(Change(trim={"B": 15.0}, defer=("C",))) == {("trim", "B"): pytest.approx(0.0), ("defer", "C"): pytest.approx(0.0)}
+    assert wins(Change(defer=("C",))) == {("defer", "C"): pytest.approx(15.0)}
+
+
+def test_what_goes_along_has_no_win_of_its_own():
+    """C comes after B, so it cannot stay when B goes."""
+    assert list(wins(Change(defer=("B",)))) == [("defer", "B")]
+
+
+def test_it_ends_when_it_is_no_longer_wanted():
+    """Nothing is worked out then."""
+    assert wins(Change(defer=("C",)), stop=lambda: True) == {}

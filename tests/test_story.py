@@ -1,0 +1,112 @@
+"""The words of the story: end, call and choices, the same on the board, the command line and in the reports."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from dashboard import story
+from dashboard.core.deferral.advice_model import Advice, Choice, IfNotDecided, Item
+from dashboard.core.events.change import Change
+from dashboard.core.state.model import EndState, LimitState
+
+LIMIT = LimitState(pet_min=390.4, set_by="planned limit less reserve")
+
+
+def end(**given: Any) -> EndState:
+    usual = {"p50_pet_min": 446.2, "plan_pace_pet_min": 389.0, "in_by_limit": 0.06, "actual_pet_min": None, "because": []}
+    return EndState.model_construct(**{**usual, "p10_pet_min": 391.0, "p90_pet_min": 457.0, **given})
+
+
+@pytest.mark.parametrize(
+    ("at", "text"),
+    [(446.2, "57 min past the limit PET 6:30"), (380.4, "9 min before the limit PET 6:30"), (389.2, "at the limit PET 6:30"),
+     (450.0, "1 h past the limit PET 6:30")],
+)  # fmt: skip
+def test_the_distance_to_the_limit_is_that_of_the_two_times_as_they_are_shown(at: float, text: str) -> None:
+    """PET 7:26.2 is shown as 7:27 and the limit 6:30.4 as 6:30: 57 min apart, and not 56."""
+    assert str(story.against_limit(at, LIMIT.pet_min)) == text
+
+
+def test_the_end_is_one_sentence() -> None:
+    """Expected, at plan pace, and as it was."""
+    assert story.inside(end(), LIMIT) == "Inside by PET 7:27: 57 min past the limit PET 6:30; chance in time 6 %"
+    paced = end(p50_pet_min=None, in_by_limit=None)
+    assert story.inside(paced, LIMIT) == "Inside by PET 6:29 at plan pace: 1 min before the limit PET 6:30"
+    assert story.inside(end(actual_pet_min=380.6), LIMIT) == "Inside at PET 6:21, 9 min before the limit PET 6:30"
+
+
+@pytest.mark.parametrize(
+    ("given", "text"),
+    [
+        ({"p50_pet_min": 380.0, "in_by_limit": 0.62}, "That is the middle case; one simulated run in ten ends after PET 7:37."),
+        ({"p50_pet_min": 380.0, "in_by_limit": 0.05}, "in most simulated runs"),
+        ({"p50_pet_min": 380.0, "p90_pet_min": 388.0, "in_by_limit": 0.7}, "in some simulated runs"),
+        ({"p50_pet_min": 380.0, "in_by_limit": 0.93}, None),
+        ({}, None),
+    ],
+)
+def test_a_low_chance_beside_an_end_in_time_is_explained(given: dict[str, Any], text: str | None) -> None:
+    """Nothing is said where the end is past the limit, or the chance is as wanted."""
+    said = story.reconciled(end(**given), LIMIT, 0.9)
+    assert text in said if text else said == ""
+
+
+@pytest.mark.parametrize(
+    ("reached", "to", "text"),
+    [(398.9, 447.2, "50 min short"), (398.0, 390.2, "7 min in hand"), (391.5, 390.2, "under 1 min in hand")],
+)
+def test_a_suit_is_short_by_the_minutes_between_the_times_shown(reached: float, to: float, text: str) -> None:
+    """Lasting to PET 6:38 against an end of PET 7:28."""
+    assert str(story.suit_lasts(reached - to, reached, to)) == text
+
+
+def test_what_is_missing_for_the_wanted_chance_is_said() -> None:
+    """With the chance that it is missing for."""
+    assert story.certain_enough(67.2, 0.9) == "for a chance of 90 % it would have to end 1 h 08 min earlier"
+    assert story.certain_enough(0.0, 0.9) == ""
+
+
+def test_costs_are_counted_in_tasks() -> None:
+    """Whole ones and cut ones apart, of all of the class; a class without a named task is told by its value."""
+    priorities = {"A": 1, "B": 1, "C": 3, "D": 3, "E": 3}
+    assert story.cost(Change(defer=("A",), break_off=("B",)), {"1": 3.0}, priorities) == "2 of 2 priority-1 tasks"
+    cut = Change(defer=("C",), trim={"D": 5.0})
+    assert story.cost(cut, {"3": 1.4}, priorities) == "1 of 3 priority-3 tasks; 1 of 3 priority-3 tasks cut short"
+    assert story.cost(Change(choose={"x": "y"}), {"2": 1.03}, priorities) == "1.1 in value of priority 2"
+    assert story.cost(Change(move={"A": "EV2"}), {}, priorities) == "nothing of value"
+
+
+CHOICE = Choice(
+    defer=("A", "C"), end_pet_min=380.0, in_by_limit=0.9, decide_by_pet_min=281.0, value_lost={}, why="So.",
+    items=[
+        Item(task="A", how="defer", decide_by_pet_min=281.0, now=True),
+        Item(task="C", how="defer", decide_by_pet_min=320.0, now=False),
+    ],
+    if_not_decided=IfNotDecided(end_pet_min=390.0, short_by_min=5.0),
+)
+
+
+def advice(**given: Any) -> Advice:
+    told = {"needed": True, "confidence": 0.9, "in_by_limit": 0.06, "caution": "Advisory.", "call_why": "Because.", **given}
+    return Advice(**told)
+
+
+def test_the_call_is_told_with_what_goes_now_what_can_wait_and_what_changed_it() -> None:
+    """An expected cut takes nothing now, so nothing of it is called needless; a call that is not judged says only that."""
+    told = advice(
+        call="decide", call_by_pet_min=281.0, call_for_now=Change(defer=("A",)), call_since_pet_min=224.0, call_changed_by="hold",
+        choices=[CHOICE],
+    )
+    assert story.call_lines(told) == [
+        "Decide by PET 4:41: defer A; 1 more can wait until PET 5:20 and may prove needless. Because.",
+        "The call stands since PET 3:44: hold.",
+    ]
+    expected = story.call_lines(advice(call="expect", call_by_pet_min=281.0, call_since_pet_min=224.0, choices=[CHOICE]))
+    assert expected == [
+        "Expect a cut: nothing goes now; the first of it must be decided by PET 4:41. Because.",
+        "The call stands since PET 3:44, when it was first judged.",
+    ]
+    assert story.call_lines(advice(call=None)) == ["Because."]
+    assert story.call_lines(advice(call="none", finding="As briefed 61 %.")) == ["As briefed 61 %."]
