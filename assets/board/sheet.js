@@ -10,7 +10,7 @@ import * as geometry from "./pure/geometry.js";
 import { fitted } from "./pure/labels.js";
 import * as rail from "./rail.js";
 
-const SETTLED_MS = 120, NOT_YET_MS = 50;
+const SETTLED_MS = 120, NOT_YET_MS = 50, EDGE_MIN = 10;
 
 // `board`: content of the last message; `serial`: tells Plotly that this module moved the view.
 const memory = { board: null, template: null, config: null, plot: null, size: null, drawn: "", view: null, isFollowing: true, serial: 0 };
@@ -123,6 +123,12 @@ function panned(relayout) {
   const view = geometry.pannedTo(relayout);
   if (view) memory.isFollowing = false;
   redraw(view);
+}
+
+// Brings a stretch of time into view; nothing moves when its beginning is in view.
+export function bring(from) {
+  const view = memory.view && drawnView();
+  if (view && (from < view[0] || from > view[1] - EDGE_MIN)) showTime(from);
 }
 
 const movedBy = (top, bottom) => () => { if (memory.view) show(geometry.moved(drawnView(), [top, bottom])); };

@@ -15,6 +15,7 @@ from dashboard.core.base.problems import InputError, Problem, did_you_mean
 from dashboard.core.plan.model import Plan
 from dashboard.log.log_sheet import LogSheet, read_log_sheet
 from dashboard.log.log_sheet_options import SheetOptions, pairs_of
+from dashboard.log.log_sheet_words import NO_TASK
 from dashboard.log.planfile import load_plan
 from replay.header import checked_setting
 from replay.library import write_run
@@ -75,16 +76,17 @@ def import_log(
 def _import_report(log: LogSheet, plan: Plan, to: Path) -> list[Any]:
     """The report of an import, as printable parts. `to` is the folder of the run."""
     work, unread = words.how_many(len(log.events) - log.notes, "event"), len(log.unread)
-    understood = f"{words.how_many(unread, 'row')} not understood" if unread else "every row was read"
-    parts: list[Any] = [f"The run is in {to}: {work} and {words.how_many(log.notes, 'note')}; {understood}.", *log.remarks]
+    left = [(len(log.unmatched), "not applied"), (unread, "not understood")]
+    said = "; ".join(f"{words.how_many(count, 'row')} {how}" for count, how in left if count) or "every row was read"
+    parts: list[Any] = [f"The run is in {to}: {work} and {words.how_many(log.notes, 'note')}; {said}.", *log.remarks]
     if log.unmatched:
         titles = {name: task.title for name, task in plan.all_tasks().items()}
         titles |= {one.id: one.title for one in plan.contingencies}
-        parts += [f"Not recognised, kept as notes ({len(log.unmatched)}):"]
+        parts += [f"Not applied, kept as notes ({len(log.unmatched)}):"]
         for one in log.unmatched:
             offered = ", ".join(f"{name} {titles[name]}".strip() for name in one.near)
             parts.append(f"  row {one.row}: '{one.words}': {one.why}.{f' Nearest: {offered}' if offered else ''}")
-        near = next((one for one in log.unmatched if len(one.near) == 1), None)
+        near = next((one for one in log.unmatched if len(one.near) == 1 and one.why == NO_TASK), None)
         if near is not None:
             parts.append(f"To have such a row recognised, give for instance --match '{near.words}={near.near[0]}'")
     if log.unread:

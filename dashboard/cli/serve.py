@@ -100,5 +100,5 @@ def _serve_live(
         if browser:
             open_browser(reach.address)
 
-    app = make_app(desk, reach.keys, reach.hosts, reach.audit, runs)
+    app = make_app(desk, reach.keys, reach.hosts, reach.audit, runs, plan_path)
     serve(app.server, reach.sock, certificate=reach.certificate, when_up=say, proxies=reach.proxies)

@@ -21,8 +21,9 @@ from dashboard.core.events.event import Event
 from dashboard.core.events.kinds import parse_event
 from dashboard.core.events.note import Note
 from dashboard.core.plan.model import Plan
+from dashboard.log.headings import JOINED
 from dashboard.log.limits import LOG_SHEET
-from dashboard.log.log_sheet_columns import CLOCK_TIMES_OF_COLUMN, columns_of
+from dashboard.log.log_sheet_columns import CLOCK_TIMES_OF_COLUMN, columns_of, fits_log
 from dashboard.log.log_sheet_options import SheetOptions
 from dashboard.log.log_sheet_times import MeaningOfTimesMissing, RowTimes, on_day
 from dashboard.log.log_sheet_words import Phrases, words_only
@@ -30,6 +31,10 @@ from dashboard.log.rows import EMPTY, Cell, Row, cell_text
 from dashboard.log.table import Table, read_table
 from dashboard.log.textfile import refusal
 
+_ZERO_ABOVE = re.compile(
+    r"\bpet\s*(?:zero|0+(?::00)*)\s*(?:\(?utc\)?)?\s*(?:[=:]|at|is)?\s*(?P<time>(?:[01]?\d|2[0-3]):[0-5]\d)(?!:?\d)",
+    re.IGNORECASE,
+)
 _TIME_OF_DAY = re.compile(r"^([01]?\d|2[0-3]):[0-5]\d(:[0-5]\d)?$")
 
 
@@ -81,7 +86,7 @@ def read_log_sheet(path: Path, plan: Plan, options: SheetOptions | None = None) 
         mean, or when an option names what the plan or the sheet does not have.
     """
     options = options or SheetOptions()
-    table = read_table(path, LOG_SHEET)
+    table = read_table(path, LOG_SHEET, fits=fits_log(options))
     columns = columns_of(table, options)
     known = {*plan.all_tasks(), *(one.id for one in plan.contingencies)}
     for words, name in options.matches.items():
@@ -96,12 +101,19 @@ class _Reader:
 
     def __init__(self, table: Table, plan: Plan, options: SheetOptions, columns: dict[str, int]) -> None:
         self.table, self.plan, self.options, self.columns = table, plan, options, columns
-        time_column = words_only(table.columns[columns["time"]])
-        self.times = RowTimes(
-            options.times or CLOCK_TIMES_OF_COLUMN.get(time_column), self._pet_zero(), options.day or plan.sortie.start.date()
-        )
+        time_column = table.columns[columns["time"]]
+        names = (words_only(part) for part in (time_column, *reversed(time_column.split(JOINED))))
+        meaning = next((CLOCK_TIMES_OF_COLUMN[name] for name in names if name in CLOCK_TIMES_OF_COLUMN), None)
+        self.zero_above = self._zero_above()
+        self.times = RowTimes(options.times or meaning, self._pet_zero(), options.day or plan.sortie.start.date())
         self.phrases = Phrases(plan, options.matches)
         self.log = LogSheet(remarks=self.times.remarks)
+        self.by_merging = {
+            (number, one.first_column) for one in table.merged for number in range(one.first_row + 1, one.last_row + 1)
+        }
+        for row in table.above:
+            said = " | ".join(words for cell in row.cells if (words := cell_text(cell)))
+            self.log.remarks.append(f"Row {row.number} stands above the headings and is no entry: '{said}'.")
 
     def read(self) -> LogSheet:
         for row in self.table.rows:
@@ -116,7 +128,7 @@ class _Reader:
 
     def _pet_zero(self) -> datetime:
         """PET zero as it is needed to read PETs."""
-        given, start, day = self.options.pet_zero, self.plan.sortie.start, self.options.day
+        given, start, day = self.options.pet_zero or self.zero_above, self.plan.sortie.start, self.options.day
         if given is not None:
             if not _TIME_OF_DAY.match(given.strip()):
                 expected = "a time of day (UTC), 0:00 to 23:59"
@@ -124,16 +136,25 @@ class _Reader:
             return on_day(day or start.date(), parse_minutes(given))
         return datetime.combine(day, start.timetz()) if day else start
 
+    def _zero_above(self) -> str | None:
+        """The time of day of PET zero, where a row above the headings gives it, such as `PET 0 = 09:07 UTC`."""
+        for row in self.table.above:
+            if found := _ZERO_ABOVE.search(" ".join(cell_text(cell) for cell in row.cells)):
+                return found["time"]
+        return None
+
     def _add_clock(self) -> None:
         """Add a clock event to a log that was read by PET, or for which PET zero was given; the report says so."""
         if any(isinstance(event, ClockSet) for event in self.log.events):
             return
-        given = self.options.pet_zero is not None
+        given = self.options.pet_zero is not None or self.zero_above is not None
         if self.times.meaning != "pet" and not given:
             self.log.remarks.append("No row gives PET zero: PET counts from the planned start. Set it with --pet-zero.")
             return
         zero = instant_text(self.times.pet_zero)
-        how = "as given" if given else "the planned time of day; the sheet gives only PET"
+        how = "the planned time of day; the sheet gives only PET"
+        if given:
+            how = "as given" if self.options.pet_zero is not None else "as a row above the headings says"
         self.log.remarks.append(f"PET zero is taken as {zero}: {how}.")
         clock = {"id": "row1", "at": zero, "kind": "clock", "by": "import", "note": "PET zero of the imported log"}
         self.log.events.insert(0, parse_event(clock))
@@ -146,7 +167,10 @@ class _Reader:
             line = " | ".join(cell_text(_cell(row, index)) for index in range(width))
             self.log.unread.append(Unread(line=line, why=f"time: expected {wrong}", where=f"row {row.number}"))
             return
-        cells = {name: cell_text(_cell(row, index)) for name, index in self.columns.items() if name != "time"}
+        cells = {
+            name: "" if name in ("what", "text") and (row.number, index) in self.by_merging else cell_text(_cell(row, index))
+            for name, index in self.columns.items() if name != "time"
+        }
         meaning = self.phrases.meaning(cells["what"], cells.get("text", ""))
         if meaning.not_taken is not None:
             self.log.unmatched.append(Unmatched(row.number, *meaning.not_taken))

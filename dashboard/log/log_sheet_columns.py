@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from dashboard.core.base.problems import InputError, Problem, did_you_mean
+from dashboard.log.headings import JOINED, Fits
 from dashboard.log.log_sheet_options import ClockTimes, SheetOptions
 from dashboard.log.log_sheet_words import words_only
 from dashboard.log.table import Table
@@ -25,6 +26,34 @@ CLOCK_TIMES_OF_COLUMN: Mapping[str, ClockTimes] = {
     "time utc": "utc",
     "utc time": "utc",
 }
+
+
+def fits_log(options: SheetOptions) -> Fits:
+    """Make a function that counts the columns of a log sheet among the names of a row.
+
+    Parameters
+    ----------
+    options
+        Names of columns that the user gave.
+
+    Returns
+    -------
+    callable
+        Gives 0 for names without a time and an entry, so that a title row is never taken for the headings.
+    """
+
+    def fits(names: Sequence[str]) -> int:
+        found = {field for field, column in options.columns.items() if column in names}
+        found |= {field for field in FIELDS if field not in options.columns and any(_is_name_of(name, field) for name in names)}
+        return len(found) if found >= {*NEEDED} else 0
+
+    return fits
+
+
+def _is_name_of(name: str, field: str) -> bool:
+    """Whether a column is named by a common name of a field. Of a name of two rows the lower part counts before the upper."""
+    said = (words_only(part) for part in (name, *reversed(name.split(JOINED))))
+    return field == next((one for part in said for one, names in NAMES.items() if part in names), None)
 
 
 def columns_of(table: Table, options: SheetOptions) -> dict[str, int]:
@@ -63,7 +92,7 @@ def columns_of(table: Table, options: SheetOptions) -> dict[str, int]:
         else:
             found[field] = names.index(column)
     for field in (field for field in FIELDS if field not in found):
-        fits = [at for at, name in enumerate(names) if words_only(name) in NAMES[field] and at not in found.values()]
+        fits = [at for at, name in enumerate(names) if _is_name_of(name, field) and at not in found.values()]
         if len(fits) > 1:
             several = ", ".join(names[at] for at in fits)
             problems.append(Problem(

@@ -5,7 +5,10 @@
 3. When two interpretations of a row both fit, neither is used. A question is not an event.
 4. `decided: ...` in words that name no change of the plan is a decision in those words. A suit with its remaining oxygen, co2,
    battery or water, in units of the plan, is a reading: `suit A oxygen 0.3 kg`.
-5. A row that has such a verb, or mentions a decision or a reading in other words, is kept as a note with the reason.
+5. What follows the event behind a comma, a dash or the like is its remark: `T010 done, all good`. It becomes the note of the
+   event where it is nothing but a remark: no other name, no verb of an event, no word of doubt (`_DOUBT`).
+6. A row that has such a verb, names a task, contingency or lane, or mentions a decision, a reading or PET zero in other words, is
+   kept as a note with the reason. The words of the column `text` are the note of what the row says.
 """
 
 from __future__ import annotations
@@ -16,12 +19,15 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from typing import Any, NamedTuple
 
 from dashboard.core.base.times import parse_minutes
+from dashboard.core.base.wording import listed
 from dashboard.core.events.entry import About, Spoken
 from dashboard.core.events.kinds import KINDS
 from dashboard.core.plan.model import CONSUMABLE_UNITS, CONSUMABLES, Plan
 
 EVERYTHING = ("all", "all lanes", "everything")
 MOST_OFFERED = 3
+SHORT = 2  # letters of a name that may also be a word, such as A
+ALIKE = 0.75
 
 _SPOKEN: Mapping[str, Spoken] = {kind: event.spoken for kind, event in KINDS.items() if event.spoken is not None}
 _ALONE = {phrase: kind for kind, event in KINDS.items() for phrase in event.spoken_alone}
@@ -47,6 +53,16 @@ _OF_A_SUIT = re.compile(rf"\b(?:{_CONSUMABLE})\b[\s:=]*(?:is|at|left)?[\s:=]*\d"
 _LIST = re.compile(r"\s*(?:[,;&+]|\band\b)\s*", re.IGNORECASE)
 _LENGTH = re.compile(r"^(\d+(?:\.\d+)?|\d{1,2}:[0-5]\d)\s*(?:min|mins|minutes|m)?$", re.IGNORECASE)
 _OF_A_DECISION = re.compile(r"\b(?:decide[sd]?|decisions?)\b", re.IGNORECASE)
+_SEPARATORS = re.compile(r"\s*[,;(]\s*|\.\s+|:\s+|\s+[-\u2013\u2014]+\s+|\n+")
+_DOUBT = re.compile(
+    r"\?|\b(?:not|\w+n't|never|almost|nearly|except|but|partly|partially|half|if|unless|until|maybe|perhaps|probably|later|again|"
+    r"to be|tb[dc]|pending|wrong|correction|cancell?ed|aborted|failed|delay(?:ed)?|slipp?(?:ed)?|postponed?|waiting|when|"
+    r"standby|stand by|ready|will|shall|should|would|could|might|may|instead|remain(?:s|ing)?|left to do)\b",
+    re.IGNORECASE,
+)
+_VERBS_SAID = re.compile(rf"\b(?:{_ANY_VERB})\b", re.IGNORECASE)
+_LIKE_A_NAME = re.compile(r"\b[A-Za-z]{1,4}-?\d+\w*\b")
+_PET_ZERO = re.compile(r"\bpet\s+(?:zero|0+(?::00)*)(?![\d:])", re.IGNORECASE)
 _CHANGE = re.compile(rf"\b(?:{'|'.join(one.change for one in _SPOKEN.values() if one.change)})\b", re.IGNORECASE)
 
 
@@ -115,27 +131,69 @@ class Phrases:
         Meaning
             A note with the words of the row when it is no other event.
         """
-        if words_only(what) in _ALONE:
-            return Meaning({"kind": _ALONE[words_only(what)], **({"note": text} if text else {})})
+        alone = self._alone(what, text)
+        if alone is not None:
+            return alone
         readings = list(dict.fromkeys(_interpretations(_DECIDED.sub("", what), text)))
         taken = self._taken([one for one in readings if one.said]) or self._taken([one for one in readings if not one.said])
+        taken = taken or self._with_remark(what, text)
         if len(taken) == 1 and not taken[0][0].asked:
             one, found = taken[0]
             key = KINDS[one.kind].own_words or "note"
             return Meaning({"kind": one.kind, **found, **({key: one.said} if one.said else {})})
-        note = {"kind": "note", "text": ": ".join(part for part in (what, text) if part) or "(empty)"}
+        note = {"kind": "note", "text": what or text or "(empty)", **({"note": text} if what and text else {})}
         whole = f"{what} {text}".strip()
         if taken:
             return Meaning(note, NotTaken(whole, MANY if len(taken) > 1 else ASKED, ()))
         if readings:
             return Meaning(note, self._unknown(readings))
-        decided = _DECIDED.sub("", note["text"])
-        if _CHANGE.search(whole) or not decided or (decided == note["text"] and _OF_A_DECISION.search(whole)):
+        decided = _DECIDED.sub("", what)
+        is_decided = decided != what
+        no_words = is_decided and not decided and not text
+        if _CHANGE.search(whole) or no_words or (not is_decided and _OF_A_DECISION.search(whole)):
             return Meaning(note, NotTaken(whole, UNCLEAR, ()))
-        if decided != note["text"]:
-            asked = NotTaken(whole, ASKED, ()) if "?" in whole else None
-            return Meaning(note if asked else {"kind": "decision", "text": decided}, asked)
-        return self._read(whole) or Meaning(note, NotTaken(whole, NO_READING, ()) if _OF_A_SUIT.search(whole) else None)
+        if is_decided:
+            if "?" in whole:
+                return Meaning(note, NotTaken(whole, ASKED, ()))
+            return Meaning({"kind": "decision", "text": decided or text, **({"note": text} if decided and text else {})})
+        return self._read(whole) or Meaning(note, self._mentioned(what, text, whole))
+
+    def _mentioned(self, what: str, text: str, whole: str) -> NotTaken | None:
+        """Why a person should look at a row that is a note: it mentions a reading, PET zero or a name. None: no reason."""
+        if _OF_A_SUIT.search(whole):
+            return NotTaken(whole, NO_READING, ())
+        if _PET_ZERO.search(whole):
+            return NotTaken(whole, NO_PET_ZERO, ())
+        named = [name for names in (self.tasks, self.contingencies, self.lanes) for name in names.mentioned(f"{what} . {text}")]
+        return NotTaken(whole, f"names {listed(named)}, but {ASKS if '?' in whole else NO_EVENT}", ()) if named else None
+
+    def _alone(self, what: str, text: str) -> Meaning | None:
+        """The event that a whole phrase means by itself, such as `PET zero`, with a remark behind it or in `text`."""
+        for head, remark in ((what, ""), *_split(what)):
+            if words_only(head) in _ALONE and self._is_remark(remark):
+                said = "; ".join(part for part in (remark, text) if part)
+                return Meaning({"kind": _ALONE[words_only(head)], **({"note": said} if said else {})})
+        return None
+
+    def _with_remark(self, what: str, text: str) -> list[tuple[_Interpretation, dict[str, Any]]]:
+        """The interpretation of the words before a remark, where what follows is nothing but a remark."""
+        whole = f"{what} {text}".strip()
+        for phrase, beside in dict.fromkeys(((what, text), (whole, ""))):
+            for head, remark in _split(_DECIDED.sub("", phrase)):
+                readings = dict.fromkeys(one for one in _interpretations(head, "") if not one.asked)
+                taken = self._taken(readings)
+                if len(taken) == 1 and self._is_remark(remark):
+                    one, found = taken[0]
+                    return [(one._replace(said="; ".join(part for part in (remark, beside) if part)), found)]
+        return []
+
+    def _is_remark(self, words: str) -> bool:
+        """Whether words say nothing of an event: no task or contingency, nothing like a name, no verb of an event, no doubt."""
+        if _DOUBT.search(words) or _VERBS_SAID.search(words):
+            return False
+        if self.tasks.mentioned(words) or self.contingencies.mentioned(words):
+            return False
+        return all(self.lanes.one(found[0]) is not None for found in _LIKE_A_NAME.finditer(words))
 
     def _read(self, whole: str) -> Meaning | None:
         """What a suit has left, when every word of the row belongs to that; None when the row is not a plain reading."""
@@ -155,7 +213,8 @@ class Phrases:
 
     def _unknown(self, readings: Iterable[_Interpretation]) -> NotTaken:
         """What the plan does not have, for the interpretation that says most."""
-        one = max(readings, key=lambda reading: (bool(reading.to), bool(reading.words)))
+        own = [reading for reading in readings if reading.said and reading.words] or list(readings)
+        one = max(own, key=lambda reading: (bool(reading.to), bool(reading.words)))
         why = _WANTED.get(one.about, NO_TASK)
         if one.about in _WITH_TO and self.tasks.one(one.words) is None:
             why = NO_TASK
@@ -216,6 +275,9 @@ NOTHING = "nothing named"
 MANY = "may mean more than one thing"
 ASKED = "a question"
 NO_READING = "mentions what a suit has left, but is not a plain reading such as 'suit A oxygen 0.3 kg'"
+NO_PET_ZERO = "mentions PET zero, but is not plainly the event; say 'PET 0' alone in its row, or give --pet-zero"
+ASKS = "is a question"
+NO_EVENT = "says no event of it in words that are understood"
 UNCLEAR = "mentions a decision or a hold, in words that are not understood"
 NO_TASK = "no task of the plan has that name or title"
 _WANTED: Mapping[About, str] = {
@@ -265,14 +327,49 @@ class _Names:
         found = [self.one(part) for part in parts]
         return [name for name in found if name is not None] if None not in found else []
 
+    def mentioned(self, words: str) -> list[str]:
+        """The things whose name or title stands in the words. A name of one or two letters counts only in its own case."""
+        said = f" {words_only(words)} "
+        found = []
+        for name, title in self.titles.items():
+            plain = words_only(name)
+            short = len(plain) <= SHORT and not re.search(r"\d", plain)
+            named = re.search(rf"(?<!\w){re.escape(name)}(?!\w)", words) if short else f" {plain} " in said
+            if plain and named or (len(title) > SHORT and f" {title} " in said):
+                found.append(name)
+        return found
+
     def near(self, words: str) -> tuple[str, ...]:
-        """Names to offer: those whose title contains the words, otherwise the nearest name or title."""
+        """Names to offer: the one that is named, then those whose title contains the words, or that differ by a slip alone.
+
+        A name that differs in its number is never offered: it is another task.
+        """
         said = words_only(words)
+        if not said:
+            return ()
+        if len(named := [name for name in self.mentioned(words) if said in (words_only(name), self.titles[name])]) == 1:
+            return tuple(named)
         known = [*self.titled, *self.names]
-        close = [one for one in known if said and re.search(rf"\b{re.escape(said)}\b", one)]
-        close = close or difflib.get_close_matches(said, known, n=1, cutoff=0.6)
+        close = [one for one in known if re.search(rf"\b{re.escape(said)}\b", one)]
+        close = close or [one for one in self.names if _number_alone(one) and _number_alone(one) == _number_alone(said)]
+        close = close or difflib.get_close_matches(said, [one for one in known if not re.search(r"\d", one)], n=1, cutoff=ALIKE)
         names = dict.fromkeys(name for one in close for name in (self.titled.get(one) or [self.names[one]]))
         return tuple(names)[:MOST_OFFERED]
+
+
+def _number_alone(name: str) -> tuple[str, int] | None:
+    """The letters and the number of a name such as ``T010``, however it is written (``t-10``, ``TO10``); None for other names."""
+    plain = re.sub(r"(?<=\d)o|o(?=\d)", "0", name.casefold().replace(" ", "").replace("-", ""))
+    found = re.match(r"^([a-z]+)(\d+)$", plain)
+    return (found[1], int(found[2])) if found else None
+
+
+def _split(phrase: str) -> Iterator[tuple[str, str]]:
+    """Every way to take the end of a phrase as a remark: what comes before, and the remark."""
+    for found in _SEPARATORS.finditer(phrase):
+        head, remark = phrase[: found.start()].strip(), phrase[found.end() :].strip(" .)")
+        if head and remark:
+            yield head, remark
 
 
 def words_only(text: object) -> str:

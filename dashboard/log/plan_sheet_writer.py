@@ -1,28 +1,39 @@
-"""Writes the tasks of a plan as a sheet, CSV or XLSX, which `dashboard.log.plan_sheet` reads back."""
+"""Writes a plan as sheets that `dashboard.log.plan_sheet` and `dashboard.log.plan_workbook` read back.
+
+CSV (RFC 4180) holds the tasks. A byte-order mark stands before it where its text is not plain ASCII: without the mark,
+spreadsheets show such text wrongly. XLSX holds every table of the plan, one sheet for each.
+"""
 
 from __future__ import annotations
 
 import csv
-from collections.abc import Callable, Iterable
+import io
+from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
 from dashboard.core.plan.model import Plan, Task
-from dashboard.log.plan_sheet import COLUMNS, CONTINGENCY
+from dashboard.log.plan_sheet import SHEET_NAME
 from dashboard.log.plan_sheet_cells import plan_cell
-from dashboard.log.plantext import task_table
-from dashboard.log.textfile import refusal
+from dashboard.log.plan_sheet_columns import COLUMNS, CONTINGENCY
+from dashboard.log.plan_workbook import rows_of_tables
+from dashboard.log.plantext import item_table
+from dashboard.log.textfile import UTF8_MARK, refusal
+
+ENDINGS = (".csv", ".xlsx")
+WIDEST = 60  # characters of a column of a workbook
+DIGITS = 15  # of a number in a workbook, as spreadsheets keep it; a number with more is written as text
 
 
 def write_plan_sheet(plan: Plan, path: str | Path) -> None:
-    """Write the tasks of a plan as a sheet.
+    """Write a plan as a sheet.
 
     Parameters
     ----------
     plan
         Its tasks are written first, then those of its contingencies.
     path
-        The file; a name that ends in .csv gives CSV, one that ends in .xlsx gives XLSX.
+        The file; a name that ends in .csv gives CSV with the tasks, one that ends in .xlsx gives XLSX with the whole plan.
 
     Raises
     ------
@@ -30,39 +41,61 @@ def write_plan_sheet(plan: Plan, path: str | Path) -> None:
         When the name ends otherwise, or the file cannot be written.
     """
     path = Path(path)
-    writers: dict[str, Callable[[Path, list[list[Any]]], None]] = {".csv": _write_csv, ".xlsx": _write_xlsx}
-    writer = writers.get(path.suffix.lower())
-    if writer is None:
+    if path.suffix.lower() not in ENDINGS:
         raise refusal(path, "a name that ends in .csv or .xlsx", f"'{path.suffix}'", "Choose one of the two.")
-    rows = [_row(task, None) for task in plan.tasks]
-    rows += [_row(task, contingency.id) for contingency in plan.contingencies for task in contingency.tasks]
+    rows = _task_rows(plan)
+    content = _csv(rows) if path.suffix.lower() == ".csv" else _xlsx(path, {SHEET_NAME: rows, **rows_of_tables(plan)})
     try:
-        writer(path, [list(COLUMNS), *rows])
+        path.write_bytes(content)
     except OSError as wrong:
         raise refusal(path, "a place to write the sheet", str(wrong.strerror), "Choose another folder.") from None
 
 
+def _task_rows(plan: Plan) -> list[list[Any]]:
+    rows = [_row(task, None) for task in plan.tasks]
+    rows += [_row(task, contingency.id) for contingency in plan.contingencies for task in contingency.tasks]
+    return [list(COLUMNS), *rows]
+
+
 def _row(task: Task, contingency: str | None) -> list[Any]:
-    table = {**task_table(task), CONTINGENCY: contingency}
+    table = {**item_table(task), CONTINGENCY: contingency}
     return [plan_cell(table.get(column)) for column in COLUMNS]
 
 
-def _write_csv(path: Path, rows: Iterable[list[Any]]) -> None:
-    with path.open("w", encoding="utf-8", newline="") as file:
-        csv.writer(file, lineterminator="\n").writerows(rows)
+def _csv(rows: Iterable[list[Any]]) -> bytes:
+    out = io.StringIO(newline="")
+    csv.writer(out, lineterminator="\r\n").writerows(rows)
+    text = out.getvalue()
+    return (b"" if text.isascii() else UTF8_MARK) + text.encode("utf-8")
 
 
-def _write_xlsx(path: Path, rows: Iterable[list[Any]]) -> None:
+def _xlsx(path: Path, sheets: dict[str, list[list[Any]]]) -> bytes:
     import openpyxl  # type: ignore[import-untyped]  # takes a tenth of a second, so only workbooks load it
+    from openpyxl.styles import Font  # type: ignore[import-untyped]
+    from openpyxl.utils.exceptions import IllegalCharacterError  # type: ignore[import-untyped]
 
     book = openpyxl.Workbook()
-    page = book.active
-    assert page is not None
-    page.title = "tasks"
-    for row in rows:
-        page.append(row)
-        for cell in page[page.max_row]:
-            if isinstance(cell.value, str):
-                cell.data_type = "s"  # a text that begins with = is not a formula
-    page.freeze_panes = "B2"
-    book.save(path)
+    book.remove(book.active)
+    for name, rows in sheets.items():
+        page = book.create_sheet(name)
+        for number, row in enumerate(rows, start=1):
+            for column, value in enumerate(row, start=1):
+                if value == "":
+                    continue
+                if isinstance(value, float) and float(f"{value:.{DIGITS}g}") != value:
+                    value = repr(value)
+                try:
+                    cell = page.cell(number, column, value)
+                except IllegalCharacterError:
+                    found = f"a control character in {value[:60]!r} (sheet {name}, row {number})"
+                    raise refusal(path, "text that a workbook can hold", found, "Take the character out, or use CSV.") from None
+                if isinstance(value, str):
+                    cell.data_type = "s"  # a text that begins with = is not a formula
+                if number == 1:
+                    cell.font = Font(bold=True)
+        for column, letters in enumerate(map(openpyxl.utils.get_column_letter, range(1, len(rows[0]) + 1))):
+            page.column_dimensions[letters].width = min(WIDEST, max(8, 2 + max(len(str(row[column])) for row in rows)))
+        page.freeze_panes = "B2"
+    buffer = io.BytesIO()
+    book.save(buffer)
+    return buffer.getvalue()

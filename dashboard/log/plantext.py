@@ -7,7 +7,7 @@ from typing import Any
 import tomlkit
 from pydantic import BaseModel
 
-from dashboard.core.plan.model import Contingency, Duration, Plan, Task
+from dashboard.core.plan.model import Contingency, Duration, Plan
 
 CLOCKS = ("start", "not_before", "leave_by", "from", "to", "limit")  # PET; the other minutes stay plain numbers
 
@@ -40,20 +40,42 @@ def plan_to_toml(plan: Plan) -> str:
     return tomlkit.dumps(document)
 
 
-def task_table(task: Task) -> dict[str, Any]:
-    """Write a task with the keys and values of the plan file.
+def entry_text(table: str, item: BaseModel) -> str:
+    """Write one entry of a table as TOML.
 
     Parameters
     ----------
-    task
-        A task of a plan or of a contingency.
+    table
+        The table of the plan file, such as ``task``.
+    item
+        The entry.
+
+    Returns
+    -------
+    str
+        With its header.
+    """
+    document = tomlkit.document()
+    tables = tomlkit.aot()
+    tables.append(_toml_table(item))
+    document[table] = tables
+    return tomlkit.dumps(document)
+
+
+def item_table(item: BaseModel) -> dict[str, Any]:
+    """Write an entry of a table, such as a task, with the keys and values of the plan file.
+
+    Parameters
+    ----------
+    item
+        A task, a lane, a worksite or any other entry of a plan.
 
     Returns
     -------
     dict
         Defaults are left out. Minutes are whole numbers if they can be; PET is ``H:MM`` if that is exact.
     """
-    return _table(task)
+    return _table(item)
 
 
 def minutes_value(minutes: float) -> int | float:

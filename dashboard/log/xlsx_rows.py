@@ -1,13 +1,14 @@
-"""Reads the rows of one sheet of an XLSX workbook, with the saved results of its formulas."""
+"""Reads the rows of the sheets of an XLSX workbook, with the saved results of its formulas, and its merged cells."""
 
 from __future__ import annotations
 
 import io
+import re
 import warnings
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 from dashboard.core.base.problems import InputError, Problem
 from dashboard.log.limits import TableLimits
@@ -17,10 +18,29 @@ from dashboard.log.unpack import cells_without_result, stored, unpacked
 
 MOST_FORMULAS_SHOWN = 20
 MOST_ROWS_OF_XLSX = 1_048_576
+_MERGED = re.compile(rb'<(?:\w+:)?mergeCell\s+ref="([A-Z]{1,3})(\d{1,7}):([A-Z]{1,3})(\d{1,7})"')
 
 
-def xlsx_rows(path: Path, data: bytes, limits: TableLimits, preferred_sheet: str = "") -> tuple[str, list[Row]]:
-    """Read the rows of a sheet that are not empty, the header included.
+class Merged(NamedTuple):
+    """A range of merged cells: rows from 1, as a spreadsheet counts them, and columns from 0. Its first cell holds the value."""
+
+    first_row: int
+    first_column: int
+    last_row: int
+    last_column: int
+
+
+class Sheet(NamedTuple):
+    """A sheet: its name (empty for CSV), its filled rows, its merged ranges, and why it may not be used (None: it may)."""
+
+    name: str
+    rows: list[Row]
+    merged: tuple[Merged, ...] = ()
+    fault: InputError | None = None
+
+
+def xlsx_sheets(path: Path, data: bytes, limits: TableLimits) -> list[Sheet]:
+    """Read the rows of every sheet that are not empty, the header included.
 
     Parameters
     ----------
@@ -29,53 +49,86 @@ def xlsx_rows(path: Path, data: bytes, limits: TableLimits, preferred_sheet: str
     data
         Its bytes.
     limits
-        How large the workbook may be.
-    preferred_sheet
-        Name of the sheet to read; a workbook without a sheet of this name gives its first one.
+        How large each sheet of the workbook may be.
 
     Returns
     -------
-    str
-        Name of the sheet.
-    list of Row
-        Its rows. Empty rows are left out but counted in the row numbers.
+    list of Sheet
+        In the order of the workbook; at least one. Empty rows are left out but counted in the row numbers. A sheet that is larger
+        than its limits, or has a formula whose result was never saved, carries that as its fault.
 
     Raises
     ------
     InputError
-        When the file is not a workbook, is damaged, is larger than its limits, or has a formula whose result was never saved.
+        When the file is not a workbook, is damaged, or is larger than its limits.
     """
     parts = unpacked(path, data, limits)
     archive = stored(parts)
-    unsaved = cells_without_result(parts)
-    del parts
     try:
-        with _sheet(archive, preferred_sheet, results=True) as page:
-            name, rows = str(page.title), list(_rows(path, page, limits))
+        with _book(archive, results=True) as pages:
+            sheets = [_sheet(path, page, parts, limits) for page in pages]
+            unsaved = {
+                str(page.title): found for page in pages
+                if (found := cells_without_result({part: parts[part] for part in [_part_of(page)] if part in parts}))
+            }
         if unsaved:
-            with _sheet(archive, preferred_sheet, results=False) as page:
-                _check_formulas(path, name, unsaved, _rows(path, page, limits))
-    except InputError:
-        raise
+            with _book(archive, results=False) as pages:
+                formulas = {str(page.title): page for page in pages}
+                for at, (name, *_, fault) in enumerate(sheets):
+                    if fault is None and name in unsaved:
+                        fault = _without_result(path, name, unsaved[name], formulas[name], limits)
+                        sheets[at] = sheets[at]._replace(fault=fault)
     except Exception as wrong:  # noqa: BLE001 - the workbook reader raises whatever its parts raise
         raise refusal(path, limits.what, f"a damaged file ({type(wrong).__name__})", "Save the sheet again.") from None
-    return name, rows
+    return sheets
+
+
+def _sheet(path: Path, page: Any, parts: Mapping[str, bytes], limits: TableLimits) -> Sheet:
+    """Read one sheet."""
+    name = str(page.title)
+    try:
+        return Sheet(name, list(_rows(path, page, limits)), _merged(path, parts.get(_part_of(page), b""), limits))
+    except InputError as too_large:
+        return Sheet(name, [], fault=too_large)
 
 
 @contextmanager
-def _sheet(archive: io.BytesIO, preferred: str, results: bool) -> Iterator[Any]:
-    """Open a sheet of the workbook. `results` tells whether a formula shows as its saved result or as its text."""
+def _book(archive: io.BytesIO, results: bool) -> Iterator[list[Any]]:
+    """Open the sheets of a workbook. `results` tells whether a formula shows as its saved result or as its text."""
     import openpyxl  # type: ignore[import-untyped]  # takes a tenth of a second, so only workbooks load it
 
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")  # it warns of styles and extensions, which do not matter here
         book = openpyxl.load_workbook(archive, read_only=True, data_only=results, keep_links=False)
     try:
-        page = book[preferred] if preferred in book.sheetnames else book.worksheets[0]
-        page.reset_dimensions()  # the size that the sheet declares may be false, and cells would be left out
-        yield page
+        for page in book.worksheets:
+            page.reset_dimensions()  # the size that the sheet declares may be false, and cells would be left out
+        yield book.worksheets
     finally:
         book.close()
+
+
+def _part_of(page: Any) -> str:
+    """The part of the workbook that holds a sheet; empty when the reader does not tell."""
+    return str(getattr(page, "_worksheet_path", ""))
+
+
+def _merged(path: Path, content: bytes, limits: TableLimits) -> tuple[Merged, ...]:
+    """The merged cells of a sheet, from the content of its part; the reader of large workbooks does not give them."""
+    ranges = _MERGED.findall(content)
+    if len(ranges) > limits.rows:
+        raise refusal(path, f"{limits.what} of at most {limits.rows} merged ranges", "more", "Take the merging of cells back.")
+    return tuple(
+        Merged(int(top), _column(left), int(bottom), _column(right)) for left, top, right, bottom in ranges
+    )
+
+
+def _column(letters: bytes) -> int:
+    """The number of a column, from 0, by its letters."""
+    number = 0
+    for letter in letters:
+        number = number * 26 + letter - ord("A") + 1
+    return number - 1
 
 
 def _rows(path: Path, page: Any, limits: TableLimits) -> Iterator[Row]:
@@ -105,10 +158,10 @@ def _check_row(path: Path, number: int, cells: tuple[Cell, ...], limits: TableLi
                       f"{longest} characters in row {number}", "Shorten the text.")
 
 
-def _check_formulas(path: Path, sheet: str, unsaved: frozenset[str], formulas: Iterator[Row]) -> None:
-    """Refuse formulas whose result was never saved. They would otherwise read as empty cells."""
+def _without_result(path: Path, sheet: str, unsaved: frozenset[str], page: Any, limits: TableLimits) -> InputError | None:
+    """The error about formulas whose result was never saved. They would otherwise read as empty cells."""
     problems: list[Problem] = []
-    for row in formulas:
+    for row in _rows(path, page, limits):
         for index, cell in enumerate(row.cells):
             if is_filled(cell) and f"{column_letter(index)}{row.number}" in unsaved:
                 at = f"row {row.number}, column {column_letter(index)}"
@@ -116,5 +169,4 @@ def _check_formulas(path: Path, sheet: str, unsaved: frozenset[str], formulas: I
                     at, "a value", f"a formula without a saved result ({getattr(cell, 'text', cell)})",
                     "Open the sheet in the spreadsheet and save it, or write the value.", f"{path}: sheet {sheet}, {at}",
                 ))
-    if problems:
-        raise InputError(problems[:MOST_FORMULAS_SHOWN])
+    return InputError(problems[:MOST_FORMULAS_SHOWN]) if problems else None

@@ -17,7 +17,7 @@ from dashboard.core.plan.check import examine_tables
 from dashboard.core.plan.model import Alternative, Contingency, Duration, Plan, Task
 from dashboard.core.record.fold import reconcile
 from dashboard.core.schedule.plan_pace import project
-from dashboard.log.plantext import plan_to_toml, task_table
+from dashboard.log.plantext import item_table, plan_to_toml
 
 LEFT_OUT = ("task", "contingency", "alternative")
 
@@ -239,8 +239,8 @@ def _task(task: Task, one: LeftTask | None, originals: Mapping[str, Any], facts:
 
 def _update(table: Any, task: Task) -> None:
     """Write the task into its table. Keys that already have the right value are left unchanged."""
-    wanted = task_table(task)
-    was = task_table(Task.model_validate(table.unwrap())) if table else {}
+    wanted = item_table(task)
+    was = item_table(Task.model_validate(table.unwrap())) if table else {}
     for key in was.keys() - wanted.keys():
         table.remove(key)
     for key, value in wanted.items():

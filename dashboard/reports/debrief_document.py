@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from datetime import datetime
 
-from dashboard import words
+from dashboard import story, words
 from dashboard.core.base.wording import shortened
 from dashboard.core.debrief.facts import (
     Debrief,
@@ -45,8 +45,8 @@ def debrief_document(facts: Debrief, made_at: datetime, version: str) -> Documen
     so_far = " so far" if facts.so_far else ""
     debrief = "Debrief of a rehearsal" if facts.rehearsal else "Debrief"
     parts = (
-        *_end(facts), *_ledger(facts), *_lanes_drawn(facts), *_as_run(facts), *_decisions(facts), *_foreseen(facts),
-        *_suits(facts), *_carry_over(facts), *_questions(facts),
+        *_end(facts), *_ledger(facts), *_lanes_drawn(facts), *_as_run(facts), *_calls(facts), *_decisions(facts),
+        *_foreseen(facts), *_suits(facts), *_carry_over(facts), *_questions(facts),
     )
     title = clean(facts.title or facts.sortie)
     return Document(
@@ -226,6 +226,39 @@ def _late(minutes: float | None) -> str:
 # What the room knew -----------------------------------------------------------------------------
 
 
+def _calls(facts: Debrief) -> Iterator[Part]:
+    """When the room was first told, when it was asked, what was proposed for now, and what was decided and when."""
+    yield Heading("Calls to the room")
+    if not facts.calls:
+        yield Paragraph("Nobody was called: no cut was likely to be needed, as far as was known.")
+        return
+    for word, said in (("expect", "First told to expect a cut"), ("decide", "First asked to decide")):
+        first = next((one for one in facts.calls if one.call == word), None)
+        at = "never" if first is None else f"{words.pet_named(first.pet_min)}, {first.changed_by or 'when it was first judged'}"
+        yield Paragraph(clean(f"{said}: {at}."))
+    yield Paragraph(
+        "Judged again every ten minutes from what was known then; the board judged more often, so it may have told the room some "
+        "minutes earlier.", "small",
+    )
+    columns = (
+        Column("PET", 1, True), Column("Call", 2), Column("What went now, and by when", 5),
+        Column("Why", 6), Column("Decided", 5),
+    )
+    yield _table(columns, [_call(facts, place) for place in range(len(facts.calls))])
+
+
+def _call(facts: Debrief, place: int) -> tuple[str, ...]:
+    """One change of the call, with what was decided until the next one."""
+    one = facts.calls[place]
+    until = facts.calls[place + 1].pet_min if place + 1 < len(facts.calls) else float("inf")
+    decided = [d for d in facts.decisions if one.pet_min <= d.pet_min < until] if one.call != "none" else []
+    goes = [*one.for_now] or (["nothing yet"] if one.call == "expect" else [])
+    goes += [f"by {words.pet_named(one.by_pet_min)}"] if one.by_pet_min is not None and one.call != "none" else []
+    took = [f"{words.pet_named(d.pet_min)}: {d.text}" for d in decided]
+    why = f"{one.why} Changed by: {one.changed_by}." if one.changed_by else one.why
+    return words.pet(one.pet_min), story.CALLS[one.call], "\n".join(goes), why, "\n".join(took)
+
+
 def _decisions(facts: Debrief) -> Iterator[Part]:
     yield Heading("Decisions" if facts.typed_afterwards else "Decisions, and what was known when they were made")
     if not facts.decisions:
@@ -246,7 +279,7 @@ def _decision(one: DecisionFact) -> tuple[str, ...]:
     if one.p10_pet_min is not None:
         spread = words.between(one.p10_pet_min, one.p90_pet_min)
         known.append(f"expected end P50 {words.pet_named(one.p50_pet_min, 'up')}, {spread}")
-        known.append(f"in by the limit: {words.chance(one.in_by_limit)}")
+        known.append(story.chance_in_time(one.in_by_limit))
     known += [f"{name} {words.ahead(minutes)}" for name, minutes in one.ahead_min.items()]
     if one.least_suit is not None:
         against = "plan pace" if one.p50_pet_min is None else "the expected end"
@@ -262,7 +295,7 @@ def _decision(one: DecisionFact) -> tuple[str, ...]:
 _RECORDED: Mapping[str, Callable[[float], str]] = {
     "end_pet_min": lambda value: f"end {words.pet_named(value, 'up')}",
     "p90_pet_min": lambda value: f"P90 {words.pet_named(value, 'up')}",
-    "in_by_limit": lambda value: f"in by the limit {words.chance(value)}",
+    "in_by_limit": lambda value: story.chance_in_time(value),
 }
 
 

@@ -11,7 +11,9 @@ from dash import html
 from dashboard import story, words
 from dashboard.core.deferral.advice_model import Choice
 from dashboard.core.deferral.reasons import COSTS_LEAST, LEAST_FOUND
+from dashboard.core.events.change import Change
 from dashboard.core.plan.model import Plan
+from dashboard.core.state.leave_by import trim_to_leave
 from dashboard.core.state.model import SortieState
 from dashboard.markup import NOTHING, Markup, joined, tag, text
 from dashboard.screens import whatif
@@ -71,7 +73,7 @@ def snapshot(plan: Plan, state: SortieState) -> dict[str, Markup]:
     head, body = _shown(plan, state)
     return {
         Choices.HEAD: text(head),
-        Choices.BODY: body + tag("p", text(state.advice.caution), class_="caution-line"),
+        Choices.BODY: body + _leave_by(plan, state) + tag("p", text(state.advice.caution), class_="caution-line"),
         Choices.WHAT_IF_TASKS: whatif.tasks(plan, state),
     }
 
@@ -175,6 +177,23 @@ def _buttons(number: int, choice: Choice, plan: Plan, state: SortieState) -> Mar
     label = "Record what goes now" if state.advice.call == "decide" else "Record what closes first"
     now = _button(f"decide-now-{number}", label, for_now.events(said, chosen), asked)
     return tag("div", now, decide_button(f"decide-{number}", choice, plan, state, label="Record all"), class_="choice-last")
+
+
+def _leave_by(plan: Plan, state: SortieState) -> Markup:
+    """For each worksite that is projected to be left too late: the trim that leaves it in time, with its button."""
+    rows = []
+    shortest = {task.id: task.shortest for task in plan.tasks}
+    for name, site in state.worksites.items():
+        by, leaves, last = site.leave_by_pet_min, site.leaves_pet_min, site.last_task
+        if state.ended or by is None or leaves is None or last is None or leaves <= by:
+            continue
+        trim = trim_to_leave(state.pet_min, by, state.tasks[last], shortest.get(last))
+        if trim is None or trim >= state.tasks[last].planned_min:
+            continue
+        what = f"Trim {named(last, state)} to {words.duration(trim)}, so that {name} is left by {words.pet_named(by)}"
+        button = _button(f"leave-by-{name}", "Record this trim", Change(trim={last: trim}).events(what), f"{what}.")
+        rows.append(tag("div", button, line(f" {what}."), class_="get-ahead"))
+    return tag("div", tag("p", text("To leave in time:")), *rows, class_="get-aheads") if rows else NOTHING
 
 
 def _get_aheads(state: SortieState) -> Markup:

@@ -178,6 +178,36 @@ class Tabs(StrEnum):
     PROBLEMS = "tab-problems"
 
 
+class Plan(StrEnum):
+    """The plan page: the tasks as a sheet, its check, and saving."""
+
+    GRID = "plan-grid"
+    HEAD = "plan-head"
+    STATUS = "plan-status"  # what is unsaved, or why nothing may be saved
+    SUMMARY = "plan-summary"  # the end against the limit
+    FINDINGS = "plan-findings"
+    COUNTS = "plan-findings-counts"
+    HELP = "plan-help"  # the meaning of the column of the cell that has the focus
+    SAID = "plan-said"  # the outcome of an act
+    INSERT = "plan-insert"
+    DUPLICATE = "plan-duplicate"
+    REMOVE = "plan-remove"
+    UP = "plan-up"
+    DOWN = "plan-down"
+    UNDO = "plan-undo"
+    REDO = "plan-redo"
+    NEXT = "plan-next-finding"
+    SAVE = "plan-save"
+    KEYS = "plan-keys"
+    KEYS_DIALOG = "plan-keys-dialog"
+    DIALOG = "plan-dialog"  # the difference before saving
+    DIALOG_TITLE = "plan-dialog-title"
+    DIALOG_BODY = "plan-dialog-body"
+    DIALOG_YES = "plan-dialog-yes"
+    DIALOG_OTHER = "plan-dialog-other"
+    DIALOG_NO = "plan-dialog-no"
+
+
 class LanePart(StrEnum):
     """The parts of a lane's card. Its buttons are named like their acts, see `Act`."""
 

@@ -26,7 +26,7 @@ CONFIG: Any = {
 }
 # The plotting library: the copy that comes with Dash, loaded with the page.
 PLOT_SCRIPT = tag("script", src="/_dash-component-suites/plotly/package_data/plotly.min.js", defer=True)
-_MOVES = (
+MOVES = (
     (Sheet.EARLIER, "▲", "Show earlier"),
     (Sheet.LATER, "▼", "Show later"),
     (Sheet.CLOSER, "+", "Show less time, larger"),
@@ -68,12 +68,14 @@ def layout(plan: Plan) -> html.Section:
                 children=[
                     html.Div(id=Sheet.OUT, className="sheet-out"),
                     why.button(),
+                    html.A("Plan", href="/plan", target="_blank", className="sheet-button sheet-link",
+                           title="The plan as a sheet, with its check, in a page of its own"),
                     html.A("Debrief", href="/debrief", target="_blank", className="sheet-button sheet-link",
                            title="The debrief so far, in a page of its own"),
                     html.Button("Following now", id=Sheet.BACK, className="sheet-button sheet-back"),
                     *(
                         html.Button(sign, id=name, className="sheet-button", title=said, **_said(said))
-                        for name, sign, said in _MOVES
+                        for name, sign, said in MOVES
                     ),
                 ],
             ),

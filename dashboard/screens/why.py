@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 
 from dash import html
 
-from dashboard import words
+from dashboard import story, words
 from dashboard.core.plan.model import Plan, Suit
 from dashboard.core.schedule.expected import PACE
 from dashboard.core.state.history import DriftPoint
@@ -98,7 +98,7 @@ def _end(state: SortieState) -> Markup:
         spread = (
             f"Expected: P50 {words.pet_named(end.p50_pet_min, 'up')}, {words.between(end.p10_pet_min, end.p90_pet_min)}. "
             f"In by the planned limit less reserve, and before any suit reserve is reached: "
-            f"{words.chance(end.in_by_limit)} sure, wanted {words.chance(state.advice.confidence)}."
+            f"{story.chance_in_time(end.in_by_limit)}, wanted {words.chance(state.advice.confidence)}."
         )
     causes = _said(_because(state))
     shown = tag("div", _said(pace), _said(spread), causes, _said(_chain(state)), class_="withheld-when-stale")

@@ -10,7 +10,8 @@ from selenium import webdriver
 
 ASSETS = Path(__file__).parents[2] / "assets"
 FOLDER = ASSETS / "board"
-NAMES = tuple(sorted(path.relative_to(FOLDER).as_posix() for path in FOLDER.rglob("*.js")))
+ALL = tuple(sorted(path.relative_to(FOLDER).as_posix() for path in FOLDER.rglob("*.js")))
+NAMES = tuple(name for name in ALL if not name.startswith("plan/"))  # of the board; those of the plan page would start it
 PURE = tuple(sorted(path.relative_to(ASSETS).as_posix() for path in ASSETS.rglob("pure/*.js")))
 # Under the last part of their names; a module is loaded once per page, so the page's own is what is had.
 EXPOSE = """

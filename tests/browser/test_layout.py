@@ -9,9 +9,11 @@ import pytest
 from selenium import webdriver
 from selenium.webdriver.common.by import By
 
+from dashboard.core.deferral.advice_model import Choice, Item, Rung
+from dashboard.core.events.change import Change
 from dashboard.core.state.log_in_words import logbook
 from dashboard.core.state.model import Alert, SortieState
-from dashboard.screens import headline, problems
+from dashboard.screens import choices, headline, problems
 from dashboard.screens.ids import Headline, Problems
 from tests.browser.board import Board, live_app, live_plan, post, replay_app
 from tests.browser.conftest import set_size
@@ -216,3 +218,39 @@ def test_the_title_of_a_joint_block_has_the_whole_width_of_the_block(replayed: B
         return texts.map((one) => one.replace(/<br>/g, " ").replace(/<[^>]*>/g, ""))"""
     wanted = "Arm brings the spare tray, crew guides it onto the rails"
     until(lambda: any(wanted in one for one in replayed.driver.execute_script(script)), wanted)
+
+
+CUT_OFF = """
+    const cut = (one) => getComputedStyle(one).overflowX !== "visible" && one.scrollWidth > one.clientWidth + 1;
+    return Array.from(document.querySelectorAll(".headline *, .choices-body, .choices-body *, .suits-body *, .problems-body *"))
+        .filter((one) => one.clientWidth > 0 && /\\d/.test(one.textContent) && cut(one))
+        .map((one) => one.textContent.slice(0, 80))
+"""
+
+
+def test_no_number_time_or_id_is_cut_at_any_size(replayed: Board) -> None:
+    """A call to decide with the largest values, a ladder and choices with several parts, from a phone to a wall."""
+    item = Item(task="T030", how="trim", to=25.0, decide_by_pet_min=281.0, wins_min=192.0, now=True)
+    parts = [item, item.model_copy(update={"task": "T020", "now": False})]
+    choice = Choice(
+        trim={"T030": 25.0, "T020": 25.0}, items=parts, end_pet_min=582.0, in_by_limit=0.004, decide_by_pet_min=281.0,
+        value_lost={"2": 2.0}, margin_min={"A": -192.0}, limiting={"A": "co2"}, why="So.", differs="keeps T010 and T040",
+    )
+    rung = Rung(wanted=0.9, reached=True, trim={"T030": 25.0, "T020": 25.0}, value_lost={"2": 2.0})
+    late = late_state()
+    told = {"call": "decide", "call_by_pet_min": 281.0, "call_since_pet_min": 224.0, "call_changed_by": "hold lane ARM",
+            "call_for_now": Change(trim={"T030": 25.0}), "choices": [choice] * 3, "ladder": [rung]}
+    state = late.model_copy(update={"advice": late.advice.model_copy(update=told)})
+    pieces = {**headline.snapshot(suited_plan(), state), **choices.snapshot(suited_plan(), state)}
+    replayed.open()
+    try:
+        for width, height in ((390, 844), (768, 1024), (1366, 768), (1920, 1080), (3840, 2160)):
+            set_size(replayed.driver, width, height)
+            replayed.driver.execute_script(
+                "document.body.dataset.tab = 'choices';"
+                "for (const [id, html] of Object.entries(arguments[0])) document.getElementById(id).innerHTML = html", pieces,
+            )
+            assert "by PET 4:41" in replayed.text("headline-decision")
+            assert replayed.driver.execute_script(CUT_OFF) == [], width
+    finally:
+        set_size(replayed.driver, 1920, 1080)

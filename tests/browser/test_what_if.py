@@ -184,14 +184,14 @@ def test_a_decision_is_taken_back_with_all_that_came_with_it(board: Board) -> No
     buttons = "[data-act=take-back-decision]"
     earlier = len(board.driver.find_elements(By.CSS_SELECTOR, buttons))
     board.press("choices-what-if")
-    for name in ("what-if-choose-old-tray-outside", "what-if-move-T320-EV2"):
+    for name in ("what-if-choose-old-tray-outside", "what-if-move-T180-EV2"):
         tick(board, name)
-    until(lambda: "T320" in sent(board) and "outside" in sent(board), "both in the decision")
+    until(lambda: "T180" in sent(board) and "outside" in sent(board), "both in the decision")
     board.press("decide-what-if")
     board.type("ask-by", "the lead")
     board.press("ask-yes")
     until(lambda: standing(board)["alternatives"]["old-tray"] == "outside", "the ending taken")
-    until(lambda: standing(board)["tasks"]["T320"]["lanes"] == ["EV2"], "the hand-over")
+    until(lambda: standing(board)["tasks"]["T180"]["lanes"] == ["EV2"], "the hand-over")
     until(lambda: "with it: " in board.text("log-rows"), "what came with it, in the log")
     assert len(board.driver.find_elements(By.CSS_SELECTOR, buttons)) == earlier + 1
     inside = """const box = document.querySelector('[data-act=take-back-decision]').getBoundingClientRect();
@@ -202,11 +202,11 @@ def test_a_decision_is_taken_back_with_all_that_came_with_it(board: Board) -> No
     board.driver.execute_script("document.querySelector('[data-act=take-back-decision]').focus()")
     board.driver.switch_to.active_element.send_keys(Keys.ENTER)
     until(lambda: "open again, by default 'inside'" in board.text("ask-words"), "the question")
-    assert "hand T320 " in board.text("ask-words") and "back to EV1" in board.text("ask-words")
+    assert "hand T180 " in board.text("ask-words") and "back to EV1" in board.text("ask-words")
     board.type("ask-by", "the lead")
     board.press("ask-yes")
     until(lambda: standing(board)["alternatives"]["old-tray"] == "inside", "the ending as before")
-    until(lambda: standing(board)["tasks"]["T320"]["lanes"] == ["EV1"], "the lane as before")
+    until(lambda: standing(board)["tasks"]["T180"]["lanes"] == ["EV1"], "the lane as before")
     assert standing(board)["alternatives_open"] == ["old-tray"]
     until(lambda: len(board.driver.find_elements(By.CSS_SELECTOR, buttons)) == earlier, "nothing of it left to take back")
 

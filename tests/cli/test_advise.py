@@ -18,8 +18,9 @@ def test_it_says_what_to_give_up_and_by_when():
     """Half an hour behind at PET 4:09: choices with their cost, and the caution."""
     said = tetherline("advise", *RUN, "--at", "4:09")
     assert said.returncode == 0
-    told = ("Expect a cut", "decide by", "can wait", "wins", "priority-3 tasks", "chance in time", "Advisory only", "not certified")
-    for words in told:
+    for words in (
+        "Expect a cut", "decide by", "can wait", "wins", "priority-3 tasks", "chance in time", "Advisory only", "not certified",
+    ):
         assert words.lower() in said.stdout.lower()
 
 

@@ -35,7 +35,7 @@ def test_a_sheet_becomes_a_run_that_can_be_followed(tmp_path: Path, plan: Path):
     )
     assert done.returncode == 0, done.stderr
     report = one_line(done.stdout)
-    assert "2 events and 1 note; 1 row not understood" in report
+    assert "2 events and 1 note; 1 row not applied; 1 row not understood" in report
     assert "row 3: 'Unstow pmp': no task of the plan has that name or title. Nearest: T010 Unstow pump" in report
     assert "--match 'Unstow pmp=T010'" in report
     state = json.loads(tetherline("state", plan, tmp_path / "run" / "log.jsonl", "--json").stdout)

@@ -11,7 +11,7 @@ import pytest
 from dashboard.core.base.problems import InputError
 from dashboard.log.log_sheet import Unmatched, read_log_sheet
 from dashboard.log.log_sheet_options import SheetOptions, pairs_of
-from dashboard.log.log_sheet_words import NO_TASK
+from dashboard.log.log_sheet_words import NO_EVENT, NO_TASK
 from tests.problems import assert_problem, the_only
 from tests.scenario import plan_of, task
 
@@ -68,9 +68,10 @@ def test_the_verb_may_stand_alone_and_the_task_in_the_text(tmp_path: Path):
 
 
 def test_a_close_title_is_offered_and_not_taken(tmp_path: Path):
-    """It stays a note, word for word; taken only when told to."""
+    """It stays a note, word for word, with the remark as its note; taken only when told to."""
     log = read(tmp_path, "0:00,EV1,Start Unstow pmp,quickly")
-    assert said(log)[1:] == [("note", "Start Unstow pmp: quickly", "09:10")]
+    assert log.events[1].note == "quickly"
+    assert said(log)[1:] == [("note", "Start Unstow pmp", "09:10")]
     assert log.unmatched == [Unmatched(2, "Unstow pmp", NO_TASK, ("T010",))]
     told = read(
         tmp_path, "0:00,EV1,Start Unstow pmp,quickly", SheetOptions(times="pet", matches={"unstow pmp": "T010"})
@@ -89,7 +90,8 @@ def test_a_sentence_that_only_mentions_a_task_is_a_note(tmp_path: Path):
     """An exact name beside other words is no match."""
     log = read(tmp_path, "0:30,EV1,Started towards T020 with a loose strap,\n0:31,EV1,Looks good at T030,")
     assert [e.kind for e in log.events[1:]] == ["note", "note"]
-    assert [one.row for one in log.unmatched] == [2]
+    assert [one.row for one in log.unmatched] == [2, 3]
+    assert log.unmatched[1].why == f"names T030, but {NO_EVENT}"
 
 
 def test_a_row_without_a_time_is_kept_word_for_word(tmp_path: Path):
@@ -209,3 +211,46 @@ def test_pairs_may_stand_in_one_word_or_several():
     }
     with pytest.raises(InputError, match="name=value"):
         pairs_of("--columns", ["time"])
+
+
+def test_headings_are_found_wherever_they_stand(tmp_path: Path):
+    """Below a merged title row and a row with PET zero; both are told, and neither is read as headings."""
+    book = openpyxl.Workbook()
+    page = book.active
+    rows = [
+        ["Run log, pool run 7"], ["PET 0 = 09:07 UTC", None, None, "Console: A. Person"], [],
+        ["When", None, "What", "Remarks"], ["UTC", "Who", None, None],
+        [dt.time(9, 12), "EV1", "T010 start", "on time"], [None, "EV2", "T030 start", None],
+        [dt.time(9, 40), "EV1", "T010 fin", "ok"],
+    ]  # fmt: skip
+    for row in rows:
+        page.append(row)
+    for cells in ("A1:D1", "A4:B4", "A6:A7"):
+        page.merge_cells(cells)
+    book.save(tmp_path / "log.xlsx")
+    log = read_log_sheet(tmp_path / "log.xlsx", PLAN)
+    assert [(e.kind, e.at.strftime("%H:%M"), e.note) for e in log.events[1:]] == [
+        ("start", "09:12", "on time"), ("start", "09:12", None), ("done", "09:40", "ok"),
+    ]
+    assert (log.events[0].kind, log.events[0].at.strftime("%H:%M")) == ("clock", "09:07")
+    assert (log.unread, log.unmatched) == ([], [])
+    told = " ".join(log.remarks)
+    assert "Row 1 stands above the headings and is no entry: 'Run log, pool run 7'." in told
+    assert "as a row above the headings says" in told
+
+
+def test_pet_0_in_a_row_sets_pet_zero(tmp_path: Path):
+    """A clock event at the time of its row, whatever is said beside it."""
+    log = read(tmp_path, "9:08,room,PET 0,suits on battery\n9:12,EV1,Start T010,", SheetOptions(times="utc"))
+    assert (log.events[0].kind, log.events[0].note, log.remarks) == ("clock", "suits on battery", [])
+
+
+def test_an_entry_merged_over_two_rows_is_one_event(tmp_path: Path):
+    """Its second row adds a remark; the event is not made twice."""
+    book = openpyxl.Workbook()
+    for row in (["time", "what", "text"], ["0:31", "Done T010", "ok"], ["0:33", None, "tools stowed"]):
+        book.active.append(row)
+    book.active.merge_cells("B2:B3")
+    book.save(tmp_path / "log.xlsx")
+    log = read_log_sheet(tmp_path / "log.xlsx", PLAN, PET)
+    assert [(e.kind, e.note or getattr(e, "text", None)) for e in log.events[1:]] == [("done", "ok"), ("note", "tools stowed")]

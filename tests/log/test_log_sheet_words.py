@@ -5,7 +5,16 @@ from __future__ import annotations
 import pytest
 
 from dashboard.core.events.kinds import parse_event
-from dashboard.log.log_sheet_words import ASKED, MANY, NO_READING, NO_TASK, UNCLEAR, Phrases
+from dashboard.log.log_sheet_words import (
+    ASKED,
+    MANY,
+    NO_EVENT,
+    NO_PET_ZERO,
+    NO_READING,
+    NO_TASK,
+    UNCLEAR,
+    Phrases,
+)
 from tests.scenario import plan_of, task
 
 CONTINGENCY = '[[contingency]]\nid = "fitting-leak"\ntitle = "Leak at a fitting"\n[[contingency.task]]\n'
@@ -63,7 +72,7 @@ def test_a_decision_or_hold_is_the_event_it_is(what: str, fields: dict):
     [
         ("decided: carry on, no change", "", {"kind": "decision", "text": "carry on, no change"}),
         ("Decision", "carry on", {"kind": "decision", "text": "carry on"}),
-        ("Decided to stay at the mast", "wind calm", {"kind": "decision", "text": "stay at the mast: wind calm"}),
+        ("Decided to stay at the mast", "wind calm", {"kind": "decision", "text": "stay at the mast", "note": "wind calm"}),
         ("suit A oxygen 0.3", "", {"kind": "reading", "suit": "A", "oxygen": 0.3}),
         ("Suit A", "oxygen 0.3 kg, battery 210 Wh.", {"kind": "reading", "suit": "A", "oxygen": 0.3, "battery": 210.0}),
         ("Reading: A, battery=210 and oxygen=0", "", {"kind": "reading", "suit": "A", "oxygen": 0.0, "battery": 210.0}),
@@ -96,6 +105,58 @@ def test_a_decision_in_words_and_a_reading_are_what_they_say(what: str, text: st
 def test_a_decision_or_reading_that_is_not_plain_is_named(what: str, why: str):
     """Other units, a suit or consumable that the plan does not have, half a row: kept word for word, and listed."""
     assert read(what) == ({"kind": "note", "text": what}, (what, why, ()))
+
+
+@pytest.mark.parametrize(
+    ("what", "text", "fields"),
+    [
+        ("T060 done, all good", "", {"kind": "done", "task": "T060", "note": "all good"}),
+        ("T070 done, at tool post", "photos 1-12", {"kind": "done", "task": "T070", "note": "at tool post; photos 1-12"}),
+        ("T060 fin", "", {"kind": "done", "task": "T060"}),
+        ("skip T070", "", {"kind": "defer", "tasks": ["T070"]}),
+        ("Insert pump complete - no issues", "", {"kind": "done", "task": "T060", "note": "no issues"}),
+        ("T060 started (EV1 at the mast)", "", {"kind": "start", "task": "T060", "note": "EV1 at the mast"}),
+        ("Done", "T060; torque 12 Nm", {"kind": "done", "task": "T060", "note": "torque 12 Nm"}),
+        ("hold EV2: tether loose", "", {"kind": "hold", "lane": "EV2", "reason": "tether loose"}),
+        ("PET 0", "", {"kind": "clock"}),
+        ("PET 0:00 - suits on battery", "at 9:07", {"kind": "clock", "note": "suits on battery; at 9:07"}),
+        ("started: Move to mast, set up, slowly", "", {"kind": "start", "task": "T080", "note": "slowly"}),
+    ],
+)
+def test_a_remark_behind_an_event_becomes_its_note(what: str, text: str, fields: dict):
+    """Behind a comma, a dash or the like, in the cell or in the column of remarks."""
+    assert read(what, text) == (fields, None)
+    assert parse_event({"id": "row2", "at": "2031-04-12T09:10:00Z", **fields}).kind == fields["kind"]
+
+
+@pytest.mark.parametrize(
+    ("what", "why"),
+    [
+        ("T060 done, T070 next", f"names T060 and T070, but {NO_EVENT}"),
+        ("T060 done, not torqued", f"names T060, but {NO_EVENT}"),
+        ("T060 done, started photos", f"names T060, but {NO_EVENT}"),
+        ("T060 start, delayed to 1:20", f"names T060, but {NO_EVENT}"),
+        ("T060 done all good", f"names T060, but {NO_EVENT}"),
+        ("Leak at a fitting seen", f"names fitting-leak, but {NO_EVENT}"),
+        ("EV1 at the mast", f"names EV1, but {NO_EVENT}"),
+        ("T060 done, B7 too", f"names T060, but {NO_EVENT}"),
+        ("T060 begun, or not?", "names T060, but is a question"),
+        ("PET 0 was at 9:07", NO_PET_ZERO),
+        ("defer T060, T999", NO_TASK),
+    ],
+)
+def test_a_row_that_names_something_and_is_not_applied_is_listed(what: str, why: str):
+    """With why: another name, a word of doubt or another verb beside the event, or no event at all."""
+    meaning = read(what)
+    assert meaning.fields == {"kind": "note", "text": what}
+    assert meaning.not_taken is not None and meaning.not_taken.why == why
+
+
+def test_another_task_is_never_offered_for_a_name_with_another_number():
+    """T061 is no slip for T060; T60 and TO60 are."""
+    assert [read(f"{said} done").not_taken.near for said in ("T061", "T60", "TO60", "t-060")] == [
+        (), ("T060",), ("T060",), ("T060",),
+    ]
 
 
 def test_what_is_said_beside_it_is_kept():
@@ -144,4 +205,4 @@ def test_words_can_be_said_to_mean_a_contingency():
 
 def test_a_plain_note_is_nothing_to_look_at():
     """Neither a verb, nor a decision, nor a reading."""
-    assert read("Radio check", "loud and clear") == ({"kind": "note", "text": "Radio check: loud and clear"}, None)
+    assert read("Radio check", "loud and clear") == ({"kind": "note", "text": "Radio check", "note": "loud and clear"}, None)

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import datetime as dt
+import io
 from pathlib import Path
 
+import openpyxl
 import pytest
 
 from dashboard.core.base.problems import InputError
 from dashboard.log.limits import LOG_SHEET
-from dashboard.log.xlsx_rows import xlsx_rows
+from dashboard.log.xlsx_rows import Merged, Sheet, xlsx_sheets
 from tests.log.workbooks import SHEET, STRINGS, sheet_xml, strings_xml, with_parts, workbook
 from tests.problems import assert_problem, the_only
 
@@ -17,8 +19,16 @@ PATH = Path("log.xlsx")
 
 
 def cells(data: bytes) -> list[tuple[object, ...]]:
-    """The cells of the filled rows."""
-    return [row.cells for row in xlsx_rows(PATH, data, LOG_SHEET)[1]]
+    """The cells of the filled rows of the first sheet, which must be one that may be used."""
+    return [row.cells for row in first(data).rows]
+
+
+def first(data: bytes) -> Sheet:
+    """The first sheet."""
+    sheet = xlsx_sheets(PATH, data, LOG_SHEET)[0]
+    if sheet.fault is not None:
+        raise sheet.fault
+    return sheet
 
 
 def test_cells_keep_what_the_spreadsheet_holds() -> None:
@@ -58,3 +68,26 @@ def test_a_formula_without_a_saved_result_is_named(result: str) -> None:
         cells(with_parts({SHEET: sheet}))
     assert_problem(the_only(wrong.value.problems), subject="row 2, column B", expected="a value", found="(=20+20)",
                    cure="save it", where="log.xlsx: sheet tasks, row 2, column B")
+
+
+def test_a_sheet_beside_it_does_not_matter() -> None:
+    """A formula without a result on another sheet, in a cell of the same address, is a fault of that sheet alone."""
+    book = openpyxl.Workbook()
+    book.active["B2"] = 40
+    book.create_sheet("scratch")["B2"] = "=20+20"
+    buffer = io.BytesIO()
+    book.save(buffer)
+    tasks, scratch = xlsx_sheets(PATH, buffer.getvalue(), LOG_SHEET)
+    assert (tasks.fault, tasks.rows[0].cells) == (None, ("", 40))
+    assert scratch.fault is not None
+
+
+def test_merged_cells_are_known() -> None:
+    """Rows count from 1, columns from 0, as in the rows that are read."""
+    book = openpyxl.Workbook()
+    book.active["A1"] = "one"
+    book.active.merge_cells("A1:AB1")
+    book.active.merge_cells("B3:B5")
+    buffer = io.BytesIO()
+    book.save(buffer)
+    assert set(first(buffer.getvalue()).merged) == {Merged(1, 0, 1, 27), Merged(3, 1, 5, 1)}

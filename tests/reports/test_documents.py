@@ -186,5 +186,5 @@ def test_differences_in_words():
 def test_figures_recorded_with_a_decision():
     """Those of a choice are told in words; anything else is shown as it was recorded."""
     choice = {"end_pet_min": 379.2, "in_by_limit": 0.931, "defer": ["T1"]}
-    assert recorded(choice) == ["recorded with it: end PET 6:20, in by the limit 93 %"]
+    assert recorded(choice) == ["recorded with it: end PET 6:20, chance in time 93 %"]
     assert recorded("choice 2") == ["recorded with it: choice 2"] and recorded(None) == []

@@ -280,3 +280,14 @@ def test_what_if_offers_what_the_state_of_each_task_allows() -> None:
     assert list(zip(attribute(made[Choices.WHAT_IF_TASKS], "data-task"), ticks, strict=True)) == [
         ("T020", "break_off"), ("T030", "defer"), ("T040", "defer"),
     ]  # fmt: skip
+
+
+def test_a_trim_that_leaves_a_worksite_in_time_is_offered_with_its_button() -> None:
+    """The last task there runs 20 min past the leave-by time; cut to 20 min it ends in time, and that is one decision."""
+    tables = SUITED.replace('id = "T030"', 'id = "T030"\nshortest = 10\nworksite = "rack"')
+    plan = plan_of(tables + '[[worksite]]\nid = "rack"\nreturn = 10\nleave_by = "0:20"\n')
+    state = follow_at(plan, LOG + "\n0:00 start T030", "0:10")
+    made = choices.snapshot(plan, state)[Choices.BODY]
+    assert "To leave in time: Record this trim Trim T030 Tool count to 20 min, so that rack is left by PET 0:20." in said(made)
+    (sent,) = attribute(made, "data-events")
+    assert json.loads(sent)[0]["trim"] == {"T030": 20.0}

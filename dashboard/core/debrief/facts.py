@@ -10,6 +10,7 @@ from typing import Annotated, Any, Literal
 from pydantic import Field
 
 from dashboard.core.base.findings import Discrepancy, StateInstant, StateModel, Unread
+from dashboard.core.deferral.call import CallWord
 from dashboard.core.plan.model import Task
 from dashboard.core.record.lifecycle import TaskWord
 from dashboard.core.record.record import Origin
@@ -134,6 +135,17 @@ class DecisionFact(StateModel):
     )
 
 
+class CallFact(StateModel):
+    """A change of the call to the room, as judged from what was known then."""
+
+    pet_min: float
+    call: CallWord
+    why: str
+    by_pet_min: float | None = Field(description="PET by which the first part had to be decided; None: no call")
+    for_now: list[str] = Field(default=[], description="what was proposed for now, in words; empty unless it is to decide")
+    changed_by: str = Field(default="", description="what changed the call, in words")
+
+
 class SuitUse(StateModel):
     """One consumable of one suit: kg, or Wh for the battery."""
 
@@ -221,6 +233,7 @@ class Debrief(StateModel):
     lanes: dict[str, LaneDebrief]
     causes: list[LostTo] = Field(default=[], description="the largest causes of lost minutes of the crew, the largest first")
     contingencies: list[ContingencyFact] = Field(default=[], description="contingencies that were inserted")
+    calls: list[CallFact] = Field(default=[], description="each change of the call; empty: there was none, or nothing was drawn")
     decisions: list[DecisionFact]
     suits: list[SuitUse]
     projections: list[ProjectionPoint]

@@ -13,6 +13,7 @@ from typing import NamedTuple
 from dashboard.core.base.caution import CAUTION
 from dashboard.core.base.findings import Unread
 from dashboard.core.base.times import minutes_between, plus_minutes
+from dashboard.core.debrief.calls import calls_made
 from dashboard.core.debrief.carry_over import carry_over, left_open
 from dashboard.core.debrief.facts import (
     Debrief,
@@ -122,6 +123,7 @@ def debrief(
         lanes=lanes,
         causes=largest_causes(lanes),
         contingencies=inserted_contingencies(record),
+        calls=calls_made(known.record_at, record, _until(state), draws=draws, progress=progress),
         decisions=_decisions(known, record, progress),
         suits=_suits(plan, state),
         projections=_projections(known, state, progress),
@@ -170,6 +172,10 @@ class _Known(NamedTuple):
         """The state at an instant, from the events received by then."""
         had = [event for event in self.events if known_from(event) <= instant]
         return follow(self.plan, had, instant, draws=self.draws)
+
+    def record_at(self, instant: datetime) -> Record:
+        """The record at an instant, from the events received by then."""
+        return reconcile(self.plan, [event for event in self.events if known_from(event) <= instant], instant)
 
     def around(self, decision: Event) -> tuple[SortieState, float | None]:
         """The state at the instant of a decision, without the decision; and the projected end (PET minutes) with it."""
@@ -334,11 +340,16 @@ def _least_suit(state: SortieState) -> tuple[float, str] | None:
     return min(margins, default=None)
 
 
+def _until(newest: SortieState) -> float:
+    """PET at which the crew was in, or now."""
+    if newest.ended and newest.end.plan_pace_pet_min is not None:
+        return min(newest.pet_min, newest.end.plan_pace_pet_min)
+    return newest.pet_min
+
+
 def _projections(known: _Known, newest: SortieState, progress: Progress) -> list[ProjectionPoint]:
     """The figures every quarter of an hour from PET zero until the crew was in, or until now."""
-    until = newest.pet_min
-    if newest.ended and newest.end.plan_pace_pet_min is not None:
-        until = min(until, newest.end.plan_pace_pet_min)
+    until = _until(newest)
     if until < 0:
         return []
     count = min(int(until // EVERY_MIN) + 1, MOST_POINTS)

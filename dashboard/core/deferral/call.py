@@ -23,7 +23,7 @@ when the room has decided something, and when the chance is `FAR` on the other s
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from typing import Literal, NamedTuple
 
 import numpy as np
@@ -59,6 +59,13 @@ CHANGES_NO_CALL = ("note", "check")
 SAME_COST = 0.05  # of a value of 1: what is no reason to prefer one of two ways
 
 CallWord = Literal["none", "expect", "decide"]
+CALL_WORDS: Mapping[CallWord, str] = {
+    "none": "No cut is to be decided now: the chance of being in by the limit is as wanted, or nothing that could be given up "
+    "helps.",
+    "expect": "A cut is likely to be needed, and nothing is lost by waiting: no decision is asked for yet.",
+    "decide": "What is named is to be decided by the time that is given: waiting would close the best choice or make it dearer, "
+    "or nothing that may still happen is likely to spare it.",
+}
 
 
 class Cheapest(NamedTuple):
@@ -231,8 +238,9 @@ def _wait_until(
     """PET by which something else can still be decided in place of the part for now, when waiting costs less; None: it does not.
 
     What starts after the lead time can go later. Waiting must leave the confidence within reach. Then the costs are compared
-    class by class, in the draws: the part for now is lost for certain; and in some draws more of the class must go, because what
-    is of lower classes and can go later is not enough, with the part for now or without it.
+    class by class, in the draws. The part for now is lost for certain. To wait loses one more of the class in the draws in which
+    what is of lower classes and can go later is enough with the part for now only. In the draws in which it is not enough even
+    so, something of the class must go in any case, and to wait only puts it in the place of the part for now.
     """
     until = max(0.0, record.pet_min) + record.plan.sortie.lead
     for_now = part_of(found.change, [one.part for one in found.parts if one.now])
@@ -244,16 +252,17 @@ def _wait_until(
     def chance(tasks: Iterable[str], change: Change) -> float:
         return chance_with(closed(record, change.and_defer(t for t in tasks if t not in change.trim)))
 
-    if not later or chance(later, Change()) < wanted:
-        return None
     sure = value_lost(record, for_now)
+    if sum(sure.values()) <= 0.0 or not later or chance(later, Change()) < wanted:
+        return None  # what costs nothing is not put off
     for priority in sorted({record.runs[t].task.priority for t in (*later, *for_now.given_up())}):
         lower = [t for t in later if record.runs[t].task.priority > priority]
-        more = chance(lower, for_now) - chance(lower, Change())
-        if abs(more - sure.get(priority, 0.0)) > SAME_COST:
+        enough, lost_now = chance(lower, for_now), sure.get(priority, 0.0)
+        lost_later = max(0.0, enough - chance(lower, Change())) + (1.0 - enough) * lost_now
+        if abs(lost_later - lost_now) > SAME_COST:
             highest = min(sure, default=priority)
             instead = [at for t, at in later.items() if record.runs[t].task.priority >= highest]
-            return min(instead, default=None) if more < sure.get(priority, 0.0) else None
+            return min(instead, default=None) if lost_later < lost_now else None
     return None
 
 

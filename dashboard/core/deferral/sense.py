@@ -48,7 +48,7 @@ def has_begun(record: Record, task_id: str) -> bool:
 
 
 def gets_there(record: Record, task_id: str, lane: str) -> bool:
-    """Whether a task can be handed to a lane without a leg of its own: the same leg brought both lanes to where they are.
+    """Whether a task can be handed to a lane without a leg of its own: a leg brought both lanes to the same worksite.
 
     Parameters
     ----------
@@ -66,8 +66,12 @@ def gets_there(record: Record, task_id: str, lane: str) -> bool:
     """
     before = record.order[: record.order.index(task_id)]
     legs = [t for t in reversed(before) if record.runs[t].task.leg is not None]
-    own = next((t for t in legs if set(record.runs[task_id].lanes) & set(record.runs[t].lanes)), None)
-    return own == next((t for t in legs if lane in record.runs[t].lanes), None)
+
+    def taken_to(lanes: Collection[str]) -> str | None:
+        last = next((t for t in legs if set(lanes) & set(record.runs[t].lanes)), None)
+        return None if last is None else record.runs[last].task.leg
+
+    return taken_to(record.runs[task_id].lanes) == taken_to((lane,))
 
 
 def rules_of_sense(record: Record, remaining: Collection[str]) -> list[GoesWith]:

@@ -43,7 +43,8 @@ def wins_of(
     """
     if change.order:
         return {}
-    whole, wins = _end(record, change, draws), {}
+    whole = _end(record, change, draws)
+    wins: dict[PartName, float] = {}
     for part in change.parts():
         if stop():
             break

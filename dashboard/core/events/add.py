@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import ClassVar, Literal
 
+from pydantic import Field
+
 from dashboard.core.events.entry import Form, FormField
 from dashboard.core.events.event import Event, Named, TaskName
 from dashboard.core.events.recorder import Recorder
@@ -19,8 +21,8 @@ class Add(Event):
     """
 
     kind: Literal["add"]
-    task: Task
-    before: Identifier | None = None
+    task: Task = Field(description="the whole table of the task, as in the plan file")
+    before: Identifier | None = Field(default=None, description="the task that it goes before; absent: its start places it")
 
     is_decision: ClassVar[bool] = True
     form: ClassVar[Form | None] = Form(

@@ -20,7 +20,7 @@ from dashboard.core.events.event import Event, EventId, TaskName
 class Answer(Event):
     """Answers the event that `event` names."""
 
-    event: EventId
+    event: EventId = Field(description="id of the earlier event that it answers")
 
     may_be_far_off: ClassVar[bool] = True
 
@@ -51,7 +51,7 @@ class Amend(Answer):
 
     model_config = ConfigDict(frozen=True, extra="allow")
     kind: Literal["amend"]
-    changes: dict[str, Any] = Field(default_factory=dict)
+    changes: dict[str, Any] = Field(default_factory=dict, description="the fields that change, with their new values")
 
     @model_validator(mode="after")
     def _keeps_identity(self) -> Amend:

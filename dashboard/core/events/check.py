@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import ClassVar, Literal
 
+from pydantic import Field
+
 from dashboard.core.events.entry import Form, FormField
 from dashboard.core.events.event import Event, Named, TaskName
 from dashboard.core.events.recorder import Recorder
@@ -15,8 +17,8 @@ class CheckMade(Event):
     """A recurring call was made in a lane."""
 
     kind: Literal["check"]
-    check: Identifier
-    lane: Identifier
+    check: Identifier = Field(description="the recurring call that was made")
+    lane: Identifier = Field(description="the lane that answered")
 
     is_timed: ClassVar[bool] = True
     form: ClassVar[Form | None] = Form(

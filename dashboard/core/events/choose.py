@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import ClassVar, Literal
 
+from pydantic import Field
+
 from dashboard.core.events.entry import Form, FormField, Spoken
 from dashboard.core.events.event import Event, Named, TaskName
 from dashboard.core.events.recorder import Recorder
@@ -18,8 +20,8 @@ class Choose(Event):
     """
 
     kind: Literal["choose"]
-    alternative: Identifier
-    option: str
+    alternative: Identifier = Field(description="the alternative that is settled")
+    option: str = Field(description="the option that is taken")
 
     is_decision: ClassVar[bool] = True
     needs_lead: ClassVar[bool] = True

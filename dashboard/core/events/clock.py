@@ -17,7 +17,8 @@ class ClockSet(Event):
     may_be_far_off: ClassVar[bool] = True
     form: ClassVar[Form | None] = Form("Set PET zero: suits on battery power", by_utc=True)
     spoken_alone: ClassVar[tuple[str, ...]] = (
-        "pet zero", "clock", "clock start", "suits on battery", "suits on battery power",
+        "pet zero", "pet 0", "pet 0 00", "pet 00 00", "pet 0 00 00", "clock", "clock start",
+        "suits on battery", "suits on battery power",
     )
     undoes: ClassVar[str | None] = (
         "PET zero goes back to the clock event before it, else to the planned start: every PET of the board changes"

@@ -56,7 +56,7 @@ class DecisionFigures(BaseModel):
             by = f" ({self.limit_set_by})" if self.limit_set_by else ""
             parts.append(f"limit PET {clock(self.limit_pet_min)}{by}")
         if self.in_by_limit is not None:
-            parts.append(f"{min(99, math.floor(100 * self.in_by_limit))} % sure")
+            parts.append(f"chance in time {min(99, math.floor(100 * self.in_by_limit))} %")
         parts += [f"suit {suit} {_margin(math.floor(m))}" for suit, m in self.margin_min.items() if m is not None]
         return ", ".join(parts) or "no figures"
 
@@ -69,11 +69,11 @@ class Decision(Event):
     """A decision of the lead."""
 
     kind: Literal["decision"]
-    text: str
-    defer: Names = ()
-    trim: Lengths = Field(default_factory=dict)
+    text: str = Field(description="what was decided, in words")
+    defer: Names = Field(default=(), description="tasks that it takes out of this sortie")
+    trim: Lengths = Field(default_factory=dict, description="task: new whole length, minutes")
     chosen: Any = Field(default=None, description="the whole change, and the figures that it was chosen by")
-    figures: DecisionFigures | None = None
+    figures: DecisionFigures | None = Field(default=None, description="the figures that it was made on; the server adds them")
 
     is_decision: ClassVar[bool] = True
     needs_lead: ClassVar[bool] = True

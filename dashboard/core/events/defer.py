@@ -16,7 +16,7 @@ from dashboard.core.events.recorder import Recorder
 class TasksEvent(Event):
     """Speaks of several tasks."""
 
-    tasks: Names = Field(min_length=1)
+    tasks: Names = Field(min_length=1, description="the tasks that it is about")
 
     is_decision: ClassVar[bool] = True
     needs_lead: ClassVar[bool] = True
@@ -38,7 +38,7 @@ class Defer(TasksEvent):
         "Defer tasks", (FormField("tasks", "Tasks", "many:before", refused="kept"),), changes_plan=True
     )
     spoken: ClassVar[Spoken | None] = Spoken(
-        ("defer", "defers", "deferred", "deferring"), "tasks", change=r"defer\w*"
+        ("defer", "defers", "deferred", "deferring", "skip", "skips", "skipped", "skipping"), "tasks", change=r"(?:defer|skip)\w*"
     )
     undoes: ClassVar[str | None] = "the tasks go back into the plan of record"
 

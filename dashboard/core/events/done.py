@@ -17,7 +17,7 @@ class Done(TaskEvent):
     is_timed: ClassVar[bool] = True
     work: ClassVar[Work | None] = "ends"
     form: ClassVar[Form | None] = Form("Task done", (FormField("task", "Task", "tasks"),))
-    spoken: ClassVar[Spoken | None] = Spoken(("done", "complete", "completed", "finished", "finish"), "task")
+    spoken: ClassVar[Spoken | None] = Spoken(("done", "complete", "completed", "finished", "finish", "fin", "compl"), "task")
 
     def apply(self, record: Recorder) -> None:
         record.step(self, self.task, "done")

@@ -16,7 +16,7 @@ class Estimate(TaskEvent):
     """So many minutes of work remain."""
 
     kind: Literal["estimate"]
-    remaining: Minutes = Field(ge=0, le=LONGEST_MIN)
+    remaining: Minutes = Field(ge=0, le=LONGEST_MIN, description="minutes of work that remain")
 
     is_timed: ClassVar[bool] = True
     work: ClassVar[Work | None] = "within"

@@ -35,17 +35,17 @@ class Event(BaseModel):
 
     model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
 
-    id: EventId
-    at: Instant
-    by: str | None = None
+    id: EventId = Field(description="name of the event; the same id twice is the same event")
+    at: Instant = Field(description="when it happened")
+    by: str | None = Field(default=None, description="who says it")
     entered_by: str | None = Field(
         default=None, description="whose key it was entered with, where `by` names another; given by the server alone"
     )
-    note: str | None = None
-    sortie: str | None = Field(default=None, description="sortie the event belongs to; None: the one being followed")
-    received: Instant | None = None
-    seq: int | None = Field(default=None, ge=0)
-    kind: str
+    note: str | None = Field(default=None, description="what is said beside it")
+    sortie: str | None = Field(default=None, description="sortie the event belongs to; absent: the one being followed")
+    received: Instant | None = Field(default=None, description="when the store took it in; given by the store")
+    seq: int | None = Field(default=None, ge=0, description="its number in the store; given by the store")
+    kind: str = Field(description="the kind of event")
 
     is_decision: ClassVar[bool] = False
     """It changes the plan of record. Counted as a decision in the debrief, the basis of the figures, replay and scores."""
@@ -140,7 +140,7 @@ class Event(BaseModel):
 class TaskEvent(Event):
     """An event that speaks of one task."""
 
-    task: Identifier
+    task: Identifier = Field(description="the task that it is about")
 
     def own_task(self) -> str | None:
         return self.task if self.is_work else None

@@ -16,7 +16,7 @@ class Extend(TaskEvent):
     """A boxed or open-ended task is let run to a new whole length above the planned one."""
 
     kind: Literal["extend"]
-    duration: Minutes = Field(gt=0, le=LONGEST_MIN)
+    duration: Minutes = Field(gt=0, le=LONGEST_MIN, description="the new whole length, minutes")
 
     is_decision: ClassVar[bool] = True
     needs_lead: ClassVar[bool] = True

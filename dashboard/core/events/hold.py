@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Any, ClassVar, Literal
 
-from pydantic import model_validator
+from pydantic import Field, model_validator
 
 from dashboard.core.events.entry import Asked, Form, FormField, Spoken
 from dashboard.core.events.event import Event, Named, TaskName, Work
@@ -16,9 +16,9 @@ from dashboard.core.plan.model import Identifier, Plan
 class ScopedEvent(Event):
     """Speaks of one task, one lane, or everything: exactly one of the three."""
 
-    task: Identifier | None = None
-    lane: Identifier | None = None
-    all: bool = False
+    task: Identifier | None = Field(default=None, description="the task that stops or goes on; absent: not one task")
+    lane: Identifier | None = Field(default=None, description="the lane that stops or goes on; absent: not one lane")
+    all: bool = Field(default=False, description="whether everything stops or goes on")
 
     is_timed: ClassVar[bool] = True
     work: ClassVar[Work | None] = "within"
@@ -76,7 +76,7 @@ class Hold(ScopedEvent):
     """A stop with the intention to go on. Holding a task frees its lanes for other work."""
 
     kind: Literal["hold"]
-    reason: str | None = None
+    reason: str | None = Field(default=None, description="why it stops")
 
     form: ClassVar[Form | None] = Form(
         "Hold a task, a lane or all",

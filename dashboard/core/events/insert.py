@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import ClassVar, Literal
 
+from pydantic import Field
+
 from dashboard.core.events.entry import Asked, Form, FormField, Spoken
 from dashboard.core.events.event import Event, Named, TaskName
 from dashboard.core.events.recorder import Recorder
@@ -18,7 +20,7 @@ class Insert(Event):
     """
 
     kind: Literal["insert"]
-    contingency: Identifier
+    contingency: Identifier = Field(description="the contingency that happens")
 
     is_decision: ClassVar[bool] = True
     needs_lead: ClassVar[bool] = True

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import ClassVar, Literal
 
-from pydantic import model_validator
+from pydantic import Field, model_validator
 
 from dashboard.core.events.entry import AnyOf, Form, FormField, Spoken
 from dashboard.core.events.event import Named, TaskEvent, TaskName
@@ -17,8 +17,8 @@ class Move(TaskEvent):
     """Hand over to `lane`, or go `before` another task, or both."""
 
     kind: Literal["move"]
-    lane: Identifier | None = None
-    before: Identifier | None = None
+    lane: Identifier | None = Field(default=None, description="the lane that it is handed to; absent: it stays in its lane")
+    before: Identifier | None = Field(default=None, description="the task that it goes before; absent: it keeps its place")
 
     is_decision: ClassVar[bool] = True
     needs_lead: ClassVar[bool] = True

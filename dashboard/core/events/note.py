@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import ClassVar, Literal
 
+from pydantic import Field
+
 from dashboard.core.events.entry import Form, FormField
 from dashboard.core.events.event import Event, TaskName
 
@@ -12,7 +14,7 @@ class Note(Event):
     """A note."""
 
     kind: Literal["note"]
-    text: str
+    text: str = Field(description="the words of the note")
 
     may_be_far_off: ClassVar[bool] = True
     form: ClassVar[Form | None] = Form("Note", (FormField("text", "Text", "text"),))

@@ -19,11 +19,11 @@ class Reading(Event):
     """What is left of the consumables of a suit, in units of the plan."""
 
     kind: Literal["reading"]
-    suit: Identifier
-    oxygen: float | None = Field(default=None, ge=0, le=MOST_LEFT)
-    co2: float | None = Field(default=None, ge=0, le=MOST_LEFT)
-    battery: float | None = Field(default=None, ge=0, le=MOST_LEFT)
-    water: float | None = Field(default=None, ge=0, le=MOST_LEFT)
+    suit: Identifier = Field(description="the suit that was read")
+    oxygen: float | None = Field(default=None, ge=0, le=MOST_LEFT, description="oxygen left, kg")
+    co2: float | None = Field(default=None, ge=0, le=MOST_LEFT, description="what the canister can still take up of CO2, kg")
+    battery: float | None = Field(default=None, ge=0, le=MOST_LEFT, description="battery left, Wh")
+    water: float | None = Field(default=None, ge=0, le=MOST_LEFT, description="cooling water left, kg")
 
     is_timed: ClassVar[bool] = True
     form: ClassVar[Form | None] = Form(

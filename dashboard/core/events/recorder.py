@@ -67,7 +67,7 @@ class Recorder(ABC):
 
     @abstractmethod
     def so_far(self, task_id: str) -> TaskSoFar | None:
-        """A task of the record; None: it is not there.
+        """A task of the record; absent: it is not there.
 
         Parameters
         ----------

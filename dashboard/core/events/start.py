@@ -17,7 +17,7 @@ class Start(TaskEvent):
     """Work begins in `lanes`; without them in the lanes of the task."""
 
     kind: Literal["start"]
-    lanes: Names | None = Field(default=None, min_length=1)
+    lanes: Names | None = Field(default=None, min_length=1, description="lanes in which it begins; absent: those of the task")
 
     is_timed: ClassVar[bool] = True
     work: ClassVar[Work | None] = "begins"

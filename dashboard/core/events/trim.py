@@ -16,7 +16,7 @@ class Trim(TaskEvent):
     """A task gets a new whole length, from the plan's `shortest` up."""
 
     kind: Literal["trim"]
-    duration: Minutes = Field(ge=0, le=LONGEST_MIN)
+    duration: Minutes = Field(ge=0, le=LONGEST_MIN, description="the new whole length, minutes")
 
     is_decision: ClassVar[bool] = True
     needs_lead: ClassVar[bool] = True

@@ -52,8 +52,8 @@ class Model(BaseModel):
 class Sortie(Model):
     """Table ``[sortie]``."""
 
-    id: Identifier
-    title: str = ""
+    id: Identifier = Field(description="name of the sortie; events may carry it")
+    title: str = Field(default="", description="what the sortie is about, in words")
     start: Instant = Field(description="planned PET zero; the clock event sets the real one")
     limit: Minutes = Field(gt=0, le=LONGEST_MIN, description="planned latest end, PET minutes")
     reserve: Minutes = Field(default=0.0, ge=0, description="minutes of the limit that the plan must not use")
@@ -81,17 +81,17 @@ Workload = Annotated[float | Literal["rest", "light", "moderate", "heavy"], Afte
 class Lane(Model):
     """Table ``[[lane]]``: one worker of the plan."""
 
-    id: Identifier
-    kind: Literal["crew", "arm", "other"]
+    id: Identifier = Field(description="name of the lane, such as EV1")
+    kind: Literal["crew", "arm", "other"] = Field(description="crew (a crew member), arm (the robotic arm) or other")
     suit: Identifier | None = Field(default=None, description="crew lanes only")
 
 
 class Consumable(Model):
     """One consumable of a suit; kg for oxygen, co2 and water, Wh for battery."""
 
-    loaded: float = Field(gt=0, le=1e6)
-    reserve: float = Field(default=0.0, ge=0)
-    base: float | None = Field(default=None, ge=0, description="use per hour whatever the work; None: a default")
+    loaded: float = Field(gt=0, le=1e6, description="what the suit has at PET zero; of co2 what the canister can take up")
+    reserve: float = Field(default=0.0, ge=0, description="what must be left when the crew is inside")
+    base: float | None = Field(default=None, ge=0, description="use per hour whatever the work; absent: a default")
     per_watt: float | None = Field(default=None, ge=0, description="use per hour per watt of metabolic rate")
 
     @model_validator(mode="after")
@@ -104,11 +104,11 @@ class Consumable(Model):
 class Suit(Model):
     """Table ``[[suit]]``."""
 
-    id: Identifier
-    oxygen: Consumable | None = None
-    co2: Consumable | None = None
-    battery: Consumable | None = None
-    water: Consumable | None = None
+    id: Identifier = Field(description="name of the suit")
+    oxygen: Consumable | None = Field(default=None, description="oxygen, kg")
+    co2: Consumable | None = Field(default=None, description="what the canister can take up of CO2, kg")
+    battery: Consumable | None = Field(default=None, description="battery, Wh")
+    water: Consumable | None = Field(default=None, description="cooling water, kg")
 
     def consumables(self) -> dict[str, Consumable]:
         """The consumables that the plan gives for this suit, by name."""
@@ -118,24 +118,24 @@ class Suit(Model):
 class Worksite(Model):
     """Table ``[[worksite]]``."""
 
-    id: Identifier
-    title: str = ""
+    id: Identifier = Field(description="name of the worksite, as tasks and routes use it")
+    title: str = Field(default="", description="the worksite in words")
     return_min: Minutes = Field(default=0.0, ge=0, le=LONGEST_MIN, alias="return", description="minutes to the airlock")
     return_workload: Workload = Field(
         default="moderate", description="metabolic rate on the way back to the airlock, W or a word"
     )
     leave_by: Minutes | None = Field(
         default=None, ge=0, le=LONGEST_MIN,
-        description="latest PET to have left the worksite, by a rule of the sortie; None: no such rule",
+        description="latest PET to have left the worksite, by a rule of the sortie; absent: no such rule",
     )
 
 
 class Window(Model):
     """Table ``[[window]]``: an interval of daylight, link or the like, in PET minutes."""
 
-    kind: Identifier
-    from_: Minutes = Field(alias="from")
-    to: Minutes
+    kind: Identifier = Field(description="what the window is of, such as daylight; tasks ask for it in 'needs'")
+    from_: Minutes = Field(alias="from", description="PET at which it opens")
+    to: Minutes = Field(description="PET at which it closes")
 
     @model_validator(mode="after")
     def _runs_forward(self) -> Window:
@@ -147,9 +147,9 @@ class Window(Model):
 class Duration(Model):
     """Three-point duration in minutes. A single value stands for all three; three equal values are a timed wait."""
 
-    low: float = Field(ge=0)
-    likely: float = Field(ge=0, le=LONGEST_MIN)
-    high: float = Field(ge=0)
+    low: float = Field(ge=0, description="the shortest that is to be expected, minutes")
+    likely: float = Field(ge=0, le=LONGEST_MIN, description="what it takes most likely, minutes")
+    high: float = Field(ge=0, description="the longest that is to be expected, minutes")
     exact: bool = Field(default=False, description="three equal values were given: a timed wait, which no pace changes")
 
     @classmethod
@@ -192,10 +192,10 @@ class Duration(Model):
 class Route(Model):
     """Table ``[[route]]``: how long a leg between two worksites takes, either way."""
 
-    from_: Identifier = Field(alias="from")
-    to: Identifier
-    duration: Duration
-    workload: Workload | None = Field(default=None, description="metabolic rate on the way; None: that of the leg")
+    from_: Identifier = Field(alias="from", description="worksite at one end")
+    to: Identifier = Field(description="worksite at the other end")
+    duration: Duration = Field(description="how long a leg takes, either way")
+    workload: Workload | None = Field(default=None, description="metabolic rate on the way; absent: that of the leg")
 
     @model_validator(mode="after")
     def _joins_two_places(self) -> Route:
@@ -207,43 +207,60 @@ class Route(Model):
 class Follow(Model):
     """One entry of ``follows``: order only, if both are done; `lag` in minutes."""
 
-    task: Identifier
-    lag: Minutes = Field(default=0.0, ge=0, le=LONGEST_MIN)
+    task: Identifier = Field(description="the task that comes before")
+    lag: Minutes = Field(
+        default=0.0, ge=0, le=LONGEST_MIN, description="minutes that must lie between its end and the start of this one"
+    )
 
 
 class Task(Model):
     """Table ``[[task]]`` (also inside a contingency, there without `start`)."""
 
-    id: Identifier
-    title: str = ""
-    lanes: Names = Field(min_length=1)
-    start: Minutes | None = Field(
-        default=None, ge=0, le=LONGEST_MIN, description="briefed start, PET minutes; None for get-aheads"
+    id: Identifier = Field(description="name of the task, short and without spaces")
+    title: str = Field(default="", description="the task in words")
+    lanes: Names = Field(
+        min_length=1,
+        description="who does it; several lanes make a joint task, which occupies all of them for its whole length",
     )
-    duration: Duration
-    shortest: Minutes | None = Field(default=None, ge=0, description="may be trimmed to this; None: never trimmed")
-    after: Names = ()
-    follows: tuple[Follow, ...] = Field(default=(), max_length=MOST_NAMES)
+    start: Minutes | None = Field(
+        default=None, ge=0, le=LONGEST_MIN, description="briefed start, PET minutes; absent for get-aheads"
+    )
+    duration: Duration = Field(
+        description="how long it takes: one value, or [low, likely, high]; three equal values are a timed wait, which no pace "
+        "changes"
+    )
+    shortest: Minutes | None = Field(default=None, ge=0, description="may be trimmed to this; absent: never trimmed")
+    after: Names = Field(
+        default=(), description="cannot be done unless those tasks are done: deferring one of them defers this one too"
+    )
+    follows: tuple[Follow, ...] = Field(
+        default=(), max_length=MOST_NAMES,
+        description="order only: begins after those tasks if both are done, with an optional lag in minutes",
+    )
     together: Identifier | None = Field(
-        default=None, description="tasks with the same word are done all or not at all; None: not in such a group"
+        default=None, description="tasks with the same word are done all or not at all; absent: not in such a group"
     )
     obliges: Names = Field(default=(), description="once this one is begun, those must be done")
     serves: Names = Field(default=(), description="of no use unless one of those is done")
     priority: int = Field(default=2, ge=1, le=9, description="1 is highest")
-    value: float = Field(default=1.0, ge=0, le=1e6)
-    required: bool = False
-    get_ahead: bool = False
+    value: float = Field(default=1.0, ge=0, le=1e6, description="what it is worth within its priority class")
+    required: bool = Field(default=False, description="never deferred, trimmed or broken off")
+    get_ahead: bool = Field(default=False, description="done only with time in hand; has no start")
     closeout: Minutes | None = Field(
-        default=None, ge=0, le=LONGEST_MIN, description="minutes to leave safe; None: never broken off"
+        default=None, ge=0, le=LONGEST_MIN, description="minutes to leave safe; absent: never broken off"
     )
-    can_move_to: Names = ()
-    worksite: Identifier | None = None
-    workload: Workload | None = None
-    needs: Names = ()
-    not_before: Minutes | None = Field(default=None, le=LONGEST_MIN)
-    activity: str | None = None
+    can_move_to: Names = Field(default=(), description="lanes that it may be handed over to")
+    worksite: Identifier | None = Field(default=None, description="where it is done")
+    workload: Workload | None = Field(
+        default=None, description="metabolic rate of the crew during it, W or one of rest, light, moderate, heavy"
+    )
+    needs: Names = Field(default=(), description="must lie wholly inside one window of each of these kinds")
+    not_before: Minutes | None = Field(default=None, le=LONGEST_MIN, description="earliest PET at which it may begin")
+    activity: str | None = Field(
+        default=None, description="kind of work: tasks of other plans and runs with the same word are learned from together"
+    )
     leg: Identifier | None = Field(
-        default=None, description="the worksite that this task takes its lanes to; None: the task is not a leg"
+        default=None, description="the worksite that this task takes its lanes to; absent: the task is not a leg"
     )
     boxed: bool = Field(default=False, description="a boxed stop: its length is set beforehand, and no pace stretches it")
     notes: str = Field(default="", max_length=2000, description="what the lead says of it in the briefing")
@@ -277,20 +294,24 @@ class Task(Model):
 class Contingency(Model):
     """Table ``[[contingency]]``."""
 
-    id: Identifier
-    title: str = ""
-    trigger: str = ""
-    hold: tuple[Identifier, ...] = ()
-    tasks: tuple[Task, ...] = Field(default=(), alias="task")
+    id: Identifier = Field(description="name of the contingency")
+    title: str = Field(default="", description="the contingency in words")
+    trigger: str = Field(default="", description="what must be seen for it to be inserted")
+    hold: tuple[Identifier, ...] = Field(
+        default=(), description="tasks put on hold when it is inserted, and resumed after it"
+    )
+    tasks: tuple[Task, ...] = Field(default=(), alias="task", description="its steps: tasks without a start")
 
 
 class Alternative(Model):
     """Table ``[[alternative]]``: an ending still open when the plan is briefed."""
 
-    id: Identifier
-    title: str = ""
-    default: str
-    options: dict[str, tuple[Identifier, ...]] = Field(min_length=1)
+    id: Identifier = Field(description="name of the alternative")
+    title: str = Field(default="", description="the ending that is still open, in words")
+    default: str = Field(description="the option that the brief assumes")
+    options: dict[str, tuple[Identifier, ...]] = Field(
+        min_length=1, description="name of each option: the tasks that it brings into the plan"
+    )
 
     @model_validator(mode="after")
     def _default_exists(self) -> Alternative:
@@ -302,25 +323,33 @@ class Alternative(Model):
 class Check(Model):
     """Table ``[[check]]``: a recurring call, such as a glove look-over."""
 
-    id: Identifier
-    title: str = ""
-    every: Minutes = Field(gt=0, le=LONGEST_MIN)
-    lanes: tuple[Identifier, ...] = Field(min_length=1)
+    id: Identifier = Field(description="name of the recurring call")
+    title: str = Field(default="", description="what is called for, in words")
+    every: Minutes = Field(gt=0, le=LONGEST_MIN, description="minutes from one call to the next")
+    lanes: tuple[Identifier, ...] = Field(min_length=1, description="lanes that are called")
 
 
 class Plan(Model):
     """A whole sortie plan, as briefed."""
 
-    sortie: Sortie
-    lanes: tuple[Lane, ...] = Field(alias="lane", min_length=1)
-    suits: tuple[Suit, ...] = Field(default=(), alias="suit")
-    worksites: tuple[Worksite, ...] = Field(default=(), alias="worksite")
-    routes: tuple[Route, ...] = Field(default=(), alias="route")
-    windows: tuple[Window, ...] = Field(default=(), alias="window")
-    tasks: tuple[Task, ...] = Field(alias="task", min_length=1)
-    contingencies: tuple[Contingency, ...] = Field(default=(), alias="contingency")
-    alternatives: tuple[Alternative, ...] = Field(default=(), alias="alternative")
-    checks: tuple[Check, ...] = Field(default=(), alias="check")
+    sortie: Sortie = Field(description="the sortie as a whole: start, limit, reserve, wanted confidence")
+    lanes: tuple[Lane, ...] = Field(alias="lane", min_length=1, description="the workers of the plan")
+    suits: tuple[Suit, ...] = Field(default=(), alias="suit", description="the suits and what each has loaded")
+    worksites: tuple[Worksite, ...] = Field(
+        default=(), alias="worksite", description="where work is done, and the way back from there"
+    )
+    routes: tuple[Route, ...] = Field(default=(), alias="route", description="how long legs between worksites take")
+    windows: tuple[Window, ...] = Field(default=(), alias="window", description="when there is daylight, a link or the like")
+    tasks: tuple[Task, ...] = Field(alias="task", min_length=1, description="the work of the sortie")
+    contingencies: tuple[Contingency, ...] = Field(
+        default=(), alias="contingency", description="steps prepared for what may happen, inserted only if it does"
+    )
+    alternatives: tuple[Alternative, ...] = Field(
+        default=(), alias="alternative", description="endings still open when the plan is briefed"
+    )
+    checks: tuple[Check, ...] = Field(
+        default=(), alias="check", description="recurring calls, such as a glove look-over or a suit reading"
+    )
 
     def lane_ids(self) -> tuple[str, ...]:
         """Lane names in file order."""

@@ -12,6 +12,7 @@ from dashboard.core.deferral.call import Call
 from dashboard.core.plan.model import CONSUMABLE_NAMES
 from dashboard.core.record.lifecycle import BROKEN_OFF, DEFERRED, NOT_STARTED
 from dashboard.core.record.record import Record
+from dashboard.core.state.leave_by import trim_to_leave
 from dashboard.core.state.model import Alert, EndState, LimitState, TaskState, WorksiteState
 from dashboard.core.suits.budget import BELOW_RESERVE, Budget
 from dashboard.core.suits.readings import ABOVE_LOADED, amount_read
@@ -249,14 +250,12 @@ def _leave_by(judged: _Judged) -> Iterator[Alert]:
         if by is None or leaves is None or last is None or leaves <= by + AT_ONCE_MIN:
             continue
         run, task = judged.record.runs[last], judged.tasks[last]
-        least, start = run.task.shortest, task.projected_start_pet_min
-        left = whole(by - now - max(0.0, (start or now) - now), "down")
-        worked = 0.0 if task.worked_min is None else task.worked_min
+        trim = trim_to_leave(now, by, task, run.task.shortest)
         do = f"Leave {name} by then: defer or break off what is left there."
         if by <= now:
             do = f"Leave {name} now."
-        elif least is not None and worked + left >= least:
-            do = f"Trim {last} to {length(worked + left, 'down')}, so that {name} is left in time."
+        elif trim is not None:
+            do = f"Trim {last} to {length(trim)}, so that {name} is left in time."
         yield Alert(
             id=f"leave-by-{name}",
             what=f"{last} {run.task.title}".rstrip() + f" is projected to end {length(leaves - by, 'up')} after the time to have "

@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 from dashboard.core.plan.model import Plan, Worksite
 from dashboard.core.record.legs import Whereabouts, begun_pet_min
-from dashboard.core.record.lifecycle import BROKEN_OFF, DONE, NOT_STARTED
+from dashboard.core.record.lifecycle import BROKEN_OFF, DEFERRED, DONE, NOT_STARTED
 from dashboard.core.record.record import Record, TaskRun
 from dashboard.core.schedule.plan_pace import Slot
 from dashboard.core.suits.constants import DEFAULT_WORKLOAD, WORKLOAD_W
@@ -66,7 +66,7 @@ class Places:
             if run.task.leg is None and run.task.worksite is None:
                 continue
             slot = slots.get(task_id)
-            if run.state == NOT_STARTED:
+            if run.state in (NOT_STARTED, DEFERRED):
                 if slot is None or not record.in_plan(task_id) or task_id in home or run.task.get_ahead:
                     continue
                 start = slot.start_pet_min

@@ -12,6 +12,7 @@ from fastapi import APIRouter, FastAPI
 from dashboard.service.access.audit import Audit
 from dashboard.service.access.followed_key_file import LOOK_S
 from dashboard.service.access.keys import Keys
+from dashboard.service.answers.plan_file import PlanFile
 from dashboard.service.desk import Desk
 from dashboard.service.http.brief_routes import add_brief_routes
 from dashboard.service.http.debrief_routes import add_debrief_routes
@@ -22,6 +23,7 @@ from dashboard.service.http.headers import ContentPolicy, SafeHeaders
 from dashboard.service.http.health_routes import add_health_routes
 from dashboard.service.http.live_push import add_live_push
 from dashboard.service.http.modules import add_modules, assets_folder, read_modules
+from dashboard.service.http.plan_file_routes import add_plan_file_routes
 from dashboard.service.http.problems import add_problem_answers
 from dashboard.service.http.replay_routes import add_replay_routes
 from dashboard.service.http.run_routes import add_run_routes
@@ -38,6 +40,7 @@ def make_api(
     policy: ContentPolicy | None = None,
     audit: Audit | None = None,
     runs: Path | None = None,
+    plan_file: Path | None = None,
 ) -> FastAPI:
     """The server with every route except the pages of the board. It opens and closes the desk.
 
@@ -55,6 +58,8 @@ def make_api(
         Where refusals are recorded, closed with the desk; None: on standard error.
     runs : Path or None
         Folder of plans and recorded runs that are listed; None: none are.
+    plan_file : Path or None
+        The plan file that may be changed; None: none may.
 
     Returns
     -------
@@ -79,6 +84,7 @@ def make_api(
     add_event_routes(router, desk, visitors)
     add_replay_routes(router, desk, visitors)
     add_what_if_routes(router, desk)
+    add_plan_file_routes(router, PlanFile(desk, plan_file), visitors)
     brief_modules = read_modules(assets_folder() / "brief", "/brief/modules")
     add_modules(server, brief_modules)
     add_brief_routes(server, router, desk, visitors, brief_modules)

@@ -9,6 +9,8 @@ the server runs.
 from __future__ import annotations
 
 import hashlib
+import posixpath
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -23,6 +25,7 @@ ENTRY = "main.js"
 ROOT = "/modules"
 FOR_EVER = "public, max-age=31536000, immutable"
 STAMP_LENGTH = 16
+IMPORTED = re.compile(r'^import (?:[^;]*?from )?"([^"]+)";', re.MULTILINE)
 # A page that came from an earlier server names modules that this server does not have. It is loaded again.
 AGAIN = "setTimeout(() => location.reload(), 1000)"
 
@@ -50,11 +53,44 @@ class Modules:
             digest.update(f"{name}\0{len(content)}\0".encode() + content)
         return digest.hexdigest()[:STAMP_LENGTH]
 
-    def elements(self) -> Markup:
-        """Elements of a page that load the modules: all are fetched at once, and the entry runs once the page is parsed."""
+    def elements(self, entry: str = ENTRY) -> Markup:
+        """Elements of a page that load its modules: all are fetched at once, and the entry runs once the page is parsed.
+
+        Parameters
+        ----------
+        entry
+            The module that starts the page. It and what it imports are fetched.
+
+        Returns
+        -------
+        Markup
+        """
         base = f"{self.root}/{self.stamp}"
-        ahead = [tag("link", rel="modulepreload", href=f"{base}/{name}") for name in sorted(self.files)]
-        return joined([*ahead, tag("script", type="module", src=f"{base}/{ENTRY}", onerror=AGAIN)])
+        ahead = [tag("link", rel="modulepreload", href=f"{base}/{name}") for name in sorted(self.needed(entry))]
+        return joined([*ahead, tag("script", type="module", src=f"{base}/{entry}", onerror=AGAIN)])
+
+    def needed(self, entry: str) -> set[str]:
+        """A module and all that it imports.
+
+        Parameters
+        ----------
+        entry
+            Its path in the folder.
+
+        Returns
+        -------
+        set of str
+            Paths in the folder.
+        """
+        found, ahead = set[str](), [entry]
+        while ahead:
+            name = ahead.pop()
+            if name in found or name not in self.files:
+                continue
+            found.add(name)
+            written = IMPORTED.findall(self.files[name].decode())
+            ahead += [posixpath.normpath(posixpath.join(posixpath.dirname(name), one)) for one in written]
+        return found
 
 
 def assets_folder() -> Path:

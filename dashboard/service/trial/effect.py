@@ -135,8 +135,8 @@ def _advice(before: Figures, after: Figures) -> list[str]:
     if before.advice_needed is after.advice_needed or after.advice_needed is None:
         return []
     if after.advice_needed:
-        return ["advice is needed from here on: something has to be given up"]
-    return [] if before.advice_needed is None else ["advice is no longer needed"]
+        return ["the chance in time is below the wanted one from here on"]
+    return [] if before.advice_needed is None else ["the chance in time is as wanted again"]
 
 
 def _lanes(before: Figures, after: Figures) -> list[str]:

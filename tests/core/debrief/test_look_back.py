@@ -52,7 +52,8 @@ def test_a_decision_that_was_entered_late_says_on_which_figures_and_which_there_
         0:30 decision text=Prompt figures={"pet_min":30,"in_by_limit":0.8}
     """)
     late, prompt = debrief(PLAN, log, parse_instant(at("0:45")), draws=0).decisions
-    assert (late.entered_on, late.shown_then) == ("the figures of PET 0:40, 50 % sure", "the figures of PET 0:20, 93 % sure")
+    assert late.entered_on == "the figures of PET 0:40, chance in time 50 %"
+    assert late.shown_then == "the figures of PET 0:20, chance in time 93 %"
     assert (prompt.entered_on, prompt.shown_then) == (None, None)
 
 

@@ -77,10 +77,19 @@ CHANCES = {(): 0.5, ("B",): 0.95, ("C",): 0.95, ("B", "C"): 0.99}
 
 def test_it_waits_when_that_costs_less() -> None:
     """B is due now, and C, of the same class, would do later. In half of the draws neither must go: the room waits."""
-    waits = Room().at("0:35", 0.5, ("B",), chances=CHANCES, late_when_slow=False)
+    waits = Room().at("0:45", 0.5, ("B",), chances=CHANCES, late_when_slow=False)
     assert waits.call == "expect"
     assert waits.for_now.is_empty
     assert Room().at("0:45", 0.5, ("B",), late_when_slow=False).call == "decide"
+
+
+def test_what_costs_nothing_is_not_put_off() -> None:
+    """B is worth nothing, such as an ending that is as good as the other: to wait could only lose something else."""
+    tables = TABLES.replace(task("B", "EV1", 60, 30), task("B", "EV1", 60, 30, value=0))
+    tables = tables.replace(task("C", "EV1", 90, 30), task("C", "EV1", 90, 30, priority=3))
+    chances = CHANCES | {("B", "C"): 0.93, ("C",): 0.99}
+    due = Room(tables).at("0:45", 0.5, ("B",), chances=chances, late_when_slow=False)
+    assert (due.call, due.for_now.defer) == ("decide", ("B",))
 
 
 def test_it_does_not_wait_when_the_confidence_would_be_out_of_reach() -> None:

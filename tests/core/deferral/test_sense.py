@@ -77,11 +77,21 @@ def test_a_leg_is_worth_what_is_done_at_its_end() -> None:
     assert value_lost(record, closed(record, Change(defer=("R1",)))) == {2: 1.0}
 
 
-def test_a_task_is_handed_only_to_a_lane_that_the_same_leg_took_there() -> None:
+def test_a_task_is_handed_only_to_a_lane_that_a_leg_took_there() -> None:
     """M1 may go to EV2, who drove along. R1 may not: EV1 drove to the rack alone."""
     record = record_of(DRIVE)
     assert gets_there(record, "M1", "EV2")
     assert not gets_there(record, "R1", "EV2")
+
+
+def test_a_task_may_go_to_a_lane_that_another_leg_took_to_the_same_worksite() -> None:
+    """EV1 walks to the mast and EV2 rides there: what EV1 has to do there EV2 may do."""
+    tables = (
+        task("WALK", "EV1", 0, 10, leg="mast") + task("RIDE", "EV2", 0, 10, leg="mast")
+        + task("M", "EV1", 10, 10, worksite="mast", can_move_to=["EV2"])
+    )
+    sites = '[[worksite]]\nid = "lock"\nreturn = 0\n[[worksite]]\nid = "mast"\nreturn = 9\n'
+    assert gets_there(record_of(sites + tables), "M", "EV2")
 
 
 def test_what_has_begun_makes_others_stay() -> None:

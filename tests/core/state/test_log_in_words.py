@@ -100,7 +100,8 @@ def test_a_decision_says_what_it_was_made_on():
     """The figures that the server stored with it, rounded towards danger."""
     figures = '{"pet_min":62.9,"end_p50_pet_min":400.1,"in_by_limit":0.839,"limit_pet_min":366.4,"margin_min":{"A":15.7}}'
     text = entries(f"0:00 clock\n0:30 decision text=Drop-A defer=A figures={figures}")["e2"].text
-    assert text.endswith("[on the figures of PET 1:02, end P50 PET 6:41, limit PET 6:06, 83 % sure, suit A 15 min in hand]")
+    known = "the figures of PET 1:02, end P50 PET 6:41, limit PET 6:06, chance in time 83 %, suit A 15 min in hand"
+    assert text.endswith(f"[on {known}]")
 
 
 def test_an_event_dated_after_now_is_in_the_log_as_soon_as_it_came_in():

@@ -45,6 +45,12 @@ def test_a_place_that_nothing_says_is_not_known():
     assert (lane.worksite, lane.going_to, lane.back_min) == (None, None, None)
 
 
+def test_work_that_was_deferred_says_nothing_about_where_the_lane_is():
+    """C at the far site was deferred before anybody went there: EV1 is still at the airlock."""
+    plan = plan_of(SUITED + FAR + LEGS + task("C", "EV1", 200, 20, worksite="far"))
+    assert follow_at(plan, IN_WORK + "\n0:20 defer C", "0:30").lanes["EV1"].worksite == "airlock"
+
+
 @pytest.mark.parametrize(
     "log",
     [

@@ -24,7 +24,7 @@ def test_the_description_names_every_route(room: Room):
     paths = room.http.get("/api/openapi.json").json()["paths"]
     assert set(paths) == {
         "/api/state", "/api/events", "/api/plan", "/api/schema", "/api/replay", "/api/replay/strip", "/api/take-back",
-        "/api/what-if", "/api/why", "/api/backup", "/api/brief/step",
+        "/api/what-if", "/api/why", "/api/backup", "/api/brief/step", "/api/plan-file", "/api/plan-file/check",
     }  # fmt: skip
     page = room.http.get("/api/docs").text
     assert all(path in page for path in paths)

@@ -72,14 +72,26 @@ def test_a_renewed_installation_does_not_reach_a_server_that_runs(tmp_path: Path
 
 
 def test_the_page_loads_the_modules_and_no_classic_script_of_ours() -> None:
-    """All of them are asked for ahead, and the entry is run; Dash adds none of the assets itself."""
+    """All that the board needs are asked for ahead, and the entry is run; Dash adds none of the assets itself."""
     plan = plain_plan()
     app = make_app(Desk(LiveSession(plan, EventStore("sqlite://", plan.sortie.id))))
     with LiveServer(app.server) as live, httpx.Client(base_url=live.url, trust_env=False) as client:
         page = client.get("/").text
         found = re.findall(r'<link rel="modulepreload" href="([^"]+)">', page)
         modules = read_modules(assets_folder() / MODULES)
-        assert found == [f"/modules/{modules.stamp}/{name}" for name in modules.files]
+        assert found == [f"/modules/{modules.stamp}/{name}" for name in sorted(modules.needed("main.js"))]
         assert re.findall(r'<script type="module" src="([^"]+)"', page) == [f"/modules/{modules.stamp}/main.js"]
         assert {client.get(address).status_code for address in found} == {200}
         assert [src for src in re.findall(r'<script src="([^"]+)"', page) if "assets/" in src] == []
+
+
+def test_a_page_loads_its_entry_and_what_that_imports() -> None:
+    """Directly or through another module; nothing of another page, and nothing that is not there."""
+    files = {
+        **FILES, "plan/main.js": b'import "./gone.js";\nimport { b } from "./b.js";\n',
+        "plan/b.js": b'import {\n  a,\n} from "../pure/a.js";\n', "plan/other.js": b"",
+    }  # fmt: skip
+    modules = Modules(files)
+    assert modules.needed("plan/main.js") == {"plan/main.js", "plan/b.js", "pure/a.js"}
+    page = modules.elements("plan/main.js")
+    assert f'src="/modules/{modules.stamp}/plan/main.js"' in page and "plan/other.js" not in page

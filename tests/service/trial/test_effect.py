@@ -20,7 +20,7 @@ BEFORE = Figures(370.0, 372.0, 0.93, 390.0, "the plan", False, None, False, {"EV
         ({"in_by_limit": 0.81}, ["the chance to be in by the limit goes from 93 % to 81 %"]),
         ({"limit_pet_min": 366.0, "limit_set_by": "suit A water"},
          ["the limit goes from PET 6:30 (the plan) to PET 6:06 (suit A water)"]),
-        ({"advice_needed": True}, ["advice is needed from here on: something has to be given up"]),
+        ({"advice_needed": True}, ["the chance in time is below the wanted one from here on"]),
         ({"call": "decide", "advice_needed": True}, ["the call goes from not known to decide"]),
         ({"ahead_min": {"EV1": -6.0, "EV2": -3.4}}, ["EV1 is 6 min behind, was 2 min ahead"]),
         ({"ahead_min": {"EV1": None, "EV2": -3.0}}, ["EV1 is not known yet, was 2 min ahead"]),

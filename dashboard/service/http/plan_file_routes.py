@@ -1,0 +1,107 @@
+"""Routes of the plan file: reading it as rows, checking edited rows, and saving them."""
+
+from __future__ import annotations
+
+import asyncio
+from typing import TypeVar
+
+from fastapi import APIRouter, Request
+from fastapi.responses import JSONResponse, Response
+from pydantic import ValidationError
+
+from dashboard.core.base.problems import InputError, Problem
+from dashboard.service.access.roles import HOW, may
+from dashboard.service.answers.plan_file import PlanFile
+from dashboard.service.http.described import BODY, answer, problems
+from dashboard.service.http.plan_file_shapes import (
+    Edited,
+    PlanChecked,
+    PlanConflict,
+    PlanFileNow,
+    PlanSaved,
+    ToSave,
+)
+from dashboard.service.http.problems import Refused, field_problem
+from dashboard.service.http.requests import body_description, json_body, refuse_other_sites
+from dashboard.service.http.visitors import Visitors
+
+SUBJECT = "edited plan"
+NOT_READ = problems(e503="the plan file cannot be read")
+Shape = TypeVar("Shape", bound=Edited)
+
+
+def add_plan_file_routes(router: APIRouter, plan_file: PlanFile, visitors: Visitors) -> None:
+    """Add the routes of the plan file.
+
+    Parameters
+    ----------
+    router
+        The router under ``/api``.
+    plan_file
+        The file.
+    visitors
+        Finds out who sends a request, and records refusals.
+    """
+    one_at_a_time = asyncio.Lock()  # a check takes a tenth of a second of a processor that the board needs too
+
+    @router.get("/plan-file", summary="The plan file as rows", responses={**answer(PlanFileNow, "PlanFileNow"), **NOT_READ})
+    async def read(request: Request) -> Response:
+        """The tasks of the file as it is now, in the columns and texts of a task sheet, and whether you may save."""
+        visitor = await visitors.visitor(request)
+        return JSONResponse(await asyncio.to_thread(plan_file.content, visitor))
+
+    @router.post(
+        "/plan-file/check",
+        summary="Check edited rows of the plan",
+        responses={**answer(PlanChecked, "PlanChecked"), **BODY, **problems(e422="the request is wrong"), **NOT_READ},
+        openapi_extra=body_description("the tasks as edited, and as the editing started", Edited.model_json_schema()),
+    )
+    async def check(request: Request) -> Response:
+        """The findings of `tetherline check`, the lane sheet at plan pace, and what was changed, in words. Saves nothing."""
+        refuse_other_sites(request)
+        edited = await _read(request, Edited)
+        async with one_at_a_time:
+            return JSONResponse(await asyncio.to_thread(plan_file.check, edited.rows, edited.base))
+
+    @router.post(
+        "/plan-file",
+        summary="Save edited rows in the plan file",
+        responses={
+            **answer(PlanSaved, "PlanSaved"), **BODY,
+            409: {"model": PlanConflict, "description": "the file was changed meanwhile; nothing was written"},
+            **problems(
+                e403="this needs the lead key, the file may not be changed now, or the request comes from a page of another site",
+                e422="the rows make no plan, or the file cannot be changed; nothing was written", e429="too many wrong keys",
+            ),
+            **NOT_READ,
+        },
+        openapi_extra=body_description("the tasks, and the digest of the file they started from", ToSave.model_json_schema()),
+    )  # fmt: skip
+    async def save(request: Request) -> Response:
+        """Writes the tasks and keeps the comments of the file.
+
+        The sortie that runs does not change: a saved plan counts from the next start of the server. Once PET zero is recorded,
+        saving is refused. When `digest` is not that of the file, nothing is written; the answer holds both differences, and the
+        rows of both put together.
+        """
+        refuse_other_sites(request)
+        visitor = await visitors.visitor(request)
+        why_not = await asyncio.to_thread(plan_file.why_not, visitor)
+        if why_not:
+            found = f"your role is {visitor.role}" if not may(visitor.role, "lead") else "a plan file that is not changed now"
+            cure = f"{HOW[:1].upper()}{HOW[1:]}." if not may(visitor.role, "lead") else why_not
+            raise Refused(403, Problem("plan file", "someone who may save, before PET zero", found, cure))
+        edited = await _read(request, ToSave)
+        try:
+            made = await asyncio.to_thread(plan_file.save, edited.rows, edited.base, edited.digest)
+        except InputError as wrong:
+            raise Refused(422, *wrong.problems) from None
+        return JSONResponse(made, 200 if "said" in made else 409)
+
+
+async def _read(request: Request, shape: type[Shape]) -> Shape:
+    body = await json_body(request)
+    try:
+        return shape.model_validate(body)
+    except ValidationError as wrong:
+        raise Refused(422, *(field_problem(SUBJECT, error) for error in wrong.errors())) from None

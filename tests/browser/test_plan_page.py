@@ -1,0 +1,158 @@
+"""The plan page in a real browser: typed into, checked, saved."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+from selenium import webdriver
+from selenium.webdriver.common.action_chains import ActionChains
+from selenium.webdriver.common.keys import Keys
+
+from dashboard.log.planfile import load_plan
+from dashboard.log.store import EventStore
+from dashboard.service.app import make_app
+from dashboard.service.desk import Desk
+from dashboard.service.session.live import LiveSession
+from tests.browser.board import SAID
+from tests.service.answers.test_plan_file import TEXT
+from tests.service.conftest import StandingClock
+from tests.waiting import until
+
+GRID = "const grid = window.dash_ag_grid && window.dash_ag_grid.getApi('plan-grid'); "
+
+
+class PlanPage:
+    """The page as a test speaks of it."""
+
+    def __init__(self, driver: webdriver.Chrome, address: str) -> None:
+        self.driver, self.address = driver, address
+
+    def open(self) -> None:
+        self.driver.get(self.address + "/plan/")
+        until(lambda: self.driver.execute_script("return document.body.dataset.drawn"), "the first check")
+
+    def text(self, name: str) -> str:
+        words: str = self.driver.execute_script(SAID, name)
+        return words
+
+    def rows(self) -> list[dict[str, str]]:
+        """The rows that the sheet shows."""
+        found: list[dict[str, str]] = self.driver.execute_script(
+            GRID + "const rows = []; grid.forEachNode((node) => rows.push(node.data)); return rows"
+        )
+        return found
+
+    def go(self, row: int, column: str) -> None:
+        self.driver.execute_script(GRID + "grid.setFocusedCell(arguments[0], arguments[1])", row, column)
+
+    def keys(self, *keys: str) -> None:
+        ActionChains(self.driver).send_keys(*keys).perform()
+
+    def chord(self, *keys: str) -> None:
+        chain = ActionChains(self.driver)
+        for key in keys[:-1]:
+            chain.key_down(key)
+        chain.send_keys(keys[-1])
+        for key in keys[:-1]:
+            chain.key_up(key)
+        chain.perform()
+
+    def in_field(self, column: str) -> bool:
+        script = "const on = document.activeElement; return on.matches('.plan-field') && on.ariaLabel"
+        return bool(self.driver.execute_script(script) == column)
+
+    def save(self) -> None:
+        """Press Ctrl+S, see the difference, and save it by Enter."""
+        self.chord(Keys.CONTROL, "s")
+        until(lambda: "Save in" in self.text("plan-dialog-title"), "the difference")
+        self.keys(Keys.ENTER)
+
+
+@pytest.fixture(scope="module")
+def path(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return tmp_path_factory.mktemp("plan") / "plan.toml"
+
+
+@pytest.fixture(scope="module")
+def page(browser: webdriver.Chrome, serve: Callable[[Any], str], path: Path) -> PlanPage:
+    path.write_text(TEXT)
+    plan = load_plan(path)
+    desk = Desk(LiveSession(plan, EventStore("sqlite://", plan.sortie.id), StandingClock()))
+    return PlanPage(browser, serve(make_app(desk, plan_file=path).server))
+
+
+@pytest.fixture(autouse=True)
+def opened(page: PlanPage, path: Path) -> None:
+    """Each test begins with the same file, loaded anew."""
+    path.write_text(TEXT)
+    page.driver.execute_script("try { localStorage.clear() } catch (none) { /* an empty page has no store */ }")
+    page.open()
+
+
+def test_a_task_is_typed_by_keyboard_alone_checked_as_it_is_typed_and_saved(page: PlanPage, path: Path) -> None:
+    """A finding comes before the cell is left, and goes; the difference is said before it is written; comments stay."""
+    page.go(1, "id")
+    page.chord(Keys.CONTROL, Keys.ENTER)
+    until(lambda: page.in_field("title"), "the title of a new row being edited")
+    page.keys("Look over", Keys.TAB)
+    until(lambda: page.in_field("lanes"), "the lanes being edited")
+    page.keys("EV9")
+    until(lambda: "EV9" in page.text("plan-findings"), "the finding about what is being typed")
+    page.keys(Keys.BACKSPACE, Keys.BACKSPACE, Keys.BACKSPACE, Keys.ARROW_DOWN, " ", Keys.TAB)
+    until(lambda: page.in_field("start"), "the start being edited")
+    page.keys(Keys.TAB)
+    until(lambda: page.in_field("duration"), "the duration being edited")
+    page.keys("10/15/20", Keys.ENTER)
+    until(lambda: "EV9" not in page.text("plan-findings") and "1 change" in page.text("plan-status"), "the check of the new row")
+    made = page.rows()[2]
+    assert (made["id"], made["title"], made["lanes"], made["start"]) == ("T030", "Look over", "EV1", "1:00")
+    assert "Look over" in page.text("sheet-graph")
+    page.save()
+    until(lambda: "next start" in page.text("plan-said"), "the word that it is saved, and from when it counts")
+    assert path.read_text().startswith(TEXT) and load_plan(path).tasks[2].duration.likely == 15
+    assert [line for line in page.driver.get_log("browser") if line["level"] == "SEVERE"] == []
+
+
+def test_rows_are_moved_copied_and_removed_and_every_step_is_undone(page: PlanPage) -> None:
+    """The focus stays on its row; a page that is loaded again has the changes still."""
+    names = lambda: [row["id"] for row in page.rows()]  # noqa: E731
+    page.go(0, "title")
+    page.chord(Keys.ALT, Keys.ARROW_DOWN)
+    until(lambda: names() == ["T020", "T010"], "the row standing below")
+    page.chord(Keys.CONTROL, "d")
+    until(lambda: names() == ["T020", "T010", "T011"], "the copy")
+    until(lambda: page.in_field("title"), "the title of the copy being edited")
+    page.keys(Keys.ESCAPE)
+    page.chord(Keys.CONTROL, Keys.DELETE)
+    until(lambda: names() == ["T020", "T010"], "the copy being gone")
+    page.chord(Keys.CONTROL, "z")
+    page.chord(Keys.CONTROL, "z")
+    page.chord(Keys.CONTROL, "z")
+    until(lambda: names() == ["T010", "T020"], "the first state")
+    page.chord(Keys.CONTROL, "y")
+    until(lambda: names() == ["T020", "T010"], "the step done again")
+    until(lambda: "1 change" in page.text("plan-status"), "the check")
+    page.open()
+    assert names() == ["T020", "T010"] and "not saved before" in page.text("plan-said")
+
+
+def test_what_another_editor_saved_is_not_overwritten_and_nothing_is_lost(page: PlanPage, path: Path) -> None:
+    """Both differences are shown; the second editor's changes are put on the file, and saved in a step of their own."""
+    page.go(0, "duration")
+    page.keys("25", Keys.ENTER)
+    until(lambda: "1 change" in page.text("plan-status"), "the check")
+    theirs = TEXT.replace("Carry pump", "Carry the pump")
+    path.write_text(theirs)
+    page.save()
+    until(lambda: "changed meanwhile" in page.text("plan-dialog-title"), "the conflict")
+    assert path.read_text() == theirs
+    told = page.text("plan-dialog-body")
+    assert "Carry the pump" in told and "duration from '30' to '25'" in told
+    page.keys(Keys.ENTER)
+    until(lambda: page.rows()[1]["title"] == "Carry the pump" and page.rows()[0]["duration"] == "25", "both changes")
+    until(lambda: "1 change" in page.text("plan-status"), "the check")
+    page.save()
+    until(lambda: path.read_text() == theirs.replace("duration = 30  #", "duration = 25  #"), "the file with both changes")
