@@ -48,7 +48,7 @@ CONSTANTS: dict[str, Constant] = {
     "SHIFT_FADES_MIN": Constant(60.0, "min", ASSUMED, "after this time e^-1 of a shift is left"),
     "WIDE_WEIGHT": Constant(0.04, "", ASSUMED, "share of sorties that are slow or quick as a whole"),
     "START_SHIFT_WEIGHT": Constant(0.10, "", ASSUMED, "share of sorties with a shift at PET zero"),
-    "SHIFT_WEIGHT": Constant(0.05, "", ASSUMED, "share of sorties with a shift that comes and goes: as many as with the other"),
+    "SHIFT_WEIGHT": Constant(0.05, "", ASSUMED, "share of sorties with a shift that comes and goes"),
     "SCATTER_WIDE": Constant(0.20, "log", ASSUMED, "extra scatter of each task where briefed ranges are too narrow"),
     "SCATTER_WIDEST": Constant(0.30, "log", ASSUMED, "the same, where they are far too narrow"),
     "SCATTER_WIDE_WEIGHT": Constant(0.05, "", ASSUMED, "share of sorties with the first of these"),
