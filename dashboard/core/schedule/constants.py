@@ -4,8 +4,10 @@ Spreads are standard deviations of the logarithm of (actual / briefed). `SOURCED
 `tests/published/` holds it to that value. `ASSUMED`: our own choice; `worth` says what depends on it, as measured by the bench
 that is named. `python -m tests.bench spread` prints this table.
 
-Nothing here may be set on a sortie that is also scored. Where a source has a part in a scored sortie, the score is made
-without it (`tests/published/test_pace_history.py`, `python -m tests.bench sorties`).
+Where a source has a part in a scored sortie, the score is made without it (`tests/published/test_pace_history.py`,
+`python -m tests.bench sorties`). Seven assumed values were chosen among several that were tried, while the scores of these
+sorties were looked at: HANDS_SPREAD, the two START_SHIFT values, SHIFT_WEIGHT, SCATTER_WIDEST and the two weights of scatter.
+For them the scores are no independent evidence.
 """
 
 from __future__ import annotations
