@@ -2,6 +2,7 @@
 
 Every ten minutes of PET, with the log as it then was. Naive: the end at plan pace, and the briefed end plus the present delay
 of the lane that is further behind; the better of the two over the sortie counts. Sources stand in `tests/published/README.md`.
+Before that, when the room would have been told and asked, beside what it did (`real_calls.py`).
 
 Constants set on a sortie that is also scored would flatter it. So the second table scores each sortie with the constants that
 did best on the other two, out of those that keep the width at the start (`bench_spread`).
@@ -28,6 +29,7 @@ from dashboard.core.schedule.plan_pace import project
 from dashboard.core.state.end_state import briefed_end_pet_min
 from replay.moments import truth_of
 from replay.recording import RecordedRun, load_run
+from tests.bench.real_calls import show
 from tests.bench.typical import typical_plan
 from tests.scenario import at
 
@@ -154,7 +156,8 @@ def width_at_start(priors: Priors) -> float:
 
 
 def main() -> None:
-    """Print one line for each sortie and one for all: with the constants as they are, then with each sortie left out."""
+    """Print when each room was told and asked, then the scores: with the constants as they are, and with each sortie left out."""
+    show({name: HERE / name for name in SORTIES})
     as_they_are = {name: score(name) for name in SORTIES}
     print_scores("with the constants as they are", as_they_are)
     allowed = [priors for priors in GRID if WIDTH_BAR_MIN[0] <= width_at_start(priors) <= WIDTH_BAR_MIN[1]]

@@ -22,9 +22,9 @@ from dashboard.core.base.times import parse_instant
 from dashboard.core.plan.model import Duration, Plan
 from dashboard.core.record.fold import reconcile
 from dashboard.core.schedule.ahead import lane_standing
-from dashboard.core.schedule.durations import log_moments, unbriefed_spread
+from dashboard.core.schedule.durations import extra_spread, log_moments, unbriefed_spread
 from dashboard.core.schedule.expected import expect
-from dashboard.core.schedule.pace import KINDS, SHIFT_FADES_MIN, centre_log
+from dashboard.core.schedule.pace import KINDS, SHIFT_FADES_MIN, centre_log, waiting_log
 from dashboard.core.schedule.plan_pace import project
 from dashboard.core.state.end_state import briefed_end_pet_min
 from tests.scenario import at, log_of, plan_of, task
@@ -89,17 +89,19 @@ def own_mechanism(plan: Plan, rng: Rng) -> dict[str, float]:
     A single value scatters as learning takes it to: normally about the logarithm of the value.
     """
     kind = KINDS[rng.choice(len(KINDS), p=[k.weight for k in KINDS])]
-    pair = rng.normal(0, kind.common) + rng.normal(0, kind.hands) + centre_log(plan)
+    pair = rng.normal(0, kind.common) + rng.normal(0, kind.hands)
     shift, at = rng.normal(0, kind.shift), 0.0
     lane = {name: rng.normal(0, kind.lane) for name in ("EV1", "EV2")}
     minutes = {}
     for t in plan.tasks:
         middle = (t.start or 0.0) + t.likely_min / 2
         kept = np.exp(-max(0.0, middle - at) / SHIFT_FADES_MIN)
-        shift, at = kept * shift + rng.normal(0, kind.shift * np.sqrt(1 - kept**2)), max(at, middle)
+        fresh = 0.0 if kind.settles else rng.normal(0, kind.shift * np.sqrt(1 - kept**2))
+        shift, at = kept * shift + fresh, max(at, middle)
         drawn = pert(rng, t.duration) if t.duration.high > t.duration.low else log_normal(rng, t.duration)
         log_mean, log_variance = log_moments(t.duration)
-        own = log_mean + np.sqrt(1 + kind.extra**2 / log_variance) * (np.log(drawn) - log_mean)
+        own = log_mean + np.sqrt(1 + extra_spread(t.duration, kind.extra) ** 2 / log_variance) * (np.log(drawn) - log_mean)
+        own += centre_log(plan) - waiting_log(t.lanes, plan.crew_lane_ids())
         minutes[t.id] = float(np.exp(own + pair + shift + np.mean([lane[n] for n in t.lanes])))
     return minutes
 

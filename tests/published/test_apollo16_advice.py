@@ -6,8 +6,8 @@ knew it: one reading, the tone at PET 4:41. The limit of 7:30 is ours, and so is
 the room went down to.
 
 Ours, with the room's marks: from the tone on, 40 min before the room's call, advice is needed. On likely durations the stop
-is to be cut; with 90 % confidence even the shortest stop is not enough and it is to be dropped (at the tone, so early, even
-dropping all that may be gives 85 %: the earliest way in is named). The room cut it, and the
+is to be cut; with 90 % confidence even the shortest stop is not enough and it is to be dropped (at the tone, so early, with
+the drive to it: 90 %). The room cut it, and the
 LMP came in with 0.42 lb of 12.04 left: it held, by less than we would have advised.
 """
 
@@ -29,18 +29,18 @@ def advised(get, **more):
     return record, advise(record, **more)
 
 
-@pytest.mark.parametrize(("get", "reached"), [(TONE, False), (BEFORE_THE_CUT, True)])
-def test_with_confidence_every_choice_gives_up_the_second_stop(get, reached):
-    """From the tone to the room's call: needed, and no choice leaves the stop as briefed. It is enough at the call.
+@pytest.mark.parametrize("get", [TONE, BEFORE_THE_CUT])
+def test_with_confidence_every_choice_gives_up_the_second_stop(get):
+    """From the tone to the room's call: needed, and no choice leaves the stop as briefed. It is enough.
 
-    With nothing given up, three of four draws end short of water.
+    With nothing given up, four of five draws end short of water.
     """
     _, advice = advised(get, confidence=0.9)
     assert advice.needed
-    assert advice.now.in_by_limit < 0.25
+    assert advice.now.in_by_limit < 0.20
     for proposal in advice.proposals:
         assert "STATION-2" in proposal.figures.change.given_up()
-        assert proposal.reached == reached
+        assert proposal.reached
         assert proposal.figures.margins_min["LMP"] > 0
         assert proposal.figures.limiting["LMP"] == "water"
 

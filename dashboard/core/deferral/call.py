@@ -7,6 +7,9 @@ Rules, judged at every event and at least every minute, with P the chance of bei
    the best that can be reached; if that gains less than `LEAST_GAIN`, no call, and the reason is said.
 3. What of the set must be decided within the plan's `lead` minutes is for now. Something is for now: **decide**, that alone;
    unless it costs less to wait (`_wait_until`), since something else can go later and may prove needless.
+   Nothing of it is for now: **decide** on what begins within the lead time and is of a lower class than what the set gives up,
+   where that more likely than not spares all of the higher class (`_sparing`). The set leaves it out, since it does not reach
+   the confidence; but left until it has begun, it could spare nothing.
 4. Else **expect**, if in at least half of the draws the cut is still needed when it must be decided; else no call.
 
 Until `ENOUGH_TASKS` tasks of the crew are finished, or the chance has fallen by `FALLEN_BY` below that of the brief, nothing
@@ -32,8 +35,9 @@ from dashboard.core.base.wording import listed
 from dashboard.core.deferral.change import closed, value_lost
 from dashboard.core.deferral.items import protected
 from dashboard.core.deferral.likely_then import chance_then
+from dashboard.core.deferral.sense import may_not_go
 from dashboard.core.deferral.still_open import is_open_in
-from dashboard.core.deferral.when_to_decide import PartInTime, part_of
+from dashboard.core.deferral.when_to_decide import PartInTime, Times, part_of, parts_in_time
 from dashboard.core.events.change import Change
 from dashboard.core.record.lifecycle import IN_WORK, NOT_STARTED
 from dashboard.core.record.record import Record
@@ -41,6 +45,7 @@ from dashboard.core.schedule.expected import Expected
 from dashboard.core.schedule.float_or_array import Array
 from dashboard.core.schedule.pace import says_something_about_pace
 from dashboard.core.schedule.plan_pace import Projection
+from dashboard.core.suits.way_home import tasks_of_way_home
 
 ENOUGH_TASKS = 3
 NEAR_BEST = 0.02
@@ -206,6 +211,14 @@ def _due(
         first = min((one for one in now if one.decide_by_pet_min is not None), key=lambda one: one.decide_by_pet_min or 0.0)
         why = f"{gains}. {listed([one.part.name for one in now])} must be decided by PET {clock(first.decide_by_pet_min or 0.0)}."
         return Due("decide", why, first.decide_by_pet_min, part_of(found.change, [one.part for one in now]))
+    if not now and (sparing := _sparing(record, before, expected, found, chance_with)) is not None:
+        parts = [one for one in sparing.parts if one.decide_by_pet_min is not None]
+        by = min(one.decide_by_pet_min or 0.0 for one in parts)
+        why = (
+            f"{gains}. {listed([one.part.name for one in parts])} must be decided by PET {clock(by)}: given up, "
+            f"{listed([one.part.name for one in found.parts])} will likely be spared."
+        )
+        return Due("decide", why, by, sparing.change)
     if not timed:
         return Due("none", f"{gains}, and nothing of it has to be decided by a certain time.")
     by = min(one.decide_by_pet_min or 0.0 for one in timed) if waits is None else waits
@@ -251,6 +264,42 @@ def _wait_until(
             instead = [at for t, at in later.items() if record.runs[t].task.priority >= highest]
             return min(instead, default=None) if lost_later < lost_now else None
     return None
+
+
+def _sparing(
+    record: Record, before: Projection, expected: Expected, found: Cheapest, chance_with: ChanceWith
+) -> Cheapest | None:
+    """What begins within the lead time and more likely than not spares what the cheapest set gives up in its highest class.
+
+    It is of lower classes only. It is judged with all that can still go later in these classes, against that alone: the gain is
+    the share of draws in which nothing of the higher class must go because of it. Returns None where there is no such thing.
+    """
+    now, times = max(0.0, record.pet_min), Times(before, expected)
+    until = now + record.plan.sortie.lead
+    highest = min(value_lost(record, found.change), default=None)
+    held = may_not_go(record) | tasks_of_way_home(record)
+    free = {
+        t: start for t in before.slots
+        if (run := record.runs[t]).state == NOT_STARTED and not protected(run) and run.task.leg is None and t not in held
+        and highest is not None and run.task.priority > highest and (start := times.start(t)) is not None
+    }
+    later = [t for t, start in free.items() if start > until]
+
+    def gain(tasks: Iterable[str]) -> float:
+        return chance_with(closed(record, Change().and_defer((*tasks, *later)))) - without
+
+    due = sorted((t for t, start in free.items() if start <= until), key=lambda t: (record.runs[t].task.priority, free[t]))
+    due = [t for t in due if set(closed(record, Change(defer=(t,))).defer) <= set(free)]
+    if not due:
+        return None
+    without = chance_with(closed(record, Change().and_defer(later)))
+    if gain(due) <= LIKELY:
+        return None
+    for task_id in list(due):
+        rest = [t for t in due if t != task_id]
+        due = rest if rest and gain(rest) > LIKELY else due
+    change = closed(record, Change(defer=tuple(due)))
+    return Cheapest(change, parts_in_time(record, times, change), chance_with(change))
 
 
 def _stands(previous: Call, due: Due, due_for_min: float, chance: float | None, wanted: float) -> bool:

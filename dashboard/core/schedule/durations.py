@@ -121,7 +121,32 @@ def unbriefed_spread(likely_min: float) -> float:
     float
     """
     whole = SCATTER_WHOLE**2
-    return math.sqrt(whole + (SCATTER_UNBRIEFED**2 - whole) * GRAIN_MIN / max(likely_min, GRAIN_MIN))
+    return math.sqrt(whole + (SCATTER_UNBRIEFED**2 - whole) * _share_of_one_grain(likely_min))
+
+
+def extra_spread(duration: Duration, extra: float) -> float:
+    """The extra scatter of a task, where tasks of `GRAIN_MIN` have `extra`.
+
+    A long stretch that was briefed as a single value counts as several tasks in a row (see `unbriefed_spread`), so its extra
+    scatter averages out too. A briefed range is that of the task as a whole.
+
+    Parameters
+    ----------
+    duration : Duration
+    extra : float
+        Standard deviation of the logarithm.
+
+    Returns
+    -------
+    float
+        Standard deviation of the logarithm, at most `extra`.
+    """
+    return extra * math.sqrt(_share_of_one_grain(duration.likely)) if duration.without_range else extra
+
+
+def _share_of_one_grain(likely_min: float) -> float:
+    """What is left of the variance of one grain of a stretch when the stretch is taken as a whole."""
+    return GRAIN_MIN / max(likely_min, GRAIN_MIN)
 
 
 def _alpha_of(duration: Duration) -> float:
@@ -222,14 +247,14 @@ def log_moments(duration: Duration) -> tuple[float, float]:
 def _stretch(duration: Duration, extra: float) -> tuple[float, float]:
     """Geometric mean in minutes, and the factor on deviations of the logarithm that adds `extra`^2 to their variance."""
     mean, variance = log_moments(duration)
-    return math.exp(mean), math.sqrt(1.0 + extra**2 / variance) if variance > 1e-9 else 1.0
+    return math.exp(mean), math.sqrt(1.0 + extra_spread(duration, extra) ** 2 / variance) if variance > 1e-9 else 1.0
 
 
 def stretched(duration: Duration, minutes: Array, extra: float, *, back: bool = False) -> Array:
     """Minutes spread out about the geometric mean of the briefed distribution.
 
-    The variance of the logarithm grows by `extra`^2. A narrow briefed range is thus stretched more than a wide one, and a
-    timed wait not at all. A log-logistic distribution stays one.
+    The variance of the logarithm grows by the square of `extra_spread`. A narrow briefed range is thus stretched more than a
+    wide one, and a timed wait not at all. A log-logistic distribution stays one.
 
     Parameters
     ----------
@@ -346,7 +371,7 @@ def remaining_draws(
         Not negative.
     """
     if duration.without_range:
-        spread = math.hypot(unbriefed_spread(duration.likely), extra)
+        spread = math.hypot(unbriefed_spread(duration.likely), extra_spread(duration, extra))
         return _log_logistic_left(duration.likely, spread, worked_min, uniform)
     worked = np.broadcast_to(np.asarray(worked_min, dtype=np.float64), uniform.shape)
     if extra != 0.0:

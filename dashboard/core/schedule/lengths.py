@@ -20,6 +20,7 @@ A leg that starts from elsewhere than briefed takes its new way (`legs.py`), in 
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Mapping
 from typing import NamedTuple, Protocol
 
@@ -274,10 +275,10 @@ class DrawnLengths:
         work = kind_of_work(run.task, run.lanes, self._crew)
         if (run.lanes, work) not in self._steady:
             self._steady[run.lanes, work] = np.exp(self.pace.row(run.lanes, work) @ self._terms)
-        steady = self._steady[run.lanes, work]
+        steady = self._steady[run.lanes, work] * math.exp(self.pace.centre_of(run.task, run.lanes))
         if not self._shifting or work != HANDS:
             return steady
-        slot, factor = self.slots.get(run.task.id), steady.copy()
+        slot, factor = self.slots.get(run.task.id), steady
         middle = (slot.start_pet_min + slot.finish_pet_min) / 2 if slot else max(self.now, run.task.start or 0.0)
         before, towards = self.pace.shift_at(middle)
         first, second = self._shift_factor(before), self._shift_factor(before + 1)

@@ -4,8 +4,9 @@ Kinds of work: hands-on work, legs, boxed stops and arm tasks. A boxed stop has 
 wait.
 
 Model: the logarithm of (actual / briefed) of a finished task of the crew is the sum of a pace that all its work shares, the
-pace of its kind of work, and scatter. On hands-on work there is a deviation of its lane too, and there may be a shift that
-comes and goes in the course of the sortie: after `SHIFT_FADES_MIN`, e^-1 of it is left. Kinds of work thus share what they
+pace of its kind of work, and scatter. On hands-on work there is a deviation of its lane too, and there may be a shift. After
+`SHIFT_FADES_MIN`, e^-1 of it is left: of one that was there at PET zero and is then gone for good (a slow start), or of one
+that comes and goes in the course of the sortie. Kinds of work thus share what they
 learn in part only: what two legs show moves the common pace, and so hands-on work, by a small part (partial pooling: A. Gelman
 and J. Hill, "Data Analysis Using Regression and Multilevel/Hierarchical Models", chapter 12, from memory). A joint task counts
 in part for each of its lanes. Arm tasks share nothing with the crew's.
@@ -19,7 +20,8 @@ the answer stays wide and near "as briefed".
 
 Centre: whole sorties end near their brief (mean of the log ratio 0.022 over 41 of them), although the ranges of single tasks
 reach further up than down and lanes wait for each other. So before anything is finished the common pace is such that the
-whole is about as long as that; a briefed range tells how its task scatters. See `centre_log`.
+whole is about as long as that; a briefed range tells how its task scatters. See `centre_log`. What is lost by waiting is
+taken back from work in single lanes only, since joint work waits for nothing (`waiting_log`).
 
 All spreads and weights stand in `constants.py`, each with what sets it.
 """
@@ -41,7 +43,7 @@ from dashboard.core.plan.model import Plan, Task
 from dashboard.core.record.lifecycle import DONE
 from dashboard.core.record.record import Record, TaskRun
 from dashboard.core.schedule.constants import value
-from dashboard.core.schedule.durations import Block, log_moments, mean_min, normals
+from dashboard.core.schedule.durations import Block, extra_spread, log_moments, mean_min, normals
 from dashboard.core.schedule.float_or_array import Array
 
 COMMON = value("COMMON_SPREAD")
@@ -50,6 +52,7 @@ LEG_SPREAD = value("LEG_SPREAD")
 LANE_SPREAD = value("LANE_SPREAD")
 ARM_SPREAD = value("ARM_SPREAD")
 SHIFT_SPREAD = value("SHIFT_SPREAD")
+START_SHIFT_SPREAD = value("START_SHIFT_SPREAD")
 SHIFT_FADES_MIN = value("SHIFT_FADES_MIN")
 LEAST_SCATTER = value("LEAST_SCATTER")
 WHOLE_SORTIE_LOG = value("WHOLE_SORTIE_LOG")
@@ -74,6 +77,8 @@ class Kind(NamedTuple):
         Before anything is finished; the weights of all kinds add up to 1.
     centred : bool
         Whether the crew's work takes as long as its likely lengths on average; else each task keeps its briefed mean.
+    settles : bool
+        Whether the shift is there at PET zero and fades for good; else it comes and goes.
     """
 
     common: float
@@ -84,19 +89,33 @@ class Kind(NamedTuple):
     extra: float
     weight: float
     centred: bool = True
+    settles: bool = False
 
 
-_ODD = (value("WIDE_WEIGHT"), value("SHIFT_WEIGHT"))
-_DAYS = ((NARROW, 0.0, 1.0 - sum(_ODD)), (WIDE, 0.0, _ODD[0]), (NARROW, SHIFT_SPREAD, _ODD[1]))
+class _Day(NamedTuple):
+    """How the hands-on work of a kind of sortie goes; fields as in `Kind`."""
+
+    hands: float
+    shift: float
+    settles: bool
+    weight: float
+
+
+_ODD = (
+    _Day(WIDE, 0.0, False, value("WIDE_WEIGHT")),
+    _Day(NARROW, START_SHIFT_SPREAD, True, value("START_SHIFT_WEIGHT")),
+    _Day(NARROW, SHIFT_SPREAD, False, value("SHIFT_WEIGHT")),
+)
+_DAYS = (_Day(NARROW, 0.0, False, 1.0 - sum(day.weight for day in _ODD)), *_ODD)
 _WIDER = (value("SCATTER_WIDE_WEIGHT"), value("SCATTER_WIDEST_WEIGHT"))
 _EXTRAS = ((0.0, 1.0 - sum(_WIDER)), (value("SCATTER_WIDE"), _WIDER[0]), (value("SCATTER_WIDEST"), _WIDER[1]))
 KINDS = tuple(
-    Kind(COMMON, hands, LEG_SPREAD, LANE_SPREAD, shift, extra, w * v)
-    for (hands, shift, w), (extra, v) in product(_DAYS, _EXTRAS)
+    Kind(COMMON, day.hands, LEG_SPREAD, LANE_SPREAD, day.shift, extra, day.weight * weight, settles=day.settles)
+    for day, (extra, weight) in product(_DAYS, _EXTRAS)
 )
 
 
-def kind_of_work(task: Task, lanes: Sequence[str], crew: Collection[str]) -> str:
+def kind_of_work(task: Task, lanes: Collection[str], crew: Collection[str]) -> str:
     """The kind of work that a task is.
 
     Parameters
@@ -184,8 +203,8 @@ class Pace:
         When it was learned.
     knots : int
         How many half hours the shift covers.
-    centre : float
-        Mean of the common pace before anything is finished, a logarithm: "as briefed".
+    centre : float or None
+        A logarithm beside which the terms are (see `centre_log`); None: they are beside the briefed distributions.
     """
 
     kinds: Mapping[str, str]
@@ -193,12 +212,29 @@ class Pace:
     finished: dict[str, int]
     now_pet_min: float
     knots: int
-    centre: float
+    centre: float | None
 
     @property
     def crew(self) -> tuple[str, ...]:
         """The crew lanes."""
         return tuple(lane for lane, kind in self.kinds.items() if kind == "crew")
+
+    def centre_of(self, task: Task, lanes: Collection[str]) -> float:
+        """What the length of a task is centred by, beside its briefed distribution.
+
+        Parameters
+        ----------
+        task
+            Of the plan, or added.
+        lanes
+            The lanes that do it.
+
+        Returns
+        -------
+        float
+            A logarithm; 0 for what is neither hands-on work nor a leg.
+        """
+        return _centre_of(self.centre, kind_of_work(task, lanes, self.crew), lanes, self.crew)
 
     @property
     def first_shift(self) -> int:
@@ -267,7 +303,7 @@ class Pace:
             Above 1: the work that remains takes longer than briefed.
         """
         row = self._row_ahead([lane], work)
-        return math.exp(float(row @ self.mean) - row[0] * self.centre)
+        return math.exp(float(row @ self.mean))
 
     def read(self, lane: str) -> PaceRead:
         """The pace of a lane with how sure it is. Number and evidence come from one belief.
@@ -284,7 +320,7 @@ class Pace:
         """
         row = self._row_ahead([lane], None)
         parts = [
-            (b.weight, NormalDist(float(row @ b.mean) - row[0] * self.centre, math.sqrt(float(row @ b.covariance @ row) + 1e-12)))
+            (b.weight, NormalDist(float(row @ b.mean), math.sqrt(float(row @ b.covariance @ row) + 1e-12)))
             for b in self.beliefs
         ]
         p10, p90 = (math.exp(_quantile_of_mixture(parts, share)) for share in (0.1, 0.9))
@@ -366,6 +402,10 @@ def _quantile_of_mixture(parts: Sequence[tuple[float, NormalDist]], share: float
     return (low + high) / 2
 
 
+def _centre_of(centre: float | None, work: str, lanes: Collection[str], crew: Collection[str]) -> float:
+    return 0.0 if centre is None or work not in (HANDS, LEG) else centre - waiting_log(lanes, crew)
+
+
 def _row(kinds: Mapping[str, str], knots: int, lanes: Sequence[str], work: str) -> Array:
     names = list(kinds)
     row = np.zeros(len(_CREW_TERMS) + len(names) + knots)
@@ -405,9 +445,8 @@ def says_something_about_pace(run: TaskRun) -> bool:
 def centre_log(plan: Plan) -> float:
     """Where the common pace lies before anything is finished, so that the whole sortie is about as long as sorties mostly are.
 
-    It takes back what the means of the briefed ranges lie above the likely lengths, and what lanes wait for each other
-    (`WAITING_LOG` where all the crew's work is in single lanes, nothing where all of it is joint), and adds what whole
-    sorties run over their brief (`WHOLE_SORTIE_LOG`).
+    It takes back what the means of the briefed ranges lie above the likely lengths, and adds what whole sorties run over
+    their brief (`WHOLE_SORTIE_LOG`). It is one figure for the whole plan: a task that was briefed with a long tail keeps it.
 
     Parameters
     ----------
@@ -422,10 +461,27 @@ def centre_log(plan: Plan) -> float:
     crew = plan.crew_lane_ids()
     work = [t for t in plan.tasks if kind_of_work(t, t.lanes, crew) in (HANDS, LEG) and not t.get_ahead]
     likely = sum(task.likely_min for task in work)
-    if likely <= 0:
-        return 0.0
-    alone = sum(task.likely_min for task in work if len(set(task.lanes) & set(crew)) < len(crew)) / likely
-    return math.log(likely / sum(mean_min(task.duration) for task in work)) + WHOLE_SORTIE_LOG - WAITING_LOG * alone
+    return math.log(likely / sum(mean_min(task.duration) for task in work)) + WHOLE_SORTIE_LOG if likely > 0 else 0.0
+
+
+def waiting_log(lanes: Collection[str], crew: Collection[str]) -> float:
+    """What is taken from the length of a task because lanes that work alone wait for each other before joint work.
+
+    Joint work waits for nothing, and what remains late in a sortie is often joint.
+
+    Parameters
+    ----------
+    lanes
+        The lanes that do the task.
+    crew
+        The crew lanes of the plan.
+
+    Returns
+    -------
+    float
+        A logarithm: `WAITING_LOG` where some of the crew has no part in it, else 0.
+    """
+    return 0.0 if set(crew) <= set(lanes) else WAITING_LOG
 
 
 def learn_pace(record: Record, kinds: Sequence[Kind] = KINDS) -> Pace:
@@ -450,8 +506,8 @@ def learn_pace(record: Record, kinds: Sequence[Kind] = KINDS) -> Pace:
     limit_min = record.plan.sortie.limit
     knots = math.ceil(min(max(limit_min, now), limit_min + FAR_OFF_MIN) / _KNOT_MIN) + 1
     first_shift = len(_CREW_TERMS) + len(lanes)
-    centre = centre_log(record.plan) if all(kind.centred for kind in kinds) else 0.0
-    rows, seen, scatter = [], [], []
+    centre = centre_log(record.plan) if all(kind.centred for kind in kinds) else None
+    rows, seen, scatter, share = [], [], [], []
     finished = dict.fromkeys(lanes, 0)
     for run in record.runs.values() if record.pet_zero_doubt is None else ():
         if not says_something_about_pace(run) or run.task.likely_min <= 0:
@@ -464,12 +520,17 @@ def learn_pace(record: Record, kinds: Sequence[Kind] = KINDS) -> Pace:
             row[first_shift + before] += 1.0 - towards
             row[first_shift + min(before + 1, knots - 1)] += towards
         rows.append(row)
-        seen.append(math.log(run.worked_before_min) - log_mean - row[0] * centre)
+        seen.append(math.log(run.worked_before_min) - log_mean - _centre_of(centre, work, run.lanes, crew))
         scatter.append(max(log_variance, LEAST_SCATTER**2))
+        share.append(extra_spread(run.task.duration, 1.0) ** 2)
         for lane in run.lanes:
             finished[lane] += 1
     matrix = np.array(rows).reshape(len(rows), first_shift + knots)
-    weighed = [_weigh(kind, tuple(lanes.values()), knots, matrix, np.array(seen), np.array(scatter), centre) for kind in kinds]
+    noises = [np.array(scatter) + kind.extra**2 * np.array(share) for kind in kinds]
+    weighed = [
+        _weigh(kind, tuple(lanes.values()), knots, matrix, np.array(seen), noise)
+        for kind, noise in zip(kinds, noises, strict=True)
+    ]
     best = max(log_weight for log_weight, _ in weighed)
     total = sum(math.exp(log_weight - best) for log_weight, _ in weighed)
     beliefs = tuple(b._replace(weight=math.exp(log_weight - best) / total) for log_weight, b in weighed)
@@ -477,15 +538,14 @@ def learn_pace(record: Record, kinds: Sequence[Kind] = KINDS) -> Pace:
 
 
 def _weigh(
-    kind: Kind, lanes: tuple[str, ...], knots: int, matrix: Array, seen: Array, scatter: Array, centre: float
+    kind: Kind, lanes: tuple[str, ...], knots: int, matrix: Array, seen: Array, noise: Array
 ) -> tuple[float, Belief]:
     """Log weight of a kind after what was finished, and the terms given that kind: the normal linear model in closed form.
 
-    `seen` is what was seen beyond `centre`.
+    `seen` is what was seen beyond the centre of each task, and `noise` the variance of what tasks scatter.
     """
     prior = _prior(kind._replace(extra=0.0, weight=0.0), lanes, knots)
     part = matrix[:, : prior.terms]
-    noise = scatter + kind.extra**2
     precision = prior.precision + (part.T / noise) @ part
     weighted = part.T @ (seen / noise)
     covariance = np.linalg.inv(precision)
@@ -496,7 +556,6 @@ def _weigh(
     )
     whole_mean, whole = np.zeros(matrix.shape[1]), np.zeros((matrix.shape[1], matrix.shape[1]))
     whole_mean[: prior.terms], whole[: prior.terms, : prior.terms] = mean, (covariance + covariance.T) / 2
-    whole_mean[0] += centre
     return math.log(kind.weight) + log_likelihood, Belief(0.0, kind.extra, prior.terms, whole_mean, whole)
 
 
@@ -517,7 +576,9 @@ def _prior(kind: Kind, lanes: tuple[str, ...], knots: int) -> _Prior:
     prior[: len(steady), : len(steady)] = np.diag(np.square(steady))
     if kind.shift:
         apart = np.abs(np.subtract.outer(np.arange(knots), np.arange(knots))) * _KNOT_MIN
-        prior[len(steady) :, len(steady) :] = kind.shift**2 * np.exp(-apart / SHIFT_FADES_MIN)
+        since_zero = np.exp(-np.arange(knots) * _KNOT_MIN / SHIFT_FADES_MIN)
+        shape = np.outer(since_zero, since_zero) + 1e-6 * np.eye(knots) if kind.settles else np.exp(-apart / SHIFT_FADES_MIN)
+        prior[len(steady) :, len(steady) :] = kind.shift**2 * shape
     precision: Array = np.linalg.inv(prior).astype(np.float64)
     precision.flags.writeable = False
     return _Prior(size, precision, float(np.linalg.slogdet(precision)[1]))

@@ -111,6 +111,28 @@ def test_it_does_not_wait_when_the_cut_is_needed_in_any_case() -> None:
     assert (call.call, call.for_now.defer) == ("decide", ("B",))
 
 
+def test_what_is_worth_less_goes_now_where_it_will_likely_spare_what_is_worth_more() -> None:
+    """B, of class 3, is due and reaches 80 %: less than is wanted, so the set is C, of class 2, later. Without B, C mostly stays.
+
+    Where B gains less than half of the draws, and where it is worth as much as C, nothing is for now.
+    """
+    cheaper = TABLES.replace('id = "B"', 'id = "B"\npriority = 3')
+    call = Room(cheaper).at("0:45", 0.1, chances={(): 0.1, ("B",): 0.8})
+    assert (call.call, call.for_now.defer) == ("decide", ("B",))
+    assert call.by_pet_min == pytest.approx(60, abs=8)
+    assert call.why.endswith("given up, C will likely be spared.")
+    assert Room(cheaper).at("0:45", 0.1, chances={(): 0.1, ("B",): 0.5}).call == "expect"
+    assert Room().at("0:45", 0.1, chances={(): 0.1, ("B",): 0.8}).call == "expect"
+
+
+def test_what_can_still_go_later_is_no_reason_to_give_something_up_now() -> None:
+    """Of class 3 are B, due now, and C, later, which spares D of class 2 as well as B does."""
+    cheaper = TABLES.replace('id = "B"', 'id = "B"\npriority = 3').replace('id = "C"', 'id = "C"\npriority = 3')
+    tables = cheaper.replace(task("HOME", "EV1", 120, 10, required=True), task("D", "EV1", 120, 10))
+    chances = {("C",): 0.8, ("B", "C"): 0.85}
+    assert Room(tables).at("0:45", 0.1, ("D",), chances=chances).call == "expect"
+
+
 def test_a_cut_that_will_likely_be_needed_is_expected() -> None:
     """C can wait for an hour, and hardly any draw is in time: it is expected, by the time at which C begins."""
     call = Room().at("0:31", 0.05)

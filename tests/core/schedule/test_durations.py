@@ -13,9 +13,12 @@ from dashboard.core.schedule.durations import (
     SCATTER_UNBRIEFED,
     SCATTER_WHOLE,
     TAIL_SHARE,
+    Block,
+    extra_spread,
     fresh_draws,
     log_moments,
     mean_min,
+    mixed_draws,
     normals,
     percentiles,
     pert_mean,
@@ -108,6 +111,17 @@ def test_a_long_single_value_scatters_as_its_parts_and_as_a_whole(parts):
     drawn = quantile(Duration.model_validate(20 * parts), EVEN)
     assert np.log(drawn).std() == pytest.approx(unbriefed_spread(20.0 * parts), rel=2e-3)
     assert unbriefed_spread(20.0) == unbriefed_spread(5.0) == pytest.approx(0.22)
+
+
+@pytest.mark.parametrize("minutes", [10, 20, 140])
+def test_the_extra_scatter_of_a_long_single_value_averages_out_as_its_own_does(minutes):
+    """140 min count as seven tasks of 20 min in a row: a seventh of the variance of one; a briefed range stands for its whole."""
+    single = Duration(low=minutes, likely=minutes, high=minutes)
+    ranged = Duration(low=0.8 * minutes, likely=minutes, high=2 * minutes)
+    assert extra_spread(ranged, 0.2) == 0.2
+    assert extra_spread(single, 0.2) == pytest.approx(0.2 * math.sqrt(min(1.0, 20 / minutes)))
+    drawn = np.log(mixed_draws(single, 1, "T", 40000, (Block(0, 40000, 0.2),)))
+    assert drawn.var() == pytest.approx(unbriefed_spread(minutes) ** 2 + extra_spread(single, 0.2) ** 2, rel=0.03)
 
 
 def test_draws_of_a_single_value_pass_for_draws_of_that_distribution():

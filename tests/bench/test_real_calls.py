@@ -1,0 +1,33 @@
+"""What the rooms of real sorties gave up, and how it is counted."""
+
+from __future__ import annotations
+
+import pytest
+
+from dashboard.core.events.change import Change
+from replay.recording import load_run
+from tests.bench.bench_sorties import HERE
+from tests.bench.real_calls import first_cut, minutes_given_up, told
+
+
+@pytest.mark.parametrize(("name", "at", "what", "minutes"), [
+    ("apollo16_eva1", 5 * 60 + 21, "STATION-2 to 19 min", 37.0),
+    ("apollo16_eva2", 3 * 60 + 50, "STATION-7", 15.0),
+    ("apollo17_eva1", 4 * 60 + 15, "STATION-1 to 30 min", 30.0),
+])  # fmt: skip
+def test_the_first_cut_of_each_room_is_found_in_its_log(name: str, at: float, what: str, minutes: float) -> None:
+    """PET to the minute; minutes of work at the lengths of the plan."""
+    cut = first_cut(load_run(HERE / name))
+    assert cut.pet_min == pytest.approx(at, abs=1.0)
+    assert (cut.what, cut.minutes) == (what, minutes)
+
+
+def test_a_trim_counts_what_it_takes_off_and_a_deferral_the_whole_task() -> None:
+    """56 min cut to 19 and a drive of 5 min left out: 42 min."""
+    plan = load_run(HERE / "apollo16_eva1").plan
+    assert minutes_given_up(plan, Change(defer=("DRIVE-2",), trim={"STATION-2": 19.0})) == 42.0
+
+
+def test_the_room_of_apollo_17_would_have_been_told_half_an_hour_before_it_cut_the_stop() -> None:
+    """The limit of the plan is ours, so that it was told is all that is held."""
+    assert told(HERE / "apollo17_eva1").told_in_time
