@@ -24,8 +24,11 @@ function press(button) {
   return button.dispatchEvent(new Event("change", { bubbles: true }));
 }
 
+// For a moment after a dialog closes, the browser still sends keys to its field, which nobody sees any more.
+const isTyping = (place) => takesKeys(place) && place.checkVisibility();
+
 function keyed(event) {
-  const isOther = event.ctrlKey || event.metaKey || event.altKey || takesKeys(event.target) || document.querySelector("dialog[open]");
+  const isOther = event.ctrlKey || event.metaKey || event.altKey || isTyping(event.target) || document.querySelector("dialog[open]");
   if (isOther || !message() || !byId(Help.DIALOG)) return;
   if (event.key === "Shift") return;
   const wasNamed = lane !== null, found = pressedBy(event.key, lane, table());

@@ -27,7 +27,8 @@ def live(browser: webdriver.Chrome, serve: Callable[[Any], str]) -> Board:
 
 
 def keys(board: Board, *pressed: str) -> None:
-    """Press keys wherever the focus is."""
+    """Press keys wherever the focus is, once it has left a dialog that closed."""
+    until(lambda: board.driver.execute_script("return document.activeElement.checkVisibility()"), "the focus being seen")
     board.driver.switch_to.active_element.send_keys(*pressed)
 
 
