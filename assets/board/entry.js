@@ -138,6 +138,16 @@ function sendClock(when) {
   });
 }
 
+// PET zero now, once someone confirms it; or at a time that is asked for.
+export const zeroNow = () => sendClock("");
+
+export function zeroAt() {
+  open("Set PET zero", false);
+  byId(Log.KIND).value = "clock";
+  drawFields();
+  byId(Log.AT).focus();
+}
+
 async function record(event) {
   const told = (words, answer) => { sayHere(words); sayAndOffer(words, event, answer); };
   if (await send(event, told)) byId(Log.FORM).close();

@@ -3,7 +3,9 @@
 
 const sent = JSON.parse(document.getElementById("board-sent").textContent);
 
-export const { Act, Ask, Band, Choices, Hold, LanePart, Log, Page, Plan, Problems, Replay, Sheet, Why } = sent.ids;
+export const {
+  Act, Ask, Band, Choices, Find, First, Help, Hold, LanePart, Late, Log, Page, Plan, Problems, Replay, Sheet, Told, Tour, Why,
+} = sent.ids;
 export const rules = sent.rules;
 
 // Id of a part of the card of a lane.

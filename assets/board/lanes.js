@@ -2,15 +2,18 @@
 
 import { ask } from "./ask.js";
 import { byId, say } from "./dom.js";
-import { openForm } from "./forms.js";
-import { Act, Hold, LanePart, lanePart } from "./ids.js";
-import { may, message, minutesAgo, petNow, timeText } from "./moment.js";
+import { isValid, openForm, saysIn } from "./forms.js";
+import { Act, Hold, LanePart, Late, lanePart } from "./ids.js";
+import { instantOfPet, may, message, minutesAgo, petNow, timeText } from "./moment.js";
+import { lateMin } from "./pure/times.js";
 import { send } from "./sending.js";
+import { askOfTime, isOdd } from "./slips.js";
 
 const MOST_UNDONE = 20;
 // What each button of each card does now, as the server says; and, by lane, why its buttons are disabled.
 const doings = {}, because = {};
-let holding = null;
+let holding = null, dating = null;
+const OTHER = "other", AT = "at ";  // values of the choice of the time: it is asked for; it is an instant
 
 // ---- events entered in this window: kept when the page is loaded again, so that undo still works ----
 
@@ -27,13 +30,16 @@ function entered() {
   }
 }
 
-function keepEntered(lane, events) {
+// `change` gives the events of a lane anew. An event of a joint task is kept for each of its lanes.
+function keepEntered(lanes, change) {
+  const all = entered();
+  for (const lane of lanes) all[lane] = change(all[lane] || []).slice(-MOST_UNDONE);
   try {
-    sessionStorage.setItem(shelf(), JSON.stringify({ ...entered(), [lane]: events.slice(-MOST_UNDONE) }));
+    sessionStorage.setItem(shelf(), JSON.stringify(all));
   } catch (forbidden) {
     say("This browser does not keep what was entered, so undo does not work here. Use 'correct' in the log.");
   }
-  byId(lanePart(lane, LanePart.UNDO)).disabled = !events.length;
+  for (const lane of lanes) byId(lanePart(lane, LanePart.UNDO)).disabled = !all[lane].length;
 }
 
 // ---- content of the cards ----
@@ -48,13 +54,15 @@ function drawButtons(lane, wanted) {
   doings[lane] = wanted;
   const isAllowed = may().log;
   const why = isAllowed ? wanted.why || "" : message().visitor.why;
-  for (const act of [Act.START, Act.DONE, Act.HOLD]) {
+  for (const act of [Act.START, Act.DONE, Act.DONE_NEXT, Act.HOLD]) {
     const button = byId(lanePart(lane, act)), doing = wanted[act];
     if (!button) continue;
     button.disabled = !doing || !isAllowed || button.dataset.busy === "yes";
     if (act === Act.HOLD) label(button, (doing && doing.label) || "Hold", "");
     if (act === Act.START) label(button, (doing && doing.label) || "Start", doing ? doing.task : "next");
-    button.title = why || (doing ? doing.kind.replace("_", " ") + " " + (doing.task || "lane " + doing.lane) : "nothing to do");
+    const does = doing ? doing.kind.replace("_", " ") + " " + (doing.task || "lane " + doing.lane) : "nothing to do";
+    button.title = why || does + (doing && doing.then ? ", then " + doing.then.kind + " " + doing.then.task : "");
+    button.setAttribute("aria-label", button.textContent + ", " + lane);
   }
   byId(lanePart(lane, LanePart.AGO)).disabled = why !== "";
   byId(lanePart(lane, LanePart.UNDO)).disabled = !isAllowed || !(entered()[lane] || []).length;
@@ -79,6 +87,7 @@ function drawTimes() {
     const field = byId(lanePart(lane, LanePart.AGO));
     if (field === document.activeElement) continue;
     for (const option of field.options) {
+      if (option.value === OTHER || option.value.startsWith(AT)) continue;
       const said = Number(option.value) ? timeText(pet - Number(option.value)) + ", " + option.dataset.said : "now";
       if (option.textContent !== said) option.textContent = said;
     }
@@ -95,15 +104,24 @@ function sayIn(lane) {
 
 // ---- buttons ----
 
+// When it happened, as the card says.
+function chosenTime(lane) {
+  const value = byId(lanePart(lane, LanePart.AGO)).value;
+  return value.startsWith(AT) ? value.slice(AT.length) : minutesAgo(Number(value));
+}
+
+// The event that a button records; the task or the lane is in `doing`.
+function eventOf({ kind, task, lane }, at) {
+  return { kind: kind, at: at, ...(task ? { task: task } : {}), ...(lane ? { lane: lane } : {}) };
+}
+
 function start(button) {
   const lane = button.dataset.lane, doing = doings[lane] && doings[lane][button.dataset.act];
   if (!doing) return null;
-  const event = { kind: doing.kind, at: minutesAgo(Number(byId(lanePart(lane, LanePart.AGO)).value)) };
-  if (doing.task) event.task = doing.task;
-  if (doing.lane) event.lane = doing.lane;
-  if (doing.ask) return ask({ title: doing.label + " it now?", words: doing.ask, yes: doing.label, then: () => enter(button, event) });
-  if (doing.kind !== "hold") return enter(button, event);
-  holding = { button: button, event: event };
+  const event = eventOf(doing, chosenTime(lane)), go = () => enter(button, doing, event);
+  if (doing.ask) return ask({ title: doing.label + "?", words: doing.ask, yes: doing.label, then: go });
+  if (doing.kind !== "hold") return go();
+  holding = { button: button, doing: doing, event: event };
   byId(Hold.REASON).value = "";
   return openForm(Hold.FORM, Hold.REASON);
 }
@@ -112,28 +130,74 @@ function hold() {
   const reason = byId(Hold.REASON).value.trim();
   byId(Hold.FORM).close();
   if (reason) holding.event.reason = reason;
-  enter(holding.button, holding.event);
+  enter(holding.button, holding.doing, holding.event);
 }
 
-async function enter(button, event) {
-  const lane = button.dataset.lane, sayHere = sayIn(lane);
+async function enter(button, doing, event) {
+  const lane = button.dataset.lane;
   button.dataset.busy = "yes";
   button.disabled = true;
-  const done = await send(event, (words) => sayHere(event.kind + " " + (event.task || event.lane) + ": " + words));
+  const done = await record(lane, event, doing.lanes);
+  if (done && doing.then) await record(lane, eventOf(doing.then, event.at), doing.then.lanes);
   button.dataset.busy = "no";
   button.disabled = !(doings[lane] && doings[lane][button.dataset.act]);
   byId(lanePart(lane, LanePart.AGO)).value = "0";
-  if (done) keepEntered(lane, [...(entered()[lane] || []), { id: done.id, kind: done.kind, task: done.task || done.lane || "" }]);
+}
+
+// Whether the event is recorded, or kept here.
+async function record(lane, event, lanes) {
+  const name = event.kind + " " + (event.task || event.lane);
+  const done = await send(event, (words) => sayIn(lane)(name + ": " + words));
+  if (done) keepEntered(lanes, (events) => [...events, { id: done.id, kind: done.kind, task: done.task || done.lane || "", lanes: lanes }]);
+  return done !== null;
+}
+
+// An event that was kept is sent later; the card where it was entered says so.
+export function sayOf(event, words) {
+  const lane = Object.entries(entered()).find(([, events]) => events.some((one) => one.id === event.id));
+  if (lane) sayIn(lane[0])(event.kind + " " + (event.task || event.lane) + ": " + words);
 }
 
 async function undo(button) {
-  const lane = button.dataset.lane, events = entered()[lane] || [], last = events[events.length - 1];
+  const lane = button.dataset.lane, last = (entered()[lane] || []).at(-1);
   if (!last) return;
-  keepEntered(lane, events.slice(0, -1));
+  const lanes = last.lanes || [lane], before = entered();
+  keepEntered(lanes, (events) => events.filter((one) => one.id !== last.id));
   const done = await send({ kind: "withdraw", event: last.id, at: minutesAgo(0) },
     (words) => sayIn(lane)("undo of " + last.kind + " " + last.task + ": " + words));
-  if (!done) keepEntered(lane, events);
+  if (!done) for (const one of lanes) keepEntered([one], () => before[one] || []);
 }
 
-export const acts = { [Act.START]: start, [Act.DONE]: start, [Act.HOLD]: start, [Act.UNDO]: undo };
-export const sent = { [Hold.FORM]: hold };
+// ---- a time that the list does not have ----
+
+function askTime(field) {
+  dating = field;
+  field.value = "0";
+  byId(Late.AT).value = "";
+  openForm(Late.FORM, Late.AT);
+}
+
+function date() {
+  if (!isValid(Late.FORM, saysIn(Late.FORM))) return null;
+  const pet = lateMin(byId(Late.AT).value, petNow());
+  if (pet === null) {
+    return saysIn(Late.FORM)("Expected PET as H:MM, or minutes ago as a number; found '" + byId(Late.AT).value + "'.");
+  }
+  byId(Late.FORM).close();
+  return isOdd(pet) ? askOfTime(pet, "The next entry of this card gets", () => useTime(pet)) : useTime(pet);
+}
+
+function useTime(pet) {
+  for (const option of Array.from(dating.options)) if (option.value.startsWith(AT)) option.remove();
+  dating.add(new Option(timeText(pet), AT + instantOfPet(pet)), dating.options[dating.options.length - 1]);
+  dating.value = AT + instantOfPet(pet);
+}
+
+export function listen() {
+  document.addEventListener("change", (event) => {
+    if (event.target.value === OTHER && event.target.id.startsWith(lanePart("", LanePart.AGO))) askTime(event.target);
+  });
+}
+
+export const acts = { [Act.START]: start, [Act.DONE]: start, [Act.DONE_NEXT]: start, [Act.HOLD]: start, [Act.UNDO]: undo };
+export const sent = { [Hold.FORM]: hold, [Late.FORM]: date };

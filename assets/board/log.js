@@ -3,6 +3,7 @@
 import { ask } from "./ask.js";
 import { byId, say } from "./dom.js";
 import { Act, Log } from "./ids.js";
+import { sayOf } from "./lanes.js";
 import { minutesAgo } from "./moment.js";
 import { called, inWords, offered } from "./pure/queue.js";
 import { often, queue, retry, send } from "./sending.js";
@@ -50,6 +51,7 @@ async function sendKept() {
   drawRefused();
   const done = await retry();
   if (done === null) return;
+  sayOf(done.event, done.answer.status === "refused" ? "not taken, see the log" : "sent, " + inWords(done.answer));
   const name = "Kept event '" + called(done.event) + "' ";
   say(name + (done.answer.status === "refused" ? "not taken. It is kept in the list below." : "sent: " + inWords(done.answer)));
   drawRefused();

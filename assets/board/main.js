@@ -3,6 +3,7 @@
 // other listeners), `draw` (draws a new version) and `tick` (called several times per second). Loading a module has no effect;
 // everything starts from this file.
 
+import * as announce from "./announce.js";
 import * as ask from "./ask.js";
 import * as band from "./band.js";
 import * as basis from "./basis.js";
@@ -10,7 +11,11 @@ import * as choices from "./choices.js";
 import * as correct from "./correct.js";
 import { byId } from "./dom.js";
 import * as entry from "./entry.js";
+import * as find from "./find.js";
+import * as first from "./first.js";
+import * as help from "./help.js";
 import { Band } from "./ids.js";
+import * as keys from "./keys.js";
 import * as lanes from "./lanes.js";
 import { follow } from "./live.js";
 import * as log from "./log.js";
@@ -21,28 +26,37 @@ import * as renewal from "./renewal.js";
 import * as replaybar from "./replaybar.js";
 import * as sheet from "./sheet.js";
 import * as tabs from "./tabs.js";
+import * as theme from "./theme.js";
+import * as tour from "./tour.js";
+import * as view from "./view.js";
 import * as whatif from "./whatif.js";
 import * as why from "./why.js";
 
-const regions = [page, tabs, sheet, lanes, log, entry, correct, ask, choices, whatif, replaybar, why, basis];
+// A wall is driven by nothing: no button, key or address moves what it shows.
+const regions = view.isWall() ? [view, theme, sheet]
+  : [view, theme, help, announce, first, tour, keys, find, tabs, sheet, lanes, log, entry, correct, ask, choices, whatif, replaybar, why, basis];
 
 function draw(m) {
   sheet.draw(m.board);  // first: it measures text, which is slow once other regions have changed the page
   page.draw(m.board.html);
+  renewal.draw(m);
+  if (view.isWall()) return;
   lanes.draw(m.board.actions);
   log.draw();
   whatif.draw();
   basis.refresh();
   replaybar.draw(m);
-  renewal.draw(m);
+  announce.draw(m);
+  first.draw(m);
+  tour.draw();
 }
 
 function tick() {
   const m = message();
   if (!m || !byId(Band.REGION)) return;
   band.tick(m);
-  replaybar.tick(m);
   renewal.tick();
+  if (!view.isWall()) replaybar.tick(m);
 }
 
 answer(regions);

@@ -3,7 +3,6 @@
 import { byId } from "./dom.js";
 import { fillSlots } from "./forms.js";
 
-const THEME = "tetherline theme";
 const shown = {};
 let isDrawn = false;
 
@@ -42,20 +41,4 @@ function putAll(pieces) {
     const again = one.focused && byId(one.focused);
     if (again) again.focus({ preventScroll: true });
   }
-}
-
-// Uses the theme named in the address, or the last one that was named so.
-export function listen() {
-  const wanted = new URLSearchParams(location.search).get("theme") || remembered();
-  if (wanted !== "light" && wanted !== "dark") return;
-  document.documentElement.dataset.theme = wanted;
-  remember(wanted);
-}
-
-function remembered() {
-  try { return localStorage.getItem(THEME); } catch (forbidden) { return null; }
-}
-
-function remember(theme) {
-  try { localStorage.setItem(THEME, theme); } catch (forbidden) { /* the theme then applies to this page only */ }
 }

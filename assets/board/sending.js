@@ -42,7 +42,7 @@ export async function send(event, say) {
   const answer = await postEvent(whole);
   if (answer === null) {
     const isKept = queue().keep(whole);
-    say(isKept ? "The server has not taken it. The event is kept here and sent again."
+    say(isKept ? "Kept, will be sent: the server has not taken it."
       : "The server has not taken it, and this browser cannot keep it. Enter it again.");
     return isKept ? whole : null;
   }

@@ -46,7 +46,8 @@ function measure(text, size, isBold) {
 // ---- the figure ----
 
 function figureOf(template, payload, view) {
-  const layout = template.layout, place = geometry.placing(memory.size, layout.margin, payload.columns.length, view);
+  const layout = template.layout, margin = geometry.marginOf(layout.margin, memory.size, payload.columns.length);
+  const place = geometry.placing(memory.size, margin, payload.columns.length, view);
   const traces = { ...payload.traces, ...fitted(payload, view, place, measure) };
   const badges = geometry.shownBadges(payload.badges, view, place), [first, last] = geometry.ends(payload);
   return painted({
@@ -54,6 +55,7 @@ function figureOf(template, payload, view) {
       marker: { ...trace.marker, ...(traces[trace.name] || {}).marker } })),
     layout: {
       ...layout,
+      margin: margin,
       width: memory.size.width,
       height: memory.size.height,
       font: { ...layout.font, family: family() },
@@ -61,8 +63,8 @@ function figureOf(template, payload, view) {
       yaxis: { ...layout.yaxis, ...geometry.ticks(view, badges, place), range: [view[1], view[0]], uirevision: memory.serial,
         minallowed: first, maxallowed: last },
       shapes: payload.shapes,
-      annotations: [...geometry.heads(payload.columns), ...badges.map(geometry.badgeNote),
-        ...geometry.sideNotes(payload.side, view, place)],
+      annotations: [...geometry.heads(payload.columns, memory.size, place), ...badges.map(geometry.badgeNote),
+        ...(geometry.isNarrow(memory.size) ? [] : geometry.sideNotes(payload.side, view, place))],
     },
   });
 }
@@ -84,7 +86,7 @@ function drawnView() {
 }
 
 function viewOf(payload, wanted) {
-  const following = geometry.followed(payload);
+  const following = geometry.followed(payload, memory.size.height);
   return memory.isFollowing ? following : geometry.within(wanted || drawnView() || following, payload);
 }
 
@@ -116,6 +118,13 @@ function show(view) {
 
 function showTime(at) {
   if (memory.view) show(geometry.around(at, drawnView()));
+}
+
+// Brings a task into view. Gives whether it is on the sheet.
+export function showTask(task) {
+  const label = memory.board && memory.board.sheet.labels.find((one) => one.task === task);
+  if (label) showTime(label.box[2]);
+  return Boolean(label);
 }
 
 // After a wheel turn or a drag, by which Plotly has already moved the view.
@@ -155,7 +164,7 @@ function isReady() {
   const { template, config } = byId(Sheet.REGION).dataset;
   memory.template = JSON.parse(template);
   memory.config = JSON.parse(config);
-  memory.size = graph.getBoundingClientRect();
+  memory.size = { width: graph.clientWidth, height: graph.clientHeight };
   memory.drawn = "";
   sizes.disconnect();
   sizes.observe(graph);
@@ -178,5 +187,6 @@ const sizes = new ResizeObserver((seen) => {
 export function listen() {
   new MutationObserver(() => { palette.theme = null; later(SETTLED_MS); })
     .observe(document.documentElement, { attributes: true, attributeFilter: ["data-theme"] });
+  addEventListener("beforeprint", () => { palette.theme = null; redraw(); });
   if (document.fonts) document.fonts.ready.then(() => { memory.drawn = ""; later(SETTLED_MS); });
 }

@@ -48,7 +48,7 @@ def show_run(
     browser
         Whether to open the browser.
     invented
-        Whether to say that the run is invented.
+        Whether to say that the run is invented, and to offer the guided tour.
     rehearse
         Folder for a rehearsal that begins at `at`; None: no rehearsal.
     log_json
@@ -91,7 +91,7 @@ def show_run(
             open_browser(reach.address)
 
     set_up_logs(log_json)
-    app = make_app(desk, reach.keys, reach.hosts, reach.audit, runs)
+    app = make_app(desk, reach.keys, reach.hosts, reach.audit, runs, touring=invented)
     serve(app.server, reach.sock, certificate=reach.certificate, when_up=say, proxies=reach.proxies)
 
 

@@ -9,7 +9,7 @@ from dash import html
 from dashboard.core.base.times import instant_text
 from dashboard.core.plan.model import Plan
 from dashboard.core.state.model import SortieState
-from dashboard.screens import ages
+from dashboard.screens import ages, help
 from dashboard.screens.ids import Band
 
 # The form asks about an entered time that is further than this from the sortie, because it is probably a typing error.
@@ -42,6 +42,7 @@ def layout(plan: Plan) -> html.Header:
             _clock("UTC", Band.UTC, "not known yet"),
             _clock("last event", Band.EVENT_AGE, "none yet"),
             _clock("suit readings", Band.READING_AGE, "none yet"),
+            help.open_button(),
         ],
     )
 

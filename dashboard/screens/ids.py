@@ -15,6 +15,56 @@ class Page(StrEnum):
     BASIS = "basis"  # how a figure was computed; the browser makes this element
 
 
+class Help(StrEnum):
+    """The map of keys and signs, and what each browser chooses for itself."""
+
+    DIALOG = "help"
+    OPEN = "help-open"
+    CLOSE = "help-close"
+    THEME = "help-theme"
+    SOUND = "help-sound"
+    NOTIFY = "help-notify"
+    SAID = "help-said"
+    HINT = "key-hint"  # what the next key does, once the number of a lane was pressed
+
+
+class Find(StrEnum):
+    """The search for a task."""
+
+    FORM = "find"
+    OPEN = "find-open"
+    FIELD = "find-field"
+    FOUND = "find-found"
+    GO = "find-go"
+    CANCEL = "find-cancel"
+
+
+class First(StrEnum):
+    """What an empty board offers first."""
+
+    REGION = "first"
+    ZERO = "first-zero"
+    ZERO_AT = "first-zero-at"
+
+
+class Tour(StrEnum):
+    """The guided tour of the demo."""
+
+    BOX = "tour"
+    TITLE = "tour-title"
+    WORDS = "tour-words"
+    COUNT = "tour-count"
+    NEXT = "tour-next"
+    CLOSE = "tour-close"
+
+
+class Told(StrEnum):
+    """What is read to people who do not see the page."""
+
+    NEWS = "told-news"
+    CALL = "told-call"
+
+
 class Sheet(StrEnum):
     """The lane sheet and its rail."""
 
@@ -158,6 +208,15 @@ class Hold(StrEnum):
     NO = "hold-no"
 
 
+class Late(StrEnum):
+    """The question for a time that the list of a card does not have."""
+
+    FORM = "late-form"
+    AT = "late-at"
+    YES = "late-yes"
+    NO = "late-no"
+
+
 class Ask(StrEnum):
     """The question before an entry that cannot be taken back."""
 
@@ -224,6 +283,7 @@ class Act(StrEnum):
     CLOSE = "close"  # closes the dialog that holds the button
     START = "start"
     DONE = "done"
+    DONE_NEXT = "done-next"  # done, and start the next task
     HOLD = "hold"
     UNDO = "undo"
     DECIDE = "decide"

@@ -11,12 +11,13 @@ from dashboard.core.plan.model import Plan
 from dashboard.core.state.model import LaneState, SortieState, TaskState
 from dashboard.markup import NOTHING, Markup, joined, tag, text
 from dashboard.screens.forms import ends, form, labelled, slot
-from dashboard.screens.ids import Act, Hold, LanePart, lane_part
+from dashboard.screens.ids import Act, Hold, LanePart, Late, lane_part
 from dashboard.screens.markup import badge, basis, extra, span
 
 OVERRUN_MIN = 5.0
 
 _EARLIER = ((0, "now"), (1, "1 min ago"), (2, "2 min ago"), (5, "5 min ago"), (10, "10 min ago"), (15, "15 min ago"))
+OTHER = "other"  # in place of the minutes: asks for a time
 
 
 def layout(plan: Plan) -> html.Section:
@@ -36,8 +37,13 @@ def layout(plan: Plan) -> html.Section:
         labelled("Reason (may stay empty)", slot(Hold.REASON, "for instance: wire loose in the work area")),
         ends(Hold.YES, "Hold", Hold.NO),
     )
+    late = form(
+        Late.FORM, "When did it happen?",
+        labelled("PET H:MM or H:MM:SS, or how many minutes ago", slot(Late.AT, "for instance: 3:47, or 7", expected="a time")),
+        ends(Late.YES, "Use this time", Late.NO),
+    )
     cards = [_card(lane.id) for lane in plan.lanes]
-    return html.Section(id="lanes", className="lanes", children=[*cards, reason], **extra({"aria-label": "Lanes"}))
+    return html.Section(id="lanes", className="lanes", children=[*cards, reason, late], **extra({"aria-label": "Lanes"}))
 
 
 def _card(lane: str) -> html.Article:
@@ -53,18 +59,20 @@ def _card(lane: str) -> html.Article:
                     _button(lane, Act.DONE, "Done"),
                     _button(lane, Act.HOLD, "Hold"),
                     html.Select(
-                        [html.Option(said, value=str(minutes), **extra({"data-said": said})) for minutes, said in _EARLIER],
+                        [*(html.Option(said, value=str(minutes), **extra({"data-said": said})) for minutes, said in _EARLIER),
+                         html.Option("another time ...", value=OTHER)],
                         id=lane_part(lane, LanePart.AGO),
                         className="field",
                         **extra({"aria-label": f"When it happened, {lane}"}),
                     ),
+                    _button(lane, Act.DONE_NEXT, "Done+next"),
                     html.Button(
                         "Undo",
                         id=lane_part(lane, LanePart.UNDO),
                         className="button",
                         title="Withdraw the last event that was entered from this card",
                         disabled=True,
-                        **extra({"data-act": Act.UNDO, "data-lane": lane}),
+                        **extra({"data-act": Act.UNDO, "data-lane": lane, "aria-label": f"Undo, {lane}"}),
                     ),
                 ],
             ),
@@ -111,12 +119,14 @@ def actions(state: SortieState) -> dict[str, dict[str, Any]]:
     Returns
     -------
     dict of str to dict
-        By lane: ``start``, ``done`` and ``hold`` hold the event and the label of that button, None if it is disabled.
+        By lane: ``start``, ``done``, ``done-next`` and ``hold`` hold the event and the label of that button, None if it is
+        disabled. ``lanes`` are those of the task: each of their cards can undo the event. ``then`` is the event that follows.
         ``why`` is present when all of them are disabled, and says why.
     """
     if state.ended:
-        return {name: {"start": None, "done": None, "hold": None, "why": "the sortie is over"} for name in state.lanes}
-    found = {}
+        nothing: dict[str, Any] = {act.value: None for act in (Act.START, Act.DONE, Act.DONE_NEXT, Act.HOLD)}
+        return {name: {**nothing, "why": "the sortie is over"} for name in state.lanes}
+    found: dict[str, dict[str, Any]] = {}
     for name, lane in state.lanes.items():
         task = state.tasks.get(lane.task) if lane.task else None
         in_work = task is not None and task.state == "in work"
@@ -135,26 +145,45 @@ def actions(state: SortieState) -> dict[str, dict[str, Any]]:
         found[name] = {
             "start": _start(name, lane, first, state) if first else None,
             "done": {"kind": "done", "task": lane.task} if in_work else None,
+            "done-next": _done_next(name, lane, first, state) if in_work else None,
             "hold": hold,
         }
+        for doing in found[name].values():
+            if doing is not None:
+                doing["lanes"] = _lanes_of(doing, name, state)
     return found
 
 
-def _start(name: str, lane: LaneState, task_id: str, state: SortieState) -> dict[str, Any]:
+def _lanes_of(doing: dict[str, Any], lane: str, state: SortieState) -> list[str]:
+    """The lanes whose cards can undo what a button does."""
+    return state.tasks[doing["task"]].lanes if "task" in doing else [lane]
+
+
+def _done_next(name: str, lane: LaneState, first: str | None, state: SortieState) -> dict[str, Any] | None:
+    """The end of the task in work, and the start of the next one; None while nothing comes next."""
+    if first is None:
+        return None
+    then = _start(name, lane, first, state, done=lane.task)
+    return {"kind": "done", "task": lane.task, "ask": then.pop("ask"), "label": "Done+next",
+            "then": {**then, "lanes": _lanes_of(then, name, state)}}
+
+
+def _start(name: str, lane: LaneState, task_id: str, state: SortieState, done: str | None = None) -> dict[str, Any]:
+    """The start of a task, or its resumption; `done` ends at the same moment."""
     kind, said = ("resume", "Resume") if state.tasks[task_id].state == "on hold" else ("start", "Start")
-    return {"kind": kind, "task": task_id, "label": said, "ask": _asks(name, lane, task_id, state)}
+    return {"kind": kind, "task": task_id, "label": said, "ask": _asks(name, lane, task_id, state, done)}
 
 
-def _asks(name: str, lane: LaneState, task_id: str, state: SortieState) -> str | None:
+def _asks(name: str, lane: LaneState, task_id: str, state: SortieState, done: str | None) -> str | None:
     """The reasons against starting or resuming a task now, which the board asks about first; None: no reason."""
     task, against = state.tasks[task_id], []
     for other in task.lanes:
         busy = state.lanes[other].task
-        if busy is not None and state.tasks[busy].state == "in work":
+        if busy is not None and busy != done and state.tasks[busy].state == "in work":
             against.append(f"{busy} {state.tasks[busy].title} is still in work on {other}")
     if task.waits is not None and task.waits.kind == "task" and task.waits.name in state.tasks:
         first = state.tasks[task.waits.name]
-        if first.state != "done":
+        if first.state != "done" and task.waits.name != done:
             against.append(f"it waits for {task.waits.name} {first.title}, which is {first.state}")
     if lane.next is not None and lane.next != task_id:
         against.append(f"{lane.next} {state.tasks[lane.next].title} comes first and is {state.tasks[lane.next].state}")

@@ -12,7 +12,9 @@ from dashboard.markup import Markup, unescaped
 from dashboard.screens import (
     band,
     choices,
+    first,
     headline,
+    help,
     ids,
     lanes,
     log,
@@ -21,11 +23,12 @@ from dashboard.screens import (
     sheet,
     suits,
     tabs,
+    tour,
     why,
 )
 
 
-def page_layout(plan: Plan, *, replaying: bool = False, rehearsal: str = "") -> html.Div:
+def page_layout(plan: Plan, *, replaying: bool = False, rehearsal: str = "", touring: bool = False) -> html.Div:
     """The whole board before the first message. Controls of a replay are in place from the start, so that nothing moves.
 
     Parameters
@@ -35,6 +38,8 @@ def page_layout(plan: Plan, *, replaying: bool = False, rehearsal: str = "") -> 
         Whether a recorded run drives the board.
     rehearsal : str
         In words, which recorded run is rehearsed; empty when it is no rehearsal.
+    touring : bool
+        Whether the page offers the guided tour.
 
     Returns
     -------
@@ -46,11 +51,14 @@ def page_layout(plan: Plan, *, replaying: bool = False, rehearsal: str = "") -> 
             band.bars(),
             why.dialog(),
             replaybar.dialog(),
+            *help.layout(plan),
+            *([tour.layout(plan)] if touring else []),
             html.Div(
                 className="board replaying" if replaying else "board",
                 children=[
                     band.layout(plan),
                     replaybar.layout(plan, rehearsal),
+                    first.layout(plan),
                     headline.layout(plan),
                     html.Main(
                         className="main",

@@ -10,7 +10,19 @@ from typing import Any
 from dashboard.core.plan.model import Plan
 from dashboard.core.state.log_in_words import Logbook
 from dashboard.core.state.model import SortieState
-from dashboard.screens import band, choices, headline, lanes, log, offers, problems, sheet, suits, tabs
+from dashboard.screens import (
+    announce,
+    band,
+    choices,
+    headline,
+    lanes,
+    log,
+    offers,
+    problems,
+    sheet,
+    suits,
+    tabs,
+)
 
 
 def board_snapshot(plan: Plan, state: SortieState, book: Logbook) -> dict[str, Any]:
@@ -25,7 +37,8 @@ def board_snapshot(plan: Plan, state: SortieState, book: Logbook) -> dict[str, A
     Returns
     -------
     dict
-        ``band``, ``html``, ``actions`` (of the lanes' buttons), ``entry`` (offers of the entry form), ``sheet``, ``rail``.
+        ``band``, ``html``, ``actions`` (of the lanes' buttons), ``entry`` (offers of the entry form), ``told`` (read
+        aloud), ``sheet``, ``rail``.
     """
     return {
         "band": band.snapshot(plan, state),
@@ -40,5 +53,6 @@ def board_snapshot(plan: Plan, state: SortieState, book: Logbook) -> dict[str, A
         },
         "actions": lanes.actions(state),
         "entry": offers.choices_of(plan, state),
+        "told": announce.snapshot(plan, state),
         **sheet.snapshot(plan, state),
     }

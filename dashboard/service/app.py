@@ -22,6 +22,7 @@ from dashboard.service.http.api import make_api
 from dashboard.service.http.headers import ContentPolicy
 from dashboard.service.http.live_push import HEARTBEAT_S
 from dashboard.service.http.modules import AGAIN, add_modules, assets_folder, read_modules
+from dashboard.service.http.wall import WallAddress
 
 PLAN, PLAN_ENTRY = "/plan/", "plan/main.js"
 GRID_LIBRARY = "dash_ag_grid"
@@ -33,7 +34,7 @@ BRACE = Markup("&#123;")
 
 def make_app(
     desk: Desk, keys: Keys | None = None, hosts: frozenset[str] | None = None, audit: Audit | None = None,
-    runs: Path | None = None, plan_file: Path | None = None,
+    runs: Path | None = None, plan_file: Path | None = None, touring: bool = False,
 ) -> Dash:
     """Make the board, the plan page and the HTTP interface of a desk.
 
@@ -51,6 +52,8 @@ def make_app(
         Folder of plans and recorded runs that the page ``/runs`` lists; None: it says how to name one.
     plan_file
         The plan file that the server was started with, which the plan page may change; None: it changes none.
+    touring
+        Whether the board offers the guided tour.
 
     Returns
     -------
@@ -68,11 +71,12 @@ def make_app(
     app = _dash(server, _title(desk.session.rehearsal))  # the last: Dash answers every unknown address with its newest page
     _without_grid(app)
     app.layout = page.page_layout(
-        desk.plan, replaying=desk.session.run is not None, rehearsal=desk.session.rehearsal
+        desk.plan, replaying=desk.session.run is not None, rehearsal=desk.session.rehearsal, touring=touring
     )
     page.register(app, modules.elements(), HEARTBEAT_S)
     policy.allow_scripts([*app.csp_hashes(), *plan.csp_hashes()])
     policy.allow_handler(AGAIN)
+    server.add_middleware(WallAddress)
     server.add_exception_handler(DependencyException, _no_component)
     return app
 

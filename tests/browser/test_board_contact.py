@@ -120,7 +120,7 @@ def test_what_could_not_be_recorded_is_kept_through_a_reload_and_recorded_once(b
         troubled.is_refusing = True
         board.type("log-note", "kept in the browser")
         board.press("log-add-note")
-        until(lambda: "The event is kept here and sent again" in board.text("log-outcome"), "the words")
+        until(lambda: "Kept, will be sent" in board.text("log-outcome"), "the words")
         assert board.driver.execute_script("return document.getElementById('log-note').value") == ""
         board.open()
         assert "kept in the browser" not in board.text("log-rows")
@@ -129,6 +129,18 @@ def test_what_could_not_be_recorded_is_kept_through_a_reload_and_recorded_once(b
         until(lambda: board.text("log-rows").count("kept in the browser") == 1, "the note in the log")
         board.open()
         assert board.text("log-rows").count("kept in the browser") == 1
+
+
+def test_what_is_kept_is_said_on_the_card_where_it_was_pressed(board: Board, troubled: Troubled) -> None:
+    """And there again once it was sent; meanwhile it can be undone."""
+    with often_retried(board.driver):
+        board.open()
+        troubled.is_refusing = True
+        board.press("lane-start-ARM")
+        until(lambda: board.text("lane-outcome-ARM").startswith("start T040: Kept, will be sent"), "the words")
+        assert board.driver.find_element(By.ID, "lane-undo-ARM").is_enabled()
+        troubled.is_refusing = False
+        until(lambda: board.text("lane-outcome-ARM").startswith("start T040: sent, recorded"), "the words after it")
 
 
 def test_a_lost_store_is_said_in_a_bar_and_what_is_entered_is_recorded_once_it_is_back(
@@ -206,7 +218,7 @@ def test_a_kept_event_that_the_server_refuses_stays_until_a_person_decides(board
         for words in [f"refused later {status}" for status in refusals] + ["discarded"]:
             board.type("log-note", words)
             board.press("log-add-note")
-            until(lambda: "kept here and sent again" in board.text("log-outcome"), "the words")
+            until(lambda: "Kept, will be sent" in board.text("log-outcome"), "the words")
             board.driver.execute_script("document.getElementById('log-outcome').textContent = ''")
         for shown, status in enumerate((*refusals, refusals[-1]), start=1):
             troubled.statuses = [status]

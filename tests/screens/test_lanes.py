@@ -75,12 +75,15 @@ def test_what_comes_next_says_what_it_waits_for() -> None:
     assert "waits for T010 until PET 0:30" in words
 
 
+HOLD = {"kind": "hold", "task": "T020", "label": "Hold", "lanes": ["EV1"]}
+
+
 @pytest.mark.parametrize(
     ("log", "pet", "start", "done", "hold"),
     [
         ("0:00 clock", "0:01", "T010", None, None),
-        (BEGUN, "0:40", None, "T020", {"kind": "hold", "task": "T020", "label": "Hold"}),
-        (BEGUN + "\n0:41 hold T020", "0:45", None, None, {"kind": "resume", "task": "T020", "label": "Resume"}),
+        (BEGUN, "0:40", None, "T020", HOLD),
+        (BEGUN + "\n0:41 hold T020", "0:45", None, None, {**HOLD, "kind": "resume", "label": "Resume"}),
         (BEGUN + "\n1:20 done T020", "1:21", None, None, None),
         ("0:00 clock\n0:02 end", "0:05", None, None, None),
     ],
@@ -97,8 +100,16 @@ def test_a_button_does_what_fits_now(log: str, pet: str, start: str | None, done
 def test_a_held_lane_is_resumed_as_a_lane() -> None:
     """There is no task to name."""
     log = '0:00 clock\n0:00 start T010\n0:30 done T010\n0:31 hold lane=EV1'
-    assert acts(log, "0:35")["hold"] == {"kind": "resume", "lane": "EV1", "label": "Resume"}
+    assert acts(log, "0:35")["hold"] == {"kind": "resume", "lane": "EV1", "label": "Resume", "lanes": ["EV1"]}
     assert "Lane on hold" in card(log, "0:35")
+
+
+def test_done_and_next_ends_a_task_and_starts_what_comes_after_it_without_a_question() -> None:
+    """The task that ends is no reason against the next. A joint task can be undone from the cards of all its lanes."""
+    found = acts("0:00 clock\n0:00 start T010", "0:30", "EV2")["done-next"]
+    assert (found["kind"], found["task"], found["lanes"], found["ask"]) == ("done", "T010", ["EV1", "EV2"], None)
+    assert (found["then"]["kind"], found["then"]["task"], found["then"]["lanes"]) == ("start", "T030", ["EV2"])
+    assert acts(BEGUN, "0:40")["done-next"] is None  # nothing comes after T020
 
 
 def test_the_button_names_the_task_that_it_starts() -> None:

@@ -3,10 +3,10 @@
 
 import { byId, write } from "../dom.js";
 import { Plan } from "../ids.js";
-import * as page from "../page.js";
 import * as pure from "../pure/draft.js";
 import { get, problemIn } from "../server.js";
 import * as sheet from "../sheet.js";
+import * as theme from "../theme.js";
 import * as checking from "./checking.js";
 import * as editing from "./editing.js";
 import * as findings from "./findings.js";
@@ -168,6 +168,6 @@ async function start() {
   document.addEventListener("click", pressed);
 }
 
-page.listen();
+theme.listen();
 sheet.listen();
 start();

@@ -8,14 +8,20 @@ const TICK_APART_PX = 46, BADGE_PX = 22, SIDE_LINE_PX = 17;
 const FROM_TOP_PX = 8, FROM_FOOT_PX = 4;  // a time nearer to an end of the axis would be cut
 const TICKS_MIN = [5, 10, 15, 30, 60, 120];
 const LEAST_PLOT_PX = 50;
+// A narrow figure has no texts right of the columns. The second part of a head stands under the name, if there is room for it.
+const NARROW_PX = 470, NARROW_MARGIN = { l: 46, r: 4 }, HEAD_PX = 96, HEAD_LINE_PX = 20;
+const LOW_PX = 320, LOW_VIEW_MIN = 90;  // a low figure shows less time
+const WALL_TEXT_SHARE = 0.037, WALL_TEXT_PX = 14;  // a text of so many px takes this share of the height of a wall
 
 // ---- the view ----
 
 // The view that follows now: now is at 40 % of its height, but the view does not leave the sortie.
-export function followed(payload) {
-  const first = payload.span[0], last = Math.max(payload.span[1], first + VIEW_MIN);
-  const top = Math.min(Math.max(payload.now - NOW_AT * VIEW_MIN, first), last - VIEW_MIN);
-  return [top, top + VIEW_MIN];
+// `height` of the figure in px.
+export function followed(payload, height) {
+  const length = height < LOW_PX ? LOW_VIEW_MIN : VIEW_MIN;
+  const first = payload.span[0], last = Math.max(payload.span[1], first + length);
+  const top = Math.min(Math.max(payload.now - NOW_AT * length, first), last - length);
+  return [top, top + length];
 }
 
 // The first and last minute that a view may show: the sortie and `BEYOND_MIN` on either side.
@@ -49,6 +55,18 @@ export function pannedTo(relayout) {
   if (relayout["yaxis.range[0]"] === undefined) return null;
   return [relayout["yaxis.range[1]"], relayout["yaxis.range[0]"]];
 }
+
+export const isNarrow = (box) => box.width < NARROW_PX;
+
+// The space around the plot, in px; `margin` is that of a figure that is wide enough.
+export function marginOf(margin, box, columns) {
+  if (!isNarrow(box)) return margin;
+  const found = { ...margin, ...NARROW_MARGIN }, column = (box.width - found.l - found.r) / columns;
+  return { ...found, t: HEAD_LINE_PX * (column < HEAD_PX ? 1 : 2) + 4 };
+}
+
+// How much larger a figure is drawn on a wall that is `height` px high.
+export const scaleOf = (height) => WALL_TEXT_SHARE * height / WALL_TEXT_PX;
 
 // The size of the plot. `box` is the size of the whole figure, `margin` the space around the plot, both in px.
 export function placing(box, margin, columns, view) {
@@ -111,11 +129,12 @@ export function sideNotes(sides, view, place) {
   return notes;
 }
 
-// The names above the columns.
-export function heads(columns) {
+// The names above the columns. In a narrow figure the second part of a head is under the name, or is left out.
+export function heads(columns, box, place) {
+  const said = (text) => (!isNarrow(box) ? text : place.column < HEAD_PX ? text.replace(/\s*<span.*$/, "") : text.replace(/\s*<span/, "<br><span"));
   const head = { yref: "paper", y: 1, yanchor: "bottom", yshift: 1, showarrow: false };
   const lanes = columns.map((column) => ({ ...head, xref: "x", x: column.at, xanchor: "left",
-    text: column.text, font: { color: "var(--text)", size: 16 } }));
+    align: "left", text: said(column.text), font: { color: "var(--text)", size: 16 } }));
   return [{ ...head, xref: "paper", x: 0, xanchor: "right", xshift: -6, text: "PET",
     font: { color: "var(--secondary)", size: 14 } }, ...lanes];
 }

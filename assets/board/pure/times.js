@@ -34,6 +34,12 @@ export function parsePet(text) {
   return found[1] ? -minutes : minutes;
 }
 
+// The PET of a late entry: written as PET, or as a number of minutes before `now`, a PET. null: the text is neither.
+export function lateMin(text, now) {
+  const ago = /^\s*(\d{1,3}(?:\.\d)?)\s*(?:min)?\s*$/.exec(text);
+  return ago ? now - Number(ago[1]) : parsePet(text);
+}
+
 // The instant of a UTC time: HH:MM or HH:MM:SS of the day of `now`, or a whole RFC 3339 instant. null: the text is neither.
 export function parseUtc(text, now) {
   const written = text.trim(), day = new Date(now).toISOString().slice(0, 10);

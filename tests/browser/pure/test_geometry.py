@@ -20,12 +20,12 @@ def payload(now: float, first: float = 0, last: float = 400) -> dict[str, Any]:
 @pytest.mark.parametrize(("now", "view"), [(180, [100, 300]), (10, [0, 200]), (390, [200, 400])])
 def test_now_stands_at_two_fifths_of_the_view_that_follows_it(run: Run, now: float, view: list[float]) -> None:
     """But the view does not leave the sortie."""
-    assert run("return modules.geometry.followed(given[0])", payload(now)) == view
+    assert run("return modules.geometry.followed(given[0], 800)", payload(now)) == view
 
 
 def test_a_sortie_shorter_than_the_view_begins_at_its_top(run: Run) -> None:
     """Whatever the time."""
-    assert run("return modules.geometry.followed(given[0])", payload(50, -5, 90)) == [-5, 195]
+    assert run("return modules.geometry.followed(given[0], 800)", payload(50, -5, 90)) == [-5, 195]
 
 
 @pytest.mark.parametrize(
@@ -105,5 +105,29 @@ def test_texts_beside_the_columns_do_not_cover_each_other(run: Run) -> None:
 
 def test_each_lane_has_its_name_above_its_column(run: Run) -> None:
     """And the axis says that its times are PET."""
-    found = run("return modules.geometry.heads([{at: 0, text: 'EV1'}, {at: 1, text: 'EV2'}])")
+    found = run("return modules.geometry.heads([{at: 0, text: 'EV1'}, {at: 1, text: 'EV2'}], {width: 900}, {column: 300})")
     assert [(head["x"], head["text"]) for head in found] == [(0, "PET"), (0, "EV1"), (1, "EV2")]
+
+
+@pytest.mark.parametrize(("width", "head", "margin"), [
+    (900, "<b>EV1</b>  <span>late</span>", {"l": 66, "r": 118, "t": 30, "b": 6}),
+    (366, "<b>EV1</b><br><span>late</span>", {"l": 46, "r": 4, "t": 44, "b": 6}),
+    (300, "<b>EV1</b>", {"l": 46, "r": 4, "t": 24, "b": 6}),
+])  # fmt: skip
+def test_the_heads_of_a_narrow_figure_do_not_overlap(run: Run, width: int, head: str, margin: dict[str, int]) -> None:
+    """What does not fit beside the name goes under it, and is left out where a column is narrower than it."""
+    script = """const box = {width: given[0], height: 600}, wide = {l: 66, r: 118, t: 30, b: 6};
+        const { marginOf, placing, heads } = modules.geometry;
+        const margin = marginOf(wide, box, 3), place = placing(box, margin, 3, [0, 100]);
+        return [heads([{at: 0, text: "<b>EV1</b>  <span>late</span>"}], box, place)[1].text, margin]"""
+    assert run(script, width) == [head, margin]
+
+
+def test_a_low_figure_shows_less_time(run: Run) -> None:
+    """So that its blocks are high enough for words."""
+    assert run("return modules.geometry.followed(given[0], 200)", payload(100)) == [64, 154]
+
+
+def test_a_wall_enlarges_its_least_text_to_the_height_that_is_read_from_3_m(run: Run) -> None:
+    """14 px of the figure take 3.7 % of the height."""
+    assert run("return 14 * modules.geometry.scaleOf(1000)") == pytest.approx(37)

@@ -88,3 +88,9 @@ def test_a_pet_zero_to_come_or_long_past_is_odd(run: Run, minutes: float, words_
     """More than a minute from now, or more than the minutes given ago; how far is said."""
     now = milliseconds(NOW)
     assert run("return modules.times.oddUtc(given[0], given[1], 720)", now + 60_000 * minutes, now) == words_
+
+
+@pytest.mark.parametrize(("text", "pet"), [("7", 113), ("7.5 min", 112.5), ("1:47", 107), ("0", 120), ("soon", None), ("", None)])
+def test_a_late_time_is_a_pet_or_so_many_minutes_ago(run: Run, text: str, pet: float | None) -> None:
+    """Any minute; other words are neither."""
+    assert run("return modules.times.lateMin(given[0], 120)", text) == pet

@@ -1,0 +1,17 @@
+// What this browser keeps of what its user chose. Where that is forbidden, a choice holds for this page only.
+
+const START = "tetherline ";
+const here = {};
+
+export function kept(name) {
+  try {
+    return localStorage.getItem(START + name) ?? here[name] ?? null;
+  } catch (forbidden) {
+    return here[name] ?? null;
+  }
+}
+
+export function keep(name, value) {
+  here[name] = value;
+  try { localStorage.setItem(START + name, value); } catch (forbidden) { /* it holds for this page */ }
+}
