@@ -38,12 +38,12 @@ def test_the_answer_says_whether_the_plan_can_be_used(tmp_path: Path, name: str)
 def test_findings_stand_at_their_lines_errors_first(tmp_path: Path):
     """Each with the line of its key in the file; then cautions, then notes."""
     path = tmp_path / "plan.toml"
-    text = SOUND.replace('limit = "7:00"', 'limit = "2:32"').replace("reserve = 30\n", "").replace("required = true\n", "")
+    text = SOUND.replace('limit = "7:00"', 'limit = "2:27"').replace("reserve = 30\n", "").replace("required = true\n", "")
     path.write_text(text, encoding="utf-8")
     problems = check_file(path).problems
     grades = [problem.severity for problem in problems]
     assert grades == sorted(grades, key=("error", "caution", "note").index) and len(set(grades)) > 1
-    limit = text.split("\n").index('limit = "2:32"') + 1
+    limit = text.split("\n").index('limit = "2:27"') + 1
     assert next(problem for problem in problems if problem.code == "chance").where == f"{path}:{limit}"
 
 

@@ -163,17 +163,18 @@ def demo(installed: Installed) -> Iterator[str]:
 
 
 def test_the_demo_serves_the_board_with_its_styles_and_scripts(demo: str) -> None:
-    """The page answers, and asks for every style sheet and script; each is served as it stands in the checkout."""
+    """The pages answer, and ask for every style sheet and script; each is served as it stands in the checkout."""
     with httpx.Client(base_url=demo, trust_env=False) as client:
-        page = client.get("/")
-        assert page.status_code == 200 and "Tetherline" in page.text
+        pages = [client.get(address, follow_redirects=True) for address in ("/", "/plan", "/brief")]
+        assert [page.status_code for page in pages] == [200] * len(pages) and "Tetherline" in pages[0].text
+        asked = "".join(page.text for page in pages)
         for path in files_of("assets"):
             if path.suffix in (".css", ".js"):
-                name = path.relative_to(ROOT / "assets").as_posix().removeprefix("board/")
-                folder = "assets" if path.suffix == ".css" else r"modules/\w+"
-                address = re.search(rf'/?{folder}/{re.escape(name)}[^"]*', page.text)
-                assert address, f"the page does not ask for {path.name}"
-                assert client.get("/" + address.group().lstrip("/")).content == path.read_bytes()
+                name = path.relative_to(ROOT / "assets").as_posix().removeprefix("board/").removeprefix("brief/")
+                folder = "assets" if path.suffix == ".css" else r"[\w/-]*modules/\w+"
+                addresses = set(re.findall(rf'/?{folder}/{re.escape(name)}[^"]*', asked))
+                assert addresses, f"no page asks for {path.name}"
+                assert path.read_bytes() in [client.get("/" + one.lstrip("/")).content for one in addresses], path
 
 
 def test_the_demo_follows_a_run(demo: str) -> None:

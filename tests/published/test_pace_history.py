@@ -75,7 +75,7 @@ def test_the_scatter_of_single_values_is_theirs_about_the_means_of_their_sorties
 def test_legs_and_other_work_lie_as_far_apart_as_in_one_published_programme():
     """Legs 43.6 % over their plan, work 20.5 %, overhead 27.3 % (an Apollo study, READ second-hand): 0.17 apart in the log.
 
-    Two paces of independent spreads 0.20 and 0.055 are 0.21 apart, as a root mean square.
+    Two paces of independent spreads 0.20 and 0.06 are 0.21 apart, as a root mean square.
     """
     apart = math.log(1.436 / 1.205)
     assert apart == pytest.approx(0.175, abs=0.005)

@@ -32,7 +32,7 @@ CONSTANTS: dict[str, Constant] = {
         "pace that all kinds of work of a sortie share. With the three spreads below it gives whole sorties a spread near the "
         "0.098 of 41 published pairs (bench spread); the share that is common is our own choice"
     )),
-    "HANDS_SPREAD": Constant(0.055, "log", ASSUMED, (
+    "HANDS_SPREAD": Constant(0.06, "log", ASSUMED, (
         "pace of hands-on work beside the common one, on a sortie that goes as sorties mostly do; bench spread as above"
     )),
     "WIDE_SPREAD": Constant(0.25, "log", SOURCED, (

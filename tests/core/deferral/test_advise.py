@@ -290,7 +290,7 @@ def test_when_the_confidence_is_out_of_reach_the_call_takes_the_cheapest_near_th
         task("A", "EV1", 0, [30, 50, 90], required=True) + task("B", "EV1", 50, [15, 20, 30]) + task("C", "EV1", 70, [15, 20, 30])
         + task("D", "EV2", 0, [3, 4, 5]) + task("HOME", "EV1 EV2", 90, [8, 10, 20], required=True)
     )
-    plan = plan_of(LANES.replace("limit = 100", "limit = 78") + tables)
+    plan = plan_of(LANES.replace("limit = 100", "limit = 76") + tables)
     record = reconcile(plan, log_of("0:00 clock"), parse_instant(at("0:00")))
     adviser = _Adviser(record, 0.9, "expected", Wish(), 2000, 1, 1, None, lambda: False)
     assert adviser.next_best([]) is None

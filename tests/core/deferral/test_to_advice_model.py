@@ -37,10 +37,12 @@ def test_the_figures_of_a_choice_go_over_field_by_field() -> None:
     choice = advice_of(ADVISED).choices[0]
     assert choice.change() == CHANGE
     assert (choice.end_pet_min, choice.p50_pet_min, choice.p90_pet_min, choice.in_by_limit) == (200, 201, 202, 0.2)
-    assert (choice.margin_min, choice.limiting) == ({"A": 204}, {"A": "water", "B": "oxygen"})
+    # Against the expected end, which is a minute after the plan-pace end.
+    assert (choice.margin_min, choice.limiting) == ({"A": 203}, {"A": "water", "B": "oxygen"})
     assert (choice.decide_by_pet_min, choice.decide_by) == (205, "because of 200.0")
     assert [item.model_dump() for item in choice.items] == [
-        {"task": task, "how": how, "to": to, "decide_by_pet_min": 206, "decide_by": "by 200.0", "now": how == "trim"}
+        {"task": task, "how": how, "to": to, "decide_by_pet_min": 206, "decide_by": "by 200.0", "wins_min": None,
+         "now": how == "trim"}
         for task, how, to in (("A", "defer", None), ("B", "trim", 20.0), ("ending", "choose", "short"))
     ]
     assert choice.value_lost == {"3": 200.333333}
