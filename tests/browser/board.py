@@ -70,9 +70,15 @@ NOT_YET = (
 
 
 # One short script: what the driver itself offers costs the page ten times as much, and is asked again and again.
+# Rows of the log that are scrolled out of sight are not laid out, and have no inner text then.
 SAID = """
     const place = document.getElementById(arguments[0]);
-    return place && place.checkVisibility({visibilityProperty: true}) ? place.innerText.trim() : "";
+    if (!place || !place.checkVisibility({visibilityProperty: true})) return "";
+    const rows = place.querySelectorAll(".log-what");
+    for (const row of rows) row.style.contentVisibility = "visible";
+    const words = place.innerText.trim();
+    for (const row of rows) row.style.contentVisibility = "";
+    return words;
 """
 
 

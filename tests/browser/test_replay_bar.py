@@ -74,7 +74,7 @@ def test_the_strip_shows_events_decisions_and_the_drift_by_form(board: Board) ->
     top, bottom, brief = board.driver.execute_script(DRAWN)
     assert 0 < bottom - brief < 100 and (brief - top) * 4 < bottom - brief
     said = found(By.CSS_SELECTOR, "#replay-marks svg")[0].get_attribute("aria-label")
-    assert "most behind at PET 4:29, 33 min behind" in said
+    assert "most behind at PET 4:50, 33 min behind" in said
 
 
 def row_is_right(boxes: list[Any], width: int) -> None:
@@ -111,12 +111,12 @@ def test_jumps_go_to_decisions_and_to_where_the_room_was_most_behind(board: Boar
     keys(board, "D")
     at(board, "3:12")
     board.press("replay-worst")
-    at(board, "4:29")
+    at(board, "4:50")
     assert "behind" in board.text("headline-lanes") and board.text("band-word") == "PAUSED"
     go(board, 60)
     at(board, "1:00")
     keys(board, "m")
-    at(board, "4:29")
+    at(board, "4:50")
     go(board, 370)
     at(board, "6:10")
     until(lambda: not board.driver.find_element(By.ID, "replay-decision-next").is_enabled(), "no decision any more")
