@@ -101,7 +101,7 @@ def _kept(last: Looked, events: Sequence[Event], zero: datetime, now: datetime) 
     new = _came_since(last.events, events)
     if new is None:
         return None
-    until = min((min(event.at, event.came_in) - JUST_BEFORE for event in new), default=last.now)
+    until = min((max(zero, min(event.at, event.came_in)) - JUST_BEFORE for event in new), default=last.now)
     if until >= last.now:
         return _Kept(last.now, last.since, True)
     return _Kept(until, {name: at for name, at in last.since.items() if at <= until}, False) if until >= zero else None

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
+from datetime import UTC, datetime, timedelta
 from itertools import pairwise
 from typing import Any
 
@@ -133,6 +133,14 @@ def test_what_comes_in_a_moment_late_costs_no_search(monkeypatch):
     monkeypatch.setattr(alert_onset, "follow", lambda *given: pytest.fail("the state was computed again"))
     (alert,) = with_since(PLAN, late, state, looked)[0].alerts
     assert alert.since_pet_min == pytest.approx(93)
+
+
+def test_an_entry_dated_at_the_beginning_of_the_calendar_makes_it_look_anew():
+    """No time lies before its date."""
+    events = log_of(SLOW)
+    _, looked = over_limit("2:00", events)
+    first = events[-1].model_copy(update={"id": "first", "at": datetime(1, 1, 1, tzinfo=UTC)})
+    assert over_limit("2:06", [*events, first], looked)[0] == pytest.approx(93)
 
 
 def test_a_late_entry_that_ends_what_stood_is_heard():
