@@ -327,6 +327,8 @@ def call_lines(advice: Advice) -> list[str]:
         Lines; empty when the room is not called and the brief promised enough.
     """
     lines = [advice.finding] if advice.finding else []
+    if advice.call == "none" and advice.needed and advice.call_why:
+        return [*lines, f"No cut is called for. {advice.call_why}"]
     if advice.call == "none" or not advice.call_why:
         return lines
     if advice.call is None:

@@ -109,4 +109,9 @@ def test_the_call_is_told_with_what_goes_now_what_can_wait_and_what_changed_it()
         "The call stands since PET 3:44, when it was first judged.",
     ]
     assert story.call_lines(advice(call=None)) == ["Because."]
-    assert story.call_lines(advice(call="none", finding="As briefed 61 %.")) == ["As briefed 61 %."]
+    assert story.call_lines(advice(call="none", needed=False, finding="As briefed 61 %.")) == ["As briefed 61 %."]
+
+
+def test_where_the_chance_is_too_low_and_nobody_is_called_the_reason_is_said() -> None:
+    """An alert that points to the call would else point to nothing."""
+    assert story.call_lines(advice(call="none")) == ["No cut is called for. Because."]

@@ -14,7 +14,7 @@ from dashboard.cli.options import Json, single_command
 from dashboard.cli.printing import plain_table, print_json, show, warn
 from dashboard.core.base.caution import CAUTION
 from dashboard.core.base.problems import InputError, Problem
-from dashboard.core.debrief.compare import Comparison, beside_the_brief, side_by_side
+from dashboard.core.debrief.compare import Comparison, beside_the_brief, called, side_by_side
 from dashboard.core.debrief.facts import Debrief
 from dashboard.core.debrief.look_back import debrief
 from dashboard.reports.comparison_document import comparison_document, ends_said
@@ -41,7 +41,7 @@ def compare(
     if to is not None and to.exists() and not force:
         cure = "Name another file, or give --force to write over it."
         raise InputError([Problem(f"file {to}", "no file there yet", "one", cure, str(to))])
-    runs = [(_name(path), _facts(path)) for path in (run, other) if path is not None]
+    runs = [(called(_name(path), facts), facts) for path in (run, other) if path is not None for facts in [_facts(path)]]
     if len(runs) == 2 and runs[0][0] == runs[1][0]:
         runs = [(f"{name} ({place})", facts) for (name, facts), place in zip(runs, ("first", "second"), strict=True)]
     compared = beside_the_brief(*runs[0]) if other is None else side_by_side(*runs[0], *runs[1])

@@ -23,9 +23,9 @@ def test_two_runs_are_compared_on_a_page(library: Path, tmp_path: Path):
     """The page draws the lanes of both; it is not written over."""
     page = tmp_path / "both.html"
     done = tetherline("compare", library / "good", library / "half", "--to", page)
-    assert done.returncode == 0 and "half beside good" in done.stdout
+    assert done.returncode == 0 and "half (not ended: projected) beside good" in done.stdout
     said = page.read_text(encoding="utf-8")
-    assert "Lanes of good" in said and "Lanes of half" in said and "Advisory only" in said
+    assert "Lanes of good" in said and "Lanes of half (not ended: projected)" in said and "Advisory only" in said
     assert_bad_input(tetherline("compare", library / "good", "--to", page), "expected no file there yet", "--force")
 
 

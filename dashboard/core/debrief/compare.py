@@ -94,6 +94,22 @@ class Comparison:
         return names | {key: plain(value) for key, value in found.items()}
 
 
+def called(name: str, run: Debrief) -> str:
+    """What a run is called in a comparison.
+
+    Parameters
+    ----------
+    name : str
+    run : Debrief
+
+    Returns
+    -------
+    str
+        It says so when the run has not ended, since its ends are then projected.
+    """
+    return f"{name} (not ended: projected)" if run.so_far else name
+
+
 def beside_the_brief(name: str, run: Debrief) -> Comparison:
     """Compare a run with its brief.
 

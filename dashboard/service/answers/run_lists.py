@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 from dashboard.core.base.problems import InputError
-from dashboard.core.debrief.compare import beside_the_brief, side_by_side
+from dashboard.core.debrief.compare import beside_the_brief, called, side_by_side
 from dashboard.core.debrief.facts import Debrief
 from dashboard.core.debrief.look_back import debrief
 from dashboard.core.events.event import Event
@@ -168,7 +168,8 @@ def page_job(plan: Plan, events: Sequence[Event], note: Note, folder: Path, firs
     back = [("/runs", "All runs"), ("/", "The board")]
     if second is None:
         return html(debrief_document(_facts(runs[first]), made_at, version), back)
-    facts = [(name, _facts(runs[name], draws=0)) for name in dict.fromkeys((first, second)) if name]
+    found = {name: _facts(runs[name], draws=0) for name in (first, second) if name}
+    facts = [(called(name, run), run) for name, run in found.items()]
     compared = side_by_side(*facts[0], *facts[1]) if len(facts) == 2 else beside_the_brief(*facts[0])
     return html(comparison_document(compared, facts, made_at, version), back)
 

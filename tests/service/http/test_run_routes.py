@@ -57,7 +57,7 @@ def test_the_list_leads_to_each_run_and_escapes_its_name(listed: Room):
 def test_two_runs_are_set_side_by_side_or_one_beside_its_brief(listed: Room):
     """As the form of the page asks for them."""
     both = listed.http.get("/runs/compare", params={"first": "good", "second": "half <b>"})
-    assert both.status_code == 200 and "half &lt;b&gt; beside good" in both.text
+    assert both.status_code == 200 and "half &lt;b&gt; (not ended: projected) beside good" in both.text
     brief = listed.http.get("/runs/compare", params={"first": "good", "second": ""})
     assert "good beside the brief" in brief.text
 
