@@ -237,7 +237,7 @@ def _calls(facts: Debrief) -> Iterator[Part]:
         at = "never" if first is None else f"{words.pet_named(first.pet_min)}, {first.changed_by or 'when it was first judged'}"
         yield Paragraph(clean(f"{said}: {at}."))
     yield Paragraph(
-        "Judged again every half hour from what was known then; the board judged more often, so it may have told the room some "
+        "Judged again every hour from what was known then; the board judged more often, so it may have told the room some "
         "minutes earlier.", "small",
     )
     columns = (

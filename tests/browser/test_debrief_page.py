@@ -16,7 +16,7 @@ from tests.browser.conftest import set_size
 from tests.waiting import until
 
 KINDS = {
-    "The board": "text/html", "PDF": "application/pdf", "Tables (XLSX)": XLSX,
+    "The board": "text/html", "Plans and runs": "text/html", "PDF": "application/pdf", "Tables (XLSX)": XLSX,
     "Carry-over (plan file)": "application/toml", "Facts (JSON)": "application/json",
 }  # fmt: skip
 # The lines of a drawing that can be seen: of some length, inside the drawing.

@@ -15,9 +15,9 @@ from dashboard.core.deferral.advise import call_now
 from dashboard.core.deferral.call import Call
 from dashboard.core.record.record import Record
 
-EVERY_MIN = 30.0
-MOST_CALLS = 12
-MOST_DRAWS = 400
+EVERY_MIN = 60.0
+MOST_CALLS = 6
+MOST_DRAWS = 200
 
 RecordAt = Callable[[datetime], Record]
 
@@ -26,7 +26,7 @@ def calls_made(
     record_at: RecordAt, newest: Record, until_pet_min: float, *, draws: int,
     progress: Callable[[str, int, int], None] = lambda what, done, of: None,
 ) -> list[CallFact]:
-    """Each change of the call: every half hour, and just before each decision, is looked at.
+    """Each change of the call: every hour, and just before each decision, is looked at.
 
     Parameters
     ----------
@@ -66,7 +66,7 @@ def calls_made(
 
 
 def _instants(until_pet_min: float, decided: Iterable[float]) -> list[float]:
-    """Every half hour, and just before each decision; fewer of the former when there are too many."""
+    """Every hour, and just before each decision; fewer of the former when there are too many."""
     step = max(EVERY_MIN, until_pet_min / MOST_CALLS)
     grid = {step * n for n in range(int(until_pet_min // step) + 1)} if until_pet_min >= 0 else set()
     return sorted(grid | {at - 1 / 60 for at in decided if 0 < at <= until_pet_min})

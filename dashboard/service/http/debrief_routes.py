@@ -24,7 +24,9 @@ LINKS = (
     ("/", "The board"), (f"{PAGE}.pdf", "PDF"), (f"{PAGE}.xlsx", "Tables (XLSX)"),
     (f"{PAGE}/carry-over.toml", "Carry-over (plan file)"), (f"{PAGE}.json", "Facts (JSON)"), ("/runs", "Plans and runs"),
 )  # fmt: skip
-_FOLLOWED = {"decisions": "the decisions", "projections": "the sortie, every quarter of an hour"}
+_FOLLOWED = {
+    "decisions": "the decisions", "calls": "the calls to the room", "projections": "the sortie, every quarter of an hour",
+}  # fmt: skip
 
 Writer = Callable[[Made, Desk], Response]
 

@@ -98,3 +98,23 @@ def test_without_a_state_there_is_no_debrief(plan, store_url, clock, serve_desk)
     desk = Desk(LiveSession(plan, EventStore(store_url), clock), compute=broken)
     answer = Room(serve_desk(desk).url).http.get("/debrief")
     assert answer.status_code == 503 and "events are safe" in answer.text
+
+
+@pytest.mark.parametrize("what", ["decisions", "calls", "projections"])
+def test_the_page_says_how_far_each_part_of_the_work_is(half_way, monkeypatch, what: str):
+    """Every part that the debrief notes has its words; one without them would be a fault of the page."""
+    monkeypatch.setattr(service, "PATIENCE_S", 0.0)
+    began, go_on = threading.Event(), threading.Event()
+
+    def slow(*given, progress, **more):
+        progress(what, 1, 3)
+        began.set()
+        go_on.wait(DEADLINE_S)
+        return debrief(*given, **more)
+
+    monkeypatch.setattr(service, "debrief", slow)
+    half_way.http.get("/debrief")
+    assert began.wait(DEADLINE_S)
+    answer = half_way.http.get("/debrief")
+    go_on.set()
+    assert answer.status_code == 202 and ": 1 of 3" in answer.text
