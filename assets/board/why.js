@@ -1,8 +1,7 @@
 // The dialog "Why these numbers". The server fills it when it is opened, and again on request. Escape closes it.
 
-import { byId, takesKeys } from "./dom.js";
+import { byId } from "./dom.js";
 import { Why } from "./ids.js";
-import { message } from "./moment.js";
 import { problemIn } from "./server.js";
 
 let asked = 0;
@@ -39,12 +38,3 @@ function open() {
 }
 
 export const pressed = { [Why.OPEN]: open, [Why.RENEW]: fill, [Why.CLOSE]: () => byId(Why.DIALOG).close() };
-
-export function listen() {
-  document.addEventListener("keydown", (event) => {
-    if (event.key !== "w" || event.ctrlKey || event.metaKey || event.altKey || !message()) return;
-    if (takesKeys(event.target)) return;
-    const isOther = Array.from(document.querySelectorAll("dialog[open]")).some((dialog) => dialog.id !== Why.DIALOG);
-    if (!isOther) open();
-  });
-}

@@ -23,7 +23,7 @@ SUIT_HEADS = ("Consumable", "Left now", "Last read", "Reserve", "Need to the end
 
 def button() -> html.Button:
     """The button that opens the dialog."""
-    return html.Button("Why these numbers", id=Why.OPEN, className="sheet-button why-open", title="Or press w")
+    return html.Button("Why these numbers", id=Why.OPEN, className="sheet-button why-open", title="Or press y")
 
 
 def dialog() -> html.Dialog:
