@@ -332,8 +332,13 @@ class _Adviser:
 
     def next_best(self, found: Sequence[Solved]) -> Solved | None:
         """The best answer that keeps something of each answer before; None when there is none."""
-        given = [sorted(set(one.figures.change.given_up()) - set(self.asked.given_up())) for one in found]
+        given = [sorted(self._own_work(one)) for one in found]
         return self.best(given) if all(given) else None
+
+    def _own_work(self, solved: Solved) -> set[str]:
+        """What an answer gives up beyond what was asked. Keeping a leg keeps nothing: it is worth the work at its end."""
+        own = set(solved.figures.change.given_up()) - set(self.asked.given_up())
+        return {t for t in own if self.record.runs[t].task.leg is None}
 
     def with_others(self, found: list[Solved]) -> list[Solved]:
         """The answers with clearly different ones, up to as many as are wanted."""

@@ -8,7 +8,7 @@ from dataclasses import replace
 from dashboard.core.deferral.sense import closed_under, rules_of_sense
 from dashboard.core.events.change import Change
 from dashboard.core.record.lifecycle import BROKEN_OFF, DEFERRED, IN_WORK, NOT_STARTED, ON_HOLD
-from dashboard.core.record.record import Record, TaskRun, out_of_plan
+from dashboard.core.record.record import Record, TaskRun, legs_not_needed, out_of_plan
 
 
 def with_change(record: Record, change: Change) -> Record:
@@ -92,9 +92,15 @@ def _and_what_makes_no_sense_without(record: Record, change: Change) -> Change:
     with_it = with_change(record, Change(choose=change.choose)) if change.choose else record
     left_out = {t for t in with_it.out_because if record.in_plan(t)}
     remaining = [t for t in with_it.order if not _is_waiting(with_it.runs[t]) and (with_it.in_plan(t) or t in left_out)]
-    gone = {*change.defer, *change.break_off, *left_out}
-    along = closed_under(rules_of_sense(with_it, remaining), gone) - gone
+    gone = {*change.defer, *change.break_off, *left_out} - _legs_not_needed(record, change)
+    along = closed_under(rules_of_sense(with_it, remaining), gone) - {*gone, *change.defer}
     return change.and_defer(t for t in record.order if t in along)
+
+
+def _legs_not_needed(record: Record, change: Change) -> set[str]:
+    """Legs of a change that would go by themselves, given the rest of it: they take no work along."""
+    legs = {t for t in change.defer if record.runs[t].task.leg is not None}
+    return legs_not_needed(with_change(record, change.without_tasks(legs)), legs) if legs else set()
 
 
 def _is_waiting(run: TaskRun) -> bool:

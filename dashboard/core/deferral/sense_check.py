@@ -8,7 +8,7 @@ from typing import Literal, NamedTuple
 from dashboard.core.deferral.sense import has_begun
 from dashboard.core.record.legs import work_at_end
 from dashboard.core.record.lifecycle import BROKEN_OFF, DEFERRED, NOT_STARTED
-from dashboard.core.record.record import Record
+from dashboard.core.record.record import Record, legs_not_needed
 
 
 class NoSense(NamedTuple):
@@ -34,11 +34,23 @@ def makes_no_sense(before: Record, after: Record) -> list[NoSense]:
     list of NoSense
         Empty when the change causes nothing of the kind.
     """
-    known = {(one.code, one.subject) for one in _all(before)}
-    return [one for one in _all(after) if (one.code, one.subject) not in known]
+    known = {(one.code, one.subject) for one in all_that_makes_no_sense(before)}
+    return [one for one in all_that_makes_no_sense(after) if (one.code, one.subject) not in known]
 
 
-def _all(record: Record) -> Iterator[NoSense]:
+def all_that_makes_no_sense(record: Record) -> Iterator[NoSense]:
+    """What makes no sense in the plan of record as it is.
+
+    Parameters
+    ----------
+    record
+        As it is now.
+
+    Yields
+    ------
+    NoSense
+        A rule may name the same task more than once.
+    """
     of_work = (*_torn_apart(record), *_left_open(record), *_serves_nothing(record))
     yield from (one for one in of_work if record.runs[one.subject].task.leg is None)
     yield from _without_leg(record)
@@ -62,15 +74,18 @@ def _gone(record: Record, task_id: str) -> bool:
 
 def _torn_apart(record: Record) -> Iterator[NoSense]:
     """Some tasks of a group go and others stay."""
+    groups: dict[str, list[str]] = {}
     for task_id, run in record.runs.items():
-        if run.task.together is None or not _gone(record, task_id):
-            continue
-        for other, its in record.runs.items():
-            same = its.task.together == run.task.together and not _is_waiting(record, other)
-            if same and (has_begun(record, other) or (other != task_id and _stays(record, other))):
-                words = f"{task_id} goes although {other} of the same group '{run.task.together}' "
-                yield NoSense("together", task_id, words + ("has begun" if has_begun(record, other) else "stays"))
-                break
+        if run.task.together is not None:
+            groups.setdefault(run.task.together, []).append(task_id)
+    for word, group in groups.items():
+        holding = [t for t in group if not _is_waiting(record, t) and (has_begun(record, t) or _stays(record, t))]
+        for task_id in group if holding else ():
+            if _gone(record, task_id):
+                other = next((t for t in holding if t != task_id), None)
+                words = f"{task_id} goes although " + (f"{other} of " if other else "") + f"the same group '{word}' "
+                begun = other is None or has_begun(record, other)
+                yield NoSense("together", task_id, words + ("has begun" if begun else "stays"))
 
 
 def _left_open(record: Record) -> Iterator[NoSense]:
@@ -93,9 +108,14 @@ def _serves_nothing(record: Record) -> Iterator[NoSense]:
 
 
 def _without_leg(record: Record) -> Iterator[NoSense]:
-    """A leg is given up although something is left at its end. That a leg goes with what is there is the record's own rule."""
+    """A leg is given up although something is left at its end, and its lanes would not be there already.
+
+    That a leg goes with what is there, or because its lanes are there already, is the record's own rule.
+    """
+    given_up = [t for t in work_at_end(record) if record.runs[t].state == DEFERRED]
+    not_needed = legs_not_needed(record, given_up) if given_up else set()
     for leg, at_end in work_at_end(record).items():
         staying = [t for t in at_end if not has_begun(record, t) and _stays(record, t)]
-        if record.runs[leg].state == DEFERRED:
+        if leg in given_up and leg not in not_needed:
             for stop in staying:
                 yield NoSense("no leg", stop, f"{stop} stays although {leg}, the leg to it, is given up")

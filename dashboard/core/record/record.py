@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from collections.abc import Collection
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from typing import Any, Literal, NamedTuple, TypeVar
 
@@ -334,6 +335,26 @@ def out_of_plan(record: Record) -> dict[str, Out]:
         _add_dependents(record, out, list(without_way))
     out.update({leg: Out(deferred=True, why=why) for leg, why in legs_that_go(record, out).items()})
     return out
+
+
+def legs_not_needed(record: Record, legs: Collection[str]) -> set[str]:
+    """Legs that would go by themselves if nobody had given them up: nothing is left at their end, or their lanes are there.
+
+    Parameters
+    ----------
+    record
+        With these legs given up, or not.
+    legs
+        Legs of the record.
+
+    Returns
+    -------
+    set of str
+        Part of `legs`.
+    """
+    given_up = {leg for leg in legs if record.runs[leg].state == DEFERRED}
+    kept = replace(record, runs={**record.runs, **{t: replace(record.runs[t], state=NOT_STARTED) for t in given_up}})
+    return set(legs_that_go(kept, set(out_of_plan(kept)) - set(legs))) & set(legs)
 
 
 def _add_dependents(record: Record, out: dict[str, Out], queue: list[str]) -> None:

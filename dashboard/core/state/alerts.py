@@ -9,6 +9,7 @@ from dashboard.core.base.minutes import clock, length, whole
 from dashboard.core.base.times import minutes_between
 from dashboard.core.base.wording import listed
 from dashboard.core.deferral.call import Call
+from dashboard.core.deferral.sense_check import all_that_makes_no_sense
 from dashboard.core.plan.model import CONSUMABLE_NAMES
 from dashboard.core.record.lifecycle import BROKEN_OFF, DEFERRED, NOT_STARTED
 from dashboard.core.record.record import Record
@@ -309,11 +310,36 @@ def _required_left_out(judged: _Judged) -> Iterator[Alert]:
             )
 
 
+_SENSE_DO = {
+    "obliged": "Reinstate it, or make sure that it is safe to leave open.",
+    "together": "Reinstate it, or defer the rest of the group as well.",
+    "serves nothing": "Defer it as well, unless it is wanted for itself.",
+    "no leg": "Defer it as well, or reinstate the leg.",
+}
+
+
+def _makes_no_sense(judged: _Judged) -> Iterator[Alert]:
+    """What was decided leaves the plan of record without sense: something stays open, or a group is torn apart."""
+    told: set[str] = set()
+    for one in all_that_makes_no_sense(judged.record):
+        if one.subject not in told:
+            told.add(one.subject)
+            title = judged.record.runs[one.subject].task.title
+            yield Alert(
+                id=f"no-sense-{one.subject}",
+                what=one.words.replace(one.subject, f"{one.subject} {title}".rstrip(), 1),
+                since_pet_min=None,
+                by_pet_min=None,
+                do=_SENSE_DO[one.code],
+            )
+
+
 RULES: Mapping[str, Callable[[_Judged], Iterator[Alert]]] = {
     "no-clock": _no_clock,
     "ahead-of-now": _dated_ahead,
     "below-reserve": _below_the_reserve,
     "required-out": _required_left_out,
+    "no-sense": _makes_no_sense,
     "over-limit": _over_the_limit,
     "suit-short": _suit_short,
     "leave-by": _leave_by,

@@ -26,6 +26,14 @@ DRIVE = (
     + task("R1", "EV1", 40, 20, worksite="rack") + task("BACK", "EV1 EV2", 60, 10, leg="lock", required=True)
     + HOME.replace('id = "HOME"', 'id = "HOME"\nworksite = "lock"')
 )
+THERE_AND_BACK = (
+    SITES + task("GO-M", "EV1", 0, 10, leg="mast", required=True)
+    + task("OPEN", "EV1", 10, 20, worksite="mast", obliges=["CLOSE"])
+    + task("GO-R", "EV1", 30, 10, leg="rack") + task("R1", "EV1", 40, 60, worksite="rack")
+    + task("GO-M2", "EV1", 100, 10, leg="mast") + task("CLOSE", "EV1", 110, 10, worksite="mast")
+    + task("BACK", "EV1", 120, 10, leg="lock", required=True)
+    + HOME.replace('id = "HOME"', 'id = "HOME"\nworksite = "lock"')
+)
 
 
 def record_of(tables, log="0:00 clock", pet="0:00"):
@@ -69,6 +77,14 @@ def test_a_leg_goes_when_nothing_is_left_at_its_end() -> None:
 def test_what_lies_at_the_end_of_a_leg_goes_with_it() -> None:
     """Nobody works at the rack whom nothing takes there."""
     assert goes(record_of(DRIVE), "GO-R") == {"GO-R", "R1"}
+
+
+def test_a_way_back_that_is_not_needed_takes_nothing_along() -> None:
+    """Out to the mast, aside to the rack, back to the mast: without the work at the rack both ways go, and CLOSE stays."""
+    record = record_of(THERE_AND_BACK)
+    assert goes(record, "R1") == {"R1", "GO-R", "GO-M2"}
+    assert goes(record, *goes(record, "R1")) == goes(record, "R1")
+    assert goes(record, "GO-M2") == {"GO-M2", "CLOSE", "OPEN"}
 
 
 def test_a_leg_is_worth_what_is_done_at_its_end() -> None:

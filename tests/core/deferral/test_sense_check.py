@@ -11,7 +11,7 @@ from dashboard.core.events.change import Change
 from dashboard.core.record.fold import reconcile
 from tests.core.deferral.cases import HOME
 from tests.core.deferral.plans import START, makes_sense, random_plan, with_sense
-from tests.core.deferral.test_sense import DRIVE, record_of
+from tests.core.deferral.test_sense import DRIVE, THERE_AND_BACK, record_of
 from tests.scenario import task
 
 ROUTE = '[[route]]\nfrom = "mast"\nto = "rack"\nduration = 12\n'
@@ -36,6 +36,7 @@ def test_each_rule_is_told_by_its_own_word() -> None:
     assert found(tables, Change(defer=("WORK",))) == [("serves nothing", "RIG")]
     assert found(DRIVE, Change(defer=("R1",))) == []
     assert found(DRIVE + ROUTE, Change(defer=("GO-R",))) == [("no leg", "R1")]
+    assert found(THERE_AND_BACK, Change(defer=("R1", "GO-R", "GO-M2"))) == []
 
 
 def test_work_that_has_begun_is_closed_again() -> None:

@@ -12,7 +12,7 @@ PLAN = plan_of(
     f"[sortie]\n{SORTIE}\n"
     + lanes({"EV1": "A", "EV2": None})
     + suit("A", water=WATER, battery={"loaded": 450})
-    + task("A", "EV1", 0, 30, title="Unstow", required=True)
+    + task("A", "EV1", 0, 30, title="Unstow", required=True, obliges=["B"])
     + task("B", "EV1", 30, 60, title="Carry", after=["A"], worksite="mast")
     + task("W", "EV2", 100, 20, title="Look", needs=["sun"])
     + '[[window]]\nkind = "sun"\nfrom = 90\nto = 130\n'
@@ -32,6 +32,9 @@ RAISED = {
         BEGUN + "0:20 reading A water=0.3", "0:20", "below-reserve-A-water", "Suit A (EV1) is below its reserve of water", 20.0,
     ),
     "required": (DEFERRED, "0:05", "required-out-A", "A Unstow is required and is not in the plan of record", None),
+    "no sense": (
+        BEGUN + "0:10 defer B", "0:12", "no-sense-B", "B Carry goes although A, which obliges it, has begun", None,
+    ),
     "limit": (
         BEGUN + "0:05 estimate A remaining=400", "0:05", "over-limit",
         "At plan pace the crew is in after the limit, PET 6:00, set by suit A water", None,
