@@ -61,7 +61,7 @@ def instant_at(
     """
     cure = "Give a PET such as 2:05, or an instant such as 2031-04-12T11:15:00Z."
     try:
-        instant = plus_minutes(pet_zero, parse_minutes(text))
+        instant = plus_minutes(pet_zero, parse_minutes(text.removeprefix("PET").strip()))
     except (ValueError, OverflowError):
         try:
             instant = parse_instant(text)

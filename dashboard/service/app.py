@@ -22,6 +22,7 @@ from dashboard.service.http.api import make_api
 from dashboard.service.http.headers import ContentPolicy
 from dashboard.service.http.live_push import HEARTBEAT_S
 from dashboard.service.http.modules import AGAIN, add_modules, assets_folder, read_modules
+from dashboard.service.http.unknown_pages import add_unknown_pages, refuse_callbacks
 from dashboard.service.http.wall import WallAddress
 
 PLAN, PLAN_ENTRY = "/plan/", "plan/main.js"
@@ -62,13 +63,15 @@ def make_app(
     """
     policy = ContentPolicy()
     server = make_api(desk, keys, hosts, policy, audit, runs, plan_file)
+    for address in (PLAN, "/"):
+        refuse_callbacks(server, address)
     modules = read_modules(assets_folder() / MODULES)
     add_modules(server, modules)
     server.add_api_route(PLAN.rstrip("/"), _plan_page, include_in_schema=False)
     plan = _dash(server, "Plan - Tetherline", PLAN)
     plan.layout = plan_layout(desk.plan)
     page.register(plan, modules.elements(PLAN_ENTRY), HEARTBEAT_S)
-    app = _dash(server, _title(desk.session.rehearsal))  # the last: Dash answers every unknown address with its newest page
+    app = _dash(server, _title(desk.session.rehearsal))
     _without_grid(app)
     app.layout = page.page_layout(
         desk.plan, replaying=desk.session.run is not None, rehearsal=desk.session.rehearsal, touring=touring
@@ -78,6 +81,7 @@ def make_app(
     policy.allow_handler(AGAIN)
     server.add_middleware(WallAddress)
     server.add_exception_handler(DependencyException, _no_component)
+    add_unknown_pages(server)
     return app
 
 

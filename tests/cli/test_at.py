@@ -17,7 +17,7 @@ from tests.scenario import PET_ZERO
 
 
 @pytest.mark.parametrize(
-    "at", ["0:20", "20", "2031-04-12T09:30:00Z", "2031-102T09:30:00Z", "2031-04-12T11:30:00+02:00"]
+    "at", ["0:20", "20", "PET 0:20", "2031-04-12T09:30:00Z", "2031-102T09:30:00Z", "2031-04-12T11:30:00+02:00"]
 )
 def test_a_time_is_a_pet_or_an_instant(plan: Path, log: Path, at: str):
     """All of these are PET 0:20."""

@@ -7,7 +7,7 @@ from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from pathlib import Path
 
-from fastapi import APIRouter, FastAPI
+from fastapi import APIRouter, Depends, FastAPI
 
 from dashboard.service.access.audit import Audit
 from dashboard.service.access.followed_key_file import LOOK_S
@@ -26,6 +26,7 @@ from dashboard.service.http.modules import add_modules, assets_folder, read_modu
 from dashboard.service.http.plan_file_routes import add_plan_file_routes
 from dashboard.service.http.problems import add_problem_answers
 from dashboard.service.http.replay_routes import add_replay_routes
+from dashboard.service.http.requests import known_parameters_only
 from dashboard.service.http.run_routes import add_run_routes
 from dashboard.service.http.sign_in_routes import add_sign_in_routes
 from dashboard.service.http.state_routes import add_state_routes
@@ -79,7 +80,7 @@ def make_api(
         await asyncio.to_thread(audit.close)
 
     server = FastAPI(docs_url=None, redoc_url=None, openapi_url=None, lifespan=lifespan)
-    router = APIRouter(prefix="/api")
+    router = APIRouter(prefix="/api", dependencies=[Depends(known_parameters_only)])
     add_state_routes(router, desk)
     add_event_routes(router, desk, visitors)
     add_replay_routes(router, desk, visitors)

@@ -8,11 +8,34 @@ import orjson
 from fastapi import Request
 
 from dashboard.core.base.problems import Problem
-from dashboard.core.base.wording import kind_of_value
+from dashboard.core.base.wording import kind_of_value, listed
 from dashboard.service.http.problems import Refused
 
 LARGEST_BODY_BYTES = 1_000_000
 DRAINED_BYTES = 20_000_000
+
+
+async def known_parameters_only(request: Request) -> None:
+    """Refuse a request to the interface with a parameter in its address that its route does not have.
+
+    A parameter that is passed over would be taken for one that counts: `GET /api/state?at=2:00` is the state of now.
+
+    Parameters
+    ----------
+    request
+        With its route found.
+
+    Raises
+    ------
+    Refused
+        422 with the parameter, and with those that the route has.
+    """
+    known = [field.alias for field in request.scope["route"].dependant.query_params]
+    unknown = next((name for name in request.query_params if name not in known), None)
+    if unknown is not None:
+        expected = f"the parameters {listed(known)}" if known else "no parameter"
+        cure = "See /api/docs for the parameters of each route."
+        raise Refused(422, Problem(f"address {request.url.path}", expected, f"'{unknown}'", cure))
 
 
 def body_description(description: str, schema: dict[str, Any] | None = None) -> dict[str, Any]:

@@ -31,3 +31,11 @@ def test_a_state_that_could_not_be_computed_is_not_passed_off_as_now(room: Room,
     assert "a gap in the rail" in answer.json()["problems"][0]["found"]
     with room.live() as client:
         assert "a gap in the rail" in message(client)["trouble"]
+
+
+def test_a_parameter_that_the_route_does_not_have_is_refused(room: Room):
+    """The state of now is not passed off as that of another moment; a parameter that a route has still counts."""
+    answer = room.http.get("/api/state", params={"at": "2:00"})
+    assert (answer.status_code, answer.json()["problems"][0]["found"]) == (422, "'at'")
+    assert room.http.get("/api/events", params={"after": 0}).status_code == 200
+    assert room.http.get("/api/events", params={"afetr": 0}).json()["problems"][0]["expected"] == "the parameters after"
