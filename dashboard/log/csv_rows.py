@@ -8,6 +8,7 @@ from collections.abc import Iterator, Sequence
 from contextlib import suppress
 from pathlib import Path
 
+from dashboard.log.csv_texts import unguarded
 from dashboard.log.limits import TableLimits
 from dashboard.log.rows import Row, up_to_last_filled
 from dashboard.log.textfile import UTF8_MARK, refusal
@@ -184,7 +185,7 @@ def csv_row(number: int, line: int, raw: bytes, delimiter: str, limits: TableLim
         return Row(number, (), line, shown(raw), fault)
     except csv.Error as wrong:
         return Row(number, (), line, text, f"expected a row of CSV; found {wrong}")
-    cells = up_to_last_filled(found)
+    cells = tuple(unguarded(cell) for cell in up_to_last_filled(found))
     longest = max(map(len, found), default=0)
     fault = ""
     if len(cells) > limits.columns:

@@ -12,6 +12,7 @@ from pathlib import Path
 from dashboard.core.base.findings import Unread
 from dashboard.core.events.event import Event
 from dashboard.core.events.fields import FIELDS
+from dashboard.log.csv_texts import guarded
 from dashboard.log.event_cells import event_cell
 from dashboard.log.eventtext import text_of_event
 from dashboard.log.textfile import refusal
@@ -64,5 +65,5 @@ def _csv_text(events: Iterable[Event]) -> str:
     writer = csv.writer(out, lineterminator="\n")
     writer.writerow(columns)
     for table in tables:
-        writer.writerow([event_cell(name, table.get(name)) for name in columns])
+        writer.writerow([guarded(event_cell(name, table.get(name))) for name in columns])
     return out.getvalue()

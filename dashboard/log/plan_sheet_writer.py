@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Any
 
 from dashboard.core.plan.model import Plan, Task
+from dashboard.log.csv_texts import guarded
 from dashboard.log.plan_sheet import SHEET_NAME
 from dashboard.log.plan_sheet_cells import plan_cell
 from dashboard.log.plan_sheet_columns import COLUMNS, CONTINGENCY
@@ -64,7 +65,7 @@ def _row(task: Task, contingency: str | None) -> list[Any]:
 
 def _csv(rows: Iterable[list[Any]]) -> bytes:
     out = io.StringIO(newline="")
-    csv.writer(out, lineterminator="\r\n").writerows(rows)
+    csv.writer(out, lineterminator="\r\n").writerows([guarded(cell) for cell in row] for row in rows)
     text = out.getvalue()
     return (b"" if text.isascii() else UTF8_MARK) + text.encode("utf-8")
 

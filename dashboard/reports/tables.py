@@ -14,6 +14,7 @@ from openpyxl.utils import get_column_letter  # type: ignore[import-untyped]
 from dashboard.core.base.findings import Discrepancy, Unread
 from dashboard.core.base.times import instant_text
 from dashboard.core.debrief.facts import Debrief, DecisionFact, LedgerLine, LeftTask, ProjectionPoint, SuitUse
+from dashboard.log.csv_texts import guarded
 from dashboard.reports.document import clean
 
 LONGEST_CELL = 32_000  # XLSX cells hold no longer text
@@ -92,7 +93,7 @@ def csv_texts(facts: Debrief, made_at: datetime, version: str) -> dict[str, str]
     """
     top = clean(f"# Sortie {facts.sortie}. {facts.said_above}").replace("\n", " ")
     return {
-        name: f"{top}\n{frame.to_csv(index=False, lineterminator=chr(10))}"
+        name: f"{top}\n{frame.map(guarded).to_csv(index=False, lineterminator=chr(10))}"
         for name, frame in frames(facts, made_at, version).items()
     }
 
