@@ -15,12 +15,12 @@ from typing import Any
 import httpx
 import pytest
 
-from tests.cli.conftest import Start
 from tests.command import (
     assert_bad_input,
     tetherline,
     written,
 )
+from tests.serving import Start
 from tests.waiting import DEADLINE_S
 
 
@@ -81,8 +81,7 @@ def test_a_batch_too_large_for_one_request_is_sent_in_parts(server: str, tmp_pat
 def test_send_tries_again_when_the_server_comes_back(start: Start, plan: Path, monkeypatch: pytest.MonkeyPatch):
     """The connection is lost at first; the event arrives all the same, once. The server comes back in the second pause."""
     process, url = start("serve", plan, "--port", "0")
-    process.kill()
-    process.wait()
+    process.stop()
     pauses: list[float] = []
 
     def pause(seconds: float) -> None:
