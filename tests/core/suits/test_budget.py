@@ -145,7 +145,8 @@ def test_use_from_one_pet_on_is_use_between_to_the_last_bit():
     dice = random.Random(1)
     for _ in range(200):
         marks = sorted(dice.uniform(0, 400) for _ in range(12))
-        pieces = [*((a, b, dice.uniform(100, 500)) for a, b in zip(marks[::2], marks[1::2], strict=True)), (marks[-1], math.inf, 200)]
+        worked = [(a, b, dice.uniform(100, 500)) for a, b in zip(marks[::2], marks[1::2], strict=True)]
+        pieces = [*worked, (marks[-1], math.inf, 200)]
         rate, begin = Rate(dice.uniform(0, 1), dice.choice([0.0, 0.003])), dice.uniform(0, 500)
         use = UseFrom(pieces, rate, begin)
         for end in (begin, *(mark for mark in marks if mark > begin), dice.uniform(begin, 600)):
