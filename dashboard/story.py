@@ -15,6 +15,7 @@ from dashboard.core.deferral.advice_model import Advice, Choice, Item, Rung
 from dashboard.core.events.change import Change, Part
 from dashboard.core.plan.model import Plan
 from dashboard.core.state.model import EndState, LimitState, SortieState
+from dashboard.core.suits.shortfall import LIMIT as THE_LIMIT
 from dashboard.words import (
     Phrase,
     Towards,
@@ -185,11 +186,15 @@ def reconciled(end: EndState, limit: LimitState, confidence: float | None) -> st
     if end.p90_pet_min is not None and end.p90_pet_min > limit.pet_min and sure >= 0.5:
         return f"That is the middle case; one simulated run in ten ends after {pet_named(end.p90_pet_min, 'up')}."
     runs = "most" if sure < 0.5 else "some"
+    if end.short_of not in (None, THE_LIMIT):
+        return f"That is the middle case; in {runs} simulated runs {end.short_of} reaches its reserve before the crew is in."
     return f"That is the middle case; in {runs} simulated runs the end is past the limit, or a suit reaches its reserve first."
 
 
-def certain_enough(short_by_min: float, confidence: float | None) -> str:
+def certain_enough(short_by_min: float, confidence: float | None, short_of: str | None = None) -> str:
     """What is missing for the wanted chance: ``for a chance of 90 % it would have to end 1 h 08 min earlier``.
+
+    When that is what a suit lasts, this is said: ``... earlier, since suit A water may reach its reserve first``.
 
     Parameters
     ----------
@@ -197,6 +202,8 @@ def certain_enough(short_by_min: float, confidence: float | None) -> str:
         0: nothing is missing.
     confidence : float or None
         Wanted chance; None: at plan pace.
+    short_of : str, optional
+        What most simulated runs that are not in time are past; None: not known.
 
     Returns
     -------
@@ -206,7 +213,8 @@ def certain_enough(short_by_min: float, confidence: float | None) -> str:
     if short_by_min <= 0:
         return ""
     wanted = "to keep limit and reserves" if confidence is None else f"for a chance of {chance(confidence)}"
-    return f"{wanted} it would have to end {duration(short_by_min, 'up')} earlier"
+    since = f", since {short_of} may reach its reserve first" if short_of not in (None, THE_LIMIT) else ""
+    return f"{wanted} it would have to end {duration(short_by_min, 'up')} earlier{since}"
 
 
 def suit_lasts(margin_min: float | None, reached_pet_min: float | None, end_pet_min: float | None) -> Phrase:

@@ -189,4 +189,4 @@ def _if_not_decided(choice: Choice, limit_pet_min: float, advice: Advice) -> str
         return ""
     said = story.inside_by(end, limit_pet_min, then.in_by_limit, drawn=then.p50_pet_min is not None)
     wanted = advice.confidence if advice.basis == "expected" else None
-    return "; ".join(one for one in (said, story.certain_enough(then.short_by_min, wanted)) if one)
+    return "; ".join(one for one in (said, story.certain_enough(then.short_by_min, wanted, then.short_of)) if one)

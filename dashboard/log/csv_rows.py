@@ -185,7 +185,7 @@ def csv_row(number: int, line: int, raw: bytes, delimiter: str, limits: TableLim
         return Row(number, (), line, shown(raw), fault)
     except csv.Error as wrong:
         return Row(number, (), line, text, f"expected a row of CSV; found {wrong}")
-    cells = tuple(unguarded(cell) for cell in up_to_last_filled(found))
+    cells = up_to_last_filled([unguarded(cell) for cell in found])
     longest = max(map(len, found), default=0)
     fault = ""
     if len(cells) > limits.columns:

@@ -16,6 +16,7 @@ from dashboard.core.brief.facts import (
     LaneThen,
     Wait,
 )
+from dashboard.story import reconciled
 
 SHORTEST_WAIT_MIN = 5.0
 MOST_NAMED = 4  # tasks that go along with another; more are only counted
@@ -411,6 +412,8 @@ def promise(facts: Brief) -> Iterator[str]:
         yield f"Expected end: {words.pet_named(end.p50_pet_min, 'up')} (P50), {spread}."
     if end.in_by_limit is not None:
         yield f"As briefed {words.chance(end.in_by_limit)} likely inside by the limit; wanted {words.chance(facts.confidence)}."
+    if why := reconciled(end, facts.limit, facts.confidence):
+        yield why
 
 
 def change(one: BriefChange) -> tuple[str, str]:

@@ -143,7 +143,8 @@ def _card(number: int, choice: Choice, plan: Plan, state: SortieState) -> Markup
     leaves = joined(tag("div", line(f"leaves open: {one}")) for one in choice.leaves_open.values())
     suits = " · ".join(f"{name} {left}" for name, left in suit_rows(choice, state))
     loses = tag("div", span("quiet", "loses "), line(story.cost(choice, choice.value_lost, story.priorities_of(plan, state))))
-    short = story.certain_enough(choice.if_not_decided.short_by_min, state.advice.confidence) if choice.if_not_decided else ""
+    then = choice.if_not_decided
+    short = "" if then is None else story.certain_enough(then.short_by_min, state.advice.confidence, then.short_of)
     note = tag("div", line(f"As things stand, {short}."), class_="quiet") if short and number == 1 else NOTHING
     ends = _buttons(number, choice, plan, state)
     return tag("div", head, table, leaves, tag("div", line(suits)), loses, note, ends, class_="choice")

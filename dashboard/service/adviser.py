@@ -8,7 +8,8 @@ Rules of this file
    finished or decided.
 3. When an event came in, the figures of the standing choices are computed again within the cycle, and the advice is marked
    `outdated` until new advice is there. Nobody then decides on figures from before the event. A choice that now misses the
-   wanted confidence by more than `MOVED_BY` is dropped.
+   wanted confidence by more than `MOVED_BY` is dropped. This takes longer than the state itself, so while events pour in it is
+   done for at most one part in `1 + RESTS_FOR` of the time; a tick later at the latest it is done.
 4. All advice is dropped when the clock jumps (back, or forward by more than `JUMP_MIN` between two cycles) and at the end of
    the sortie. Advice that is being computed then is dropped too.
 5. When advice cannot be computed, the board says so, and it is tried again at the next reason.
@@ -23,6 +24,7 @@ Rules of this file
 from __future__ import annotations
 
 import logging
+import math
 import threading
 import time
 from collections.abc import Callable, Sequence
@@ -50,6 +52,7 @@ from dashboard.words import pet_named
 
 LEAST_APART_S = 10.0
 MOVED_BY = 0.05
+RESTS_FOR = 4.0
 CLOSING_S = 12.0
 JUMP_MIN = 30.0
 CALL_EVERY_MIN = 1.0
@@ -138,6 +141,7 @@ class Adviser:
         self._made: _Made | None = None
         self._call: Call | None = None
         self._figured: _Figured | None = None
+        self._figure_again_s = -math.inf
         self._began_s: float | None = None
         self._began_pet_min: float | None = None
         self._working: threading.Thread | None = None
@@ -215,9 +219,17 @@ class Adviser:
     def _figured_anew(
         self, made: _Made, advice: Advice, plan: Plan, events: Sequence[Event], state: SortieState, fold: Fold
     ) -> list[Choice]:
-        """The choices of the advice that still hold, with figures from these events; computed once for the same events."""
+        """The choices of the advice that still hold, with figures from these events; computed once for the same events.
+
+        While events pour in, the figures of a moment ago stay, so that the choices do not hold up the state.
+        """
         rests_on, known = _rests_on(events, state), self._figured
-        if known is None or known.made is not made or known.rests_on != rests_on:
+        is_known = known is not None and known.made is made
+        if is_known and self._counter_s() < self._figure_again_s:
+            assert known is not None
+            return known.choices
+        if known is None or not is_known or known.rests_on != rests_on:
+            began_s = self._counter_s()
             try:
                 record = fold(events, state.now)
                 found = refigured(record, advice.choices, plan.sortie.confidence, gives=MOVED_BY)
@@ -225,6 +237,8 @@ class Adviser:
                 log.exception("The figures of the standing choices could not be computed again")
                 found = []
             self._figured = known = _Figured(made, rests_on, found)
+            ended_s = self._counter_s()
+            self._figure_again_s = ended_s + RESTS_FOR * (ended_s - began_s)
         return known.choices
 
     def settled(self, seconds: float) -> bool:

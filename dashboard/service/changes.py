@@ -50,10 +50,11 @@ def _of_mapping(before: Mapping[str, Any], after: Mapping[str, Any]) -> Change:
 
 
 def _of_list(before: list[Any], after: list[Any]) -> Change:
-    """Item by item where most of them are as they were."""
+    """Item by item where most of them are as they were, or where they are mappings, of which a small part changes."""
     pairs = enumerate(zip(before, after, strict=True))
     found = {place: change for place, (old, new) in pairs if (change := change_of(old, new)) is not None}
-    return {"items": found} if 2 * len(found) <= len(after) else {"new": after}
+    is_small = 2 * len(found) <= len(after) or all(isinstance(one, dict) for one in after)
+    return {"items": found} if is_small else {"new": after}
 
 
 def _of_rows(before: list[str], after: list[str]) -> list[str | list[int]]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import logging
+import time
 from collections.abc import Sequence
 from datetime import datetime
 from typing import Any, NamedTuple
@@ -21,7 +22,8 @@ from dashboard.screens.snapshot import board_snapshot
 from dashboard.service.adviser import Adviser
 from dashboard.service.session.clock import Mode
 
-LONG_LOG = 2000  # the first view of a longer log comes without the times at which the alerts began; the next one has them
+LONG_LOG = 2000  # the first view of a longer log comes without the times at which the alerts began
+LOOKING_S = 0.1  # of a cycle, for these times; what is not found by then is looked for in the next ones
 
 log = logging.getLogger("tetherline")
 
@@ -122,7 +124,10 @@ class AdvisedCompute:
         state = state_of(record, now, unread=unread, mode=mode)
         try:
             if not self._is_first or len(events) <= LONG_LOG:
-                state, self._looked = with_since(plan, events, state, self._looked, fold.record_at)
+                until_s = time.monotonic() + LOOKING_S
+                state, self._looked = with_since(
+                    plan, events, state, self._looked, fold.record_at, lambda: time.monotonic() > until_s
+                )
         except Exception:  # the board goes on without the times at which the alerts began
             log.exception("The times at which the alerts began could not be found")
         self._is_first = False

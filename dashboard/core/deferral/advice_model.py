@@ -22,6 +22,11 @@ class IfNotDecided(StateModel):
     p90_pet_min: float | None = Field(default=None, description="None when the basis is plan pace")
     in_by_limit: float | None = Field(default=None, description="None when the basis is plan pace")
     short_by_min: float = Field(description="minutes missing for what is wanted; 0 when nothing is")
+    short_of: str | None = Field(
+        default=None,
+        description="what most simulated runs that are not in time are past: `the limit`, or what a suit lasts, such as "
+        "`suit A water`; None: every one is in time, or the basis is plan pace",
+    )
 
 
 class Item(StateModel):

@@ -17,6 +17,7 @@ from dashboard.core.record.record import Record
 from dashboard.core.schedule.expected import DRAWS, Expected, expect
 from dashboard.core.schedule.plan_pace import Projection, project
 from dashboard.core.suits.budget import Budget, budgets
+from dashboard.core.suits.shortfall import short_of
 
 
 @dataclass(frozen=True)
@@ -31,6 +32,8 @@ class Figures:
         Probability of being in by the limit with every suit above its reserve.
     short_by_min : float
         Minutes missing for the wanted probability; 0 when it is reached.
+    short_of : str or None
+        What most draws that are not in time are past (see `shortfall`); None: nothing is missing, or nothing was drawn.
     margins_min, limiting : mapping
         Suit -> least margin, and the consumable that has it.
     value_lost : mapping
@@ -50,6 +53,7 @@ class Figures:
     p90_pet_min: float | None
     in_by_limit: float | None
     short_by_min: float
+    short_of: str | None
     margins_min: Mapping[str, float]
     limiting: Mapping[str, str]
     value_lost: Mapping[int, float]
@@ -95,6 +99,7 @@ def figures_of(
     limit = record.plan.sortie.limit_less_reserve_pet_min
     expected = expect(changed, projection, draws=draws) if draws else None
     in_by, short = _chance(changed, projection, budget, expected, limit, confidence)
+    missing = short_of(expected.end, limit, budget, max(0.0, record.pet_min)) if expected and short else None
     margins, limiting = _margins(budget)
     if times is None:
         times = Times(before, expect(record, before, draws=draws) if draws and change.count() else None)
@@ -107,6 +112,7 @@ def figures_of(
         p90_pet_min=float(np.percentile(expected.end, 90)) if expected else None,
         in_by_limit=in_by,
         short_by_min=short,
+        short_of=missing,
         margins_min=margins,
         limiting=limiting,
         value_lost=value_lost(record, change),

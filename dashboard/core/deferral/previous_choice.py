@@ -78,8 +78,8 @@ def refigured(
     if not changes:
         return []
     before = project(record)
-    now = figures_of(record, before, Change(), confidence=confidence, draws=draws)
     times = Times(before, expect(record, before, draws=draws) if draws else None)
+    now = figures_of(record, before, Change(), confidence=confidence, draws=draws, times=times)
     found = [
         (one, figures_of(record, before, change, confidence=confidence, draws=draws, times=times)) for one, change in changes
     ]

@@ -9,8 +9,8 @@ from dashboard.core.base.wording import chance_text, listed
 from dashboard.core.outlook.briefed import Briefed, found, named, pet
 from dashboard.core.plan.fields import Finding
 from dashboard.core.plan.model import CONSUMABLE_NAMES
-from dashboard.core.schedule.expected import PACE, SEED
-from dashboard.core.suits.budget import limit_draws
+from dashboard.core.schedule.expected import PACE
+from dashboard.core.suits.shortfall import shortfall_shares
 
 MORE_LIKELY_LATE = 0.5
 LEAST_CAUSE = 0.02
@@ -66,11 +66,10 @@ def shortfalls(briefed: Briefed) -> list[str]:
     if briefed.expected is None:
         return []
     end = briefed.expected.end
-    shares = [(float((end > briefed.limit_pet_min).mean()), "past the limit less reserve")]
-    for (suit, name), one in briefed.budget.items():
-        lasts = limit_draws({(suit, name): one}, 0.0, SEED, len(end))
-        if lasts is not None:
-            shares.append((float((end > lasts).mean()), f"past what the {CONSUMABLE_NAMES[name]} of suit {suit} lasts"))
+    shares = [
+        (share, "past the limit less reserve" if of is None else f"past what the {CONSUMABLE_NAMES[of[1]]} of suit {of[0]} lasts")
+        for of, share in shortfall_shares(end, briefed.limit_pet_min, briefed.budget, 0.0).items()
+    ]
     counted = sorted((one for one in shares if one[0] >= LEAST_CAUSE), key=lambda one: -one[0])[:MOST_CAUSES]
     return [f"{chance_text(share)} {words}" for share, words in counted]
 

@@ -6,6 +6,7 @@ The state is computed again at earlier instants with the same events, and search
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
+from contextlib import suppress
 from datetime import datetime, timedelta
 from typing import NamedTuple
 
@@ -32,17 +33,20 @@ class Looked(NamedTuple):
     events : list of Event
         The events of which it was found.
     since : dict of str to datetime
-        For each alert whose rule gives no time: since when it stood.
+        For each alert whose rule gives no time: since when it stood, as far as that was found.
+    seen : dict of datetime to set of str, or None
+        What a search that was cut short has seen: instants -> the alerts that stood; None: it found all.
     """
 
     now: datetime
     events: list[Event]
     since: dict[str, datetime]
+    seen: dict[datetime, set[str]] | None = None
 
 
 def with_since(
     plan: Plan, events: Iterable[Event], state: SortieState, last: Looked | None = None,
-    record_at: Callable[[datetime], Record | None] = lambda instant: None,
+    record_at: Callable[[datetime], Record | None] = lambda instant: None, enough: Callable[[], bool] = lambda: False,
 ) -> tuple[SortieState, Looked]:
     """Fill in since when each alert stands.
 
@@ -62,9 +66,11 @@ def with_since(
         The result of `follow`.
     last : Looked or None
         The result of an earlier search. Of it is used what lies before the first event that came in since.
-
     record_at
         Gives the record of these events at an earlier instant where it has it at hand; None: it is folded anew.
+    enough
+        Asked before each instant that is computed. Once it says so, the times that are not found yet stay unknown, and the
+        next search goes on from where this one stopped.
 
     Returns
     -------
@@ -74,16 +80,25 @@ def with_since(
     all_events, now, zero = list(events), state.now, state.basis.pet_zero
     waiting = [alert.id for alert in state.alerts if alert.since_pet_min is None] if now > zero else []
     kept = None if last is None else _kept(last, all_events, zero, now)
-    since = {}
+    since: dict[str, datetime] = {}
+    seen: dict[datetime, set[str]] | None = None
     if waiting:
-        looks = _Looks(plan, all_events, {now: set(waiting)}, kept, record_at)
+        before = (last.seen or {}) if last is not None and kept is not None else {}
+        known = {at: names for at, names in before.items() if kept is not None and at <= kept.until}
+        looks = _Looks(plan, all_events, {**known, now: set(waiting)}, kept, record_at, enough)
         for name in waiting:
-            since[name] = looks.since(name, zero, now)
+            with suppress(_Enough):
+                since[name] = looks.since(name, zero, now)
+        seen = looks.seen_before(now) if len(since) < len(waiting) else None
     alerts = [
         alert.model_copy(update={"since_pet_min": minutes_between(zero, since[alert.id])}) if alert.id in since else alert
         for alert in state.alerts
     ]
-    return state.model_copy(update={"alerts": alerts}), Looked(now, all_events, since)
+    return state.model_copy(update={"alerts": alerts}), Looked(now, all_events, since, seen)
+
+
+class _Enough(Exception):
+    """Raised when no more instants are to be looked at."""
 
 
 class _Kept(NamedTuple):
@@ -103,7 +118,7 @@ def _kept(last: Looked, events: Sequence[Event], zero: datetime, now: datetime) 
         return None
     until = min((max(zero, min(event.at, event.came_in)) - JUST_BEFORE for event in new), default=last.now)
     if until >= last.now:
-        return _Kept(last.now, last.since, True)
+        return _Kept(last.now, last.since, last.seen is None)
     return _Kept(until, {name: at for name, at in last.since.items() if at <= until}, False) if until >= zero else None
 
 
@@ -120,9 +135,10 @@ class _Looks:
 
     def __init__(
         self, plan: Plan, events: list[Event], known: dict[datetime, set[str]], kept: _Kept | None,
-        record_at: Callable[[datetime], Record | None],
+        record_at: Callable[[datetime], Record | None], enough: Callable[[], bool],
     ) -> None:
         self._plan, self._events, self._known, self._kept, self._record_at = plan, events, known, kept, record_at
+        self._enough = enough
         if kept is not None and kept.all_of_them:
             known.setdefault(kept.until, set(kept.since))
 
@@ -142,10 +158,16 @@ class _Looks:
         if self._kept is not None and name in self._kept.since and self._kept.since[name] <= instant <= self._kept.until:
             return True
         if instant not in self._known:
+            if self._enough():
+                raise _Enough
             record = self._record_at(instant)
             state = follow(self._plan, self._events, instant) if record is None else state_of(record, instant)
             self._known[instant] = {alert.id for alert in state.alerts}
         return name in self._known[instant]
+
+    def seen_before(self, now: datetime) -> dict[datetime, set[str]]:
+        """What was seen, but for now, of which only the alerts that are searched for are known."""
+        return {at: names for at, names in self._known.items() if at < now}
 
     def first(self, name: str, zero: datetime, begin: datetime, now: datetime) -> datetime:
         """The instant since which the alert stands, not before `begin`. It must stand now."""

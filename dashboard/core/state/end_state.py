@@ -15,6 +15,7 @@ from dashboard.core.state.model import (
     EndState,
 )
 from dashboard.core.suits.budget import limit_draws
+from dashboard.core.suits.shortfall import short_of
 
 DRIVERS_SHOWN = 8
 
@@ -57,6 +58,13 @@ def _in_by_limit(computed: Computed) -> float | None:
     return float(ok.mean() if suits is None else (ok & (end <= suits)).mean())
 
 
+def _short_of(computed: Computed) -> str | None:
+    if computed.expected is None:
+        return None
+    limit = computed.record.plan.sortie.limit_less_reserve_pet_min
+    return short_of(computed.expected.end, limit, computed.budget, max(0.0, computed.record.pet_min))
+
+
 def _drivers(computed: Computed) -> list[Driver]:
     if computed.expected is None:
         return []
@@ -95,6 +103,7 @@ def end_state(computed: Computed) -> EndState:
         p50_pet_min=p50,
         p90_pet_min=p90,
         in_by_limit=_in_by_limit(computed),
+        short_of=_short_of(computed),
         drivers=_drivers(computed),
         because=because(record, computed.projection, computed.expected, briefed_end_pet_min(record.plan)),
         chain=chain,

@@ -125,6 +125,11 @@ class EndState(StateModel):
     in_by_limit: float | None = Field(
         description="probability of being in by the planned limit less reserve with every consumable above its reserve"
     )
+    short_of: str | None = Field(
+        default=None,
+        description="what most simulated runs that are not in time are past: `the limit`, or what a suit lasts, such as "
+        "`suit A water`; None: every one is in time, or none was drawn",
+    )
     drivers: list[Driver] = Field(default=[], description="what drives the end and its spread, strongest first")
     because: list[Because] = Field(
         default=[],

@@ -18,7 +18,7 @@ CHANGE = Change(defer=("A",), trim={"B": 20.0}, choose={"ending": "short"})
 def figures(change: Change, first: float) -> Figures:
     """Figures in which no two numbers are equal, so that none can stand in the place of another."""
     return Figures(
-        change, first, first + 1, first + 2, first / 1000, first + 3, {"A": first + 4, "B": math.inf},
+        change, first, first + 1, first + 2, first / 1000, first + 3, f"suit of {first}", {"A": first + 4, "B": math.inf},
         {"A": "water", "B": "oxygen"}, {3: first + 1 / 3}, first + 5, f"because of {first}",
         [PartInTime(part, first + 6, f"by {first}", part.kind == "trim") for part in change.parts()], [],
         {"ending": f"open {first}"},
@@ -57,6 +57,7 @@ def test_what_comes_if_nobody_decides_is_that_of_giving_nothing_up() -> None:
     assert later is not None
     assert later.model_dump() == {
         "end_pet_min": 100, "p50_pet_min": 101, "p90_pet_min": 102, "in_by_limit": 0.1, "short_by_min": 103,
+        "short_of": "suit of 100.0",
     }
     assert choice_of(THEN, None, why="").if_not_decided is None
 

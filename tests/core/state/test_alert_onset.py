@@ -94,6 +94,22 @@ def test_since_does_not_move_while_the_alert_stands(lines: list[tuple[int, str]]
             assert then == later
 
 
+@pytest.mark.parametrize("at_once", [0, 1, 3])
+def test_a_search_in_pieces_finds_the_same(at_once: int):
+    """Few instants in each cycle, the clock going on: unknown until it is found, then as found at once."""
+    log = "0:00 clock\n0:00 start A\n0:30 done A\n0:30 start B\n1:03 estimate B remaining=330\n1:40 reading A oxygen=0.9"
+    events, looked, told = log_of(log), None, []
+    for cycle in range(60):
+        state = follow_at(SUITED, events, 190 + cycle / 30)
+        left = iter(range(at_once or cycle % 2))
+        state, looked = with_since(SUITED, events, state, looked, enough=lambda left=left: next(left, None) is None)
+        told.append({one.id: one.since_pet_min for one in state.alerts})
+    whole = {one.id: one.since_pet_min for one in with_since(SUITED, events, follow_at(SUITED, events, 190))[0].alerts}
+    assert told[0] != whole and None not in whole.values()
+    assert told[-1] == pytest.approx(whole)
+    assert all(one[name] in (None, pytest.approx(whole[name])) for one in told for name in one)
+
+
 def test_what_time_alone_raises_is_found_to_the_second_and_stays():
     """A task runs over and over, and nothing is logged: the same instant at every look, to the second."""
     log = "0:00 clock\n0:00 start A"
