@@ -107,6 +107,7 @@ def serving(driver: webdriver.Chrome, ports: list[int]) -> Iterator[Callable[[An
         driver.execute_script("localStorage.clear(); sessionStorage.clear();")
         driver.get("about:blank")
         driver.get_log("browser")
+        set_size(driver, 1920, 1080)
         return running[-1].url
 
     yield start
