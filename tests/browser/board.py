@@ -25,6 +25,7 @@ from dashboard.service.opening import rehearsal_desk, replay_desk
 from dashboard.service.session.live import LiveSession
 from dashboard.service.session.replay import ReplaySession
 from replay.recording import RecordedRun, load_run, packaged_scenarios
+from tests.browser.conftest import set_size
 from tests.browser.modules import expose_page
 from tests.scenario import plan_of, task
 from tests.waiting import DEADLINE_S, until
@@ -81,6 +82,37 @@ SAID = """
     return words;
 """
 
+# Brings the page on screen back to how a load leaves it: no dialog, no what-if, the log in front, nothing written, no focus.
+# False where another page is on screen.
+TIDY = """
+    if (location.href !== arguments[0] || !window.modules) return false;
+    for (const dialog of document.querySelectorAll("dialog[open]")) dialog.close();
+    const whatIf = document.getElementById("choices-what-if");
+    if (whatIf && whatIf.getAttribute("aria-expanded") === "true") {
+        document.getElementById("what-if-clear").click();
+        whatIf.click();
+    }
+    document.querySelector("[role=tab][data-tab=log]")?.click();
+    for (const name of ["log-note", "log-filter"]) {
+        const field = document.getElementById(name);
+        if (!field || !field.value) continue;
+        field.value = "";
+        field.dispatchEvent(new Event("input", {bubbles: true}));
+    }
+    document.activeElement.blur();
+    const pieces = modules.moment.message().board.html;  // what stands already is not written again, hence first nothing
+    modules.page.draw(Object.fromEntries(Object.keys(pieces).map((id) => [id, ""])));
+    modules.page.draw(pieces);
+    for (const one of document.getAnimations()) if (one.animationName === "arrive") one.finish();
+    return true;
+"""
+# Ends once the page has drawn a version of the board, or a later one: it draws in the frame after it received the version.
+DRAWN = """
+    const [version, done] = arguments, frames = (then) => requestAnimationFrame(() => requestAnimationFrame(then));
+    const look = () => modules.moment.message()?.version >= version ? frames(() => done()) : setTimeout(look, 20);
+    look();
+"""
+
 
 class Board:
     """The page as a test speaks of it."""
@@ -94,6 +126,30 @@ class Board:
         until(lambda: self.text("band-pet") not in ("", "not known yet"), "the first message being shown")
         until(lambda: self.driver.execute_script("return document.querySelector('#sheet-graph .bars')"), "the sheet")
         expose_page(self.driver)
+
+    def show(self, pet_min: float | None = None, size: tuple[int, int] = (1920, 1080)) -> None:
+        """Have the page on screen as a load leaves it. It is loaded only where it is not there yet.
+
+        Parameters
+        ----------
+        pet_min
+            The replay is paused at this moment. None: the clock stays.
+        size
+            Width and height of the page.
+        """
+        set_size(self.driver, *size)
+        if not self.driver.execute_script(TIDY, self.address + "/"):
+            self.open()
+        if pet_min is not None:
+            self.seek(pet_min)
+
+    def seek(self, pet_min: float) -> None:
+        """Pause the replay at a moment; returns once the page has drawn it."""
+        self.driver.execute_async_script(DRAWN, self.pause_at(pet_min))
+
+    def pause_at(self, pet_min: float) -> int:
+        """Pause the replay at a moment, whatever page is on screen; gives the version of the board that shows it."""
+        return post(self.address, "/api/replay", {"action": "seek", "at_pet_min": pet_min, "pause": True})["version"]
 
     def text(self, name: str) -> str:
         """What a place says to who looks at it; empty while there is none, or while it is hidden."""

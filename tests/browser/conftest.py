@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Generator, Iterator
 from typing import Any
 
 import pytest
@@ -65,6 +65,16 @@ def browser(one_browser: webdriver.Chrome) -> webdriver.Chrome:
     return one_browser
 
 
+@pytest.hookimpl(wrapper=True)
+def pytest_runtest_makereport(item: Any) -> Generator[None, pytest.TestReport, pytest.TestReport]:
+    """After a test that failed the page is left, so that the next test loads it anew and does not fail for the same reason."""
+    report = yield
+    driver = item.funcargs.get("browser") if hasattr(item, "funcargs") else None
+    if report.failed and driver is not None:
+        driver.get("about:blank")
+    return report
+
+
 def set_size(driver: webdriver.Chrome, width: int, height: int) -> None:
     """Give the page itself exactly this size."""
     size = {"width": width, "height": height, "deviceScaleFactor": 1, "mobile": False}
@@ -97,6 +107,7 @@ def serving(driver: webdriver.Chrome, ports: list[int]) -> Iterator[Callable[[An
         driver.execute_script("localStorage.clear(); sessionStorage.clear();")
         driver.get("about:blank")
         driver.get_log("browser")
+        set_size(driver, 1920, 1080)
         return running[-1].url
 
     yield start

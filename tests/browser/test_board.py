@@ -12,7 +12,7 @@ from selenium.webdriver.common.by import By
 from selenium.webdriver.support.ui import Select
 
 from tests.browser.board import Board, live_app, live_plan, post, replay_app
-from tests.browser.conftest import chrome_options, rested, set_size
+from tests.browser.conftest import chrome_options, rested
 from tests.live_server import LiveServer
 from tests.waiting import until
 
@@ -20,9 +20,7 @@ from tests.waiting import until
 @pytest.fixture(scope="module")
 def live(browser: webdriver.Chrome, serve: Callable[[Any], str]) -> Board:
     """A live sortie, 20 minutes old."""
-    board = Board(browser, serve(live_app(live_plan())))
-    board.open()
-    return board
+    return Board(browser, serve(live_app(live_plan())))
 
 
 @pytest.fixture(scope="module")
@@ -33,7 +31,7 @@ def replayed(browser: webdriver.Chrome, serve: Callable[[Any], str]) -> Board:
 
 def test_an_event_entered_on_a_card_is_in_the_log_and_on_the_card(live: Board) -> None:
     """Start next, then Done: the card, its buttons and the log follow."""
-    live.open()
+    live.show()
     Select(live.driver.find_element(By.ID, "lane-ago-EV1")).select_by_value("15")
     live.press("lane-start-EV1")
     until(lambda: "of 30 min" in live.text("lane-body-EV1"), "the task in work on the card")
@@ -46,7 +44,7 @@ def test_an_event_entered_on_a_card_is_in_the_log_and_on_the_card(live: Board) -
 
 def test_hold_resume_and_undo(live: Board) -> None:
     """Hold turns into Resume; undo withdraws what was entered last, and the log keeps it, struck through."""
-    live.open()
+    live.show()
     live.press("lane-start-EV2")
     until(lambda: "0 of 40 min" in live.text("lane-body-EV2"), "the task in work")
     live.press("lane-hold-EV2")
@@ -65,7 +63,7 @@ def test_hold_resume_and_undo(live: Board) -> None:
 
 def test_a_note_and_a_whole_event_can_be_entered(live: Board) -> None:
     """The note field, and the form for every kind of event."""
-    live.open()
+    live.show()
     live.type("log-note", "glove check asked for")
     live.press("log-add-note")
     until(lambda: "glove check asked for" in live.text("log-rows"), "the note in the log")
@@ -83,7 +81,7 @@ def test_a_note_and_a_whole_event_can_be_entered(live: Board) -> None:
 
 def test_an_event_can_be_amended(live: Board) -> None:
     """The right time in PET; the row says that it was amended."""
-    live.open()
+    live.show()
     live.driver.find_element(By.CSS_SELECTOR, "#log-rows [data-act=correct]").click()
     said = live.driver.find_element(By.CSS_SELECTOR, "#log-rows .log-text").text
     assert said in live.text("amend-event")
@@ -99,7 +97,7 @@ def test_an_event_can_be_amended(live: Board) -> None:
 
 def test_a_note_can_be_reworded_and_withdrawn(live: Board) -> None:
     """An amendment puts the words right; a withdrawn note stays in the log, struck through."""
-    live.open()
+    live.show()
     post(live.address, "/api/events", {"id": "n1", "kind": "note", "text": "foothold seated at 2"})
     until(lambda: "foothold seated" in live.text("log-rows"), "the note")
     live.press("correct-n1")
@@ -116,7 +114,7 @@ def test_a_note_can_be_reworded_and_withdrawn(live: Board) -> None:
 
 def test_two_browsers_see_each_other(live: Board) -> None:
     """What one enters, the other shows."""
-    live.open()
+    live.show()
     other = webdriver.Chrome(options=chrome_options())
     try:
         second = Board(other, live.address)
@@ -130,7 +128,7 @@ def test_two_browsers_see_each_other(live: Board) -> None:
 
 def test_what_could_not_be_sent_is_kept_by_every_window_and_sent_again(live: Board) -> None:
     """Two windows of one browser, a lost connection in one and a failing server in the other: both events arrive."""
-    live.open()
+    live.show()
     first = live.driver.current_window_handle
     live.driver.execute_script("window.realFetch = window.fetch; window.fetch = () => Promise.reject(new Error('gone'))")
     live.driver.switch_to.new_window("tab")
@@ -151,7 +149,7 @@ def test_what_could_not_be_sent_is_kept_by_every_window_and_sent_again(live: Boa
 
 def test_text_in_a_field_and_the_filter_survive_updates(live: Board) -> None:
     """A half-written note, its focus, and the filter stay when new events come in."""
-    live.open()
+    live.show()
     live.type("log-filter", "zero")
     live.type("log-note", "half a sen")
     post(live.address, "/api/events", {"kind": "note", "text": "something new"})
@@ -165,7 +163,7 @@ def test_text_in_a_field_and_the_filter_survive_updates(live: Board) -> None:
 
 def test_words_that_look_like_markup_are_words(live: Board) -> None:
     """A note cannot become part of the page."""
-    live.open()
+    live.show()
     post(live.address, "/api/events", {"kind": "note", "text": "<img src=x onerror=document.title='broken'>"})
     until(lambda: "<img src=x" in live.text("log-rows"), "the note as words")
     assert live.driver.title == "Tetherline"
@@ -173,11 +171,92 @@ def test_words_that_look_like_markup_are_words(live: Board) -> None:
 
 def test_the_state_of_the_feed_is_said_in_words(live: Board) -> None:
     """Fresh after an entry; the age counts in the browser between messages."""
-    live.open()
+    live.show()
     post(live.address, "/api/events", {"kind": "note", "text": "fresh"})
     until(lambda: re.fullmatch(r"\d+ s ago, fresh", live.text("band-event-age")), "a fresh feed")
     seen: set[str] = set()
     until(lambda: seen.add(live.text("band-event-age")) or len(seen) >= 3, "three ages without a message")
+
+
+def test_a_live_board_fills_the_page(live: Board) -> None:
+    """Without the row of the replay the regions take its room: log and sheet end at the foot of the page."""
+    live.show()
+    for name in ("log", "problems", "sheet"):
+        box = live.driver.find_element(By.ID, name).rect
+        assert 1060 <= box["y"] + box["height"] <= 1080, name
+    assert live.driver.find_element(By.ID, "headline").rect["y"] < 70
+
+
+def test_the_board_does_not_scroll_at_its_full_size(replayed: Board) -> None:
+    """Everything of the overall state is on one page of 1920 by 1080."""
+    replayed.show()
+    size = replayed.driver.execute_script(
+        "const e = document.scrollingElement; return [e.scrollWidth, e.clientWidth, e.scrollHeight, e.clientHeight]"
+    )
+    assert size[0] <= size[1]
+    assert size[2] <= size[3]
+    for name in ("lane-body-EV1", "lane-body-EV2", "lane-body-ARM", "headline-end", "headline-lanes", "suits-body"):
+        high = replayed.driver.execute_script(
+            "const e = document.getElementById(arguments[0]); return [e.scrollHeight, e.clientHeight]", name
+        )
+        assert high[0] <= high[1] + 1, name
+
+
+def test_boxes_stay_where_they_are_through_a_replay(replayed: Board) -> None:
+    """Every 9 minutes of the run, each drawn: no region moves or changes its size."""
+    replayed.show(60)
+    first = replayed.boxes()
+    for pet in range(69, 367, 9):
+        replayed.seek(pet)
+        assert replayed.text("replay-at").startswith(f"PET {pet // 60}:{pet % 60:02d}")
+        assert replayed.boxes() == first, pet
+
+
+def test_replay_plays_pauses_and_steps(replayed: Board) -> None:
+    """The word at its fixed place changes, PET runs, and a step goes to the next event and pauses."""
+    replayed.show(60)
+    until(lambda: replayed.text("band-word") == "PAUSED", "PAUSED")
+    replayed.press("replay-play")
+    until(lambda: replayed.text("band-word") == "REPLAY x60", "REPLAY x60")
+    assert "2031-03-02" in replayed.text("band-run")
+    until(lambda: replayed.text("band-pet") >= "1:02", "PET running at 60 times")
+    replayed.press("replay-next")
+    until(lambda: replayed.text("band-word") == "PAUSED", "PAUSED at the next event")
+
+
+def test_every_time_on_the_page_carries_the_name_of_its_clock(replayed: Board) -> None:
+    """H:MM stands after the word PET or UTC, or in a column or axis headed PET."""
+    replayed.show()
+    for pet in (30, 150, 250, 375):
+        replayed.seek(pet)
+        assert replayed.text("replay-at").startswith(f"PET {pet // 60}:")
+        for name in ("band", "headline", "lanes", "suits", "choices", "problems-head", "sheet-out", "replay"):
+            text = replayed.text(name)  # read once: choices may come in between
+            for found in re.finditer(r"-?\d:[0-5]\d", text):
+                before = text[: found.start()].replace("\n", " ").replace("\u00a0", " ")
+                named = r"(PET|UTC|of|to) ?$" if name in ("replay", "headline") else r"(PET|UTC)[ \d:]*$"
+                assert re.search(named, before), (name, text)
+    heads = [cell.text for cell in replayed.driver.find_elements(By.CSS_SELECTOR, "#log-rows th")]
+    assert heads[0] == "PET"
+
+
+@pytest.mark.parametrize(("width", "height"), [(1366, 768), (1920, 1080), (3840, 2160)])
+def test_the_overall_state_is_in_view(replayed: Board, width: int, height: int) -> None:
+    """Band, headline and the sheet lie inside the window on a laptop, a desk and a large screen."""
+    replayed.show(size=(width, height))
+    for name, (left, top, wide, high) in replayed.boxes().items():
+        if name in ("band", "sheet-graph") or name.startswith("headline"):
+            assert left >= 0 and top >= 0, name
+            assert left + wide <= width + 1 and top + high <= height + 1, name
+
+
+def test_nothing_is_loaded_from_outside_and_nothing_fails(replayed: Board) -> None:
+    """The console is free of errors with every outside address blocked."""
+    replayed.driver.get("about:blank")
+    replayed.driver.get_log("browser")
+    replayed.open()
+    rested(replayed.driver)
+    assert [line for line in replayed.driver.get_log("browser") if line["level"] == "SEVERE"] == []
 
 
 def test_at_stale_the_projected_end_is_withheld(browser: webdriver.Chrome, serve_once: Callable[[Any], str]) -> None:
@@ -191,56 +270,6 @@ def test_at_stale_the_projected_end_is_withheld(browser: webdriver.Chrome, serve
         "return getComputedStyle(document.querySelector('#headline-lanes .mark-row'), '::after').content"
     )
     assert "stale" in marked
-
-
-def test_the_board_does_not_scroll_at_its_full_size(replayed: Board) -> None:
-    """Everything of the overall state is on one page of 1920 by 1080."""
-    replayed.open()
-    size = replayed.driver.execute_script(
-        "const e = document.scrollingElement; return [e.scrollWidth, e.clientWidth, e.scrollHeight, e.clientHeight]"
-    )
-    assert size[0] <= size[1]
-    assert size[2] <= size[3]
-    for name in ("lane-body-EV1", "lane-body-EV2", "lane-body-ARM", "headline-end", "headline-lanes", "suits-body"):
-        high = replayed.driver.execute_script(
-            "const e = document.getElementById(arguments[0]); return [e.scrollHeight, e.clientHeight]", name
-        )
-        assert high[0] <= high[1] + 1, name
-
-
-def test_a_live_board_fills_the_page(live: Board) -> None:
-    """Without the row of the replay the regions take its room: log and sheet end at the foot of the page."""
-    live.open()
-    for name in ("log", "problems", "sheet"):
-        box = live.driver.find_element(By.ID, name).rect
-        assert 1060 <= box["y"] + box["height"] <= 1080, name
-    assert live.driver.find_element(By.ID, "headline").rect["y"] < 70
-
-
-def test_boxes_stay_where_they_are_through_a_replay(replayed: Board) -> None:
-    """Over 100 steps of the run no region moves or changes its size."""
-    replayed.open()
-    post(replayed.address, "/api/replay", {"action": "seek", "at_pet_min": 60})
-    first = replayed.boxes()
-    for step in range(100):
-        post(replayed.address, "/api/replay", {"action": "seek", "at_pet_min": 60 + step * 3})
-        if step % 10 == 9:
-            wanted = f"PET {(60 + step * 3) // 60}:{(60 + step * 3) % 60:02d}"
-            until(lambda: replayed.text("replay-at").startswith(wanted), wanted)  # noqa: B023
-        assert replayed.boxes() == first, step
-
-
-def test_replay_plays_pauses_and_steps(replayed: Board) -> None:
-    """The word at its fixed place changes, PET runs, and a step goes to the next event and pauses."""
-    replayed.open()
-    post(replayed.address, "/api/replay", {"action": "seek", "at_pet_min": 60})
-    until(lambda: replayed.text("band-word") == "PAUSED", "PAUSED")
-    replayed.press("replay-play")
-    until(lambda: replayed.text("band-word") == "REPLAY x60", "REPLAY x60")
-    assert "2031-03-02" in replayed.text("band-run")
-    until(lambda: replayed.text("band-pet") >= "1:02", "PET running at 60 times")
-    replayed.press("replay-next")
-    until(lambda: replayed.text("band-word") == "PAUSED", "PAUSED at the next event")
 
 
 def test_a_choice_is_shown_and_recorded_as_a_decision(browser: webdriver.Chrome, serve_once: Callable[[Any], str]) -> None:
@@ -260,45 +289,6 @@ def test_a_choice_is_shown_and_recorded_as_a_decision(browser: webdriver.Chrome,
     board.press("ask-yes")
     until(lambda: "decided: " in board.text("log-rows"), "the decision in the log")
     until(lambda: "nothing to decide" in board.text("headline-decision"), "no decision waiting any more")
-
-
-def test_every_time_on_the_page_carries_the_name_of_its_clock(replayed: Board) -> None:
-    """H:MM stands after the word PET or UTC, or in a column or axis headed PET."""
-    replayed.open()
-    for pet in (30, 150, 250, 375):
-        post(replayed.address, "/api/replay", {"action": "seek", "at_pet_min": pet})
-        until(lambda: replayed.text("replay-at").startswith(f"PET {pet // 60}:"), "the seek")  # noqa: B023
-        for name in ("band", "headline", "lanes", "suits", "choices", "problems-head", "sheet-out", "replay"):
-            text = replayed.text(name)  # read once: choices may come in between
-            for found in re.finditer(r"-?\d:[0-5]\d", text):
-                before = text[: found.start()].replace("\n", " ").replace("\u00a0", " ")
-                named = r"(PET|UTC|of|to) ?$" if name in ("replay", "headline") else r"(PET|UTC)[ \d:]*$"
-                assert re.search(named, before), (name, text)
-    heads = [cell.text for cell in replayed.driver.find_elements(By.CSS_SELECTOR, "#log-rows th")]
-    assert heads[0] == "PET"
-
-
-@pytest.mark.parametrize(("width", "height"), [(1366, 768), (1920, 1080), (3840, 2160)])
-def test_the_overall_state_is_in_view(replayed: Board, width: int, height: int) -> None:
-    """Band, headline and the sheet lie inside the window on a laptop, a desk and a large screen."""
-    set_size(replayed.driver, width, height)
-    try:
-        replayed.open()
-        for name, (left, top, wide, high) in replayed.boxes().items():
-            if name in ("band", "sheet-graph") or name.startswith("headline"):
-                assert left >= 0 and top >= 0, name
-                assert left + wide <= width + 1 and top + high <= height + 1, name
-    finally:
-        set_size(replayed.driver, 1920, 1080)
-
-
-def test_nothing_is_loaded_from_outside_and_nothing_fails(replayed: Board) -> None:
-    """The console is free of errors with every outside address blocked."""
-    replayed.driver.get("about:blank")
-    replayed.driver.get_log("browser")
-    replayed.open()
-    rested(replayed.driver)
-    assert [line for line in replayed.driver.get_log("browser") if line["level"] == "SEVERE"] == []
 
 
 def test_a_silent_server_is_said_across_the_page_and_its_return_heals(browser: webdriver.Chrome) -> None:

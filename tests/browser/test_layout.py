@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from typing import Any
 
 import pytest
@@ -16,7 +16,6 @@ from dashboard.core.state.model import Alert, SortieState
 from dashboard.screens import choices, headline, problems
 from dashboard.screens.ids import Headline, Problems
 from tests.browser.board import Board, live_app, live_plan, post, replay_app
-from tests.browser.conftest import set_size
 from tests.scenario import follow_at
 from tests.screens.plans import suited_plan
 from tests.waiting import until
@@ -69,11 +68,10 @@ def replayed(browser: webdriver.Chrome, serve: Callable[[Any], str]) -> Board:
 
 
 @pytest.fixture(params=SIZES, ids=lambda size: f"{size[0]}")
-def sized(replayed: Board, request: pytest.FixtureRequest) -> Iterator[Board]:
-    """The same at both sizes."""
-    set_size(replayed.driver, *request.param)
-    yield replayed
-    set_size(replayed.driver, 1920, 1080)
+def sized(replayed: Board, request: pytest.FixtureRequest) -> Board:
+    """The same, paused at PET 2:30, at both sizes."""
+    replayed.show(150, request.param)
+    return replayed
 
 
 def late_state() -> SortieState:
@@ -89,7 +87,6 @@ def late_state() -> SortieState:
 
 def test_the_headline_holds_the_largest_values_uncut(sized: Board) -> None:
     """3 h 12 min behind in both lanes, over the limit, and of a suit, beside their badges."""
-    sized.open()
     pieces = headline.snapshot(suited_plan(), late_state())
     assert "3 h 12" in pieces[Headline.LANES]
     for box, piece in pieces.items():
@@ -101,7 +98,6 @@ def test_the_headline_holds_the_largest_values_uncut(sized: Board) -> None:
 @pytest.mark.parametrize("kind", ["expected", "plan pace"])
 def test_the_end_is_named_beside_the_largest_values(sized: Board, kind: str, body: str) -> None:
     """Inside by when, against which limit, and of which kind the end is, at every size, with contact and without."""
-    sized.open()
     state = late_state()
     if kind == "plan pace":
         state = state.model_copy(update={"end": state.end.model_copy(update={"p50_pet_min": None, "in_by_limit": None})})
@@ -120,13 +116,12 @@ def test_nothing_shifts_while_the_page_comes_up(sized: Board) -> None:
 
 def test_the_buttons_of_a_card_stay_where_they_are(sized: Board) -> None:
     """Whatever they say, through work, hold and end."""
-    sized.open()
     script = """return Array.from(document.querySelectorAll("#lane-card-EV2 .lane-buttons > *")).map((one) => {
         const box = one.getBoundingClientRect(); return [box.left, box.top, box.width, box.height]; })"""
     first = sized.driver.execute_script(script)
     for pet in (60, 125, 205, 250, 330, 381):
-        post(sized.address, "/api/replay", {"action": "seek", "at_pet_min": pet})
-        until(lambda: sized.text("replay-at").startswith(f"PET {pet // 60}:{pet % 60:02d}"), "the seek")  # noqa: B023
+        sized.seek(pet)
+        assert sized.text("replay-at").startswith(f"PET {pet // 60}:{pet % 60:02d}")
         assert sized.driver.execute_script(script) == first, pet
         cut = "return Array.from(document.querySelectorAll('.lane-buttons button'), (one) => one.scrollWidth - one.clientWidth)"
         assert max(sized.driver.execute_script(cut)) <= 0, pet
@@ -135,9 +130,6 @@ def test_the_buttons_of_a_card_stay_where_they_are(sized: Board) -> None:
 
 def test_what_is_cut_on_a_card_can_be_read_by_key(sized: Board) -> None:
     """Worksite, task, what comes next and what it waits for, with nothing cut, once the card has the focus."""
-    sized.open()
-    post(sized.address, "/api/replay", {"action": "seek", "at_pet_min": 150})
-    until(lambda: sized.text("replay-at").startswith("PET 2:30"), "the seek")
     sized.press("band-title")
     sized.driver.execute_script("document.getElementById('basis-card-EV1').focus()")
     until(lambda: "at pump-bay" in sized.text("basis"), "the card in full")
@@ -145,25 +137,9 @@ def test_what_is_cut_on_a_card_can_be_read_by_key(sized: Board) -> None:
     assert "pump-bay" in sized.text("lane-body-EV1")
 
 
-def test_all_that_rests_on_a_stale_log_says_so(browser: webdriver.Chrome, serve_once: Callable[[Any], str]) -> None:
-    """Choices, sheet and alerts as well as the headline: a word and a hatch."""
-    board = Board(browser, serve_once(live_app(live_plan(minutes_old=150))))
-    board.open()
-    until(lambda: "stale" in board.text("band-event-age"), "the word stale")
-    before = "return getComputedStyle(document.getElementById(arguments[0]), '::before').content"
-    for head in ("choices-head", "problems-head"):
-        assert "stale log" in browser.execute_script(before, head)
-    label = browser.find_element(By.CLASS_NAME, "sheet-stale")
-    assert label.is_displayed() and "stale log" in label.text
-    hatched = "return getComputedStyle(document.querySelector(arguments[0])).backgroundImage"
-    assert "repeating-linear-gradient" in browser.execute_script(hatched, ".sheet-stale")
-    post(board.address, "/api/events", {"kind": "note", "text": "fresh again"})
-    until(lambda: not label.is_displayed(), "the mark going with the first event")
-
-
 def test_only_a_badge_that_is_new_moves_and_its_colour_is_steady(replayed: Board) -> None:
     """A redraw of what is there starts no motion; a badge that was not there moves once, without fading."""
-    replayed.open()
+    replayed.show(150)
     script = """const m = modules.moment.message(), pieces = { ...m.board.html };
         const at = (html) => { pieces["headline-decision"] = html; modules.page.draw(pieces); };
         const moving = () => document.getAnimations().filter((one) => one.animationName === "arrive");
@@ -180,7 +156,7 @@ def test_only_a_badge_that_is_new_moves_and_its_colour_is_steady(replayed: Board
 
 def test_a_fast_replay_shows_one_instant(replayed: Board) -> None:
     """Over 60 times the clock is not counted on between messages."""
-    replayed.open()
+    replayed.show(150)
     script = """const m = modules.moment.message(), was = [m.speed, m.clock_running];
         Object.assign(m, {speed: 600, clock_running: true});
         const counted = modules.moment.now() - Date.parse(m.now);
@@ -191,7 +167,7 @@ def test_a_fast_replay_shows_one_instant(replayed: Board) -> None:
 
 def test_the_log_shows_four_rows_and_the_problems_three_alerts(replayed: Board) -> None:
     """At full size, with the row of the replay: each row whole, in its fixed place."""
-    replayed.open()
+    replayed.show(150)
     script = """const rows = document.getElementById("log-rows"), foot = rows.getBoundingClientRect().bottom;
         const boxes = Array.from(rows.querySelectorAll("tbody tr"), (row) => row.getBoundingClientRect());
         const whole = boxes.filter((b) => b.bottom <= foot + 1);
@@ -211,8 +187,7 @@ def test_the_log_shows_four_rows_and_the_problems_three_alerts(replayed: Board) 
 
 def test_the_title_of_a_joint_block_has_the_whole_width_of_the_block(replayed: Board) -> None:
     """A thin line of drift that crosses the block does not cut its title to the first column."""
-    replayed.open()
-    post(replayed.address, "/api/replay", {"action": "seek", "at_pet_min": 249.5})
+    replayed.show(249.5)
     script = """const plot = document.querySelector("#sheet-graph .js-plotly-plot");
         const texts = plot.data.find((one) => one.name === "labels").text;
         return texts.map((one) => one.replace(/<br>/g, " ").replace(/<[^>]*>/g, ""))"""
@@ -242,15 +217,27 @@ def test_no_number_time_or_id_is_cut_at_any_size(replayed: Board) -> None:
             "call_for_now": Change(trim={"T030": 25.0}), "choices": [choice] * 3, "ladder": [rung]}
     state = late.model_copy(update={"advice": late.advice.model_copy(update=told)})
     pieces = {**headline.snapshot(suited_plan(), state), **choices.snapshot(suited_plan(), state)}
-    replayed.open()
-    try:
-        for width, height in ((390, 844), (768, 1024), (1366, 768), (1920, 1080), (3840, 2160)):
-            set_size(replayed.driver, width, height)
-            replayed.driver.execute_script(
-                "document.body.dataset.tab = 'choices';"
-                "for (const [id, html] of Object.entries(arguments[0])) document.getElementById(id).innerHTML = html", pieces,
-            )
-            assert "by PET 4:41" in replayed.text("headline-decision")
-            assert replayed.driver.execute_script(CUT_OFF) == [], width
-    finally:
-        set_size(replayed.driver, 1920, 1080)
+    for width, height in ((390, 844), (768, 1024), (1366, 768), (1920, 1080), (3840, 2160)):
+        replayed.show(150, (width, height))
+        replayed.driver.execute_script(
+            "document.body.dataset.tab = 'choices';"
+            "for (const [id, html] of Object.entries(arguments[0])) document.getElementById(id).innerHTML = html", pieces,
+        )
+        assert "by PET 4:41" in replayed.text("headline-decision")
+        assert replayed.driver.execute_script(CUT_OFF) == [], width
+
+
+def test_all_that_rests_on_a_stale_log_says_so(browser: webdriver.Chrome, serve_once: Callable[[Any], str]) -> None:
+    """Choices, sheet and alerts as well as the headline: a word and a hatch."""
+    board = Board(browser, serve_once(live_app(live_plan(minutes_old=150))))
+    board.open()
+    until(lambda: "stale" in board.text("band-event-age"), "the word stale")
+    before = "return getComputedStyle(document.getElementById(arguments[0]), '::before').content"
+    for head in ("choices-head", "problems-head"):
+        assert "stale log" in browser.execute_script(before, head)
+    label = browser.find_element(By.CLASS_NAME, "sheet-stale")
+    assert label.is_displayed() and "stale log" in label.text
+    hatched = "return getComputedStyle(document.querySelector(arguments[0])).backgroundImage"
+    assert "repeating-linear-gradient" in browser.execute_script(hatched, ".sheet-stale")
+    post(board.address, "/api/events", {"kind": "note", "text": "fresh again"})
+    until(lambda: not label.is_displayed(), "the mark going with the first event")

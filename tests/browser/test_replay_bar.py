@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import replace
 from datetime import timedelta
 from typing import Any
@@ -17,7 +17,6 @@ from dashboard.service.app import make_app
 from replay.branch import branched
 from replay.recording import as_it_was, load_run, packaged_scenarios
 from tests.browser.board import Board, live_app, live_plan, paused_desk, post, rehearsal_app, replay_app
-from tests.browser.conftest import set_size
 from tests.waiting import until
 
 DATE = "2031-03-02"
@@ -42,18 +41,12 @@ def replayed(browser: webdriver.Chrome, serve: Callable[[Any], str]) -> Board:
 
 
 @pytest.fixture
-def board(replayed: Board) -> Iterator[Board]:
+def board(replayed: Board) -> Board:
     """The same, with its strip drawn and the clock back at PET 1:00."""
     post(replayed.address, "/api/replay", {"action": "speed", "speed": 60})
-    go(replayed, 60)
-    replayed.open()
+    replayed.show(60)
     until(lambda: replayed.driver.find_elements(By.CSS_SELECTOR, "#replay-marks svg"), "the strip")
-    yield replayed
-    set_size(replayed.driver, 1920, 1080)
-
-
-def go(board: Board, pet_min: float, **more: Any) -> None:
-    post(board.address, "/api/replay", {"action": "seek", "at_pet_min": pet_min, "pause": True, **more})
+    return replayed
 
 
 def keys(board: Board, *pressed: str) -> None:
@@ -91,9 +84,7 @@ def row_is_right(boxes: list[Any], width: int) -> None:
 @pytest.mark.parametrize(("width", "height"), [(1920, 1080), (1366, 768)])
 def test_the_bar_holds_everything_in_one_row(board: Board, width: int, height: int) -> None:
     """Nothing is cut, nothing lies over anything else, and the strip keeps the most room."""
-    set_size(board.driver, width, height)
-    go(board, 300)
-    at(board, "5:00")
+    board.show(300, (width, height))
     boxes = board.driver.execute_script(BOXES)
     assert {box[0] for box in boxes} >= {"replay-play", "replay-worst", "replay-speed", "replay-copy", "replay-counts"}
     row_is_right(boxes, width)
@@ -113,12 +104,10 @@ def test_jumps_go_to_decisions_and_to_where_the_room_was_most_behind(board: Boar
     board.press("replay-worst")
     at(board, "4:50")
     assert "behind" in board.text("headline-lanes") and board.text("band-word") == "PAUSED"
-    go(board, 60)
-    at(board, "1:00")
+    board.seek(60)
     keys(board, "m")
     at(board, "4:50")
-    go(board, 370)
-    at(board, "6:10")
+    board.seek(370)
     until(lambda: not board.driver.find_element(By.ID, "replay-decision-next").is_enabled(), "no decision any more")
 
 
@@ -158,15 +147,47 @@ def test_the_board_follows_while_someone_drags(board: Board) -> None:
     assert board.text("band-word") == "PAUSED"
 
 
+def test_a_replay_is_no_rehearsal(board: Board) -> None:
+    """Neither word nor title."""
+    assert board.driver.title == "Tetherline"
+    assert not board.driver.find_elements(By.ID, "replay-rehearsal")
+
+
+def test_every_speed_can_be_chosen(board: Board) -> None:
+    """From 1 to 600."""
+    field = board.driver.find_element(By.ID, "replay-speed")
+    offered = [one.get_attribute("value") for one in field.find_elements(By.TAG_NAME, "option")]
+    assert (offered[0], offered[-1]) == ("1", "600")
+    for speed in offered:
+        field.send_keys(f"x{speed}" if speed != "1" else Keys.HOME)
+        board.driver.execute_script(
+            "arguments[0].value = arguments[1]; arguments[0].dispatchEvent(new Event('change', {bubbles: true}))", field, speed
+        )
+        until(lambda: board.driver.execute_script("return modules.moment.message().speed") == float(speed), speed)  # noqa: B023
+
+
+def counts_as(board: Board, says: str) -> None:
+    """The bar says from when events count, hovering says how to see the other, and the speed is x45."""
+    until(lambda: board.text("replay-counts") == says, says)
+    assert "--as-it-was" in board.driver.find_element(By.ID, "replay-counts").get_attribute("title")
+    until(lambda: board.driver.execute_script("return document.getElementById('replay-speed').value") == "45", "x45")
+
+
+def test_the_bar_says_that_events_count_as_the_room_knew_them(board: Board) -> None:
+    """Unless asked for otherwise; a speed that the list does not offer is shown all the same."""
+    post(board.address, "/api/replay", {"action": "speed", "speed": 45})
+    counts_as(board, "as the room knew it")
+
+
 @pytest.mark.parametrize("asked", ["4:05", "2031-03-02T13:12:00Z"])
-def test_an_address_opens_the_replay_paused_at_its_moment(board: Board, asked: str) -> None:
+def test_an_address_opens_the_replay_paused_at_its_moment(replayed: Board, asked: str) -> None:
     """By PET or by instant; the page's address is then plain, so that loading it again takes nobody back."""
-    post(board.address, "/api/replay", {"action": "play"})
-    board.open(f"?at={asked}&theme=dark")
-    at(board, "4:05")
-    assert board.text("band-word") == "PAUSED"
-    until(lambda: board.driver.current_url.endswith("/?theme=dark"), "the plain address")
-    assert not board.driver.find_element(By.ID, "replay-address").is_displayed()
+    post(replayed.address, "/api/replay", {"action": "play"})
+    replayed.open(f"?at={asked}&theme=dark")
+    at(replayed, "4:05")
+    assert replayed.text("band-word") == "PAUSED"
+    until(lambda: replayed.driver.current_url.endswith("/?theme=dark"), "the plain address")
+    assert not replayed.driver.find_element(By.ID, "replay-address").is_displayed()
 
 
 @pytest.mark.parametrize(
@@ -178,17 +199,37 @@ def test_an_address_opens_the_replay_paused_at_its_moment(board: Board, asked: s
         ("2031-03-03T09:00:00Z", "The address asks for 2031-03-03T09:00:00Z. This run goes from"),
     ],
 )
-def test_an_address_of_no_moment_says_why_and_changes_nothing(board: Board, asked: str, says: str) -> None:
+def test_an_address_of_no_moment_says_why_and_changes_nothing(replayed: Board, asked: str, says: str) -> None:
     """What a PET looks like and from when to when the run goes, in a dialog, in plain words; the clock stays."""
-    board.open(f"?at={asked}")
-    until(lambda: "This moment cannot be shown" in board.text("replay-address"), "the words")
-    words = board.text("replay-address-words")
+    replayed.pause_at(60)
+    replayed.open(f"?at={asked}")
+    until(lambda: "This moment cannot be shown" in replayed.text("replay-address"), "the words")
+    words = replayed.text("replay-address-words")
     assert words.startswith(says)
     assert words.endswith("This run goes from PET 0:00 to PET 6:22.")
     assert "/api" not in words and "at_pet_min" not in words
-    assert board.text("band-pet") == "1:00"
+    assert replayed.text("band-pet") == "1:00"
+    replayed.press("replay-address-cancel")
+    assert not replayed.driver.find_element(By.ID, "replay-address").is_displayed()
+
+
+def test_copy_gives_the_address_of_the_moment_shown(board: Board) -> None:
+    """Selected in a field, whether or not the browser lets it be copied; opened, it leads back."""
+    board.seek(245.5)
+    keys(board, "a")
+    until(lambda: board.text("replay-address").strip().startswith("Address of this moment"), "the dialog")
+    field = board.driver.find_element(By.ID, "replay-address-field")
+    address = field.get_attribute("value")
+    assert address == f"{board.address}/?at=4:05:30"
+    selected = "const f = document.activeElement; return f.value.slice(f.selectionStart, f.selectionEnd)"
+    assert board.driver.execute_script(selected) == address
+    until(lambda: board.driver.find_element(By.CSS_SELECTOR, "#replay-address .form-outcome").text, "what came of it")
+    assert "everyone" in board.text("replay-address")
     board.press("replay-address-cancel")
-    assert not board.driver.find_element(By.ID, "replay-address").is_displayed()
+    board.seek(60)
+    board.open("?at=4:05:30")
+    at(board, "4:05")
+    assert board.driver.execute_script("return modules.moment.message().replay.at_pet_min") == 245.5
 
 
 def test_a_live_sortie_refuses_an_address_of_a_moment(browser: webdriver.Chrome, serve_once: Callable[[Any], str]) -> None:
@@ -200,39 +241,13 @@ def test_a_live_sortie_refuses_an_address_of_a_moment(browser: webdriver.Chrome,
     assert live.text("band-word") == "LIVE"
 
 
-def test_copy_gives_the_address_of_the_moment_shown(board: Board) -> None:
-    """Selected in a field, whether or not the browser lets it be copied; opened, it leads back."""
-    go(board, 245.5)
-    at(board, "4:05")
-    keys(board, "a")
-    until(lambda: board.text("replay-address").strip().startswith("Address of this moment"), "the dialog")
-    field = board.driver.find_element(By.ID, "replay-address-field")
-    address = field.get_attribute("value")
-    assert address == f"{board.address}/?at=4:05:30"
-    selected = "const f = document.activeElement; return f.value.slice(f.selectionStart, f.selectionEnd)"
-    assert board.driver.execute_script(selected) == address
-    until(lambda: board.driver.find_element(By.CSS_SELECTOR, "#replay-address .form-outcome").text, "what came of it")
-    assert "everyone" in board.text("replay-address")
-    board.press("replay-address-cancel")
-    go(board, 60)
-    board.open("?at=4:05:30")
-    at(board, "4:05")
-    assert board.driver.execute_script("return modules.moment.message().replay.at_pet_min") == 245.5
-
-
-@pytest.mark.parametrize(("run", "says"), [("received", "as the room knew it"), ("at", "as it really was")])
-def test_the_bar_says_from_when_events_count(
-    browser: webdriver.Chrome, serve_once: Callable[[Any], str], run: str, says: str
-) -> None:
-    """As the room knew it, or as it really was; hovering says how to see the other."""
-    loaded = load_run(packaged_scenarios()["lantern-2"])
-    shown = as_it_was(loaded) if run == "at" else loaded
-    desk = paused_desk(shown, shown.pet_zero + timedelta(minutes=60), speed=45)
+def test_the_bar_says_that_events_count_as_it_really_was(browser: webdriver.Chrome, serve_once: Callable[[Any], str]) -> None:
+    """For a run that is shown so."""
+    run = as_it_was(load_run(packaged_scenarios()["lantern-2"]))
+    desk = paused_desk(run, run.pet_zero + timedelta(minutes=60), speed=45)
     board = Board(browser, serve_once(make_app(desk).server))
     board.open()
-    until(lambda: board.text("replay-counts") == says, says)
-    assert "--as-it-was" in board.driver.find_element(By.ID, "replay-counts").get_attribute("title")
-    assert board.driver.execute_script("return document.getElementById('replay-speed').value") == "45"
+    counts_as(board, "as it really was")
 
 
 @pytest.fixture(scope="module")
@@ -244,8 +259,7 @@ def rehearsed(browser: webdriver.Chrome, serve: Callable[[Any], str]) -> Board:
 @pytest.mark.parametrize(("width", "height"), [(1920, 1080), (1366, 768)])
 def test_a_rehearsal_says_so(rehearsed: Board, width: int, height: int) -> None:
     """In the bar, under the word of the band, and in the title of the page; nothing of the bar is cut for it."""
-    set_size(rehearsed.driver, width, height)
-    rehearsed.open()
+    rehearsed.show(size=(width, height))
     assert rehearsed.driver.title == f"{SAID} - Tetherline"
     assert rehearsed.text("replay-rehearsal") == "REHEARSAL"
     assert rehearsed.driver.find_element(By.ID, "replay-rehearsal").get_attribute("title") == SAID
@@ -257,7 +271,6 @@ def test_a_rehearsal_says_so(rehearsed: Board, width: int, height: int) -> None:
     left = "return arguments[0].map((name) => document.getElementById(name).getBoundingClientRect().left)"
     word, mark = rehearsed.driver.execute_script(left, ["band-word", "replay-rehearsal"])
     assert word == mark
-    set_size(rehearsed.driver, 1920, 1080)
 
 
 def test_the_replay_of_a_rehearsal_says_so(browser: webdriver.Chrome, serve_once: Callable[[Any], str]) -> None:
@@ -275,12 +288,6 @@ def test_the_replay_of_a_rehearsal_says_so(browser: webdriver.Chrome, serve_once
         until(lambda board=board: board.text("replay-counts") == "as the room knew it", "nobody's own decisions")
 
 
-def test_a_replay_is_no_rehearsal(board: Board) -> None:
-    """Neither word nor title."""
-    assert board.driver.title == "Tetherline"
-    assert not board.driver.find_elements(By.ID, "replay-rehearsal")
-
-
 def test_who_only_watches_cannot_move_the_clock(browser: webdriver.Chrome, serve_once: Callable[[Any], str]) -> None:
     """The buttons cannot be pressed; the strip says what it needs. With the key they can."""
     run = load_run(packaged_scenarios()["lantern-2"])
@@ -296,19 +303,6 @@ def test_who_only_watches_cannot_move_the_clock(browser: webdriver.Chrome, serve
     board.open("?key=k1")
     board.press("replay-decision-next")
     at(board, "2:34")
-
-
-def test_every_speed_can_be_chosen(board: Board) -> None:
-    """From 1 to 600."""
-    field = board.driver.find_element(By.ID, "replay-speed")
-    offered = [one.get_attribute("value") for one in field.find_elements(By.TAG_NAME, "option")]
-    assert (offered[0], offered[-1]) == ("1", "600")
-    for speed in offered:
-        field.send_keys(f"x{speed}" if speed != "1" else Keys.HOME)
-        board.driver.execute_script(
-            "arguments[0].value = arguments[1]; arguments[0].dispatchEvent(new Event('change', {bubbles: true}))", field, speed
-        )
-        until(lambda: board.driver.execute_script("return modules.moment.message().speed") == float(speed), speed)  # noqa: B023
 
 
 def test_what_is_entered_stands_in_the_strip(browser: webdriver.Chrome, serve_once: Callable[[Any], str]) -> None:

@@ -15,7 +15,6 @@ from selenium.webdriver.common.keys import Keys
 from selenium.webdriver.support.ui import Select
 
 from tests.browser.board import Board, live_app, live_plan, post, replay_app
-from tests.browser.conftest import set_size
 from tests.waiting import DEADLINE_S, until
 
 
@@ -40,7 +39,7 @@ def figures(board: Board, wanted: str) -> str:
 
 def test_ticks_get_figures_at_once_and_survive_updates(board: Board) -> None:
     """End, chance, each suit, cost and the decide-by time; the figures are the server's own for the same change."""
-    board.open()
+    board.show()
     board.press("choices-what-if")
     before = figures(board, "As things stand")
     assert "Record decision" not in before
@@ -63,7 +62,7 @@ def test_ticks_get_figures_at_once_and_survive_updates(board: Board) -> None:
 
 def test_what_the_plan_does_not_allow_and_what_goes_along_is_said(board: Board) -> None:
     """A required task, and the tasks that cannot be done without what is ticked."""
-    board.open()
+    board.show()
     board.press("choices-what-if")
     tick(board, "what-if-defer-T240")
     assert "T250 " in figures(board, "goes with it").partition("goes with it")[2]
@@ -76,7 +75,7 @@ def test_what_the_plan_does_not_allow_and_what_goes_along_is_said(board: Board) 
 
 def test_against_a_required_task_nothing_is_recorded(board: Board) -> None:
     """The button is out of use and says why; the entry form refuses the same in the same words."""
-    board.open()
+    board.show()
     board.press("choices-what-if")
     required = board.driver.execute_script(
         "return Array.from(document.querySelectorAll('[data-what-if=defer]'), (one) => one.dataset.task).find((task) =>"
@@ -101,7 +100,7 @@ def test_against_a_required_task_nothing_is_recorded(board: Board) -> None:
 
 def test_what_a_person_may_still_decide_against_the_plan_is_asked_twice(board: Board) -> None:
     """The first question repeats each rule that is broken; the second asks about those alone. No is enough to stop it."""
-    board.open()
+    board.show()
     rows = board.text("log-rows")
     board.driver.execute_script(
         "modules.choices.acts.decide({dataset: {text: 'Defer.', events: arguments[0], broken: arguments[1]}})",
@@ -118,7 +117,7 @@ def test_what_a_person_may_still_decide_against_the_plan_is_asked_twice(board: B
 
 def test_defer_and_trim_of_one_task_exclude_each_other(board: Board) -> None:
     """The later tick stands."""
-    board.open()
+    board.show()
     board.press("choices-what-if")
     tick(board, "what-if-defer-T390")
     tick(board, "what-if-trim-T390")
@@ -130,32 +129,28 @@ def test_defer_and_trim_of_one_task_exclude_each_other(board: Board) -> None:
 @pytest.mark.parametrize(("width", "height"), [(1920, 1080), (1366, 768)])
 def test_a_hand_over_and_an_ending_can_be_ticked_by_keyboard(board: Board, width: int, height: int) -> None:
     """With a trim beside them; every box of the list lies inside it and is at least 24 px wide and high."""
-    set_size(board.driver, width, height)
-    try:
-        board.open()
-        if width < 1500:
-            board.press("tab-choices")
-        board.press("choices-what-if")
-        for name in ("what-if-choose-old-tray-outside", "what-if-trim-T390", "what-if-move-T320-EV2"):
-            board.driver.execute_script(f"document.getElementById('{name}').focus()")
-            board.driver.switch_to.active_element.send_keys(Keys.SPACE)
-            figures(board, "With what is ticked")
-        until(lambda: "\"move\": {\"T320\": \"EV2\"}" in sent(board) and "\"trim\": {\"T390\"" in sent(board), "the hand-over")
-        assert "'outside'" in sent(board, "text")
-        outside = """const list = document.getElementById("what-if-tasks").getBoundingClientRect();
-            return Array.from(document.querySelectorAll("#what-if-tasks label, #what-if-tasks input")).filter((one) => {
-                const box = one.getBoundingClientRect();
-                return box.width < 24 || box.height < 24 || box.left < list.left || box.right > list.right;
-            }).map((one) => one.id || one.textContent)"""
-        assert board.driver.execute_script(outside) == []
-        assert board.driver.execute_script("const e = document.getElementById('what-if-tasks'); "
-                                           "return e.scrollWidth <= e.clientWidth")
-        tick(board, "what-if-defer-T320")
-        until(lambda: "T320" not in json.loads(sent(board))[0]["chosen"]["move"], "the hand-over leaving the ticks")
-        board.press("what-if-clear")
-        figures(board, "As things stand")
-    finally:
-        set_size(board.driver, 1920, 1080)
+    board.show(size=(width, height))
+    if width < 1500:
+        board.press("tab-choices")
+    board.press("choices-what-if")
+    for name in ("what-if-choose-old-tray-outside", "what-if-trim-T390", "what-if-move-T320-EV2"):
+        board.driver.execute_script(f"document.getElementById('{name}').focus()")
+        board.driver.switch_to.active_element.send_keys(Keys.SPACE)
+        figures(board, "With what is ticked")
+    until(lambda: "\"move\": {\"T320\": \"EV2\"}" in sent(board) and "\"trim\": {\"T390\"" in sent(board), "the hand-over")
+    assert "'outside'" in sent(board, "text")
+    outside = """const list = document.getElementById("what-if-tasks").getBoundingClientRect();
+        return Array.from(document.querySelectorAll("#what-if-tasks label, #what-if-tasks input")).filter((one) => {
+            const box = one.getBoundingClientRect();
+            return box.width < 24 || box.height < 24 || box.left < list.left || box.right > list.right;
+        }).map((one) => one.id || one.textContent)"""
+    assert board.driver.execute_script(outside) == []
+    assert board.driver.execute_script("const e = document.getElementById('what-if-tasks'); "
+                                       "return e.scrollWidth <= e.clientWidth")
+    tick(board, "what-if-defer-T320")
+    until(lambda: "T320" not in json.loads(sent(board))[0]["chosen"]["move"], "the hand-over leaving the ticks")
+    board.press("what-if-clear")
+    figures(board, "As things stand")
 
 
 def sent(board: Board, name: str = "events") -> str:
@@ -165,7 +160,7 @@ def sent(board: Board, name: str = "events") -> str:
 
 def test_what_is_ticked_can_be_recorded_by_who_decides(board: Board) -> None:
     """The question repeats the figures and the caution; the log names who decided."""
-    board.open()
+    board.show()
     board.press("choices-what-if")
     tick(board, "what-if-defer-T390")
     figures(board, "Record decision")
@@ -180,7 +175,7 @@ def test_what_is_ticked_can_be_recorded_by_who_decides(board: Board) -> None:
 
 def test_a_decision_is_taken_back_with_all_that_came_with_it(board: Board) -> None:
     """The question repeats what it reverses; answered, the ending and the lane are as they were."""
-    board.open()
+    board.show()
     buttons = "[data-act=take-back-decision]"
     earlier = len(board.driver.find_elements(By.CSS_SELECTOR, buttons))
     board.press("choices-what-if")
@@ -217,19 +212,9 @@ def standing(board: Board) -> Any:
         return json.load(answer)
 
 
-def test_without_the_right_to_decide_nothing_offers_it(browser: webdriver.Chrome, serve_once: Callable[[Any], str]) -> None:
-    """What-if still answers; the buttons that record are not there."""
-    board = Board(browser, serve_once(live_app(live_plan(), may_log=False)))
-    board.open()
-    board.press("choices-what-if")
-    tick(board, "what-if-defer-T030")
-    figures(board, "With what is ticked")
-    assert not browser.find_element(By.ID, "decide-what-if").is_displayed()
-
-
 def test_the_right_to_decide_is_what_the_head_says(board: Board) -> None:
     """The server judges who may log and who may decide; the board does as it says, and may nothing before it spoke."""
-    board.open()
+    board.show()
     script = """const moment = modules.moment, m = moment.message(), roles = m.roles, said = [];
         for (const [log, decide] of [[true, true], [true, false], [false, false]]) {
             m.roles = {log: log, decide: decide};
@@ -246,19 +231,25 @@ def test_the_right_to_decide_is_what_the_head_says(board: Board) -> None:
 @pytest.mark.parametrize(("width", "height"), [(1920, 1080), (1366, 768)])
 def test_what_if_stays_in_the_place_of_the_choices(board: Board, width: int, height: int) -> None:
     """Nothing moves when it opens, and its list can be scrolled to its end."""
-    set_size(board.driver, width, height)
-    try:
-        board.open()
-        if width < 1500:
-            board.press("tab-choices")
-        script = """return ["lane-card-EV1", "suits", "choices"].map((id) => {
-            const box = document.getElementById(id).getBoundingClientRect(); return [box.top, box.height]; })"""
-        first = board.driver.execute_script(script)
-        board.press("choices-what-if")
-        figures(board, "As things stand")
-        assert board.driver.execute_script(script) == first
-        inside = "const e = document.getElementById('what-if').getBoundingClientRect(); return [e.bottom, e.height]"
-        bottom, high = board.driver.execute_script(inside)
-        assert bottom <= height and high > 100
-    finally:
-        set_size(board.driver, 1920, 1080)
+    board.show(size=(width, height))
+    if width < 1500:
+        board.press("tab-choices")
+    script = """return ["lane-card-EV1", "suits", "choices"].map((id) => {
+        const box = document.getElementById(id).getBoundingClientRect(); return [box.top, box.height]; })"""
+    first = board.driver.execute_script(script)
+    board.press("choices-what-if")
+    figures(board, "As things stand")
+    assert board.driver.execute_script(script) == first
+    inside = "const e = document.getElementById('what-if').getBoundingClientRect(); return [e.bottom, e.height]"
+    bottom, high = board.driver.execute_script(inside)
+    assert bottom <= height and high > 100
+
+
+def test_without_the_right_to_decide_nothing_offers_it(browser: webdriver.Chrome, serve_once: Callable[[Any], str]) -> None:
+    """What-if still answers; the buttons that record are not there."""
+    board = Board(browser, serve_once(live_app(live_plan(), may_log=False)))
+    board.open()
+    board.press("choices-what-if")
+    tick(board, "what-if-defer-T030")
+    figures(board, "With what is ticked")
+    assert not browser.find_element(By.ID, "decide-what-if").is_displayed()
