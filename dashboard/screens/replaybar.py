@@ -18,7 +18,7 @@ from dashboard.screens.markup import extra
 
 # For each basis of a replay: its name, and its explanation.
 COUNTS = {
-    "received": ("as the room knew it", "Each event counts from when the room received it. Start the replay with --as-it-was "
+    "received": ("as logged at the time", "Each event counts from when the room received it. Start the replay with --as-it-was "
                                         "for what really happened when."),
     "at": ("as it really was", "Each event counts from when it really happened, with its corrections from the beginning. Start "
                                "the replay without --as-it-was for what the room knew."),
@@ -135,7 +135,7 @@ def _drift_words(drift: Sequence[DriftPoint]) -> str:
     if worst is None:
         return "Drift of the worse crew lane: never behind at the moments that were computed."
     how_far = words.ahead(worse_ahead_min(worst))
-    return f"Drift of the worse crew lane: most behind at {words.pet_named(worst.pet_min)}, {how_far}."
+    return f"Drift of the worse crew lane. Greatest delay at {words.pet_named(worst.pet_min)}: {how_far}."
 
 
 def _pair(said: str, before: Replay, after: Replay, what: str, key: str, *, disabled: bool = False) -> html.Span:
