@@ -50,7 +50,7 @@ def layout(plan: Plan, rehearsal: str = "") -> html.Section:
             html.Button("Pause", id=Replay.PLAY, className="button strong", title="Play or pause (space)"),
             _pair("Event", Replay.PREVIOUS, Replay.NEXT, "event", "e"),
             _pair("Decision", Replay.DECISION_BEFORE, Replay.DECISION_NEXT, "decision", "d", disabled=True),
-            html.Button("Most behind", id=Replay.WORST, className="button", disabled=True),
+            html.Button("Greatest delay", id=Replay.WORST, className="button", disabled=True),
             html.Label(
                 [html.Span("Speed ", className="wide-only"),
                  html.Select([html.Option(f"x{s}", value=str(s)) for s in SPEEDS], id=Replay.SPEED, className="field",
