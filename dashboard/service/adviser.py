@@ -52,7 +52,7 @@ from dashboard.words import pet_named
 
 LEAST_APART_S = 10.0
 MOVED_BY = 0.05
-RESTS_FOR = 4.0
+RESTS_FOR = 9.0
 CLOSING_S = 12.0
 JUMP_MIN = 30.0
 CALL_EVERY_MIN = 1.0

@@ -40,7 +40,7 @@ from dashboard.service.session.session import Known, Session
 from dashboard.service.trial.sieve import Sieve
 from dashboard.words import listed, pet_named
 
-LEAST_GAP_S = 0.05
+LEAST_GAP_S = 0.02
 PATIENCE_S = 5.0
 LONGEST_TICK_S = 60.0
 LATE_COMPUTING_S = 5.0
