@@ -753,11 +753,11 @@ def alert(alert: Alert) -> str:
     return f"{alert.what}.{since}{by} {alert.do}"
 
 
-WITHOUT: Mapping[str, str] = {"daylight": "dark", "link": "no link"}
+WITHOUT: Mapping[str, str] = {"daylight": "dark", "link": "no comm"}
 
 
 def outside_window(kind: str) -> str:
-    """The word for being outside a window of `kind`: ``dark``, ``no link``, else ``no <kind>``.
+    """The word for being outside a window of `kind`: ``dark``, ``no comm``, else ``no <kind>``.
 
     Parameters
     ----------

@@ -21,6 +21,7 @@ import pandas as pd
 
 from dashboard.core.base.times import minutes_between, plus_minutes
 from dashboard.core.record.fold import reconcile
+from dashboard.core.record.kept import KeptFold
 from dashboard.core.record.lifecycle import DONE
 from dashboard.core.record.record import Record
 from dashboard.core.schedule.expected import DRAWS, Expected
@@ -169,10 +170,10 @@ def score_run(run: RecordedRun, name: str, draws: int = DRAWS) -> RunScore:
     rows: list[dict[str, float | bool | None]] = []
     alerts: list[tuple[float, frozenset[str]]] = []
     needed: list[tuple[float, bool | None]] = []
-    marks = set(run.marks)
+    marks, fold = set(run.marks), KeptFold(run.plan)
     for mark in with_ticks(run.marks):
         known = run.known_at(mark)
-        state, expected = state_with_draws(reconcile(run.plan, known, mark), mark, draws=draws)
+        state, expected = state_with_draws(fold.reconcile(known, mark), mark, draws=draws)
         pet = minutes_between(truth.pet_zero, mark)
         if pet < 0 or state.basis.pet_zero_from != "clock event" and run.pet_zero_known > mark:
             continue

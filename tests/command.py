@@ -53,6 +53,7 @@ def tetherline(
     *arguments: str | Path,
     stdin: str | bytes = "",
     environment: dict[str, str] | None = None,
+    encoding: str = "utf-8",
 ) -> subprocess.CompletedProcess[str]:
     """What the command printed, and how it ended; as wide as it is when nobody says, whatever runs the tests.
 
@@ -69,7 +70,7 @@ def tetherline(
         here.setattr(sys, "argv", given)
         here.setattr(sys, "stdin", io.TextIOWrapper(io.BytesIO(came_in), encoding="utf-8"))
         for name, printed in (("stdout", out), ("stderr", err)):
-            here.setattr(sys, name, io.TextIOWrapper(printed, encoding="utf-8", write_through=True))
+            here.setattr(sys, name, io.TextIOWrapper(printed, encoding=encoding, write_through=True))
         code = 0
         try:
             main()

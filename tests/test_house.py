@@ -9,6 +9,7 @@ import socket
 import sys
 import tokenize
 from collections.abc import Iterable, Iterator, Set
+from functools import cache
 from importlib import import_module
 from importlib.metadata import packages_distributions
 from operator import attrgetter
@@ -19,7 +20,7 @@ from packaging.requirements import Requirement
 
 from dashboard.cli.main import COMMANDS, command_of
 from tests.conftest import OutsideAddress, is_loopback
-from tests.house import BROUGHT, PROJECT, ROOT
+from tests.house import BROUGHT, PROJECT, ROOT, statements, text_of
 
 TOP_LEVEL = {
     "README.md", "DEVELOPERS.md", "LICENSE", "pyproject.toml", "assets", "dashboard", "replay", "tests",
@@ -42,21 +43,22 @@ NOWHERE = {
 USED_WITHOUT_IMPORT: set[str] = set()
 
 
-def text_files() -> Iterator[Path]:
+@cache
+def text_files() -> tuple[Path, ...]:
     """The files of the repository that hold text."""
-    for top in sorted(TOP_LEVEL | set(DOT_FILES)):
-        place = ROOT / top
-        for path in [place] if place.is_file() else sorted(place.rglob("*")):
-            if path.is_file() and path.suffix in TEXT and "__pycache__" not in path.parts:
-                yield path
+    tops = [ROOT / top for top in sorted(TOP_LEVEL | set(DOT_FILES))]
+    return tuple(
+        path for top in tops for path in ([top] if top.is_file() else sorted(top.rglob("*")))
+        if path.suffix in TEXT and "__pycache__" not in path.parts and path.is_file()
+    )
 
 
-def lines_with(pattern: re.Pattern[str], files: Iterator[Path]) -> list[str]:
+def lines_with(pattern: re.Pattern[str], files: Iterable[Path]) -> list[str]:
     """Each line of these files in which the pattern occurs, with its place."""
     return [
         f"{path.relative_to(ROOT)}:{number}: {line.strip()[:120]}"
-        for path in files
-        for number, line in enumerate(path.read_text(encoding="utf-8").splitlines(), start=1)
+        for path in files if pattern.search(text_of(path))
+        for number, line in enumerate(text_of(path).splitlines(), start=1)
         if pattern.search(line)
     ]
 
@@ -92,9 +94,9 @@ def test_colours_stand_in_one_file() -> None:
         for path in text_files()
         if path.relative_to(ROOT).parts[0] in ("dashboard", "assets", "replay") and path != COLOURS
     ]
-    assert lines_with(HEX_COLOUR, iter(program)) == []
-    assert lines_with(COLOUR_CALL, iter(path for path in program if path.suffix == ".css")) == []
-    assert lines_with(HEX_COLOUR, iter([COLOURS]))
+    assert lines_with(HEX_COLOUR, program) == []
+    assert lines_with(COLOUR_CALL, [path for path in program if path.suffix == ".css"]) == []
+    assert lines_with(HEX_COLOUR, [COLOURS])
 
 
 def files_missing(room: str, root: Path = ROOT) -> set[str]:
@@ -125,7 +127,7 @@ def imported_packages(folders: tuple[str, ...]) -> set[str]:
     modules = set()
     for folder in folders:
         for path in (ROOT / folder).rglob("*.py"):
-            for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            for node in statements(text_of(path)):
                 if isinstance(node, ast.Import):
                     modules |= {name.name.split(".")[0] for name in node.names}
                 elif isinstance(node, ast.ImportFrom) and node.module and not node.level:
@@ -168,16 +170,18 @@ def test_every_place_a_document_names_is_there(document: str) -> None:
 
 # A file in backticks, such as `lane_time.py`, ``assets/board/sheet.js`` or `core/plan/check.py`.
 NAMED_MODULE = re.compile(r"`((?:dashboard|replay|tests)(?:\.\w+)+)`")
+COMMENT_WITH_A_NAME = re.compile(r"#.*`")
 NAMED_FILE = re.compile(r"(`{1,2})([\w./-]*\w\.(?:py|js|css|toml))\1(?!`)")
 FILES_OF_RUNS = {"plan.toml", "run.toml", "carry-over.toml"}  # the program's users have them, not the checkout
 
 
 def comments_and_docstrings(source: str) -> Iterator[tuple[int, str]]:
-    """The comments and docstrings of a Python file, each with the number of its first line."""
-    for token in tokenize.generate_tokens(io.StringIO(source).readline):
-        if token.type == tokenize.COMMENT:
-            yield token.start[0], token.string
-    for node in ast.walk(ast.parse(source)):
+    """The comments and docstrings of a Python file that hold a backtick, each with the number of its first line."""
+    if COMMENT_WITH_A_NAME.search(source):
+        for token in tokenize.generate_tokens(io.StringIO(source).readline):
+            if token.type == tokenize.COMMENT and "`" in token.string:
+                yield token.start[0], token.string
+    for node in statements(source) if "`" in source else ():
         if isinstance(node, ast.Module | ast.ClassDef | ast.FunctionDef | ast.AsyncFunctionDef) and node.body:
             first = node.body[0]
             if isinstance(first, ast.Expr) and isinstance(first.value, ast.Constant) and isinstance(first.value.value, str):
@@ -194,18 +198,21 @@ def files_named_but_absent(texts: Iterable[tuple[int, str]], files: Set[str]) ->
     ]
 
 
+@cache
+def texts_of_python_files() -> dict[Path, list[tuple[int, str]]]:
+    """The comments and docstrings of each Python file in which names may stand."""
+    return {path: list(comments_and_docstrings(text_of(path))) for path in text_files() if path.suffix == ".py"}
+
+
 def test_every_file_that_a_docstring_or_comment_names_is_there() -> None:
     """In the Python files; a file that was moved or renamed is found where it is still called by its old name."""
     files = {path.relative_to(ROOT).as_posix() for path in text_files()}
-    wrong = {
-        name: absent
-        for name in sorted(files)
-        if name.endswith(".py")
-        and (absent := files_named_but_absent(comments_and_docstrings((ROOT / name).read_text(encoding="utf-8")), files))
-    }
-    assert wrong == {}
+    found = {path.relative_to(ROOT): files_named_but_absent(texts, files) for path, texts in texts_of_python_files().items()}
+    assert {path: absent for path, absent in found.items() if absent} == {}
+    assert len(found) > 500
 
 
+@cache
 def exists(name: str) -> bool:
     """Whether a dotted name is a package, a module, or something in a module."""
     for end in range(name.count(".") + 1, 0, -1):
@@ -222,11 +229,10 @@ def exists(name: str) -> bool:
 
 def test_every_module_that_a_docstring_or_comment_names_is_there() -> None:
     """With what is named in it: `dashboard.core.plan.check.build_plan` is found, a name from before a move is not."""
-    files = [path for path in text_files() if path.suffix == ".py"]
     wrong = [
         f"{path.relative_to(ROOT)}: {found[1]}"
-        for path in files
-        for _, text in comments_and_docstrings(path.read_text(encoding="utf-8"))
+        for path, texts in texts_of_python_files().items()
+        for _, text in texts
         for found in NAMED_MODULE.finditer(text)
         if not exists(found[1])
     ]
@@ -239,7 +245,7 @@ def test_every_file_that_a_comment_of_the_browser_modules_names_is_there() -> No
     """The same for the modules and style sheets of the browser."""
     files = {path.relative_to(ROOT).as_posix() for path in text_files()}
     for path in (path for path in text_files() if path.suffix in (".js", ".css")):
-        assert (path.name, files_named_but_absent([(1, path.read_text(encoding="utf-8"))], files)) == (path.name, [])
+        assert (path.name, files_named_but_absent([(1, text_of(path))], files)) == (path.name, [])
 
 
 def test_a_file_that_is_not_there_would_be_found() -> None:

@@ -8,10 +8,6 @@ from __future__ import annotations
 import re
 import shlex
 import shutil
-import subprocess
-import sys
-from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
@@ -24,11 +20,12 @@ from dashboard.core.events.kinds import KINDS
 from dashboard.core.state.alerts import CALL, RULES, called_to_decide
 from dashboard.log.store import EventStore
 from dashboard.service.access.key_file import add_key
-from tests.command import tetherline
+from tests.command import LOG, PLAN, tetherline, written
+from tests.scenario import task
+from tests.serving import served_here
 
 ROOT = Path(__file__).parents[1]
 README = ROOT / "README.md"
-DEMO = ROOT / "replay" / "scenarios" / "lantern-2"
 LEFT_OUT = "..."
 FIRST_LINES = 34  # of each output, as the README shows it
 SERVES = ("demo", "serve", "replay")
@@ -65,61 +62,70 @@ def commands() -> list[str]:
     return re.findall(r"^tetherline (.+?)(?: +#.*)?$", section, re.MULTILINE)
 
 
-@pytest.fixture
-def desk(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    """A folder that holds what the commands of the README name."""
-    log = DEMO / "run-2031-03-02.jsonl"
-    shutil.copy(DEMO / "plan.toml", tmp_path / "plan.toml")
-    shutil.copy(log, tmp_path / "log.jsonl")
-    shutil.copytree(DEMO, tmp_path / "run-folder")
-    shutil.copytree(DEMO, tmp_path / "library" / "first")
+SORTIE_PLAN = PLAN.replace("duration = 90", "duration = 180") + task("T050", "EV1", 250, 40, title="Photo survey")
+RUN = (
+    LOG
+    + """\
+{"id": "e6", "at": "2031-04-12T10:12:00Z", "kind": "done", "task": "T030"}
+{"id": "e7", "at": "2031-04-12T10:15:00Z", "kind": "done", "task": "T020"}
+{"id": "e8", "at": "2031-04-12T10:16:00Z", "kind": "start", "task": "T040"}
+{"id": "e9", "at": "2031-04-12T13:25:00Z", "kind": "done", "task": "T040"}
+{"id": "e10", "at": "2031-04-12T13:26:00Z", "kind": "defer", "tasks": ["T050"]}
+{"id": "e11", "at": "2031-04-12T13:30:00Z", "kind": "end"}
+{"id": "e12", "at": "2031-04-12T13:3
+"""
+)
+HEADER = 'title = "Pool run"\nsetting = "pool"\ndate = 2031-03-02\n'
+
+
+@pytest.fixture(scope="module")
+def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A folder that holds what the commands of the README name: a small sortie, which each command is quick with."""
+    folder = tmp_path_factory.mktemp("readme")
+    written(folder, "plan.toml", SORTIE_PLAN)
+    written(folder, "log.jsonl", RUN)
+    for run in (folder / "run-folder", folder / "library" / "first"):
+        run.mkdir(parents=True)
+        for name, text in (("plan.toml", SORTIE_PLAN), ("log.jsonl", RUN), ("run.toml", HEADER)):
+            written(run, name, text)
     book = Workbook()
     for row in (("PET", "who", "what"), ("0:05", "EV1", "T010 start"), ("0:20", "EV1", "T010 done")):
         book.active.append(row)
-    book.save(tmp_path / "log.xlsx")
-    kept = EventStore(f"sqlite:///{tmp_path / 'plan.log.sqlite'}", "lantern-2")
-    kept.append(log.read_text(encoding="utf-8").splitlines(), parse_instant("2031-04-12T09:20:00Z"))
-    kept.save_to(tmp_path / "saved.jsonl")
+    book.save(folder / "log.xlsx")
+    kept = EventStore(f"sqlite:///{folder / 'plan.log.sqlite'}", "t")
+    kept.append(RUN.splitlines(), parse_instant("2031-04-12T09:20:00Z"))
+    kept.save_to(folder / "saved.jsonl")
     kept.close()
-    add_key(tmp_path / "keys.toml", "A. Person", "log")
+    add_key(folder / "keys.toml", "A. Person", "log")
+    return folder
+
+
+@pytest.fixture
+def desk(made: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A copy of that folder, which the command runs in."""
+    shutil.copytree(made, tmp_path, dirs_exist_ok=True)
     monkeypatch.chdir(tmp_path)
     return tmp_path
-
-
-@contextmanager
-def serving(*arguments: str) -> Iterator[str]:
-    """A command that serves, in a process of its own; gives the address of its board."""
-    process = subprocess.Popen(
-        [sys.executable, "-m", "dashboard.cli", *arguments, "--port", "0", "--no-browser"],
-        stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
-    )
-    try:
-        assert process.stdout is not None and process.stderr is not None
-        address = next((found[0] for line in process.stdout if (found := re.search(r"http://\S+", line))), None)
-        assert address, process.stderr.read()
-        yield address
-    finally:
-        process.kill()
-        process.communicate()
 
 
 @pytest.mark.parametrize("command", commands())
 def test_every_command_of_the_readme_runs(command: str, desk: Path) -> None:
     """As it stands there, on a folder that holds what it names; a server is started and asked nothing but to come up."""
     words = shlex.split(command)
-    if words[0] in SERVES:
-        with serving(*words) as address:
+    with served_here() as start:
+        if words[0] in SERVES:
+            _, address = start(*words, "--port", "0", "--no-browser")
             assert address.startswith("http://127.0.0.1:")
-    elif words[0] == "send":
-        with serving("serve", "plan.toml") as address:
+        elif words[0] == "send":
+            _, address = start("serve", "plan.toml", "--port", "0", "--no-browser")
             done = tetherline(*words, "--to", address)
-            # The log of the demo holds one line that is cut off: that one is refused, with the reason.
+            # One line of the log is cut off: that one is refused, with the reason.
             assert done.returncode == (2 if "log.jsonl" in words else 0), done.stdout + done.stderr
             assert "recorded" in done.stdout
-    else:
-        done = tetherline(*words)
-        assert done.returncode == 0, done.stdout + done.stderr
-        assert done.stdout.strip()
+        else:
+            done = tetherline(*words)
+            assert done.returncode == 0, done.stdout + done.stderr
+            assert done.stdout.strip()
 
 
 def reference() -> dict[str, str]:

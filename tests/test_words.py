@@ -193,7 +193,7 @@ def test_counts() -> None:
 
 def test_outside_a_window() -> None:
     """Outside daylight is dark; outside anything else says what is missing."""
-    assert [words.outside_window(kind) for kind in ("daylight", "link", "camera")] == ["dark", "no link", "no camera"]
+    assert [words.outside_window(kind) for kind in ("daylight", "link", "camera")] == ["dark", "no comm", "no camera"]
 
 
 @pytest.mark.parametrize(

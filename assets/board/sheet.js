@@ -104,7 +104,7 @@ function redraw(wanted) {
   rail.draw(memory.board.rail, view, showTime);
   const out = byId(Sheet.OUT);
   out.textContent = out.title = outOf(payload);
-  byId(Sheet.BACK).textContent = memory.isFollowing ? "Following now" : "Back to now";
+  byId(Sheet.BACK).textContent = memory.isFollowing ? "Following now" : "Follow now";
 }
 
 // ---- moving the view ----

@@ -23,7 +23,7 @@ async function reasons() {
     const answer = await (await fetch("/api/why")).json();
     return [answer.html, problemIn(answer)];
   } catch (lost) {
-    return ["", "No answer from the server. Press Renew to ask again."];
+    return ["", "No answer from the server. Press Refresh to ask again."];
   }
 }
 

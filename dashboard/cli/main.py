@@ -156,8 +156,8 @@ def main() -> None:
     # The matrices are small, so threads of the linear algebra library cost more time than they save.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     try:
+        collect_garbage_less_often()
         if sys.argv[1:2] and sys.argv[1] in SERVING and not set(HELP) & set(sys.argv):
-            collect_garbage_less_often()
             start_early()
         app(prog_name="tetherline")
     except InputError as wrong:

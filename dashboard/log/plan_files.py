@@ -262,6 +262,9 @@ def _tables(value: Any) -> Iterator[Mapping[str, Any]]:
 
 def _joined(sheet: PlanSheet, tables: Mapping[str, Any], address: Address, text: str | None, sources: list[Path]) -> PlanRead:
     """The plan of a sheet and the other tables."""
+    if not sheet.tasks and not sheet.problems:
+        found = "none below the headings"
+        raise refusal(sources[0], "at least one row with a task", found, "Write each task in a row of its own.")
     merged, rows = sheet.into(tables)
 
     def of_both(place: Place) -> Spot:

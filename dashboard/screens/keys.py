@@ -36,7 +36,7 @@ REPLAY_KEYS: dict[str, str] = {
     "space": "play or pause",
     "e, E": "next and previous event",
     "d, D": "next and previous decision",
-    "m": "where it is most behind",
+    "m": "the greatest delay",
     "a": "the address of this moment",
 }
 MOST_LANES = 9

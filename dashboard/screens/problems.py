@@ -34,7 +34,7 @@ def layout(plan: Plan) -> html.Section:
         id=Problems.REGION,
         className="panel problems",
         children=[
-            html.H2("Problems", id=Problems.HEAD),
+            html.H2("Alerts", id=Problems.HEAD),
             html.Div(id=Problems.FEEDS, className="problems-feeds"),
             html.Div(id=Problems.BODY, className="problems-body"),
         ],
@@ -62,11 +62,16 @@ def snapshot(plan: Plan, state: SortieState, log: Logbook) -> dict[str, Markup]:
         words.how_many(sum(alert.level == "alert" for alert in state.alerts), "alert"),
         *([words.how_many(notes, "note")] if (notes := sum(alert.level == "note" for alert in state.alerts)) else []),
         words.how_many(len(state.discrepancies), "discrepancy", "discrepancies"),
-        f"{words.how_many(len(state.unread), 'line')} unread",
+        f"{words.how_many(len(state.unread), 'line')} not understood",
     ]
     rows = [*_alerts(state), *_discrepancies(state, log), *_unread(state), *_more(state)]
-    nothing = tag("p", text("No alert, no discrepancy, no unread line."), class_="quiet")
-    return {Problems.HEAD: text(f"Problems: {', '.join(counts)}"), Problems.BODY: joined(rows) or nothing}
+    nothing = tag("p", text("No alert, no discrepancy, and every line is understood."), class_="quiet")
+    return {Problems.HEAD: text(_sentence(counts)), Problems.BODY: joined(rows) or nothing}
+
+
+def _sentence(counts: list[str]) -> str:
+    said = ", ".join(counts)
+    return f"{said[:1].upper()}{said[1:]}"
 
 
 def _row(name: str, head: Markup, said: str, **more: str) -> Markup:
@@ -97,7 +102,7 @@ def _discrepancies(state: SortieState, log: Logbook) -> list[Markup]:
 
 def _unread(state: SortieState) -> list[Markup]:
     return [
-        tag("div", span("quiet", f"unread, {one.where or 'log'}: "), text(one.why), tag("code", text(one.line[:160])),
+        tag("div", span("quiet", f"not understood, {one.where or 'log'}: "), text(one.why), tag("code", text(one.line[:160])),
             class_="problem")
         for one in reversed(state.unread[-MOST_SHOWN:])
     ]
@@ -108,5 +113,6 @@ def _more(state: SortieState) -> list[Markup]:
     more = max(0, len(state.discrepancies) - MOST_SHOWN), max(0, len(state.unread) - MOST_SHOWN)
     if not any(more):
         return []
-    said = f"{words.how_many(more[0], 'discrepancy', 'discrepancies')} and {words.how_many(more[1], 'unread line')}"
+    lines = f"{words.how_many(more[1], 'line')} not understood"
+    said = f"{words.how_many(more[0], 'discrepancy', 'discrepancies')} and {lines}"
     return [tag("p", text(f"Of earlier events, {said} are not shown here."), class_="quiet")]

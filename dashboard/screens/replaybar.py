@@ -18,7 +18,7 @@ from dashboard.screens.markup import extra
 
 # For each basis of a replay: its name, and its explanation.
 COUNTS = {
-    "received": ("as the room knew it", "Each event counts from when the room received it. Start the replay with --as-it-was "
+    "received": ("as logged at the time", "Each event counts from when the room received it. Start the replay with --as-it-was "
                                         "for what really happened when."),
     "at": ("as it really was", "Each event counts from when it really happened, with its corrections from the beginning. Start "
                                "the replay without --as-it-was for what the room knew."),
@@ -50,7 +50,7 @@ def layout(plan: Plan, rehearsal: str = "") -> html.Section:
             html.Button("Pause", id=Replay.PLAY, className="button strong", title="Play or pause (space)"),
             _pair("Event", Replay.PREVIOUS, Replay.NEXT, "event", "e"),
             _pair("Decision", Replay.DECISION_BEFORE, Replay.DECISION_NEXT, "decision", "d", disabled=True),
-            html.Button("Most behind", id=Replay.WORST, className="button", disabled=True),
+            html.Button("Greatest delay", id=Replay.WORST, className="button", disabled=True),
             html.Label(
                 [html.Span("Speed ", className="wide-only"),
                  html.Select([html.Option(f"x{s}", value=str(s)) for s in SPEEDS], id=Replay.SPEED, className="field",
@@ -135,7 +135,7 @@ def _drift_words(drift: Sequence[DriftPoint]) -> str:
     if worst is None:
         return "Drift of the worse crew lane: never behind at the moments that were computed."
     how_far = words.ahead(worse_ahead_min(worst))
-    return f"Drift of the worse crew lane: most behind at {words.pet_named(worst.pet_min)}, {how_far}."
+    return f"Drift of the worse crew lane. Greatest delay at {words.pet_named(worst.pet_min)}: {how_far}."
 
 
 def _pair(said: str, before: Replay, after: Replay, what: str, key: str, *, disabled: bool = False) -> html.Span:

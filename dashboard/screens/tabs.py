@@ -14,7 +14,7 @@ from dashboard.screens.ids import Choices, Log, Problems, Tabs
 from dashboard.screens.markup import badge, extra
 
 _SHOWS = ((Tabs.LOG, "Log", Log.REGION), (Tabs.CHOICES, "Choices", Choices.REGION),
-          (Tabs.PROBLEMS, "Problems", Problems.REGION))
+          (Tabs.PROBLEMS, "Alerts", Problems.REGION))
 
 
 def layout(plan: Plan) -> html.Div:
@@ -64,5 +64,5 @@ def snapshot(plan: Plan, state: SortieState) -> dict[str, Markup]:
     mark = text(" ") + badge("warning", str(alerts)) if alerts else NOTHING
     return {
         Tabs.CHOICES: text("Choices ") + badge("caution", "decide") if state.advice.call == "decide" else text("Choices"),
-        Tabs.PROBLEMS: text(f"Problems{f' {unfit}' if unfit else ''}") + mark,
+        Tabs.PROBLEMS: text(f"Alerts{f' {unfit}' if unfit else ''}") + mark,
     }

@@ -37,7 +37,7 @@ def dialog() -> html.Dialog:
                 className="why-head",
                 children=[
                     html.H2("Why these numbers", id=Why.TITLE),
-                    html.Button("Renew", id=Why.RENEW, className="button"),
+                    html.Button("Refresh", id=Why.RENEW, className="button"),
                     html.Button("Close", id=Why.CLOSE, className="button strong"),
                 ],
             ),
@@ -132,7 +132,7 @@ def _driver(one: Driver, state: SortieState) -> tuple[str, str, str]:
     spread = words.share(one.spread_share)
     if one.task == PACE:
         return "the pace that all tasks share", "does not apply", spread
-    return f"{one.task} {state.tasks[one.task].title}".strip(), f"{words.share(one.sets_end)} of draws", spread
+    return f"{one.task} {state.tasks[one.task].title}".strip(), f"{words.share(one.sets_end)} of simulated runs", spread
 
 
 def _pace(state: SortieState) -> Markup:

@@ -130,6 +130,8 @@ class Adviser:
         Called with the seconds that each making of advice took.
     maker
         Computes the advice; None: it is computed in this process.
+
+    `when_new` may be set: it is called whenever there is something new to show, on the thread of the computation.
     """
 
     def __init__(
@@ -137,6 +139,7 @@ class Adviser:
         maker: Maker | None = None,
     ) -> None:
         self._counter_s, self._took, self._maker = counter_s, took, maker or made_here
+        self.when_new: Callable[[], None] = lambda: None
         self._lock = threading.Lock()
         self._made: _Made | None = None
         self._call: Call | None = None
@@ -301,6 +304,7 @@ class Adviser:
                 self._call = told.call or self._call
                 if told.advice is not None:
                     self._made = made_of(told.advice, "", is_final)
+            self.when_new()
 
         def made_of(advice: Advice | None, why: str, is_final: bool) -> _Made:
             rests_on = _rests_on(events, state)

@@ -121,7 +121,8 @@ def opened(session: Session, feeds: Feeds | None = None, feeds_role: Role = "lea
     """
     metrics = Metrics()
     beside, reports, answers = (Beside(session.plan, name) for name in ("advice", "reports", "answers"))
-    compute = AdvisedCompute(Adviser(took=metrics.advice_took, maker=beside_maker(beside)))
+    adviser = Adviser(took=metrics.advice_took, maker=beside_maker(beside))
+    compute = AdvisedCompute(adviser)
 
     def close() -> None:
         beside.close()
@@ -129,7 +130,9 @@ def opened(session: Session, feeds: Feeds | None = None, feeds_role: Role = "lea
         answers.close()
         compute.close()
 
-    return Desk(
+    desk = Desk(
         session, compute=compute, sieve=Sieve(TrialProcess(session.plan, KeptView())), feeds=feeds, feeds_role=feeds_role,
         metrics=metrics, reports=reports, answers=answers, on_close=close,
     )
+    adviser.when_new = desk.ask  # so that new advice is shown at once, and not at the next tick
+    return desk

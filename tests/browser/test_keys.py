@@ -69,9 +69,9 @@ def test_a_task_is_found_by_typing_and_no_key_acts_meanwhile(live: Board) -> Non
     live.type("find-field", "tool count")
     assert live.text("find-found").startswith("T030 Tool count")
     keys(live, Keys.ENTER)
-    until(lambda: live.text("sheet-back-to-now") == "Back to now", "the task in view")
+    until(lambda: live.text("sheet-back-to-now") == "Follow now", "the task in view")
     keys(live, "f")
-    until(lambda: live.text("sheet-back-to-now") != "Back to now", "the view following again")
+    until(lambda: live.text("sheet-back-to-now") != "Follow now", "the view following again")
 
 
 def test_the_map_opens_and_a_theme_is_kept(live: Board) -> None:

@@ -127,13 +127,13 @@ def test_the_view_follows_now(page: SheetPage) -> None:
 
 
 def test_a_zoom_survives_every_update_and_the_button_returns(page: SheetPage) -> None:
-    """Wheel zoom and drag stay exactly through updates, also of new shape; back to now follows again."""
+    """Wheel zoom and drag stay exactly through updates, also of new shape; Follow now does what it says."""
     page.show("3:00")
     graph = page.driver.find_element("id", Sheet.GRAPH)
     box = graph.rect
     middle = {"x": box["x"] + 400, "y": box["y"] + 400}
     page.driver.execute_cdp_cmd("Input.dispatchMouseEvent", {"type": "mouseWheel", **middle, "deltaX": 0, "deltaY": -240})
-    until(lambda: page.text(Sheet.BACK) == "Back to now", "the wheel being noticed")
+    until(lambda: page.text(Sheet.BACK) == "Follow now", "the wheel being noticed")
     zoomed = page.view()
     assert zoomed[1] - zoomed[0] < 199
     for pet in ("3:01", "3:02", "3:03"):
@@ -207,7 +207,7 @@ def test_the_rail_brings_a_time_into_view(page: SheetPage) -> None:
     until(lambda: page.count() > drawn, "the jump")
     top, bottom = page.view()
     assert top < 380 < bottom
-    assert page.text(Sheet.BACK) == "Back to now"
+    assert page.text(Sheet.BACK) == "Follow now"
 
 
 def test_the_same_message_again_draws_nothing(page: SheetPage) -> None:

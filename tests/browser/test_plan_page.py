@@ -109,7 +109,7 @@ def test_a_task_is_typed_by_keyboard_alone_checked_as_it_is_typed_and_saved(page
     until(lambda: "EV9" not in page.text("plan-findings") and "1 change" in page.text("plan-status"), "the check of the new row")
     made = page.rows()[2]
     assert (made["id"], made["title"], made["lanes"], made["start"]) == ("T030", "Look over", "EV1", "1:00")
-    assert "Look over" in page.text("sheet-graph")
+    until(lambda: "Look over" in page.text("sheet-graph"), "the new row being drawn")
     page.save()
     until(lambda: "next start" in page.text("plan-said"), "the word that it is saved, and from when it counts")
     assert path.read_text().startswith(TEXT) and load_plan(path).tasks[2].duration.likely == 15

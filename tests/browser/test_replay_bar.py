@@ -67,7 +67,7 @@ def test_the_strip_shows_events_decisions_and_the_drift_by_form(board: Board) ->
     top, bottom, brief = board.driver.execute_script(DRAWN)
     assert 0 < bottom - brief < 100 and (brief - top) * 4 < bottom - brief
     said = found(By.CSS_SELECTOR, "#replay-marks svg")[0].get_attribute("aria-label")
-    assert "most behind at PET 4:50, 33 min behind" in said
+    assert "Greatest delay at PET 4:50: 33 min behind" in said
 
 
 def row_is_right(boxes: list[Any], width: int) -> None:
@@ -176,7 +176,7 @@ def counts_as(board: Board, says: str) -> None:
 def test_the_bar_says_that_events_count_as_the_room_knew_them(board: Board) -> None:
     """Unless asked for otherwise; a speed that the list does not offer is shown all the same."""
     post(board.address, "/api/replay", {"action": "speed", "speed": 45})
-    counts_as(board, "as the room knew it")
+    counts_as(board, "as logged at the time")
 
 
 @pytest.mark.parametrize("asked", ["4:05", "2031-03-02T13:12:00Z"])
@@ -285,7 +285,7 @@ def test_the_replay_of_a_rehearsal_says_so(browser: webdriver.Chrome, serve_once
         mark = board.driver.find_element(By.ID, "replay-rehearsal")
         assert (mark.text, mark.get_attribute("title")) == ("REHEARSAL", said)
         until(lambda board=board: board.text("band-run") == f"rehearsal of {DATE}", "the band saying so")
-        until(lambda board=board: board.text("replay-counts") == "as the room knew it", "nobody's own decisions")
+        until(lambda board=board: board.text("replay-counts") == "as logged at the time", "nobody's own decisions")
 
 
 def test_who_only_watches_cannot_move_the_clock(browser: webdriver.Chrome, serve_once: Callable[[Any], str]) -> None:

@@ -97,7 +97,7 @@ def test_a_lost_server_is_said(page: webdriver.Chrome) -> None:
     page.execute_script("window.realFetch = window.fetch; window.fetch = () => Promise.reject(new Error('lost'))")
     try:
         page.find_element(By.ID, "why-open").click()
-        until(lambda: "Press Renew" in page.find_element(By.ID, "why-body").text, "the loss being said")
+        until(lambda: "Press Refresh" in page.find_element(By.ID, "why-body").text, "the loss being said")
     finally:
         page.execute_script("window.fetch = window.realFetch")
     page.find_element(By.ID, "why-renew").click()

@@ -1,4 +1,4 @@
-"""Folders with plans and recorded runs, and servers started as a person starts them."""
+"""Folders with plans and recorded runs, and servers started as a person starts them: here, or in processes of their own."""
 
 from __future__ import annotations
 
@@ -6,12 +6,12 @@ import re
 import subprocess
 import sys
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
 
 from tests.command import ENDED, LOG, PLAN, written
+from tests.serving import Start, served_here
 
 HEADER = 'title = "Pool run 3"\nsetting = "pool"\ndate = 2031-03-02\n'
 
@@ -22,7 +22,7 @@ class Serving(subprocess.Popen):
     said: list[str]
 
 
-Start = Callable[..., tuple[Serving, str]]
+StartProcess = Callable[..., tuple[Serving, str]]
 
 
 @pytest.fixture
@@ -59,9 +59,16 @@ def library(tmp_path: Path) -> Path:
     return tmp_path / "runs"
 
 
-@contextmanager
-def served() -> Iterator[Start]:
-    """Starts commands that serve; gives the process and the address of each. All are ended afterwards."""
+@pytest.fixture
+def start() -> Iterator[Start]:
+    """Starts a command that serves, for one test, in this process."""
+    with served_here() as started:
+        yield started
+
+
+@pytest.fixture
+def start_process() -> Iterator[StartProcess]:
+    """Starts a command that serves in a process of its own; gives the process and its address. All are ended afterwards."""
     processes: list[Serving] = []
 
     def started(*arguments: str | Path, stdin: int = subprocess.DEVNULL) -> tuple[Serving, str]:
@@ -81,16 +88,9 @@ def served() -> Iterator[Start]:
         process.communicate()
 
 
-@pytest.fixture
-def start() -> Iterator[Start]:
-    """Starts a command that serves, for one test."""
-    with served() as started:
-        yield started
-
-
 @pytest.fixture(scope="module")
 def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
     """The address of a server that follows the sortie, for the tests of a file: each sends events of its own."""
     plan = written(tmp_path_factory.mktemp("served"), "plan.toml", PLAN)
-    with served() as started:
+    with served_here() as started:
         yield started("serve", plan, "--port", "0", "--no-browser")[1]

@@ -2,13 +2,10 @@
 
 from __future__ import annotations
 
-import signal
-
-from tests.cli.conftest import Start
 from tests.command import (
     state_of,
 )
-from tests.waiting import DEADLINE_S
+from tests.serving import Start
 
 
 def test_the_demo_plays_the_invented_run_from_its_beginning(start: Start):
@@ -17,6 +14,4 @@ def test_the_demo_plays_the_invented_run_from_its_beginning(start: Start):
     found = state_of(url)
     assert (found["mode"], found["sortie"]) == ("replay", "lantern-2")
     assert 0 <= found["pet_min"] < 30
-    process.send_signal(signal.SIGINT)
-    printed, errors = process.communicate(timeout=DEADLINE_S)
-    assert (process.returncode, errors) == (0, "")
+    assert process.stop() == (0, "")

@@ -16,9 +16,9 @@ from dashboard.cli import doctor as doctor_module
 from dashboard.core.base.times import instant_text, parse_instant
 from dashboard.log.store import EventStore, Quarantined
 from dashboard.service.trial.sieve import in_quarantine
-from tests.cli.conftest import Start
 from tests.command import LATE_PLAN, assert_bad_input, one_line, state_of, tetherline
 from tests.live_server import LiveServer
+from tests.serving import Start
 
 RECEIVED = parse_instant("2031-04-12T09:20:00Z")
 CLOCK = {"id": "e1", "at": "2031-04-12T09:10:00Z", "kind": "clock"}

@@ -8,8 +8,8 @@ import httpx
 import pytest
 
 from dashboard.service.access.key_file import read_key_file
-from tests.cli.conftest import Start
 from tests.command import assert_bad_input, one_line, tetherline
+from tests.serving import Start
 from tests.waiting import DEADLINE_S, until
 
 

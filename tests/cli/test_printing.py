@@ -15,7 +15,6 @@ from tests.command import (
     LOG,
     PLAN,
     tetherline,
-    tetherline_process,
     written,
 )
 from tests.waiting import DEADLINE_S
@@ -35,7 +34,7 @@ def test_a_reader_that_goes_away_is_no_failure(plan: Path, log: Path):
 def test_a_terminal_that_is_not_utf8_gets_the_text_all_the_same(plan: Path, log: Path, encoding: str):
     """A character that cannot be shown is replaced, nothing fails."""
     plan.write_text(PLAN.replace("Carry pump", "Carry pump → 泵"), encoding="utf-8")
-    done = tetherline_process("state", plan, log, environment={"PYTHONIOENCODING": encoding})
+    done = tetherline("state", plan, log, encoding=encoding)
     assert (done.returncode, done.stderr) == (0, "")
     assert "Carry pump" in done.stdout
 

@@ -10,8 +10,8 @@ import pytest
 from websockets.sync.client import connect
 
 from tests.certificates import made_certificate
-from tests.cli.conftest import Start
 from tests.command import assert_bad_input, tetherline
+from tests.serving import Start
 
 
 @pytest.mark.parametrize("command", ["serve", "replay", "demo"])

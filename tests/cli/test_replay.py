@@ -9,7 +9,6 @@ import httpx
 import pytest
 from websockets.sync.client import connect
 
-from tests.cli.conftest import Start
 from tests.command import (
     LOG,
     PLAN,
@@ -18,6 +17,7 @@ from tests.command import (
     tetherline,
     written,
 )
+from tests.serving import Start
 from tests.waiting import DEADLINE_S
 
 

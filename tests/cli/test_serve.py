@@ -16,7 +16,7 @@ from websockets.sync.client import connect
 
 from dashboard.core.base.times import parse_instant
 from dashboard.log.store import EventStore
-from tests.cli.conftest import Start
+from tests.cli.conftest import StartProcess
 from tests.command import (
     LATE_PLAN,
     PLAN,
@@ -24,6 +24,7 @@ from tests.command import (
     state_of,
     tetherline,
 )
+from tests.serving import Start
 from tests.waiting import DEADLINE_S, until
 
 
@@ -33,8 +34,7 @@ def test_serve_follows_and_keeps_the_log_beside_the_plan(start: Start, sortie: P
     done = tetherline("send", "--to", url, "--event", '{"kind": "note", "text": "Radio check", "id": "n1"}')
     assert (done.returncode, done.stderr) == (0, "")
     assert "recorded" in done.stdout and "n1" in done.stdout
-    process.send_signal(signal.SIGINT)
-    process.communicate(timeout=DEADLINE_S)
+    process.stop()
     assert (sortie / "plan.log.sqlite").is_file()
     _, url = start("serve", sortie / "plan.toml", "--port", "0")
     assert [row["id"] for row in httpx.get(f"{url}/api/events", trust_env=False, timeout=DEADLINE_S).json()] == ["n1"]
@@ -85,16 +85,15 @@ def test_serve_follows_a_plan_that_ends_past_its_own_limit(start: Start, sortie:
     process, url = start("serve", sortie / "plan.toml", "--port", "0")
     shown = state_of(url)
     assert shown["end"]["margin_min"] == shown["limit"]["pet_min"] - 660 < -240
-    process.send_signal(signal.SIGINT)
-    _, errors = process.communicate(timeout=DEADLINE_S)
+    _, errors = process.stop()
     assert [line.split(":")[0] for line in errors.splitlines()] == ["warning"]
 
 
 @pytest.mark.parametrize("command", ["serve", "replay"])
-def test_ctrl_c_ends_it_quietly_with_a_screen_open(start: Start, sortie: Path, command: str):
+def test_ctrl_c_ends_it_quietly_with_a_screen_open(start_process: StartProcess, sortie: Path, command: str):
     """Exit code 0, nothing on standard error, while a client is connected."""
     what = sortie / "plan.toml" if command == "serve" else sortie / "run-1.jsonl"
-    process, url = start(command, what, "--port", "0", *([] if command == "serve" else ["--no-browser"]))
+    process, url = start_process(command, what, "--port", "0", *([] if command == "serve" else ["--no-browser"]))
     with connect(url.replace("http", "ws") + "/api/live") as client:
         client.recv(timeout=DEADLINE_S)
         process.send_signal(signal.SIGINT)
@@ -170,10 +169,10 @@ def test_with_keys_a_decision_needs_the_lead_key(start: Start, sortie: Path):
     assert tetherline(*DEFER, url, "--key", "k2").returncode == 0
 
 
-def test_serve_follows_several_sources_and_names_them(start: Start, sortie: Path):
+def test_serve_follows_several_sources_and_names_them(start_process: StartProcess, sortie: Path):
     """A file and standard input; what they bring is in the log, by their names."""
     (sortie / "crew.jsonl").write_text('{"kind": "note", "text": "from a file"}\n', encoding="utf-8")
-    process, url = start(
+    process, url = start_process(
         "serve", sortie / "plan.toml", "--port", "0", "--no-browser", "--follow", sortie / "crew.jsonl", "--follow", "-",
         stdin=subprocess.PIPE,
     )  # fmt: skip
@@ -204,8 +203,7 @@ def test_with_log_json_every_line_on_standard_error_is_an_object(start: Start, s
     process, url = start("serve", sortie / "plan.toml", "--port", "0", "--no-browser", "--log-json", *feed)
     assert tetherline("send", "--to", url, "--event", '{"kind": "note", "text": "a"}').returncode == 0
     until(lambda: httpx.get(f"{url}/health", trust_env=False).json()["feeds"][0]["standing"] != "fresh", "the loss")
-    process.send_signal(signal.SIGINT)
-    _, errors = process.communicate(timeout=DEADLINE_S)
+    _, errors = process.stop()
     told = [json.loads(line) for line in errors.splitlines()]
     assert all({"time", "level", "logger", "message"} <= set(one) for one in told)
     said = [one["message"] for one in told]
@@ -217,8 +215,7 @@ def test_with_log_json_every_line_on_standard_error_is_an_object(start: Start, s
 def test_a_replay_writes_its_log_as_json_too(start: Start, sortie: Path):
     """With the same option as a live sortie."""
     process, url = start("replay", sortie / "run-1.jsonl", "--port", "0", "--no-browser", "--log-json")
-    process.send_signal(signal.SIGINT)
-    _, errors = process.communicate(timeout=DEADLINE_S)
+    _, errors = process.stop()
     said = [json.loads(line)["message"] for line in errors.splitlines()]
     assert f"Serving at {url}." in said and said[-1] == "The server has stopped."
 

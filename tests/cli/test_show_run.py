@@ -11,12 +11,12 @@ from dashboard.cli.show_run import branch_writer
 from dashboard.core.base.problems import InputError
 from replay.branch import LEFT_OUT_NAME, branched
 from replay.recording import load_run, packaged_scenarios
-from tests.cli.conftest import Start
 from tests.command import (
     assert_bad_input,
     state_of,
     tetherline,
 )
+from tests.serving import Start
 
 
 def test_a_rehearsal_waits_at_its_beginning(start: Start, sortie: Path):

@@ -168,3 +168,12 @@ def test_a_plan_of_every_default_writes_the_same_text_again(plan_file: Path) -> 
     plan_file.write_text(once)
     write_plan_to(plan_file, load_plan(plan_file), once)
     assert plan_file.read_text() == once
+
+
+def test_a_sheet_without_a_task_is_blamed_itself(plan_file: Path) -> None:
+    """Not the plan that has the rest."""
+    empty = plan_file.with_name("empty.csv")
+    empty.write_text("id,title\n")
+    with pytest.raises(InputError) as wrong:
+        read_plan_from(empty, plan_file)
+    assert wrong.value.problems[0].subject == "file empty.csv"

@@ -14,10 +14,10 @@ from dashboard.core.state.follow import follow
 from dashboard.figures.score_plot import error_figure
 from replay.library import BrokenRun
 from replay.moments import Unscorable, alert_load, score_run, truth_of
-from replay.recording import load_run, recorded
+from replay.recording import recorded
 from replay.score import as_json, groups, score_all, summary
 from replay.score_page import page
-from tests.replay.runs import LANTERN, PLAN, run_of, simulated_runs
+from tests.replay.runs import PLAN, run_of, simulated_runs
 from tests.scenario import SORTIE, lanes, log_of, plan_of, suit, task
 
 LOG = """
@@ -110,7 +110,8 @@ def test_the_first_warning_is_judged_by_what_came(log: str, verdict: str):
 
 def test_a_warning_that_was_acted_on_is_not_called_right_or_wrong():
     """What would have been cannot be known."""
-    score = score_run(load_run(LANTERN), "r")
+    log = LOG.partition("1:20 done T020")[0] + "4:50 done T020\n    5:00 defer T040\n    5:00 end"
+    score = score_run(run_of(log), "r")
     assert score.warned.verdict.startswith("acted on")
     assert score.warned.before_giving_up_min > 0
 

@@ -92,25 +92,23 @@ def test_a_simulated_run_says_that_it_is_one(tmp_path: Path):
     assert next(e.text for e in run.events if e.kind == "note") == "A simulated run: none of this happened."
 
 
-def paces(lane_tasks: list[str], **conditions) -> np.ndarray:
-    """Mean log ratio of a lane's tasks, a run."""
+def paces(*lanes_tasks: list[str], **conditions) -> np.ndarray:
+    """Mean log ratio of the tasks of each lane: one row for each lane, one column for each run."""
     found = []
     for number in range(150):
         run = simulate(PLAN, Conditions(**conditions), 11, number)
         state = follow(PLAN, run.events, run.events[-1].received, draws=0)
-        found.append(
-            np.mean([np.log(state.tasks[t].worked_min / PLAN.all_tasks()[t].likely_min) for t in lane_tasks])
-        )
-    return np.array(found)
+        found.append([
+            np.mean([np.log(state.tasks[t].worked_min / PLAN.all_tasks()[t].likely_min) for t in tasks]) for tasks in lanes_tasks
+        ])
+    return np.array(found).T
 
 
 def test_pace_spread_and_correlation_are_those_asked_for():
     """Twice the pace is twice the time; lanes wholly correlated go fast or slow together, uncorrelated ones do not."""
-    assert paces(["T010", "T020"], pace=2.0, spread=0.0).mean() - paces(
-        ["T010", "T020"], spread=0.0
-    ).mean() == pytest.approx(np.log(2), abs=0.01)
-    together = [paces(tasks, spread=0.4, correlation=1.0) for tasks in (["T010", "T020"], ["T030"])]
-    apart = [paces(tasks, spread=0.4, correlation=0.0) for tasks in (["T010", "T020"], ["T030"])]
+    twice, once = paces(["T010", "T020"], pace=2.0, spread=0.0), paces(["T010", "T020"], spread=0.0)
+    assert twice.mean() - once.mean() == pytest.approx(np.log(2), abs=0.01)
+    together, apart = (paces(["T010", "T020"], ["T030"], spread=0.4, correlation=share) for share in (1.0, 0.0))
     assert np.corrcoef(*together)[0, 1] > 0.7
     assert abs(np.corrcoef(*apart)[0, 1]) < 0.3
     assert together[0].std() == pytest.approx(0.4, abs=0.12)

@@ -208,10 +208,10 @@ def test_problems_stand_gravest_first_and_are_counted() -> None:
     unread = Unread(line='{"kind": "strat"}', why="expected a known 'kind'", where="run.jsonl, line 7")
     state = state.model_copy(update={"alerts": [alert], "unread": [unread]})
     made = problems.snapshot(plain_plan(), state, EMPTY)
-    assert said(made[Problems.HEAD]) == "Problems: 1 alert, 1 discrepancy, 1 line unread"
+    assert said(made[Problems.HEAD]) == "1 alert, 1 discrepancy, 1 line not understood"
     words = said(made[Problems.BODY])
     assert words.startswith("▌ act The end is over. Since PET 0:20. By PET 6:30: Decide.")
-    assert words.index("Decide.") < words.index("PET 0:20 e2: expected") < words.index("unread, run.jsonl, line 7:")
+    assert words.index("Decide.") < words.index("PET 0:20 e2: expected") < words.index("not understood, run.jsonl, line 7:")
     assert words.endswith('{"kind": "strat"}')
 
 
@@ -221,15 +221,15 @@ def test_a_note_is_counted_apart_from_alerts() -> None:
     note = Alert(id="a", level="note", what="No reading", since_pet_min=45.0, by_pet_min=90.0, do="Ask.")
     state = state.model_copy(update={"alerts": [note]})
     made = problems.snapshot(plain_plan(), state, EMPTY)
-    assert said(made[Problems.HEAD]).startswith("Problems: no alerts, 1 note, ")
+    assert said(made[Problems.HEAD]).startswith("No alerts, 1 note, ")
     assert said(made[Problems.BODY]).startswith("▲ note No reading. Since PET 0:45. By PET 1:30: Ask.")
-    assert said(tabs.snapshot(plain_plan(), state)[Tabs.PROBLEMS]) == "Problems"
+    assert said(tabs.snapshot(plain_plan(), state)[Tabs.PROBLEMS]) == "Alerts"
 
 
 def test_no_problem_is_said_in_words() -> None:
     """The place is kept, and not blank."""
     words = said(problems.snapshot(plain_plan(), follow_at(plain_plan(), "0:00 clock", "0:10"), EMPTY)[Problems.BODY])
-    assert words == "No alert, no discrepancy, no unread line."
+    assert words == "No alert, no discrepancy, and every line is understood."
 
 
 def test_a_small_screen_says_what_waits_behind_its_buttons() -> None:
@@ -239,4 +239,4 @@ def test_a_small_screen_says_what_waits_behind_its_buttons() -> None:
     assert said(tabs.snapshot(plain_plan(), needed)[Tabs.CHOICES]) == "Choices ▲ decide"
     made = tabs.snapshot(plain_plan(), state.model_copy(update={"alerts": []}))
     assert said(made[Tabs.CHOICES]) == "Choices"
-    assert said(made[Tabs.PROBLEMS]) == "Problems 1"
+    assert said(made[Tabs.PROBLEMS]) == "Alerts 1"

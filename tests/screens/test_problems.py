@@ -22,8 +22,8 @@ def test_of_many_the_newest_are_shown_and_the_rest_counted() -> None:
     """The heading counts all of them; of a few nothing is left out."""
     log = "0:00 clock\n0:00 start A\n0:01 done A"
     many = body(log + "\n0:02 estimate A remaining=1" * (problems.MOST_SHOWN + 7) + "\n0:03 start NOBODY" * 2)
-    assert f"{problems.MOST_SHOWN + 7} discrepancies, 2 lines unread" in many
+    assert f"{problems.MOST_SHOWN + 7} discrepancies, 2 lines not understood" in many
     assert many.count('class="problem"') == problems.MOST_SHOWN + 2
-    assert "Of earlier events, 7 discrepancies and no unread lines are not shown here." in many
+    assert "Of earlier events, 7 discrepancies and no lines not understood are not shown here." in many
     assert f"problem-e{problems.MOST_SHOWN + 10}-0" in many and "problem-e4-" not in many
     assert "not shown here" not in body(log + "\n0:02 estimate A remaining=1")

@@ -53,7 +53,8 @@ def test_the_end_with_its_spread_its_chain_and_its_drivers():
     assert "At plan pace: PET 1:40" in said and "(P10 to P90)" in said
     assert "Sets the end: B Fit <it>. It starts with B" in said
     driver = next(one for one in state.end.drivers if one.task == "B")
-    assert row(whole, "B Fit <it>")[1:] == [f"{round(100 * driver.sets_end)} % of draws", f"{round(100 * driver.spread_share)} %"]
+    shares = [f"{round(100 * driver.sets_end)} % of simulated runs", f"{round(100 * driver.spread_share)} %"]
+    assert row(whole, "B Fit <it>")[1:] == shares
     assert row(whole, "the pace that all tasks share")[1] == "does not apply"
     assert state.end.p50_pet_min is not None and "P50 PET 1:" in said
 

@@ -137,3 +137,12 @@ def serve_desk() -> Iterator[Callable[[Desk], LiveServer]]:
 @pytest.fixture
 def room(desk: Desk, serve_desk: Callable[[Desk], LiveServer]) -> Room:
     return Room(serve_desk(desk).url)
+
+
+@pytest.fixture(scope="module")
+def empty_room() -> Iterator[Room]:
+    """A live server for the tests of a file that record nothing."""
+    desk = Desk(LiveSession(plan_of(PLAN), EventStore("sqlite://", "t"), StandingClock()))
+    with LiveServer(make_api(desk)) as server:
+        first_version(desk)
+        yield Room(server.url)

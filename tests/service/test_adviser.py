@@ -75,6 +75,15 @@ def test_it_tells_how_long_the_making_took(monkeypatch):
     assert took == [7.0]
 
 
+def test_whoever_shows_it_is_told_when_there_is_something_new():
+    """At least for the first cut or the best choice, and at the end; not when nobody wants it any more."""
+    adviser, news = Adviser(StandingCounter()), []
+    adviser.when_new = lambda: news.append(len(adviser.attached(PLAN, log_of(LOG), state_at("0:10")).advice.choices))
+    adviser.attached(PLAN, log_of(LOG), state_at("0:10"))
+    assert adviser.settled(DEADLINE_S)
+    assert len(news) >= 2 and news[-1] >= news[0] >= 1
+
+
 def test_while_it_is_being_made_it_says_since_when(monkeypatch):
     """Choices that take long: their PET does not move with the clock."""
     go_on = threading.Event()

@@ -26,7 +26,7 @@ class Choose(Event):
     is_decision: ClassVar[bool] = True
     needs_lead: ClassVar[bool] = True
     form: ClassVar[Form | None] = Form(
-        "Choose an ending",
+        "Choose alternative",
         (FormField("alternative", "Alternative", "alternatives"), FormField("option", "Option", "options@alternative")),
         changes_plan=True,
     )

@@ -18,15 +18,17 @@ A plan without legs is not changed by any of this: its tasks hold the ways betwe
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, NamedTuple
 
 from dashboard.core.plan.model import Duration, Plan, Task
-from dashboard.core.record.lifecycle import DONE, IN_WORK, NOT_STARTED, ON_HOLD
+from dashboard.core.record.lifecycle import BROKEN_OFF, DONE, IN_WORK, NOT_STARTED, ON_HOLD
 
 if TYPE_CHECKING:
     from dashboard.core.record.record import Record, TaskRun
+
+_BEGUN = (IN_WORK, ON_HOLD, DONE, BROKEN_OFF)
 
 
 class Whereabouts(NamedTuple):
@@ -87,13 +89,16 @@ def whereabouts_of(record: Record, lane: str) -> Whereabouts:
     Whereabouts
         With `on_leg` also while the leg is on hold, and once it is broken off.
     """
-    begun = sorted(
-        (run for run in record.runs.values() if lane in run.lanes and _is_begun(run)),
-        key=lambda run: begun_pet_min(run, record),
-    )
-    found = Whereabouts(home_of(record.plan))
-    for run in begun:
-        found = found.after(run.task, run.state == DONE)
+    return _whereabouts(record)[lane]
+
+
+def _whereabouts(record: Record) -> dict[str, Whereabouts]:
+    """Where each lane is now."""
+    found = dict.fromkeys(record.plan.lane_ids(), Whereabouts(home_of(record.plan)))
+    begun = [run for run in record.runs.values() if run.state in _BEGUN]
+    for run in sorted(begun, key=lambda run: begun_pet_min(run, record)):
+        for lane in run.lanes:
+            found[lane] = found[lane].after(run.task, run.state == DONE)
     return found
 
 
@@ -180,7 +185,7 @@ def work_without_way(record: Record, out: Collection[str]) -> dict[str, str]:
     """
     return {
         task_id: f"no way to {record.runs[task_id].task.worksite} without {leg}"
-        for task_id, leg, route in _off_their_legs(record, out) if route is None
+        for task_id, leg, route in _off_their_legs(record, out, work_at_end(record)) if route is None
     }
 
 
@@ -208,7 +213,7 @@ def ways_of(record: Record, out: Collection[str]) -> Ways:
             continue
         lengths = [_leg_from(record, leg, lane, origin, out) for lane, origin in origins[leg].items()]
         ways.durations[leg] = max(lengths, key=_likely)
-    for task_id, _, route in _off_their_legs(record, out):
+    for task_id, _, route in _off_their_legs(record, out, segments):
         if route is not None:
             ways.to_work[task_id] = max((route, ways.to_work.get(task_id, route)), key=_likely)
     return ways
@@ -216,10 +221,6 @@ def ways_of(record: Record, out: Collection[str]) -> Ways:
 
 def _may_go(run: TaskRun) -> bool:
     return run.state == NOT_STARTED and not run.task.required and not run.kept and not run.task.get_ahead
-
-
-def _is_begun(run: TaskRun) -> bool:
-    return run.is_over or run.state in (IN_WORK, ON_HOLD)
 
 
 def _is_left(run: TaskRun, out: Collection[str]) -> bool:
@@ -248,21 +249,21 @@ def work_at_end(record: Record) -> dict[str, list[str]]:
     last: dict[str, str] = {}
     for task_id in record.order:
         run = record.runs[task_id]
-        for lane in dict.fromkeys((*run.lanes, *run.task.lanes)):
-            if run.task.leg is not None:
-                last[lane] = task_id
-            elif lane in last and not (run.task.get_ahead and run.state == NOT_STARTED):
-                end = record.runs[last[lane]].task.leg
-                if run.task.worksite in (end, None) and task_id not in found[last[lane]]:
-                    found[last[lane]].append(task_id)
+        task = run.task
+        lanes = task.lanes if run.lanes == task.lanes else dict.fromkeys((*run.lanes, *task.lanes))
+        if task.leg is not None:
+            last.update(dict.fromkeys(lanes, task_id))
+        elif not (task.get_ahead and run.state == NOT_STARTED):
+            for leg in dict.fromkeys(last[lane] for lane in lanes if lane in last):
+                if task.worksite is None or task.worksite == record.runs[leg].task.leg:
+                    found[leg].append(task_id)
     return found
 
 
 def _origins(record: Record, out: Collection[str]) -> dict[str, dict[str, str | None]]:
     """Task that has not begun and stays -> lane -> where the lane is before it."""
     at: dict[str, str | None] = {}
-    for lane in record.plan.lane_ids():
-        here = whereabouts_of(record, lane)
+    for lane, here in _whereabouts(record).items():
         broken_off = here.on_leg is not None and record.runs[here.on_leg].is_over
         at[lane] = None if broken_off else here.towards or here.worksite
     origins: dict[str, dict[str, str | None]] = {}
@@ -282,17 +283,19 @@ def _briefed_origins(record: Record, leg: str) -> set[str | None]:
     found: set[str | None] = set()
     before = [record.runs[t].task for t in record.order[: record.order.index(leg)]]
     for lane in record.runs[leg].lanes:
-        site = home_of(record.plan)
-        for task in before:
-            if lane in task.lanes and not task.get_ahead:
-                site = task.leg or task.worksite or site
-        found.add(site)
+        last = next((t for t in reversed(before) if (t.leg or t.worksite) and lane in t.lanes and not t.get_ahead), None)
+        found.add(home_of(record.plan) if last is None else last.leg or last.worksite)
     return found
 
 
-def _off_their_legs(record: Record, out: Collection[str]) -> Iterator[tuple[str, str, Duration | None]]:
-    """Work whose own leg is out, with that leg and the route to it: for each lane that is elsewhere before it."""
-    without = {leg: at_end for leg, at_end in work_at_end(record).items() if leg in out}
+def _off_their_legs(
+    record: Record, out: Collection[str], segments: Mapping[str, list[str]]
+) -> Iterator[tuple[str, str, Duration | None]]:
+    """Work whose own leg is out, with that leg and the route to it: for each lane that is elsewhere before it.
+
+    `segments`: the work at the end of each leg.
+    """
+    without = {leg: at_end for leg, at_end in segments.items() if leg in out}
     origins = _origins(record, {*out, *legs_that_go(record, out)}) if without else {}
     for leg, at_end in without.items():
         for task_id in at_end:

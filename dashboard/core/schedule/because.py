@@ -23,18 +23,26 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Hashable, Mapping
 from dataclasses import replace
-from typing import Literal
+from typing import Literal, NamedTuple
 
 import numpy as np
 from pydantic import Field
 
 from dashboard.core.base.findings import StateModel
 from dashboard.core.plan.model import Plan
-from dashboard.core.record.lifecycle import BROKEN_OFF, DEFERRED, DONE, IN_WORK, NOT_STARTED, ON_HOLD
+from dashboard.core.record.lifecycle import (
+    BROKEN_OFF,
+    DEFERRED,
+    DONE,
+    IN_WORK,
+    NOT_STARTED,
+    ON_HOLD,
+    TaskWord,
+)
 from dashboard.core.record.record import Record, TaskRun, briefed_order, out_of_plan
 from dashboard.core.schedule.expected import Expected
 from dashboard.core.schedule.forward import LaneFree, forward
-from dashboard.core.schedule.lengths import hold_mean_min, plan_pace_lengths, plan_pace_ways
+from dashboard.core.schedule.lengths import AtPlanPace, at_plan_pace, hold_mean_min
 from dashboard.core.schedule.network import Network, finished_pet_min, network_of, now_of, work_to_place
 from dashboard.core.schedule.plan_pace import Projection, crew_over_pet_min
 from dashboard.core.schedule.windows import Windows, windows_by_kind
@@ -86,7 +94,7 @@ def because(
     missed = _missed(record.plan, briefed, likely)
     openings = {**likely, **{task_id: briefed[task_id] for task_id in missed}}
     found: dict[Cause, float] = {}
-    known: dict[Hashable, float | None] = {}
+    zero, left = _FromZero(record, briefed), _Left.of(record, projection)
     end = briefed_end_pet_min
 
     def step(cause: Cause, now_end: float | None) -> None:
@@ -95,20 +103,20 @@ def because(
             found[cause] = found.get(cause, 0.0) + now_end - end
             end = now_end
 
-    step("waits", _end_from_zero(record, briefed, known, lambda run: run.task.likely_min, decided=False, beyond=False))
-    step("decisions", _end_from_zero(record, briefed, known, _decided_min, beyond=False))
-    step("work beyond the brief", _end_from_zero(record, briefed, known, _decided_min))
-    step("finished work", _end_from_zero(record, briefed, known, lambda run: _actual_min(record, run)))
-    step("holds", _end_from_zero(record, briefed, known, lambda run: _actual_min(record, run) + _held_min(record, run)))
-    step("waits", _end_from_now(record, projection, openings))
+    step("waits", zero.end(lambda run: run.task.likely_min, decided=False, beyond=False))
+    step("decisions", zero.end(_decided_min, beyond=False))
+    step("work beyond the brief", zero.end(_decided_min))
+    step("finished work", zero.end(lambda run: _actual_min(record, run)))
+    step("holds", zero.end(lambda run: _actual_min(record, run) + _held_min(record, run)))
+    step("waits", left.end(openings))
     typical = _typical_lengths(expected)
     if expected is not None:
-        step("holds", _end_from_now(record, projection, openings, holds=True))
-        step("pace of what remains", _end_from_now(record, projection, openings, typical, holds=True))
+        step("holds", left.end(openings, holds=True))
+        step("pace of what remains", left.end(openings, typical, holds=True))
     causes: list[Because] = []
     for task_id in sorted(missed, key=lambda name: (likely[name], name)):
         before, openings[task_id] = end, likely[task_id]
-        with_it = _end_from_now(record, projection, openings, typical, holds=expected is not None)
+        with_it = left.end(openings, typical, holds=expected is not None)
         end = before if with_it is None else with_it
         causes.append(_window_cause(record.plan, task_id, end - before, briefed, likely))
     if expected is not None:
@@ -125,39 +133,62 @@ def because(
 # -- the brief and the sortie so far, from PET zero ----------------------------------------------------------------
 
 
-def _end_from_zero(
-    record: Record, openings: Mapping[str, float], known: dict[Hashable, float | None], length_min: Callable[[TaskRun], float],
-    *, decided: bool = True, beyond: bool = True,
-) -> float | None:
-    """The crew's end when all work starts as soon as it can from PET zero on.
+class _FromZero:
+    """The crew's end when all work starts as soon as it can from PET zero on, with one set of lengths after the other."""
 
-    `decided`: the plan of record instead of the brief. `beyond`: with the work that was not briefed. `known`: ends of the same
-    work that were computed before.
-    """
-    runs = {}
-    for task_id, run in record.runs.items():
-        more = run.origin != "briefed" or run.task.get_ahead
-        if more and not (beyond and (run.origin != "briefed" or run.state not in (NOT_STARTED, DEFERRED))):
-            continue
-        task = run.task.model_copy(update={"get_ahead": False}) if run.task.get_ahead else run.task
-        runs[task_id] = TaskRun(
-            task=task, origin=run.origin, lanes=run.lanes if decided else task.lanes,
-            state=DEFERRED if decided and run.state == DEFERRED else NOT_STARTED, planned_min=length_min(run),
-            length_set=run.length_set or run.state not in (NOT_STARTED, DEFERRED), kept=decided and run.kept,
+    def __init__(self, record: Record, openings: Mapping[str, float]) -> None:
+        self._record, self._openings = record, openings
+        self._left: dict[Hashable, _Left] = {}
+        self._ends: dict[Hashable, float | None] = {}
+
+    def end(self, length_min: Callable[[TaskRun], float], *, decided: bool = True, beyond: bool = True) -> float | None:
+        """The end with these lengths.
+
+        `decided`: the plan of record instead of the brief. `beyond`: with the work that was not briefed.
+        """
+        record, runs = self._record, {}
+        for task_id, run in record.runs.items():
+            more = run.origin != "briefed" or run.task.get_ahead
+            if more and not (beyond and (run.origin != "briefed" or run.state not in (NOT_STARTED, DEFERRED))):
+                continue
+            runs[task_id] = run
+        order = tuple(task_id for task_id in (record.order if decided else briefed_order(record.plan)) if task_id in runs)
+        chosen = record.chosen if decided else {}
+        same_work = (
+            tuple((task_id, *_where(run, decided)) for task_id, run in runs.items()), order, tuple(chosen.items())
         )
-    order = record.order if decided else briefed_order(record.plan)
-    zero = replace(
-        record, runs=runs, order=[task_id for task_id in order if task_id in runs], pet_min=0.0, end_pet_min=None, blocked_by={},
-        held_lanes={}, chosen=record.chosen if decided else {}, out_because={},
+        lengths = {task_id: length_min(run) for task_id, run in runs.items()}
+        same = (same_work, tuple(lengths.values()))
+        if same not in self._ends:
+            if same_work not in self._left:
+                zero = replace(
+                    record, runs={task_id: _from_zero(run, decided) for task_id, run in runs.items()}, order=list(order),
+                    pet_min=0.0, end_pet_min=None, blocked_by={}, held_lanes={}, chosen=chosen, out_because={},
+                )
+                zero.out_because = out_of_plan(zero)
+                self._left[same_work] = _Left.of(zero, network_of(zero))
+            left = self._left[same_work]
+            for task_id, minutes in lengths.items():
+                left.record.runs[task_id].planned_min = minutes
+            self._ends[same] = left.end(self._openings)
+        return self._ends[same]
+
+
+def _where(run: TaskRun, decided: bool) -> tuple[tuple[str, ...], TaskWord, bool]:
+    """Lanes and state of a task at PET zero, and whether it was reinstated, by the plan of record or by the brief."""
+    if not decided:
+        return run.task.lanes, NOT_STARTED, False
+    return run.lanes, DEFERRED if run.state == DEFERRED else NOT_STARTED, run.kept
+
+
+def _from_zero(run: TaskRun, decided: bool) -> TaskRun:
+    """A task before anything happened to it; a get-ahead counts as work like other work."""
+    lanes, state, kept = _where(run, decided)
+    task = run.task.model_copy(update={"get_ahead": False}) if run.task.get_ahead else run.task
+    return TaskRun(
+        task=task, origin=run.origin, lanes=lanes, state=state, kept=kept,
+        length_set=run.length_set or run.state not in (NOT_STARTED, DEFERRED),
     )
-    same_as = (
-        tuple((task_id, run.lanes, run.state, run.planned_min, run.kept) for task_id, run in runs.items()), tuple(zero.order),
-        tuple(zero.chosen.items()),
-    )
-    if same_as not in known:
-        zero.out_because = out_of_plan(zero)
-        known[same_as] = _end_from_now(zero, network_of(zero), openings)
-    return known[same_as]
 
 
 def _decided_min(run: TaskRun) -> float:
@@ -215,37 +246,48 @@ def _most(record: Record) -> str | None:
 # -- what remains, from now on -------------------------------------------------------------------------------------
 
 
-def _end_from_now(
-    record: Record, network: Network, openings: Mapping[str, float], lengths: Mapping[str, float] | None = None, *,
-    holds: bool = False,
-) -> float | None:
-    """The crew's end when tasks that need windows start at these openings at the earliest, and no window else holds them."""
-    crew, now, plan_pace = set(record.plan.crew_lane_ids()), now_of(record), plan_pace_lengths(record)
-    lane_free: LaneFree = dict(network.lane_free_first)
-    if holds:
-        for lane in record.held_lanes:
-            left = math.log(2) * hold_mean_min(now - record.held_since.get(lane, now))
-            lane_free[lane] = max(float(lane_free.get(lane, now)), now + left)
+class _Left(NamedTuple):
+    """What remains of a record, its network, and how long it takes at plan pace."""
 
-    def held_until(run: TaskRun) -> float | None:
-        if not holds or run.state != ON_HOLD or run.held_by != "task" or record.blocked_by.get(run.task.id):
-            return None
-        return now + math.log(2) * hold_mean_min(now - (run.held_since_pet_min or now))
+    record: Record
+    network: Network
+    at_plan_pace: AtPlanPace
 
-    works = (
-        work._replace(needs=(), not_before_pet_min=max(work.not_before_pet_min or 0.0, openings.get(work.task, 0.0)))
-        for work in work_to_place(record, network, held_until, plan_pace_ways(record))
-    )
-    ends = [
-        float(placed.finish_pet_min)
-        for placed in forward(
-            works, plan_pace if lengths is None else lengths.__getitem__, now_pet_min=now, lane_free_pet_min=lane_free,
-            finished_pet_min=finished_pet_min(record), windows={},
+    @classmethod
+    def of(cls, record: Record, network: Network) -> _Left:
+        return cls(record, network, at_plan_pace(record))
+
+    def end(
+        self, openings: Mapping[str, float], lengths: Mapping[str, float] | None = None, *, holds: bool = False
+    ) -> float | None:
+        """The crew's end when tasks that need windows start at these openings at the earliest, and no window else holds them."""
+        record, network, (length_min, way_min) = self
+        crew, now = set(record.plan.crew_lane_ids()), now_of(record)
+        lane_free: LaneFree = dict(network.lane_free_first)
+        if holds:
+            for lane in record.held_lanes:
+                left = math.log(2) * hold_mean_min(now - record.held_since.get(lane, now))
+                lane_free[lane] = max(float(lane_free.get(lane, now)), now + left)
+
+        def held_until(run: TaskRun) -> float | None:
+            if not holds or run.state != ON_HOLD or run.held_by != "task" or record.blocked_by.get(run.task.id):
+                return None
+            return now + math.log(2) * hold_mean_min(now - (run.held_since_pet_min or now))
+
+        works = (
+            work._replace(needs=(), not_before_pet_min=max(work.not_before_pet_min or 0.0, openings.get(work.task, 0.0)))
+            for work in work_to_place(record, network, held_until, way_min)
         )
-        if crew & set(placed.work.lanes)
-    ]
-    over = crew_over_pet_min(record)
-    return max(ends if over is None else [*ends, over], default=None)
+        ends = [
+            float(placed.finish_pet_min)
+            for placed in forward(
+                works, length_min if lengths is None else lengths.__getitem__, now_pet_min=now, lane_free_pet_min=lane_free,
+                finished_pet_min=finished_pet_min(record), windows={},
+            )
+            if crew & set(placed.work.lanes)
+        ]
+        over = crew_over_pet_min(record)
+        return max(ends if over is None else [*ends, over], default=None)
 
 
 def _typical_lengths(expected: Expected | None) -> dict[str, float] | None:

@@ -35,10 +35,10 @@ def latest(values: Sequence[FloatOrArray]) -> FloatOrArray:
     ValueError
         When `values` is empty.
     """
-    numbers = [value for value in values if not isinstance(value, np.ndarray)]
-    if len(numbers) == len(values):
-        return max(numbers)
     arrays = [value for value in values if isinstance(value, np.ndarray)]
+    if not arrays:
+        return max(values)
+    numbers = [value for value in values if not isinstance(value, np.ndarray)]
     others: list[FloatOrArray] = [max(numbers), *arrays[1:]] if numbers else [*arrays[1:]]
     if not others:
         return arrays[0]

@@ -39,7 +39,7 @@ from dashboard.core.schedule.durations import (
     uniforms,
 )
 from dashboard.core.schedule.float_or_array import Array, FloatOrArray
-from dashboard.core.schedule.legs import leg_durations, ways_of
+from dashboard.core.schedule.legs import ways_of
 from dashboard.core.schedule.network import now_of
 from dashboard.core.schedule.pace import HANDS, LEG, Pace, kind_of_work
 
@@ -71,25 +71,24 @@ class Drawn(NamedTuple):
         return self.own_min if self.pace is None else self.own_min * self.pace
 
 
-def plan_pace_lengths(record: Record) -> Callable[[str], float]:
-    """Lengths at plan pace.
+class AtPlanPace(NamedTuple):
+    """How long what remains takes at plan pace.
 
     Parameters
     ----------
-    record : Record
-
-    Returns
-    -------
-    callable
+    length_min : callable
         Task -> minutes of work left: its standing estimate less work since, else its planned length less work done, and
         never below zero. A leg that starts from elsewhere than briefed takes the likely length of its new way.
+    way_min : callable
+        Task -> minutes of the route that its lanes take to it; None: a leg takes them there, or the brief holds the way.
     """
-    now, legs = now_of(record), leg_durations(record)
-    return lambda task_id: legs[task_id].likely if task_id in legs else record.runs[task_id].remaining_min(now)
+
+    length_min: Callable[[str], float]
+    way_min: Callable[[str], float | None]
 
 
-def plan_pace_ways(record: Record) -> Callable[[str], float | None]:
-    """Ways to work at plan pace.
+def at_plan_pace(record: Record) -> AtPlanPace:
+    """Lengths of what remains, and ways to it, at plan pace.
 
     Parameters
     ----------
@@ -97,11 +96,14 @@ def plan_pace_ways(record: Record) -> Callable[[str], float | None]:
 
     Returns
     -------
-    callable
-        Task -> minutes of the route that its lanes take to it; None: a leg takes them there, or the brief holds the way.
+    AtPlanPace
     """
-    routes = ways_of(record, record.out_because).to_work
-    return lambda task_id: routes[task_id].likely if task_id in routes else None
+    now, ways = now_of(record), ways_of(record, record.out_because)
+    legs, routes = ways.durations, ways.to_work
+    return AtPlanPace(
+        lambda task_id: legs[task_id].likely if task_id in legs else record.runs[task_id].remaining_min(now),
+        lambda task_id: routes[task_id].likely if task_id in routes else None,
+    )
 
 
 def hold_mean_min(lasted_min: float) -> float:

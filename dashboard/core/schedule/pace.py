@@ -58,6 +58,7 @@ LEAST_SCATTER = value("LEAST_SCATTER")
 WHOLE_SORTIE_LOG = value("WHOLE_SORTIE_LOG")
 WAITING_LOG = value("WAITING_LOG")
 _KNOT_MIN = 30.0
+_SQRT_2 = math.sqrt(2.0)
 
 HANDS, LEG, BOXED, ARM = "hands-on work", "legs", "boxed stops", "arm tasks"
 _CREW_TERMS = ("common", HANDS, LEG)
@@ -319,10 +320,9 @@ class Pace:
             Its middle is `factor`.
         """
         row = self._row_ahead([lane], None)
-        parts = [
-            (b.weight, NormalDist(float(row @ b.mean), math.sqrt(float(row @ b.covariance @ row) + 1e-12)))
-            for b in self.beliefs
-        ]
+        parts = tuple(
+            (b.weight, float(row @ b.mean), math.sqrt(float(row @ b.covariance @ row) + 1e-12)) for b in self.beliefs
+        )
         p10, p90 = (math.exp(_quantile_of_mixture(parts, share)) for share in (0.1, 0.9))
         return PaceRead(self.factor(lane), p10, p90, self.finished[lane])
 
@@ -392,13 +392,16 @@ class Pace:
         return drawn
 
 
-def _quantile_of_mixture(parts: Sequence[tuple[float, NormalDist]], share: float) -> float:
-    """Quantile of a mixture of normals, by bisection between those of its parts."""
-    low, high = (end(normal.inv_cdf(share) for _, normal in parts) for end in (min, max))
+@lru_cache(maxsize=256)  # lanes that have the same evidence are asked for one after the other
+def _quantile_of_mixture(parts: tuple[tuple[float, float, float], ...], share: float) -> float:
+    """Quantile of a mixture of normals (weight, mean, deviation), by bisection between those of its parts."""
+    low, high = (end(NormalDist(mean, deviation).inv_cdf(share) for _, mean, deviation in parts) for end in (min, max))
+    scaled = [(weight, mean, deviation * _SQRT_2) for weight, mean, deviation in parts]
     for _ in range(40):
-        middle = (low + high) / 2
-        below = sum(weight * normal.cdf(middle) for weight, normal in parts) < share
-        low, high = (middle, high) if below else (low, middle)
+        middle, below = (low + high) / 2, 0.0
+        for weight, mean, scale in scaled:
+            below += weight * (0.5 * (1.0 + math.erf((middle - mean) / scale)))
+        low, high = (middle, high) if below < share else (low, middle)
     return (low + high) / 2
 
 

@@ -17,7 +17,7 @@ from dataclasses import dataclass, field
 from dashboard.core.record.lifecycle import IN_WORK
 from dashboard.core.record.record import Record
 from dashboard.core.schedule.forward import forward
-from dashboard.core.schedule.lengths import plan_pace_lengths, plan_pace_ways
+from dashboard.core.schedule.lengths import at_plan_pace
 from dashboard.core.schedule.network import Network, finished_pet_min, network_of, now_of, work_to_place
 from dashboard.core.schedule.waits import Waits, what_holds
 from dashboard.core.schedule.windows import kinds_missed, latest_in_windows, windows_by_kind
@@ -151,11 +151,11 @@ def latest_starts(record: Record, projection: Projection, goal_pet_min: float) -
 def _slots(record: Record, network: Network) -> dict[str, Slot]:
     """The forward pass with the lengths at plan pace."""
     windows = windows_by_kind(record.plan.windows)
-    lengths = plan_pace_lengths(record)
+    lengths, ways = at_plan_pace(record)
     slots: dict[str, Slot] = {}
     last_in_lane: dict[tuple[str, float], str] = {}
     for placed in forward(
-        work_to_place(record, network, way_min=plan_pace_ways(record)), lengths, now_pet_min=now_of(record),
+        work_to_place(record, network, way_min=ways), lengths, now_pet_min=now_of(record),
         lane_free_pet_min=dict(network.lane_free_first), finished_pet_min=finished_pet_min(record), windows=windows,
     ):
         work, start, finish = placed.work, float(placed.start_pet_min), float(placed.finish_pet_min)

@@ -15,7 +15,7 @@ the readings that are believed (`readings.py`):
 from __future__ import annotations
 
 import math
-from bisect import bisect_right
+from bisect import bisect_left, bisect_right
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import islice, pairwise
@@ -220,6 +220,43 @@ def use_between(pieces: Sequence[_Piece], rate: Rate, begin: float, end: float) 
             break
         total += (min(piece_to, end) - max(piece_from, begin)) / 60.0 * (rate.base + rate.per_watt * load)
     return total
+
+
+class UseFrom:
+    """Modelled use from one PET on, for many ends: that of `use_between`, without adding up the same pieces again.
+
+    Parameters
+    ----------
+    pieces : sequence of (float, float, float)
+        As `workload_of_lane` makes them.
+    rate : Rate
+    begin : float
+        PET minutes.
+    """
+
+    def __init__(self, pieces: Sequence[_Piece], rate: Rate, begin: float) -> None:
+        total, self._ends, self._pieces = 0.0, list[float](), list[tuple[float, float, float, float]]()
+        for piece_from, piece_to, load in islice(pieces, bisect_right(pieces, begin, key=itemgetter(1)), None):
+            since, per_hour = max(piece_from, begin), rate.base + rate.per_watt * load
+            self._ends.append(piece_to)
+            self._pieces.append((piece_from, since, per_hour, total))
+            total += (piece_to - since) / 60.0 * per_hour
+
+    def until(self, end: float) -> float:
+        """Use up to a PET.
+
+        Parameters
+        ----------
+        end
+            PET minutes, not before the begin.
+
+        Returns
+        -------
+        float
+            In the unit of the rate times hours.
+        """
+        piece_from, since, per_hour, used = self._pieces[bisect_left(self._ends, end)]
+        return used if piece_from >= end else used + (end - since) / 60.0 * per_hour
 
 
 def pet_when_used(pieces: Sequence[_Piece], rate: Rate, begin: float, amount: float) -> float:

@@ -46,7 +46,7 @@ from dashboard.core.schedule.float_or_array import latest
 from dashboard.core.schedule.forward import LaneFree, Work, forward
 from dashboard.core.schedule.network import now_of
 from dashboard.core.schedule.plan_pace import Projection, Slot
-from dashboard.core.suits.budget import Budget, rate_of, use_between, watts, workload_of_lane
+from dashboard.core.suits.budget import Budget, UseFrom, rate_of, use_between, watts, workload_of_lane
 from dashboard.core.suits.physiology import Rate
 from dashboard.core.suits.place import Place, Places, return_min
 from dashboard.core.suits.way_home import tasks_of_way_home
@@ -115,15 +115,15 @@ class WayBack:
         }
         wears = {lane.id: lane.suit for lane in record.plan.lanes}
         suits = {suit.id: suit.consumables() for suit in record.plan.suits}
-        self.supplies = {
-            lane: [_supply(suit, name, one, rate_of(name, suits[suit][name]))
-                   for (suit, name), one in budget.items() if suit == wears[lane]]
-            for lane in self.crew
-        }  # fmt: skip
-        self.pieces = {
-            lane: workload_of_lane(record, projection, lane, max(projection.end_pet_min or 0.0, self.now))
-            for lane in self.crew if self.supplies[lane]
-        }
+        self.supplies: dict[str, list[_Supply]] = {lane: [] for lane in self.crew}
+        for lane in self.crew:
+            worn = {name: one for (suit, name), one in budget.items() if suit == wears[lane]}
+            if worn:
+                pieces = workload_of_lane(record, projection, lane, max(projection.end_pet_min or 0.0, self.now))
+                suit = wears[lane] or ""
+                self.supplies[lane] = [
+                    _supply(suit, name, one, rate_of(name, suits[suit][name]), pieces, self.now) for name, one in worn.items()
+                ]
 
     def turn_back(self) -> TurnBack | None:
         """The turn-back time of the crew.
@@ -184,7 +184,7 @@ class WayBack:
             until = max(at_pet_min, free[lane])
             pieces = _filled(back[lane], at_pet_min, until)
             for supply in self.supplies[lane]:
-                used = use_between(self.pieces[lane], supply.rate, self.now, at_pet_min)
+                used = supply.used.until(at_pet_min)
                 used += use_between(pieces, supply.rate, at_pet_min, until)
                 found.append(Missed((supply.usable - used) / supply.idle_per_min, supply.said))
         return min(found)
@@ -303,18 +303,20 @@ class _InHand(NamedTuple):
 
 
 class _Supply(NamedTuple):
-    """What a suit may still use of one consumable above its reserve, at which rate, and what it is called."""
+    """What a suit may still use of one consumable above its reserve, what it uses from now on, and what it is called."""
 
     usable: float
     rate: Rate
+    used: UseFrom
     idle_per_min: float
     said: str
 
 
-def _supply(suit: str, name: str, one: Budget, plain: Rate) -> _Supply:
+def _supply(suit: str, name: str, one: Budget, plain: Rate, pieces: Sequence[_Piece], now_pet_min: float) -> _Supply:
     rate = Rate(plain.base * one.factor, plain.per_watt * one.factor)
     idle = (rate.base + rate.per_watt * watts(None)) / 60.0
-    return _Supply(one.left - one.reserve, rate, idle or math.inf, f"suit {suit} {CONSUMABLE_NAMES[name]}")
+    used = UseFrom(pieces, rate, now_pet_min)
+    return _Supply(one.left - one.reserve, rate, used, idle or math.inf, f"suit {suit} {CONSUMABLE_NAMES[name]}")
 
 
 def _filled(work: Sequence[_Piece], begin: float, end: float) -> list[_Piece]:

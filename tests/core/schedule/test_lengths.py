@@ -9,7 +9,7 @@ import pytest
 
 from dashboard.core.base.times import parse_instant
 from dashboard.core.record.fold import reconcile
-from dashboard.core.schedule.lengths import DrawnLengths, plan_pace_lengths
+from dashboard.core.schedule.lengths import DrawnLengths, at_plan_pace
 from dashboard.core.schedule.pace import learn_pace
 from dashboard.core.schedule.plan_pace import project
 from tests.scenario import at, log_of, plan_of, task
@@ -38,7 +38,8 @@ def drawn(record):
 )
 def test_at_plan_pace_it_is_the_estimate_or_the_planned_length_less_the_work_done(log, pet, minutes):
     """Never below zero."""
-    assert plan_pace_lengths(record_of(task("A", "EV1", 0, [20, 30, 50], shortest=20), log, pet))("A") == pytest.approx(minutes)
+    record = record_of(task("A", "EV1", 0, [20, 30, 50], shortest=20), log, pet)
+    assert at_plan_pace(record).length_min("A") == pytest.approx(minutes)
 
 
 @pytest.mark.parametrize("log", ["", "0:00 start A", "0:00 start A\n0:05 hold A"])

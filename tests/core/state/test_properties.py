@@ -115,7 +115,7 @@ def test_live_state_at_an_instant_equals_replayed_state_at_that_instant(events, 
         if event.received > now:
             break
         live_log.append(event)
-        live = follow(PLAN, live_log, event.received, draws=DRAWS)
+        follow(PLAN, live_log, event.received, draws=0)
     live = follow(PLAN, live_log, now, draws=DRAWS)
     replayed = follow(PLAN, [e for e in reversed(events) if e.received <= now], now, draws=DRAWS)
     assert live.model_dump_json() == replayed.model_dump_json()

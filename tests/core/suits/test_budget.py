@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import random
 
 import numpy as np
 import pytest
@@ -14,6 +15,7 @@ from dashboard.core.schedule.expected import DRAWS, SEED, expect
 from dashboard.core.schedule.plan_pace import project
 from dashboard.core.state.follow import follow
 from dashboard.core.suits.budget import (
+    UseFrom,
     budgets,
     limit_draws,
     pet_when_used,
@@ -22,7 +24,7 @@ from dashboard.core.suits.budget import (
     workload_of_lane,
 )
 from dashboard.core.suits.constants import LEAST_RATE_SPREAD, RATE_SPREAD_WITHOUT_READINGS, WORKLOAD_W
-from dashboard.core.suits.physiology import SOURCES, default_rates
+from dashboard.core.suits.physiology import SOURCES, Rate, default_rates
 from tests.core.suits.suited import BEGUN, BOTH, SUITED, WATER, WORK, budget_of, suit_of
 from tests.scenario import at, follow_at, log_of, plan_of, task
 
@@ -136,6 +138,19 @@ def test_what_each_task_costs_is_its_workload():
     assert pet_when_used(pieces, rate, 0, by_hand) == pytest.approx(120)
     half = use_between(pieces, rate, 0, 55)
     assert pet_when_used(pieces, rate, 0, half) == pytest.approx(55)
+
+
+def test_use_from_one_pet_on_is_use_between_to_the_last_bit():
+    """Whatever lies between the pieces, and wherever the use begins and ends."""
+    dice = random.Random(1)
+    for _ in range(200):
+        marks = sorted(dice.uniform(0, 400) for _ in range(12))
+        worked = [(a, b, dice.uniform(100, 500)) for a, b in zip(marks[::2], marks[1::2], strict=True)]
+        pieces = [*worked, (marks[-1], math.inf, 200)]
+        rate, begin = Rate(dice.uniform(0, 1), dice.choice([0.0, 0.003])), dice.uniform(0, 500)
+        use = UseFrom(pieces, rate, begin)
+        for end in (begin, *(mark for mark in marks if mark > begin), dice.uniform(begin, 600)):
+            assert use.until(end) == use_between(pieces, rate, begin, end)
 
 
 def test_a_plan_may_give_its_own_rate_for_a_part_of_it():

@@ -174,15 +174,13 @@ def test_what_only_the_store_may_give_is_not_taken_from_outside(room: Room, cloc
     ],
     ids=lambda value: repr(value)[:24],
 )
-def test_a_body_that_is_no_event_is_refused_with_a_clear_problem(
-    room: Room, body: bytes, status: int, says: str
-):
+def test_a_body_that_is_no_event_is_refused_with_a_clear_problem(empty_room: Room, body: bytes, status: int, says: str):
     """What was expected and found, and nothing was recorded."""
-    answer = room.http.post("/api/events", content=body, headers={"Content-Type": "application/json"})
+    answer = empty_room.http.post("/api/events", content=body, headers={"Content-Type": "application/json"})
     assert answer.status_code == status
     told = problem(answer)
     assert says in told["found"] + told["expected"]
-    assert room.http.get("/api/events").json() == []
+    assert empty_room.http.get("/api/events").json() == []
 
 
 def test_something_in_a_list_that_is_no_object_is_kept_as_unread(room: Room):
@@ -198,20 +196,20 @@ def test_events_after_a_seq_are_the_newer_ones_in_order(room: Room):
     assert [(row["seq"], row["text"]) for row in rows] == [(3, "2"), (4, "3")]
 
 
-def test_an_after_that_is_no_number_is_refused(room: Room):
+def test_an_after_that_is_no_number_is_refused(empty_room: Room):
     """With the problem in the common shape."""
-    answer = room.http.get("/api/events", params={"after": "yesterday"})
+    answer = empty_room.http.get("/api/events", params={"after": "yesterday"})
     assert answer.status_code == 422
     assert "after" in problem(answer)["subject"]
 
 
-def test_a_page_of_another_site_cannot_send_events(room: Room):
+def test_a_page_of_another_site_cannot_send_events(empty_room: Room):
     """A browser names the site of the page; only this server's own pages may write."""
-    answer = room.http.post(
+    answer = empty_room.http.post(
         "/api/events", json=event("note", 1, text="x"), headers={"Origin": "http://elsewhere.example"}
     )
     assert answer.status_code == 403
-    assert room.http.get("/api/events").json() == []
+    assert empty_room.http.get("/api/events").json() == []
 
 
 def test_a_desk_that_only_shows_takes_no_events(room: Room, desk: Desk):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from datetime import timedelta
 
 import pytest
@@ -10,11 +10,14 @@ import pytest
 from dashboard.core.plan.model import Plan
 from dashboard.log.store import EventStore
 from dashboard.service.desk import Desk
+from dashboard.service.http.api import make_api
 from dashboard.service.opening import replay_desk
 from dashboard.service.session.live import LiveSession
 from replay.recording import RecordedRun, as_it_was, recorded
-from tests.scenario import log_of
-from tests.service.conftest import Room, StandingClock, at_pet, event, message, message_where
+from tests.live_server import LiveServer
+from tests.scenario import log_of, plan_of
+from tests.service.conftest import PLAN, Room, StandingClock, at_pet, event, message, message_where
+from tests.waiting import until
 
 LOG = """
     0:00 clock
@@ -31,6 +34,10 @@ LATE_ENTRY_MIN = {"e4": 6.0, "e6": 3.0}
 
 @pytest.fixture
 def run(plan: Plan) -> RecordedRun:
+    return run_of(plan)
+
+
+def run_of(plan: Plan) -> RecordedRun:
     """A run whose log was kept in turn, but for two late entries."""
     events = [
         e.model_copy(update={"received": e.at + timedelta(minutes=LATE_ENTRY_MIN.get(e.id, 0.0))})
@@ -42,6 +49,15 @@ def run(plan: Plan) -> RecordedRun:
 @pytest.fixture
 def desk(run: RecordedRun) -> Desk:
     return replay_desk(run, at=at_pet(0), playing=False)
+
+
+@pytest.fixture(scope="module")
+def shared() -> Iterator[Room]:
+    """A replay for tests that leave it as it is, or begin with a seek."""
+    with LiveServer(make_api(replay_desk(run_of(plan_of(PLAN)), at=at_pet(0), playing=False))) as server:
+        room = Room(server.url)
+        until(lambda: room.http.get("/api/state").status_code == 200, "the first version")
+        yield room
 
 
 def control(room: Room, **wanted) -> dict:
@@ -60,18 +76,18 @@ def test_a_replay_says_so_and_names_its_run(room: Room):
     assert found["replay"]["counts_from"] == "received"
 
 
-def test_a_replay_keeps_no_log_to_back_up(room: Room):
+def test_a_replay_keeps_no_log_to_back_up(shared: Room):
     """409, with what to name instead."""
-    answer = room.http.get("/api/backup")
+    answer = shared.http.get("/api/backup")
     assert (answer.status_code, answer.json()["problems"][0]["cure"]) == (409, "Name a live server.")
 
 
-def test_seek_goes_there_and_the_state_follows(room: Room):
+def test_seek_goes_there_and_the_state_follows(shared: Room):
     """By PET or by instant."""
-    assert control(room, action="seek", at_pet_min=20)["pet_min"] == 20
-    assert room.state()["tasks"]["T010"]["state"] == "in work"
-    assert control(room, action="seek", at="2031-04-12T09:55:00Z")["pet_min"] == 45
-    assert room.state()["tasks"]["T010"]["state"] == "done"
+    assert control(shared, action="seek", at_pet_min=20)["pet_min"] == 20
+    assert shared.state()["tasks"]["T010"]["state"] == "in work"
+    assert control(shared, action="seek", at="2031-04-12T09:55:00Z")["pet_min"] == 45
+    assert shared.state()["tasks"]["T010"]["state"] == "done"
 
 
 def test_an_event_counts_once_the_room_had_it(room: Room):
@@ -187,13 +203,13 @@ def test_at_the_end_of_the_run_the_clock_stops(room: Room):
     ],
     ids=str,
 )
-def test_a_control_that_makes_no_sense_is_refused_and_changes_nothing(room: Room, wanted, says: str):
+def test_a_control_that_makes_no_sense_is_refused_and_changes_nothing(shared: Room, wanted, says: str):
     """With what was expected; the clock stays where it was."""
-    control(room, action="seek", at_pet_min=20)
-    answer = room.http.post("/api/replay", json=wanted)
+    control(shared, action="seek", at_pet_min=20)
+    answer = shared.http.post("/api/replay", json=wanted)
     assert answer.status_code == 422
     assert says in str(answer.json()["problems"])
-    assert room.state()["pet_min"] == 20
+    assert shared.state()["pet_min"] == 20
 
 
 def test_events_can_be_entered_while_replaying(room: Room):
@@ -224,26 +240,25 @@ def test_an_event_of_the_run_sent_again_is_recorded_already(room: Room):
     assert other.json()["outcomes"][0]["status"] == "conflict"
 
 
-@pytest.mark.parametrize("pet_min", [0, 1.5, 20, 40, 42, 61, 70])
-def test_replay_shows_what_was_seen_live(
-    plan: Plan, run: RecordedRun, tmp_path, serve_desk: Callable[[Desk], object], pet_min: float
-):
+def test_replay_shows_what_was_seen_live(plan: Plan, run: RecordedRun, tmp_path, serve_desk: Callable[[Desk], object]):
     """At every instant the state of the replay is the live state of that instant, but for the mode."""
     live_clock = StandingClock()
     live_desk = Desk(LiveSession(plan, EventStore(f"sqlite:///{tmp_path / 'x.sqlite'}"), live_clock))
-    live = Room(serve_desk(live_desk).url)
-    for recorded_event in run.events:
-        if recorded_event.received > at_pet(pet_min):
-            break
-        live_clock.instant = recorded_event.received
-        sent = recorded_event.model_dump(mode="json", exclude_none=True, exclude={"seq", "received"})
-        assert live.send(sent).status_code == 200
-    live_clock.instant = at_pet(pet_min)
-    live_desk.ask()
-    again = Room(serve_desk(replay_desk(run, at=at_pet(pet_min), playing=False)).url)
-    seen_live, replayed = live.state(), again.state()
-    assert (seen_live.pop("mode"), replayed.pop("mode")) == ("live", "paused")
-    assert replayed == seen_live
+    live, again = Room(serve_desk(live_desk).url), Room(serve_desk(replay_desk(run, at=at_pet(0), playing=False)).url)
+    to_come = list(run.events)
+    for pet_min in (0, 1.5, 20, 40, 42, 61, 70):
+        while to_come and to_come[0].received <= at_pet(pet_min):
+            recorded_event = to_come.pop(0)
+            live_clock.instant = recorded_event.received
+            sent = recorded_event.model_dump(mode="json", exclude_none=True, exclude={"seq", "received"})
+            assert live.send(sent).status_code == 200
+        live_clock.instant = at_pet(pet_min)
+        live_desk.ask()
+        control(again, action="seek", at_pet_min=pet_min)
+        seen_live, replayed = live.state(), again.state()
+        assert (seen_live.pop("mode"), replayed.pop("mode")) == ("live", "paused")
+        assert replayed == seen_live, pet_min
+    assert not to_come
 
 
 def test_pet_is_told_from_the_first_moment_of_a_run_of_another_day(run: RecordedRun, serve_desk):
