@@ -17,7 +17,7 @@ SEE = """
     Object.defineProperty(document, "visibilityState", {configurable: true, get: () => arguments[0]});
     document.dispatchEvent(new Event("visibilitychange"));
 """
-SHOWN = "return document.getElementById('replay-at').innerText"
+SHOWN = "return document.getElementById('headline-lanes').innerText"  # drawn with a message; the clock goes on by itself
 HEARD = "return modules.moment.message().pet_min"
 
 
@@ -29,7 +29,8 @@ def test_a_tab_that_comes_back_into_view_shows_the_newest_state_at_once(
     board.open()
     see, told = board.driver.execute_script, board.driver.execute_script
     see(SEE, "hidden")
+    before = told(SHOWN)
     post(board.address, "/api/replay", {"action": "seek", "at_pet_min": 205})
     until(lambda: told(HEARD) == 205, "the message of PET 3:25")
-    assert told(SHOWN).startswith("PET 2:30")
-    assert see(f"{SEE}; {SHOWN}", "visible").startswith("PET 3:25")
+    assert "EV1" in before and told(SHOWN) == before
+    assert see(f"{SEE}; {SHOWN}", "visible") != before

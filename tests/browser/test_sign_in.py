@@ -20,6 +20,8 @@ from dashboard.service.session.live import LiveSession
 from tests.browser.board import Board, clock_event, live_plan
 from tests.waiting import until
 
+SAID = "return document.body?.innerText ?? ''"  # also while the page changes, when an element that was found is soon gone
+
 
 def test_a_person_signs_in_enters_by_name_and_signs_out(
     browser: webdriver.Chrome, serve_once: Callable[[Any], str], tmp_path: Path
@@ -42,7 +44,7 @@ def test_a_person_signs_in_enters_by_name_and_signs_out(
         field.send_keys(given)
         browser.find_element(By.CSS_SELECTOR, "button").click()
         if given == "wrong":
-            until(lambda: "not known here" in browser.find_element(By.TAG_NAME, "body").text, "that the key is wrong")
+            until(lambda: "not known here" in browser.execute_script(SAID), "that the key is wrong")
     until(lambda: board.text("band-who") == "A. Person, log", "who is signed in")
     assert key not in browser.current_url and browser.execute_script("return document.cookie") == ""
 
@@ -69,7 +71,7 @@ def test_signing_out_leaves_the_board_to_watch(
     until(lambda: board.text("band-who") == "B. Person, lead", "who is signed in")
     assert browser.current_url == f"{board.address}/"
     board.press("band-who")
-    until(lambda: "signed in as B. Person (lead)" in browser.find_element(By.TAG_NAME, "body").text, "the page")
+    until(lambda: "signed in as B. Person (lead)" in browser.execute_script(SAID), "the page")
     browser.find_element(By.CSS_SELECTOR, "button").click()
     until(lambda: browser.find_elements(By.ID, "key"), "the form")
     board.open()

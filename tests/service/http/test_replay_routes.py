@@ -13,6 +13,7 @@ from dashboard.service.desk import Desk
 from dashboard.service.http.api import make_api
 from dashboard.service.opening import replay_desk
 from dashboard.service.session.live import LiveSession
+from dashboard.service.session.replay import ReplaySession
 from replay.recording import RecordedRun, as_it_was, recorded
 from tests.live_server import LiveServer
 from tests.scenario import log_of, plan_of
@@ -244,7 +245,8 @@ def test_replay_shows_what_was_seen_live(plan: Plan, run: RecordedRun, tmp_path,
     """At every instant the state of the replay is the live state of that instant, but for the mode."""
     live_clock = StandingClock()
     live_desk = Desk(LiveSession(plan, EventStore(f"sqlite:///{tmp_path / 'x.sqlite'}"), live_clock))
-    live, again = Room(serve_desk(live_desk).url), Room(serve_desk(replay_desk(run, at=at_pet(0), playing=False)).url)
+    replayed_desk = Desk(ReplaySession(run, at=at_pet(0), playing=False))  # without advice, as the live one
+    live, again = Room(serve_desk(live_desk).url), Room(serve_desk(replayed_desk).url)
     to_come = list(run.events)
     for pet_min in (0, 1.5, 20, 40, 42, 61, 70):
         while to_come and to_come[0].received <= at_pet(pet_min):
