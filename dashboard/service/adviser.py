@@ -9,7 +9,7 @@ Rules of this file
 3. When an event came in, the figures of the standing choices are computed again within the cycle, and the advice is marked
    `outdated` until new advice is there. Nobody then decides on figures from before the event. A choice that now misses the
    wanted confidence by more than `MOVED_BY` is dropped. This takes longer than the state itself, so while events pour in it is
-   done for at most one part in `1 + RESTS_FOR` of the time; a tick later at the latest it is done.
+   done for one part in `1 + RESTS_FOR` of the time, and at least at the first cycle after `LONGEST_REST_S`.
 4. All advice is dropped when the clock jumps (back, or forward by more than `JUMP_MIN` between two cycles) and at the end of
    the sortie. Advice that is being computed then is dropped too.
 5. When advice cannot be computed, the board says so, and it is tried again at the next reason.
@@ -53,6 +53,7 @@ from dashboard.words import pet_named
 LEAST_APART_S = 10.0
 MOVED_BY = 0.05
 RESTS_FOR = 9.0
+LONGEST_REST_S = 2.0
 CLOSING_S = 12.0
 JUMP_MIN = 30.0
 CALL_EVERY_MIN = 1.0
@@ -227,11 +228,9 @@ class Adviser:
         While events pour in, the figures of a moment ago stay, so that the choices do not hold up the state.
         """
         rests_on, known = _rests_on(events, state), self._figured
-        is_known = known is not None and known.made is made
-        if is_known and self._counter_s() < self._figure_again_s:
-            assert known is not None
+        if known is not None and known.made is made and self._counter_s() < self._figure_again_s:
             return known.choices
-        if known is None or not is_known or known.rests_on != rests_on:
+        if known is None or known.made is not made or known.rests_on != rests_on:
             began_s = self._counter_s()
             try:
                 record = fold(events, state.now)
@@ -241,7 +240,7 @@ class Adviser:
                 found = []
             self._figured = known = _Figured(made, rests_on, found)
             ended_s = self._counter_s()
-            self._figure_again_s = ended_s + RESTS_FOR * (ended_s - began_s)
+            self._figure_again_s = ended_s + min(RESTS_FOR * (ended_s - began_s), LONGEST_REST_S)
         return known.choices
 
     def settled(self, seconds: float) -> bool:

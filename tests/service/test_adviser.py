@@ -312,7 +312,7 @@ def test_choices_that_cannot_be_figured_anew_are_left_out_until_made_again(monke
 
 
 def test_while_events_pour_in_the_choices_do_not_hold_up_the_state(monkeypatch):
-    """Figures that took half a second stand for four and a half more; then those of the newest event are there."""
+    """Figures that took half a second stand for two seconds, the longest rest; then come those of the newest event."""
     counter, figured = StandingCounter(), []
     adviser = Adviser(counter)
     attached_at(adviser, "0:10")
@@ -326,7 +326,7 @@ def test_while_events_pour_in_the_choices_do_not_hold_up_the_state(monkeypatch):
 
     monkeypatch.setattr(adviser_module, "refigured", slow)
     notes = [LOG + "\n0:11 note hello" * many for many in (1, 2, 3)]
-    for log, wait in zip(notes, (0.0, 4.4, 0.2), strict=True):
+    for log, wait in zip(notes, (0.0, 1.9, 0.2), strict=True):
         counter.seconds += wait
         assert attached_at(adviser, "0:11", log).advice.choices
     assert figured == [3, 5]
