@@ -4,8 +4,8 @@ Rules of this file
 ------------------
 1. An error says that the server cannot serve: there is no state of now, the store cannot be read or does not keep entries, or
    no new version is made. With an error the server is not ready.
-2. A warning says that something needs attention: a feed that brings nothing, entries in quarantine, a clock that is off, a
-   full disk. With warnings alone the server is ready.
+2. A warning says that something needs attention: a feed that brings nothing, entries that are not tried or in quarantine, a
+   clock that is off, a full disk. With warnings alone the server is ready.
 3. Each is a problem that says what to do.
 """
 
@@ -88,6 +88,7 @@ def health_of(desk: Desk) -> Health:
         *_of_the_state(snapshot, version_age_s, desk.period_s),
         *unreadable,
         *_of_the_store(desk),
+        *_of_the_trials(desk.trial_trouble),
         *[Problem(f"feed {one.name}", f"news within {ages.FEED.stale_min:g} min", one.said, "Do what it says.", "", "caution")
           for one in feeds if not one.is_in_order],
         *quarantine_problems(quarantined),
@@ -244,6 +245,16 @@ def _of_the_state(snapshot: Snapshot | None, age_s: float | None, period_s: floa
 def _of_the_store(desk: Desk) -> list[Problem]:
     trouble = desk.session.store_trouble
     return [Problem("store", "a store that keeps entries", trouble, "Do what it says.")] if trouble else []
+
+
+def _of_the_trials(trouble: str | None) -> list[Problem]:
+    if trouble is None:
+        return []
+    cure = (
+        "Entries are recorded and count all the same, but nothing says what they moved, and none can be kept out. Free memory "
+        "and processes on this computer; the next entry tries again. If that does not help, restart the server."
+    )
+    return [Problem("trials", "a process in which each entry is tried", trouble, cure, "", "caution")]
 
 
 def _of_the_viewers(offsets: list[Offset]) -> list[Problem]:
