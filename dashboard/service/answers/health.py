@@ -5,7 +5,7 @@ Rules of this file
 1. An error says that the server cannot serve: there is no state of now, the store cannot be read or does not keep entries, or
    no new version is made. With an error the server is not ready.
 2. A warning says that something needs attention: a feed that brings nothing, entries that are not tried or in quarantine, a
-   clock that is off, a full disk. With warnings alone the server is ready.
+   key file that cannot be read, a clock that is off, a full disk. With warnings alone the server is ready.
 3. Each is a problem that says what to do.
 """
 
@@ -62,13 +62,15 @@ class Health(NamedTuple):
         return {"live": True, "ready": self.is_ready, "problems": problems, **self.told}
 
 
-def health_of(desk: Desk) -> Health:
+def health_of(desk: Desk, key_trouble: str | None = None) -> Health:
     """Check the health of the server of a desk. This asks the store, so it may take a while.
 
     Parameters
     ----------
     desk
         The desk that is served.
+    key_trouble
+        Why the key file cannot be read; None: it can be read, or there is none.
 
     Returns
     -------
@@ -91,6 +93,7 @@ def health_of(desk: Desk) -> Health:
         *_of_the_trials(desk.trial_trouble),
         *[Problem(f"feed {one.name}", f"news within {ages.FEED.stale_min:g} min", one.said, "Do what it says.", "", "caution")
           for one in feeds if not one.is_in_order],
+        *_of_the_keys(key_trouble),
         *quarantine_problems(quarantined),
         *clock_problems,
         *_of_the_viewers(offsets),
@@ -255,6 +258,10 @@ def _of_the_trials(trouble: str | None) -> list[Problem]:
         "and processes on this computer; the next entry tries again. If that does not help, restart the server."
     )
     return [Problem("trials", "a process in which each entry is tried", trouble, cure, "", "caution")]
+
+
+def _of_the_keys(trouble: str | None) -> list[Problem]:
+    return [Problem("keys", "a key file that can be read", trouble, "Do what it says.", "", "caution")] if trouble else []
 
 
 def _of_the_viewers(offsets: list[Offset]) -> list[Problem]:
