@@ -102,9 +102,10 @@ class _Entry:
 
     @property
     def is_new_and_counts(self) -> bool:
-        """Whether it was recorded now, and names only what there is."""
-        recorded = self.event is not None and self.outcome is not None and self.outcome.status == "recorded"
-        return recorded and self.answer is not None and self.answer["status"] == "recorded"
+        """Whether it was recorded now, or is kept in memory since the store was lost, and names only what there is."""
+        if self.event is None or self.outcome is None or self.answer is None:
+            return False
+        return self.outcome.status in ("recorded", "in memory only") and self.answer["status"] == self.outcome.status
 
 
 class Intake:

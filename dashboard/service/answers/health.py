@@ -4,8 +4,8 @@ Rules of this file
 ------------------
 1. An error says that the server cannot serve: there is no state of now, the store cannot be read or does not keep entries, or
    no new version is made. With an error the server is not ready.
-2. A warning says that something needs attention: a feed that brings nothing, entries that are not tried or in quarantine, a
-   key file that cannot be read, a clock that is off, a full disk. With warnings alone the server is ready.
+2. A warning says that something needs attention: a feed that brings nothing, entries that are shown late, not tried or in
+   quarantine, a key file that cannot be read, a clock that is off, a full disk. With warnings alone the server is ready.
 3. Each is a problem that says what to do.
 """
 
@@ -29,6 +29,7 @@ from dashboard.service.version import versions
 from dashboard.words import duration, how_many
 
 LONGEST_WITHOUT_VERSION_S = 30.0
+LONGEST_LAG_S = 5.0
 LEAST_FREE_MB = 500.0
 FIRST = "there is none yet"
 SET_CLOCK = "Set it, or have it follow a time server."
@@ -88,6 +89,7 @@ def health_of(desk: Desk, key_trouble: str | None = None) -> Health:
     disk = free_mb(desk.session.kept_in)
     problems = [
         *_of_the_state(snapshot, version_age_s, desk.period_s),
+        *_of_the_lag(lag_s),
         *unreadable,
         *_of_the_store(desk),
         *_of_the_trials(desk.trial_trouble),
@@ -188,7 +190,7 @@ def quarantine_problems(count: int) -> list[Problem]:
     """
     if not count:
         return []
-    cure = "Look at them under Problems on the board. Enter each again without the fault, and report the fault."
+    cure = "Look at them under Alerts on the board. Enter each again without the fault, and report the fault."
     return [Problem("quarantine", "no entry in it", how_many(count, "entry", "entries"), cure, "", "caution")]
 
 
@@ -243,6 +245,14 @@ def _of_the_state(snapshot: Snapshot | None, age_s: float | None, period_s: floa
         cure = "Restart the server, and keep its log. Acknowledged events are on disk."
         return [Problem("state", f"a new version at least every {longest_s:.0f} s", found, cure)]
     return []
+
+
+def _of_the_lag(lag_s: float) -> list[Problem]:
+    if lag_s <= LONGEST_LAG_S:
+        return []
+    found = f"entries have waited for {lag_s:.0f} s"
+    cure = "They are recorded. If this goes on, see whether this computer is busy with something else, or a feed pours in events."
+    return [Problem("state", f"entries shown within {LONGEST_LAG_S:.0f} s", found, cure, "", "caution")]
 
 
 def _of_the_store(desk: Desk) -> list[Problem]:

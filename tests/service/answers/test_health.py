@@ -130,6 +130,14 @@ def test_what_waits_to_be_shown_is_the_lag(desk: Desk):
     assert health_of(desk).gauged.store_lag_s == 0
 
 
+def test_entries_that_are_shown_late_are_a_warning(desk: Desk, monkeypatch: pytest.MonkeyPatch):
+    """They are recorded, and the server goes on serving."""
+    monkeypatch.setattr(health_module, "LONGEST_LAG_S", -1.0)
+    desk.record([event("note", 0, text="a")])
+    found = health_of(desk)
+    assert found.is_ready and only(found).subject == "state" and "entries have waited for" in only(found).found
+
+
 def test_entries_in_quarantine_are_counted_and_named(desk: Desk, session: LiveSession, clock: StandingClock):
     """They do not keep the server from serving."""
     session.enter([Quarantined("{}", in_quarantine("it broke")), "no json"], clock.now())
