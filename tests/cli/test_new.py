@@ -113,3 +113,13 @@ def test_an_existing_plan_is_never_replaced_unasked(plan: Path):
     assert_bad_input(tetherline("new", plan, *SORTIE), "one that exists", "--force")
     assert_bad_input(tetherline("new", plan.with_suffix(".csv"), *SORTIE), "a name that ends in .toml")
     assert plan.read_text() == before
+
+
+def test_lanes_may_be_named_in_one_option_or_in_several(tmp_path: Path):
+    """The second `--crew` adds a lane; it does not replace the first."""
+    new = tmp_path / "next.toml"
+    lanes = ("--crew", "EV1", "--crew", "EV2", "--arm", "ARM,HOIST")
+    done = tetherline("new", new, *SORTIE, *lanes, "--task", "Out; EV1 EV2 ARM; 10")
+    assert done.returncode == 0, done.stderr
+    kinds = [(lane.id, lane.kind) for lane in load_plan(new).lanes]
+    assert kinds == [("EV1", "crew"), ("EV2", "crew"), ("ARM", "arm"), ("HOIST", "arm")]
