@@ -218,7 +218,8 @@ def _whole() -> html.Dialog:
                 "tables of TOML. `tetherline explain` says what each field means. It is checked as you type."
             ),
             html.Textarea(
-                id=Plan.WHOLE_TEXT, className="plan-whole-text", spellCheck=False, **extra({"aria-label": "Text of the plan file"})
+                id=Plan.WHOLE_TEXT, className="plan-whole-text", spellCheck=False,
+                **extra({"aria-label": "Text of the plan file"}),
             ),
             html.P(id=Plan.WHOLE_SAID, role="status"), html.Ol(id=Plan.WHOLE_FINDINGS),
             html.Div(className="plan-dialog-foot", children=[

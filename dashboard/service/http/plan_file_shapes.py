@@ -42,27 +42,6 @@ class TextToSave(EditedText):
     digest: str = Field(max_length=100)
 
 
-class PlanTextChecked(Described):
-    """What the check finds in an edited text. `summary` is empty when it makes no plan."""
-
-    findings: list[RowFinding]
-    summary: str
-    caution: str
-
-
-class PlanTextSaved(Described):
-    """The file as it was written."""
-
-    digest: str
-    said: str
-
-
-class PlanTextConflict(Described):
-    """The file was changed meanwhile, so nothing was written."""
-
-    digest: str
-
-
 class PlanFileNow(Described):
     """The plan file: a text for each column of each task, its whole text, and what may be done with it.
 
@@ -125,3 +104,24 @@ class PlanConflict(Described):
     both: list[str]
     their_changes: list[str]
     your_changes: list[str]
+
+
+class PlanTextChecked(Described):
+    """What the check finds in an edited text. `summary` is empty when it makes no plan."""
+
+    findings: list[RowFinding]
+    summary: str
+    caution: str
+
+
+class PlanTextSaved(Described):
+    """The file as it was written."""
+
+    digest: str
+    said: str
+
+
+class PlanTextConflict(Described):
+    """The file was changed meanwhile, so nothing was written."""
+
+    digest: str
