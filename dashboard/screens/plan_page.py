@@ -218,7 +218,7 @@ def _whole() -> html.Dialog:
                 "tables of TOML. `tetherline explain` says what each field means. It is checked as you type."
             ),
             html.Textarea(
-                id=Plan.WHOLE_TEXT, className="plan-whole-text", spellCheck=False,
+                id=Plan.WHOLE_TEXT, className="plan-whole-text", spellCheck="false",
                 **extra({"aria-label": "Text of the plan file"}),
             ),
             html.P(id=Plan.WHOLE_SAID, role="status"), html.Ol(id=Plan.WHOLE_FINDINGS),
