@@ -278,6 +278,7 @@ def _label(block: Block) -> dict[str, Any]:
         "right": figure_text(block.right),
         "colour": var(LOOKS[block.form][5]),
         "rest": var("projected-text") if block.outline_end is not None else None,
+        "strong": block.form in ("work", "hold", "held"),
         "struck": block.struck,
         "word": figure_text(block.word),
         "labelled": block.labelled,
