@@ -8,7 +8,7 @@ from dash import Dash, html
 
 from dashboard.core.plan.model import Plan
 from dashboard.figures.theme import css_variables
-from dashboard.markup import Markup, unescaped
+from dashboard.markup import Markup, tag, unescaped
 from dashboard.screens import (
     band,
     choices,
@@ -26,6 +26,7 @@ from dashboard.screens import (
     tour,
     why,
 )
+from dashboard.screens.as_html import as_html
 
 
 def page_layout(plan: Plan, *, replaying: bool = False, rehearsal: str = "", touring: bool = False) -> html.Div:
@@ -82,7 +83,7 @@ def page_layout(plan: Plan, *, replaying: bool = False, rehearsal: str = "", tou
     )
 
 
-def register(app: Dash, modules: Markup, heartbeat_s: float) -> None:
+def register(app: Dash, modules: Markup, heartbeat_s: float, content: html.Div | None = None) -> None:
     """Add to the page what Dash does not provide: colour roles, the plotting library, data, and the browser's modules.
 
     Parameters
@@ -92,13 +93,18 @@ def register(app: Dash, modules: Markup, heartbeat_s: float) -> None:
         The elements that load the browser's modules.
     heartbeat_s : float
         Longest time between two messages of the server, seconds.
+    content : html.Div or None
+        What the page shows from its first moment, written into it as HTML. None: Dash makes what the page shows.
     """
     roles = unescaped("style", css_variables())
-    parts = {"roles": roles, "sent": sent(heartbeat_s), "plot": sheet.PLOT_SCRIPT, "modules": modules}
+    shown = ENTRY if content is None else as_html(content).replace("{", BRACE) + tag("div", ENTRY, hidden=True)
+    parts = {"roles": roles, "content": shown, "sent": sent(heartbeat_s), "plot": sheet.PLOT_SCRIPT, "modules": modules}
     page = INDEX
     for name, part in parts.items():
         page = page.replace(f"{{{name}}}", part)
     app.index_string = str(page)
+    if content is not None:
+        app.layout = html.Div()
 
 
 def sent(heartbeat_s: float) -> Markup:
@@ -120,6 +126,9 @@ def sent(heartbeat_s: float) -> Markup:
     return unescaped("script", content, type="application/json", id=ids.Page.SENT)
 
 
+# Dash fills names in braces in its page. In other text a brace is written so.
+BRACE = Markup("&#123;")
+ENTRY = Markup("{%app_entry%}")  # where Dash makes what it makes
 INDEX = Markup("""<!DOCTYPE html>
 <html lang="en">
 <head>
@@ -131,7 +140,7 @@ INDEX = Markup("""<!DOCTYPE html>
 {%css%}
 </head>
 <body>
-{%app_entry%}
+{content}
 {sent}
 {plot}
 {modules}

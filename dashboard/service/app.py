@@ -30,8 +30,6 @@ GRID_LIBRARY = "dash_ag_grid"
 MODULES = "board"  # the folder of the JavaScript modules in the assets
 SCRIPTS = r"\.js$"  # Dash would load them as classic scripts, in the order of their names
 
-BRACE = Markup("&#123;")
-
 
 def make_app(
     desk: Desk, keys: Keys | None = None, hosts: frozenset[str] | None = None, audit: Audit | None = None,
@@ -73,10 +71,10 @@ def make_app(
     page.register(plan, modules.elements(PLAN_ENTRY), HEARTBEAT_S)
     app = _dash(server, _title(desk.session.rehearsal))
     _without_grid(app)
-    app.layout = page.page_layout(
+    shown = page.page_layout(
         desk.plan, replaying=desk.session.run is not None, rehearsal=desk.session.rehearsal, touring=touring
     )
-    page.register(app, modules.elements(), HEARTBEAT_S)
+    page.register(app, modules.elements(), HEARTBEAT_S, shown)
     policy.allow_scripts([*app.csp_hashes(), *plan.csp_hashes()])
     policy.allow_handler(AGAIN)
     server.add_middleware(WallAddress)
@@ -117,4 +115,4 @@ async def _no_component(request: Request, _: Exception) -> Response:
 
 def _title(rehearsal: str) -> Markup:
     """The title of the page, escaped for HTML. Braces are escaped too, since Dash fills names in braces in its page."""
-    return text(f"{rehearsal} - Tetherline" if rehearsal else "Tetherline").replace("{", BRACE)
+    return text(f"{rehearsal} - Tetherline" if rehearsal else "Tetherline").replace("{", page.BRACE)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from datetime import datetime
 from typing import Literal
 
@@ -14,8 +14,7 @@ from dashboard.core.deferral.advice_model import CALL_IN_HAND, Advice
 from dashboard.core.events.event import Event
 from dashboard.core.plan.model import Plan
 from dashboard.core.record.fold import reconcile
-from dashboard.core.record.record import Record, TaskRun
-from dashboard.core.schedule.ahead import lane_standing
+from dashboard.core.record.record import Record
 from dashboard.core.schedule.expected import DRAWS, Expected, expect
 from dashboard.core.schedule.pace import learn_pace
 from dashboard.core.schedule.plan_pace import project, write_latest_starts
@@ -27,13 +26,13 @@ from dashboard.core.state.model import (
     Basis,
     CheckState,
     EndState,
-    LimitState,
     SortieState,
 )
+from dashboard.core.state.plan_pace_figures import limit_of, runs_by_lane, standings_of
 from dashboard.core.state.suit_states import suit_states
 from dashboard.core.state.task_states import task_state
 from dashboard.core.state.worksite_states import worksite_states
-from dashboard.core.suits.budget import Budget, every_budget
+from dashboard.core.suits.budget import every_budget
 from dashboard.core.suits.place import Places
 from dashboard.core.suits.readings import discrepancy_of, discrepancy_of_doubt
 from dashboard.core.suits.turn_back import WayBack
@@ -137,14 +136,10 @@ def state_with_draws(
     expected = expect(record, projection, draws=draws, pace=pace) if draws else None
     shown = every_budget(record, projection, float(np.percentile(expected.end, 50)) if expected else None)
     budget = {which: one for which, one in shown.items() if not one.assumed}
-    limit = _limit(plan, budget)
+    limit = limit_of(plan, budget)
     write_latest_starts(record, projection, limit.pet_min)
-    by_lane: dict[str, list[TaskRun]] = {lane.id: [] for lane in plan.lanes}
-    for task_id in record.order:
-        run = record.runs[task_id]
-        for name in run.lanes:
-            by_lane[name].append(run)
-    standings = {name: lane_standing(record, name, runs) for name, runs in by_lane.items()}
+    by_lane = runs_by_lane(record)
+    standings = standings_of(record, by_lane)
     out = [name for name in plan.crew_lane_ids() if record.end_pet_min is None and not standings[name].finished]
     home = tasks_of_way_home(record)
     places = Places(record, projection.slots, home)
@@ -195,16 +190,6 @@ def state_with_draws(
         not_known=not_known(computed, draws),
     )
     return state, expected
-
-
-def _limit(plan: Plan, budget: Mapping[tuple[str, str], Budget]) -> LimitState:
-    """The earlier of the planned limit less reserve and the first suit reserve that is reached."""
-    sortie = plan.sortie
-    pet, set_by = sortie.limit_less_reserve_pet_min, "planned limit less reserve" if sortie.reserve else "planned limit"
-    for (suit, name), one in budget.items():
-        if one.reserve_reached_pet_min < pet:
-            pet, set_by = one.reserve_reached_pet_min, f"suit {suit} {name}"
-    return LimitState(pet_min=pet, set_by=set_by)
 
 
 def _advice(plan: Plan, end: EndState, *, drawn: bool) -> Advice:

@@ -1,4 +1,4 @@
-"""Figures of earlier instants: the state computed again at each instant, with the events known at that instant."""
+"""Figures of earlier instants: computed again at each instant, with the events known at that instant."""
 
 from __future__ import annotations
 
@@ -10,9 +10,10 @@ from typing import NamedTuple
 from dashboard.core.base.times import minutes_between
 from dashboard.core.events.event import Event
 from dashboard.core.plan.model import Plan
+from dashboard.core.record.fold import reconcile
 from dashboard.core.record.kept import KeptFold
-from dashboard.core.state.follow import follow, state_of
-from dashboard.core.state.model import SortieState
+from dashboard.core.record.record import Record
+from dashboard.core.state.plan_pace_figures import figures_of
 
 MOST_POINTS = 120
 MOST_BETWEEN = 60
@@ -62,13 +63,13 @@ def drift(plan: Plan, events: Iterable[Event], now: datetime, points: int = MOST
         In order of time. `pet_min` counts from PET zero as known at `now`. Empty before PET zero.
     """
     all_events = list(events)
-    newest = follow(plan, all_events, now, draws=0)
-    zero = newest.basis.pet_zero
+    newest = reconcile(plan, all_events, now)
+    zero = newest.pet_zero
     if now < zero:
         return []
     instants = {instant for event in all_events if zero <= (instant := known_from(event)) < now}
     before = _points_at(plan, all_events, thinned(sorted(instants), points - 1), zero)
-    return [*before.values(), _point(newest, zero)]
+    return [*before.values(), _point(newest, now, zero)]
 
 
 def drift_between(
@@ -152,13 +153,13 @@ def _points_at(plan: Plan, events: list[Event], instants: Iterable[datetime], ze
     points = {}
     for instant in instants:
         known = came[: bisect_right(came, instant, key=known_from)]
-        points[instant] = _point(state_of(fold.reconcile(known, instant), instant, draws=0), zero)
+        points[instant] = _point(fold.reconcile(known, instant), instant, zero)
     return points
 
 
-def _point(state: SortieState, zero: datetime) -> DriftPoint:
-    ahead = {name: lane.ahead_min for name, lane in state.lanes.items() if lane.kind == "crew"}
-    return DriftPoint(minutes_between(zero, state.now), ahead, state.end.plan_pace_pet_min, state.limit.pet_min)
+def _point(record: Record, instant: datetime, zero: datetime) -> DriftPoint:
+    figures = figures_of(record)
+    return DriftPoint(minutes_between(zero, instant), dict(figures.ahead_min), figures.end_pet_min, figures.limit_pet_min)
 
 
 def known_from(event: Event) -> datetime:
