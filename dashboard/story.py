@@ -259,7 +259,7 @@ def call_head(advice: Advice) -> str:
 
 
 def goes_now(advice: Advice, pet_min: float | None = None) -> str:
-    """What goes now and by when: ``defer T380; defer T390: in 32 min``; for an expected cut from when on it must be decided.
+    """What goes now and by when: ``32 min left: defer T380; defer T390``; for an expected cut by when its first part is due.
 
     Parameters
     ----------
@@ -275,9 +275,12 @@ def goes_now(advice: Advice, pet_min: float | None = None) -> str:
     by = advice.call_by_pet_min
     if advice.call == "decide":
         what = "; ".join(part.in_words() for part in advice.call_for_now.parts())
-        return f"{what}: {countdown(by - pet_min)}" if pet_min is not None and by is not None else what
+        if pet_min is None or by is None:
+            return what
+        left = countdown(by - pet_min)
+        return f"{left.removeprefix('in ')} left: {what}" if left.startswith("in ") else f"{left}: {what}"
     if advice.call == "expect":
-        return "nothing goes now" if by is None else f"nothing goes now; the first of it must be decided by {pet_named(by)}"
+        return "nothing goes now" if by is None else f"nothing goes now; the first decision is due by {pet_named(by)}"
     return ""
 
 

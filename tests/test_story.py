@@ -109,7 +109,7 @@ def test_the_call_is_told_with_what_goes_now_what_can_wait_and_what_changed_it()
     ]
     expected = story.call_lines(advice(call="expect", call_by_pet_min=281.0, call_since_pet_min=224.0, choices=[CHOICE]))
     assert expected == [
-        "Expect a cut: nothing goes now; the first of it must be decided by PET 4:41. Because.",
+        "Expect a cut: nothing goes now; the first decision is due by PET 4:41. Because.",
         "The call stands since PET 3:44, when it was first judged.",
     ]
     assert story.call_lines(advice(call=None)) == ["Because."]

@@ -82,7 +82,7 @@ def sheet_payload(plan: Plan, state: SortieState) -> dict[str, Any]:
         "labels": [_label(block) for block in blocks],
         "badges": _badges(state),
         "side": _side(plan, state, first, last),
-        "out": [{"title": title, "word": word} for title, word in out_of_sortie(state)],
+        "out": [{"task": name, "title": title, "word": word} for name, title, word in out_of_sortie(state)],
     }
     return {"stamp": zlib.crc32(json.dumps(payload, sort_keys=True).encode()), **payload}
 

@@ -108,10 +108,10 @@ CHOICE = Choice(
         ({"needed": True, "call": "none", "finding": "As briefed 61 % likely inside by the limit."},
          "nothing to decide As briefed 61 % likely inside by the limit."),
         ({"needed": True, "call": "expect", "call_by_pet_min": 45.0, "call_since_pet_min": 5.0, "call_changed_by": "done T010"},
-         "expect a cut nothing goes now; the first of it must be decided by PET 0:45 since PET 0:05: done T010"),
+         "expect a cut nothing goes now; the first decision is due by PET 0:45 since PET 0:05: done T010"),
         ({"needed": True, "call": "decide", "call_by_pet_min": 45.0, "call_since_pet_min": 9.0, "choices": [CHOICE],
           "call_for_now": Change(defer=("T020",))},
-         "▲ decide by PET 0:45 defer T020: in 35 min 1 more can wait until PET 1:30 and may prove needless "
+         "▲ decide by PET 0:45 35 min left: defer T020 1 more can wait until PET 1:30 and may prove needless "
          "since PET 0:09, when it was first judged"),
     ],
 )  # fmt: skip

@@ -102,7 +102,8 @@ export function rowsOf(measure, label, count, room, big, small) {
   if (count < 2) {
     const wanted = [label.second, label.word].find((text) => text && whole + widthOf(text, small, false) + GAP_PX <= room);
     const aside = wanted || label.word;
-    const title = cut(measure, name, big, label.strong, aside ? room - widthOf(aside, small, false) - GAP_PX : room);
+    const left = aside ? room - widthOf(aside, small, false) - GAP_PX : room;
+    const title = cut(measure, name, big, label.strong, left) || cut(measure, escaped(label.task), big, label.strong, left);
     return title ? [{ left: titled(title), right: aside, isTitle: true }] : [];
   }
   const most = count > 2 ? count - (label.second ? 1 : 0) : whole > room && !label.word ? 2 : 1;
@@ -120,6 +121,17 @@ export function rowsOf(measure, label, count, room, big, small) {
     uncut(measure, label.right, small, room, 1).forEach((said) => rows.push({ left: said, right: "", isTitle: false }));
   }
   return rows;
+}
+
+// ---- the words under the sheet ----
+
+// What the sortie does not do, by the reason: ``deferred T390, T400; broken off T350``. `most`: the number of tasks named.
+export function outOf(out, isTitled, most = out.length) {
+  if (!out.length) return "nothing deferred or broken off";
+  const named = out.slice(0, most), reasons = [...new Set(named.map((task) => task.word))];
+  const name = (task) => task.task + (isTitled ? " " + task.title : "");
+  const said = reasons.map((word) => word + " " + named.filter((task) => task.word === word).map(name).join(isTitled ? "; " : ", "));
+  return said.join("; ") + (most < out.length ? " and " + (out.length - most) + " more" : "");
 }
 
 // ---- the words of all blocks ----

@@ -8,7 +8,7 @@ import pytest
 
 from tests.browser.pure.conftest import Run
 
-TEN = "const { cut, wrapped, uncut, rowsOf, clearStretches, interrupted, fitted } = modules.labels, ten = (text) => 10 * text.length;"
+TEN = "const { cut, wrapped, uncut, outOf, rowsOf, clearStretches, interrupted, fitted } = modules.labels, ten = (text) => 10 * text.length;"
 PLACE = {"width": 900, "height": 800, "column": 300, "perMin": 4}
 
 
@@ -98,6 +98,7 @@ def test_one_line_has_the_id_the_title_and_the_one_word_that_must_stay(run: Run)
     assert run(script, late, 170) == [{"left": "<b>T1 Fit tray</b>", "right": "late", "isTitle": True}]
     assert run(script, late, 130) == [{"left": "<b>T1 Fit…</b>", "right": "late", "isTitle": True}]
     assert run(script, late, 90) == [{"left": "<b>T1…</b>", "right": "late", "isTitle": True}]
+    assert run(script, late, 76) == [{"left": "<b>T1</b>", "right": "late", "isTitle": True}]
 
 
 def test_only_what_is_going_on_is_bold_and_a_long_title_has_three_lines_before_it_is_cut(run: Run) -> None:
@@ -150,3 +151,14 @@ def test_a_block_that_is_not_to_be_labelled_has_no_words(run: Run) -> None:
     over = label(100, 130, task="T2", labelled=False)
     found = run(TEN + "return fitted(given[0], [0, 200], given[1], ten).labels", payload(label(), over), PLACE)
     assert len(found["text"]) == 1 and found["y"][0] > 130
+
+
+def test_what_the_sortie_does_not_do_is_told_by_its_reason_with_titles_or_with_as_many_ids_as_fit(run: Run) -> None:
+    """And nothing is cut: the rest is counted."""
+    tasks = (("T390", "deferred"), ("T350", "broken off"), ("T400", "deferred"))
+    out = [{"task": task, "title": f"Title {task[1:]}", "word": word} for task, word in tasks]
+    said = TEN + "return outOf(...given)"
+    assert run(said, out, True) == "deferred T390 Title 390; T400 Title 400; broken off T350 Title 350"
+    assert run(said, out, False, 3) == "deferred T390, T400; broken off T350"
+    assert run(said, out, False, 1) == "deferred T390 and 2 more"
+    assert run(said, [], True) == "nothing deferred or broken off"
