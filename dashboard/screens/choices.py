@@ -166,7 +166,8 @@ def _items(choice: Choice, is_now: bool, plan: Plan, state: SortieState) -> Mark
     when = "can wait" if not is_now else "now" if state.advice.call == "decide" else "first"
     said = story.when_goes(is_now, state.advice.call)
     rows[0] = tag("th", line(when), scope="rowgroup", rowspan=str(len(rows)), title=said) + rows[0]
-    return tag("tbody", *(tag("tr", row) for row in rows), class_="items-now" if is_now and state.advice.call == "decide" else "items-later")
+    class_ = "items-now" if is_now and state.advice.call == "decide" else "items-later"
+    return tag("tbody", *(tag("tr", row) for row in rows), class_=class_)
 
 
 def _buttons(number: int, choice: Choice, plan: Plan, state: SortieState) -> Markup:

@@ -149,10 +149,10 @@ def test_a_choice_lists_what_goes_one_thing_per_line_with_what_it_wins_and_its_t
         "can wait trim T020 Release the bolts to 30 min 12 min PET 1:00 EV1 water 19 min in hand loses "
     ) in body
     assert "2.3 in value of priority 3" in body
-    hints = {
-        call: attribute(choices.snapshot(suited_plan(), advised(call=call, choices=[choice(**NOW_AND_LATER)]))[Choices.BODY], "title")
-        for call in ("decide", "expect")
-    }
+    hints = {}
+    for call in ("decide", "expect"):
+        made = choices.snapshot(suited_plan(), advised(call=call, choices=[choice(**NOW_AND_LATER)]))
+        hints[call] = attribute(made[Choices.BODY], "title")
     assert hints["decide"][:2] == ["now", "can wait until then, and may prove needless"]
     assert hints["expect"][:2] == ["closes first, though nothing has to be decided yet", "can wait until then"]
     assert "Choice 1: the least cost found." in shown(advised(choices=[choice(proven=False)]))[1]
