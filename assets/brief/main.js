@@ -1,5 +1,6 @@
 // The walk through the plan: one step at a time, or all steps that begin together. Alone, as the presenter, or following along.
 
+import { singleKeysAct } from "../board/kept.js";
 import { follow, present } from "./live.js";
 import { moved, placeText, shown, wayOf } from "./pure/steps.js";
 
@@ -68,7 +69,7 @@ function keyed(event) {
   const onButton = event.key === " " && event.target.closest("button, a");
   const way = onButton ? undefined : wayOf(event.key);
   if (way) go(moved(pets, now.at, way, now.inTime));
-  else if (event.key === "t" || event.key === "T") go(now.at, !now.inTime);
+  else if ((event.key === "t" || event.key === "T") && singleKeysAct()) go(now.at, !now.inTime);
   if (way) event.preventDefault();
 }
 

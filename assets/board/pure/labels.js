@@ -19,7 +19,8 @@ function escaped(text) {
 
 const isCut = (line) => line === "" || line.endsWith("…");
 
-// The text; if it is wider than `room`, it is cut and ends in an ellipsis. No word with a digit in it is cut in two.
+// The text; if it is wider than `room`, it is cut and ends in an ellipsis. No word with a digit in it is cut in two,
+// and no ellipsis follows one, unless it is the first word.
 // Empty: not even one letter fits.
 export function cut(measure, text, size, isBold, room) {
   if (measure(plain(text), size, isBold) <= room) return text;
@@ -28,7 +29,8 @@ export function cut(measure, text, size, isBold, room) {
   while (count > 0 && measure(whole.slice(0, count).trimEnd() + "…", size, isBold) > room) count -= 1;
   const word = whole.slice(0, count).match(/\S*$/)[0] + whole.slice(count).match(/^\S*/)[0];
   const isInWord = /^\S/.test(whole.slice(count)) && /\d/.test(word);
-  const letters = (isInWord ? whole.slice(0, count).replace(/\S*$/, "") : whole.slice(0, count)).trimEnd();
+  const begun = isInWord ? whole.slice(0, count).replace(/\S*$/, "") : whole.slice(0, count);
+  const letters = begun.trimEnd().replace(/(\s+\S*\d\S*)+$/, "");
   return letters.length > 1 ? escaped(letters) + "…" : "";
 }
 

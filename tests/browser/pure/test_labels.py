@@ -31,7 +31,8 @@ def test_a_text_too_wide_is_cut_with_an_ellipsis(run: Run, room: float, said: st
 
 @pytest.mark.parametrize(
     ("text", "room", "said"),
-    [("T240 Arm brings", 60, "T240…"), ("T240 Arm", 30, ""), ("Bolts 10 to 12", 130, "Bolts 10 to…"), ("Bolts 12", 70, "Bolts…")],
+    [("T240 Arm brings", 60, "T240…"), ("T240 Arm", 30, ""), ("Bolts 10 to 12", 130, "Bolts 10 to…"), ("Bolts 12", 70, "Bolts…"),
+     ("Bolts 1 to 4", 80, "Bolts…")],
 )
 def test_no_word_with_a_digit_is_cut_in_two(run: Run, text: str, room: float, said: str) -> None:
     """An id or a number is shown whole or not at all: a part of it would be another one."""
