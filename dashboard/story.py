@@ -402,7 +402,7 @@ def item_by(item: Item) -> str:
 
 
 def choice_inside(choice: Choice, limit_pet_min: float) -> str:
-    """When the crew is inside with a choice, as `inside` says it.
+    """When the crew is inside with a choice, as `inside` says it, against the earlier one of the limit and a suit's reserve.
 
     Parameters
     ----------
@@ -417,7 +417,8 @@ def choice_inside(choice: Choice, limit_pet_min: float) -> str:
     end = choice.p50_pet_min if choice.p50_pet_min is not None else choice.end_pet_min
     if end is None:
         return "No task of the crew remains"
-    return inside_by(end, limit_pet_min, choice.in_by_limit, drawn=choice.p50_pet_min is not None)
+    limit = min([limit_pet_min, *(end + margin for margin in choice.margin_min.values())])
+    return inside_by(end, limit, choice.in_by_limit, drawn=choice.p50_pet_min is not None)
 
 
 def cost(change: Change, value_lost: Mapping[str, float], priorities: Mapping[str, int]) -> str:

@@ -129,7 +129,7 @@ def snapshot(plan: Plan, state: SortieState, log: Logbook) -> dict[str, Markup]:
     """
     if not log:
         return {Log.ROWS: tag("p", text("The log is empty. To begin, press Enter an event and choose Set PET zero."))}
-    head = tag("tr", *(tag("th", text(name), scope="col") for name in ("PET", "what · by", "")))
+    head = tag("tr", *(tag("th", text(name), scope="col") for name in ("PET", "what · by")), tag("td"))
     later = log.pending(MOST_LATER)  # limited, so that past events stay visible
     shown = [*log.newest(MOST_ROWS), *later]
     rows = [_row(_Row(entry, log.taken_back_by(entry.id))) for entry in reversed(shown)]

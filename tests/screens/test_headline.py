@@ -30,7 +30,8 @@ def test_the_end_is_told_against_a_named_limit_with_its_chance_and_its_cause() -
     words = said(shown(follow_at(plain_plan(), ON_TIME, "0:10"), Headline.END))
     end = "Inside by PET 1:17 5 h 13 min before the limit PET 6:30 chance in time over 99 % "
     assert re.match(end + r"PET 1:0\d to 1:3\d \(P10 to P90\)", words)
-    assert "at plan pace PET 1:15 Mostly: the spread of what remains adds 3 min" in words
+    reason = "limit: planned limit less reserve"
+    assert f"at plan pace PET 1:15 ; {reason} Mostly: the spread of what remains adds 3 min" in words
 
 
 @pytest.mark.parametrize(

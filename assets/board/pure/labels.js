@@ -92,6 +92,14 @@ export function interrupted(drift, words) {
   return { x: x, y: y };
 }
 
+// The flags of the briefed starts that lie over no words.
+export function clearOf(flags, words) {
+  const isClear = (at) => words.every(([left, right, top, bottom]) => flags.x[at] < left || flags.x[at] > right
+    || flags.y[at] < top || flags.y[at] > bottom);
+  const kept = Object.keys(flags.x).filter(isClear);
+  return { ...flags, x: kept.map((at) => flags.x[at]), y: kept.map((at) => flags.y[at]) };
+}
+
 // ---- the words of one block ----
 
 // Rows {left, right, isTitle} of the words of a block, in at most `count` lines that are `room` px wide. The title is bold only
@@ -182,7 +190,8 @@ export function fitted(payload, view, place, measure) {
       write(label, after, seconds.map((said) => ({ left: said, right: "", isTitle: false })), room);
     }
   });
-  return { ...traces, drift: interrupted(payload.traces.drift, written) };
+  const { drift, briefed } = payload.traces;
+  return { ...traces, drift: interrupted(drift, written), briefed: clearOf(briefed, written) };
 }
 
 function emptyTrace() {

@@ -20,7 +20,8 @@ def label(start: float = 100, end: float = 160, **more: Any) -> dict[str, Any]:
 
 
 def payload(*labels: dict[str, Any], now: float = 90.0) -> dict[str, Any]:
-    return {"now": now, "limit": 400, "labels": list(labels), "traces": {"drift": {"x": [], "y": []}}}
+    traces = {"drift": {"x": [], "y": []}, "briefed": {"x": [], "y": []}}
+    return {"now": now, "limit": 400, "labels": list(labels), "traces": traces}
 
 
 @pytest.mark.parametrize(("room", "said"), [(80, "Fit tray"), (79, "Fit tr…"), (50, "Fit…"), (19, "")])
@@ -84,12 +85,13 @@ def test_a_line_of_drift_stops_at_words_and_goes_on_after_them(run: Run) -> None
     assert run(script, drift, []) == drift
 
 
-def test_the_lines_of_drift_stop_at_the_words_of_a_block(run: Run) -> None:
-    """It goes on under the two lines of the words."""
-    drift = {"x": [0.2, 0.3, None], "y": [100, 160, None]}
-    given = {**payload(label(title="A title that is as wide as its block")), "traces": {"drift": drift}}
-    found = run(TEN + "return fitted(given[0], [0, 200], given[1], ten).drift", given, PLACE)
-    above, below = found["y"][:2], found["y"][3:5]
+def test_the_lines_and_flags_of_drift_give_way_to_the_words_of_a_block(run: Run) -> None:
+    """They go on under the two lines of the words; a flag over the words is left out."""
+    traces = {"drift": {"x": [0.2, 0.3, None], "y": [100, 160, None]}, "briefed": {"x": [0.2, 0.2], "y": [102, 150]}}
+    given = {**payload(label(title="A title that is as wide as its block")), "traces": traces}
+    found = run(TEN + "return fitted(given[0], [0, 200], given[1], ten)", given, PLACE)
+    assert found["briefed"]["y"] == [150]
+    above, below = found["drift"]["y"][:2], found["drift"]["y"][3:5]
     assert above[0] == 100 and above[1] < 102 and below[0] > 107 and below[1] == 160
 
 
