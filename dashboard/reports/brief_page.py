@@ -160,7 +160,7 @@ def _sheet(sheets: list[LaneSheet]) -> Markup:
         )
         lanes = tag("div", *heads, class_="lanes", style=least, aria_hidden="true")
         drawn = lanes + tag("div", svg(sheets[0].drawing), id="brief-drawing", style=least)
-    return tag("section", drawn, class_="sheet", id="brief-sheet", aria_label="Lane sheet as briefed")
+    return tag("section", drawn, class_="sheet", id="brief-sheet", tabindex="0", aria_label="Lane sheet as briefed")
 
 
 def _step(facts: Brief, step: BriefStep, sheet: LaneSheet, *, hidden: bool) -> Markup:

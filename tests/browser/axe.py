@@ -30,6 +30,8 @@ MOMENT = "decide"
 PAGES = ("", "wall", "plan", "brief", "debrief", "runs")
 SIZES = ((1920, 1080), (390, 844))
 THEMES = ("dark", "light")
+# A debrief that is still being made says so, on a page that loads itself again.
+IS_MADE = "return document.readyState === 'complete' && !document.querySelector('meta[http-equiv=refresh]')"
 RUN = """
     const done = arguments[0];
     axe.run(document, {resultTypes: ["violations"]}).then((found) => done(found.violations.map((one) => ({
@@ -67,6 +69,7 @@ def main() -> None:
                 for theme in THEMES:
                     set_size(driver, 1920, 1080)
                     driver.get(f"{live.url}/{page}?theme={theme}")
+                    until(lambda: driver.execute_script(IS_MADE), "the page being made")
                     if not page:
                         until(lambda: driver.execute_script("return document.body.dataset.drawn"), "the board")
                         until(lambda: driver.execute_script(IS_FINAL), "the choices", 2 * DEADLINE_S)
