@@ -14,6 +14,7 @@ import httpx
 import pytest
 
 from dashboard.cli.main import main
+from tests.local import LOCAL
 from tests.scenario import SORTIE, TWO_IN_SUITS, suit, task
 
 OXYGEN = {"loaded": 0.55, "reserve": 0.09}
@@ -124,7 +125,7 @@ def state_of(url: str) -> dict[str, Any]:
     """The first state that a server gives: it answers before it has one."""
     deadline_s = time.monotonic() + 120
     while True:
-        answer = httpx.get(f"{url}/api/state", trust_env=False, timeout=60)
+        answer = httpx.get(f"{url}/api/state", **LOCAL, timeout=60)
         if answer.status_code == 200:
             state: dict[str, Any] = answer.json()
             return state

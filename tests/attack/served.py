@@ -13,6 +13,7 @@ import httpx
 
 from tests.attack.judging import Answer
 from tests.attack.sortie import log
+from tests.local import LOCAL
 
 PATIENCE_S = 120.0
 
@@ -32,7 +33,7 @@ class Served:
             sys.executable, "-m", "dashboard.cli", "serve", str(plan_file), "--store", f"sqlite:///{store}", "--port", "0",
             "--no-browser",
         ]  # fmt: skip
-        self._http = httpx.Client(trust_env=False, timeout=PATIENCE_S)
+        self._http = httpx.Client(**LOCAL, timeout=PATIENCE_S)
         self._start()
 
     def begin(self, zero: Any) -> None:

@@ -20,6 +20,7 @@ from tests.bench.make import write_sortie
 from tests.bench.measure import Measured
 from tests.bench.server import serving
 from tests.browser.modules import expose_page
+from tests.local import LOCAL
 
 ARGUMENTS = (
     "--headless=new",
@@ -91,7 +92,7 @@ def measure() -> Iterator[Measured]:
 
 def replay(browser: webdriver.Chrome) -> Iterator[Measured]:
     """Opening the address of a moment; a press on the strip to the whole board drawn, paused, and while the run plays."""
-    with serving("demo", "--no-browser", "--at", "1:00") as url, httpx.Client(base_url=url, trust_env=False) as client:
+    with serving("demo", "--no-browser", "--at", "1:00") as url, httpx.Client(base_url=url, **LOCAL) as client:
         yield Measured("replay: address of a moment to the usable page", [_opened(browser, url, n) for n in range(OPENED)])
         expose_page(browser)
         time.sleep(SETTLED_S)
@@ -129,7 +130,7 @@ def _demo(browser: webdriver.Chrome) -> float:
 def _events(browser: webdriver.Chrome) -> list[float]:
     with tempfile.TemporaryDirectory() as folder:
         plan, log = write_sortie(Path(folder), 60, 300)
-        with serving("serve", plan) as url, httpx.Client(base_url=url, trust_env=False, timeout=30) as client:
+        with serving("serve", plan) as url, httpx.Client(base_url=url, **LOCAL, timeout=30) as client:
             client.post("/api/events", content=_as_list(log), headers={"Content-Type": "application/json"})
             browser.get(url)
             _until(browser, USABLE)
@@ -150,7 +151,7 @@ def _one(browser: webdriver.Chrome, client: httpx.Client, token: str) -> float:
 
 
 def _what_ifs(browser: webdriver.Chrome) -> list[float]:
-    with serving("demo", "--no-browser", "--at", "1:00") as url, httpx.Client(base_url=url, trust_env=False) as client:
+    with serving("demo", "--no-browser", "--at", "1:00") as url, httpx.Client(base_url=url, **LOCAL) as client:
         client.post("/api/replay", json={"action": "pause"})
         browser.get(url)
         _until(browser, USABLE)

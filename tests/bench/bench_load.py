@@ -38,6 +38,7 @@ from tests.bench.load.viewers import probe
 from tests.bench.make import write_sortie, zero_that_ends_now
 from tests.bench.measure import Measured
 from tests.bench.server import serving_process
+from tests.local import LOCAL
 
 TASKS, EVENTS, VIEWERS, RATE, SECONDS = 60, 300, 200, 20.0, 25.0
 ECHO_S, SETTLE_S, WARM_UP = 15.0, 3.0, 20
@@ -83,7 +84,7 @@ def loaded(
                 answered = _send(url, seconds, rate, _row)
                 after = used_by(process.pid)
             board = watch(answered, seconds)
-            with httpx.Client(trust_env=False, timeout=60) as client:
+            with httpx.Client(**LOCAL, timeout=60) as client:
                 client.get(f"{url}/api/state").raise_for_status()
         with _echoing() as url:
             text = "x" * round(board.message_bytes)
@@ -108,7 +109,7 @@ def _sortie(folder: Path, tasks: int, events: int) -> tuple[Path, str]:
 
 def _first_state(url: str, began_s: float) -> float:
     """Seconds from the start of the command until it has a state."""
-    with httpx.Client(trust_env=False, timeout=120) as client:
+    with httpx.Client(**LOCAL, timeout=120) as client:
         while client.get(f"{url}/api/state").status_code != 200:
             time.sleep(0.02)
     return time.monotonic() - began_s

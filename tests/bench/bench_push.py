@@ -15,6 +15,7 @@ from websockets.asyncio.client import connect
 from tests.bench.make import write_sortie, zero_that_ends_now
 from tests.bench.measure import Measured
 from tests.bench.server import serving
+from tests.local import LOCAL
 
 TASKS, LOGGED = 60, 300
 EVENTS = 40
@@ -28,7 +29,7 @@ def measure() -> Iterator[Measured]:
         with serving("serve", plan) as url:
             rows = [json.loads(line) for line in log.read_text(encoding="utf-8").splitlines()]
             for begin in range(0, len(rows), 100):
-                answer = httpx.post(f"{url}/api/events", json=rows[begin : begin + 100], trust_env=False, timeout=30)
+                answer = httpx.post(f"{url}/api/events", json=rows[begin : begin + 100], **LOCAL, timeout=30)
                 answer.raise_for_status()
             _check_that_all_count(url, len(rows))
             for clients in (1, 25):
@@ -39,7 +40,7 @@ def measure() -> Iterator[Measured]:
 
 def _check_that_all_count(url: str, events: int) -> None:
     """Stop unless the state rests on all events: one that is dated ahead of now would make the cycles cheaper."""
-    counted = httpx.get(f"{url}/api/state", trust_env=False, timeout=30).json()["basis"]["events"]
+    counted = httpx.get(f"{url}/api/state", **LOCAL, timeout=30).json()["basis"]["events"]
     if counted != events:
         raise RuntimeError(f"expected a state of {events} events; found one of {counted}")
 
@@ -63,7 +64,7 @@ async def _push(url: str, clients: int) -> tuple[list[float], list[float]]:
 
     watchers = [asyncio.create_task(watch()) for _ in range(clients)]
     await asyncio.sleep(1)
-    async with httpx.AsyncClient(trust_env=False) as client:
+    async with httpx.AsyncClient(**LOCAL) as client:
         for number in range(EVENTS):
             token = f"probe-{clients}-{number}"
             sent[token] = began_s = time.perf_counter()

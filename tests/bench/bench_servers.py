@@ -17,6 +17,7 @@ from dashboard.log.store import EventStore
 from tests.bench.make import PET_ZERO, write_sortie
 from tests.bench.measure import Measured
 from tests.bench.server import serving
+from tests.local import LOCAL
 from tests.postgres import running
 
 EVENTS = 60
@@ -67,7 +68,7 @@ async def _seen(one: str, other: str) -> tuple[list[float], list[float]]:
                         arrived[server].setdefault(f"probe-{number}-", now_s)
 
     watchers = [asyncio.create_task(watch(server)) for server in (one, other)]
-    async with httpx.AsyncClient(trust_env=False) as client:
+    async with httpx.AsyncClient(**LOCAL) as client:
         for server in (one, other):  # each starts the process that tries its events
             await client.post(f"{server}/api/events", json={"kind": "note", "text": "warming up"}, timeout=WAIT_S)
         await asyncio.sleep(WARM_UP_S)

@@ -13,6 +13,7 @@ from selenium.webdriver.common.keys import Keys
 
 from tests.browser.board import replay_app
 from tests.browser.conftest import set_size
+from tests.local import LOCAL
 from tests.waiting import until
 
 # Whether the frame of the step lies on a block of the drawing and can be seen.
@@ -36,7 +37,7 @@ def address(serve: Callable[[Any], str]) -> str:
 @pytest.fixture(scope="module")
 def steps(address: str) -> list[dict[str, Any]]:
     """The steps of the brief, as the server has them."""
-    return httpx.get(f"{address}/brief.json", trust_env=False, timeout=60).json()["steps"]
+    return httpx.get(f"{address}/brief.json", **LOCAL, timeout=60).json()["steps"]
 
 
 @pytest.fixture(scope="module")
@@ -106,12 +107,12 @@ def test_what_one_shows_all_see(
     page.find_element(By.ID, "brief-present").click()
     until(lambda: "everyone who follows along" in page.find_element(By.ID, "brief-said").text, "that it is presented")
     press(page, Keys.ARROW_RIGHT)
-    until(lambda: httpx.get(f"{address}/api/brief/step", trust_env=False).json()["step"] == 3, "the step at the server")
+    until(lambda: httpx.get(f"{address}/api/brief/step", **LOCAL).json()["step"] == 3, "the step at the server")
     page.get(f"{address}/brief?follow=1")
     until(lambda: titles(page) == [title(steps[2])], "the presented step")
     assert not page.find_element(By.CSS_SELECTOR, ".list").is_displayed()
-    httpx.post(f"{address}/api/brief/step", json={"step": pair[0], "in_time": True}, trust_env=False).raise_for_status()
+    httpx.post(f"{address}/api/brief/step", json={"step": pair[0], "in_time": True}, **LOCAL).raise_for_status()
     until(lambda: titles(page) == pair[1], "both steps")
     assert page.execute_script(FRAMED)
-    httpx.post(f"{address}/api/brief/step", json={"step": None}, trust_env=False).raise_for_status()
+    httpx.post(f"{address}/api/brief/step", json={"step": None}, **LOCAL).raise_for_status()
     until(lambda: "Nobody presents" in page.find_element(By.ID, "brief-said").text, "that nobody presents")

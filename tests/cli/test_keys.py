@@ -9,6 +9,7 @@ import pytest
 
 from dashboard.service.access.key_file import read_key_file
 from tests.command import assert_bad_input, one_line, tetherline
+from tests.local import LOCAL
 from tests.serving import Start
 from tests.waiting import DEADLINE_S, until
 
@@ -68,11 +69,11 @@ def test_a_running_server_follows_the_file_and_records_refusals(start: Start, so
     note = ("send", "--to", url, "--event", '{"kind": "note", "text": "x"}')
     assert tetherline(*note).returncode == 2
     assert tetherline(*note, environment={"TETHERLINE_KEY": key}).returncode == 0
-    (row,) = httpx.get(f"{url}/api/events", trust_env=False, timeout=DEADLINE_S).json()
+    (row,) = httpx.get(f"{url}/api/events", **LOCAL, timeout=DEADLINE_S).json()
     assert row["by"] == "A. Person"
     until(lambda: '"who": "no key", "refused": "\'note\', id' in record.read_text(), "the refusal in the record")
     tetherline("keys", "revoke", path, "A. Person")
-    with httpx.Client(base_url=url, trust_env=False, headers={"Authorization": f"Bearer {key}"}) as client:
+    with httpx.Client(base_url=url, **LOCAL, headers={"Authorization": f"Bearer {key}"}) as client:
         again = {"kind": "note", "text": "y"}
         until(lambda: client.post("/api/events", json=again).status_code == 403, "the revoked key being refused")
 

@@ -17,6 +17,7 @@ from tests.command import (
     tetherline,
     written,
 )
+from tests.local import LOCAL
 from tests.serving import Start
 from tests.waiting import DEADLINE_S
 
@@ -31,7 +32,7 @@ def test_replay_serves_the_run_from_the_time_asked_for(start: Start, sortie: Pat
     with connect(url.replace("http", "ws") + "/api/live") as client:
         run = json.loads(client.recv(timeout=DEADLINE_S))["run"]
     assert run == {"title": "Pool run 3", "setting": "pool", "date": "2031-03-02", "rehearsal": ""}
-    assert "text/html" in httpx.get(url, trust_env=False, timeout=DEADLINE_S).headers["content-type"]
+    assert "text/html" in httpx.get(url, **LOCAL, timeout=DEADLINE_S).headers["content-type"]
 
 
 def test_a_replay_with_keys_is_controlled_by_whoever_may_enter_events(start: Start, sortie: Path):
@@ -39,7 +40,7 @@ def test_a_replay_with_keys_is_controlled_by_whoever_may_enter_events(start: Sta
     _, url = start("replay", sortie / "run-1.jsonl", "--port", "0", "--no-browser", "--log-key", "k1", "--lead-key", "k2")
     statuses = [
         httpx.post(
-            f"{url}/api/replay", json={"action": "pause"}, headers=headers, trust_env=False, timeout=DEADLINE_S
+            f"{url}/api/replay", json={"action": "pause"}, headers=headers, **LOCAL, timeout=DEADLINE_S
         ).status_code
         for headers in ({}, {"Authorization": "Bearer k1"})
     ]

@@ -20,6 +20,7 @@ from tests.command import (
     tetherline,
     written,
 )
+from tests.local import LOCAL
 from tests.serving import Start
 from tests.waiting import DEADLINE_S
 
@@ -30,7 +31,7 @@ def test_send_a_file_prints_an_outcome_a_line(server: str, sortie: Path):
         done = tetherline("send", "--to", server, sortie / "run-1.jsonl")
         assert (done.returncode, done.stderr) == (0, "")
         assert [line.split(":")[0] for line in done.stdout.splitlines()] == [word] * 5
-    kept = [row["id"] for row in httpx.get(f"{server}/api/events", trust_env=False, timeout=DEADLINE_S).json()]
+    kept = [row["id"] for row in httpx.get(f"{server}/api/events", **LOCAL, timeout=DEADLINE_S).json()]
     assert [kept.count(f"e{number}") for number in range(1, 6)] == [1] * 5
 
 
@@ -93,7 +94,7 @@ def test_send_tries_again_when_the_server_comes_back(start: Start, plan: Path, m
     done = tetherline("send", "--to", url, "--event", '{"kind": "note", "text": "x"}')
     assert done.returncode == 0, done.stderr
     assert len(pauses) == 2 and pauses[0] < pauses[1]
-    assert len(httpx.get(f"{url}/api/events", trust_env=False, timeout=DEADLINE_S).json()) == 1
+    assert len(httpx.get(f"{url}/api/events", **LOCAL, timeout=DEADLINE_S).json()) == 1
 
 
 def test_send_gives_up_in_the_end(monkeypatch: pytest.MonkeyPatch):
@@ -199,7 +200,7 @@ def test_send_takes_a_pet_and_says_what_the_entry_did(start: Start, plan: Path):
     tetherline("send", "--to", server, "--event", '{"kind": "clock", "at": "2031-04-12T09:10:00Z"}')
     done = tetherline("send", "--to", server, "--event", '{"id": "d", "kind": "done", "task": "T010"}', "--pet", "0:48")
     assert done.returncode == 0 and done.stdout.startswith("recorded: event, seq 2, id d; ")
-    (row,) = [row for row in httpx.get(f"{server}/api/events", trust_env=False, timeout=DEADLINE_S).json() if row["id"] == "d"]
+    (row,) = [row for row in httpx.get(f"{server}/api/events", **LOCAL, timeout=DEADLINE_S).json() if row["id"] == "d"]
     assert row["at"] == "2031-04-12T09:58:00Z"
     assert "does not fit: expected " in done.stdout
     (back,) = re.findall(r"to take it back: tetherline send --event '(.*)'", done.stdout)

@@ -24,6 +24,7 @@ from tests.command import (
     state_of,
     tetherline,
 )
+from tests.local import LOCAL
 from tests.serving import Start
 from tests.waiting import DEADLINE_S, until
 
@@ -37,7 +38,7 @@ def test_serve_follows_and_keeps_the_log_beside_the_plan(start: Start, sortie: P
     process.stop()
     assert (sortie / "plan.log.sqlite").is_file()
     _, url = start("serve", sortie / "plan.toml", "--port", "0")
-    assert [row["id"] for row in httpx.get(f"{url}/api/events", trust_env=False, timeout=DEADLINE_S).json()] == ["n1"]
+    assert [row["id"] for row in httpx.get(f"{url}/api/events", **LOCAL, timeout=DEADLINE_S).json()] == ["n1"]
 
 
 def test_serve_says_what_it_found_in_the_store(sortie: Path, monkeypatch: pytest.MonkeyPatch):
@@ -73,7 +74,7 @@ def test_with_a_name_others_are_served_by_that_name(start: Start, sortie: Path):
     """And by no other."""
     _, url = start("serve", sortie / "plan.toml", "--host", "0.0.0.0", "--name", "board.example", "--port", "0")
     found = [
-        httpx.get(f"{url}/api/plan", headers={"Host": host}, trust_env=False, timeout=DEADLINE_S).status_code
+        httpx.get(f"{url}/api/plan", headers={"Host": host}, **LOCAL, timeout=DEADLINE_S).status_code
         for host in ("board.example", "127.0.0.1", "elsewhere.example")
     ]
     assert found == [200, 200, 421]
@@ -181,7 +182,7 @@ def test_serve_follows_several_sources_and_names_them(start_process: StartProces
     process.stdin.flush()
 
     def noted() -> set[tuple[str, str]]:
-        return {(row["by"], row["text"]) for row in httpx.get(f"{url}/api/events", trust_env=False, timeout=DEADLINE_S).json()}
+        return {(row["by"], row["text"]) for row in httpx.get(f"{url}/api/events", **LOCAL, timeout=DEADLINE_S).json()}
 
     wanted = {("crew.jsonl", "from a file"), ("standard input", "from a pipe")}
     until(lambda: noted() == wanted, "both notes")
@@ -202,7 +203,7 @@ def test_with_log_json_every_line_on_standard_error_is_an_object(start: Start, s
     feed = ("--follow", sortie / "crew.jsonl")
     process, url = start("serve", sortie / "plan.toml", "--port", "0", "--no-browser", "--log-json", *feed)
     assert tetherline("send", "--to", url, "--event", '{"kind": "note", "text": "a"}').returncode == 0
-    until(lambda: httpx.get(f"{url}/health", trust_env=False).json()["feeds"][0]["standing"] != "fresh", "the loss")
+    until(lambda: httpx.get(f"{url}/health", **LOCAL).json()["feeds"][0]["standing"] != "fresh", "the loss")
     _, errors = process.stop()
     told = [json.loads(line) for line in errors.splitlines()]
     assert all({"time", "level", "logger", "message"} <= set(one) for one in told)
@@ -227,7 +228,7 @@ def test_only_a_proxy_that_is_named_says_who_sends(start: Start, sortie: Path, o
     serves = ("serve", sortie / "plan.toml", "--port", "0", "--no-browser", "--log-key", "log-key-1", "--audit", audit)
     _, url = start(*serves, *options)
     headers = {"Authorization": "Bearer wrong", "X-Forwarded-For": "203.0.113.9"}
-    httpx.post(f"{url}/api/events", json={"kind": "note", "text": "x"}, headers=headers, trust_env=False, timeout=DEADLINE_S)
+    httpx.post(f"{url}/api/events", json={"kind": "note", "text": "x"}, headers=headers, **LOCAL, timeout=DEADLINE_S)
     assert {json.loads(line)["address"] for line in audit.read_text(encoding="utf-8").splitlines()} == {address}
 
 

@@ -23,6 +23,7 @@ import pytest
 
 from dashboard import __version__
 from tests.command import state_of
+from tests.local import LOCAL
 from tests.waiting import DEADLINE_S
 
 ROOT = Path(__file__).parents[2]
@@ -164,7 +165,7 @@ def demo(installed: Installed) -> Iterator[str]:
 
 def test_the_demo_serves_the_board_with_its_styles_and_scripts(demo: str) -> None:
     """The pages answer, and ask for every style sheet and script; each is served as it stands in the checkout."""
-    with httpx.Client(base_url=demo, trust_env=False, timeout=DEADLINE_S) as client:
+    with httpx.Client(base_url=demo, **LOCAL, timeout=DEADLINE_S) as client:
         pages = [client.get(address, follow_redirects=True) for address in ("/", "/plan", "/brief")]
         assert [page.status_code for page in pages] == [200] * len(pages) and "Tetherline" in pages[0].text
         asked = "".join(page.text for page in pages)

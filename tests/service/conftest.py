@@ -21,6 +21,7 @@ from dashboard.service.http.api import make_api
 from dashboard.service.session.clock import LIVE_TICK_S, Mode
 from dashboard.service.session.live import LiveSession
 from tests.live_server import LiveServer
+from tests.local import LOCAL
 from tests.scenario import PET_ZERO, plan_of, task
 from tests.waiting import DEADLINE_S, until
 
@@ -64,7 +65,7 @@ class Room:
     """What a client of a server can do, in short."""
 
     def __init__(self, url: str) -> None:
-        self.http = httpx.Client(base_url=url, trust_env=False, timeout=DEADLINE_S)
+        self.http = httpx.Client(base_url=url, **LOCAL, timeout=DEADLINE_S)
         self._url = url
 
     def send(self, *events: dict[str, Any]) -> httpx.Response:

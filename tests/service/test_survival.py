@@ -18,6 +18,7 @@ from dashboard.core.plan.model import Plan
 from dashboard.log.store import EventStore
 from dashboard.service.desk import Desk
 from dashboard.service.session.live import LiveSession
+from tests.local import LOCAL
 from tests.scenario import LANES, SORTIE
 from tests.service.conftest import PLAN, Room, StandingClock, event, message
 from tests.waiting import DEADLINE_S
@@ -85,7 +86,7 @@ def test_a_kill_loses_no_acknowledged_event(start_server: Callable):
     enough = threading.Event()
 
     def pour() -> None:
-        with httpx.Client(base_url=url, trust_env=False) as client:
+        with httpx.Client(base_url=url, **LOCAL) as client:
             for number in range(100_000):
                 try:
                     answer = client.post("/api/events", json=event("note", 1, id=f"n{number}", text="x"))

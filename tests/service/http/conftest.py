@@ -12,6 +12,7 @@ from dashboard.service.app import make_app
 from dashboard.service.desk import Desk
 from dashboard.service.session.live import LiveSession
 from tests.live_server import LiveServer
+from tests.local import LOCAL
 from tests.screens.plans import plain_plan
 
 
@@ -20,5 +21,5 @@ def client() -> Iterator[httpx.Client]:
     """A server whose board nobody has opened yet."""
     plan = plain_plan()
     app = make_app(Desk(LiveSession(plan, EventStore("sqlite://", plan.sortie.id)))).server
-    with LiveServer(app) as live, httpx.Client(base_url=live.url, trust_env=False) as client:
+    with LiveServer(app) as live, httpx.Client(base_url=live.url, **LOCAL) as client:
         yield client

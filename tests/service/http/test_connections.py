@@ -14,6 +14,7 @@ import uvicorn
 from dashboard.service.desk import Desk
 from dashboard.service.http.api import make_api
 from dashboard.service.http.connections import guarded_protocol
+from tests.local import LOCAL
 
 HALF_HEAD = b"POST /api/events HTTP/1.1\r\nHost: localhost\r\n"
 HALF_BODY = HALF_HEAD + b"Content-Type: application/json\r\nContent-Length: 1000\r\n\r\n{"
@@ -64,7 +65,7 @@ def test_one_more_unfinished_request_of_an_address_ends_its_oldest(serve_within)
     """Who asks properly is served, however many half requests the same address has open."""
     port = serve_within(60.0)
     slow = [opened(port, HALF_HEAD) for _ in range(3 * MOST)]
-    with httpx.Client(base_url=f"http://127.0.0.1:{port}", trust_env=False, timeout=60) as client:
+    with httpx.Client(base_url=f"http://127.0.0.1:{port}", **LOCAL, timeout=60) as client:
         for _ in range(3):
             assert client.get("/api/plan").status_code == 200
     assert [bool(one.recv(1000)) for one in slow[:MOST]] == [True] * MOST
@@ -75,7 +76,7 @@ def test_one_more_unfinished_request_of_an_address_ends_its_oldest(serve_within)
 def test_a_connection_may_be_used_again_after_a_pause(serve_within):
     """The time counts from the beginning of a request, not of the connection."""
     port = serve_within(1.0)
-    with httpx.Client(base_url=f"http://127.0.0.1:{port}", trust_env=False, timeout=60) as client:
+    with httpx.Client(base_url=f"http://127.0.0.1:{port}", **LOCAL, timeout=60) as client:
         for _ in range(4):
             assert client.get("/api/plan").status_code == 200
             time.sleep(0.4)
@@ -86,7 +87,7 @@ def test_whoever_leaves_in_the_middle_of_a_body_leaves_no_stack_trace(serve_with
     port = serve_within(60.0)
     for _ in range(5):
         opened(port, HALF_BODY).close()
-    with httpx.Client(base_url=f"http://127.0.0.1:{port}", trust_env=False, timeout=60) as client:
+    with httpx.Client(base_url=f"http://127.0.0.1:{port}", **LOCAL, timeout=60) as client:
         assert client.get("/api/events").json() == []
     time.sleep(0.2)
     assert [record.getMessage() for record in caplog.records if record.levelname == "ERROR"] == []

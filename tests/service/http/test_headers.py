@@ -15,13 +15,14 @@ from dashboard.service.app import make_app
 from dashboard.service.desk import Desk
 from dashboard.service.http.headers import ContentPolicy
 from tests.live_server import LiveServer
+from tests.local import LOCAL
 from tests.service.conftest import Room
 
 
 @pytest.fixture
 def board(desk: Desk):
     with LiveServer(make_app(desk).server) as server:
-        yield httpx.Client(base_url=server.url, trust_env=False, timeout=60)
+        yield httpx.Client(base_url=server.url, **LOCAL, timeout=60)
 
 
 def directives(answer: httpx.Response) -> dict[str, list[str]]:

@@ -16,6 +16,7 @@ from dashboard.service.desk import Desk
 from dashboard.service.http.modules import Modules, add_modules, read_modules
 from dashboard.service.session.live import LiveSession
 from tests.live_server import LiveServer
+from tests.local import LOCAL
 from tests.screens.plans import plain_plan
 from tests.waiting import DEADLINE_S
 
@@ -27,7 +28,7 @@ def client() -> Iterator[httpx.Client]:
     """A server with two modules."""
     server = FastAPI()
     add_modules(server, Modules(FILES))
-    with LiveServer(server) as live, httpx.Client(base_url=live.url, trust_env=False) as client:
+    with LiveServer(server) as live, httpx.Client(base_url=live.url, **LOCAL) as client:
         yield client
 
 
@@ -66,7 +67,7 @@ def test_a_renewed_installation_does_not_reach_a_server_that_runs(tmp_path: Path
     add_modules(server, modules)
     (tmp_path / "main.js").write_bytes(b"export const version = 2;\n")
     with LiveServer(server) as live:
-        answer = httpx.get(f"{live.url}/modules/{modules.stamp}/main.js", trust_env=False, timeout=DEADLINE_S)
+        answer = httpx.get(f"{live.url}/modules/{modules.stamp}/main.js", **LOCAL, timeout=DEADLINE_S)
     assert answer.content == b"export const version = 1;\n"
     assert read_modules(tmp_path).stamp != modules.stamp
 
@@ -75,7 +76,7 @@ def test_the_page_loads_the_modules_and_no_classic_script_of_ours() -> None:
     """All that the board needs are asked for ahead, and the entry is run; Dash adds none of the assets itself."""
     plan = plain_plan()
     app = make_app(Desk(LiveSession(plan, EventStore("sqlite://", plan.sortie.id))))
-    with LiveServer(app.server) as live, httpx.Client(base_url=live.url, trust_env=False) as client:
+    with LiveServer(app.server) as live, httpx.Client(base_url=live.url, **LOCAL) as client:
         page = client.get("/").text
         found = re.findall(r'<link rel="modulepreload" href="([^"]+)">', page)
         modules = read_modules(assets_folder() / MODULES)

@@ -16,6 +16,7 @@ from dashboard.service.app import make_app
 from dashboard.service.desk import Desk
 from dashboard.service.session.live import LiveSession
 from tests.live_server import LiveServer
+from tests.local import LOCAL
 from tests.service.answers.test_plan_file import TEXT, edited
 from tests.service.conftest import StandingClock
 from tests.waiting import DEADLINE_S
@@ -36,7 +37,7 @@ def http(path: Path) -> Iterator[httpx.Client]:
     plan = load_plan(path)
     desk = Desk(LiveSession(plan, EventStore("sqlite://", plan.sortie.id), StandingClock()))
     app = make_app(desk, Keys(LOG, LEAD), plan_file=path)
-    with LiveServer(app.server) as live, httpx.Client(base_url=live.url, trust_env=False, timeout=DEADLINE_S) as client:
+    with LiveServer(app.server) as live, httpx.Client(base_url=live.url, **LOCAL, timeout=DEADLINE_S) as client:
         yield client
 
 
