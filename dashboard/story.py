@@ -184,11 +184,10 @@ def reconciled(end: EndState, limit: LimitState, confidence: float | None) -> st
     if sure is None or confidence is None or expected is None or sure >= confidence or expected > limit.pet_min:
         return ""
     if end.p90_pet_min is not None and end.p90_pet_min > limit.pet_min and sure >= 0.5:
-        return f"The middle case: one simulated run in ten ends after {pet_named(end.p90_pet_min, 'up')}."
-    runs = "most" if sure < 0.5 else "some"
+        return f"One simulated run in ten ends after {pet_named(end.p90_pet_min, 'up')}."
     if end.short_of not in (None, THE_LIMIT):
-        return f"The middle case: in {runs} simulated runs {end.short_of} reaches its reserve first."
-    return f"The middle case: in {runs} simulated runs the end is past the limit, or a suit is at its reserve."
+        return f"In {'most' if sure < 0.5 else 'some'} simulated runs {end.short_of} reaches its reserve first."
+    return f"{'Most' if sure < 0.5 else 'Some'} simulated runs end past the limit, or with a suit at its reserve."
 
 
 def certain_enough(short_by_min: float, confidence: float | None, short_of: str | None = None) -> str:

@@ -40,12 +40,12 @@ def test_the_end_is_one_sentence() -> None:
 @pytest.mark.parametrize(
     ("given", "text"),
     [
-        ({"p50_pet_min": 380.0, "in_by_limit": 0.62}, "The middle case: one simulated run in ten ends after PET 7:37."),
-        ({"p50_pet_min": 380.0, "in_by_limit": 0.05}, "in most simulated runs"),
-        ({"p50_pet_min": 380.0, "p90_pet_min": 388.0, "in_by_limit": 0.7}, "in some simulated runs"),
+        ({"p50_pet_min": 380.0, "in_by_limit": 0.62}, "One simulated run in ten ends after PET 7:37."),
+        ({"p50_pet_min": 380.0, "in_by_limit": 0.05}, "Most simulated runs end past the limit"),
+        ({"p50_pet_min": 380.0, "p90_pet_min": 388.0, "in_by_limit": 0.7}, "Some simulated runs end past the limit"),
         (
             {"p50_pet_min": 380.0, "p90_pet_min": 388.0, "in_by_limit": 0.7, "short_of": "suit A water"},
-            "in some simulated runs suit A water reaches its reserve first.",
+            "In some simulated runs suit A water reaches its reserve first.",
         ),
         ({"p50_pet_min": 380.0, "in_by_limit": 0.93}, None),
         ({}, None),

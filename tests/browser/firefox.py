@@ -60,14 +60,15 @@ def main() -> None:
         with LiveServer(make_app(opened(LiveSession(moment.plan(now), moment.store(now)))).server) as live:
             driver.set_window_size(1920, 1080)
             board = Board(driver, live.url)
-            board.open()
+            driver.get(live.url)  # not `Board.open`: under Firefox it would start the page's modules a second time
+            until(lambda: board.text("band-pet") not in ("", "not known yet"), "the first message being shown")
             driver.execute_script(ERRORS)
             until(lambda: driver.execute_script(DRAWN) > 20, "the blocks of the sheet")
             until(lambda: driver.execute_script(IS_FINAL), "the choices", 2 * DEADLINE_S)
             until(lambda: "by PET" in board.text("headline-decision"), "the call")
             board.type("log-note", "seen in Firefox")
             board.press("log-add-note")
-            until(lambda: "seen in Firefox" in board.text("log-rows"), "the note in the log")
+            until(lambda: board.text("log-rows").count("seen in Firefox") == 1, "the note in the log, once")
             board.press("sheet-closer")
             until(lambda: board.text("sheet-back-to-now") == "Follow now", "the view having moved")
             board.press("sheet-back-to-now")

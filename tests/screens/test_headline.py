@@ -46,7 +46,7 @@ def test_the_chance_in_time_has_a_badge_while_it_is_below_the_wanted_one(in_by_l
     state = state.model_copy(update={"advice": advice, "end": state.end.model_copy(update={"in_by_limit": in_by_limit})})
     assert words in said(shown(state, Headline.END))
     assert ("▲" in shown(state, Headline.END) or "▌" in shown(state, Headline.END)) is needed
-    assert ("The middle case" in said(shown(state, Headline.END))) is needed
+    assert ("simulated run" in said(shown(state, Headline.END))) is needed
 
 
 def test_at_stale_the_length_of_the_silence_stands_ready() -> None:
