@@ -239,6 +239,11 @@ class Desk:
         """The newest state; None when none could be computed yet."""
         return self.current().state
 
+    @property
+    def trial_trouble(self) -> str | None:
+        """Why events are not tried before they count, a clause; None: they are tried, or this desk tries none."""
+        return None if self._sieve is None else self._sieve.trouble
+
     def known_at(self, now: datetime) -> Known:
         """Find what the room has at an instant, as the figures use it.
 

@@ -50,6 +50,11 @@ LATE_DECISION_MIN = 2.0
 LONGEST_REST_S = 0.5
 NOT_TRIED = "it could not be tried in time, since other events sent with it broke the state or took too long. Send it alone."
 
+UNTRIED = (
+    "It was not tried before it was recorded, since this computer could not start the process for it. What it moved is not known "
+    "here: look at the board."
+)
+
 log = logging.getLogger("tetherline")
 
 Told = dict[str, Any]
@@ -97,9 +102,10 @@ class _Entry:
 
     @property
     def is_new_and_counts(self) -> bool:
-        """Whether it was recorded now, and names only what there is."""
-        recorded = self.event is not None and self.outcome is not None and self.outcome.status == "recorded"
-        return recorded and self.answer is not None and self.answer["status"] == "recorded"
+        """Whether it was recorded now, or is kept in memory since the store was lost, and names only what there is."""
+        if self.event is None or self.outcome is None or self.answer is None:
+            return False
+        return self.outcome.status in ("recorded", "in memory only") and self.answer["status"] == self.outcome.status
 
 
 class Intake:
@@ -299,11 +305,14 @@ class Intake:
             self._sifted_index.read(list(taken.values()))
         by_id, leading = self._sifted_index.by_id, self._sifted_index.leading
         plan, names = self._session.plan, KnownNames.of(self._session.plan, leading)
+        untried = self._sieve is not None and self._sieve.trouble is not None
         zero = _zero_of(plan, leading, now)
         for entry in (entry for part in parts for entry in part):
             if entry.outcome is not None:
                 event = by_id.get(entry.outcome.id or "")
                 entry.answer = answer(entry.outcome, event, names, now, plan, zero, by_id)
+                if untried and entry.is_new_and_counts:
+                    entry.answer["hint"] = " ".join(filter(None, (entry.answer["hint"], UNTRIED)))
         _tell_effects(parts, verdict.before, verdict.after)
 
     def _known(self, now: datetime) -> Known:

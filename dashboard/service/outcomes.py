@@ -18,6 +18,7 @@ from dashboard.words import duration
 
 FUTURE_TOLERANCE_MIN = 1 / 60
 TAKEN = ("recorded", "already recorded")
+KEPT = (*TAKEN, "in memory only")
 
 
 def answer(
@@ -31,7 +32,7 @@ def answer(
     outcome
         What the store did.
     event
-        The event as the store has it; None: it could not be read.
+        The event as the store has it, or as it is kept in memory; None: it could not be read.
     names
         What an event may name.
     now
@@ -56,10 +57,11 @@ def answer(
         "hint": None,
         "did": None,
     }
-    if outcome.status not in TAKEN or event is None:
+    if outcome.status not in KEPT or event is None:
         return told
     if (why := names.unknown(event)) is not None:
-        return {**told, "status": "unread", "why": f"{why} The event is kept as it came."}
+        where = ", in memory only" if outcome.status == "in memory only" else ""
+        return {**told, "status": "unread", "why": f"{why} The event is kept as it came{where}."}
     hints = [_of_its_time(event, now, plan, pet_zero, by_id), _of_what_is_required(event, plan)]
     told["hint"] = " ".join(hint for hint in hints if hint) or None
     return told

@@ -6,6 +6,7 @@ import json
 import threading
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -191,6 +192,16 @@ def test_what_does_not_fit_is_told_to_its_sender(room: Room, clock: StandingCloc
     room.send(event("clock", 0), event("start", 0, task="T010"), event("done", 30, task="T010"))
     (outcome,) = told(room.send(odd))
     assert outcome["status"] == "recorded" and outcome["did"]["discrepancies"]
+
+
+def test_without_its_store_an_answer_still_says_what_the_entry_did(room: Room, clock: StandingClock, tmp_path: Path):
+    """It counts from memory. What names a task that does not exist does not count, and says so."""
+    clock.instant = at_pet(90)
+    room.send(event("clock", 0, id="c"))
+    (tmp_path / "sortie.log.sqlite").unlink()
+    done, mistyped = (told(room.send(event("done", 20, task=task)))[0] for task in ("T010", "T01O"))
+    assert done["status"] == "in memory only" and done["did"]["discrepancies"]
+    assert mistyped["status"] == "unread" and "T01O" in mistyped["why"] and "in memory only" in mistyped["why"]
 
 
 def test_an_entry_that_moves_nothing_says_so(room: Room, clock: StandingClock):

@@ -44,7 +44,7 @@ def reconcile(plan: Plan, events: Iterable[Event], now: datetime) -> Record:
     counted = events_that_count(plan, events, now)
     record, writer = begun(plan, clocks_of(counted.events), added_of(counted.events))
     for event in counted.events:
-        event.apply(writer)
+        writer.take(event)
     return finished(record, counted, now)
 
 

@@ -236,7 +236,7 @@ class _Fold:
         for place in range(len(self._applied), len(events)):
             if place >= self._kept[-1].place + self._every:
                 self._kept = _thinned([*self._kept, self._keep(place)])
-            events[place].apply(self._writer)
+            self._writer.take(events[place])
         self._applied = events
 
     def record_of(self, count: int) -> Record:
@@ -244,7 +244,7 @@ class _Fold:
         kept = next(one for one in reversed(self._kept) if one.place <= count)
         record, writer = kept.taken_up()
         for event in self._applied[kept.place : count]:
-            event.apply(writer)
+            writer.take(event)
         return record
 
     def _go_back(self, most: int) -> None:

@@ -9,8 +9,9 @@ from collections.abc import Iterable, Mapping
 
 from dashboard.core.base.findings import Discrepancy
 from dashboard.core.base.times import minutes_between
+from dashboard.core.events.event import Event
 from dashboard.core.events.recorder import Logged, Recorder
-from dashboard.core.plan.model import Task
+from dashboard.core.plan.model import MOST_NAMES, Task
 from dashboard.core.record.lifecycle import BROKEN_OFF, DEFERRED, DONE, IN_WORK, NOT_STARTED, ON_HOLD, TABLE
 from dashboard.core.record.record import AmountLeft, Record, TaskRun, out_of_plan, run_of
 
@@ -30,6 +31,20 @@ class RecordWriter(Recorder):
         self.plan = record.plan
         self._record = record
         self.in_work: dict[str, set[str]] = {} if in_work is None else in_work
+
+    def take(self, event: Event) -> None:
+        """Apply an event. A task that it names and that was not added, though an event adds it, is listed.
+
+        Parameters
+        ----------
+        event
+            The next one in order.
+        """
+        named = (one.name for one in event.names() if one.sort == "task")
+        missing = [name for name in named if name not in self._record.runs and name not in self.plan.all_tasks()]
+        if missing:
+            self.complain(event, "tasks of the plan of record", f"{', '.join(missing)}, which was not added")
+        event.apply(self)
 
     # -- small helpers -------------------------------------------------------------------------------------------
 
@@ -283,6 +298,9 @@ class RecordWriter(Recorder):
         record = self._record
         if task.id in record.runs or task.id in record.plan.all_tasks():
             self.complain(event, f"a new name for an added task, not '{task.id}'", "a task of that name; not added")
+            return
+        if sum(run.origin == "added" for run in record.runs.values()) >= MOST_NAMES:
+            self.complain(event, f"at most {MOST_NAMES} added tasks", f"one more, {task.id}; not added")
             return
         record.runs[task.id] = run_of(self._without_rings(event, task), "added")
         record.runs[task.id].events.append(event.id)

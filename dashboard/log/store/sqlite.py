@@ -2,7 +2,9 @@
 
 A file can be deleted, replaced or overwritten while it is open, and SQLite continues to write without an error. Therefore
 nothing is acknowledged unless the path still leads to the open file (device and inode, also of its write-ahead log). When the
-file was changed since, by SQLite or by others, it is opened again and must hold everything that was acknowledged.
+file was changed since, by SQLite or by others, it is opened again and must hold everything that was acknowledged. The same
+holds when its write-ahead log became shorter. SQLite finds the rows of a write-ahead log that was emptied or written over as
+long as it is open, but not after a crash.
 """
 
 from __future__ import annotations
@@ -21,6 +23,7 @@ from dashboard.log.store.rows import DAMAGED_CURE, Judge, Row, Signs, StoreLost,
 from dashboard.log.store.sql import SqlRows
 
 BUSY_SECONDS = 30
+LOG_BEGINS = (b"\x37\x7f\x06\x82", b"\x37\x7f\x06\x83")  # sqlite.org/fileformat2.html, section 4.1: the magic number
 SIGNS: Signs = (
     ("not a database", "a file of another kind, or a damaged store", "Give another file; this one is left as it is."),
     ("malformed", "a damaged store", DAMAGED_CURE),
@@ -61,7 +64,7 @@ class SqliteRows(SqlRows):
     """
 
     def __init__(self, url: sa.URL, where: str) -> None:
-        self._was_empty = _refuse_bad_path(where, str(url.database))
+        self._size = _size_of(where, str(url.database))
         # One connection only: a second one would open the file that is at the path at that time.
         settings = {"timeout": BUSY_SECONDS, "check_same_thread": False}
         engine = sa.create_engine(url, connect_args=settings, poolclass=StaticPool)
@@ -78,7 +81,7 @@ class SqliteRows(SqlRows):
             self._file = str(connection.exec_driver_sql("PRAGMA database_list").all()[0][2])
         self._log = f"{self._file}-wal"
         self._seen, self._log_seen = _look(self._file), _look(self._log)
-        return f"an empty file (0 bytes) was there; {made} in it" if made and self._was_empty else made
+        return _found(self._size, made) if made and self._size is not None else made
 
     def after(self, last: Row | None) -> list[Row]:
         self._check(last)
@@ -99,11 +102,21 @@ class SqliteRows(SqlRows):
             if then is not None and (now is None or not now.is_file_of(then)):
                 raise StoreLost(self.where, f"that {name} was {'deleted or moved' if now is None else 'replaced'}")
         if file != self._seen:
-            self._check_content(last)
+            self._check_content(last, self._file)
             self._seen = file
+        if log is not None and self._log_seen is not None and log != self._log_seen:
+            self._check_log(log.size, self._log_seen.size, last)
+            self._log_seen = log
 
-    def _check_content(self, last: Row | None) -> None:
-        """Make the same check on what a program reads that opens the file now."""
+    def _check_log(self, size: int, size_before: int, last: Row | None) -> None:
+        """Raise StoreLost when the write-ahead log was cut or written over. A checkpoint of another program may empty it."""
+        if size and not _begins_as_log(self._log):
+            raise StoreLost(self.where, f"that {self._log} was overwritten")
+        if size < size_before:
+            self._check_content(last, self._log)
+
+    def _check_content(self, last: Row | None, changed: str) -> None:
+        """Make the same check on what a program reads that opens the file now. `changed` is the file to name."""
         try:
             with closing(sqlite3.connect(f"{Path(self._file).as_uri()}?mode=ro", uri=True)) as fresh:
                 state = fresh.execute("PRAGMA quick_check(1)").fetchone()[0]
@@ -112,9 +125,9 @@ class SqliteRows(SqlRows):
                     columns = ", ".join(Row._fields)
                     found = fresh.execute(f"SELECT {columns} FROM events WHERE seq = ?", (last.seq,)).fetchone()
         except sqlite3.Error as wrong:
-            raise StoreLost(self.where, f"that {self._file} was overwritten ({wrong})") from None
+            raise StoreLost(self.where, f"that {changed} was overwritten ({wrong})") from None
         if state != "ok" or (last is not None and found != last):
-            raise StoreLost(self.where, f"that {self._file} was overwritten")
+            raise StoreLost(self.where, f"that {changed} was overwritten")
 
     def _for_writing(self, connection: sa.Connection) -> sa.Connection:
         return connection.execution_options(tetherline_begin="IMMEDIATE")
@@ -133,16 +146,34 @@ def _look(path: str) -> _Seen | None:
     return _Seen(found.st_dev, found.st_ino, found.st_mtime_ns, found.st_size)
 
 
-def _refuse_bad_path(where: str, database: str) -> bool:
-    """Tell whether an empty file is there. Raises an InputError when there can be no file."""
-    if database.startswith("file:"):
+def _begins_as_log(path: str) -> bool:
+    try:
+        with open(path, "rb") as log:
+            return log.read(4) in LOG_BEGINS
+    except OSError:
         return False
+
+
+def _size_of(where: str, database: str) -> int | None:
+    """Size of the file that is there, in bytes; None: there is none. Raises an InputError when there can be no file."""
+    if database.startswith("file:"):
+        return None
     path = Path(database)
     if path.is_dir():
         raise refusal(where, "a store file", "a folder", "Give a file inside it.")
     if not path.parent.is_dir():
         raise refusal(where, "a folder to keep the store in", f"no folder {path.parent}", "Make it, or choose another.")
-    return path.is_file() and path.stat().st_size == 0
+    return path.stat().st_size if path.is_file() else None
+
+
+def _found(size: int, made: str) -> str:
+    """What was there before a new store was made in it."""
+    if size == 0:
+        return f"an empty file (0 bytes) was there; {made} in it"
+    return (
+        f"a file of {size} bytes without any event was there, maybe a copy that lacks the file ending in -wal beside it; "
+        f"{made} in it"
+    )
 
 
 def _set_up(connection: Any, _record: Any) -> None:

@@ -4,8 +4,8 @@ Rules of this file
 ------------------
 1. An error says that the server cannot serve: there is no state of now, the store cannot be read or does not keep entries, or
    no new version is made. With an error the server is not ready.
-2. A warning says that something needs attention: a feed that brings nothing, entries in quarantine, a clock that is off, a
-   full disk. With warnings alone the server is ready.
+2. A warning says that something needs attention: a feed that brings nothing, entries that are shown late, not tried or in
+   quarantine, a key file that cannot be read, a clock that is off, a full disk. With warnings alone the server is ready.
 3. Each is a problem that says what to do.
 """
 
@@ -29,6 +29,7 @@ from dashboard.service.version import versions
 from dashboard.words import duration, how_many
 
 LONGEST_WITHOUT_VERSION_S = 30.0
+LONGEST_LAG_S = 5.0
 LEAST_FREE_MB = 500.0
 FIRST = "there is none yet"
 SET_CLOCK = "Set it, or have it follow a time server."
@@ -62,13 +63,15 @@ class Health(NamedTuple):
         return {"live": True, "ready": self.is_ready, "problems": problems, **self.told}
 
 
-def health_of(desk: Desk) -> Health:
+def health_of(desk: Desk, key_trouble: str | None = None) -> Health:
     """Check the health of the server of a desk. This asks the store, so it may take a while.
 
     Parameters
     ----------
     desk
         The desk that is served.
+    key_trouble
+        Why the key file cannot be read; None: it can be read, or there is none.
 
     Returns
     -------
@@ -86,10 +89,13 @@ def health_of(desk: Desk) -> Health:
     disk = free_mb(desk.session.kept_in)
     problems = [
         *_of_the_state(snapshot, version_age_s, desk.period_s),
+        *_of_the_lag(lag_s),
         *unreadable,
         *_of_the_store(desk),
+        *_of_the_trials(desk.trial_trouble),
         *[Problem(f"feed {one.name}", f"news within {ages.FEED.stale_min:g} min", one.said, "Do what it says.", "", "caution")
           for one in feeds if not one.is_in_order],
+        *_of_the_keys(key_trouble),
         *quarantine_problems(quarantined),
         *clock_problems,
         *_of_the_viewers(offsets),
@@ -184,7 +190,7 @@ def quarantine_problems(count: int) -> list[Problem]:
     """
     if not count:
         return []
-    cure = "Look at them under Problems on the board. Enter each again without the fault, and report the fault."
+    cure = "Look at them under Alerts on the board. Enter each again without the fault, and report the fault."
     return [Problem("quarantine", "no entry in it", how_many(count, "entry", "entries"), cure, "", "caution")]
 
 
@@ -241,9 +247,31 @@ def _of_the_state(snapshot: Snapshot | None, age_s: float | None, period_s: floa
     return []
 
 
+def _of_the_lag(lag_s: float) -> list[Problem]:
+    if lag_s <= LONGEST_LAG_S:
+        return []
+    found = f"entries have waited for {lag_s:.0f} s"
+    cure = "They are recorded. If this goes on, see whether this computer is busy with something else, or a feed pours in events."
+    return [Problem("state", f"entries shown within {LONGEST_LAG_S:.0f} s", found, cure, "", "caution")]
+
+
 def _of_the_store(desk: Desk) -> list[Problem]:
     trouble = desk.session.store_trouble
     return [Problem("store", "a store that keeps entries", trouble, "Do what it says.")] if trouble else []
+
+
+def _of_the_trials(trouble: str | None) -> list[Problem]:
+    if trouble is None:
+        return []
+    cure = (
+        "Entries are recorded and count all the same, but nothing says what they moved, and none can be kept out. Free memory "
+        "and processes on this computer; the next entry tries again. If that does not help, restart the server."
+    )
+    return [Problem("trials", "a process in which each entry is tried", trouble, cure, "", "caution")]
+
+
+def _of_the_keys(trouble: str | None) -> list[Problem]:
+    return [Problem("keys", "a key file that can be read", trouble, "Do what it says.", "", "caution")] if trouble else []
 
 
 def _of_the_viewers(offsets: list[Offset]) -> list[Problem]:

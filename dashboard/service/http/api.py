@@ -92,7 +92,7 @@ def make_api(
     add_description(router)
     server.include_router(router)
     add_live_push(server, desk, visitors)
-    add_health_routes(server, desk)
+    add_health_routes(server, desk, keys)
     add_sign_in_routes(server, visitors)
     add_debrief_routes(server, desk)
     add_run_routes(server, desk, runs)

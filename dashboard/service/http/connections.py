@@ -1,9 +1,9 @@
-"""Limits unfinished requests in time and, for each address, in number.
+"""Limits unfinished requests in time and, for each address, in number; limits the size of their headers.
 
 An unfinished request occupies a connection. A client that opens many connections and sends slowly could keep everyone else
 out. A request, its body included, must therefore arrive within `WHOLE_REQUEST_S`. Each address may have at most
 `MOST_UNFINISHED` unfinished requests; one more ends the oldest of that address. Other clients behind the same proxy can
-then still connect.
+then still connect. Headers are kept in memory until they are complete, so an unfinished head may have `LARGEST_HEAD_BYTES`.
 """
 
 from __future__ import annotations
@@ -16,6 +16,8 @@ from uvicorn.protocols.http.httptools_impl import HttpToolsProtocol
 
 WHOLE_REQUEST_S = 30.0
 MOST_UNFINISHED = 256
+LARGEST_HEAD_BYTES = 65536
+TOO_LATE, TOO_LARGE = "408 Request Timeout", "431 Request Header Fields Too Large"
 
 
 def guarded_protocol(
@@ -41,14 +43,28 @@ def guarded_protocol(
         """One connection."""
 
         _too_late: asyncio.TimerHandle | None = None
+        _is_in_head = False
+        _head_bytes = 0
 
         def connection_made(self, transport: asyncio.Transport) -> None:  # type: ignore[override]
             super().connection_made(transport)
             self._wait()
 
+        def data_received(self, data: bytes) -> None:
+            super().data_received(data)
+            if self._is_in_head:
+                self._head_bytes += len(data)
+                if self._head_bytes > LARGEST_HEAD_BYTES:
+                    self._give_up(TOO_LARGE)
+
         def on_message_begin(self) -> None:
             super().on_message_begin()
+            self._is_in_head, self._head_bytes = True, 0
             self._wait()
+
+        def on_headers_complete(self) -> None:
+            self._is_in_head = False
+            super().on_headers_complete()
 
         def on_message_complete(self) -> None:
             self._waited()
@@ -87,11 +103,11 @@ def guarded_protocol(
             if not mine:
                 unfinished.pop(self._address, None)
 
-        def _give_up(self) -> None:
+        def _give_up(self, why: str = TOO_LATE) -> None:
             self._waited()
             if not self.transport.is_closing():
                 if self.cycle is None or self.cycle.response_complete:
-                    self.transport.write(b"HTTP/1.1 408 Request Timeout\r\nconnection: close\r\ncontent-length: 0\r\n\r\n")
+                    self.transport.write(f"HTTP/1.1 {why}\r\nconnection: close\r\ncontent-length: 0\r\n\r\n".encode())
                 self.transport.close()
 
     return Guarded

@@ -13,6 +13,7 @@ from fastapi import FastAPI
 from fastapi.responses import JSONResponse, Response
 
 from dashboard.core.base.problems import Problem
+from dashboard.service.access.keys import Keys
 from dashboard.service.answers.health import Health, health_of
 from dashboard.service.desk import Desk
 from dashboard.service.http.problems import Refused
@@ -25,8 +26,8 @@ FRESH = {"Cache-Control": "no-store"}
 class Checks:
     """Checks the health of the server; requests that come during a check share its result."""
 
-    def __init__(self, desk: Desk, longest_s: float = LONGEST_S) -> None:
-        self._desk, self._longest_s = desk, longest_s
+    def __init__(self, desk: Desk, keys: Keys, longest_s: float = LONGEST_S) -> None:
+        self._desk, self._keys, self._longest_s = desk, keys, longest_s
         self._pool = ThreadPoolExecutor(1, "health")
         self._running: Future[Health] | None = None
 
@@ -39,7 +40,7 @@ class Checks:
             503 when the check is not done in time.
         """
         if self._running is None or self._running.done():
-            self._running = self._pool.submit(health_of, self._desk)
+            self._running = self._pool.submit(health_of, self._desk, self._keys.trouble)
         try:
             return await asyncio.wait_for(asyncio.shield(asyncio.wrap_future(self._running)), self._longest_s)
         except TimeoutError:
@@ -47,7 +48,7 @@ class Checks:
             raise Refused(503, Problem("store", f"an answer within {self._longest_s:g} s", "none", cure)) from None
 
 
-def add_health_routes(server: FastAPI, desk: Desk) -> None:
+def add_health_routes(server: FastAPI, desk: Desk, keys: Keys) -> None:
     """Add the routes of the health of the server.
 
     Parameters
@@ -56,8 +57,10 @@ def add_health_routes(server: FastAPI, desk: Desk) -> None:
         Gets the routes.
     desk
         The desk that is checked.
+    keys
+        The keys of the server.
     """
-    checks = Checks(desk)
+    checks = Checks(desk, keys)
 
     @server.get("/health", include_in_schema=False)
     async def health() -> Response:

@@ -108,7 +108,7 @@ async def json_body(request: Request) -> dict[str, Any] | list[Any]:
     Parameters
     ----------
     request
-        Its body is read to the end, up to `DRAINED_BYTES`.
+        Its body is read to the end, up to `DRAINED_BYTES`. A longer one that is announced is not waited for.
 
     Returns
     -------
@@ -122,6 +122,9 @@ async def json_body(request: Request) -> dict[str, Any] | list[Any]:
         `LARGEST_BODY_BYTES`.
     """
     data, size = bytearray(), 0
+    announced = request.headers.get("content-length", "")
+    if announced.isdecimal() and int(announced[:20]) > DRAINED_BYTES:
+        raise _too_large()
     async for chunk in request.stream():
         size += len(chunk)
         if size > DRAINED_BYTES:
@@ -129,11 +132,13 @@ async def json_body(request: Request) -> dict[str, Any] | list[Any]:
         if size <= LARGEST_BODY_BYTES:
             data += chunk
     if size > LARGEST_BODY_BYTES:
-        found = f"more than {LARGEST_BODY_BYTES} bytes"
-        raise Refused(
-            413, Problem("request", f"at most {LARGEST_BODY_BYTES} bytes", found, "Send it in parts.")
-        )
+        raise _too_large()
     return _parsed(bytes(data))
+
+
+def _too_large() -> Refused:
+    found = f"more than {LARGEST_BODY_BYTES} bytes"
+    return Refused(413, Problem("request", f"at most {LARGEST_BODY_BYTES} bytes", found, "Send it in parts."))
 
 
 def _parsed(data: bytes) -> dict[str, Any] | list[Any]:

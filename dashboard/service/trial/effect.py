@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 from dashboard.core.state.model import SortieState
-from dashboard.words import ahead, chance, compared, pet_named
+from dashboard.words import ahead, chance, duration, pet_named
 
 LEAST_LANE_CHANGE_MIN = 1.0
 LEAST_CHANCE_CHANGE = 0.01
@@ -114,7 +114,12 @@ def _end(before: Figures, after: Figures) -> str | None:
     )
     if old is None or new is None or pet_named(old, "up") == pet_named(new, "up"):
         return None
-    return f"{name} moves from {pet_named(old, 'up')} to {pet_named(new, 'up')}, {compared(new - old, 'later', 'earlier')}"
+    return f"{name} moves from {pet_named(old, 'up')} to {pet_named(new, 'up')}, {_later(new - old)}"
+
+
+def _later(minutes: float) -> str:
+    by = "less than 1 min" if abs(minutes) < 1 else duration(abs(minutes))
+    return f"{by} {'later' if minutes > 0 else 'earlier'}"
 
 
 def _chance(before: Figures, after: Figures) -> str | None:

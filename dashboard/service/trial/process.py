@@ -117,10 +117,12 @@ class TrialProcess:
             process.kill()
 
     def _budget_s(self, events: int) -> float:
-        """Processor time for one cycle, in seconds: at first from the size of the log, then from the time of the last cycle."""
-        if self._took_s is None:
-            return FIRST_BUDGET_S + BUDGET_PER_EVENT_S * events
-        return BUDGET_S + TIMES_KNOWN * self._took_s
+        """Processor time for one cycle, in seconds: from the last cycle, and never more than the size of the log allows.
+
+        Without that limit each slow entry would allow the next one to be slower still.
+        """
+        most_s = FIRST_BUDGET_S + BUDGET_PER_EVENT_S * events
+        return most_s if self._took_s is None else min(most_s, BUDGET_S + TIMES_KNOWN * self._took_s)
 
     def _connected(self) -> Connection:
         if self._closed.is_set():

@@ -135,6 +135,12 @@ class Sieve:
         self._ran: set[str] = set()
         self._broken: dict[str, str] = {}
         self._parts = _NOTHING  # of the events up to the first that is not decided
+        self._trouble: str | None = None
+
+    @property
+    def trouble(self) -> str | None:
+        """Why no event can be tried at present, a clause; None: the last trial ran."""
+        return self._trouble
 
     def close(self) -> None:
         """End the trials, also one that is running."""
@@ -343,14 +349,18 @@ class Sieve:
     ) -> Ran | Broke | None:
         """Run one trial. None: this computer cannot run one; then no event is kept out."""
         try:
-            return self._trial.run(
+            answer = self._trial.run(
                 [*base, *new], now, mode, compare=len(base) if compare else None, later=_latest(new, now)
             )
         except TrialClosed:
             return None
-        except OSError:
-            log.exception("Events are not tried before they count, since no process can be started for it")
+        except OSError as wrong:
+            if self._trouble is None:
+                log.exception("Events are not tried before they count, since no process can be started for it")
+            self._trouble = str(wrong) or type(wrong).__name__
             return None
+        self._trouble = None
+        return answer
 
 
 def _fits(shown: Figured, events: int, now: datetime) -> bool:

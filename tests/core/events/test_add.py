@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from dashboard.core.events.kinds import UnreadableEvent
-from tests.core.events.examples import example
+from dashboard.core.events.kinds import UnreadableEvent, parse_event
+from dashboard.core.plan.model import MOST_NAMES
+from tests.core.events.examples import at, example
 from tests.core.sorties import PLAN
 from tests.scenario import follow_at, log_of
 
@@ -48,6 +49,29 @@ def test_a_task_that_waits_for_itself_is_added_without_that_link(links):
     assert [(d.expected, d.found) for d in state.discrepancies] == [
         ("tasks before X that do not wait for X themselves", "X; left out")
     ]
+
+
+def test_more_added_tasks_than_a_room_can_follow_are_listed_and_not_added():
+    """They would make every cycle slow. What names them later is listed too, and stops nothing."""
+    adds = [
+        example("add", id=f"e{n}", seq=n, task={"id": f"X{n}", "lanes": ["EV1"], "duration": 9}, before=None)
+        for n in range(2, MOST_NAMES + 4)
+    ]
+    over = f"X{MOST_NAMES + 3}"
+    later = [
+        {"kind": "start", "task": over, "lanes": ["EV1"]}, {"kind": "done", "task": over}, {"kind": "hold", "task": over},
+        {"kind": "trim", "task": over, "duration": 5}, {"kind": "defer", "tasks": [over]},
+        {"kind": "estimate", "task": over, "remaining": 5}, {"kind": "break_off", "task": over},
+        {"kind": "move", "task": over, "before": "A"}, {"kind": "move", "task": "B", "before": over},
+    ]  # fmt: skip
+    named = [parse_event({"id": f"l{n}", "at": at("0:11"), **fields}) for n, fields in enumerate(later)]
+    state = follow_at(PLAN, [*log_of("0:00 clock"), *adds, *named], "0:20")
+    assert sum(name.startswith("X") for name in state.tasks) == MOST_NAMES
+    about = [d for d in state.discrepancies if "added tasks" in d.expected]
+    assert [(d.event, d.expected) for d in about] == [
+        (f"e{n}", f"at most {MOST_NAMES} added tasks") for n in (MOST_NAMES + 2, MOST_NAMES + 3)
+    ]
+    assert {d.event for d in state.discrepancies} >= {e.id for e in named}
 
 
 def test_added_tasks_in_a_ring_are_added_without_the_link_that_closes_it():

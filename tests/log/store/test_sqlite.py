@@ -13,7 +13,10 @@ import pytest
 
 from dashboard.log.store import EventStore
 from dashboard.log.store.backup import back_up
+from dashboard.log.store.batch import given
+from dashboard.log.store.rows import Row, StoreLost
 from dashboard.log.store.sqlite import SqliteRows
+from dashboard.log.store.store import _Judged
 from tests.log.store.shared import LATER, RECEIVED, KeptStoreTests, note, refused
 from tests.problems import assert_problem
 
@@ -91,6 +94,16 @@ def delete_the_log_alone(file: Path) -> None:
     Path(f"{file}-wal").unlink()
 
 
+def empty_the_log_alone(file: Path) -> None:
+    """As `> sortie.db-wal` does."""
+    os.truncate(f"{file}-wal", 0)
+
+
+def cut_the_log_alone(file: Path) -> None:
+    """As a copy over it that was interrupted does."""
+    os.truncate(f"{file}-wal", os.path.getsize(f"{file}-wal") - 4096)
+
+
 def replace_by_another(file: Path) -> None:
     """As `mv other.db sortie.db` does, with the store of the same sortie."""
     other = EventStore(f"sqlite:///{file.parent / 'other.db'}", "lantern-t")
@@ -125,6 +138,8 @@ def fill_with_noise(file: Path) -> None:
         (delete, "sortie.db was deleted or moved"),
         (delete_the_file_alone, "sortie.db was deleted or moved"),
         (delete_the_log_alone, "sortie.db-wal was deleted or moved"),
+        (empty_the_log_alone, "sortie.db-wal was overwritten"),
+        (cut_the_log_alone, "sortie.db-wal was overwritten"),
         (replace_by_another, "sortie.db was replaced"),
         (write_over_by_an_older_backup, "sortie.db was overwritten"),
         (empty, "sortie.db was overwritten"),
@@ -186,6 +201,31 @@ def test_an_empty_file_is_named_when_it_is_opened(file: Path) -> None:
     store = EventStore(f"sqlite:///{file}", "lantern-t")
     assert store.opening == "an empty file (0 bytes) was there; a new store was made in it"
     store.close()
+
+
+def test_a_log_that_is_emptied_during_a_write_is_found_after_it(store: EventStore, file: Path) -> None:
+    """SQLite then writes behind the old end and leaves no header, so nothing could be read after a crash."""
+    place = store._place
+    assert isinstance(place, SqliteRows)
+    judge = _Judged(store._known, "lantern-t", [given(note("e3"), "2031-04-12T10:00:00Z")])
+
+    def emptied(newer: list[Row]) -> list[Row]:
+        empty_the_log_alone(file)
+        return judge(newer)
+
+    with pytest.raises(StoreLost, match="sortie.db-wal was overwritten"):
+        place.add(store._known.last, emptied)
+
+
+def test_a_copy_of_the_main_file_alone_is_named_when_it_is_opened(store: EventStore, file: Path, tmp_path: Path) -> None:
+    """The newest events are in the write-ahead log, so the copy holds none of them."""
+    shutil.copyfile(file, tmp_path / "copy.db")
+    copy = EventStore(f"sqlite:///{tmp_path / 'copy.db'}", "lantern-t")
+    assert copy.opening == (
+        "a file of 4096 bytes without any event was there, maybe a copy that lacks the file ending in -wal beside it; "
+        "a new store was made in it"
+    )
+    copy.close()
 
 
 def test_a_backup_may_lie_under_the_name_of_the_store(store: EventStore, file: Path, tmp_path: Path) -> None:

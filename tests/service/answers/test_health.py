@@ -19,7 +19,8 @@ from dashboard.service.feeds.feeds import Feeds
 from dashboard.service.feeds.stdin_feed import StdinFeed
 from dashboard.service.observe.clocks import Offset
 from dashboard.service.session.live import LiveSession
-from dashboard.service.trial.sieve import in_quarantine
+from dashboard.service.trial.sieve import Sieve, in_quarantine
+from tests.problems import assert_problem
 from tests.service.conftest import StandingClock, event
 
 
@@ -53,6 +54,28 @@ def test_a_server_in_order_has_no_problem(desk: Desk):
     assert told["ready"] and told["problems"] == []
     assert (told["store"]["events"], told["unread"], told["quarantined"]) == (1, 1, 0)
     assert told["versions"]["tetherline"] and told["cycle"]["version"] == 2 and told["store"]["lag_s"] == 0
+
+
+class NoProcess:
+    """A computer on which no trial can be run."""
+
+    def run(self, *_: Any, **__: Any) -> Any:
+        raise OSError("no more processes")
+
+    def close(self) -> None:
+        return
+
+
+def test_entries_that_cannot_be_tried_are_a_warning_and_their_answers_say_so(session: LiveSession):
+    """They count all the same, so the server is ready."""
+    desk = Desk(session, sieve=Sieve(NoProcess()))
+    (told,) = desk.record([event("clock", 0)])
+    assert told["status"] == "recorded" and told["did"] is None and "not tried before it was recorded" in told["hint"]
+    desk.cycle()
+    health = health_of(desk)
+    assert health.is_ready
+    assert_problem(only(health), subject="trials", expected="each entry is tried", found="no more processes",
+                   cure="Free memory", severity="caution")
 
 
 def test_before_the_first_version_it_is_not_ready(session: LiveSession):
@@ -105,6 +128,14 @@ def test_what_waits_to_be_shown_is_the_lag(desk: Desk):
     assert health_of(desk).gauged.store_lag_s > 0
     desk.cycle()
     assert health_of(desk).gauged.store_lag_s == 0
+
+
+def test_entries_that_are_shown_late_are_a_warning(desk: Desk, monkeypatch: pytest.MonkeyPatch):
+    """They are recorded, and the server goes on serving."""
+    monkeypatch.setattr(health_module, "LONGEST_LAG_S", -1.0)
+    desk.record([event("note", 0, text="a")])
+    found = health_of(desk)
+    assert found.is_ready and only(found).subject == "state" and "entries have waited for" in only(found).found
 
 
 def test_entries_in_quarantine_are_counted_and_named(desk: Desk, session: LiveSession, clock: StandingClock):

@@ -61,6 +61,18 @@ def test_a_request_that_does_not_come_to_its_end_is_given_up(serve_within, begin
             pass  # whatever it answers, it ends the connection
 
 
+def test_headers_without_end_are_given_up(serve_within):
+    """They would be kept in memory until they are complete."""
+    with opened(serve_within(60.0), HALF_HEAD) as endless:
+        try:
+            for _ in range(1000):
+                endless.sendall(b"X-Long: " + b"a" * 16_000 + b"\r\n")
+        except OSError:
+            pass  # it ended the connection
+        else:
+            pytest.fail("16 MB of headers were taken")
+
+
 def test_one_more_unfinished_request_of_an_address_ends_its_oldest(serve_within):
     """Who asks properly is served, however many half requests the same address has open."""
     port = serve_within(60.0)

@@ -1,6 +1,8 @@
 """Sending events: `POST /api/events` and reading them back."""
 
 import json
+import socket
+from urllib.parse import urlsplit
 
 import pytest
 
@@ -11,6 +13,7 @@ from dashboard.log.store.backup import of_text
 from dashboard.service.desk import Desk
 from dashboard.service.session.live import LiveSession
 from tests.service.conftest import Room, StandingClock, at_pet, event
+from tests.waiting import DEADLINE_S
 
 
 def statuses(answer) -> list[str]:
@@ -181,6 +184,16 @@ def test_a_body_that_is_no_event_is_refused_with_a_clear_problem(empty_room: Roo
     told = problem(answer)
     assert says in told["found"] + told["expected"]
     assert empty_room.http.get("/api/events").json() == []
+
+
+def test_a_body_that_is_far_too_large_is_refused_before_it_comes(empty_room: Room):
+    """By the length that it announces; the sender is not kept waiting for the rest."""
+    address = urlsplit(str(empty_room.http.base_url))
+    with socket.create_connection((address.hostname, address.port), DEADLINE_S) as line:
+        kind, length = b"Content-Type: application/json\r\n", b"Content-Length: 99999999999\r\n"
+        line.sendall(b"POST /api/events HTTP/1.1\r\nHost: 127.0.0.1\r\n" + kind + length + b"\r\n{}")
+        assert b" 413 " in line.recv(100)
+
 
 
 def test_something_in_a_list_that_is_no_object_is_kept_as_unread(room: Room):

@@ -12,9 +12,13 @@ from typing import Any
 
 from prometheus_client.parser import text_string_to_metric_families
 
+from dashboard.service.access.followed_key_file import FollowedKeyFile
+from dashboard.service.access.key_file import add_key
+from dashboard.service.access.keys import Keys
 from dashboard.service.desk import Desk
 from dashboard.service.http import health_routes
 from dashboard.service.session.session import Known
+from tests.problems import assert_problem, the_only
 from tests.service.conftest import Room, event, message
 from tests.waiting import until
 
@@ -49,6 +53,21 @@ def test_a_server_that_cannot_serve_answers_503_with_the_reason(room: Room, tmp_
     assert samples(room)["tetherline_ready"] == 0
 
 
+def test_a_key_file_that_cannot_be_read_is_a_warning(desk: Desk, tmp_path: Path):
+    """The keys read before count, so the server can serve."""
+    path = tmp_path / "keys.toml"
+    add_key(path, "Ada Lee", "log")
+    keys = Keys(people=FollowedKeyFile(path))
+    path.write_text("[[key", encoding="utf-8")
+    assert keys.people is not None
+    keys.people.look()
+    desk.cycle()
+    found = asyncio.run(health_routes.Checks(desk, keys).health())
+    assert found.is_ready
+    assert_problem(the_only(found.problems), subject="keys", expected="can be read", found="keys.toml", cure="what it says",
+                   severity="caution")
+
+
 def test_a_store_that_hangs_is_said_and_keeps_nobody_else_waiting(room: Room, desk: Desk, monkeypatch):
     """One question to it at a time, however often somebody asks."""
     go_on, asked = threading.Event(), []
@@ -58,7 +77,7 @@ def test_a_store_that_hangs_is_said_and_keeps_nobody_else_waiting(room: Room, de
         go_on.wait(60)
         return Known([], [])
 
-    checks = health_routes.Checks(desk, 0.2)
+    checks = health_routes.Checks(desk, Keys(), 0.2)
     monkeypatch.setattr(desk, "known_at", hangs)
     async def ask_twice() -> list[Any]:
         return await asyncio.gather(checks.health(), checks.health(), return_exceptions=True)

@@ -17,6 +17,8 @@ BEFORE = Figures(370.0, 372.0, 0.93, 390.0, "the plan", False, None, False, {"EV
         ({"p50_pet_min": None, "plan_pace_pet_min": 360.0},
          ["the end at plan pace moves from PET 6:10 to PET 6:00, 10 min earlier"]),
         ({"p50_pet_min": 371.9}, []),
+        ({"p50_pet_min": 372.3}, ["the expected end (P50) moves from PET 6:12 to PET 6:13, less than 1 min later"]),
+        ({"p50_pet_min": 370.9}, ["the expected end (P50) moves from PET 6:12 to PET 6:11, 1 min earlier"]),
         ({"in_by_limit": 0.81}, ["the chance to be in by the limit goes from 93 % to 81 %"]),
         ({"limit_pet_min": 366.0, "limit_set_by": "suit A water"},
          ["the limit goes from PET 6:30 (the plan) to PET 6:06 (suit A water)"]),

@@ -57,6 +57,14 @@ def test_whatever_an_event_does_to_the_cycle_is_said_and_the_next_trial_runs(tri
     assert isinstance(trial.run(GOOD, NOW, "live"), Ran)
 
 
+def test_slow_cycles_do_not_make_the_limit_grow_without_end(trial: TrialProcess):
+    """A cycle of 100 s that was let pass leaves the next one no more than the size of its log allows."""
+    trial._took_s = 1.0
+    assert trial._budget_s(1000) == 0.5 + 4.0
+    trial._took_s = 100.0
+    assert trial._budget_s(1000) == 20 + 2
+
+
 def test_a_process_that_cannot_start_is_no_fault_of_an_event(trial: TrialProcess, monkeypatch: pytest.MonkeyPatch):
     """It is said as such: the event is then kept without a trial, and not put into quarantine. Once it starts, it runs."""
     with monkeypatch.context() as here:

@@ -139,14 +139,19 @@ def test_an_entry_does_not_wait_for_ever_for_its_trials(sieve: Sieve, bench: Ben
 
 
 def test_where_no_process_can_be_started_events_count_untried(sieve: Sieve, bench: Bench, monkeypatch):
-    """The room goes on, as it did without trials."""
+    """The room goes on, as it did without trials, and is told why until a trial runs again."""
 
     def cannot(*_: Any, **__: Any) -> Any:
         raise OSError("no more processes")
 
-    monkeypatch.setattr(bench, "run", cannot)
-    assert ids(sieve.admitted(Known(notes(2), []), NOW, "live")) == ["e1", "e2"]
-    assert sieve.tried(Known([], []), notes(3), NOW, "live").broken == {}
+    assert sieve.trouble is None
+    with monkeypatch.context() as patched:
+        patched.setattr(bench, "run", cannot)
+        assert ids(sieve.admitted(Known(notes(2), []), NOW, "live")) == ["e1", "e2"]
+        assert sieve.tried(Known([], []), notes(3), NOW, "live").broken == {}
+        assert sieve.trouble == "no more processes"
+    sieve.tried(Known([], []), notes(3), NOW, "live")
+    assert sieve.trouble is None
 
 
 @pytest.mark.parametrize(
