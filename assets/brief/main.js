@@ -1,6 +1,5 @@
 // The walk through the plan: one step at a time, or all steps that begin together. Alone, as the presenter, or following along.
 
-import { singleKeysAct } from "../board/kept.js";
 import { follow, present } from "./live.js";
 import { moved, placeText, shown, wayOf } from "./pure/steps.js";
 
@@ -44,6 +43,16 @@ function mark(places) {
   if (top === Infinity) return;
   sheet.scrollTop = (top / 100) * drawing.offsetHeight - 0.3 * sheet.clientHeight;
   sheet.scrollLeft = (side / 100) * drawing.offsetWidth - 0.3 * sheet.clientWidth;
+}
+
+// Single keys are switched off on the board, for all pages of this browser (`singleKeysAct` of assets/board/kept.js). These modules
+// are served apart from those of the board.
+function singleKeysAct() {
+  try {
+    return localStorage.getItem("tetherline single-keys") !== "off";
+  } catch (forbidden) {
+    return true;
+  }
 }
 
 const say = (words) => { byId("brief-said").textContent = words; };

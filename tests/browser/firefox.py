@@ -7,6 +7,7 @@ It needs Firefox, for instance Debian's firefox-esr, and geckodriver: on the pat
 from __future__ import annotations
 
 import argparse
+import os
 import platform
 import shutil
 import sys
@@ -15,6 +16,7 @@ from importlib.util import find_spec
 from pathlib import Path
 
 from selenium import webdriver
+from selenium.webdriver.common.keys import Keys
 from selenium.webdriver.firefox.options import Options
 from selenium.webdriver.firefox.service import Service
 
@@ -54,7 +56,7 @@ def main() -> None:
     options.headless = True
     options.binary_location = given.firefox or sys.exit("Firefox: expected firefox-esr or firefox on the path; found neither")
     now, moment = datetime.now(UTC), MOMENTS[MOMENT]()
-    driver = webdriver.Firefox(options=options, service=Service(driver_of(given.geckodriver)))
+    driver = webdriver.Firefox(options=options, service=Service(driver_of(given.geckodriver), log_path=os.devnull))
     driver.set_script_timeout(DEADLINE_S)
     try:
         with LiveServer(make_app(opened(LiveSession(moment.plan(now), moment.store(now)))).server) as live:
@@ -80,6 +82,10 @@ def main() -> None:
             for page, words in PAGES.items():
                 driver.get(f"{live.url}/{page}")
                 until(lambda: words in driver.find_element("tag name", "body").text, f"'{words}' on /{page}")  # noqa: B023
+                if page == "brief":
+                    place = driver.find_element("id", "brief-place").text
+                    driver.find_element("tag name", "body").send_keys(Keys.ARROW_RIGHT)
+                    until(lambda: driver.find_element("id", "brief-place").text not in ("", place), "the next step")  # noqa: B023
                 print(f"/{page}: shown")
             driver.get("about:blank")
     finally:

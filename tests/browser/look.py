@@ -27,7 +27,7 @@ IS_FINAL = "return !/worked out|being looked for|not known yet/.test(document.ge
 
 
 def take(driver: webdriver.Chrome, moment: Moment, folder: Path) -> None:
-    """Serve the moment, and save its pictures: of the first view at each size, and of the whole page where it scrolls."""
+    """Serve the moment, and save its pictures: the first view at each size, the whole page where it scrolls, and the wall view."""
     now = datetime.now(UTC)
     live = LiveServer(make_app(opened(LiveSession(moment.plan(now), moment.store(now)))).server).start()
     is_on = True
@@ -52,6 +52,12 @@ def take(driver: webdriver.Chrome, moment: Moment, folder: Path) -> None:
                 set_size(driver, width, high)
                 rested(driver, 800)
                 (folder / f"{name}-whole.png").write_bytes(driver.get_screenshot_as_png())
+        if is_on:
+            set_size(driver, 1920, 1080)
+            driver.get(f"{live.url}/wall")
+            until(lambda: driver.execute_script("return document.body.dataset.drawn"), "the wall view")
+            rested(driver, 800)
+            (folder / f"{moment.name.replace(' ', '-')}-wall.png").write_bytes(driver.get_screenshot_as_png())
         driver.get("about:blank")
     finally:
         if is_on:
