@@ -103,9 +103,8 @@ def serving(driver: webdriver.Chrome, ports: list[int]) -> Iterator[Callable[[An
 
     def start(app: Any) -> str:
         running.append(LiveServer(app, ports.pop() if ports else 0).start())
-        driver.get(running[-1].url + "/health")
-        driver.execute_script("localStorage.clear(); sessionStorage.clear();")
-        driver.get("about:blank")
+        forgotten = {"origin": running[-1].url, "storageTypes": "local_storage"}  # that of the session goes with it
+        driver.execute_cdp_cmd("Storage.clearDataForOrigin", forgotten)
         driver.get_log("browser")
         set_size(driver, 1920, 1080)
         return running[-1].url
