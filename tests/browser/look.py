@@ -27,7 +27,7 @@ IS_FINAL = "return !/worked out|being looked for|not known yet/.test(document.ge
 
 
 def take(driver: webdriver.Chrome, moment: Moment, folder: Path) -> None:
-    """Serve the moment, and save its pictures: the first view at each size, the whole page where it scrolls, and the wall view."""
+    """Serve the moment, and save its pictures: first view at each size, whole page where it scrolls, and wall view."""
     now = datetime.now(UTC)
     live = LiveServer(make_app(opened(LiveSession(moment.plan(now), moment.store(now)))).server).start()
     is_on = True
