@@ -22,7 +22,7 @@ from dashboard.core.base.times import parse_instant
 from dashboard.core.plan.model import Duration, Plan
 from dashboard.core.record.fold import reconcile
 from dashboard.core.schedule.ahead import lane_standing
-from dashboard.core.schedule.durations import extra_spread, log_moments, unbriefed_spread
+from dashboard.core.schedule.durations import STUCK, extra_spread, log_moments, unbriefed_spread
 from dashboard.core.schedule.expected import expect
 from dashboard.core.schedule.pace import KINDS, SHIFT_FADES_MIN, centre_log, waiting_log
 from dashboard.core.schedule.plan_pace import project
@@ -102,7 +102,8 @@ def own_mechanism(plan: Plan, rng: Rng) -> dict[str, float]:
         log_mean, log_variance = log_moments(t.duration)
         own = log_mean + np.sqrt(1 + extra_spread(t.duration, kind.extra) ** 2 / log_variance) * (np.log(drawn) - log_mean)
         own += centre_log(plan) - waiting_log(t.lanes, plan.crew_lane_ids())
-        minutes[t.id] = float(np.exp(own + pair + shift + np.mean([lane[n] for n in t.lanes])))
+        stuck = float(rng.choice(STUCK)) if rng.random() < kind.stick and not t.duration.exact else 1.0
+        minutes[t.id] = stuck * float(np.exp(own + pair + shift + np.mean([lane[n] for n in t.lanes])))
     return minutes
 
 

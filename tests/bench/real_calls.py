@@ -75,16 +75,24 @@ def in_words(change: Change) -> str:
     return ", ".join([*change.defer, *change.break_off, *(f"{t} to {m:g} min" for t, m in change.trim.items())])
 
 
-def first_cut(run: RecordedRun) -> Asked:
-    """The first entry of the room that defers or trims."""
+def cuts(run: RecordedRun) -> list[Asked]:
+    """Every entry of the room that defers or trims, in order."""
     zero = truth_of(run).pet_zero
+    found = []
     for event in sorted(run.events, key=lambda one: one.at):
         change = {
             "defer": lambda e: Change(defer=tuple(e.tasks)), "trim": lambda e: Change(trim={e.task: e.duration}),
         }.get(event.kind)
         if change is not None:
             given_up = change(event)
-            return Asked(minutes_between(zero, event.at), in_words(given_up), minutes_given_up(run.plan, given_up))
+            found.append(Asked(minutes_between(zero, event.at), in_words(given_up), minutes_given_up(run.plan, given_up)))
+    return found
+
+
+def first_cut(run: RecordedRun) -> Asked:
+    """The first entry of the room that defers or trims."""
+    for cut in cuts(run):
+        return cut
     raise ValueError(f"{run.plan.sortie.id}: expected an entry that defers or trims; found none")
 
 

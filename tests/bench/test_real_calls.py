@@ -6,7 +6,7 @@ import pytest
 
 from dashboard.core.events.change import Change
 from replay.recording import load_run
-from tests.bench.bench_sorties import HERE
+from tests.bench.bench_sorties import HERE, Moment, as_meant
 from tests.bench.real_calls import first_cut, minutes_given_up, told
 
 
@@ -20,6 +20,14 @@ def test_the_first_cut_of_each_room_is_found_in_its_log(name: str, at: float, wh
     cut = first_cut(load_run(HERE / name))
     assert cut.pet_min == pytest.approx(at, abs=1.0)
     assert (cut.what, cut.minutes) == (what, minutes)
+
+
+def test_a_forecast_is_held_against_the_end_without_what_was_given_up_after_it() -> None:
+    """37 min were given up at PET 5:21: before that each error is so much less, after it as it was."""
+    run = load_run(HERE / "apollo16_eva1")
+    before, after = (Moment(pet, -20.0, 0.0, 30.0, -10.0, -5.0) for pet in (320.0, 322.0))
+    assert as_meant(run, before) == (320.0, -57.0, -37.0, -7.0, -47.0, -42.0)
+    assert as_meant(run, after) == after
 
 
 def test_a_trim_counts_what_it_takes_off_and_a_deferral_the_whole_task() -> None:

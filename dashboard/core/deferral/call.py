@@ -6,7 +6,8 @@ Rules, judged at every event and at least every minute, with P the chance of bei
 2. Else the cheapest set that reaches the confidence is looked for. Where none does, it is the cheapest one within `NEAR_BEST` of
    the best that can be reached; if that gains less than `LEAST_GAIN`, no call, and the reason is said.
 3. What of the set must be decided within the plan's `lead` minutes is for now. Something is for now: **decide**, that alone;
-   unless it costs less to wait (`_wait_until`), since something else can go later and may prove needless.
+   unless it costs less to wait (`_wait_until`), since something else can go later and may prove needless. What goes now must
+   more likely than not spare something of a higher class; where that is the first class, no chance is taken.
    Nothing of it is for now: **decide** on what begins within the lead time and is of a lower class than what the set gives up,
    where that more likely than not spares all of the higher class (`_sparing`). The set leaves it out, since it does not reach
    the confidence; but left until it has begun, it could spare nothing.
@@ -56,6 +57,7 @@ FAR = 0.05
 LIKELY, STILL_LIKELY = 0.5, 0.4
 CHANGES_NO_CALL = ("note", "check")
 SAME_COST = 0.05  # of a value of 1: what is no reason to prefer one of two ways
+FIRST_CLASS = 1
 
 CallWord = Literal["none", "expect", "decide"]
 CALL_WORDS: Mapping[CallWord, str] = {
@@ -239,7 +241,8 @@ def _wait_until(
     What starts after the lead time can go later. Waiting must leave the confidence within reach. Then the costs are compared
     class by class, in the draws. The part for now is lost for certain. To wait loses one more of the class in the draws in which
     what is of lower classes and can go later is enough with the part for now only. In the draws in which it is not enough even
-    so, something of the class must go in any case, and to wait only puts it in the place of the part for now.
+    so, something of the class must go in any case, and to wait only puts it in the place of the part for now. What is lost for
+    certain must more likely than not spare something of a higher class (as in `_sparing`). Of the first class no chance is taken.
     """
     until = max(0.0, record.pet_min) + record.plan.sortie.lead
     for_now = part_of(found.change, [one.part for one in found.parts if one.now])
@@ -254,14 +257,16 @@ def _wait_until(
     sure = value_lost(record, for_now)
     if sum(sure.values()) <= 0.0 or not later or chance(later, Change()) < wanted:
         return None  # what costs nothing is not put off
+    highest = min(priority for priority, lost in sure.items() if lost > 0.0)
     for priority in sorted({record.runs[t].task.priority for t in (*later, *for_now.given_up())}):
         lower = [t for t in later if record.runs[t].task.priority > priority]
         enough, lost_now = chance(lower, for_now), sure.get(priority, 0.0)
         lost_later = max(0.0, enough - chance(lower, Change())) + (1.0 - enough) * lost_now
-        if abs(lost_later - lost_now) > SAME_COST:
-            highest = min(sure, default=priority)
-            instead = [at for t, at in later.items() if record.runs[t].task.priority >= highest]
-            return min(instead, default=None) if lost_later < lost_now else None
+        reason = LIKELY if FIRST_CLASS < priority < highest else SAME_COST
+        if abs(lost_later - lost_now) > reason:
+            like_it = min(highest, max(record.runs[t].task.priority for t in later))
+            instead = [at for t, at in later.items() if record.runs[t].task.priority >= like_it]
+            return min(instead) if lost_later < lost_now else None
     return None
 
 

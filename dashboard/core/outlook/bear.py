@@ -13,8 +13,6 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 
-import numpy as np
-
 from dashboard.core.base.caution import CAUTION
 from dashboard.core.base.minutes import length
 from dashboard.core.base.times import plus_minutes
@@ -318,7 +316,7 @@ def _delay(briefed: Briefed, task_id: str, missed_before: set[str]) -> Delay:
 def _fall(delay: Delay) -> float:
     """How much chance a delay costs, rounded so that noise of the draws decides nothing."""
     before, after = delay.in_by_limit_before, delay.in_by_limit_after
-    return 0.0 if before is None or after is None else float(np.round(before - after, 2))
+    return 0.0 if before is None or after is None else round(before - after, 2)
 
 
 def _ladder(briefed: Briefed, proven: bool) -> list[CertaintyStep]:

@@ -19,7 +19,7 @@ from dashboard.core.events.start import Start
 from dashboard.core.plan.model import Plan
 from dashboard.core.record.counted import CountedEvents, events_that_count
 from dashboard.core.record.record import Record, briefed_order, out_of_plan, run_of
-from dashboard.core.record.writer import RecordWriter
+from dashboard.core.record.writer import RecordWriter, take
 
 LATE_START_MIN = 30.0
 
@@ -44,7 +44,7 @@ def reconcile(plan: Plan, events: Iterable[Event], now: datetime) -> Record:
     counted = events_that_count(plan, events, now)
     record, writer = begun(plan, clocks_of(counted.events), added_of(counted.events))
     for event in counted.events:
-        writer.take(event)
+        take(writer, event)
     return finished(record, counted, now)
 
 

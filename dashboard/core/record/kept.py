@@ -31,7 +31,7 @@ from dashboard.core.record.counted import CountedEvents, events_that_count
 from dashboard.core.record.fold import added_of, begun, clocks_of, finished
 from dashboard.core.record.order import Order
 from dashboard.core.record.record import Record
-from dashboard.core.record.writer import RecordWriter
+from dashboard.core.record.writer import RecordWriter, take
 
 EVERY = 64
 SPARSER = 8
@@ -236,7 +236,7 @@ class _Fold:
         for place in range(len(self._applied), len(events)):
             if place >= self._kept[-1].place + self._every:
                 self._kept = _thinned([*self._kept, self._keep(place)])
-            self._writer.take(events[place])
+            take(self._writer, events[place])
         self._applied = events
 
     def record_of(self, count: int) -> Record:
@@ -244,7 +244,7 @@ class _Fold:
         kept = next(one for one in reversed(self._kept) if one.place <= count)
         record, writer = kept.taken_up()
         for event in self._applied[kept.place : count]:
-            writer.take(event)
+            take(writer, event)
         return record
 
     def _go_back(self, most: int) -> None:

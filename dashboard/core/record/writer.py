@@ -32,20 +32,6 @@ class RecordWriter(Recorder):
         self._record = record
         self.in_work: dict[str, set[str]] = {} if in_work is None else in_work
 
-    def take(self, event: Event) -> None:
-        """Apply an event. A task that it names and that was not added, though an event adds it, is listed.
-
-        Parameters
-        ----------
-        event
-            The next one in order.
-        """
-        named = (one.name for one in event.names() if one.sort == "task")
-        missing = [name for name in named if name not in self._record.runs and name not in self.plan.all_tasks()]
-        if missing:
-            self.complain(event, "tasks of the plan of record", f"{', '.join(missing)}, which was not added")
-        event.apply(self)
-
     # -- small helpers -------------------------------------------------------------------------------------------
 
     def complain(self, event: Logged, expected: str, found: str) -> None:
@@ -400,3 +386,20 @@ def _all_needed(task_id: str, known: Mapping[str, Task]) -> set[str]:
         found.update(more)
         waiting += more
     return found
+
+
+def take(writer: RecordWriter, event: Event) -> None:
+    """Apply an event. A task that it names and that was not added, though an event adds it, is listed.
+
+    Parameters
+    ----------
+    writer
+        Of the record.
+    event
+        The next one in order.
+    """
+    named = (one.name for one in event.names() if one.sort == "task")
+    missing = [name for name in named if name not in writer.plan.all_tasks() and writer.so_far(name) is None]
+    if missing:
+        writer.complain(event, "tasks of the plan of record", f"{', '.join(missing)}, which was not added")
+    event.apply(writer)

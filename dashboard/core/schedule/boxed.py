@@ -43,6 +43,22 @@ class Overrun(NamedTuple):
         return self.sum_min / (self.shape - 1.0)
 
 
+def mean_overrun_min(set_min: float) -> float:
+    """Mean time by which a boxed stop exceeds its set length, before any stop is over.
+
+    Parameters
+    ----------
+    set_min
+        The set length.
+
+    Returns
+    -------
+    float
+        Minutes; those that end early are counted too.
+    """
+    return (1.0 - EARLY_SHARE) * OVERRUN_MIN - EARLY_SHARE * EARLY_OF_LENGTH * set_min / 2
+
+
 def learn_overrun(record: Record) -> Overrun:
     """What the boxed stops that are over say about the overrun of the next ones.
 

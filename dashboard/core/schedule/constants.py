@@ -6,7 +6,8 @@ that is named. `python -m tests.bench spread` prints this table.
 
 Where a source has a part in a scored sortie, the score is made without it (`tests/published/test_pace_history.py`,
 `python -m tests.bench sorties`). Seven assumed values were chosen among several that were tried, while the scores of these
-sorties were looked at: HANDS_SPREAD, the two START_SHIFT values, SHIFT_WEIGHT, SCATTER_WIDEST and the two weights of scatter.
+sorties were looked at: HANDS_SPREAD, the two START_SHIFT values, SHIFT_WEIGHT, SCATTER_WIDE_WEIGHT, ODD_SHARE and
+STICKING_WEIGHT.
 For them the scores are no independent evidence.
 """
 
@@ -52,9 +53,14 @@ CONSTANTS: dict[str, Constant] = {
     "START_SHIFT_WEIGHT": Constant(0.10, "", ASSUMED, "share of sorties with a shift at PET zero"),
     "SHIFT_WEIGHT": Constant(0.05, "", ASSUMED, "share of sorties with a shift that comes and goes"),
     "SCATTER_WIDE": Constant(0.20, "log", ASSUMED, "extra scatter of each task where briefed ranges are too narrow"),
-    "SCATTER_WIDEST": Constant(0.30, "log", ASSUMED, "the same, where they are far too narrow"),
     "SCATTER_WIDE_WEIGHT": Constant(0.05, "", ASSUMED, "share of sorties with the first of these"),
-    "SCATTER_WIDEST_WEIGHT": Constant(0.02, "", ASSUMED, "share of sorties with the second"),
+    "ODD_SHARE": Constant(0.05, "", ASSUMED, (
+        "share of finished tasks whose length says little about the pace: something stuck, or an entry of the log was late"
+    )),
+    "ODD_SPREAD": Constant(0.60, "log", ASSUMED, "what such a task scatters beyond the others"),
+    "ODD_SHARE_STICKING": Constant(0.20, "", ASSUMED, "the share on a sortie on which one thing after the other sticks"),
+    "STICKING_SHARE": Constant(0.10, "", ASSUMED, "share of the tasks ahead that stick on such a sortie: the upper half"),
+    "STICKING_WEIGHT": Constant(0.05, "", ASSUMED, "share of such sorties"),
     "LEAST_SCATTER": Constant(0.05, "log", ASSUMED, "least scatter that learning takes a task to have"),
     "SCATTER_UNBRIEFED": Constant(0.22, "log", SOURCED, (
         "scatter of a task that was briefed as a single value: ten published pairs scatter by 0.21 about the means of their "
@@ -76,6 +82,9 @@ CONSTANTS: dict[str, Constant] = {
     "BOXED_WORTH": Constant(3.0, "", ASSUMED, "the mean overrun is worth so many finished boxed stops"),
     "WAITING_LOG": Constant(0.04, "log", ASSUMED, (
         "what lanes that work alone lose by waiting for each other; as measured on plans of forty tasks (bench spread)"
+    )),
+    "LEAST_OF_LIKELY": Constant(0.8, "", ASSUMED, (
+        "overruns of boxed stops make the other work no shorter than this share of its likely lengths, however many there are"
     )),
     "WHOLE_SORTIE_LOG": Constant(0.022, "log", SOURCED, (
         "mean of log(actual / planned) of 41 sorties whose plan was published before (tests/published/test_sortie_lengths.py)"

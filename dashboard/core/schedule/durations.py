@@ -20,6 +20,7 @@ import math
 import zlib
 from collections.abc import Sequence
 from functools import lru_cache
+from statistics import NormalDist
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -37,6 +38,7 @@ SCATTER_WHOLE = value("SCATTER_WHOLE")
 GRAIN_MIN = value("GRAIN_MIN")
 ESTIMATE_SPREAD = value("ESTIMATE_SPREAD")
 LEAST_ESTIMATE_MIN = value("LEAST_ESTIMATE_MIN")
+STUCK = tuple(math.exp(value("ODD_SPREAD") * NormalDist().inv_cdf(0.5 + third / 12)) for third in (1, 3, 5))
 
 
 @lru_cache(maxsize=4096)
@@ -299,11 +301,12 @@ def fresh_draws(duration: Duration, seed: int, name: str, draws: int) -> Array:
 
 
 class Block(NamedTuple):
-    """Draws from `start` up to and without `stop`, which have the same extra scatter."""
+    """Draws from `start` up to and without `stop`, which have the same extra scatter and the same share of tasks that stick."""
 
     start: int
     stop: int
     extra: float
+    stick: float = 0.0
 
 
 @lru_cache(maxsize=1024)
@@ -323,9 +326,59 @@ def mixed_draws(duration: Duration, seed: int, name: str, draws: int, blocks: tu
         Minutes; read-only.
     """
     fresh = fresh_draws(duration, seed, name, draws)
-    row = np.concatenate([stretched(duration, fresh[start:stop], extra) for start, stop, extra in blocks])
+    row = np.concatenate([stretched(duration, fresh[start:stop], extra) for start, stop, extra, _ in blocks])
+    if not duration.exact:
+        share = np.repeat([block.stick for block in blocks], [block.stop - block.start for block in blocks])
+        luck = uniforms(seed, f"{name} sticks", draws)
+        sticks = luck < share
+        row[sticks] *= np.array(STUCK)[(luck[sticks] / share[sticks] * len(STUCK)).astype(int)]
     row.flags.writeable = False
     return row
+
+
+def stuck_factor(duration: Duration, worked_min: Array, luck: Array, extra: float, share: float) -> Array:
+    """How much longer a task in work takes because something sticks, given that it was not over yet.
+
+    Of the tasks that stick, a third each takes longer by the factors `STUCK`: the middles of the thirds of a half normal
+    logarithm with the spread `ODD_SPREAD`. The further a task has got, the likelier it is one of them.
+
+    Parameters
+    ----------
+    duration : Duration
+    worked_min : array of shape (n,)
+        At the briefed pace.
+    luck : array of shape (n,)
+        In (0, 1).
+    extra : float
+        Extra scatter of the whole duration.
+    share : float
+        Share of tasks that stick, before they begin.
+
+    Returns
+    -------
+    array of shape (n,)
+        1 where nothing sticks.
+    """
+    if share <= 0.0 or duration.exact:
+        return np.ones_like(luck)
+    odds = [*((share / len(STUCK), factor) for factor in STUCK), (1.0 - share, 1.0)]
+    likely = np.cumsum([odd * _still_in_work(duration, worked_min / factor, extra) for odd, factor in odds], axis=0)
+    place = (luck * likely[-1] > likely[:-1]).sum(axis=0)
+    factor: Array = np.array([factor for _, factor in odds])[place]
+    return factor
+
+
+def _still_in_work(duration: Duration, worked: Array, extra: float) -> Array:
+    """Probability that a task in which nothing sticks is not over after `worked` minutes."""
+    if duration.without_range:
+        spread = math.hypot(unbriefed_spread(duration.likely), extra_spread(duration, extra))
+        left: Array = 1.0 / (1.0 + (worked / duration.likely) ** (math.pi / (math.sqrt(3.0) * spread)))
+        return left
+    briefed = stretched(duration, worked, extra, back=True)
+    beyond = np.maximum(briefed - duration.high, 0.0)
+    tail = TAIL_SHARE * np.exp(-beyond / tail_mean_min(duration))
+    still: Array = np.where(briefed < duration.high, 1.0 - (1.0 - TAIL_SHARE) * probability_of(duration, briefed), tail)
+    return np.maximum(still, 1e-300)
 
 
 def tail_mean_min(duration: Duration) -> float:

@@ -36,6 +36,7 @@ from dashboard.core.schedule.durations import (
     fresh_draws,
     mixed_draws,
     remaining_draws,
+    stuck_factor,
     uniforms,
 )
 from dashboard.core.schedule.float_or_array import Array, FloatOrArray
@@ -177,7 +178,11 @@ class DrawnLengths:
         if run.state == NOT_STARTED:
             return Drawn(mixed_draws(duration, self.seed, name, self.draws, self._blocks), pace)
         worked, uniform = run.worked_min(self.now) / pace, uniforms(self.seed, name, self.draws)
-        parts = [remaining_draws(duration, worked[a:b], uniform[a:b], extra) for a, b, extra in self._blocks]
+        luck = uniforms(self.seed, f"{name} sticks", self.draws)
+        parts = []
+        for a, b, extra, stick in self._blocks:
+            stuck = stuck_factor(duration, worked[a:b], luck[a:b], extra, stick)
+            parts.append(stuck * remaining_draws(duration, worked[a:b] / stuck, uniform[a:b], extra))
         return Drawn(np.concatenate(parts), pace)
 
     def way_min(self, task_id: str) -> Array | None:

@@ -4,7 +4,8 @@ Kinds of work: hands-on work, legs, boxed stops and arm tasks. A boxed stop has 
 wait.
 
 Model: the logarithm of (actual / briefed) of a finished task of the crew is the sum of a pace that all its work shares, the
-pace of its kind of work, and scatter. On hands-on work there is a deviation of its lane too, and there may be a shift. After
+pace of its kind of work, and scatter. One task in twenty is odd: something stuck, or the log is wrong, and its length says
+little of the pace (`_weigh`). On hands-on work there is a deviation of its lane too, and there may be a shift. After
 `SHIFT_FADES_MIN`, e^-1 of it is left: of one that was there at PET zero and is then gone for good (a slow start), or of one
 that comes and goes in the course of the sortie. Kinds of work thus share what they
 learn in part only: what two legs show moves the common pace, and so hands-on work, by a small part (partial pooling: A. Gelman
@@ -13,10 +14,10 @@ in part for each of its lanes. Arm tasks share nothing with the crew's.
 
 The pace is not one belief but several. It is not known beforehand how far the pace of hands-on work may lie from "as
 briefed", whether it shifts, and how much tasks scatter beyond their briefed ranges. `KINDS` lists the kinds of sortie that
-are thought possible, each with its weight before anything is finished. For each kind the model is linear with normal errors,
-so its answer is exact. The kinds are then weighed by how well each predicted the finished tasks: C. Bishop, "Pattern
-Recognition and Machine Learning", sections 3.3 and 3.5 (from memory). Each draw belongs to one kind. With few finished tasks
-the answer stays wide and near "as briefed".
+are thought possible, each with its weight before anything is finished. For each kind the model is linear with normal errors;
+without odd tasks its answer is exact. The kinds are then weighed by how well each predicted the finished tasks: C. Bishop,
+"Pattern Recognition and Machine Learning", sections 3.3 and 3.5 (from memory). Each draw belongs to one kind. With few
+finished tasks the answer stays wide and near "as briefed".
 
 Centre: whole sorties end near their brief (mean of the log ratio 0.022 over 41 of them), although the ranges of single tasks
 reach further up than down and lanes wait for each other. So before anything is finished the common pace is such that the
@@ -42,6 +43,7 @@ from dashboard.core.events.far_off import FAR_OFF_MIN
 from dashboard.core.plan.model import Plan, Task
 from dashboard.core.record.lifecycle import DONE
 from dashboard.core.record.record import Record, TaskRun
+from dashboard.core.schedule.boxed import mean_overrun_min
 from dashboard.core.schedule.constants import value
 from dashboard.core.schedule.durations import Block, extra_spread, log_moments, mean_min, normals
 from dashboard.core.schedule.float_or_array import Array
@@ -55,6 +57,8 @@ SHIFT_SPREAD = value("SHIFT_SPREAD")
 START_SHIFT_SPREAD = value("START_SHIFT_SPREAD")
 SHIFT_FADES_MIN = value("SHIFT_FADES_MIN")
 LEAST_SCATTER = value("LEAST_SCATTER")
+ODD_SPREAD = value("ODD_SPREAD")
+LEAST_OF_LIKELY = value("LEAST_OF_LIKELY")
 WHOLE_SORTIE_LOG = value("WHOLE_SORTIE_LOG")
 WAITING_LOG = value("WAITING_LOG")
 _KNOT_MIN = 30.0
@@ -80,6 +84,10 @@ class Kind(NamedTuple):
         Whether the crew's work takes as long as its likely lengths on average; else each task keeps its briefed mean.
     settles : bool
         Whether the shift is there at PET zero and fades for good; else it comes and goes.
+    odd : float
+        Share of finished tasks that are odd: their length says little about the pace.
+    stick : float
+        Share of the tasks ahead that stick and take longer.
     """
 
     common: float
@@ -91,6 +99,8 @@ class Kind(NamedTuple):
     weight: float
     centred: bool = True
     settles: bool = False
+    odd: float = 0.0
+    stick: float = 0.0
 
 
 class _Day(NamedTuple):
@@ -108,11 +118,28 @@ _ODD = (
     _Day(NARROW, SHIFT_SPREAD, False, value("SHIFT_WEIGHT")),
 )
 _DAYS = (_Day(NARROW, 0.0, False, 1.0 - sum(day.weight for day in _ODD)), *_ODD)
-_WIDER = (value("SCATTER_WIDE_WEIGHT"), value("SCATTER_WIDEST_WEIGHT"))
-_EXTRAS = ((0.0, 1.0 - sum(_WIDER)), (value("SCATTER_WIDE"), _WIDER[0]), (value("SCATTER_WIDEST"), _WIDER[1]))
+
+
+class _Tasks(NamedTuple):
+    """How the tasks of a kind of sortie scatter; fields as in `Kind`."""
+
+    extra: float
+    odd: float
+    stick: float
+    weight: float
+
+
+_LOOSE = (
+    _Tasks(value("SCATTER_WIDE"), value("ODD_SHARE"), 0.0, value("SCATTER_WIDE_WEIGHT")),
+    _Tasks(value("SCATTER_WIDE"), value("ODD_SHARE_STICKING"), value("STICKING_SHARE"), value("STICKING_WEIGHT")),
+)
+_TASKS = (_Tasks(0.0, value("ODD_SHARE"), 0.0, 1.0 - sum(tasks.weight for tasks in _LOOSE)), *_LOOSE)
 KINDS = tuple(
-    Kind(COMMON, day.hands, LEG_SPREAD, LANE_SPREAD, day.shift, extra, day.weight * weight, settles=day.settles)
-    for day, (extra, weight) in product(_DAYS, _EXTRAS)
+    Kind(
+        COMMON, day.hands, LEG_SPREAD, LANE_SPREAD, day.shift, tasks.extra, day.weight * tasks.weight, settles=day.settles,
+        odd=tasks.odd, stick=tasks.stick,
+    )
+    for day, tasks in product(_DAYS, _TASKS)
 )
 
 
@@ -149,6 +176,8 @@ class Belief(NamedTuple):
         Probability of the kind.
     extra : float
         Extra scatter of each task.
+    stick : float
+        Share of the tasks ahead that stick.
     terms : int
         Only the first so many terms may differ from 0: all of them with a shift, all but those of the shift without.
     mean : array of shape (all terms,)
@@ -157,6 +186,7 @@ class Belief(NamedTuple):
 
     weight: float
     extra: float
+    stick: float
     terms: int
     mean: Array
     covariance: Array
@@ -327,7 +357,7 @@ class Pace:
         return PaceRead(self.factor(lane), p10, p90, self.finished[lane])
 
     def blocks(self, draws: int) -> tuple[Block, ...]:
-        """Which draws have which extra scatter, in order.
+        """Which draws have which extra scatter, and which share of tasks that stick, in order.
 
         Parameters
         ----------
@@ -340,7 +370,7 @@ class Pace:
             Together all draws; kinds of sortie that get no draw are left out.
         """
         return tuple(
-            Block(columns.start, columns.stop, belief.extra)
+            Block(columns.start, columns.stop, belief.extra, belief.stick)
             for belief, columns in zip(self.beliefs, self._columns(draws), strict=True) if columns.stop > columns.start
         )
 
@@ -448,8 +478,9 @@ def says_something_about_pace(run: TaskRun) -> bool:
 def centre_log(plan: Plan) -> float:
     """Where the common pace lies before anything is finished, so that the whole sortie is about as long as sorties mostly are.
 
-    It takes back what the means of the briefed ranges lie above the likely lengths, and adds what whole sorties run over
-    their brief (`WHOLE_SORTIE_LOG`). It is one figure for the whole plan: a task that was briefed with a long tail keeps it.
+    It takes back what the means of the briefed ranges lie above the likely lengths, and what boxed stops mostly run over. It
+    adds what whole sorties run over their brief (`WHOLE_SORTIE_LOG`). It is one figure for the whole
+    plan: a task that was briefed with a long tail keeps it.
 
     Parameters
     ----------
@@ -462,9 +493,14 @@ def centre_log(plan: Plan) -> float:
         A logarithm; 0 without hands-on work and legs of the crew.
     """
     crew = plan.crew_lane_ids()
-    work = [t for t in plan.tasks if kind_of_work(t, t.lanes, crew) in (HANDS, LEG) and not t.get_ahead]
+    of_crew = [t for t in plan.tasks if set(t.lanes) & set(crew) and not t.get_ahead]
+    work = [t for t in of_crew if not t.boxed]
     likely = sum(task.likely_min for task in work)
-    return math.log(likely / sum(mean_min(task.duration) for task in work)) + WHOLE_SORTIE_LOG if likely > 0 else 0.0
+    if likely <= 0:
+        return 0.0
+    boxed = [t.likely_min for t in of_crew if t.boxed]
+    over = math.expm1(WHOLE_SORTIE_LOG) * (likely + sum(boxed)) - sum(mean_overrun_min(minutes) for minutes in boxed)
+    return math.log(max(likely + over, LEAST_OF_LIKELY * likely) / sum(mean_min(task.duration) for task in work))
 
 
 def waiting_log(lanes: Collection[str], crew: Collection[str]) -> float:
@@ -512,7 +548,7 @@ def learn_pace(record: Record, kinds: Sequence[Kind] = KINDS) -> Pace:
     centre = centre_log(record.plan) if all(kind.centred for kind in kinds) else None
     rows, seen, scatter, share = [], [], [], []
     finished = dict.fromkeys(lanes, 0)
-    for run in record.runs.values() if record.pet_zero_doubt is None else ():
+    for run in _as_finished(record) if record.pet_zero_doubt is None else ():
         if not says_something_about_pace(run) or run.task.likely_min <= 0:
             continue
         log_mean, log_variance = log_moments(run.task.duration)
@@ -529,59 +565,71 @@ def learn_pace(record: Record, kinds: Sequence[Kind] = KINDS) -> Pace:
         for lane in run.lanes:
             finished[lane] += 1
     matrix = np.array(rows).reshape(len(rows), first_shift + knots)
-    noises = [np.array(scatter) + kind.extra**2 * np.array(share) for kind in kinds]
-    weighed = [
-        _weigh(kind, tuple(lanes.values()), knots, matrix, np.array(seen), noise)
-        for kind, noise in zip(kinds, noises, strict=True)
-    ]
-    best = max(log_weight for log_weight, _ in weighed)
-    total = sum(math.exp(log_weight - best) for log_weight, _ in weighed)
-    beliefs = tuple(b._replace(weight=math.exp(log_weight - best) / total) for log_weight, b in weighed)
-    return Pace(lanes, beliefs, finished, now, knots, centre)
+    noises = np.array(scatter) + np.square([[kind.extra] for kind in kinds]) * np.array(share)
+    log_weights, beliefs = _weigh(kinds, tuple(lanes.values()), knots, matrix, np.array(seen), noises)
+    weights = np.exp(log_weights - log_weights.max())
+    weights /= weights.sum()
+    known = tuple(b._replace(weight=float(weight)) for weight, b in zip(weights, beliefs, strict=True))
+    return Pace(lanes, known, finished, now, knots, centre)
+
+
+def _as_finished(record: Record) -> list[TaskRun]:
+    """The tasks in the order in which they were finished; those that are not come last."""
+    return sorted(record.runs.values(), key=lambda run: math.inf if run.finish_pet_min is None else run.finish_pet_min)
 
 
 def _weigh(
-    kind: Kind, lanes: tuple[str, ...], knots: int, matrix: Array, seen: Array, noise: Array
-) -> tuple[float, Belief]:
-    """Log weight of a kind after what was finished, and the terms given that kind: the normal linear model in closed form.
+    kinds: Sequence[Kind], lanes: tuple[str, ...], knots: int, matrix: Array, seen: Array, noises: Array
+) -> tuple[Array, list[Belief]]:
+    """Log weight of each kind after what was finished, and the terms given that kind, learned from one task after the other.
 
-    `seen` is what was seen beyond the centre of each task, and `noise` the variance of what tasks scatter.
+    `seen` is what was seen beyond the centre of each task, and `noises` for each kind the variance of what tasks scatter.
+    A task is ordinary, or it is odd and scatters by `ODD_SPREAD` more. The belief after it is the mixture of the two, with the
+    odds that its length gives them, and goes on as the normal of the same mean and covariance.
     """
-    prior = _prior(kind._replace(extra=0.0, weight=0.0), lanes, knots)
-    part = matrix[:, : prior.terms]
-    precision = prior.precision + (part.T / noise) @ part
-    weighted = part.T @ (seen / noise)
-    covariance = np.linalg.inv(precision)
-    mean = covariance @ weighted
-    log_likelihood = -0.5 * (
-        float(seen @ (seen / noise) - weighted @ mean) + float(np.log(noise).sum())
-        + float(np.linalg.slogdet(precision)[1]) - prior.log_determinant
-    )
-    whole_mean, whole = np.zeros(matrix.shape[1]), np.zeros((matrix.shape[1], matrix.shape[1]))
-    whole_mean[: prior.terms], whole[: prior.terms, : prior.terms] = mean, (covariance + covariance.T) / 2
-    return math.log(kind.weight) + log_likelihood, Belief(0.0, kind.extra, prior.terms, whole_mean, whole)
+    priors = [_prior(kind._replace(extra=0.0, weight=0.0, odd=0.0, stick=0.0), lanes, knots) for kind in kinds]
+    mean, covariance = np.zeros((len(kinds), matrix.shape[1])), np.array([prior.covariance for prior in priors])
+    log_weight = np.log([kind.weight for kind in kinds])
+    with np.errstate(divide="ignore"):  # of kinds without odd tasks
+        log_share, log_rest = np.log([kind.odd for kind in kinds]), np.log([1.0 - kind.odd for kind in kinds])
+    for row, value_seen, noise in zip(matrix, seen, noises.T, strict=True):
+        reach = covariance @ row
+        ordinary = reach @ row + noise
+        odd, off = ordinary + ODD_SPREAD**2, value_seen - mean @ row
+        log_ordinary = log_rest - 0.5 * (off**2 / ordinary + np.log(ordinary))
+        log_odd = log_share - 0.5 * (off**2 / odd + np.log(odd))
+        log_both = np.logaddexp(log_ordinary, log_odd)
+        log_weight = log_weight + log_both
+        is_odd = np.exp(log_odd - log_both)
+        gain = (1.0 - is_odd) / ordinary + is_odd / odd
+        apart = is_odd * (1.0 - is_odd) * (off * (1.0 / ordinary - 1.0 / odd)) ** 2
+        mean = mean + reach * (gain * off)[:, None]
+        covariance = covariance + (apart - gain)[:, None, None] * (reach[:, :, None] * reach[:, None, :])
+    beliefs = [
+        Belief(0.0, kind.extra, kind.stick, prior.terms, mean[i], covariance[i])
+        for i, (kind, prior) in enumerate(zip(kinds, priors, strict=True))
+    ]
+    return log_weight, beliefs
 
 
 class _Prior(NamedTuple):
-    """Precision of the first `terms` terms before anything is finished, and the logarithm of its determinant."""
+    """Covariance of all terms before anything is finished; only the first `terms` differ from 0."""
 
     terms: int
-    precision: Array
-    log_determinant: float
+    covariance: Array
 
 
 @lru_cache(maxsize=256)
 def _prior(kind: Kind, lanes: tuple[str, ...], knots: int) -> _Prior:
     """Prior of the terms: independent, except for those of the shift, which fades exponentially. `lanes` holds kinds of lanes."""
     steady = [kind.common, kind.hands, kind.leg] + [kind.lane if name == "crew" else ARM_SPREAD for name in lanes]
-    size = len(steady) + (knots if kind.shift else 0)
-    prior = np.zeros((size, size))
+    size = len(steady) + knots
+    prior: Array = np.zeros((size, size))
     prior[: len(steady), : len(steady)] = np.diag(np.square(steady))
     if kind.shift:
         apart = np.abs(np.subtract.outer(np.arange(knots), np.arange(knots))) * _KNOT_MIN
         since_zero = np.exp(-np.arange(knots) * _KNOT_MIN / SHIFT_FADES_MIN)
         shape = np.outer(since_zero, since_zero) + 1e-6 * np.eye(knots) if kind.settles else np.exp(-apart / SHIFT_FADES_MIN)
         prior[len(steady) :, len(steady) :] = kind.shift**2 * shape
-    precision: Array = np.linalg.inv(prior).astype(np.float64)
-    precision.flags.writeable = False
-    return _Prior(size, precision, float(np.linalg.slogdet(precision)[1]))
+    prior.flags.writeable = False
+    return _Prior(size if kind.shift else len(steady), prior)

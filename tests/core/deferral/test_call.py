@@ -105,6 +105,18 @@ def test_it_does_not_wait_for_what_is_worth_more() -> None:
     assert (call.call, call.for_now.defer) == ("decide", ("B",))
 
 
+@pytest.mark.parametrize(("later", "spared_in", "call"), [(2, 0.3, "expect"), (2, 0.6, "decide"), (1, 0.3, "decide")])
+def test_what_goes_now_must_more_likely_than_not_spare_something_of_a_higher_class(
+    later: int, spared_in: float, call: str
+) -> None:
+    """B, of class 3, is due, and only C, of class 2, can go later. Where it is of class 1, no chance is taken."""
+    tables = TABLES.replace('id = "C"', f'id = "C"\npriority = {later}').replace('id = "B"', 'id = "B"\npriority = 3')
+    chances = {(): 0.95 - spared_in, ("B",): 0.95, ("C",): 0.95, ("B", "C"): 0.99}
+    due = Room(tables).at("0:45", 0.95 - spared_in, ("B",), chances=chances, late_when_slow=False)
+    assert due.call == call
+    assert due.by_pet_min == pytest.approx(90 if call == "expect" else 60, abs=8)
+
+
 def test_it_does_not_wait_when_the_cut_is_needed_in_any_case() -> None:
     """Hardly any draw is in time without a cut: to wait wins nothing."""
     call = Room().at("0:45", 0.02, ("B",), chances={**CHANCES, (): 0.0, ("B",): 0.97})

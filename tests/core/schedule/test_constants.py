@@ -53,5 +53,5 @@ def test_the_modules_hold_the_values_of_the_table():
 
 def test_the_weights_of_odd_sorties_leave_most_to_plain_ones():
     """Each pair of weights adds up to less than a half."""
-    for names in (("WIDE_WEIGHT", "SHIFT_WEIGHT"), ("SCATTER_WIDE_WEIGHT", "SCATTER_WIDEST_WEIGHT")):
+    for names in (("WIDE_WEIGHT", "SHIFT_WEIGHT"), ("SCATTER_WIDE_WEIGHT", "STICKING_WEIGHT")):
         assert 0 < sum(value(name) for name in names) < 0.5

@@ -12,6 +12,7 @@ from dashboard.core.plan.model import Duration
 from dashboard.core.schedule.durations import (
     SCATTER_UNBRIEFED,
     SCATTER_WHOLE,
+    STUCK,
     TAIL_SHARE,
     Block,
     extra_spread,
@@ -26,6 +27,7 @@ from dashboard.core.schedule.durations import (
     quantile,
     remaining_draws,
     stretched,
+    stuck_factor,
     tail_mean_min,
     unbriefed_spread,
     uniforms,
@@ -122,6 +124,31 @@ def test_the_extra_scatter_of_a_long_single_value_averages_out_as_its_own_does(m
     assert extra_spread(single, 0.2) == pytest.approx(0.2 * math.sqrt(min(1.0, 20 / minutes)))
     drawn = np.log(mixed_draws(single, 1, "T", 40000, (Block(0, 40000, 0.2),)))
     assert drawn.var() == pytest.approx(unbriefed_spread(minutes) ** 2 + extra_spread(single, 0.2) ** 2, rel=0.03)
+
+
+@pytest.mark.parametrize("duration", [SINGLE, Duration(low=20, likely=30, high=50)], ids=["single value", "range"])
+def test_the_share_that_sticks_takes_longer_and_the_others_take_as_long_as_before(duration):
+    """A tenth, by the factors of the three thirds; a timed wait never sticks."""
+    plain, sticking = (mixed_draws(duration, 1, "T", 40000, (Block(0, 40000, 0.0, share),)) for share in (0.0, 0.1))
+    ratio = sticking / plain
+    assert {round(one, 6) for one in ratio} == {1.0, *(round(factor, 6) for factor in STUCK)}
+    for factor in STUCK:
+        assert np.isclose(ratio, factor).mean() == pytest.approx(0.1 / 3, abs=0.004)
+    wait = Duration.model_validate([15, 15, 15])
+    assert (mixed_draws(wait, 1, "T", 100, (Block(0, 100, 0.0, 0.9),)) == 15.0).all()
+
+
+@pytest.mark.parametrize("duration", [SINGLE, Duration(low=20, likely=30, high=50)], ids=["single value", "range"])
+def test_a_task_in_work_is_the_likelier_one_that_sticks_the_longer_it_lasts(duration):
+    """What remains after some work has the distribution of all that sticks or does not, given that it was not over yet."""
+    rng, worked = np.random.default_rng(3), 1.4 * duration.likely
+    share, n = 0.2, 60000
+    factors = np.array([1.0, *STUCK])[rng.choice(4, n, p=[1 - share, *[share / 3] * 3])]
+    whole = factors * remaining_draws(duration, np.zeros(n), rng.random(n))
+    factor = stuck_factor(duration, np.full(n, worked), rng.random(n), 0.0, share)
+    left = factor * remaining_draws(duration, worked / factor, rng.random(n))
+    assert (factor > 1).mean() > 1.5 * share
+    assert stats.ks_2samp(whole[whole > worked] - worked, left).statistic < 0.03
 
 
 def test_draws_of_a_single_value_pass_for_draws_of_that_distribution():

@@ -399,7 +399,8 @@ def test_a_task_in_work_goes_on_at_the_pace_of_its_lane():
     fresh = learn_pace(record)
     mean = np.zeros(len(fresh.mean))
     mean[0] = np.log(1.5)
-    slow = replace(fresh, centre=None, beliefs=(Belief(1.0, 0.0, fresh.first_shift, mean, np.zeros((len(mean), len(mean)))),))
+    known = Belief(1.0, 0.0, 0.0, fresh.first_shift, mean, np.zeros((len(mean), len(mean))))
+    slow = replace(fresh, centre=None, beliefs=(known,))
     left = expect(record, project(record), pace=slow, draws=500).end - 30
     as_briefed = remaining_draws(record.runs["A"].task.duration, 20.0, uniforms(2031, "A", 500))
     assert left == pytest.approx(1.5 * as_briefed, rel=1e-3)

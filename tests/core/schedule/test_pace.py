@@ -11,6 +11,8 @@ from scipy import stats
 from dashboard.core.base.times import parse_instant
 from dashboard.core.plan.model import Duration
 from dashboard.core.record.fold import reconcile
+from dashboard.core.schedule.boxed import boxed_draws, learn_overrun
+from dashboard.core.schedule.constants import value
 from dashboard.core.schedule.durations import SCATTER_UNBRIEFED, log_moments
 from dashboard.core.schedule.pace import (
     ARM,
@@ -20,9 +22,11 @@ from dashboard.core.schedule.pace import (
     HANDS,
     KINDS,
     LANE_SPREAD,
+    LEAST_OF_LIKELY,
     LEG,
     LEG_SPREAD,
     NARROW,
+    ODD_SPREAD,
     SHIFT_FADES_MIN,
     WAITING_LOG,
     WHOLE_SORTIE_LOG,
@@ -34,6 +38,7 @@ from dashboard.core.schedule.pace import (
 from tests.scenario import at, follow_at, log_of, plan_of, task
 
 STEADY = Kind(COMMON, NARROW, LEG_SPREAD, LANE_SPREAD, shift=0.0, extra=0.0, weight=1.0, centred=False)
+STICKING_WEIGHT = value("STICKING_WEIGHT")
 PAIR = COMMON**2 + NARROW**2  # variance of the hands-on pace of the pair
 SHIFTING = STEADY._replace(shift=0.3)
 BRIEFED = [20, 30, 50]
@@ -175,14 +180,15 @@ def test_weights_of_the_kinds_add_up_to_1_before_and_after_anything_is_seen():
 
 
 def test_kinds_are_weighed_by_how_well_each_foretold_what_was_seen():
-    """Each weight is its first weight times scipy's multivariate normal density of the log ratios, shift included."""
+    """Each weight is its first weight times scipy's multivariate normal density of the log ratios, where no task is odd."""
     minutes = [33, 52, 41, 60, 38, 47]
     lines, now, middle = ["0:00 clock"], 0.0, []
     for i, took in enumerate(minutes):
         lines += [f"{now} start T{i}", f"{now + took} done T{i}"]
         middle.append(now + took / 2)
         now += took
-    pace = pace_of(lane_of(6), "\n".join(lines), 400, KINDS)
+    kinds = tuple(kind._replace(odd=0.0) for kind in KINDS)
+    pace = pace_of(lane_of(6), "\n".join(lines), 400, kinds)
     centre = centre_log(plan_of(lane_of(6))) - WAITING_LOG
     assert pace.centre_of(plan_of(lane_of(6)).tasks[0], ["EV1"]) == pytest.approx(centre)
     log_mean, log_variance = log_moments(Duration(low=20, likely=30, high=50))
@@ -197,9 +203,56 @@ def test_kinds_are_weighed_by_how_well_each_foretold_what_was_seen():
             + kind.shift**2 * hats @ (settles if kind.settles else comes_and_goes) @ hats.T
             + np.eye(6) * (log_variance + kind.extra**2),
         ).pdf(np.log(minutes) - log_mean - centre)
-        for kind in KINDS
+        for kind in kinds
     ]
     assert [b.weight for b in pace.beliefs] == pytest.approx(np.array(density) / sum(density), rel=1e-4)
+
+
+def test_a_task_may_be_odd_and_the_belief_after_it_is_the_mixture_of_both_ways():
+    """Mean and variance of the mixture of two normals, by scipy and numpy, after one task of two and a half times its length."""
+    kind = STEADY._replace(odd=0.1)
+    pace = pace_of(lane_of(1), run_through(1, 80.0), kinds=(kind,))
+    log_mean, log_variance = log_moments(Duration(low=20, likely=30, high=50))
+    prior, off = PAIR + LANE_SPREAD**2, math.log(80.0) - log_mean
+    spreads = np.array([log_variance, log_variance + ODD_SPREAD**2])
+    odds = np.array([0.9, 0.1]) * stats.norm(0, np.sqrt(prior + spreads)).pdf(off)
+    odds /= odds.sum()
+    means, variances = prior / (prior + spreads) * off, prior * spreads / (prior + spreads)
+    mean = odds @ means
+    assert math.log(pace.factor("EV1")) == pytest.approx(mean)
+    assert spread_of(pace, ["EV1"]) == pytest.approx(odds @ (variances + means**2) - mean**2)
+
+
+def ten_tasks(odd_ones, odd_min):
+    """Log of ten tasks of 31 min, but for some that took longer, and the time at which the last is done."""
+    lines, now = ["0:00 clock"], 0.0
+    for i in range(10):
+        took = odd_min if i in odd_ones else 31.0
+        lines += [f"{now} start T{i}", f"{now + took} done T{i}"]
+        now += took
+    return "\n".join(lines), now
+
+
+def test_one_task_that_sticks_hardly_changes_what_nine_others_say():
+    """It took four times as long. The pace moves by less than half of what it would if no task could be odd, and is surer."""
+    def read(kinds, odd_ones):
+        return pace_of(lane_of(12), *ten_tasks(odd_ones, 124.0), kinds).read("EV1")
+
+    without = tuple(kind._replace(odd=0.0) for kind in KINDS)
+    moved = {kinds: read(kinds, (4,)).factor - read(kinds, ()).factor for kinds in (KINDS, without)}
+    assert moved[without] > 0.02
+    assert abs(moved[KINDS]) < moved[without] / 2
+    width = {kinds: (told := read(kinds, (4,))).p90 - told.p10 for kinds in (KINDS, without)}
+    assert width[KINDS] < 0.8 * width[without]
+
+
+def test_where_one_thing_after_the_other_sticks_more_is_expected_to():
+    """Three of ten tasks took three times as long: draws in which tasks ahead stick gain weight, and lose it when none did."""
+    def sticking(odd_ones):
+        return sum(b.weight for b in pace_of(lane_of(12), *ten_tasks(odd_ones, 93.0), KINDS).beliefs if b.stick > 0)
+
+    assert sticking(()) < STICKING_WEIGHT / 2
+    assert sticking((2, 5, 8)) > 2 * STICKING_WEIGHT
 
 
 def test_draws_are_shared_out_over_the_kinds_by_their_weights():
@@ -359,6 +412,17 @@ def test_before_anything_is_finished_the_work_takes_its_likely_length_and_what_w
     mean = (20 + 4 * 30 + 50) / 6
     assert centre_log(plan_of(lane_of(3))) == pytest.approx(math.log(30 / mean) + WHOLE_SORTIE_LOG)
     assert centre_log(plan_of(task("A", "ARM", 0, BRIEFED))) == 0.0
+
+
+def test_what_boxed_stops_run_over_is_a_part_of_what_whole_sorties_run_over():
+    """Work at its centre and the boxed stop at its mean are together as much over the brief as whole sorties mostly are."""
+    text = lane_of(3, "EV1 EV2") + task("S", "EV1 EV2", 90, 60, boxed=True)
+    work = 3 * (20 + 4 * 30 + 50) / 6 * math.exp(centre_log(plan_of(text)))
+    overrun = learn_overrun(reconcile(plan_of(text), [], parse_instant(at(0))))
+    stop = boxed_draws(60.0, 0.0, overrun, (np.arange(20000) + 0.5) / 20000)
+    assert work + stop.mean() == pytest.approx(150 * math.exp(WHOLE_SORTIE_LOG), rel=1e-3)
+    many = "".join(task(f"S{i}", "EV1 EV2", 90 + i, 1, boxed=True) for i in range(60))
+    assert centre_log(plan_of(lane_of(3, "EV1 EV2") + many)) == pytest.approx(math.log(LEAST_OF_LIKELY * 90 / 95))
 
 
 def test_joint_work_is_not_taken_to_be_shorter_because_other_work_waits():
