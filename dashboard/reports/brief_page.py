@@ -105,7 +105,8 @@ def brief_page(facts: Brief, modules: Markup, *, may_present: bool, why_not: str
     title = f"{'Brief, following along' if follow else 'Brief'}: {facts.title or facts.sortie}"
     head = tag(
         "head", tag("meta", charset="utf-8"), tag("meta", name="viewport", content="width=device-width, initial-scale=1"),
-        tag("title", text(title)), unescaped("style", _STYLE.format(**LIGHT, font=SIZES["font"])), modules,
+        tag("title", text(title)), tag("link", rel="icon", href="data:,"),
+        unescaped("style", _STYLE.format(**LIGHT, font=SIZES["font"])), modules,
     )  # fmt: skip
     sheets = lane_sheets(facts, AXIS + SIDE + LANE_WIDTH * max(3, len(facts.lanes)), most_min=math.inf, pt_a_min=PT_A_MIN)
     steps = [_step(facts, step, sheets[0], hidden=number > 0) for number, step in enumerate(facts.steps)]
