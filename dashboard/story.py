@@ -184,11 +184,10 @@ def reconciled(end: EndState, limit: LimitState, confidence: float | None) -> st
     if sure is None or confidence is None or expected is None or sure >= confidence or expected > limit.pet_min:
         return ""
     if end.p90_pet_min is not None and end.p90_pet_min > limit.pet_min and sure >= 0.5:
-        return f"The middle case: one simulated run in ten ends after {pet_named(end.p90_pet_min, 'up')}."
-    runs = "most" if sure < 0.5 else "some"
+        return f"One simulated run in ten ends after {pet_named(end.p90_pet_min, 'up')}."
     if end.short_of not in (None, THE_LIMIT):
-        return f"The middle case: in {runs} simulated runs {end.short_of} reaches its reserve first."
-    return f"The middle case: in {runs} simulated runs the end is past the limit, or a suit is at its reserve."
+        return f"In {'most' if sure < 0.5 else 'some'} simulated runs {end.short_of} reaches its reserve first."
+    return f"{'Most' if sure < 0.5 else 'Some'} simulated runs end past the limit, or with a suit at its reserve."
 
 
 def certain_enough(short_by_min: float, confidence: float | None, short_of: str | None = None) -> str:
@@ -259,7 +258,7 @@ def call_head(advice: Advice) -> str:
 
 
 def goes_now(advice: Advice, pet_min: float | None = None) -> str:
-    """What goes now and by when: ``defer T380; defer T390: in 32 min``; for an expected cut from when on it must be decided.
+    """What goes now and by when: ``32 min left: defer T380; defer T390``; for an expected cut by when its first part is due.
 
     Parameters
     ----------
@@ -275,9 +274,12 @@ def goes_now(advice: Advice, pet_min: float | None = None) -> str:
     by = advice.call_by_pet_min
     if advice.call == "decide":
         what = "; ".join(part.in_words() for part in advice.call_for_now.parts())
-        return f"{what}: {countdown(by - pet_min)}" if pet_min is not None and by is not None else what
+        if pet_min is None or by is None:
+            return what
+        left = countdown(by - pet_min)
+        return f"{left.removeprefix('in ')} left: {what}" if left.startswith("in ") else f"{left}: {what}"
     if advice.call == "expect":
-        return "nothing goes now" if by is None else f"nothing goes now; the first of it must be decided by {pet_named(by)}"
+        return "nothing goes now" if by is None else f"nothing goes now; the first decision is due by {pet_named(by)}"
     return ""
 
 
@@ -399,7 +401,7 @@ def item_by(item: Item) -> str:
 
 
 def choice_inside(choice: Choice, limit_pet_min: float) -> str:
-    """When the crew is inside with a choice, as `inside` says it.
+    """When the crew is inside with a choice, as `inside` says it, against the earlier one of the limit and a suit's reserve.
 
     Parameters
     ----------
@@ -414,7 +416,8 @@ def choice_inside(choice: Choice, limit_pet_min: float) -> str:
     end = choice.p50_pet_min if choice.p50_pet_min is not None else choice.end_pet_min
     if end is None:
         return "No task of the crew remains"
-    return inside_by(end, limit_pet_min, choice.in_by_limit, drawn=choice.p50_pet_min is not None)
+    limit = min([limit_pet_min, *(end + margin for margin in choice.margin_min.values())])
+    return inside_by(end, limit, choice.in_by_limit, drawn=choice.p50_pet_min is not None)
 
 
 def cost(change: Change, value_lost: Mapping[str, float], priorities: Mapping[str, int]) -> str:

@@ -459,7 +459,7 @@ def starts(late_min: float | None) -> str:
     return began(late_min).replace("began", "starts", 1)
 
 
-def worked_of(worked_min: float | None, planned_min: float) -> str:
+def worked_of(worked_min: float | None, planned_min: float, *, is_short: bool = False) -> str:
     """Work so far against the planned length: ``33 of 35 min``; beyond it ``41 min, planned 35``.
 
     Parameters
@@ -468,6 +468,8 @@ def worked_of(worked_min: float | None, planned_min: float) -> str:
         Minutes in work, rounded down; None: the start is not known.
     planned_min
         Planned length, rounded to the nearest minute.
+    is_short
+        Whether there is little room: ``41 of 35 min``, ``start unknown``.
 
     Returns
     -------
@@ -475,9 +477,9 @@ def worked_of(worked_min: float | None, planned_min: float) -> str:
     """
     planned = whole(planned_min, "nearest")
     if worked_min is None:
-        return f"start not known, planned {planned} min"
+        return "start unknown" if is_short else f"start not known, planned {planned} min"
     worked = whole(worked_min, "down")
-    return f"{worked} of {planned} min" if worked <= planned else f"{worked} min, planned {planned}"
+    return f"{worked} of {planned} min" if is_short or worked <= planned else f"{worked} min, planned {planned}"
 
 
 def took(worked_min: float | None, briefed_min: float) -> str:

@@ -148,7 +148,7 @@ step "lint-imports (layers)" .venv/bin/lint-imports --no-logo
 if [ $# -gt 0 ]; then
     step "pytest (what was asked for)" .venv/bin/python -m pytest "$@"
 else
-    # A file stays in one process, with its browser page and its server. The browser waits much, so three share two processors.
-    step "pytest (three files at a time)" .venv/bin/python -m pytest -q -n 3 --dist loadfile --no-loadscope-reorder
+    # A file stays in one process, with its browser page and its server. The browser waits much, so four share two processors.
+    step "pytest (four files at a time)" .venv/bin/python -m pytest -q -n 4 --dist loadfile --no-loadscope-reorder
 fi
 say "Everything passed in $SECONDS s"

@@ -40,12 +40,12 @@ def test_the_end_is_one_sentence() -> None:
 @pytest.mark.parametrize(
     ("given", "text"),
     [
-        ({"p50_pet_min": 380.0, "in_by_limit": 0.62}, "The middle case: one simulated run in ten ends after PET 7:37."),
-        ({"p50_pet_min": 380.0, "in_by_limit": 0.05}, "in most simulated runs"),
-        ({"p50_pet_min": 380.0, "p90_pet_min": 388.0, "in_by_limit": 0.7}, "in some simulated runs"),
+        ({"p50_pet_min": 380.0, "in_by_limit": 0.62}, "One simulated run in ten ends after PET 7:37."),
+        ({"p50_pet_min": 380.0, "in_by_limit": 0.05}, "Most simulated runs end past the limit"),
+        ({"p50_pet_min": 380.0, "p90_pet_min": 388.0, "in_by_limit": 0.7}, "Some simulated runs end past the limit"),
         (
             {"p50_pet_min": 380.0, "p90_pet_min": 388.0, "in_by_limit": 0.7, "short_of": "suit A water"},
-            "in some simulated runs suit A water reaches its reserve first.",
+            "In some simulated runs suit A water reaches its reserve first.",
         ),
         ({"p50_pet_min": 380.0, "in_by_limit": 0.93}, None),
         ({}, None),
@@ -109,7 +109,7 @@ def test_the_call_is_told_with_what_goes_now_what_can_wait_and_what_changed_it()
     ]
     expected = story.call_lines(advice(call="expect", call_by_pet_min=281.0, call_since_pet_min=224.0, choices=[CHOICE]))
     assert expected == [
-        "Expect a cut: nothing goes now; the first of it must be decided by PET 4:41. Because.",
+        "Expect a cut: nothing goes now; the first decision is due by PET 4:41. Because.",
         "The call stands since PET 3:44, when it was first judged.",
     ]
     assert story.call_lines(advice(call=None)) == ["Because."]
@@ -119,3 +119,14 @@ def test_the_call_is_told_with_what_goes_now_what_can_wait_and_what_changed_it()
 def test_where_the_chance_is_too_low_and_nobody_is_called_the_reason_is_said() -> None:
     """An alert that points to the call would else point to nothing."""
     assert story.call_lines(advice(call="none")) == ["No cut is called for. Because."]
+
+
+def test_a_choice_is_held_against_the_limit_that_comes_first_with_it():
+    """The limit of the sortie, or the reserve of a suit."""
+    margins = {"A": 200.0, "B": 45.0}
+    one = Choice(
+        end_pet_min=360.0, in_by_limit=0.9, decide_by_pet_min=None, value_lost={}, why="So.", margin_min=margins,
+    )
+    assert story.choice_inside(one, 390.0).startswith("Inside by PET 6:00 at plan pace: 30 min before the limit PET 6:30")
+    short = one.model_copy(update={"margin_min": {"A": 200.0, "B": 15.0}})
+    assert story.choice_inside(short, 390.0).startswith("Inside by PET 6:00 at plan pace: 15 min before the limit PET 6:15")

@@ -5,7 +5,10 @@ import { Band, Problems } from "./ids.js";
 import { isFarBefore, may, now, petNow } from "./moment.js";
 import { ageText, freshness, petText, utcText } from "./pure/times.js";
 
+const isLost = () => document.body.classList.contains("no-contact");
+
 function word(m) {
+  if (isLost()) return "NO CONTACT";
   if (m.ended) return m.mode === "live" ? "ENDED" : "REPLAY, ENDED";
   if (m.mode === "paused") return "PAUSED";
   return m.mode === "replay" ? "REPLAY x" + m.speed : "LIVE";
@@ -27,14 +30,15 @@ function petOf(m) {
 function age(id, feed, instant, ages, isEnded) {
   const seconds = instant ? (now() - Date.parse(instant)) / 1000 : null;
   const state = isEnded ? "fresh" : freshness(seconds, ages);
-  write(id, ageText(seconds) + (isEnded || state === "none" ? "" : ", " + state));
+  const isUnsaid = isEnded || state === "none" || (isLost() && state === "fresh");  // without contact nobody knows what came in
+  write(id, ageText(seconds) + (isUnsaid ? "" : ", " + state));
   if (document.body.dataset[feed] !== state) document.body.dataset[feed] = state;
 }
 
 export function tick(m) {
   const band = m.board && m.board.band;
   write(Band.WORD, word(m));
-  write(Band.RUN, runOf(m.run) + (m.late_ticks ? " (updates are late)" : ""));
+  write(Band.RUN, runOf(m.run) + (m.late_ticks && !isLost() ? " (updates are late)" : ""));
   write(Band.UTC, utcText(now()));
   if (band) {
     write(Band.PET, petOf(m));

@@ -15,3 +15,9 @@ export function keep(name, value) {
   here[name] = value;
   try { localStorage.setItem(START + name, value); } catch (forbidden) { /* it holds for this page */ }
 }
+
+// Keys of one letter, digit or sign act until someone switches them off, as for speech input, which may press them by mistake.
+const SINGLE_KEYS = "single-keys", OFF = "off";
+
+export const singleKeysAct = () => kept(SINGLE_KEYS) !== OFF;
+export const switchSingleKeys = () => keep(SINGLE_KEYS, singleKeysAct() ? OFF : "on");

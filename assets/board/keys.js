@@ -3,6 +3,7 @@
 
 import { byId, takesKeys } from "./dom.js";
 import { Help, lanePart } from "./ids.js";
+import { singleKeysAct, switchSingleKeys } from "./kept.js";
 import { message } from "./moment.js";
 import { hint, pressedBy } from "./pure/keys.js";
 
@@ -27,7 +28,21 @@ function press(button) {
 // For a moment after a dialog closes, the browser still sends keys to its field, which nobody sees any more.
 const isTyping = (place) => takesKeys(place) && place.checkVisibility();
 
+function drawSwitch() {
+  const button = byId(Help.SINGLE_KEYS);
+  button.textContent = "Single keys: " + (singleKeysAct() ? "on" : "off");
+  button.setAttribute("aria-pressed", String(singleKeysAct()));
+}
+
+function switchKeys() {
+  switchSingleKeys();
+  drawSwitch();
+}
+
+export const pressed = { [Help.SINGLE_KEYS]: switchKeys };
+
 function keyed(event) {
+  if (!singleKeysAct()) return;
   const isOther = event.ctrlKey || event.metaKey || event.altKey || isTyping(event.target) || document.querySelector("dialog[open]");
   if (isOther || !message() || !byId(Help.DIALOG)) return;
   if (event.key === "Shift") return;
@@ -45,4 +60,5 @@ function keyed(event) {
 export function listen() {
   document.addEventListener("keydown", keyed, true);
   document.addEventListener("pointerdown", () => { if (lane !== null) wait(null); });
+  document.addEventListener("click", (event) => { if (event.target.id === Help.OPEN) drawSwitch(); });
 }

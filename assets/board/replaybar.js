@@ -3,6 +3,7 @@
 import { byId, say, write } from "./dom.js";
 import { openForm, saysIn } from "./forms.js";
 import { Replay } from "./ids.js";
+import { singleKeysAct } from "./kept.js";
 import { may, message, now } from "./moment.js";
 import { parsePet, petText, petToTheSecond } from "./pure/times.js";
 import { post, problemIn } from "./server.js";
@@ -233,7 +234,8 @@ function keyed(event) {
     return;
   }
   const takesKeys = event.key === " " ? "input, select, textarea, button, dialog, summary, a" : "input, select, textarea, dialog";
-  if (!KEYS[event.key] || event.target.closest(takesKeys) || document.querySelector("dialog[open]")) return;
+  const isOff = event.key !== " " && !singleKeysAct();
+  if (isOff || !KEYS[event.key] || event.target.closest(takesKeys) || document.querySelector("dialog[open]")) return;
   event.preventDefault();
   KEYS[event.key]();
 }

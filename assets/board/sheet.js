@@ -7,7 +7,7 @@
 import { byId } from "./dom.js";
 import { Sheet } from "./ids.js";
 import * as geometry from "./pure/geometry.js";
-import { fitted } from "./pure/labels.js";
+import { fitted, outOf } from "./pure/labels.js";
 import * as rail from "./rail.js";
 
 const SETTLED_MS = 120, NOT_YET_MS = 50, EDGE_MIN = 10;
@@ -70,9 +70,14 @@ function figureOf(template, payload, view) {
   });
 }
 
-function outOf(payload) {
-  if (!payload.out.length) return "nothing deferred or broken off";
-  return payload.out.map((task) => task.word + ": " + task.title).join(";  ");
+// What the sortie does not do, under the sheet: with titles where they fit, else as many ids as fit. All of it is in the hint.
+function drawOut(out) {
+  const place = byId(Sheet.OUT), said = outOf(out, true);
+  if (place.title === said) return;
+  place.textContent = place.title = said;
+  for (let most = out.length; most > 0 && place.scrollHeight > place.clientHeight + 1; most -= 1) {
+    place.textContent = outOf(out, false, most);
+  }
 }
 
 // `board` has `sheet` and `rail`. During a drag nothing is drawn; after it the newest board is.
@@ -103,8 +108,7 @@ function redraw(wanted) {
   window.Plotly.react(memory.plot, figure.data, figure.layout, memory.config);
   if (isNew) memory.plot.on("plotly_relayout", panned);
   rail.draw(memory.board.rail, view, showTime);
-  const out = byId(Sheet.OUT);
-  out.textContent = out.title = outOf(payload);
+  drawOut(payload.out);
   byId(Sheet.BACK).textContent = memory.isFollowing ? "Following now" : "Follow now";
 }
 

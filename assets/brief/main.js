@@ -45,6 +45,16 @@ function mark(places) {
   sheet.scrollLeft = (side / 100) * drawing.offsetWidth - 0.3 * sheet.clientWidth;
 }
 
+// Single keys are switched off on the board, for all pages of this browser (`singleKeysAct` of assets/board/kept.js). These modules
+// are served apart from those of the board.
+function singleKeysAct() {
+  try {
+    return localStorage.getItem("tetherline single-keys") !== "off";
+  } catch (forbidden) {
+    return true;
+  }
+}
+
 const say = (words) => { byId("brief-said").textContent = words; };
 
 function go(at, inTime = now.inTime) {
@@ -68,7 +78,7 @@ function keyed(event) {
   const onButton = event.key === " " && event.target.closest("button, a");
   const way = onButton ? undefined : wayOf(event.key);
   if (way) go(moved(pets, now.at, way, now.inTime));
-  else if (event.key === "t" || event.key === "T") go(now.at, !now.inTime);
+  else if ((event.key === "t" || event.key === "T") && singleKeysAct()) go(now.at, !now.inTime);
   if (way) event.preventDefault();
 }
 

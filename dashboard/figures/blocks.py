@@ -101,7 +101,7 @@ def blocks_of(state: SortieState, order: Sequence[str]) -> list[Block]:
     return ghosts + _nested(_held_clipped(solid))
 
 
-def out_of_sortie(state: SortieState) -> list[tuple[str, str]]:
+def out_of_sortie(state: SortieState) -> list[tuple[str, str, str]]:
     """The tasks that this sortie does not do.
 
     Parameters
@@ -111,19 +111,19 @@ def out_of_sortie(state: SortieState) -> list[tuple[str, str]]:
 
     Returns
     -------
-    list of (str, str)
-        Title of the task, and the word for the reason.
+    list of (str, str, str)
+        Id and title of the task, and the word for the reason.
     """
     found = []
-    for task in state.tasks.values():
+    for name, task in state.tasks.items():
         if task.state == DEFERRED:
-            found.append((task.title, "deferred"))
+            found.append((name, task.title, "deferred"))
         elif task.state == BROKEN_OFF:
-            found.append((task.title, "broken off"))
+            found.append((name, task.title, "broken off"))
         elif state.ended and task.state == NOT_STARTED and task.in_plan and not task.get_ahead:
-            found.append((task.title, "not started"))
+            found.append((name, task.title, "not started"))
         elif state.ended and task.state in (IN_WORK, ON_HOLD):
-            found.append((task.title, "not finished"))
+            found.append((name, task.title, "not finished"))
     return found
 
 

@@ -82,7 +82,7 @@ def sheet_payload(plan: Plan, state: SortieState) -> dict[str, Any]:
         "labels": [_label(block) for block in blocks],
         "badges": _badges(state),
         "side": _side(plan, state, first, last),
-        "out": [{"title": title, "word": word} for title, word in out_of_sortie(state)],
+        "out": [{"task": name, "title": title, "word": word} for name, title, word in out_of_sortie(state)],
     }
     return {"stamp": zlib.crc32(json.dumps(payload, sort_keys=True).encode()), **payload}
 
@@ -278,6 +278,7 @@ def _label(block: Block) -> dict[str, Any]:
         "right": figure_text(block.right),
         "colour": var(LOOKS[block.form][5]),
         "rest": var("projected-text") if block.outline_end is not None else None,
+        "strong": block.form in ("work", "hold", "held"),
         "struck": block.struck,
         "word": figure_text(block.word),
         "labelled": block.labelled,

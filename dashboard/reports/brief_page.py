@@ -105,7 +105,8 @@ def brief_page(facts: Brief, modules: Markup, *, may_present: bool, why_not: str
     title = f"{'Brief, following along' if follow else 'Brief'}: {facts.title or facts.sortie}"
     head = tag(
         "head", tag("meta", charset="utf-8"), tag("meta", name="viewport", content="width=device-width, initial-scale=1"),
-        tag("title", text(title)), unescaped("style", _STYLE.format(**LIGHT, font=SIZES["font"])), modules,
+        tag("title", text(title)), tag("link", rel="icon", href="data:,"),
+        unescaped("style", _STYLE.format(**LIGHT, font=SIZES["font"])), modules,
     )  # fmt: skip
     sheets = lane_sheets(facts, AXIS + SIDE + LANE_WIDTH * max(3, len(facts.lanes)), most_min=math.inf, pt_a_min=PT_A_MIN)
     steps = [_step(facts, step, sheets[0], hidden=number > 0) for number, step in enumerate(facts.steps)]
@@ -160,7 +161,7 @@ def _sheet(sheets: list[LaneSheet]) -> Markup:
         )
         lanes = tag("div", *heads, class_="lanes", style=least, aria_hidden="true")
         drawn = lanes + tag("div", svg(sheets[0].drawing), id="brief-drawing", style=least)
-    return tag("section", drawn, class_="sheet", id="brief-sheet", aria_label="Lane sheet as briefed")
+    return tag("section", drawn, class_="sheet", id="brief-sheet", tabindex="0", aria_label="Lane sheet as briefed")
 
 
 def _step(facts: Brief, step: BriefStep, sheet: LaneSheet, *, hidden: bool) -> Markup:

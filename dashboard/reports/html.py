@@ -188,13 +188,19 @@ def _part(part: Part) -> Markup:
 def _table(table: Table) -> Markup:
     widths = sum(column.share for column in table.columns)
     columns = tag("colgroup", *(tag("col", style=f"width:{100 * column.share / widths:.1f}%") for column in table.columns))
-    head = tag("tr", *(tag("th", text(column.head), class_=_right(column), scope="col") for column in table.columns))
+    head = tag("tr", *(_head(column) for column in table.columns))
     rows = (
         tag("tr", *(_cell(column, cell) for column, cell in zip(table.columns, row, strict=True)), class_=_classes(table, place))
         for place, row in enumerate(table.rows)
     )
     body = tag("table", columns, tag("thead", head), tag("tbody", joined(rows, Markup("\n"))))
-    return tag("div", body, class_="scroll")
+    return tag("div", body, class_="scroll", tabindex="0")
+
+
+def _head(column: Column) -> Markup:
+    if not column.head:
+        return tag("td")
+    return tag("th", text(column.head), class_=_right(column), scope="col")
 
 
 def _classes(table: Table, place: int) -> str | None:

@@ -96,7 +96,8 @@ def _shown(plan: Plan, state: SortieState) -> tuple[str, Markup]:
             head = "Choices older than the last event, being worked out again"
         cells = [_ladder(plan, state), *(_card(n, c, plan, state) for n, c in enumerate(advice.choices, 1))]
         nobody = tag("p", line(story.if_nobody_decides(state)), class_="choice-nobody")
-        return head, call + tag("div", *cells, class_="choice-cards") + nobody
+        told = call if advice.call not in ("expect", "decide") else NOTHING  # such a call stands in the headline with its reason
+        return head, told + tag("div", *cells, class_="choice-cards") + nobody
     if advice.needed:
         why = state.not_known.get("advice.choices", "no choice is known")
         return f"Choices: {wanted}", call + tag("p", line(f"{why[0].upper()}{why[1:]}."))
@@ -136,8 +137,9 @@ def _card(number: int, choice: Choice, plan: Plan, state: SortieState) -> Markup
     said = f"Choice {number}: {_differs(choice, state)}. {story.choice_inside(choice, limit)}."
     how = f"{choice.why} {choice.proof[:1].upper()}{choice.proof[1:]}.".strip()
     head = tag("div", span("choice-head", unbroken(said)), class_="choice-what", **basis(f"choice-{number}", how))
-    columns = ("what goes" if choice.reached else "earliest way in: what goes", "wins", "decide by")
-    heads = tag("tr", *(tag("th", line(one), scope="col") for one in columns))
+    ends = _buttons(number, choice, plan, state)
+    columns = (("", None), ("what goes", None), ("wins", "item-wins"), ("decide by", "item-by"))
+    heads = tag("tr", *(tag("th" if one else "td", line(one), scope="col" if one else None, class_=of) for one, of in columns))
     groups = joined(_items(choice, is_now, plan, state) for is_now in (True, False))
     table = tag("table", tag("thead", heads), groups, class_="choice-items") if choice.items else NOTHING
     leaves = joined(tag("div", line(f"leaves open: {one}")) for one in choice.leaves_open.values())
@@ -146,8 +148,7 @@ def _card(number: int, choice: Choice, plan: Plan, state: SortieState) -> Markup
     then = choice.if_not_decided
     short = "" if then is None else story.certain_enough(then.short_by_min, state.advice.confidence, then.short_of)
     note = tag("div", line(f"As things stand, {short}."), class_="quiet") if short and number == 1 else NOTHING
-    ends = _buttons(number, choice, plan, state)
-    return tag("div", head, table, leaves, tag("div", line(suits)), loses, note, ends, class_="choice")
+    return tag("div", head, ends, table, leaves, tag("div", line(suits)), loses, note, class_="choice")
 
 
 def _items(choice: Choice, is_now: bool, plan: Plan, state: SortieState) -> Markup:
@@ -160,9 +161,13 @@ def _items(choice: Choice, is_now: bool, plan: Plan, state: SortieState) -> Mark
     for item in sorted(items, key=lambda item: item.decide_by_pet_min or float("inf")):
         wins = "" if item.wins_min is None else words.duration(max(0.0, item.wins_min), "down")
         what = story.item_in_words(item, lambda name: titles.get(name) or named(name, state))
-        rows.append(tag("tr", tag("td", line(what)), tag("td", line(wins)), tag("td", line(story.item_by(item)))))
-    head = tag("th", line(story.when_goes(is_now, state.advice.call)), colspan="3", scope="rowgroup")
-    return tag("tbody", tag("tr", head), *rows, class_="items-now" if is_now and state.advice.call == "decide" else "items-later")
+        by = tag("td", line(story.item_by(item)), class_="item-by")
+        rows.append(tag("td", line(what)) + tag("td", line(wins), class_="item-wins") + by)
+    when = "can wait" if not is_now else "now" if state.advice.call == "decide" else "first"
+    said = story.when_goes(is_now, state.advice.call)
+    rows[0] = tag("th", line(when), scope="rowgroup", rowspan=str(len(rows)), title=said) + rows[0]
+    class_ = "items-now" if is_now and state.advice.call == "decide" else "items-later"
+    return tag("tbody", *(tag("tr", row) for row in rows), class_=class_)
 
 
 def _buttons(number: int, choice: Choice, plan: Plan, state: SortieState) -> Markup:
@@ -307,4 +312,4 @@ def _differs(choice: Choice, state: SortieState) -> str:
     """How the choice differs from the others. The last open choice says that it is that."""
     if choice.differs.startswith("keeps") and len(state.advice.choices) == 1:
         return "the choice still open"
-    return choice.differs or (COSTS_LEAST if choice.proven else LEAST_FOUND)
+    return choice.differs or (COSTS_LEAST if choice.proven else LEAST_FOUND) if choice.reached else "the earliest way in"

@@ -11,7 +11,7 @@ from dashboard.core.state.model import LaneState, SortieState, SuitState
 from dashboard.figures.marks import ahead_mark, margin_mark, svg
 from dashboard.markup import NOTHING, Markup, tag, text
 from dashboard.screens.ids import Headline
-from dashboard.screens.markup import badge, basis, line, span, unbroken
+from dashboard.screens.markup import badge, basis, extra, line, span, unbroken
 
 BEHIND_CAUTION_MIN, BEHIND_WARNING_MIN = 10.0, 20.0
 CLOSE_MARGIN_MIN = 15.0
@@ -41,6 +41,7 @@ def layout(plan: Plan) -> html.Section:
     return html.Section(
         id=Headline.REGION,
         className="headline",
+        **extra({"aria-label": "Headline"}),
         children=[
             html.Div(
                 [html.H2(head), html.Div("no message yet", id=id_)],
@@ -108,12 +109,19 @@ def _end(state: SortieState) -> Markup:
     held = story.against_limit(expected, limit.pet_min)
     row = tag("div", by + text(" ") + span("figure-held", unbroken(str(held))), class_="figure-row", **basis("end", how))
     spread = "" if end.p10_pet_min is None else words.between(end.p10_pet_min, end.p90_pet_min)
-    pace = f"at plan pace {words.pet_named(end.plan_pace_pet_min, 'up')}"
-    basis_of_end = "this is the end at plan pace" if end.p50_pet_min is None else f"{spread}; {pace}"
+    pace = f"; at plan pace {words.pet_named(end.plan_pace_pet_min, 'up')}"
+    basis_of_end, reason = f"{spread}{pace}", f"; limit: {limit.set_by}"
+    if end.p50_pet_min is None:
+        basis_of_end, pace = "this is the end at plan pace", ""
+    if limit.set_by.startswith("planned"):  # with little room this reason goes; that of a suit goes before the plan pace
+        first = tag("div", line(basis_of_end), span("wide-only second", reason), class_="figure-line")
+    else:
+        spread_alone = line(basis_of_end.removesuffix(pace))
+        first = tag("div", spread_alone, span("wide-only second", pace), text(reason), class_="figure-line")
     marks = tag("div", mark, _how_sure(state), class_="mark-row")
     cause = story.cause(end) or "On the brief: nothing moves the end"
     why = story.reconciled(end, limit, state.advice.confidence)
-    lines = _line(basis_of_end) + _line(cause, strong=True) + (_line(why) if why else NOTHING)
+    lines = first + _line(cause, strong=True) + (_line(why) if why else NOTHING)
     shown = tag("div", row, marks, lines, class_="withheld-when-stale")
     withheld = tag("div", span("figure-words", f"withheld: {_silence(state)}"), class_="shown-when-stale")
     return shown + withheld

@@ -107,6 +107,7 @@ def _settings() -> list[Any]:
         labelled("Theme", theme),
         html.Button("Sound at a call to decide: off", id=Help.SOUND, type="button", className="button"),
         html.Button("Notification at a call to decide: off", id=Help.NOTIFY, type="button", className="button"),
+        html.Button("Single keys: on", id=Help.SINGLE_KEYS, type="button", className="button", title="Off: for speech input"),
         html.P(id=Help.SAID, className="form-hint", role="status"),
     ]
 

@@ -24,6 +24,7 @@ class Help(StrEnum):
     THEME = "help-theme"
     SOUND = "help-sound"
     NOTIFY = "help-notify"
+    SINGLE_KEYS = "help-single-keys"
     SAID = "help-said"
     HINT = "key-hint"  # what the next key does, once the number of a lane was pressed
 

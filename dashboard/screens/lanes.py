@@ -201,7 +201,7 @@ def _body(name: str, lane: LaneState, plan: Plan, state: SortieState) -> Markup:
         "div", span("lane-name", name), span("lane-ahead rests-on-events", ahead),
         span("lane-site wide-only", lane.worksite or "", lane.worksite), class_="lane-head",
     )
-    lines = joined([head, _in_hand(name, lane, task), *_next(lane, state), _limits(lane)])
+    lines = joined([head, _in_hand(name, lane, task), _next(lane, state), _limits(lane)])
     return tag("div", lines, class_="lane-lines", **basis(f"card-{name}", _in_full(name, lane, state)))
 
 
@@ -252,25 +252,25 @@ def _in_hand(name: str, lane: LaneState, task: TaskState | None) -> Markup:
     title = tag("div", text(f"{lane.task} {task.title}"), span("quiet", company), class_="lane-task", title=whole)
     if task.state == "on hold":
         return title + _line("", task.hold_reason or "no reason given", badge("caution", "on hold"), task.hold_reason)
-    said = words.worked_of(task.worked_min, task.planned_min)
-    if task.estimate_min is not None:
-        said += f", {words.to_go(task.estimate_min)}"
+    to_go = "" if task.estimate_min is None else f", {words.to_go(task.estimate_min)}"
+    worked = words.worked_of(task.worked_min, task.planned_min)
+    short = words.worked_of(task.worked_min, task.planned_min, is_short=True)
+    said = (text(worked) if short == worked else span("wide-only", worked) + span("narrow-only", short)) + text(to_go)
     is_overrun = task.worked_min is not None and task.worked_min > task.planned_min + OVERRUN_MIN
     how = "to go by the standing estimate" if task.estimate_min is not None else None
-    return title + _line("", said, badge("caution", "overrun") if is_overrun else NOTHING, how)
+    return title + _line_of("", said, badge("caution", "overrun") if is_overrun else NOTHING, how)
 
 
-def _next(lane: LaneState, state: SortieState) -> tuple[Markup, Markup]:
-    """The lines about the next task and what it waits for."""
+def _next(lane: LaneState, state: SortieState) -> Markup:
+    """The next task, when it starts or what it waits for, and its title, of which the end may be cut off."""
     if lane.next is None:
-        return _line("quiet", "nothing remains" if not lane.task else "nothing after it"), _line("", "")
+        return tag("div", text("nothing remains" if not lane.task else "nothing after it"), class_="lane-next quiet")
     titles = {task_id: f"{task_id} {task.title}" for task_id, task in state.tasks.items()}
     whole = words.waits_for(lane.next_waits, titles)
     short = words.waits_for(lane.next_waits, {}) or f"at {words.pet_named(lane.next_start_pet_min, 'up')}"
-    said = f"next: {lane.next} {state.tasks[lane.next].title}"
-    what, until, when = short.partition(" until ")
-    waits = text(what) + span("wide-only", " until") + text(f" {when}") if until else text(short)
-    return _line("", said, title=said), _line_of("quiet", waits, title=whole or None)
+    title = state.tasks[lane.next].title
+    said = text(f"next {lane.next} ") + span("quiet", short) + text(f": {title}" if title else "")
+    return tag("div", said, class_="lane-next", title=f"next {lane.next} {title} {whole}".strip())
 
 
 def _limits(lane: LaneState) -> Markup:
@@ -279,7 +279,7 @@ def _limits(lane: LaneState) -> Markup:
     if lane.kind != "crew":
         return _line_of("quiet lane-limits", site or text("\u00a0"))
     if lane.state == "finished":
-        return _line("quiet", "in")
+        return _line("quiet", "inside")
     if lane.turn_back_pet_min is None:
         said = "turn-back time not known yet"
     else:

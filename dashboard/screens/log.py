@@ -129,7 +129,7 @@ def snapshot(plan: Plan, state: SortieState, log: Logbook) -> dict[str, Markup]:
     """
     if not log:
         return {Log.ROWS: tag("p", text("The log is empty. To begin, press Enter an event and choose Set PET zero."))}
-    head = tag("tr", *(tag("th", text(name), scope="col") for name in ("PET", "what", "by", "")))
+    head = tag("tr", *(tag("th", text(name), scope="col") for name in ("PET", "what · by")), tag("td"))
     later = log.pending(MOST_LATER)  # limited, so that past events stay visible
     shown = [*log.newest(MOST_ROWS), *later]
     rows = [_row(_Row(entry, log.taken_back_by(entry.id))) for entry in reversed(shown)]
@@ -155,15 +155,16 @@ def _row(row: _Row) -> Markup:
     marks = words.entry_marks(entry)
     whole = entry.text
     said = whole if len(whole) <= LONGEST_TEXT else f"{whole[:LONGEST_TEXT]}…"
-    what = tag("td", tag("div", span("log-text", said, whole[:LONGEST_TITLE]),
-                         span("quiet log-marks", f" {marks}" if marks else "", marks or None), _take_back(entry, said),
-                         class_="log-what"))
+    by = f" · {entry.by}" if entry.by else ""
+    words_of = tag("div", span("log-text", said, whole[:LONGEST_TITLE]),
+                   span("quiet log-marks", f" {marks}" if marks else "", marks or None), span("quiet log-by", by, entry.by),
+                   class_="log-said")
+    what = tag("td", tag("div", words_of, _take_back(entry, said), class_="log-what"))
     pet = words.pet(entry.pet_min)
     if entry.pet_min is not None and entry.pet_min < -DAY_MIN:
         pet = "before"
     return tag(
         "tr", tag("td", text(pet), class_="log-pet", title=words.utc_named(entry.at)), what,
-        tag("td", text(entry.by or ""), class_="quiet", title=entry.by),
         tag("td", _answer(entry, target, said), class_="log-acts"),
         class_="withdrawn" if entry.withdrawn_by else None,
     )

@@ -84,13 +84,13 @@ def plan_layout(plan: SortiePlan) -> html.Div:
                 className="plan-page",
                 children=[
                     _head(plan), _tools(),
-                    html.Div(className="plan-main", children=[
+                    html.Main(className="plan-main", children=[
                         html.Div(className="plan-left", children=[
                             _grid(), html.P(id=Plan.HELP, className="plan-help"), _findings(),
                         ]),
                         _sheet(plan),
                     ]),
-                    html.Footer([html.B(CAUTION)], className="plan-foot"),
+                    html.Section([html.B(CAUTION)], className="plan-foot", **extra({"aria-label": "Caution"})),
                     _dialog(), _whole(), _keys(),
                 ],
             ),
@@ -109,13 +109,13 @@ def _head(plan: SortiePlan) -> html.Header:
     )  # fmt: skip
 
 
-def _tools() -> html.Div:
+def _tools() -> html.Section:
     buttons = [
         html.Button(word, id=name, type="button", title=said, className="sheet-button plan-button", **extra({"aria-label": said}))
         for name, word, said in BUTTONS
     ]
-    return html.Div(
-        className="plan-tools", role="toolbar",
+    return html.Section(
+        className="plan-tools", **extra({"aria-label": "What can be done with the plan"}),
         children=[
             *buttons, html.Span(id=Plan.SAID, className="plan-said", role="status"),
             html.Span(id=Plan.STATUS, className="plan-status"),
@@ -167,8 +167,8 @@ def _grid() -> html.Div:
 
 def _findings() -> html.Section:
     return html.Section(
-        className="plan-findings panel", **extra({"aria-label": "What the check finds"}),
-        children=[html.H2(id=Plan.COUNTS), html.Ol(id=Plan.FINDINGS)],
+        className="plan-findings panel", tabIndex="0", **extra({"aria-label": "What the check finds"}),
+        children=[html.H2("not checked yet", id=Plan.COUNTS), html.Ol(id=Plan.FINDINGS)],
     )  # fmt: skip
 
 

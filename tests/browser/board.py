@@ -71,15 +71,9 @@ NOT_YET = (
 
 
 # One short script: what the driver itself offers costs the page ten times as much, and is asked again and again.
-# Rows of the log that are scrolled out of sight are not laid out, and have no inner text then.
 SAID = """
     const place = document.getElementById(arguments[0]);
-    if (!place || !place.checkVisibility({visibilityProperty: true})) return "";
-    const rows = place.querySelectorAll(".log-what");
-    for (const row of rows) row.style.contentVisibility = "visible";
-    const words = place.innerText.trim();
-    for (const row of rows) row.style.contentVisibility = "";
-    return words;
+    return place && place.checkVisibility({visibilityProperty: true}) ? place.innerText.trim() : "";
 """
 
 # Brings the page on screen back to how a load leaves it: no dialog, no what-if, the log in front, nothing written, no focus.

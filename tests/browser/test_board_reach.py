@@ -11,6 +11,7 @@ from selenium.webdriver.common.by import By
 from selenium.webdriver.common.keys import Keys
 
 from tests.browser.board import Board, post, replay_app
+from tests.browser.conftest import rested
 from tests.waiting import until
 
 # Notes down what takes the focus, in its order.
@@ -45,6 +46,53 @@ SATURATED = """
     };
     picture.src = "data:image/png;base64," + arguments[0];
 """
+
+
+# Mean and spread of the luminance (WCAG 2.2) in the boxes of a picture.
+LUMINANCES = """
+    const [source, boxes, done] = arguments, picture = new Image();
+    const linear = (one) => (one / 255 <= 0.04045 ? one / 255 / 12.92 : ((one / 255 + 0.055) / 1.055) ** 2.4);
+    picture.onload = () => {
+        const canvas = document.createElement("canvas");
+        [canvas.width, canvas.height] = [picture.width, picture.height];
+        const pen = canvas.getContext("2d");
+        pen.drawImage(picture, 0, 0);
+        done(Object.fromEntries(Object.entries(boxes).map(([name, [left, top, width, height]]) => {
+            const dots = pen.getImageData(left, top, width, height).data, found = [];
+            for (let at = 0; at < dots.length; at += 4) {
+                found.push(0.2126 * linear(dots[at]) + 0.7152 * linear(dots[at + 1]) + 0.0722 * linear(dots[at + 2]));
+            }
+            const mean = found.reduce((sum, one) => sum + one, 0) / found.length;
+            return [name, [mean, Math.sqrt(found.reduce((sum, one) => sum + (one - mean) ** 2, 0) / found.length)]];
+        })));
+    };
+    picture.src = "data:image/png;base64," + source;
+"""
+# A strip without words inside the left edge of a block of each form, the right edge of a badge, and the panel.
+FORMS = """
+    const role = (name) => getComputedStyle(document.documentElement).getPropertyValue("--" + name).trim();
+    const plot = document.querySelector("#sheet-graph .js-plotly-plot");
+    const { marker } = plot.data.find((one) => one.name === "blocks");
+    const at = plot.data.filter((one) => one.type === "bar" && one.x.length).findIndex((one) => one.name === "blocks");
+    const points = Array.from(plot.querySelectorAll(".barlayer .trace")[at].querySelectorAll(".point path"));
+    const graph = plot.querySelector(".nsewdrag").getBoundingClientRect();
+    const strip = (isWanted) => {
+        const box = points.filter((_, n) => isWanted(n)).map((one) => one.getBoundingClientRect())
+            .find((one) => one.height > 40 && one.top > graph.top && one.bottom < graph.bottom);
+        return box && [box.left + 3, box.top + 6, 5, box.height - 12].map(Math.round);
+    };
+    const badge = (kind) => {
+        const box = document.querySelector("#headline .badge." + kind).getBoundingClientRect();
+        return [Math.floor(box.right), box.top + 4, 2, box.height - 8].map(Math.round);
+    };
+    const panel = document.querySelector(".headline-box").getBoundingClientRect();
+    return {
+        done: strip((n) => marker.color[n] === role("done-fill")), work: strip((n) => marker.color[n] === role("actual")),
+        projected: strip((n) => marker.pattern.shape[n] === "/"), warning: badge("warning"),
+        panel: [panel.right - 20, panel.top + 2, 10, 4].map(Math.round),
+    };
+"""
+VISIONS = ("none", "achromatopsia", "protanopia", "deuteranopia", "tritanopia")
 
 
 CHOICES = """
@@ -162,3 +210,27 @@ def test_a_calm_hour_shows_almost_no_saturated_colour(replayed: Board, theme: st
     share = replayed.driver.execute_async_script(SATURATED, picture)
     replayed.driver.execute_script("localStorage.clear()")
     assert 0 < share < 0.02
+
+
+@pytest.mark.parametrize("theme", ["dark", "light"])
+def test_what_is_done_going_on_and_projected_and_what_warns_differ_in_every_vision(replayed: Board, theme: str) -> None:
+    """On the page as drawn: work stands out from what is done by 3:1, hatch is seen as hatch, the edge of a warning by 3:1.
+
+    That a figure needs 3:1 is from WCAG 2.2, 1.4.11; the visions are those that the browser simulates.
+    """
+    replayed.show(250)
+    replayed.driver.execute_script("document.documentElement.dataset.theme = arguments[0]", theme)
+    rested(replayed.driver)
+    boxes = replayed.driver.execute_script(FORMS)
+    for vision in VISIONS:
+        replayed.driver.execute_cdp_cmd("Emulation.setEmulatedVisionDeficiency", {"type": vision})
+        seen = replayed.driver.execute_async_script(LUMINANCES, replayed.driver.get_screenshot_as_base64(), boxes)
+
+        def contrast(one: str, other: str, seen: dict[str, list[float]] = seen) -> float:
+            dark, light = sorted((seen[one][0], seen[other][0]))
+            return (light + 0.05) / (dark + 0.05)
+
+        assert contrast("work", "done") >= 3 and contrast("warning", "panel") >= 3, (vision, seen)
+        assert seen["projected"][1] > 5 * max(seen["done"][1], seen["work"][1]), (vision, seen)
+    replayed.driver.execute_cdp_cmd("Emulation.setEmulatedVisionDeficiency", {"type": "none"})
+    replayed.driver.execute_script("document.documentElement.dataset.theme = 'dark'")

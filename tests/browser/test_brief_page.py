@@ -83,6 +83,10 @@ def test_the_keys_lead_through_the_steps(page: webdriver.Chrome, steps: list[Any
     assert press(page, Keys.HOME) == [title(steps[0])]
     page.find_element(By.CSS_SELECTOR, f".list [data-step='{pair[0]}']").click()
     assert titles(page) == pair[1][:1] and press(page, "t") == pair[1]
+    page.execute_script("localStorage.setItem('tetherline single-keys', 'off')")  # as the switch of the board does
+    assert press(page, "t") == pair[1]
+    page.execute_script("localStorage.removeItem('tetherline single-keys')")
+    assert press(page, "t") == pair[1][:1]
 
 
 def test_the_words_are_large_enough_for_a_table(page: webdriver.Chrome) -> None:

@@ -86,6 +86,24 @@ def test_the_map_opens_and_a_theme_is_kept(live: Board) -> None:
     live.driver.execute_script("localStorage.removeItem('tetherline theme')")
 
 
+def test_single_keys_can_be_switched_off(live: Board) -> None:
+    """As WCAG 2.1.4 asks for speech input: then neither a key of the board nor one of a lane acts. The button still does."""
+    live.press("help-open")
+    live.press("help-single-keys")
+    assert live.text("help-single-keys") == "Single keys: off"
+    live.press("help-close")
+    keys(live, "1")
+    assert live.text("key-hint") == ""
+    keys(live, "?", "/", "l")
+    assert live.driver.execute_script(OPEN) == []
+    live.press("help-open")
+    live.press("help-single-keys")
+    live.press("help-close")
+    keys(live, "1")
+    until(lambda: "EV1: s start" in live.text("key-hint"), "the next key being explained")
+    keys(live, Keys.ESCAPE)
+
+
 def test_every_button_has_a_name_of_its_own(live: Board) -> None:
     """As a screen reader says it."""
     names = live.driver.execute_script(NAMES)

@@ -16,6 +16,7 @@ from dashboard.core.state.model import Alert, SortieState
 from dashboard.screens import choices, headline, problems
 from dashboard.screens.ids import Headline, Problems
 from tests.browser.board import Board, live_app, live_plan, post, replay_app
+from tests.browser.conftest import rested
 from tests.scenario import follow_at
 from tests.screens.plans import suited_plan
 from tests.waiting import until
@@ -197,9 +198,24 @@ def test_the_title_of_a_joint_block_has_the_whole_width_of_the_block(replayed: B
 
 CUT_OFF = """
     const cut = (one) => getComputedStyle(one).overflowX !== "visible" && one.scrollWidth > one.clientWidth + 1;
-    return Array.from(document.querySelectorAll(".headline *, .choices-body, .choices-body *, .suits-body *, .problems-body *"))
+    const places = [".headline", ".suits-body", ".problems-body", ".band", ".lane-card", ".sheet-foot"].map((one) => one + " *");
+    return Array.from(document.querySelectorAll([".choices-body", ".choices-body *", ...places].join()))
         .filter((one) => one.clientWidth > 0 && /\\d/.test(one.textContent) && cut(one))
         .map((one) => one.textContent.slice(0, 80))
+"""
+
+# Places of a fixed height of which the foot is cut off.
+TOO_HIGH = """
+    return Array.from(document.querySelectorAll(".band, .headline-box, .lane-body, .suits, .sheet-out"))
+        .filter((one) => one.scrollHeight > one.clientHeight + 1).map((one) => one.textContent.slice(0, 80))
+"""
+# Words of the lane sheet in which a number or an id is cut, and lines of blocks that do not begin with the id of a task.
+OF_THE_SHEET = """
+    const plot = document.querySelector("#sheet-graph .js-plotly-plot");
+    const texts = (name) => plot.data.find((one) => one.name === name).text.map((one) => one.replace(/<(?!br)[^>]*>/g, ""));
+    const all = [...texts("labels"), ...texts("right")];
+    return [all.length > 10, all.filter((one) => /\\d[^\\s<]*…/.test(one) && !/\\b[TC]\\d{3}…/.test(one)),
+        texts("labels").filter((one) => !/^([TC]\\d{3}|\\d+ of \\d+ min|\\d+ min)/.test(one))]
 """
 
 
@@ -219,12 +235,15 @@ def test_no_number_time_or_id_is_cut_at_any_size(replayed: Board) -> None:
     pieces = {**headline.snapshot(suited_plan(), state), **choices.snapshot(suited_plan(), state)}
     for width, height in ((390, 844), (768, 1024), (1366, 768), (1920, 1080), (3840, 2160)):
         replayed.show(150, (width, height))
+        rested(replayed.driver)
+        assert replayed.driver.execute_script(CUT_OFF) == [] and replayed.driver.execute_script(TOO_HIGH) == [], width
+        assert replayed.driver.execute_script(OF_THE_SHEET) == [True, [], []], width
         replayed.driver.execute_script(
             "document.body.dataset.tab = 'choices';"
             "for (const [id, html] of Object.entries(arguments[0])) document.getElementById(id).innerHTML = html", pieces,
         )
         assert "by PET 4:41" in replayed.text("headline-decision")
-        assert replayed.driver.execute_script(CUT_OFF) == [], width
+        assert replayed.driver.execute_script(CUT_OFF) == [] and replayed.driver.execute_script(TOO_HIGH) == [], width
 
 
 def test_all_that_rests_on_a_stale_log_says_so(browser: webdriver.Chrome, serve_once: Callable[[Any], str]) -> None:

@@ -10,8 +10,15 @@ from selenium import webdriver
 from selenium.webdriver.common.by import By
 from selenium.webdriver.common.keys import Keys
 
+from dashboard.core.base.caution import CAUTION
+from dashboard.core.deferral.advice_model import Advice, Choice, Item
+from dashboard.core.events.change import Change
+from dashboard.screens import headline
+from dashboard.screens.ids import Headline
 from tests.browser.board import Board, post, replay_app
 from tests.browser.conftest import rested, set_size
+from tests.scenario import follow_at
+from tests.screens.plans import suited_plan
 from tests.waiting import until
 
 # What is written on the page: its words, its size as a share of the height, and by how much its box is left.
@@ -41,6 +48,18 @@ def wall(browser: webdriver.Chrome, serve: Callable[[Any], str]) -> Board:
     return board
 
 
+def call_to_decide() -> str:
+    """The box of the call: two things go now, and one can wait."""
+    items = [Item(task=f"T0{n}0", how="defer", decide_by_pet_min=282.0 + n, now=n < 3) for n in (1, 2, 3)]
+    choice = Choice(items=items, end_pet_min=380.0, in_by_limit=0.9, decide_by_pet_min=282.0, value_lost={}, why="So.")
+    advice = Advice(
+        needed=True, confidence=0.9, in_by_limit=0.02, caution=CAUTION, call="decide", call_by_pet_min=282.0, choices=[choice],
+        call_since_pet_min=269.0, call_for_now=Change(defer=("T010", "T020")),
+    )
+    state = follow_at(suited_plan(), "0:00 clock", "0:10").model_copy(update={"advice": advice, "pet_min": 269.0})
+    return headline.snapshot(suited_plan(), state)[Headline.DECISION]
+
+
 @pytest.mark.parametrize(("width", "height"), [(1920, 1080), (1366, 768), (3840, 2160)])
 def test_all_that_must_be_read_is_large_and_whole(wall: Board, width: int, height: int) -> None:
     """3.7 % of the height or more; the headline 7 %; the page does not scroll; the lane sheet is enlarged likewise."""
@@ -55,6 +74,12 @@ def test_all_that_must_be_read_is_large_and_whole(wall: Board, width: int, heigh
     assert min(share for said, share in shares.items() if said.startswith("PET ") and len(said) == 8) >= 0.07
     root = "const page = document.documentElement; return [page.scrollWidth - innerWidth, page.scrollHeight - innerHeight]"
     assert max(wall.driver.execute_script(root)) <= 0
+    box = "const e = document.getElementById('headline-decision'), was = e.innerHTML; e.innerHTML = arguments[0]; return was"
+    was = wall.driver.execute_script(box, call_to_decide())
+    written = wall.driver.execute_script(WRITTEN)
+    wall.driver.execute_script(box, was)
+    assert any("min left: defer T010" in said for said, _, _ in written)
+    assert [(said, cut) for said, _, cut in written if cut > 1] == []
     tick = "return document.querySelector('#sheet-graph .ytick text').getBoundingClientRect().height / innerHeight"
     assert wall.driver.execute_script(tick) >= 0.037
     set_size(wall.driver, 1920, 1080)

@@ -148,12 +148,13 @@ def test_a_deferred_task_is_struck_where_its_place_is_free() -> None:
 def test_a_deferred_task_whose_place_is_taken_is_named_under_the_sheet() -> None:
     """What left the sortie is listed with its word, whether or not the columns have room for it."""
     state = follow_at(PLAN, STARTED + "0:10 defer T020 ", "0:20")
-    assert ("Carry pump", "deferred") in out_of_sortie(state)
+    assert ("T020", "Carry pump", "deferred") in out_of_sortie(state)
 
 
 def test_after_the_end_what_was_not_done_is_listed() -> None:
     """Once the sortie is over, tasks not started and not finished are named as such; get-aheads are not."""
-    words = dict(out_of_sortie(follow_at(PLAN, STARTED + "0:42 done T010\n1:00 end", "1:10")))
+    out = out_of_sortie(follow_at(PLAN, STARTED + "0:42 done T010\n1:00 end", "1:10"))
+    words = {title: word for _, title, word in out}
     assert words["Prepare tray"] == "not finished"
     assert words["Swap tray"] == "not started"
     assert "Inspect radiator" not in words

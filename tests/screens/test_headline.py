@@ -30,7 +30,8 @@ def test_the_end_is_told_against_a_named_limit_with_its_chance_and_its_cause() -
     words = said(shown(follow_at(plain_plan(), ON_TIME, "0:10"), Headline.END))
     end = "Inside by PET 1:17 5 h 13 min before the limit PET 6:30 chance in time over 99 % "
     assert re.match(end + r"PET 1:0\d to 1:3\d \(P10 to P90\)", words)
-    assert "at plan pace PET 1:15 Mostly: the spread of what remains adds 3 min" in words
+    reason = "limit: planned limit less reserve"
+    assert f"at plan pace PET 1:15 ; {reason} Mostly: the spread of what remains adds 3 min" in words
 
 
 @pytest.mark.parametrize(
@@ -45,7 +46,7 @@ def test_the_chance_in_time_has_a_badge_while_it_is_below_the_wanted_one(in_by_l
     state = state.model_copy(update={"advice": advice, "end": state.end.model_copy(update={"in_by_limit": in_by_limit})})
     assert words in said(shown(state, Headline.END))
     assert ("▲" in shown(state, Headline.END) or "▌" in shown(state, Headline.END)) is needed
-    assert ("The middle case" in said(shown(state, Headline.END))) is needed
+    assert ("simulated run" in said(shown(state, Headline.END))) is needed
 
 
 def test_at_stale_the_length_of_the_silence_stands_ready() -> None:
@@ -108,10 +109,10 @@ CHOICE = Choice(
         ({"needed": True, "call": "none", "finding": "As briefed 61 % likely inside by the limit."},
          "nothing to decide As briefed 61 % likely inside by the limit."),
         ({"needed": True, "call": "expect", "call_by_pet_min": 45.0, "call_since_pet_min": 5.0, "call_changed_by": "done T010"},
-         "expect a cut nothing goes now; the first of it must be decided by PET 0:45 since PET 0:05: done T010"),
+         "expect a cut nothing goes now; the first decision is due by PET 0:45 since PET 0:05: done T010"),
         ({"needed": True, "call": "decide", "call_by_pet_min": 45.0, "call_since_pet_min": 9.0, "choices": [CHOICE],
           "call_for_now": Change(defer=("T020",))},
-         "▲ decide by PET 0:45 defer T020: in 35 min 1 more can wait until PET 1:30 and may prove needless "
+         "▲ decide by PET 0:45 35 min left: defer T020 1 more can wait until PET 1:30 and may prove needless "
          "since PET 0:09, when it was first judged"),
     ],
 )  # fmt: skip

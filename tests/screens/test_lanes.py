@@ -71,7 +71,7 @@ def test_a_hold_gives_its_reason() -> None:
 def test_what_comes_next_says_what_it_waits_for() -> None:
     """And until when."""
     words = card("0:00 clock\n0:00 start T010", "0:10", "EV2")
-    assert "next: T030 Tool count" in words
+    assert "next T030" in words and ": Tool count" in words
     assert "waits for T010 until PET 0:30" in words
 
 

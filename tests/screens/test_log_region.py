@@ -48,7 +48,7 @@ def rows(text: str, pet: str) -> str:
 def test_a_row_changes_with_what_is_said_of_its_event() -> None:
     """It is kept from version to version, but never beyond an amendment or a withdrawal of its event."""
     before = rows("0:00 clock\n0:10 note text=first", "1:00")
-    assert said(before).startswith("PET what by 0:10 first correct")
+    assert said(before).startswith("PET what · by 0:10 first correct")
     assert rows("0:00 clock\n0:10 note text=first", "1:00") == before
     amended = said(rows("0:00 clock\n0:10 note text=first\n0:20 amend e2 text=second", "1:00"))
     assert "0:10 second amended correct" in amended
@@ -59,7 +59,7 @@ def test_a_row_changes_with_what_is_said_of_its_event() -> None:
 def test_newest_is_on_top_under_heads_that_name_the_clock() -> None:
     """PET stands in the head, so the column may leave it out."""
     words = said(rows(STORY, "1:00"))
-    assert words.startswith("PET what by 0:34 withdraw 'third' of PET 0:33")
+    assert words.startswith("PET what · by 0:34 withdraw 'third' of PET 0:33")
     assert words.index("done T010") < words.index("start T010")
 
 

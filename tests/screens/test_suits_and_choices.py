@@ -145,11 +145,16 @@ def test_a_choice_lists_what_goes_one_thing_per_line_with_what_it_wins_and_its_t
     assert head == "Choices: chance in time 31 %, wanted 90 %"
     assert (
         "Choice 1: what costs least. Inside by PET 6:13 at plan pace: 17 min before the limit PET 6:30; chance in time 93 %. "
-        "what goes wins decide by now defer T030 Tool count 11 min PET 0:30 can wait until then, and may prove needless "
-        "trim T020 Release the bolts to 30 min 12 min PET 1:00 EV1 water 19 min in hand loses "
+        "Record what goes now Record all what goes wins decide by now defer T030 Tool count 11 min PET 0:30 "
+        "can wait trim T020 Release the bolts to 30 min 12 min PET 1:00 EV1 water 19 min in hand loses "
     ) in body
     assert "2.3 in value of priority 3" in body
-    assert "needless" not in shown(advised(call="expect", choices=[choice(**NOW_AND_LATER)]))[1]
+    hints = {}
+    for call in ("decide", "expect"):
+        made = choices.snapshot(suited_plan(), advised(call=call, choices=[choice(**NOW_AND_LATER)]))
+        hints[call] = attribute(made[Choices.BODY], "title")
+    assert hints["decide"][:2] == ["now", "can wait until then, and may prove needless"]
+    assert hints["expect"][:2] == ["closes first, though nothing has to be decided yet", "can wait until then"]
     assert "Choice 1: the least cost found." in shown(advised(choices=[choice(proven=False)]))[1]
 
 
@@ -184,7 +189,7 @@ def test_what_goes_now_can_be_recorded_alone() -> None:
 def test_a_choice_that_does_not_reach_the_limit_says_so() -> None:
     """It is the earliest way in, not a way out."""
     one = choice(reached=False, items=[item("T030", 30.0, now=True)])
-    assert "earliest way in: what goes" in shown(advised(choices=[one]))[1]
+    assert "Choice 1: the earliest way in." in shown(advised(choices=[one]))[1]
 
 
 def test_recording_a_choice_sends_events_that_say_all_of_it() -> None:

@@ -23,7 +23,6 @@ when the room has decided something, and when the chance is `FAR` on the other s
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Iterable, Mapping
 from typing import Literal, NamedTuple
 
@@ -32,7 +31,7 @@ from pydantic import Field
 
 from dashboard.core.base.findings import StateModel
 from dashboard.core.base.minutes import clock, length
-from dashboard.core.base.wording import listed
+from dashboard.core.base.wording import chance_text, listed
 from dashboard.core.deferral.change import closed, value_lost
 from dashboard.core.deferral.items import protected
 from dashboard.core.deferral.likely_then import chance_then
@@ -160,7 +159,7 @@ def call_of(
         due = Due("none", "Nothing remains to be done.")
     elif not knows_more:
         if briefed is not None and briefed < wanted:
-            finding = f"As briefed {_percent(briefed)} likely inside by the limit."
+            finding = f"As briefed {chance_text(briefed)} likely inside by the limit."
         due = Due("none", "Too little is finished to know better than the brief.")
     else:
         due = _due(record, before, expected, in_time, find_cheapest, chance_with, wanted, None if decided else previous)
@@ -188,17 +187,17 @@ def _due(
 ) -> Due:
     """What the rule says, points 1 to 4; `previous` is the call that stands."""
     chance, standing = float(in_time.mean()), "none" if previous is None else previous.call
-    sure = f"Chance in time {_percent(chance)}"
+    sure = f"Chance in time {chance_text(chance)}"
     if chance >= wanted:
         if previous is None or previous.call == "none" or chance >= wanted + MORE_SURE:
             return Due("none", f"{sure}.")
-        why = f"{sure}. The call stands until it is {_percent(wanted + MORE_SURE)}."
+        why = f"{sure}. The call stands until it is {chance_text(wanted + MORE_SURE)}."
         return Due(previous.call, why, previous.by_pet_min, previous.for_now)
     found = find_cheapest()
     if found is None:
         return Due("none", f"{sure}, and nothing may be given up.")
     if found.in_by_limit - chance < LEAST_GAIN:
-        return Due("none", f"{sure}, and the best that may be given up gains too little: {_percent(found.in_by_limit)}.")
+        return Due("none", f"{sure}, and the best that may be given up gains too little: {chance_text(found.in_by_limit)}.")
 
     def share_then(by_pet_min: float) -> float:
         """Share of draws in which the room will see less than the confidence `lead` minutes before a time."""
@@ -207,7 +206,7 @@ def _due(
 
     timed = [one for one in found.parts if one.decide_by_pet_min is not None]
     now = [one for one in found.parts if one.now]
-    gains = f"{sure}, with the cheapest cut {_percent(found.in_by_limit)}"
+    gains = f"{sure}, with the cheapest cut {chance_text(found.in_by_limit)}"
     waits = _wait_until(record, before, found, chance_with, wanted) if now else None
     if now and waits is None:
         first = min((one for one in now if one.decide_by_pet_min is not None), key=lambda one: one.decide_by_pet_min or 0.0)
@@ -230,8 +229,8 @@ def _due(
     at = clock(by - record.plan.sortie.lead)
     asked = f"At PET {at}, {record.plan.sortie.lead:g} min before it must be decided, a cut is"
     if share >= (STILL_LIKELY if standing == "expect" else LIKELY):
-        return Due("expect", f"{gains}. {asked} {_percent(share)} likely to be still needed.", by)
-    return Due("none", f"{sure}. {asked} only {_percent(share)} likely to be still needed.")
+        return Due("expect", f"{gains}. {asked} {chance_text(share)} likely to be still needed.", by)
+    return Due("none", f"{sure}. {asked} only {chance_text(share)} likely to be still needed.")
 
 
 def _wait_until(
@@ -340,11 +339,6 @@ def _what_changed(record: Record, previous: Call | None) -> str:
     ]
     longest = max(over, default=(0.0, ""))
     return f"{longest[1]} runs {length(longest[0])} over" if longest[0] >= 0.5 else "time went on"
-
-
-def _percent(chance: float) -> str:
-    """A chance in words, rounded down and never certain."""
-    return "over 99 %" if chance > 0.995 else f"{math.floor(100 * chance)} %"
 
 
 def in_time_of(over_min: Array) -> Array:

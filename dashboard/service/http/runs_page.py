@@ -106,4 +106,4 @@ def _unused(campaign: Campaign) -> list[Markup]:
 def _table(heads: tuple[str, ...], rows: list[list[Markup]]) -> Markup:
     head = tag("tr", *(tag("th", text(one), scope="col") for one in heads))
     body = (tag("tr", *(tag("td", cell) for cell in row)) for row in rows)
-    return tag("div", tag("table", tag("thead", head), tag("tbody", *body)), class_="scroll")
+    return tag("div", tag("table", tag("thead", head), tag("tbody", *body)), class_="scroll", tabindex="0")

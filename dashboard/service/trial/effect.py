@@ -135,8 +135,8 @@ def _limit(before: Figures, after: Figures) -> str | None:
 
 
 def _advice(before: Figures, after: Figures) -> list[str]:
-    if before.call != after.call:
-        return [f"the call goes from {before.call or 'not known'} to {after.call or 'not known'}"]
+    if before.call is not None and after.call is not None and before.call != after.call:
+        return [f"the call goes from {before.call} to {after.call}"]
     if before.advice_needed is after.advice_needed or after.advice_needed is None:
         return []
     if after.advice_needed:

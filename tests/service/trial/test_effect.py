@@ -23,7 +23,7 @@ BEFORE = Figures(370.0, 372.0, 0.93, 390.0, "the plan", False, None, False, {"EV
         ({"limit_pet_min": 366.0, "limit_set_by": "suit A water"},
          ["the limit goes from PET 6:30 (the plan) to PET 6:06 (suit A water)"]),
         ({"advice_needed": True}, ["the chance in time is below the wanted one from here on"]),
-        ({"call": "decide", "advice_needed": True}, ["the call goes from not known to decide"]),
+        ({"call": "decide", "advice_needed": True}, ["the chance in time is below the wanted one from here on"]),
         ({"ahead_min": {"EV1": -6.0, "EV2": -3.4}}, ["EV1 is 6 min behind, was 2 min ahead"]),
         ({"ahead_min": {"EV1": None, "EV2": -3.0}}, ["EV1 is not known yet, was 2 min ahead"]),
         ({"ended": True}, ["the sortie is closed"]),
@@ -32,6 +32,13 @@ BEFORE = Figures(370.0, 372.0, 0.93, 390.0, "the plan", False, None, False, {"EV
 def test_what_moved_is_said(change: dict, said: list[str]):
     """Only what a reader of whole minutes and percent would see move."""
     assert moved(BEFORE, BEFORE._replace(**change)) == said
+
+
+def test_a_call_that_is_not_known_yet_has_not_moved():
+    """The trial of an entry makes no advice: its call is known only where nothing need be given up."""
+    asked = BEFORE._replace(call="expect", advice_needed=True)
+    assert moved(asked, asked._replace(call=None)) == []
+    assert moved(asked, asked._replace(call="none", advice_needed=False)) == ["the call goes from expect to none"]
 
 
 def test_discrepancies_that_came_with_an_entry_are_told_apart_from_older_ones():
