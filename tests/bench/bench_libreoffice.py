@@ -49,8 +49,9 @@ def _saved(office: str, folder: Path, written: Path, then: str, plan: Plan) -> P
     path = written
     for number, ending in enumerate(then.split(".")[1:]):
         out = folder / f"{written.suffix[1:]}{then}{number}"
-        command = [office, f"-env:UserInstallation=file://{folder}/profile", "--headless", "--convert-to", ending, "--outdir", str(out)]
-        subprocess.run([*command, str(path)], check=True, capture_output=True, timeout=WAIT_S)
+        profile = f"-env:UserInstallation=file://{folder}/profile"
+        command = [office, profile, "--headless", "--convert-to", ending, "--outdir", str(out), str(path)]
+        subprocess.run(command, check=True, capture_output=True, timeout=WAIT_S)
         path = out / f"plan.{ending}"
     return path
 
