@@ -64,6 +64,15 @@ class PlanPage:
         script = "const on = document.activeElement; return on.matches('.plan-field') && on.ariaLabel"
         return bool(self.driver.execute_script(script) == column)
 
+    def is_on(self, task: str) -> bool:
+        """Whether the focus is on a cell of this row, and keys go to it."""
+        script = """
+            const on = grid.getFocusedCell(), cell = document.activeElement;
+            const row = on && grid.getDisplayedRowAtIndex(on.rowIndex);
+            return Boolean(row && row.data.id === arguments[0] && cell.matches('.ag-cell, .ag-cell *') && !cell.matches('input'));
+        """
+        return bool(self.driver.execute_script(GRID + script, task))
+
     def save(self) -> None:
         """Press Ctrl+S, see the difference, and save it by Enter."""
         self.chord(Keys.CONTROL, "s")
@@ -121,13 +130,15 @@ def test_rows_are_moved_copied_and_removed_and_every_step_is_undone(page: PlanPa
     names = lambda: [row["id"] for row in page.rows()]  # noqa: E731
     page.go(0, "title")
     page.chord(Keys.ALT, Keys.ARROW_DOWN)
-    until(lambda: names() == ["T020", "T010"], "the row standing below")
+    until(lambda: names() == ["T020", "T010"] and page.is_on("T010"), "the row standing below, with the focus")
     page.chord(Keys.CONTROL, "d")
     until(lambda: names() == ["T020", "T010", "T011"], "the copy")
     until(lambda: page.in_field("title"), "the title of the copy being edited")
     page.keys(Keys.ESCAPE)
+    until(lambda: page.is_on("T011"), "the focus on the row of the copy")
     page.chord(Keys.CONTROL, Keys.DELETE)
     until(lambda: names() == ["T020", "T010"], "the copy being gone")
+    until(lambda: page.is_on("T010") or page.is_on("T020"), "the focus on a row")
     page.chord(Keys.CONTROL, "z")
     page.chord(Keys.CONTROL, "z")
     page.chord(Keys.CONTROL, "z")
@@ -166,6 +177,7 @@ def test_a_lane_is_added_in_the_text_of_the_file_and_is_then_there_to_choose(pag
     page.keys(Keys.F4)
     until(lambda: "Save the changes of the tasks first" in page.text("plan-said"), "the refusal")
     page.chord(Keys.CONTROL, "z")
+    until(lambda: page.rows()[0]["duration"] == "30", "the change undone")
     page.keys(Keys.F4)
     until(lambda: "likely in by the limit" in page.text("plan-whole-said"), "the check of the text")
     page.chord(Keys.CONTROL, Keys.END)
