@@ -6,11 +6,13 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from dashboard.core.base.problems import did_you_mean
+from dashboard.core.base.wording import shortened
 from dashboard.core.events.add import Add
 from dashboard.core.events.event import Event, Named, NameSort
 from dashboard.core.plan.model import Plan
 
 MOST_SHOWN = 3
+LONGEST_SHOWN = 100  # characters of a name that is not known
 
 
 @dataclass(frozen=True)
@@ -72,7 +74,8 @@ class KnownNames:
         for named in event.names():
             known = self.options[named.of] if named.sort == "option" else self.by_sort[named.sort]
             if named.name not in known:
-                return f"expected {_what(named)}; found '{named.name}'. {did_you_mean(named.name, known)}"
+                found = shortened(named.name, LONGEST_SHOWN)
+                return f"expected {_what(named)}; found '{found}'. {did_you_mean(named.name, known)}"
         return None
 
 

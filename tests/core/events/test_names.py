@@ -29,6 +29,12 @@ def test_the_first_unknown_name_is_said_with_the_nearest(kind: str, fields: dict
     assert (KnownNames.of(PLAN).unknown(example(kind, **fields)) or "").startswith(why)
 
 
+def test_a_name_of_any_length_leaves_the_reason_short() -> None:
+    """The names of options have no length of their own."""
+    why = KnownNames.of(PLAN).unknown(example("choose", option="x" * 20_000))
+    assert why is not None and "an option of 'ending'; found 'xxx" in why and len(why) < 300
+
+
 def test_an_added_task_is_known_by_its_name() -> None:
     """Wherever in the log it stands."""
     start = example("start", task="X")
