@@ -225,7 +225,7 @@ class Desk:
     # -- what it shows
 
     def current(self) -> Snapshot:
-        """The newest version; one that covers what came in since is made first, or waited for at most `PATIENCE_S`."""
+        """The newest version. If it lacks events, a new one is made; a cycle in progress is waited for, at most `PATIENCE_S`."""
         if not self._behind():
             return self._newest()
         if not self._cycling.acquire(timeout=PATIENCE_S):
