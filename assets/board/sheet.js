@@ -60,6 +60,7 @@ function figureOf(template, payload, view) {
       height: memory.size.height,
       font: { ...layout.font, family: family() },
       hoverlabel: { ...layout.hoverlabel, font: { ...layout.hoverlabel.font, family: family() } },
+      xaxis: { ...layout.xaxis, range: [0, payload.columns.length] },  // the plan page may have other lanes than the board
       yaxis: { ...layout.yaxis, ...geometry.ticks(view, badges, place), range: [view[1], view[0]], uirevision: memory.serial,
         minallowed: first, maxallowed: last },
       shapes: payload.shapes,

@@ -68,8 +68,8 @@ def new(
     start: Annotated[str, typer.Option(help="Planned PET zero in UTC, such as 2031-04-12T09:10:00Z.")] = "",
     limit: Annotated[str, typer.Option(help="Planned latest end, PET such as 7:00.")] = "",
     reserve: Annotated[str, typer.Option(help="Minutes of the limit that the plan must not use.")] = "",
-    crew: Annotated[str, typer.Option(help="Names of the crew lanes, such as EV1,EV2.")] = "",
-    arm: Annotated[str, typer.Option(help="Names of the arm lanes, such as ARM.")] = "",
+    crew: Annotated[list[str] | None, typer.Option(help="Names of the crew lanes, such as EV1,EV2.")] = None,
+    arm: Annotated[list[str] | None, typer.Option(help="Names of the arm lanes, such as ARM.")] = None,
     task: Annotated[list[str] | None, typer.Option(help=f"A task: {TASK_FORM}. May be given several times.")] = None,
     columns: Columns = None,
     leave_out: LeaveOut = None,
@@ -79,7 +79,7 @@ def new(
 ) -> None:
     """Start a plan from a sheet, a carry-over, a recorded run or a few questions, and check it."""
     _check_names(plan, force, sheet_file, carry_over, run)
-    answers = Answers(id_, title, start, limit, reserve, _names(crew), _names(arm))
+    answers = Answers(id_, title, start, limit, reserve, _names(" ".join(crew or ())), _names(" ".join(arm or ())))
     said: list[str] = []
     read: PlanRead | None = None
     text: str | None

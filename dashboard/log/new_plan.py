@@ -23,6 +23,7 @@ from dashboard.log.plan_sheet import HowToRead, read_plan_sheet
 from dashboard.log.plan_sheet_cells import plan_value
 from dashboard.log.plan_sheet_columns import CONTINGENCY
 from dashboard.log.plantext import clock_value, item_table
+from dashboard.log.textfile import refusal
 
 CREW = ("EV1", "EV2")
 TASK_FORM = "'TITLE; LANES; MINUTES', for instance 'Carry bags; EV1 EV2; 20/25/40'"
@@ -140,7 +141,16 @@ def plan_of_sheet(path: Path, answers: Answers, how: HowToRead) -> PlanRead:
     InputError
         When the sheet or an answer cannot be used.
     """
-    tasks = read_plan_sheet(path, how, {*answers.crew, *answers.arms}).tasks
+    sheet = read_plan_sheet(path, how, {*answers.crew, *answers.arms})
+    tasks = sheet.tasks
+    if not tasks:
+        found = "headings without a row of a task below them"
+        raise refusal(path, "a sheet with at least one task", found, "Write one row per task.")
+    if not sheet.problems and not any(task.get("lanes") for task in tasks):
+        raise refusal(
+            path, "a column that says which lanes do a task, such as 'lanes' or 'crew'",
+            f"the columns {', '.join(filter(None, sheet.table.columns))}", "Name the column: --columns lanes=...",
+        )  # fmt: skip
     named = (name for task in tasks for name in task.get("lanes", ()))
     tables = _tables(answers, _lanes(answers.crew, answers.arms, named), tasks)
     names = dict.fromkeys(task[CONTINGENCY] for task in tasks if CONTINGENCY in task)

@@ -42,6 +42,9 @@ from dashboard.log.table import Table, best_table, read_table
 from dashboard.log.xlsx_rows import Merged, Sheet
 
 SHEET_NAME = "tasks"
+_SPREADSHEET_ERROR = re.compile(r"^#(?:N/A|REF!|VALUE!|DIV/0!|NAME\?|NUM!|NULL!)$")
+_OF_THE_CLOCK = ("start", END, "not_before")
+_POINT_FOR_COLON = re.compile(r"^(\d{1,2})\.([0-5]\d)$")
 _LANE_NAME = re.compile(r"^(?:EV|CM|crew)[-_ ]?\d+$|^\w*arm\w*$", re.IGNORECASE)
 SAME_MIN = 0.51  # an end and a duration that are rounded to minutes agree within this
 
@@ -328,6 +331,7 @@ class _Reader:
         self.id_column = at
         if at is not None:
             self.known |= {cell_text(row.cells[at]) for row in self.table.rows if at < len(row.cells)}
+        self.own = [one.heading for one in sheet.columns] == [*COLUMNS]  # such a sheet was written by the program
         self.places: dict[str, int] = {}
         self.by_merging = {
             (number, one.first_column) for one in self.table.merged if one.first_column == one.last_column
@@ -349,8 +353,7 @@ class _Reader:
                 sheet.not_taken.append(NotTakenRow(row.number, _text(row), why))
             else:
                 self._row(row)
-        own = [one.heading for one in sheet.columns] == [*COLUMNS]  # such a sheet was written by the program
-        if self.plain_durations and max(self.plain_durations) < 1 and not own:
+        if self.plain_durations and max(self.plain_durations) < 1 and not self.own:
             heading = sheet.keys["duration"]
             sheet.problems.append(Problem(
                 f"column '{heading}'", "minutes", f"only numbers below 1, up to {max(self.plain_durations):.4g}",
@@ -409,6 +412,9 @@ class _Reader:
 
     def _value(self, task: dict[str, Any], number: int, column: Column, cell: Any) -> None:
         key = column.key
+        if isinstance(cell, str) and not self.own and (fault := _half_read(key, cell.strip(), column.in_hours)):
+            self._wrong(number, key, *fault)
+            return
         try:
             value, how = plan_value(key, cell, column.in_hours and (key in TIMES or key == "duration"), self.known)
         except ValueError as wrong:
@@ -420,8 +426,8 @@ class _Reader:
         task[key] = value
         if how:
             self.sheet.taken.append(TakenCell(number, column.heading, cell_text(cell), value, how))
-        elif key == "duration" and isinstance(cell, int | float) and not isinstance(cell, bool) and cell > 0:
-            self.plain_durations.append(float(cell))
+        elif key == "duration" and isinstance(value, int | float) and not isinstance(value, bool) and value > 0:
+            self.plain_durations.append(float(value))
 
     def _wide_cells(self, row: Row) -> None:
         """Refuse cells that are merged over several columns with keys: nothing tells which of them the value belongs to."""
@@ -518,6 +524,16 @@ class _Reader:
             elif first.setdefault(key, value) != value:
                 self._wrong(row.number, key, f"what the task has in row {self.sheet.rows[twin]} ({_shown(first[key])})",
                             _shown(value), "Write one value, or give the row an id of its own.")
+
+
+def _half_read(key: str, text: str, in_hours: bool) -> tuple[str, str, str] | None:
+    """What is expected, found, and the cure, for a text that would be taken for something else; None: it is read as it stands."""
+    if _SPREADSHEET_ERROR.match(text):
+        return "a value", f"an error of the spreadsheet ({text})", "Correct the formula, or write the value."
+    if key in _OF_THE_CLOCK and not in_hours and (found := _POINT_FOR_COLON.match(text)):
+        hours, minutes = found.groups()
+        return 'minutes or "H:MM"', f"'{text}', which may be either", f"Write {hours}:{minutes}, or {float(text):g} min."
+    return None
 
 
 def _text(row: Row) -> str:

@@ -135,6 +135,8 @@ def _duration(cell: Cell, in_hours: bool) -> Taken:
         texts = [part for part in re.split(r"[/\s]+", cell[: unit.start()] if unit else cell) if part]
         hours = in_hours if unit is None else unit["unit"].casefold().startswith("h")
         parts = [_minutes(part, hours) for part in texts]
+        if any(isinstance(one.value, str) and ":" not in one.value for one in parts):
+            return Taken(cell)
         how = "minutes" if unit else next((one.how for one in parts if one.how), "")
         return Taken([one.value for one in parts], how) if len(parts) > 1 else Taken(parts[0].value if parts else cell, how)
     return _minutes(cell, in_hours)

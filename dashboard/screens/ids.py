@@ -266,6 +266,12 @@ class Plan(StrEnum):
     DIALOG_YES = "plan-dialog-yes"
     DIALOG_OTHER = "plan-dialog-other"
     DIALOG_NO = "plan-dialog-no"
+    WHOLE = "plan-whole"  # opens the text of the whole file
+    WHOLE_DIALOG = "plan-whole-dialog"
+    WHOLE_TEXT = "plan-whole-text"
+    WHOLE_SAID = "plan-whole-said"
+    WHOLE_FINDINGS = "plan-whole-findings"
+    WHOLE_SAVE = "plan-whole-save"
 
 
 class LanePart(StrEnum):

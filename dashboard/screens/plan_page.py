@@ -48,6 +48,7 @@ BUTTONS = (
     (Plan.REDO, "Redo", "Redo what was undone (Ctrl+Y)"),
     (Plan.NEXT, "Next finding", "Go to the cell of the next finding (F8)"),
     (Plan.SAVE, "Save ...", "Show what was changed, and save it (Ctrl+S)"),
+    (Plan.WHOLE, "Lanes, suits ...", "The whole file as text: lanes, suits, worksites, contingencies and so on (F4)"),
     (Plan.KEYS, "Keys", "The keys of this page (F1)"),
 )
 KEYS = (
@@ -59,7 +60,8 @@ KEYS = (
     ("Delete", "empty the cell"),
     ("Ctrl+Enter", "insert a row below"), ("Ctrl+D", "duplicate the row"), ("Ctrl+Delete", "remove the row"),
     ("Alt+Up, Alt+Down", "move the row"), ("Ctrl+Z, Ctrl+Y", "undo, redo"), ("F8", "go to the next finding"),
-    ("Ctrl+S", "show what was changed, and save"), ("F1", "show these keys"),
+    ("Ctrl+S", "show what was changed, and save"), ("F4", "edit lanes, suits and all else as the text of the file"),
+    ("F1", "show these keys"),
 )  # fmt: skip
 
 
@@ -89,7 +91,7 @@ def plan_layout(plan: SortiePlan) -> html.Div:
                         _sheet(plan),
                     ]),
                     html.Section([html.B(CAUTION)], className="plan-foot", **extra({"aria-label": "Caution"})),
-                    _dialog(), _keys(),
+                    _dialog(), _whole(), _keys(),
                 ],
             ),
         ],
@@ -201,6 +203,28 @@ def _dialog() -> html.Dialog:
                 html.Button(id=Plan.DIALOG_YES, type="button", className="sheet-button"),
                 html.Button(id=Plan.DIALOG_OTHER, type="button", className="sheet-button"),
                 html.Button(id=Plan.DIALOG_NO, type="button", className="sheet-button"),
+            ]),
+        ],
+    )  # fmt: skip
+
+
+def _whole() -> html.Dialog:
+    return html.Dialog(
+        id=Plan.WHOLE_DIALOG, className="plan-dialog plan-whole", **extra({"aria-label": "The whole plan file as text"}),
+        children=[
+            html.H2("The whole plan file"),
+            html.P(
+                "Lanes, suits, worksites, routes, windows, contingencies, alternatives and recurring checks are edited here, as "
+                "tables of TOML. `tetherline explain` says what each field means. It is checked as you type."
+            ),
+            html.Textarea(
+                id=Plan.WHOLE_TEXT, className="plan-whole-text", spellCheck="false",
+                **extra({"aria-label": "Text of the plan file"}),
+            ),
+            html.P(id=Plan.WHOLE_SAID, role="status"), html.Ol(id=Plan.WHOLE_FINDINGS),
+            html.Div(className="plan-dialog-foot", children=[
+                html.Button("Save (Ctrl+S)", id=Plan.WHOLE_SAVE, type="button", className="sheet-button"),
+                html.Button("Close", type="button", className="sheet-button", **extra({"data-act": Act.CLOSE})),
             ]),
         ],
     )  # fmt: skip

@@ -2,7 +2,8 @@
 
 Advice, search, kills, load, memory, attack and calls take minutes, and servers needs PostgreSQL: they run only when named.
 Spread, sorties and walkback measure no time: they print tables of their own, how well the projected end and the turn-back times
-hold against real sorties and published rules.
+hold against real sorties and published rules. Plan types a plan into the plan page, and prints its figures. Libreoffice says
+whether a plan that LibreOffice opened and saved is read back without loss.
 """
 
 from __future__ import annotations
@@ -18,7 +19,7 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # as the command does
 ALL = ("follow", "command", "runs", "push", "browser", "store")
 NAMED = (*ALL, "advice", "search", "kills", "servers", "load", "memory", "attack", "calls")
 WITH_OPTIONS = ("attack", "calls")
-TABLES = ("spread", "sorties", "walkback")
+TABLES = ("spread", "sorties", "walkback", "plan", "libreoffice")
 
 
 def main() -> None:

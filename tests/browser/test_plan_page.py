@@ -64,6 +64,15 @@ class PlanPage:
         script = "const on = document.activeElement; return on.matches('.plan-field') && on.ariaLabel"
         return bool(self.driver.execute_script(script) == column)
 
+    def is_on(self, task: str) -> bool:
+        """Whether the focus is on a cell of this row, and keys go to it."""
+        script = """
+            const on = grid.getFocusedCell(), cell = document.activeElement;
+            const row = on && grid.getDisplayedRowAtIndex(on.rowIndex);
+            return Boolean(row && row.data.id === arguments[0] && cell.matches('.ag-cell, .ag-cell *') && !cell.matches('input'));
+        """
+        return bool(self.driver.execute_script(GRID + script, task))
+
     def save(self) -> None:
         """Press Ctrl+S, see the difference, and save it by Enter."""
         self.chord(Keys.CONTROL, "s")
@@ -121,13 +130,15 @@ def test_rows_are_moved_copied_and_removed_and_every_step_is_undone(page: PlanPa
     names = lambda: [row["id"] for row in page.rows()]  # noqa: E731
     page.go(0, "title")
     page.chord(Keys.ALT, Keys.ARROW_DOWN)
-    until(lambda: names() == ["T020", "T010"], "the row standing below")
+    until(lambda: names() == ["T020", "T010"] and page.is_on("T010"), "the row standing below, with the focus")
     page.chord(Keys.CONTROL, "d")
     until(lambda: names() == ["T020", "T010", "T011"], "the copy")
     until(lambda: page.in_field("title"), "the title of the copy being edited")
     page.keys(Keys.ESCAPE)
+    until(lambda: page.is_on("T011"), "the focus on the row of the copy")
     page.chord(Keys.CONTROL, Keys.DELETE)
     until(lambda: names() == ["T020", "T010"], "the copy being gone")
+    until(lambda: page.is_on("T010") or page.is_on("T020"), "the focus on a row")
     page.chord(Keys.CONTROL, "z")
     page.chord(Keys.CONTROL, "z")
     page.chord(Keys.CONTROL, "z")
@@ -156,3 +167,30 @@ def test_what_another_editor_saved_is_not_overwritten_and_nothing_is_lost(page: 
     until(lambda: "1 change" in page.text("plan-status"), "the check")
     page.save()
     until(lambda: path.read_text() == theirs.replace("duration = 30  #", "duration = 25  #"), "the file with both changes")
+
+
+def test_a_lane_is_added_in_the_text_of_the_file_and_is_then_there_to_choose(page: PlanPage, path: Path) -> None:
+    """The text is checked as it is typed, and not opened over changes of the sheet; the new lane has a column."""
+    page.go(0, "duration")
+    page.keys("25", Keys.ENTER)
+    until(lambda: "1 change" in page.text("plan-status"), "the check")
+    page.keys(Keys.F4)
+    until(lambda: "Save the changes of the tasks first" in page.text("plan-said"), "the refusal")
+    page.chord(Keys.CONTROL, "z")
+    until(lambda: page.rows()[0]["duration"] == "30", "the change undone")
+    page.keys(Keys.F4)
+    until(lambda: "likely in by the limit" in page.text("plan-whole-said"), "the check of the text")
+    page.chord(Keys.CONTROL, Keys.END)
+    page.keys('\n[[lane]]\nid = "HOIST"\nkind = "others"\n')
+    until(lambda: "kind" in page.text("plan-whole-findings"), "the finding about what is being typed")
+    page.keys(Keys.ARROW_UP, Keys.END, Keys.ARROW_LEFT, Keys.BACKSPACE)
+    until(lambda: "likely in by the limit" in page.text("plan-whole-said"), "the check of the mended text")
+    page.driver.execute_script("delete document.body.dataset.drawn")
+    page.chord(Keys.CONTROL, "s")
+    until(lambda: 'id = "HOIST"' in path.read_text(), "the file with the lane")
+    until(lambda: page.driver.execute_script("return document.body.dataset.drawn"), "the page being loaded again")
+    page.go(0, "lanes")
+    page.keys(Keys.ENTER)
+    until(lambda: "HOIST" in page.driver.execute_script("return document.querySelector('.plan-options').textContent"), "the lane")
+    page.keys(Keys.ESCAPE)
+    until(lambda: "HOIST" in page.text("sheet-graph"), "the column of the lane")

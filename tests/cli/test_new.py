@@ -113,3 +113,24 @@ def test_an_existing_plan_is_never_replaced_unasked(plan: Path):
     assert_bad_input(tetherline("new", plan, *SORTIE), "one that exists", "--force")
     assert_bad_input(tetherline("new", plan.with_suffix(".csv"), *SORTIE), "a name that ends in .toml")
     assert plan.read_text() == before
+
+
+def test_lanes_may_be_named_in_one_option_or_in_several(tmp_path: Path):
+    """The second `--crew` adds a lane; it does not replace the first."""
+    new = tmp_path / "next.toml"
+    lanes = ("--crew", "EV1", "--crew", "EV2", "--arm", "ARM,HOIST")
+    done = tetherline("new", new, *SORTIE, *lanes, "--task", "Out; EV1 EV2 ARM; 10")
+    assert done.returncode == 0, done.stderr
+    kinds = [(lane.id, lane.kind) for lane in load_plan(new).lanes]
+    assert kinds == [("EV1", "crew"), ("EV2", "crew"), ("ARM", "arm"), ("HOIST", "arm")]
+
+
+@pytest.mark.parametrize(
+    ("content", "said"),
+    [("id,lanes,start,duration\n", "at least one task"), ("id,By,start,duration\nA1,EV1,0:00,10\n", "--columns lanes=")],
+)
+def test_a_sheet_without_tasks_or_lanes_is_refused_in_its_own_words(tmp_path: Path, content: str, said: str):
+    """Not with a word about a table that the sheet does not have."""
+    sheet = tmp_path / "rev-c.csv"
+    sheet.write_text(content)
+    assert_bad_input(tetherline("new", tmp_path / "next.toml", "--from", sheet, *SORTIE), said)

@@ -235,3 +235,28 @@ def test_a_thousand_rows_are_read_in_full(tmp_path: Path) -> None:
     rows = [["id", "crew", "start", "dur"], *([f"T{n}", "EV1, EV2", "0:40", "40 min"] for n in range(1000))]
     sheet = read(book(tmp_path, rows))
     assert [one["id"] for one in sheet.tasks] == [f"T{n}" for n in range(1000)] and len(sheet.taken) == 2000
+
+
+@pytest.mark.parametrize(
+    ("row", "expected", "found", "cure"),
+    [
+        ("A1,EV1,1.30,20", 'minutes or "H:MM"', "'1.30', which may be either", "Write 1:30, or 1.3 min"),
+        ("A1,EV1,0:10,#N/A", "a value", "an error of the spreadsheet (#N/A)", "Correct the formula"),
+        ("A1 #,#REF!,0:10,20", "a value", "an error of the spreadsheet (#REF!)", "Correct the formula"),
+    ],
+)
+def test_a_cell_that_would_be_half_read_is_refused(tmp_path: Path, row: str, expected: str, found: str, cure: str) -> None:
+    """1.30 is neither clearly 1:30 nor 1.3 minutes; what the spreadsheet could not compute is no value."""
+    problem = the_only(wrong(text(tmp_path, f"id,crew,start,dur\n{row}\n")))
+    assert_problem(problem, subject="row 2", expected=expected, found=found, cure=cure)
+
+
+def test_fractions_of_a_day_in_text_are_refused_too(tmp_path: Path) -> None:
+    """A spreadsheet saves times so in CSV where their cells were plain numbers."""
+    problem = the_only(wrong(text(tmp_path, "id,crew,dur\nA1,EV1,0.0104\nA2,EV1,0.0625\n")))
+    assert_problem(problem, subject="column 'dur'", expected="minutes", found="0.0625", cure="h:mm")
+
+
+def test_a_length_in_another_unit_is_told_as_it_stands(tmp_path: Path) -> None:
+    """It is not taken for a list of three points."""
+    assert read(text(tmp_path, "id,crew,dur\nA1,EV1,90 sec\n")).tasks[0]["duration"] == "90 sec"

@@ -36,7 +36,8 @@ function note(key, column, one) {
   memory.places.push({ key: key, column: column });
 }
 
-function itemOf(one, row, column, go) {
+// The entry of a list for one finding; `row` null: without a way to its cell.
+export function itemOf(one, row, column, go) {
   const item = document.createElement("li"), badge = document.createElement("span"), words = document.createElement("span");
   badge.className = "badge " + LOOKS[one.severity];
   badge.textContent = SHAPES[one.severity] + " " + one.severity;
@@ -53,7 +54,7 @@ function itemOf(one, row, column, go) {
   return item;
 }
 
-function counted(found) {
+export function counted(found) {
   const counts = ORDER.map((name) => [name, found.filter((one) => one.severity === name).length]).filter(([, count]) => count);
   const words = counts.map(([name, count]) => count + " " + name + (count > 1 ? "s" : ""));
   return words.length ? "The check finds " + words.join(", ") : "The check finds nothing";

@@ -12,6 +12,7 @@ import * as editing from "./editing.js";
 import * as findings from "./findings.js";
 import * as grid from "./grid.js";
 import * as saving from "./saving.js";
+import * as whole from "./whole.js";
 
 const say = (words) => write(Plan.SAID, words);
 
@@ -65,15 +66,16 @@ const ACTS = {
   [Plan.REDO]: stepped(editing.redo),
   [Plan.NEXT]: nextFinding,
   [Plan.SAVE]: () => saving.begin(),
+  [Plan.WHOLE]: () => whole.open(say),
   [Plan.KEYS]: () => byId(Plan.KEYS_DIALOG).showModal(),
 };
 
 // Keys, with the modifiers before them in this order. Those of `ALWAYS` work in a field too.
 const KEYS = {
   "Ctrl+Enter": Plan.INSERT, "Ctrl+d": Plan.DUPLICATE, "Ctrl+Delete": Plan.REMOVE, "Alt+ArrowUp": Plan.UP, "Alt+ArrowDown": Plan.DOWN,
-  "Ctrl+z": Plan.UNDO, "Ctrl+y": Plan.REDO, "Ctrl+Shift+z": Plan.REDO, F8: Plan.NEXT, "Ctrl+s": Plan.SAVE, F1: Plan.KEYS,
+  "Ctrl+z": Plan.UNDO, "Ctrl+y": Plan.REDO, "Ctrl+Shift+z": Plan.REDO, F8: Plan.NEXT, "Ctrl+s": Plan.SAVE, F4: Plan.WHOLE, F1: Plan.KEYS,
 };
-const ALWAYS = [Plan.NEXT, Plan.SAVE, Plan.KEYS, Plan.INSERT];
+const ALWAYS = [Plan.NEXT, Plan.SAVE, Plan.WHOLE, Plan.KEYS, Plan.INSERT];
 
 function keyOf(event) {
   const name = event.key.length === 1 ? event.key.toLowerCase() : event.key;
@@ -124,8 +126,11 @@ function focused() {
   if (start !== null) sheet.bring(start);
 }
 
-function checked(answer, rows) {
-  if (answer.sheet) requestAnimationFrame(() => sheet.draw(answer));  // the next check can be asked for meanwhile
+function checked(answer, rows, since) {
+  requestAnimationFrame(() => {  // the next check can be asked for meanwhile
+    if (answer.sheet) sheet.draw(answer);
+    setTimeout(() => performance.measure("plan redrawn", { start: since, end: performance.now() }));
+  });
   findings.draw(answer.findings, rows, grid.goTo);
   grid.mark();
   help();
@@ -157,6 +162,7 @@ async function start() {
   checking.listen(checked, say);
   editing.onChange(changed);
   saving.listen(say);
+  whole.listen();
   for (const id of [Plan.INSERT, Plan.DUPLICATE, Plan.REMOVE, Plan.UP, Plan.DOWN, Plan.SAVE]) byId(id).disabled = Boolean(file.why_not);
   const isRestored = editing.begin(file);
   grid.equip((cell) => { editing.typed(cell); checking.soon(); }, focused, helps);

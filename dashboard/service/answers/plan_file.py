@@ -13,10 +13,12 @@ from __future__ import annotations
 
 import hashlib
 import os
+import re
 import tempfile
 import threading
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from pathlib import Path
 from typing import Any
 
@@ -66,6 +68,8 @@ class FileNow:
         Names this content.
     tables : dict
         The tables of the text.
+    name : str
+        Of the file, for addresses.
     marked : bool
         Whether the file begins with a byte-order mark.
     """
@@ -73,7 +77,13 @@ class FileNow:
     text: str
     digest: str
     tables: dict[str, Any]
+    name: str
     marked: bool = False
+
+    @cached_property
+    def address(self) -> Address:
+        """Gives the line of a place in the file."""
+        return addresses(Path(self.name), self.text)
 
 
 class PlanFile:
@@ -112,12 +122,12 @@ class PlanFile:
         """
         if self._path is None:
             text = plan_to_toml(self._desk.plan)
-            return FileNow(text, _digest(text.encode()), read_toml(text, Path("plan")))
+            return FileNow(text, _digest(text.encode()), read_toml(text, Path("plan")), "plan")
         data = read_file(self._path, WHAT, PLAN_FILE_MB)
         digest, last = _digest(data), self._last
         if last is None or last.digest != digest:
             text = decoded(self._path, WHAT, data)
-            self._last = last = FileNow(text, digest, read_toml(text, self._path), data.startswith(UTF8_MARK))
+            self._last = last = FileNow(text, digest, read_toml(text, self._path), self.name, data.startswith(UTF8_MARK))
         return last
 
     def why_not(self, visitor: Visitor) -> str:
@@ -165,7 +175,7 @@ class PlanFile:
         return {
             "name": self.name, "digest": now.digest, "rows": rows_of(now.tables), "why_not": self.why_not(visitor),
             "counts_from": NEXT_START, "choices": _choices(now.tables),
-            "is_followed": read_tables(now.tables).plan == self._desk.plan,
+            "is_followed": read_tables(now.tables).plan == self._desk.plan, "text": now.text,
         }  # fmt: skip
 
     def check(self, rows: Sequence[Row], base: Sequence[Row]) -> dict[str, Any]:
@@ -251,16 +261,77 @@ class PlanFile:
             _write(self._path, data)
         return {"digest": _digest(data), "rows": rows_of(read_toml(text, self._path)), "said": _said(self.name)}
 
+    def check_text(self, text: str) -> dict[str, Any]:
+        """Check an edited text of the whole file.
+
+        Parameters
+        ----------
+        text
+            TOML.
+
+        Returns
+        -------
+        dict
+            As `dashboard.service.http.plan_file_shapes.PlanTextChecked` describes it.
+        """
+        try:
+            tables = read_toml(text, Path(self.name or "plan"))
+        except InputError as wrong:
+            return {"findings": [_finding(one, None, None) for one in wrong.problems], "summary": "", "caution": CAUTION}
+        plan, findings = examine_tables(tables)
+        address = addresses(Path(self.name or "plan"), text)
+        summary = ""
+        if plan is not None:
+            briefed = briefed_plan(plan)
+            findings = [*findings, *forecast_findings(briefed)]
+            summary = _summary(plan, briefed.state, [])
+        found = [_finding(replace(one.problem, where=address(one.place).text), None, None) for one in findings]
+        return {"findings": sorted(found, key=lambda one: GRADES.index(one["severity"])), "summary": summary, "caution": CAUTION}
+
+    def save_text(self, text: str, digest: str) -> dict[str, Any]:
+        """Write an edited text as the whole file. Nothing is written when the file is another one by now.
+
+        Parameters
+        ----------
+        text
+            TOML; its line ends become those of the file.
+        digest
+            The digest of the file as the editing started.
+
+        Returns
+        -------
+        dict
+            As `dashboard.service.http.plan_file_shapes.PlanTextSaved` or `PlanTextConflict` describes it.
+
+        Raises
+        ------
+        InputError
+            When the text makes no plan, or the file cannot be read or written.
+        """
+        if self._path is None:
+            raise InputError([Problem("plan file", "a server that was started with a plan file", "none", NO_FILE)])
+        with self._saving:
+            now = self.now()
+            if now.digest != digest:
+                return {"digest": now.digest}
+            plan, findings, _ = read_tables(read_toml(text, self._path))
+            if plan is None or findings:
+                raise InputError([one.problem for one in findings])
+            lines = re.sub(r"\r\n?", "\n", text)
+            if "\r\n" in now.text:
+                lines = lines.replace("\n", "\r\n")
+            data = (UTF8_MARK if now.marked else b"") + lines.encode()
+            _write(self._path, data)
+        return {"digest": _digest(data), "said": _said(self.name)}
+
     def _findings(self, now: FileNow, read: RowsRead, findings: Sequence[Finding]) -> list[dict[str, Any]]:
-        address: Address | None = None  # reading the lines of the file takes longer than the check of a plan
         found = [_finding(one.problem, one.row, one.column) for one in read.problems]
         for one in findings:
             item, below = split_place(one.place)
             if item in read.places:
                 found.append(_finding(one.problem, read.places[item], str(below[0]) if below else None))
             else:
-                address = address or addresses(Path(self.name or "plan"), now.text)
-                found.append(_finding(replace(one.problem, where=address(one.place).text), None, None))
+                found.append(_finding(replace(one.problem, where=now.address(one.place).text), None, None))
         return sorted(found, key=lambda one: (GRADES.index(one["severity"]), one["row"] is None, one["row"] or 0))
 
 

@@ -7,7 +7,7 @@ from typing import TypeVar
 
 from fastapi import APIRouter, Request
 from fastapi.responses import JSONResponse, Response
-from pydantic import ValidationError
+from pydantic import BaseModel, ValidationError
 
 from dashboard.core.base.problems import InputError, Problem
 from dashboard.service.access.roles import HOW, may
@@ -15,10 +15,15 @@ from dashboard.service.answers.plan_file import PlanFile
 from dashboard.service.http.described import BODY, answer, problems
 from dashboard.service.http.plan_file_shapes import (
     Edited,
+    EditedText,
     PlanChecked,
     PlanConflict,
     PlanFileNow,
     PlanSaved,
+    PlanTextChecked,
+    PlanTextConflict,
+    PlanTextSaved,
+    TextToSave,
     ToSave,
 )
 from dashboard.service.http.problems import Refused, field_problem
@@ -27,7 +32,7 @@ from dashboard.service.http.visitors import Visitors
 
 SUBJECT = "edited plan"
 NOT_READ = problems(e503="the plan file cannot be read")
-Shape = TypeVar("Shape", bound=Edited)
+Shape = TypeVar("Shape", bound=BaseModel)
 
 
 def add_plan_file_routes(router: APIRouter, plan_file: PlanFile, visitors: Visitors) -> None:
@@ -43,6 +48,15 @@ def add_plan_file_routes(router: APIRouter, plan_file: PlanFile, visitors: Visit
         Finds out who sends a request, and records refusals.
     """
     one_at_a_time = asyncio.Lock()  # a check takes a tenth of a second of a processor that the board needs too
+
+    async def _refuse_others(request: Request) -> None:
+        """Refuse whoever may not save now."""
+        visitor = await visitors.visitor(request)
+        why_not = await asyncio.to_thread(plan_file.why_not, visitor)
+        if why_not:
+            found = f"your role is {visitor.role}" if not may(visitor.role, "lead") else "a plan file that is not changed now"
+            cure = f"{HOW[:1].upper()}{HOW[1:]}." if not may(visitor.role, "lead") else why_not
+            raise Refused(403, Problem("plan file", "someone who may save, before PET zero", found, cure))
 
     @router.get("/plan-file", summary="The plan file as rows", responses={**answer(PlanFileNow, "PlanFileNow"), **NOT_READ})
     async def read(request: Request) -> Response:
@@ -85,15 +99,48 @@ def add_plan_file_routes(router: APIRouter, plan_file: PlanFile, visitors: Visit
         rows of both put together.
         """
         refuse_other_sites(request)
-        visitor = await visitors.visitor(request)
-        why_not = await asyncio.to_thread(plan_file.why_not, visitor)
-        if why_not:
-            found = f"your role is {visitor.role}" if not may(visitor.role, "lead") else "a plan file that is not changed now"
-            cure = f"{HOW[:1].upper()}{HOW[1:]}." if not may(visitor.role, "lead") else why_not
-            raise Refused(403, Problem("plan file", "someone who may save, before PET zero", found, cure))
+        await _refuse_others(request)
         edited = await _read(request, ToSave)
         try:
             made = await asyncio.to_thread(plan_file.save, edited.rows, edited.base, edited.digest)
+        except InputError as wrong:
+            raise Refused(422, *wrong.problems) from None
+        return JSONResponse(made, 200 if "said" in made else 409)
+
+    @router.post(
+        "/plan-file/text/check",
+        summary="Check an edited text of the whole plan file",
+        responses={**answer(PlanTextChecked, "PlanTextChecked"), **BODY, **problems(e422="the request is wrong")},
+        openapi_extra=body_description("the text as edited", EditedText.model_json_schema()),
+    )
+    async def check_text(request: Request) -> Response:
+        """The findings of `tetherline check`, each with its line. Saves nothing."""
+        refuse_other_sites(request)
+        edited = await _read(request, EditedText)
+        async with one_at_a_time:
+            return JSONResponse(await asyncio.to_thread(plan_file.check_text, edited.text))
+
+    @router.post(
+        "/plan-file/text",
+        summary="Save an edited text as the plan file",
+        responses={
+            **answer(PlanTextSaved, "PlanTextSaved"), **BODY,
+            409: {"model": PlanTextConflict, "description": "the file was changed meanwhile; nothing was written"},
+            **problems(
+                e403="this needs the lead key, the file may not be changed now, or the request comes from a page of another site",
+                e422="the text makes no plan, or the file cannot be written; nothing was written", e429="too many wrong keys",
+            ),
+            **NOT_READ,
+        },
+        openapi_extra=body_description("the text, and the digest of the file it started from", TextToSave.model_json_schema()),
+    )  # fmt: skip
+    async def save_text(request: Request) -> Response:
+        """Writes the text as it is, with all tables and comments. The rules are those of saving rows."""
+        refuse_other_sites(request)
+        await _refuse_others(request)
+        edited = await _read(request, TextToSave)
+        try:
+            made = await asyncio.to_thread(plan_file.save_text, edited.text, edited.digest)
         except InputError as wrong:
             raise Refused(422, *wrong.problems) from None
         return JSONResponse(made, 200 if "said" in made else 409)

@@ -28,8 +28,22 @@ class ToSave(Edited):
     digest: str = Field(max_length=100)
 
 
+class EditedText(BaseModel):
+    """The whole plan file as edited, in TOML."""
+
+    model_config = ConfigDict(extra="forbid")
+
+    text: str
+
+
+class TextToSave(EditedText):
+    """The whole plan file, and the digest of the file that the editing started from."""
+
+    digest: str = Field(max_length=100)
+
+
 class PlanFileNow(Described):
-    """The plan file: a text for each column of each task, and what may be done with it.
+    """The plan file: a text for each column of each task, its whole text, and what may be done with it.
 
     `why_not` says why the visitor may not save; it is empty when they may. `is_followed`: whether the board follows this plan.
     """
@@ -41,6 +55,7 @@ class PlanFileNow(Described):
     counts_from: str
     choices: dict[str, list[str]]
     is_followed: bool
+    text: str
 
 
 class RowFinding(Described):
@@ -89,3 +104,24 @@ class PlanConflict(Described):
     both: list[str]
     their_changes: list[str]
     your_changes: list[str]
+
+
+class PlanTextChecked(Described):
+    """What the check finds in an edited text. `summary` is empty when it makes no plan."""
+
+    findings: list[RowFinding]
+    summary: str
+    caution: str
+
+
+class PlanTextSaved(Described):
+    """The file as it was written."""
+
+    digest: str
+    said: str
+
+
+class PlanTextConflict(Described):
+    """The file was changed meanwhile, so nothing was written."""
+
+    digest: str

@@ -161,3 +161,30 @@ def test_a_file_that_cannot_be_changed_piece_by_piece_is_left_as_it_is(file: Pla
     with pytest.raises(InputError, match="text editor"):
         file.save(edited(begun["rows"], "T010", duration="35"), begun["rows"], begun["digest"])
     assert path.read_text() == inline
+
+
+def test_the_whole_text_is_checked_with_its_lines_and_saved_as_it_is(file: PlanFile, path: Path) -> None:
+    """Other tables and comments too; line ends and mark are those of the file, whatever the browser made of them."""
+    path.write_bytes(b"\xef\xbb\xbf" + TEXT.replace("\n", "\r\n").encode())
+    begun = file.content(LEAD)
+    text = begun["text"].replace("\r\n", "\n") + '\n# new\n[[worksite]]\nid = "mast"\nreturn = 5\n'
+    assert file.check_text(text)["summary"].startswith("2 tasks: ")
+    assert file.save_text(text, begun["digest"])["digest"] == file.content(LEAD)["digest"]
+    assert path.read_bytes() == b"\xef\xbb\xbf" + text.replace("\n", "\r\n").encode()
+    assert file.content(LEAD)["choices"]["worksite"] == ["mast"]
+    assert "said" not in file.save_text(text, begun["digest"])
+
+
+def test_a_text_that_makes_no_plan_is_told_with_its_line_and_not_saved(file: PlanFile, path: Path) -> None:
+    """A wrong value, and what is no TOML at all."""
+    digest = file.content(LEAD)["digest"]
+    line = TEXT.splitlines().index('title = "Unstow pump"') + 1
+    for text, said in (
+        (TEXT.replace('title = "Unstow pump"', "title = 7"), f"plan.toml:{line}"),
+        (TEXT + "[[lane", f"{len(TEXT.splitlines()) + 1}"),
+    ):
+        checked = file.check_text(text)
+        assert checked["findings"][0]["severity"] == "error" and said in checked["findings"][0]["text"]
+        with pytest.raises(InputError):
+            file.save_text(text, digest)
+    assert path.read_text() == TEXT

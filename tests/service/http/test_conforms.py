@@ -29,7 +29,7 @@ ROUTES = {  # and the answers that the requests must bring about: else they woul
     "GET /api/events": {200, 422}, "POST /api/events": {400, 422}, "GET /api/backup": {200, 409},
     "POST /api/replay": {409, 422}, "GET /api/replay/strip": {200, 409}, "POST /api/what-if": {200, 422},
     "GET /api/schema": {200, 422}, "GET /api/plan-file": {200}, "POST /api/plan-file/check": {200, 422},
-    "POST /api/plan-file": {403},
+    "POST /api/plan-file": {403}, "POST /api/plan-file/text": {403}, "POST /api/plan-file/text/check": {200, 422},
     "GET /api/brief/step": {200}, "POST /api/brief/step": {200, 422},
 }  # fmt: skip
 

@@ -25,6 +25,7 @@ def test_the_description_names_every_route(room: Room):
     assert set(paths) == {
         "/api/state", "/api/events", "/api/plan", "/api/schema", "/api/replay", "/api/replay/strip", "/api/take-back",
         "/api/what-if", "/api/why", "/api/backup", "/api/brief/step", "/api/plan-file", "/api/plan-file/check",
+        "/api/plan-file/text", "/api/plan-file/text/check",
     }  # fmt: skip
     page = room.http.get("/api/docs").text
     assert all(path in page for path in paths)

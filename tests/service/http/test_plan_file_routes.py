@@ -92,3 +92,16 @@ def test_the_plan_page_has_the_grid_and_the_board_does_not_load_it(http: httpx.C
     assert "unsafe-eval" not in policy and "'unsafe-inline'" not in policy.partition("script-src")[2].partition(";")[0]
     moved = http.get("/plan?theme=light")
     assert (moved.status_code, httpx.URL(moved.headers["location"]).raw_path) == (307, b"/plan/?theme=light")
+
+
+def test_the_whole_text_is_saved_by_who_may_decide_and_never_over_another_editor(http: httpx.Client, path: Path) -> None:
+    """Everyone may check it."""
+    now = http.get("/api/plan-file").json()
+    wanted = {"text": now["text"] + "# a remark\n", "digest": now["digest"]}
+    assert http.post("/api/plan-file/text/check", json={"text": wanted["text"]}).json()["summary"]
+    assert http.post("/api/plan-file/text", json=wanted, headers=signed(LOG)).status_code == 403
+    assert http.post("/api/plan-file/text", json=wanted, headers=signed(LEAD)).status_code == 200
+    assert path.read_text() == wanted["text"]
+    assert http.post("/api/plan-file/text", json=wanted, headers=signed(LEAD)).status_code == 409
+    wrong = http.post("/api/plan-file/text", json={**wanted, "text": "[["}, headers=signed(LEAD))
+    assert wrong.status_code == 409 and path.read_text() == wanted["text"]
