@@ -35,7 +35,7 @@ CALLS = {"none": "nothing to decide", "expect": "expect a cut", "decide": "decid
 
 
 def expected_pet_min(end: EndState) -> float | None:
-    """The end that everything is told against.
+    """The projected end with which limits and other ends are compared.
 
     Parameters
     ----------
@@ -51,7 +51,7 @@ def expected_pet_min(end: EndState) -> float | None:
 
 
 def apart_min(end_pet_min: float, by_pet_min: float, towards: Towards = "up") -> int:
-    """Minutes from an end to a time that it is held against, as the two are shown.
+    """Minutes from an end to a time that it is compared with, as the two are shown.
 
     Parameters
     ----------
@@ -305,7 +305,7 @@ def can_wait(advice: Advice) -> str:
 
 
 def call_changed(advice: Advice) -> str:
-    """What changed the call, and when: ``since PET 3:44: start C120``; a call that has none before it says that it is new.
+    """When the call changed, and by which event: ``since PET 3:44: start C120``, or ``since PET 3:44, when it was first judged``.
 
     Parameters
     ----------

@@ -144,7 +144,7 @@ def finding_json(problem: Problem) -> dict[str, Any]:
 
 
 def plan_to_brief(path: Path) -> Plan:
-    """Read a plan that something is said about before the sortie. Errors with which it can be followed are printed as warnings.
+    """Read a plan for a command that works before the sortie. Errors that the plan can be followed with are printed as warnings.
 
     Parameters
     ----------

@@ -40,7 +40,7 @@ class Found(NamedTuple):
 
     looked_at: str
     lines: list[str]
-    told: dict[str, Any]
+    details: dict[str, Any]
     problems: list[Problem]
 
 
@@ -60,7 +60,7 @@ def doctor(
     found = _of_server(to or HERE) if what is None else _of_files(what)
     if as_json:
         problems = [{**problem.as_dict(), "severity": problem.severity} for problem in found.problems]
-        print_json({"looked_at": found.looked_at, "problems": problems, **found.told})
+        print_json({"looked_at": found.looked_at, "problems": problems, **found.details})
     else:
         _print(found)
     if found.problems:
@@ -85,48 +85,48 @@ def _of_server(address: str) -> Found:
     """What a server reports of itself, and what can be seen only from outside: its clock and its version."""
     base = _checked(address)
     sent = datetime.now(UTC)
-    told = _health(base)
+    details = _health(base)
     heard = datetime.now(UTC)
     problems = [
         Problem(one["subject"], one["expected"], one["found"], one["cure"], one.get("where", ""), one.get("severity", "error"))
-        for one in told.get("problems", [])
+        for one in details.get("problems", [])
     ]
-    lines = [*_lines_of_health(told)]
+    lines = [*_lines_of_health(details)]
     offset = None
-    if "now" in told:
-        offset = offset_of(sent, parse_instant(told["now"]), heard)
+    if "now" in details:
+        offset = offset_of(sent, parse_instant(details["now"]), heard)
         lines.append(f"clock of the server: {offset.in_words()} of this computer's")
         if offset.is_off:
             problems.append(clock_problem("clock of the server", offset, BOTH_CLOCKS))
-    here, there = versions()["tetherline"], told.get("versions", {}).get("tetherline")
+    here, there = versions()["tetherline"], details.get("versions", {}).get("tetherline")
     if there is not None and there != here:
         cure = "Install the same version on both computers, and restart the server after the sortie."
         problems.append(Problem("version of the server", f"that of this command, {here}", there, cure, "", "caution"))
     clock_told = {"server_clock": None if offset is None else offset.as_dict()}
-    rest = {key: value for key, value in told.items() if key != "problems"}
+    rest = {key: value for key, value in details.items() if key != "problems"}
     return Found(f"Server {base}", lines, {**rest, **clock_told}, problems)
 
 
-def _lines_of_health(told: dict[str, Any]) -> list[str]:
-    if "store" not in told:
+def _lines_of_health(details: dict[str, Any]) -> list[str]:
+    if "store" not in details:
         return []
-    store, viewers = told["store"], told["viewers"]
-    ages = [feed["said"] for feed in told["feeds"]] or ["no feeds are followed"]
+    store, viewers = details["store"], details["viewers"]
+    ages = [feed["said"] for feed in details["feeds"]] or ["no feeds are followed"]
     clocks = [Offset(one["ahead_s"], one["error_s"]).in_words() for one in viewers["clocks"]]
     free = [] if store["free_mb"] is None else [f"disk of the store: {store['free_mb']} MB free"]
     database = [] if store["clock"] is None else [
         f"clock of the database: {Offset(store['clock']['ahead_s'], store['clock']['error_s']).in_words()} of the server's"
     ]  # fmt: skip
-    last_s = told["cycle"]["age_s"]
+    last_s = details["cycle"]["age_s"]
     return [
-        f"sortie {told['sortie']}, {told['mode']}; {'ready' if told['ready'] else 'not ready'}",
-        f"store: {how_many(store['events'], 'event')}, {told['quarantined']} in quarantine, {told['unread']} unread in all",
+        f"sortie {details['sortie']}, {details['mode']}; {'ready' if details['ready'] else 'not ready'}",
+        f"store: {how_many(store['events'], 'event')}, {details['quarantined']} in quarantine, {details['unread']} unread in all",
         *free,
         *database,
         f"newest version of the board: {'none yet' if last_s is None else age(last_s)}",
         *ages,
         f"viewers: {viewers['connected']}" + (f"; their clocks: {', '.join(clocks)}" if clocks else ""),
-        f"versions: {', '.join(f'{name} {found}' for name, found in told['versions'].items())}",
+        f"versions: {', '.join(f'{name} {found}' for name, found in details['versions'].items())}",
     ]
 
 
@@ -145,12 +145,12 @@ def _health(base: str) -> dict[str, Any]:
         cure = "Start one with `tetherline serve PLAN`, or give the address of another with --to."
         raise _no_server(base, f"no answer ({no_answer(wrong)})", cure) from None
     try:
-        told = json.loads(body)
-        if not isinstance(told, dict) or "problems" not in told:
+        details = json.loads(body)
+        if not isinstance(details, dict) or "problems" not in details:
             raise ValueError
     except ValueError:
         raise _no_server(base, "something else", "Is this the address of a Tetherline server?") from None
-    return told
+    return details
 
 
 def _no_server(base: str, found: str, cure: str) -> InputError:
@@ -183,7 +183,7 @@ def _of_files(what: str) -> Found:
         lines.append(f"plan: {'cannot be followed' if plan is None else f'sortie {sortie}'}")
         store = str(Path(what).resolve().with_suffix(".log.sqlite"))
     shown, file = without_password(store), file_of(store)
-    told: dict[str, Any] = {"sortie": sortie, "store": None, "versions": versions()}
+    details: dict[str, Any] = {"sortie": sortie, "store": None, "versions": versions()}
     if file is not None and not file.exists() and store != what:
         lines.append(f"store: none yet; the server will make it as {file.name}")
     else:
@@ -195,19 +195,19 @@ def _of_files(what: str) -> Found:
         else:
             problems += _of_store(held, offset, sortie, shown)
             lines += _lines_of_store(held, offset)
-            told["store"] = {
+            details["store"] = {
                 "rows": len(held.rows), "quarantined": _quarantined(held), "unread": _unread(held),
                 "sortie": held.about.get("sortie"),
                 "last_received": held.rows[-1].received if held.rows else None,
                 "clock": None if offset is None else offset.as_dict(),
             }  # fmt: skip
     free = free_mb(store)
-    told["free_mb"] = None if free is None else round(free)
+    details["free_mb"] = None if free is None else round(free)
     if free is not None:
         lines.append(f"disk of the store: {free:.0f} MB free")
         problems += disk_problems(free)
     lines.append(f"versions: {', '.join(f'{name} {found}' for name, found in versions().items())}")
-    return Found(what if "://" not in what else shown, lines, told, problems)
+    return Found(what if "://" not in what else shown, lines, details, problems)
 
 
 def _lines_of_store(held: Backup, offset: Offset | None) -> list[str]:

@@ -1,4 +1,4 @@
-"""How old what comes in may be before it is late, and then stale. The only place where these ages are set."""
+"""The ages at which events, readings and feeds become late, and then stale. No other place sets these ages."""
 
 from __future__ import annotations
 

@@ -359,14 +359,14 @@ def made_here(plan: Plan, events: Sequence[Event], asked: Asked, tell: Tell, unw
     if before is not None:
         kept = refigured(record, [before], plan.sortie.confidence)
 
-    def told(advised: Advised) -> Told:
+    def answer_of(advised: Advised) -> Told:
         return Told(steadied(kept[0] if kept else None, advice_of(advised)), advised.call)
 
     previous = None if before is None else before.change()
-    return told(
+    return answer_of(
         advise(
             record, previous=previous, previous_call=asked.call, stop=unwanted, ladder=True,
-            better=lambda advised: tell(told(advised)),
+            better=lambda advised: tell(answer_of(advised)),
         )
     )
 

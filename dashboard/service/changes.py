@@ -1,11 +1,11 @@
-"""What changed of the board from one version to a later one, as plain values; `assets/board/pure/changes.js` applies it.
+"""The changes between two versions of the board, as plain values; `assets/board/pure/changes.js` applies them.
 
 A change is one of
 
-- ``{"new": value}``: in place of what was there;
-- ``{"keys": {key: change}, "gone": [key]}``: of a mapping, what changed in it and what is no longer there;
-- ``{"items": {place: change}}``: of a list as long as before, what changed in it;
-- ``{"rows": [text or [first, count]]}``: of a text with rows of a table, its rows: new ones, or so many of those before.
+- ``{"new": value}``: the value replaces the one before;
+- ``{"keys": {key: change}, "gone": [key]}``: for a mapping, the change of each key, and the keys that are no longer there;
+- ``{"items": {place: change}}``: for a list of the same length, the change at each place;
+- ``{"rows": [text or [first, count]]}``: for a text with table rows, each part is new rows or a range of the rows before.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ Change = dict[str, Any]
 
 
 def change_of(before: Any, after: Any) -> Change | None:
-    """Find what makes `after` of `before`.
+    """Find the change that turns `before` into `after`.
 
     Parameters
     ----------

@@ -96,7 +96,7 @@ class Snapshot:
         trouble: str | None = self.head["trouble"]
         return trouble
 
-    def since(self, before: Snapshot | None) -> str:
+    def changes_since(self, before: Snapshot | None) -> str:
         """Give the board, or what changed of it, as a member of the message.
 
         Parameters
@@ -225,7 +225,7 @@ class Desk:
     # -- what it shows
 
     def current(self) -> Snapshot:
-        """The newest version; one that covers what came in since is made first, or waited for at most `PATIENCE_S`."""
+        """The newest version. If it lacks events, a new one is made; a cycle in progress is waited for, at most `PATIENCE_S`."""
         if not self._behind():
             return self._newest()
         if not self._cycling.acquire(timeout=PATIENCE_S):
@@ -320,7 +320,7 @@ class Desk:
             head["trouble"] = (
                 f"The state is late: computing it has taken {took_s:.0f} s so far. {_last_good(snapshot)}"
             )
-        return f"{_text(head)[:-1]},{snapshot.since(before)}}}", snapshot
+        return f"{_text(head)[:-1]},{snapshot.changes_since(before)}}}", snapshot
 
     def _behind(self) -> bool:
         return self._snapshot is None or self._snapshot.covers < self._asked
@@ -450,7 +450,7 @@ class Desk:
             self._stretched(took_s)
             self.metrics.cycle_took(took_s)
             made = Snapshot(head["version"], covers, state, head, board, time.monotonic(), events, shown)
-            made.since(before)  # as most of those who watch will want it
+            made.changes_since(before)  # as most of those who watch will want it
             self._snapshot, self._began_s, self._answering_since_s = made, None, None
         for listener in list(self.listeners):
             listener()

@@ -1,4 +1,4 @@
-"""What all processes of the server have in common: how they are started, and which events one of them has already."""
+"""How all processes of the server are started, and which events a process has already."""
 
 from __future__ import annotations
 
@@ -12,7 +12,8 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:  # loading it takes long, and `start_early` is called first of all
     from dashboard.core.events.event import Event
 
-GARBAGE_THRESHOLDS = (100_000, 50, 20)  # new objects before a look at them, looks before one at older and at all objects
+# For `gc.set_threshold`: new objects before a collection of the youngest, then collections before one of each older generation.
+GARBAGE_THRESHOLDS = (100_000, 50, 20)
 PRELOADED = ["dashboard.service.trial.worker", "dashboard.service.beside.worker"]
 
 
@@ -22,7 +23,7 @@ def collect_garbage_less_often() -> None:
 
 
 def context() -> Any:
-    """How processes are started: from a small server where the system has one, which has loaded what they need."""
+    """How processes are started: forked from a small server that has the modules loaded, or anew where the system has none."""
     if "forkserver" not in multiprocessing.get_all_start_methods():
         return multiprocessing.get_context("spawn")
     found: Any = multiprocessing.get_context("forkserver")
@@ -31,7 +32,7 @@ def context() -> Any:
 
 
 def start_early() -> None:
-    """Have the small server load what the processes need, beside this process, which loads what it needs itself."""
+    """Start the small server, so that it loads modules while this process loads its own."""
     if context().get_start_method() == "forkserver":
         from multiprocessing.forkserver import ensure_running  # not every system has it
 
@@ -54,7 +55,7 @@ def common(events: Sequence[Event], sent: Sequence[Event]) -> int:
         How many of the first ones are the same.
     """
     most = min(len(events), len(sent))
-    for place in compress(range(most), map(is_not, events, sent)):  # as a rule they are the very same objects
+    for place in compress(range(most), map(is_not, events, sent)):  # most are the same objects, which is cheaper to see
         if (events[place].id, events[place].seq) != (sent[place].id, sent[place].seq):
             return place
     return most

@@ -178,28 +178,28 @@ def advise(
         return Advised(None, basis, wanted, now, [], {}, nothing, adviser.call([], previous_call))
     needed = not adviser.enough(now)
     asked = wish is not None and (wish.give_up or wish.resequence)
-    told = Advised(needed, basis, wanted, now, [], {})
+    advised = Advised(needed, basis, wanted, now, [], {})
     if needed or on_demand or asked:
         found: list[Solved] = []
         if better is not None and (first := adviser.first_cut()) is not None:
-            better(replace(told, proposals=adviser.in_order([first])))
+            better(replace(advised, proposals=adviser.in_order([first])))
         if (best := adviser.next_best(found)) is not None:
             found.append(best)
         proposals = adviser.in_order(found) or [adviser.earliest_way_in()]
-        told = replace(told, proposals=proposals, call=adviser.call(proposals, previous_call))
-        told = replace(told, obstacle="" if proposals[0].reached else proposals[0].why)
+        advised = replace(advised, proposals=proposals, call=adviser.call(proposals, previous_call))
+        advised = replace(advised, obstacle="" if proposals[0].reached else proposals[0].why)
         if better is not None:
-            better(told)
+            better(advised)
         if found and choices > 1:
-            told = replace(told, proposals=adviser.in_order(adviser.with_others(found)))
-        told = replace(told, proposals=[adviser.with_wins(one) for one in told.proposals])
+            advised = replace(advised, proposals=adviser.in_order(adviser.with_others(found)))
+        advised = replace(advised, proposals=[adviser.with_wins(one) for one in advised.proposals])
         if better is not None and ladder:
-            better(told)
+            better(advised)
     else:
-        told = replace(told, call=adviser.call([], previous_call))
+        advised = replace(advised, call=adviser.call([], previous_call))
     if not needed:
-        told = replace(told, get_ahead=adviser.time_in_hand())
-    return replace(told, ladder=adviser.ladder(told.proposals)) if ladder else told
+        advised = replace(advised, get_ahead=adviser.time_in_hand())
+    return replace(advised, ladder=adviser.ladder(advised.proposals)) if ladder else advised
 
 
 def call_now(
@@ -238,7 +238,7 @@ def call_now(
 
 
 class _Adviser(Solver):
-    """The request, and what is told of it: choices, call, ladder, earliest way in, time in hand."""
+    """One request for advice, and each part of the answer: choices, call, ladder, earliest way in, time in hand."""
 
     def next_best(self, found: Sequence[Solved]) -> Solved | None:
         """The best answer that keeps something of each answer before; None when there is none."""
@@ -347,7 +347,7 @@ class _Adviser(Solver):
     def in_order(self, found: Sequence[Solved]) -> list[Proposal]:
         """The choices, cheapest first. Without a proof, one that was found later may cost less than the first."""
         ranked = sorted(found, key=lambda solved: self.cost(solved.figures))
-        told = []
+        made: list[Proposal] = []
         for place, one in enumerate(ranked):
             cheaper = [solved.figures.change for solved in ranked[:place]]
             reached = ""
@@ -355,8 +355,8 @@ class _Adviser(Solver):
                 reached = CHEAPEST_OF_THE_REST if cheaper else CHEAPEST
             why = why_of(self.record, one.figures, self.as_it_stands, reached)
             differs = differs_from(cheaper, one.figures.change, proven=one.proven)
-            told.append(Proposal(one.figures, one.proven, one.proof, True, differs, why))
-        return told
+            made.append(Proposal(one.figures, one.proven, one.proof, True, differs, why))
+        return made
 
     def earliest_way_in(self) -> Proposal:
         """The change with the earliest end, for when nothing reaches the goal."""

@@ -273,10 +273,11 @@ def _wait_until(
 def _sparing(
     record: Record, before: Projection, expected: Expected, found: Cheapest, chance_with: ChanceWith
 ) -> Cheapest | None:
-    """What begins within the lead time and more likely than not spares what the cheapest set gives up in its highest class.
+    """Tasks of lower classes that begin within the lead time, and whose deferral probably spares the highest class that loses.
 
-    It is of lower classes only. It is judged with all that can still go later in these classes, against that alone: the gain is
-    the share of draws in which nothing of the higher class must go because of it. Returns None where there is no such thing.
+    That class is the highest in which the cheapest set gives something up. Two deferrals are compared: all tasks of lower classes
+    that begin later, with and without the tasks that begin within the lead time. The gain is the share of draws that are in
+    time only with them. None when no such task gains enough.
     """
     now, times = max(0.0, record.pet_min), Times(before, expected)
     until = now + record.plan.sortie.lead

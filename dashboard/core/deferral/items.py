@@ -19,7 +19,7 @@ from dashboard.core.suits.physiology import Rate
 from dashboard.core.suits.way_home import tasks_of_way_home
 
 SECONDS = 60
-MOST_LEGS_BEFORE = 4  # of each lane, before a leg whose length depends on them
+MOST_LEGS_BEFORE = 4  # the nearest earlier legs that may be given up, for each leg whose length depends on them
 
 
 @dataclass(frozen=True)
@@ -232,7 +232,7 @@ def _item(
 
 
 def _without_legs(record: Record, leg: str, remaining: Collection[str]) -> tuple[tuple[frozenset[str], int], ...]:
-    """How long a leg takes for each set of earlier legs of its lanes that go; empty when it is always the same.
+    """How long a leg takes for each set of earlier legs of its lanes that is given up; empty when it is always the same.
 
     A leg that comes after a get-ahead that has not begun is not among `remaining`: nothing decides whether it goes.
     """

@@ -65,7 +65,7 @@ def get_aheads(record: Record, fits: Fits, until_pet_min: float) -> dict[str, Pl
         found = _placed(record, taken, run, fits, until_pet_min)
         if found is not None:
             taken[run.task.id], until[run.task.id] = found
-    return _told(record, taken, until)
+    return _places_with_all(record, taken, until)
 
 
 def _can_follow(record: Record, run: TaskRun, taken: Before) -> bool:
@@ -112,7 +112,7 @@ def _places(record: Record, taken: Before, run: TaskRun) -> list[str | None]:
     return [*ahead, None]
 
 
-def _told(record: Record, taken: Before, until: Mapping[str, float]) -> dict[str, Place]:
+def _places_with_all(record: Record, taken: Before, until: Mapping[str, float]) -> dict[str, Place]:
     """The place of each get-ahead when all of them are in the plan."""
     changed = _with_get_aheads(record, taken)
     slots = project(changed).slots

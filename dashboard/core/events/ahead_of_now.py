@@ -1,7 +1,7 @@
-"""Events that are here already and dated after now: they count from their time on, and that is never left unsaid.
+"""Events that were received already but are dated after now: they count from their time on, and a discrepancy says so.
 
-A clock that was set back makes such events out of all that was logged before; so does a slip in a time. Only what the room
-had received by now is judged: of a log that is followed at an earlier instant, the rest is simply not there yet.
+They arise when the clock of the server is set back, or when a time is mistyped. Only events that were received by now are
+judged: when a log is followed at an earlier instant, its later events do not exist yet.
 """
 
 from __future__ import annotations

@@ -84,7 +84,7 @@ class Change(BaseModel):
         return {**self.trim, **self.extend}
 
     def parts(self) -> list[Part]:
-        """Its single acts, in the order in which they are told. A new order is no part: it is one thing as a whole."""
+        """Its single acts, in the order in which texts list them. A new order of the tasks is not among them."""
         return [
             *(Part("defer", task) for task in self.defer),
             *(Part("trim", task, minutes) for task, minutes in self.trim.items()),

@@ -43,7 +43,7 @@ from dashboard.core.suits.constants import IDLE_WORKLOAD
 
 LATER_MIN = 15.0
 LOST_MIN = 30.0
-MANY_TASKS = 200  # of a longer plan, what goes is not worked out
+MANY_TASKS = 200  # for a plan with more tasks, what would be given up is not worked out
 MOST_DELAYED = 80
 MOST_HOURS = 12
 WORST = 5
@@ -255,7 +255,7 @@ def _later(before: Figures, after: Figures) -> float | None:
 
 
 def _worst(briefed: Briefed, left_out: list[str]) -> list[Delay]:
-    """The delays that cost most chance, of those that move the end at plan pace most or cost a window."""
+    """The delays that cost most chance. Only those that move the plan-pace end most, or miss a window, are drawn."""
     slots, end = briefed.projection.slots, briefed.projection.end_pet_min
     if end is None:
         return []

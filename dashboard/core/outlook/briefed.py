@@ -1,4 +1,4 @@
-"""The brief at PET zero: the plan with its forecast, as every check of it needs them.
+"""The brief at PET zero: the plan with its forecast, for the checks that need both.
 
 The forecast is that of `follow` with no event: the same projection, the same draws and the same chance that the state shows at
 PET zero.

@@ -23,7 +23,7 @@ LONG_MIN = 45.0
 
 
 def check_classes(briefed: Briefed) -> Iterator[Finding]:
-    """Each priority class below the highest one, or the only one.
+    """Check that something of each priority class can be given up in time. The highest is checked only if it is the only one.
 
     Parameters
     ----------

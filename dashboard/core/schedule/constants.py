@@ -1,4 +1,4 @@
-"""Every constant of the forecast that is not worked out: what sets it, and what it is worth.
+"""Every constant of the forecast: its value, the source or assumption behind it, and how much depends on it.
 
 Spreads are standard deviations of the logarithm of (actual / briefed). `SOURCED`: a published value sets it, and a test in
 `tests/published/` holds it to that value. `ASSUMED`: our own choice; `worth` says what depends on it, as measured by the bench

@@ -147,7 +147,7 @@ def extra_spread(duration: Duration, extra: float) -> float:
 
 
 def _share_of_one_grain(likely_min: float) -> float:
-    """What is left of the variance of one grain of a stretch when the stretch is taken as a whole."""
+    """Variance of the logarithm of a whole stretch, as a share of that of one grain: its grains vary independently."""
     return GRAIN_MIN / max(likely_min, GRAIN_MIN)
 
 

@@ -422,7 +422,7 @@ class Pace:
         return drawn
 
 
-@lru_cache(maxsize=256)  # lanes that have the same evidence are asked for one after the other
+@lru_cache(maxsize=256)  # lanes with the same evidence ask for the same quantile
 def _quantile_of_mixture(parts: tuple[tuple[float, float, float], ...], share: float) -> float:
     """Quantile of a mixture of normals (weight, mean, deviation), by bisection between those of its parts."""
     low, high = (end(NormalDist(mean, deviation).inv_cdf(share) for _, mean, deviation in parts) for end in (min, max))
@@ -581,16 +581,16 @@ def _as_finished(record: Record) -> list[TaskRun]:
 def _weigh(
     kinds: Sequence[Kind], lanes: tuple[str, ...], knots: int, matrix: Array, seen: Array, noises: Array
 ) -> tuple[Array, list[Belief]]:
-    """Log weight of each kind after what was finished, and the terms given that kind, learned from one task after the other.
+    """For each kind: its log weight after the finished tasks, and the terms given that kind. Tasks are taken one by one.
 
-    `seen` is what was seen beyond the centre of each task, and `noises` for each kind the variance of what tasks scatter.
-    A task is ordinary, or it is odd and scatters by `ODD_SPREAD` more. The belief after it is the mixture of the two, with the
-    odds that its length gives them, and goes on as the normal of the same mean and covariance.
+    `seen` holds for each task its logarithm less the centre, and `noises` for each kind the variance of the scatter of each task.
+    A task is ordinary, or it is odd and scatters by `ODD_SPREAD` more. The belief after it is the mixture of the two cases,
+    weighted by how likely each makes its length. It is replaced by the normal of the same mean and covariance.
     """
     priors = [_prior(kind._replace(extra=0.0, weight=0.0, odd=0.0, stick=0.0), lanes, knots) for kind in kinds]
     mean, covariance = np.zeros((len(kinds), matrix.shape[1])), np.array([prior.covariance for prior in priors])
     log_weight = np.log([kind.weight for kind in kinds])
-    with np.errstate(divide="ignore"):  # of kinds without odd tasks
+    with np.errstate(divide="ignore"):  # log(0) for kinds without odd tasks
         log_share, log_rest = np.log([kind.odd for kind in kinds]), np.log([1.0 - kind.odd for kind in kinds])
     for row, value_seen, noise in zip(matrix, seen, noises.T, strict=True):
         reach = covariance @ row

@@ -88,7 +88,7 @@ def with_since(
         looks = _Looks(plan, all_events, {**known, now: set(waiting)}, kept, record_at, enough)
         for name in waiting:
             with suppress(_Enough):
-                since[name] = looks.since(name, zero, now)
+                since[name] = looks.stands_since(name, zero, now)
         seen = looks.seen_before(now) if len(since) < len(waiting) else None
     alerts = [
         alert.model_copy(update={"since_pet_min": minutes_between(zero, since[alert.id])}) if alert.id in since else alert
@@ -142,7 +142,7 @@ class _Looks:
         if kept is not None and kept.all_of_them:
             known.setdefault(kept.until, set(kept.since))
 
-    def since(self, name: str, zero: datetime, now: datetime) -> datetime:
+    def stands_since(self, name: str, zero: datetime, now: datetime) -> datetime:
         """The instant since which an alert stands that stands now."""
         kept = self._kept
         stood = None if kept is None else kept.since.get(name)

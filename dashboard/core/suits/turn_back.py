@@ -62,7 +62,7 @@ _Piece = tuple[float, float, float]  # from PET, to PET, watts
 
 
 class Missed(NamedTuple):
-    """What is left when the crew is in: minutes to spare, negative when it is too late, and what has least of them."""
+    """Minutes to spare when the crew is in (negative: too late), and the limit or the suit that has the fewest."""
 
     spare_min: float
     by: str

@@ -49,7 +49,7 @@ class SignOuts:
             (self._folder / _name(session, until_s)).touch(mode=0o600)
             self._tidy(self._folder, now_s)
         except OSError as wrong:
-            said = "That a sign-in was signed out cannot be kept in %s (%s). It counts at this server only, until it ends."
+            said = "The sign-out cannot be saved in %s (%s). It counts at this server only, until the server stops."
             log.warning(said, self._folder, wrong.strerror or wrong)
 
     def holds(self, session: str, until_s: int) -> bool:

@@ -42,14 +42,14 @@ class Health(NamedTuple):
     ----------
     problems : list of Problem
         Errors first, then warnings.
-    told : dict
+    details : dict
         Everything else that `/health` answers, as plain values.
     gauged : Gauged
         The values for the metrics.
     """
 
     problems: list[Problem]
-    told: dict[str, Any]
+    details: dict[str, Any]
     gauged: Gauged
 
     @property
@@ -60,7 +60,7 @@ class Health(NamedTuple):
     def as_dict(self) -> dict[str, Any]:
         """The answer of `/health`, as plain values."""
         problems = [{**problem.as_dict(), "severity": problem.severity} for problem in self.problems]
-        return {"live": True, "ready": self.is_ready, "problems": problems, **self.told}
+        return {"live": True, "ready": self.is_ready, "problems": problems, **self.details}
 
 
 def health_of(desk: Desk, key_trouble: str | None = None) -> Health:
@@ -103,7 +103,7 @@ def health_of(desk: Desk, key_trouble: str | None = None) -> Health:
     ]  # fmt: skip
     problems.sort(key=lambda problem: not problem.refuses)
     ready = not any(problem.refuses for problem in problems)
-    told = {
+    details = {
         "now": instant_text(datetime.now(UTC)),
         "sortie": desk.plan.sortie.id,
         "mode": desk.session.clock.mode(),
@@ -133,7 +133,7 @@ def health_of(desk: Desk, key_trouble: str | None = None) -> Health:
         unread=len(known.unread),
         ready=ready,
     )
-    return Health(problems, told, gauged)
+    return Health(problems, details, gauged)
 
 
 def free_mb(store: str) -> float | None:

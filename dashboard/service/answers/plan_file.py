@@ -344,7 +344,7 @@ def _finding(problem: Problem, row: int | None, column: str | None) -> dict[str,
 def _drawn(
     rows: Sequence[Row], tables: Mapping[str, Any], read: RowsRead, findings: Sequence[Finding]
 ) -> tuple[Plan | None, list[str]]:
-    """The plan of rows with errors, without the tasks that cannot be drawn; and the names of these. None: no plan is left."""
+    """A plan that can be drawn although rows have errors, and the names of the tasks left out. None: no plan can be drawn."""
     gone: set[int] = set()
     for _ in range(MOST_TRIES):
         numbers = [at for at in range(len(rows)) if at not in gone]

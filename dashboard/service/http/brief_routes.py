@@ -93,7 +93,7 @@ def _add_step(router: APIRouter, desk: Desk, briefs: Briefs, presenting: Present
     )
     async def step() -> Response:
         """What everyone who follows along sees. The steps are those of `GET /brief.json`."""
-        return JSONResponse(_told(presenting.shown, await briefs.facts()))
+        return JSONResponse(_as_answer(presenting.shown, await briefs.facts()))
 
     @router.post(
         "/brief/step", summary="Present a step of the brief",
@@ -117,7 +117,7 @@ def _add_step(router: APIRouter, desk: Desk, briefs: Briefs, presenting: Present
             expected, found = f"a step from 1 to {len(facts.steps)}", str(wanted.step)
             raise Refused(422, Problem(SUBJECT, expected, found, "Take a step of GET /brief.json."))
         presenting.show(Shown(wanted.step, wanted.in_time, visitor.name))
-        return JSONResponse(_told(presenting.shown, facts))
+        return JSONResponse(_as_answer(presenting.shown, facts))
 
 
 async def _wanted(request: Request) -> WantedStep:
@@ -130,7 +130,7 @@ async def _wanted(request: Request) -> WantedStep:
         raise Refused(422, *(field_problem(SUBJECT, error) for error in wrong.errors())) from None
 
 
-def _told(shown: Shown, facts: Brief) -> dict[str, object]:
+def _as_answer(shown: Shown, facts: Brief) -> dict[str, object]:
     return {"step": shown.step, "in_time": shown.in_time, "by": shown.by, "revision": facts.revision}
 
 
@@ -159,7 +159,7 @@ def _add_live(server: FastAPI, briefs: Briefs, presenting: Presenting, visitors:
 async def _pump(socket: WebSocket, facts: Brief, presenting: Presenting, changed: asyncio.Event) -> None:
     while True:
         changed.clear()
-        await asyncio.wait_for(socket.send_text(json.dumps(_told(presenting.shown, facts))), LONGEST_SEND_S)
+        await asyncio.wait_for(socket.send_text(json.dumps(_as_answer(presenting.shown, facts))), LONGEST_SEND_S)
         try:
             await asyncio.wait_for(changed.wait(), HEARTBEAT_S)
         except TimeoutError:

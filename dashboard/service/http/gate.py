@@ -148,7 +148,7 @@ class Gate:
             shown = await self._visitors.pass_of_key(connection, connection.query_params["key"])
         except Refused as wrong:
             return PlainTextResponse(f"{wrong.problems[0].text()}\n", wrong.status)
-        why = NOT_KNOWN if shown is None else self._visitors.standing(shown).why
+        why = NOT_KNOWN if shown is None else self._visitors.visitor_of(shown).why
         if shown is None or why:
             said = f"{why[:1].upper()}{why[1:]}. Ask for the right key, or open the address without ?key= to watch.\n"
             return PlainTextResponse(said, 403)

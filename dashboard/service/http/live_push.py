@@ -52,7 +52,7 @@ def add_live_push(server: FastAPI, desk: Desk, visitors: Visitors) -> None:
         unsubscribe = desk.subscribe(wake)
         with desk.viewers.joined() as viewer:
             def message(before: Snapshot | None) -> tuple[str, Snapshot]:
-                return desk.message_since(before, visitors.standing(shown), visitors.keys.trouble)
+                return desk.message_since(before, visitors.visitor_of(shown), visitors.keys.trouble)
 
             wants_changes = socket.query_params.get("changes") == "1"
             pump = asyncio.create_task(_pump(socket, message, changed, wants_changes))
@@ -89,6 +89,6 @@ async def _listen(socket: WebSocket, viewer: Viewer) -> None:
     """Wait until the client leaves; meanwhile take what it says about its clock."""
     try:
         while True:
-            viewer.told(await socket.receive_text(), datetime.now(UTC))
+            viewer.take_clock(await socket.receive_text(), datetime.now(UTC))
     except (WebSocketDisconnect, KeyError):  # gone, or it sent something that is not text
         return

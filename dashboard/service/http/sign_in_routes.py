@@ -45,7 +45,7 @@ def add_sign_in_routes(server: FastAPI, visitors: Visitors) -> None:
         if shown is None:
             why = NOT_KNOWN if visitors.keys.any else "this server has no keys"
             return _page(request, visitors, f"{why[:1].upper()}{why[1:]}.", 403)
-        visitor = visitors.standing(shown)
+        visitor = visitors.visitor_of(shown)
         if visitor.why:
             visitors.refused(request, visitor, f"a key at {request.url.path}", visitor.why)
             return _page(request, visitors, f"{visitor.why[:1].upper()}{visitor.why[1:]}.", 403)
@@ -64,7 +64,7 @@ def add_sign_in_routes(server: FastAPI, visitors: Visitors) -> None:
 
 
 def _page(request: Request, visitors: Visitors, said: str = "", status: int = 200) -> Response:
-    visitor = visitors.standing(visitors.signed_in(request))
+    visitor = visitors.visitor_of(visitors.signed_in(request))
     return HTMLResponse(sign_in_html(visitor, has_keys=visitors.keys.any, said=said), status, NOT_KEPT)
 
 

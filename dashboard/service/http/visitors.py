@@ -63,7 +63,7 @@ class Visitors:
             429 when the address has sent too many wrong keys.
         """
         shown = await self.shown(connection)
-        visitor = self.standing(shown)
+        visitor = self.visitor_of(shown)
         if shown is None and self.keys.any and _bearer(connection) is not None:
             visitor = replace(visitor, why=NOT_KNOWN)
         connection.state.visitor = visitor
@@ -108,7 +108,7 @@ class Visitors:
         statement = connection.cookies.get(_cookie_name(connection))
         return None if statement is None else self.keys.pass_of_sign_in(statement)
 
-    def standing(self, shown: Pass | None) -> Visitor:
+    def visitor_of(self, shown: Pass | None) -> Visitor:
         """Who shows a pass, judged now: a key may be revoked meanwhile, and a sign-in expires.
 
         Parameters

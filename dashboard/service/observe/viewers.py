@@ -24,7 +24,7 @@ class Viewer:
     def __init__(self) -> None:
         self.offset: Offset | None = None
 
-    def told(self, text: str, heard: datetime) -> None:
+    def take_clock(self, text: str, heard: datetime) -> None:
         """Take what the board says about its clock; any other text is ignored.
 
         Parameters

@@ -88,8 +88,8 @@ class ReplaySession(Session):
         return {**{event.id: event for event in self._entered()}, **self._recorded}
 
     def rows_after(self, cursor: int, now: datetime) -> list[dict[str, Any]]:
-        # A row gets the next cursor when the room first has it, and loses it when the clock goes back before it. A row that
-        # the room has again then comes again with a new cursor. So no reader misses a row, wherever the clock went meanwhile.
+        # A row gets the next cursor when the replay reaches it. When the clock is set back before the row, the row loses its
+        # cursor, and it gets a new one when the replay reaches it again. So no reader misses a row, however the clock is set.
         rows = self._rows(now)
         with self._lock:
             self._cursors = {key: at for key, at in self._cursors.items() if key in rows}

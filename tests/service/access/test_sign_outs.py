@@ -40,4 +40,4 @@ def test_what_cannot_be_kept_in_the_folder_counts_here_and_is_said(tmp_path: Pat
     (tmp_path / "file").write_text("x")
     kept = SignOuts(tmp_path / "file")
     kept.add("s", 100, now_s=10)
-    assert kept.holds("s", 100) and "cannot be kept" in caplog.text
+    assert kept.holds("s", 100) and "cannot be saved" in caplog.text

@@ -154,16 +154,16 @@ def test_a_feed_that_brings_nothing_is_a_warning(session: LiveSession):
     desk._snapshot = Desk(session).cycle()
     found = health_of(desk)
     assert found.is_ready and only(found).subject == "feed standard input" and "it was closed" in only(found).found
-    assert found.told["feeds"][0]["standing"] == "ended" and found.gauged.feeds_in_order == {"standard input": False}
+    assert found.details["feeds"][0]["standing"] == "ended" and found.gauged.feeds_in_order == {"standard input": False}
 
 
 @pytest.mark.parametrize(("ahead_s", "said"), [(1.0, None), (90.0, "90 s ahead"), (-600.0, "10 min behind")])
 def test_the_clock_of_the_database_is_compared(desk: Desk, monkeypatch: pytest.MonkeyPatch, ahead_s: float, said: str | None):
     """A store on this computer has none of its own."""
-    assert health_of(desk).told["store"]["clock"] is None
+    assert health_of(desk).details["store"]["clock"] is None
     monkeypatch.setattr(desk.session, "store_clock", lambda: datetime.now(UTC) + timedelta(seconds=ahead_s))
     found = health_of(desk)
-    assert found.is_ready and found.told["store"]["clock"]["ahead_s"] == pytest.approx(ahead_s, abs=1)
+    assert found.is_ready and found.details["store"]["clock"]["ahead_s"] == pytest.approx(ahead_s, abs=1)
     if said is None:
         assert found.problems == []
     else:
@@ -183,7 +183,7 @@ def test_a_disk_that_is_nearly_full_is_a_warning(desk: Desk, monkeypatch: pytest
     """While there is time to make room."""
     monkeypatch.setattr(health_module, "free_mb", lambda store: 120.0)
     found = health_of(desk)
-    assert found.is_ready and only(found).found == "120 MB" and found.told["store"]["free_mb"] == 120
+    assert found.is_ready and only(found).found == "120 MB" and found.details["store"]["free_mb"] == 120
 
 
 def test_errors_stand_before_warnings(session: LiveSession, monkeypatch: pytest.MonkeyPatch):

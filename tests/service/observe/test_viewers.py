@@ -34,8 +34,8 @@ def test_a_board_says_what_its_clock_shows():
     viewers = Viewers()
     with viewers.joined() as viewer:
         assert viewers.offsets() == []
-        viewer.told(told(ahead_s=60), HEARD)
-        viewer.told(told(ahead_s=90), HEARD)
+        viewer.take_clock(told(ahead_s=60), HEARD)
+        viewer.take_clock(told(ahead_s=90), HEARD)
         (offset,) = viewers.offsets()
         assert offset == Offset(pytest.approx(90), pytest.approx(0.1))
     assert viewers.offsets() == []
@@ -50,5 +50,5 @@ def test_a_board_says_what_its_clock_shows():
 def test_anything_else_that_it_says_is_of_no_interest(text: str):
     """Whatever it is, nothing breaks."""
     with Viewers().joined() as viewer:
-        viewer.told(text, HEARD)
+        viewer.take_clock(text, HEARD)
         assert viewer.offset is None
