@@ -132,8 +132,8 @@ prepare_postgres() {
 }
 
 types_and_tests() {
-    # Collecting compiles every test once, and not once for each of the three processes that run them.
-    .venv/bin/python -m pytest -q --collect-only >/dev/null &
+    # In a fresh checkout, collecting compiles every test once, and not once for each of the four processes that run them.
+    [ -d tests/__pycache__ ] || .venv/bin/python -m pytest -q --collect-only >/dev/null &
     .venv/bin/python -m mypy
     wait $!
 }
