@@ -16,7 +16,7 @@ from tests.postgres import postgres as postgres
 
 # The same examples at every run, so that a change is judged and not the luck of the day; no time of one example is
 # asserted. HYPOTHESIS_PROFILE=explore looks at new ones.
-settings.register_profile("steady", derandomize=True, deadline=None, max_examples=30)
+settings.register_profile("steady", derandomize=True, deadline=None, max_examples=20)
 settings.register_profile("explore", deadline=None)
 settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "steady"))
 

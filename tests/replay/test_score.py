@@ -202,6 +202,6 @@ def test_an_outcome_that_is_not_known_is_said_in_place_of_an_empty_diagram():
 
 def test_what_the_board_says_is_what_holds_when_the_model_is_true():
     """Simulated at the model's own spread, P10 to P90 of the end holds about four times in five (60 to 95 %)."""
-    scores = score_all(simulated_runs(PLAN, 24, spread=0.1, correlation=0.7), draws=400)
+    scores = score_all(simulated_runs(PLAN, 18, spread=0.1, correlation=0.7), draws=400)
     held = summary(scores).stages.set_index("stage").loc["whole sortie", "held"]
     assert 0.6 < held < 0.95

@@ -213,7 +213,7 @@ def test_a_task_handed_over_keeps_its_way_back(event: str, lanes: tuple, can_mov
     assert (loaded(text).tasks[0].lanes, loaded(text).tasks[0].can_move_to) == (lanes, can_move_to)
 
 
-@settings(max_examples=60)
+@settings(max_examples=30)
 @given(log=logs(), pet=st.integers(0, 330))
 def test_whatever_was_left_makes_a_plan_that_loads(log, pet):
     """However odd the log, the carry-over has no error; its tasks are those that are left, and those of open options."""

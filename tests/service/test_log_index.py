@@ -34,7 +34,7 @@ class Read:
 
 
 @given(st.lists(st.lists(st.sampled_from(LINES), max_size=5), max_size=6), st.data())
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=30, deadline=None)
 def test_it_is_always_that_of_the_whole_log(parts: list[list[str]], data: Any):
     """However the log grows; and where another log comes in its place."""
     index, lines, events = LogIndex(), [], []

@@ -26,7 +26,7 @@ def whole(record: Any) -> dict[str, Any]:
     return {**vars(record), "counted": vars(record.counted), "runs": {t: vars(run) for t, run in record.runs.items()}}
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=30, deadline=None)
 @given(st.integers(0, 10_000), st.lists(st.tuples(st.integers(1, 12), MINUTES), min_size=1, max_size=6), st.integers(1, 9))
 def test_it_is_the_fold_of_the_whole_log(seed: int, steps: list[tuple[int, int]], every: int):
     """Logs of every kind of event, with late ones, amendments, withdrawals, clocks, added tasks and names that are unknown.
@@ -45,7 +45,7 @@ def test_it_is_the_fold_of_the_whole_log(seed: int, steps: list[tuple[int, int]]
         assert {**whole(found), "counted": 0} == {**whole(wanted), "counted": 0}
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=30, deadline=None)
 @given(st.integers(0, 10_000), st.integers(1, 9))
 def test_it_is_the_fold_of_the_whole_log_at_every_event(seed: int, every: int):
     """One event after another, as a room enters them: each counts from when it was received."""
@@ -56,7 +56,7 @@ def test_it_is_the_fold_of_the_whole_log_at_every_event(seed: int, every: int):
         assert whole(folds.reconcile(log[:count], event.received)) == whole(fold.reconcile(PLAN, log[:count], event.received))
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=30, deadline=None)
 @given(st.integers(0, 10_000), MINUTES, st.integers(1, 9))
 def test_the_record_of_an_earlier_instant_is_that_of_the_fold(seed: int, minute: int, every: int):
     """Where it is at hand: the state is the same but for discrepancies and unread events, which are those of the whole log."""

@@ -191,7 +191,7 @@ def test_work_that_was_let_run_longer_with_a_decision_is_cut_back():
     assert asked(over, "0:20").stays == ["B stays extended to 55 min: B is done"]
 
 
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=40, deadline=None)
 @given(st.integers(0, 10_000), st.integers(0, 300))
 def test_what_is_no_longer_in_force_has_nothing_to_take_back(seed: int, minute: int):
     """So the log asks for a second fold only where something may be taken back."""

@@ -192,7 +192,7 @@ def test_what_was_decided_is_not_looked_at_again(sieve: Sieve, bench: Bench, mon
 
 
 @given(st.data())
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=30, deadline=None)
 def test_what_it_keeps_is_what_it_would_find_anew(data: Any):
     """Whatever comes in, is tried, breaks later, or is looked at as it was before."""
     bench = Bench()
