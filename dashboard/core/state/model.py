@@ -31,7 +31,7 @@ class LaneState(StateModel):
     task: str | None = Field(description="the task in work (the latest started), else the task on hold, else None")
     state: LaneWord
     held: bool = Field(description="the lane itself was put on hold")
-    hold_reason: str | None = Field(default=None, description="why the lane itself was put on hold; None: no reason given, or not held")
+    hold_reason: str | None = Field(default=None, description="why the lane itself is on hold; None: not said, or not held")
     next: str | None = Field(description="the next task of the plan of record in this lane")
     next_start_pet_min: float | None
     next_waits: Waits | None
