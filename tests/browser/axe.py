@@ -30,8 +30,8 @@ MOMENT = "decide"
 PAGES = ("", "wall", "plan", "brief", "debrief", "runs")
 SIZES = ((1920, 1080), (390, 844))
 THEMES = ("dark", "light")
-# A debrief that is still being made says so, on a page that loads itself again.
-IS_MADE = "return document.readyState === 'complete' && !document.querySelector('meta[http-equiv=refresh]')"
+# A debrief that is still being made says so, on a page that the debrief takes the place of.
+IS_MADE = "return document.readyState === 'complete' && !document.querySelector('progress')"
 RUN = """
     const done = arguments[0];
     axe.run(document, {resultTypes: ["violations"]}).then((found) => done(found.violations.map((one) => ({
