@@ -14,7 +14,7 @@ from dashboard.core.base.findings import Discrepancy, StateInstant, StateModel, 
 from dashboard.core.deferral.advice_model import Advice
 from dashboard.core.record.lifecycle import TaskWord
 from dashboard.core.record.record import Origin, ZeroFrom
-from dashboard.core.schedule.because import Because
+from dashboard.core.schedule.because import Because, MayMiss
 from dashboard.core.schedule.waits import Waits
 
 AlertLevel = Literal["note", "alert"]
@@ -135,6 +135,9 @@ class EndState(StateModel):
     because: list[Because] = Field(
         default=[],
         description="expected end (P50, else the plan-pace end) less the briefed end, taken apart; largest first",
+    )
+    may_miss: list[MayMiss] = Field(
+        default=[], description="windows that some simulated runs miss, but not most; the largest share first"
     )
     chain: list[str] = Field(description="tasks that set the plan-pace end, first to last")
     chain_starts_with: Waits | None
