@@ -6,6 +6,7 @@
 const PAD_PX = 9, TOP_PX = 5, LINE = 1.3, FIRST_LINE = 1.1, MOST_LINES = 4, MOST_TITLE_LINES = 3, GAP_PX = 16;
 const TIGHT_PX = 15, TIGHT_TOP_PX = 2.5;  // a block that is only a little higher has small words, a lower one only its id
 const ID_PX = 9.5, ID_TOP_PX = -1.5;  // the least height of an id, which has no letter below the line; a lower block has it above
+const NOW_PX = 3;  // the line of now covers so much of what begins at it
 const UNDER_PX = 6;  // of a line, so much at its foot has no ink but that of a few letters
 const WIDE_COLUMN_PX = 230, LEAST_PX = 13;
 
@@ -116,7 +117,8 @@ export function rowsOf(measure, label, count, room, big, small) {
     const aside = wanted || label.word;
     const left = aside ? room - widthOf(aside, small, false) - GAP_PX : room;
     const title = cut(measure, name, big, label.strong, left) || cut(measure, escaped(label.task), big, label.strong, left);
-    return title ? [{ left: titled(title), right: aside, isTitle: true }] : [];
+    if (title) return [{ left: titled(title), right: aside, isTitle: true }];
+    return widthOf(escaped(label.task), big, label.strong) <= room ? [{ left: titled(escaped(label.task)), right: "", isTitle: true }] : [];
   }
   const most = count > 2 ? count - (label.second ? 1 : 0) : whole > room && !label.word ? 2 : 1;
   const titles = wrapped(measure, name, big, label.strong, room, Math.min(MOST_TITLE_LINES, most)).filter(Boolean);
@@ -198,7 +200,10 @@ export function fitted(payload, view, place, measure) {
     const over = stretch && stretch.px < TIGHT_PX ? above(label) : null;
     if (over) return write({ ...label, colour: "var(--text)", rest: "" }, over, rowsOf(measure, label, 1, room, LEAST_PX, LEAST_PX), room);
     if (!count) return;
-    if (stretch.px < TIGHT_PX) return write(label, stretch, idOf(measure, label, room), room);
+    if (stretch.px < TIGHT_PX) {
+      const under = stretch.top === payload.now ? NOW_PX : 0, seen = { top: stretch.top + under / place.perMin, px: stretch.px - under };
+      return seen.px < ID_PX ? undefined : write(label, seen, idOf(measure, label, room), room);
+    }
     const rows = isTight(stretch.px) ? rowsOf(measure, label, 1, room, LEAST_PX, LEAST_PX)
       : rowsOf(measure, label, count, room, big, small);
     write(label, stretch, rows, room);
