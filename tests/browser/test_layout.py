@@ -238,6 +238,14 @@ OF_THE_SHEET = """
 """
 
 
+# How many choices are whole and in view, without scrolling.
+WHOLE_CHOICES = """
+    const foot = document.getElementById("choices-body").getBoundingClientRect().bottom;
+    return Array.from(document.querySelectorAll("#choices-body .choice:not(.ladder)"))
+        .filter((one) => one.getBoundingClientRect().bottom <= Math.min(foot, innerHeight) + 1).length;
+"""
+
+
 def test_no_number_time_or_id_is_cut_at_any_size(replayed: Board) -> None:
     """A call to decide with the largest values, a ladder and choices with several parts, from a phone to a wall."""
     item = Item(task="T030", how="trim", to=25.0, decide_by_pet_min=281.0, wins_min=192.0, now=True)
@@ -262,6 +270,7 @@ def test_no_number_time_or_id_is_cut_at_any_size(replayed: Board) -> None:
             "for (const [id, html] of Object.entries(arguments[0])) document.getElementById(id).innerHTML = html", pieces,
         )
         assert "by PET 4:41" in replayed.text("headline-decision")
+        assert width < 1366 or replayed.driver.execute_script(WHOLE_CHOICES) >= (3 if width > 1920 else 1), width
         assert replayed.driver.execute_script(CUT_OFF) == [] and replayed.driver.execute_script(TOO_HIGH) == [], width
 
 

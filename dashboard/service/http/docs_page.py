@@ -54,7 +54,8 @@ def docs_html(openapi: dict[str, Any]) -> Markup:
         _route(path, method, route) for path, methods in openapi["paths"].items() for method, route in methods.items()
     ]
     head = tag("h1", text(f"{info['title']}: HTTP interface"))
-    return joined([HEAD, head, tag("p", text(info["description"])), LINKS, *routes, Markup("</main></body></html>")], Markup("\n"))
+    about, end = tag("p", text(info["description"])), Markup("</main></body></html>")
+    return joined([HEAD, head, about, LINKS, *routes, end], Markup("\n"))
 
 
 def _route(path: str, method: str, route: dict[str, Any]) -> Markup:
