@@ -234,7 +234,7 @@ def test_in_calm_times_the_place_of_the_choices_says_what_could_still_go() -> No
     never = task("T8", "EV1", 140, [10, 10, 10], required=True) + task("T9", "EV1", None, [10, 10, 10], get_ahead=True)
     plan = plan_of(tasks + never)
     state = follow_at(plan, "0:00 clock\n0:00 start T0", "0:10")
-    calm = state.model_copy(update={"advice": Advice(needed=False, confidence=0.9, in_by_limit=0.97, call="none")})
+    calm = state.model_copy(update={"advice": state.advice.model_copy(update={"needed": False, "get_ahead": [], "call": "none"})})
     found = re.findall(r"T\d Work \d", text := said(choices.snapshot(plan, calm)[Choices.BODY]))
     assert [one.split()[0] for one in found] == ["T2", "T5", "T1", "T4"]
     assert "3 T2 Work 2 20 min PET 0:40" in " ".join(text.split())
