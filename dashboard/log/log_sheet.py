@@ -148,11 +148,11 @@ class _Reader:
         if any(isinstance(event, ClockSet) for event in self.log.events):
             return
         given = self.options.pet_zero is not None or self.zero_above is not None
-        if self.times.meaning != "pet" and not given:
+        if self.times.meaning != "pet" and not self.times.by_pet and not given:
             self.log.remarks.append("No row gives PET zero: PET counts from the planned start. Set it with --pet-zero.")
             return
         zero = instant_text(self.times.pet_zero)
-        how = "the planned time of day; the sheet gives only PET"
+        how = "the planned time of day; no row gives it"
         if given:
             how = "as given" if self.options.pet_zero is not None else "as a row above the headings says"
         self.log.remarks.append(f"PET zero is taken as {zero}: {how}.")
@@ -183,7 +183,10 @@ class _Reader:
             raw["note"] = "; ".join([*([raw["note"]] if "note" in raw else []), *others])
         if cells.get("who"):
             raw["by"] = cells["who"]
-        self.log.events.append(parse_event(raw))
+        event = parse_event(raw)
+        if isinstance(event, ClockSet) and not self.times.is_pet:
+            self.times.pet_zero = event.at  # the PETs of the rows below count from it
+        self.log.events.append(event)
 
     def _column_name(self, index: int) -> str:
         named = index < len(self.table.columns) and self.table.columns[index]
