@@ -23,6 +23,7 @@ from dashboard.core.base.problems import InputError, Problem, did_you_mean
 from dashboard.core.base.times import parse_minutes
 from dashboard.core.plan.fields import Place
 from dashboard.log.limits import PLAN_SHEET
+from dashboard.log.log_sheet_words import words_only
 from dashboard.log.plan_sheet_cells import TIMES, YES_NO_WORDS, plan_value
 from dashboard.log.plan_sheet_columns import (
     COLUMNS,
@@ -32,11 +33,14 @@ from dashboard.log.plan_sheet_columns import (
     LIKELY,
     LOW,
     MARK,
+    MAY_BE_LANES,
     TASK,
     Column,
     columns_of_tasks,
     fits_tasks,
+    is_lane_name,
 )
+from dashboard.log.plan_sheet_headings import with_rows_below
 from dashboard.log.rows import Row, cell_text, is_filled
 from dashboard.log.table import Table, best_table, read_table
 from dashboard.log.xlsx_rows import Merged, Sheet
@@ -45,7 +49,6 @@ SHEET_NAME = "tasks"
 _SPREADSHEET_ERROR = re.compile(r"^#(?:N/A|REF!|VALUE!|DIV/0!|NAME\?|NUM!|NULL!)$")
 _OF_THE_CLOCK = ("start", END, "not_before")
 _POINT_FOR_COLON = re.compile(r"^(\d{1,2})\.([0-5]\d)$")
-_LANE_NAME = re.compile(r"^(?:EV|CM|crew)[-_ ]?\d+$|^\w*arm\w*$", re.IGNORECASE)
 SAME_MIN = 0.51  # an end and a duration that are rounded to minutes agree within this
 
 
@@ -277,13 +280,15 @@ def sheet_of(table: Table, how: HowToRead, known: Collection[str] = ()) -> PlanS
     Raises
     ------
     InputError
-        When no column holds the ids or titles of tasks.
+        When no column holds the ids or titles of tasks, or the row below the headings may be a part of them.
     """
+    table = with_rows_below(table)
     width = max([len(table.columns), *(len(row.cells) for row in table.rows)])
     names = [table.columns[at] if at < len(table.columns) else "" for at in range(width)]
     letters = [table.column_name(at) for at in range(width)]
     columns, problems = columns_of_tasks(names, letters, how.columns, how.leave_out, table.place(table.header_row))
-    sheet = PlanSheet(table, _lane_marks(_task_columns(columns, table.rows), table.rows, known), problems=problems)
+    columns = _lane_marks(_lane_lists(_task_columns(columns, table.rows), table.rows, known), table.rows, known)
+    sheet = PlanSheet(table, columns, problems=problems)
     if not sheet.keys.keys() & {"id", "title"}:
         raise InputError([*sheet.problems, Problem(
             f"file {table.path.name}", f"a first row with the column names of tasks: {', '.join(COLUMNS[:6])}, ...",
@@ -309,6 +314,21 @@ def _task_columns(columns: list[Column], rows: Sequence[Row]) -> list[Column]:
     return made
 
 
+def _lane_lists(columns: list[Column], rows: Sequence[Row], known: Collection[str]) -> list[Column]:
+    """The columns, of which one with a name such as `By` holds the lanes where every cell below it names nothing but lanes."""
+    if any(one.key == "lanes" and one.wanted for one in columns):
+        return columns
+
+    def holds_lanes(at: int, one: Column) -> bool:
+        cells = [cell_text(row.cells[at]) for row in rows if at < len(row.cells) and is_filled(row.cells[at])]
+        named = [name for cell in cells for name in plan_value("lanes", cell, known=known).value]
+        fits = one.wanted and words_only(one.lane) in MAY_BE_LANES
+        return fits and bool(named) and all(is_lane_name(name, known) for name in named)
+
+    found = [at for at, one in enumerate(columns) if not one.key and holds_lanes(at, one)]
+    return [one._replace(key="lanes") if found == [at] else one for at, one in enumerate(columns)]
+
+
 def _lane_marks(columns: list[Column], rows: Sequence[Row], known: Collection[str]) -> list[Column]:
     """The columns, of which those named like a lane are marks of that lane where they hold nothing but marks."""
     if any(one.key == "lanes" and one.wanted for one in columns):
@@ -316,7 +336,7 @@ def _lane_marks(columns: list[Column], rows: Sequence[Row], known: Collection[st
     made = []
     for at, one in enumerate(columns):
         cells = [cell_text(row.cells[at]).casefold() for row in rows if at < len(row.cells) and is_filled(row.cells[at])]
-        is_lane = one.named and not one.key and (one.heading in known or _LANE_NAME.match(one.heading))
+        is_lane = one.named and not one.key and is_lane_name(one.lane, known)
         made.append(one._replace(key=MARK) if is_lane and all(cell in YES_NO_WORDS for cell in cells) else one)
     return made
 
@@ -399,7 +419,7 @@ class _Reader:
                 ))
             elif column.key == MARK:
                 if YES_NO_WORDS[cell_text(cell).casefold()]:
-                    task.setdefault("lanes", []).append(column.heading)
+                    task.setdefault("lanes", []).append(column.lane)
             elif column.key:
                 self._value(task, row.number, column, cell)
             elif (row.number, at) not in self.by_merging:

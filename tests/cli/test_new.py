@@ -131,7 +131,7 @@ def test_lanes_may_be_named_in_one_option_or_in_several(tmp_path: Path):
 
 @pytest.mark.parametrize(
     ("content", "said"),
-    [("id,lanes,start,duration\n", "at least one task"), ("id,By,start,duration\nA1,EV1,0:00,10\n", "--columns lanes=")],
+    [("id,lanes,start,duration\n", "at least one task"), ("id,Helper,start,duration\nA1,EV1,0:00,10\n", "--columns lanes=")],
 )
 def test_a_sheet_without_tasks_or_lanes_is_refused_in_its_own_words(tmp_path: Path, content: str, said: str):
     """Not with a word about a table that the sheet does not have."""
