@@ -44,10 +44,11 @@ def with_rows_below(table: Table) -> Table:
         When the row below the headings may be either.
     """
     for _ in range(MOST_ROWS):
-        if not table.rows or table.rows[0].number != table.header_row + 1 or not _belongs(table, table.rows[0]):
+        row = table.rows[0] if table.rows else None
+        if row is None or row.number != table.header_row + 1 or not _belongs(table, row):
             return table
-        row = table.rows[0]
-        table = replace(table, header_row=row.number, columns=names_of_two_rows(table.columns, row, details=True), rows=table.rows[1:])
+        names = names_of_two_rows(table.columns, row, details=True)
+        table = replace(table, header_row=row.number, columns=names, rows=table.rows[1:])
     return table
 
 
