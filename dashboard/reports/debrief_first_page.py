@@ -40,7 +40,8 @@ def first_page(facts: Debrief) -> Iterator[Part]:
         yield Paragraph(TYPED)
     yield Paragraph(clean(against_limit(facts)))
     for heading, lines in (
-        ("Decisions, and what came of them", _some([came_of(one) for one in facts.decisions], "Decisions") or ["None was logged."]),
+        ("Decisions, and what came of them",
+         _some([came_of(one) for one in facts.decisions], "Decisions") or ["None was logged."]),
         ("Contingencies", _some([_contingency(one) for one in facts.contingencies], "Decisions") or ["None was inserted."]),
         ("Suits at the end" if not facts.so_far else "Suits now", _suits(facts)),
         ("Carried over", [carried(facts)]),
