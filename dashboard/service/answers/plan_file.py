@@ -207,7 +207,7 @@ class PlanFile:
             state = None if plan is None else follow(plan, [], plan.sortie.start)
         return {
             "findings": self._findings(now, read, findings),
-            "summary": "" if plan is None or state is None else _summary(plan, state, left_out),
+            "summary": "" if plan is None or state is None else _summary(plan, state),
             "left_out": left_out,
             "sheet": None if plan is None or state is None else sheet_payload(plan, as_briefed(state)),
             "rail": None if plan is None or state is None else rail_payload(plan, state),
@@ -264,7 +264,7 @@ class PlanFile:
             if plan is not None:
                 briefed = briefed_plan(plan)
                 findings = [*findings, *forecast_findings(briefed)]
-                summary = _summary(plan, briefed.state, [])
+                summary = _summary(plan, briefed.state)
             address = addresses(Path(self.name or "plan"), text)
             found = [replace(one.problem, where=address(one.place).text) for one in findings]
         told = sorted((_finding(one, None, None) for one in found), key=lambda one: GRADES.index(one["severity"]))
@@ -404,7 +404,7 @@ def _conflict(now: FileNow, rows: Sequence[Row], base: Sequence[Row]) -> dict[st
     }  # fmt: skip
 
 
-def _summary(plan: Plan, state: SortieState, left_out: Sequence[str]) -> str:
+def _summary(plan: Plan, state: SortieState) -> str:
     """The end of the plan against its limit, in one sentence."""
     end = state.end
     limit = f"limit {words.pet_named(state.limit.pet_min)} ({state.limit.set_by})"
@@ -412,8 +412,7 @@ def _summary(plan: Plan, state: SortieState, left_out: Sequence[str]) -> str:
         f"briefed end {words.pet_named(end.briefed_pet_min)}, {limit}",
         f"{words.chance(end.in_by_limit)} likely in by the limit as briefed" if end.in_by_limit is not None else "",
     ]
-    without = f"; drawn without {words.listed(left_out)}, which cannot be read" if left_out else ""
-    return f"{words.how_many(len(plan.tasks), 'task')}: {', '.join(filter(None, parts))}{without}"
+    return f"{words.how_many(len(plan.tasks), 'task')}: {', '.join(filter(None, parts))}"
 
 
 def _choices(tables: Mapping[str, Any]) -> dict[str, list[str]]:
