@@ -85,7 +85,7 @@ def add_plan_file_routes(router: APIRouter, plan_file: PlanFile, visitors: Visit
         "/plan-file/check",
         summary="Check edited rows of the plan",
         responses={**answer(PlanChecked, "PlanChecked"), **BODY, **problems(e422="the request is wrong"), **NOT_READ},
-        openapi_extra=body_description("the tasks as edited, and as the editing started", Edited.model_json_schema()),
+        openapi_extra=body_description("the tasks as edited, and as the editing started", Edited),
     )
     async def check(request: Request) -> Response:
         """The findings of `tetherline check`, the lane sheet at plan pace, and what was changed, in words. Saves nothing."""
@@ -95,7 +95,7 @@ def add_plan_file_routes(router: APIRouter, plan_file: PlanFile, visitors: Visit
         "/plan-file",
         summary="Save edited rows in the plan file",
         responses=_of_saving(PlanConflict),
-        openapi_extra=body_description("the tasks, and the digest of the file they started from", ToSave.model_json_schema()),
+        openapi_extra=body_description("the tasks, and the digest of the file they started from", ToSave),
     )
     async def save(request: Request) -> Response:
         """Writes the tasks and keeps the comments of the file.
@@ -110,7 +110,7 @@ def add_plan_file_routes(router: APIRouter, plan_file: PlanFile, visitors: Visit
         "/plan-file/text/check",
         summary="Check an edited text of the whole plan file",
         responses={**answer(PlanTextChecked, "PlanTextChecked"), **BODY, **problems(e422="the request is wrong")},
-        openapi_extra=body_description("the text as edited, and as the editing started", EditedText.model_json_schema()),
+        openapi_extra=body_description("the text as edited, and as the editing started", EditedText),
     )
     async def check_text(request: Request) -> Response:
         """The findings of `tetherline check`, each with its line. Saves nothing."""
@@ -120,7 +120,7 @@ def add_plan_file_routes(router: APIRouter, plan_file: PlanFile, visitors: Visit
         "/plan-file/text",
         summary="Save an edited text as the plan file",
         responses=_of_saving(PlanTextConflict),
-        openapi_extra=body_description("the text, and the text and digest that it started from", TextToSave.model_json_schema()),
+        openapi_extra=body_description("the text, and the text and digest that it started from", TextToSave),
     )
     async def save_text(request: Request) -> Response:
         """Writes the text as it is, with all tables and comments. The rules are those of saving rows."""
