@@ -52,7 +52,7 @@ export function ask(title, content, buttons) {
     byId(id).textContent = words;
     memory.acts[id] = act;
   });
-  byId(Plan.DIALOG).showModal();
+  if (!byId(Plan.DIALOG).open) byId(Plan.DIALOG).showModal();
   byId(buttons[0] ? ids[0] : ids[2]).focus();
 }
 

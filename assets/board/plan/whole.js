@@ -9,8 +9,8 @@ import { counted, itemOf } from "./findings.js";
 import { ask, element, section } from "./saving.js";
 
 const PAUSE_MS = 150;
-// `digest`: of the file that the text started from; `text`: of that file; `changes`: of the last check, in words.
-const memory = { digest: "", text: "", changes: [], waiting: null, serial: 0 };
+// `digest`: of the file that the text started from; `text`: of that file.
+const memory = { digest: "", text: "", waiting: null, serial: 0 };
 const field = () => byId(Plan.WHOLE_TEXT);
 const isChanged = () => Boolean(memory.digest) && field().value !== memory.text;
 
@@ -46,18 +46,23 @@ export async function open(say) {
   return check();
 }
 
+// Checks the text, and writes what is found; the answer of the server, or null where there is none.
 async function check() {
   const serial = memory.serial += 1;
   try {
     const response = await post("/api/plan-file/text/check", { text: field().value, base: memory.text });
     const answer = await response.json();
-    if (serial !== memory.serial) return;
-    if (!response.ok) return write(Plan.WHOLE_SAID, problemIn(answer));
+    if (!response.ok) {
+      write(Plan.WHOLE_SAID, problemIn(answer));
+      return null;
+    }
+    if (serial !== memory.serial) return answer;  // a later check is under way, which writes what it finds
     write(Plan.WHOLE_SAID, [counted(answer.findings), answer.summary].filter(Boolean).join(". "));
     byId(Plan.WHOLE_FINDINGS).replaceChildren(...answer.findings.map((one) => itemOf(one, null)));
-    memory.changes = answer.changes;
+    return answer;
   } catch (lost) {
     write(Plan.WHOLE_SAID, "No contact with the server: the text is not checked.");
+    return null;
   }
 }
 
@@ -65,10 +70,9 @@ async function check() {
 async function begin() {
   if (byId(Plan.WHOLE_SAVE).disabled) return;
   if (!isChanged()) return write(Plan.WHOLE_SAID, "Nothing is changed, so there is nothing to save.");
-  memory.changes = null;
-  await check();
-  if (memory.changes === null) return;  // the check says why
-  ask("Save in " + editing.file().name + "?", [...section("Changed in the file", memory.changes), element("p", editing.file().counts_from)],
+  const checked = await check();
+  if (!checked) return;  // the check says why
+  ask("Save in " + editing.file().name + "?", [...section("Changed in the file", checked.changes), element("p", editing.file().counts_from)],
     [["Save", save], null, ["Go on editing", null]]);
 }
 
