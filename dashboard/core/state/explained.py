@@ -25,7 +25,8 @@ from dashboard.core.events.kinds import KINDS
 from dashboard.core.plan.fields import CURES, SORTIE_START_CURE
 from dashboard.core.plan.finding_kinds import FINDING_KINDS
 from dashboard.core.plan.model import CONSUMABLES, Duration, Plan
-from dashboard.core.state.alerts import RULES
+from dashboard.core.state.alerts import CALL as CALL_ALERT
+from dashboard.core.state.alerts import RULES, called_to_decide
 from dashboard.core.state.model import SortieState
 
 FIELD, KIND, EVENT_FIELD, PHRASE = "field of the plan", "kind of event", "field of an event", "phrase of a log sheet"
@@ -260,7 +261,7 @@ def _checks() -> Iterator[Explained]:
 
 
 def _alerts() -> Iterator[Explained]:
-    for name, rule in RULES.items():
+    for name, rule in {**RULES, CALL_ALERT: called_to_decide}.items():
         yield Explained(name, ALERT, "", docstring(rule), ("the alert itself says since when, by when, and what to do",))
 
 
