@@ -49,6 +49,7 @@ SHEET_NAME = "tasks"
 _SPREADSHEET_ERROR = re.compile(r"^#(?:N/A|REF!|VALUE!|DIV/0!|NAME\?|NUM!|NULL!)$")
 _OF_THE_CLOCK = ("start", END, "not_before")
 _POINT_FOR_COLON = re.compile(r"^(\d{1,2})\.([0-5]\d)$")
+_WORDS_FOR_LANES = ("both", "all", "both crew", "all crew", "crew", "everyone", "either", "any", "tbd", "tbc", "n a", "none")
 SAME_MIN = 0.51  # an end and a duration that are rounded to minutes agree within this
 
 
@@ -443,6 +444,10 @@ class _Reader:
                 self.table.place(number, column.heading),
             ))
             return
+        are_several = bool(how) or column.heading == key  # below the heading of the plan file any names stand, separated by spaces
+        if key == "lanes" and not self.own and (fault := _no_lanes(cell_text(cell), value, are_several, self.known)):
+            self._wrong(number, key, *fault)
+            return
         task[key] = value
         if how:
             self.sheet.taken.append(TakenCell(number, column.heading, cell_text(cell), value, how))
@@ -553,6 +558,16 @@ def _half_read(key: str, text: str, in_hours: bool) -> tuple[str, str, str] | No
     if key in _OF_THE_CLOCK and not in_hours and (found := _POINT_FOR_COLON.match(text)):
         hours, minutes = found.groups()
         return 'minutes or "H:MM"', f"'{text}', which may be either", f"Write {hours}:{minutes}, or {float(text):g} min."
+    return None
+
+
+def _no_lanes(text: str, names: Sequence[str], are_several: bool, known: Collection[str]) -> tuple[str, str, str] | None:
+    """What is expected, found, and the cure, for a cell that names no lanes one by one; None: it does."""
+    if words_only(text) in _WORDS_FOR_LANES and text not in known:
+        return "the names of the lanes", f"'{text}'", "Write them, for instance EV1 EV2."
+    if len(names) > 1 and not are_several and not all(is_lane_name(name, known) for name in names):
+        cure = f"Separate lanes by commas ({', '.join(names)}), or write a lane without spaces ({'-'.join(names)})."
+        return "the names of the lanes", f"'{text}', which may be one lane or {len(names)}", cure
     return None
 
 

@@ -5,7 +5,8 @@
 2. `END`, `LOW`, `LIKELY` and `HIGH` are columns that no task has: the end gives the duration, the three others make one.
 3. Several columns below one heading for the lanes, such as ``Crew`` above ``EV1`` and ``EV2``, are columns of these lanes.
 4. `MAY_BE_LANES` are names that mean the lanes only where the cells below them hold nothing but lanes.
-5. A name that is nearly a key is an error. Any other name is a further column: its cells are kept in the notes of the task.
+5. A column of starts or ends in UTC or another time of day is an error: a plan holds PETs.
+6. A name that is nearly a key is an error. Any other name is a further column: its cells are kept in the notes of the task.
 """
 
 from __future__ import annotations
@@ -62,11 +63,13 @@ _UNIT = re.compile(
     re.IGNORECASE | re.DOTALL,
 )
 HOURS = ("h", "hr", "hrs", "hour", "hours")
+_BY_THE_CLOCK = ("start", END, "not_before")
 _UNITS = (
     *HOURS, "min", "mins", "minutes", "m", "pet", "pet h mm", "h mm", "hh mm", "h mm ss", "hh mm ss", "w", "watt", "watts",
     "yes no", "x",
 )  # fmt: skip
 NEARLY = 0.85
+_OF_DAY = re.compile(r"^(?P<name>.*?)[\s,:/|(\[]*\b(?:utc|gmt|zulu|local(?: time)?|time of day)[)\]]?$", re.IGNORECASE)
 _MINUTES = ("min", "mins", "minutes", "m", "mm")
 _LOWEST = ("min", "minimum")  # of three points, below the heading of the duration
 _LANE_NAME = re.compile(r"^(?:EV|CM|crew)[-_ ]?\d+$|^\w*arm\w*$", re.IGNORECASE)
@@ -246,6 +249,12 @@ def columns_of_tasks(
             problems.append(Problem(
                 f"column '{name}'", f"one column for '{key}'", f"a second one; the first is '{first}'",
                 choice if first != letter else "Remove one of the two, or rename it.", f"{where}, column {letter}",
+            ))
+        elif not key and (of_day := _OF_DAY.match(name)) and key_of(of_day["name"] or "start")[0] in _BY_THE_CLOCK:
+            problems.append(Problem(
+                f"column '{name}'", "PETs, since a plan begins at PET zero", "times of day",
+                f"Subtract PET zero in the spreadsheet and name the column 'Start PET', or leave it out: --leave-out '{letter}'.",
+                f"{where}, column {letter}",
             ))
         elif not key and (near := difflib.get_close_matches(words_only(name), _KEYS, n=1, cutoff=NEARLY)):
             problems.append(Problem(

@@ -238,9 +238,18 @@ def test_a_thousand_rows_are_read_in_full(tmp_path: Path) -> None:
     assert [one["id"] for one in sheet.tasks] == [f"T{n}" for n in range(1000)] and len(sheet.taken) == 2000
 
 
+def test_times_of_day_are_no_pets(tmp_path: Path) -> None:
+    """Read as PETs they would be hours late; in the notes they would be lost to the plan."""
+    for head in ("Start (UTC)", "UTC", "Start GMT", "End [UTC]"):
+        problem = the_only(wrong(text(tmp_path, f"id,crew,{head},dur\nA1,EV1,9:10,20\n")))
+        assert_problem(problem, subject=f"column '{head}'", expected="PETs", found="times of day", cure="Subtract PET zero")
+
+
 @pytest.mark.parametrize(
     ("row", "expected", "found", "cure"),
     [
+        ("A1,Both,0:10,20", "the names of the lanes", "'Both'", "EV1 EV2"),
+        ("A1,Robotic arm,0:10,20", "the names of the lanes", "may be one lane or 2", "(Robotic-arm)"),
         ("A1,EV1,1.30,20", 'minutes or "H:MM"', "'1.30', which may be either", "Write 1:30, or 1.3 min"),
         ("A1,EV1,0:10,#N/A", "a value", "an error of the spreadsheet (#N/A)", "Correct the formula"),
         ("A1 #,#REF!,0:10,20", "a value", "an error of the spreadsheet (#REF!)", "Correct the formula"),
