@@ -23,7 +23,6 @@ from dashboard.core.base.problems import InputError, Problem, did_you_mean
 from dashboard.core.base.times import parse_minutes
 from dashboard.core.plan.fields import Place
 from dashboard.log.limits import PLAN_SHEET
-from dashboard.log.log_sheet_words import words_only
 from dashboard.log.plan_sheet_cells import TIMES, YES_NO_WORDS, plan_value
 from dashboard.log.plan_sheet_columns import (
     COLUMNS,
@@ -33,14 +32,13 @@ from dashboard.log.plan_sheet_columns import (
     LIKELY,
     LOW,
     MARK,
-    MAY_BE_LANES,
     TASK,
     Column,
     columns_of_tasks,
     fits_tasks,
-    is_lane_name,
 )
 from dashboard.log.plan_sheet_headings import with_rows_below
+from dashboard.log.plan_sheet_lanes import fault_of_lanes, with_lanes
 from dashboard.log.rows import Row, cell_text, is_filled
 from dashboard.log.table import Table, best_table, read_table
 from dashboard.log.xlsx_rows import Merged, Sheet
@@ -49,7 +47,6 @@ SHEET_NAME = "tasks"
 _SPREADSHEET_ERROR = re.compile(r"^#(?:N/A|REF!|VALUE!|DIV/0!|NAME\?|NUM!|NULL!)$")
 _OF_THE_CLOCK = ("start", END, "not_before")
 _POINT_FOR_COLON = re.compile(r"^(\d{1,2})\.([0-5]\d)$")
-_WORDS_FOR_LANES = ("both", "all", "both crew", "all crew", "crew", "everyone", "either", "any", "tbd", "tbc", "n a", "none")
 SAME_MIN = 0.51  # an end and a duration that are rounded to minutes agree within this
 
 
@@ -288,7 +285,7 @@ def sheet_of(table: Table, how: HowToRead, known: Collection[str] = ()) -> PlanS
     names = [table.columns[at] if at < len(table.columns) else "" for at in range(width)]
     letters = [table.column_name(at) for at in range(width)]
     columns, problems = columns_of_tasks(names, letters, how.columns, how.leave_out, table.place(table.header_row))
-    columns = _lane_marks(_lane_lists(_task_columns(columns, table.rows), table.rows, known), table.rows, known)
+    columns = with_lanes(_task_columns(columns, table.rows), table.rows, known)
     sheet = PlanSheet(table, columns, problems=problems)
     if not sheet.keys.keys() & {"id", "title"}:
         raise InputError([*sheet.problems, Problem(
@@ -312,33 +309,6 @@ def _task_columns(columns: list[Column], rows: Sequence[Row]) -> list[Column]:
             key = "id" if "id" not in keys and one_word >= several else "title"
             one = one._replace(key="" if key in keys else key)
         made.append(one)
-    return made
-
-
-def _lane_lists(columns: list[Column], rows: Sequence[Row], known: Collection[str]) -> list[Column]:
-    """The columns, of which one with a name such as `By` holds the lanes where every cell below it names nothing but lanes."""
-    if any(one.key == "lanes" and one.wanted for one in columns):
-        return columns
-
-    def holds_lanes(at: int, one: Column) -> bool:
-        cells = [cell_text(row.cells[at]) for row in rows if at < len(row.cells) and is_filled(row.cells[at])]
-        named = [name for cell in cells for name in plan_value("lanes", cell, known=known).value]
-        fits = one.wanted and words_only(one.lane) in MAY_BE_LANES
-        return fits and bool(named) and all(is_lane_name(name, known) for name in named)
-
-    found = [at for at, one in enumerate(columns) if not one.key and holds_lanes(at, one)]
-    return [one._replace(key="lanes") if found == [at] else one for at, one in enumerate(columns)]
-
-
-def _lane_marks(columns: list[Column], rows: Sequence[Row], known: Collection[str]) -> list[Column]:
-    """The columns, of which those named like a lane are marks of that lane where they hold nothing but marks."""
-    if any(one.key == "lanes" and one.wanted for one in columns):
-        return columns
-    made = []
-    for at, one in enumerate(columns):
-        cells = [cell_text(row.cells[at]).casefold() for row in rows if at < len(row.cells) and is_filled(row.cells[at])]
-        is_lane = one.named and not one.key and is_lane_name(one.lane, known)
-        made.append(one._replace(key=MARK) if is_lane and all(cell in YES_NO_WORDS for cell in cells) else one)
     return made
 
 
@@ -444,8 +414,8 @@ class _Reader:
                 self.table.place(number, column.heading),
             ))
             return
-        are_several = bool(how) or column.heading == key  # below the heading of the plan file any names stand, separated by spaces
-        if key == "lanes" and not self.own and (fault := _no_lanes(cell_text(cell), value, are_several, self.known)):
+        are_several = bool(how) or column.heading == key  # below the key of the plan file spaces separate any names
+        if key == "lanes" and not self.own and (fault := fault_of_lanes(cell_text(cell), value, are_several, self.known)):
             self._wrong(number, key, *fault)
             return
         task[key] = value
@@ -558,16 +528,6 @@ def _half_read(key: str, text: str, in_hours: bool) -> tuple[str, str, str] | No
     if key in _OF_THE_CLOCK and not in_hours and (found := _POINT_FOR_COLON.match(text)):
         hours, minutes = found.groups()
         return 'minutes or "H:MM"', f"'{text}', which may be either", f"Write {hours}:{minutes}, or {float(text):g} min."
-    return None
-
-
-def _no_lanes(text: str, names: Sequence[str], are_several: bool, known: Collection[str]) -> tuple[str, str, str] | None:
-    """What is expected, found, and the cure, for a cell that names no lanes one by one; None: it does."""
-    if words_only(text) in _WORDS_FOR_LANES and text not in known:
-        return "the names of the lanes", f"'{text}'", "Write them, for instance EV1 EV2."
-    if len(names) > 1 and not are_several and not all(is_lane_name(name, known) for name in names):
-        cure = f"Separate lanes by commas ({', '.join(names)}), or write a lane without spaces ({'-'.join(names)})."
-        return "the names of the lanes", f"'{text}', which may be one lane or {len(names)}", cure
     return None
 
 

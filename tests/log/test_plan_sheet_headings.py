@@ -74,14 +74,3 @@ def test_two_columns_of_one_key_below_a_group_are_both_named(tmp_path: Path) -> 
                    expected="one column for 'duration'", found="'Duration / Planned'", cure="--leave-out 'Duration / Last run'")
     kept = read(path, columns={"duration": "Duration / Planned"}, leave_out=["Duration / Last run"])
     assert kept.tasks == [{"id": "T1", "lanes": ["EV1"], "duration": 5}]
-
-
-@pytest.mark.parametrize("name", ["By", "Who", "Performed by", "Crew", "Responsible"])
-def test_a_column_of_lanes_by_any_name_for_who_does_it(tmp_path: Path, name: str) -> None:
-    """`By` may also be the writer of a row, so that one holds lanes only where every cell names nothing but lanes."""
-    rows = [["ID", name, "Duration"], ["T1", "EV1, EV2", 5], ["T2", "Arm", 5]]
-    assert [one.get("lanes") for one in read(book(tmp_path, rows)).tasks] == [["EV1", "EV2"], ["Arm"]]
-    rows[2][1] = "Kim"
-    assert ("lanes" in read(book(tmp_path, rows)).tasks[0]) is (name not in ("By", "Responsible"))
-    known = read_plan_sheet(book(tmp_path, rows), known={"EV1", "EV2", "Kim"})
-    assert [one["lanes"] for one in known.tasks] == [["EV1", "EV2"], ["Kim"]]

@@ -248,8 +248,6 @@ def test_times_of_day_are_no_pets(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("row", "expected", "found", "cure"),
     [
-        ("A1,Both,0:10,20", "the names of the lanes", "'Both'", "EV1 EV2"),
-        ("A1,Robotic arm,0:10,20", "the names of the lanes", "may be one lane or 2", "(Robotic-arm)"),
         ("A1,EV1,1.30,20", 'minutes or "H:MM"', "'1.30', which may be either", "Write 1:30, or 1.3 min"),
         ("A1,EV1,0:10,#N/A", "a value", "an error of the spreadsheet (#N/A)", "Correct the formula"),
         ("A1 #,#REF!,0:10,20", "a value", "an error of the spreadsheet (#REF!)", "Correct the formula"),
