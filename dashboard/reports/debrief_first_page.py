@@ -5,6 +5,7 @@ It stays one page: long lists and long words are cut short here, and stand in fu
 
 from __future__ import annotations
 
+import re
 import textwrap
 from collections.abc import Iterator, Sequence
 
@@ -18,8 +19,9 @@ TYPED = (
     "computed from what had happened by then."
 )
 
+_CHANGES = re.compile(r" \((?:defer|trim) .*\)", re.DOTALL)
 MOST_LINES = 7  # of one list
-LONGEST = 160  # characters of one decision
+LONGEST, SHORTEST = 160, 80  # characters of one decision, and of its words where it changes much
 
 
 def first_page(facts: Debrief) -> Iterator[Part]:
@@ -84,11 +86,20 @@ def came_of(decision: DecisionFact) -> str:
     -------
     str
     """
-    said = f"{words.pet_named(decision.pet_min)}: {textwrap.shorten(decision.text, LONGEST, placeholder=' ...').rstrip('.')}."
+    said = f"{words.pet_named(decision.pet_min)}: {_short(decision.text.rstrip('.'))}"
     before, after = decision.end_pet_min, decision.end_after_pet_min
     if before is not None and after is not None:
         said += f" Projected end at plan pace {words.pet_named(after, 'up')}: {_moved(after - before)}."
     return said
+
+
+def _short(text: str) -> str:
+    """A decision whose words are cut short; what it changes stands in brackets behind them, and stays whole."""
+    found = _CHANGES.search(text)
+    changes = found[0] if found else ""
+    said = textwrap.shorten(text.replace(changes, "", 1), max(LONGEST - len(changes), SHORTEST), placeholder=" ...")
+    said = f"{said.rstrip(' .')} ..." if said.endswith("...") else f"{said}{'' if changes else '.'}"
+    return f"{said}{changes}." if changes else said
 
 
 def _some(lines: Sequence[str], section: str) -> list[str]:

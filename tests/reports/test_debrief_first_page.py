@@ -50,6 +50,14 @@ def test_a_decision_says_what_it_moved():
     assert "PET 2:00: as without it." in came_of(same)
 
 
+def test_what_a_decision_changes_is_never_cut():
+    """Its words are."""
+    changes = "(defer T390 Clamps; defer T400 Photos (all))"
+    text = f"decided: {'Both are late. ' * 20}{changes}. On the readings of PET 4:02."
+    said = came_of(ENDED.decisions[0].model_copy(update={"text": text}))
+    assert f"Both are late. Both are ... {changes}. Projected" in said and len(said) < 300
+
+
 def test_setting_and_a_log_typed_afterwards_are_said_first():
     """By name; and nothing of either where they are not known."""
     found = said(ENDED.model_copy(update={"setting": "pool", "typed_afterwards": True}))
