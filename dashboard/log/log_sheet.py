@@ -23,7 +23,7 @@ from dashboard.core.events.note import Note
 from dashboard.core.plan.model import Plan
 from dashboard.log.headings import JOINED
 from dashboard.log.limits import LOG_SHEET
-from dashboard.log.log_sheet_columns import CLOCK_TIMES_OF_COLUMN, columns_of, fits_log
+from dashboard.log.log_sheet_columns import ABOUT, CLOCK_TIMES_OF_COLUMN, columns_of, fits_log
 from dashboard.log.log_sheet_options import SheetOptions
 from dashboard.log.log_sheet_times import MeaningOfTimesMissing, RowTimes, on_day
 from dashboard.log.log_sheet_words import Phrases, words_only
@@ -171,7 +171,8 @@ class _Reader:
             name: "" if name in ("what", "text") and (row.number, index) in self.by_merging else cell_text(_cell(row, index))
             for name, index in self.columns.items() if name != "time"
         }
-        meaning = self.phrases.meaning(cells["what"], cells.get("text", ""))
+        what = f"{cells.get(ABOUT, '')} {cells['what']}".strip()
+        meaning = self.phrases.meaning(what, cells.get("text", ""))
         if meaning.not_taken is not None:
             self.log.unmatched.append(Unmatched(row.number, *meaning.not_taken))
         raw = {"id": f"row{row.number}", "at": instant_text(at), **meaning.fields}

@@ -283,3 +283,14 @@ def test_a_pet_in_a_sheet_of_utc_counts_from_the_row_that_sets_pet_zero(tmp_path
                SheetOptions(), head="UTC,who,what,text")
     assert said(log) == [("clock", None, "09:07"), ("start", "T010", "09:52"), ("done", "T010", "10:02")]
     assert [one.where for one in log.unread] == ["row 5"]
+
+
+def test_a_column_for_the_task_and_one_for_what_became_of_it(tmp_path: Path):
+    """Both together are the entry; a row with the task alone is listed, and one without a task is as good as any."""
+    rows = "0:00,,PET 0,\n0:00,T010,Start,\n0:31,Unstow pump,Done,all good\n0:32,T030,,\n0:40,,comm check,"
+    log = read(tmp_path, rows, SheetOptions(), head="PET,Task,Status,Remarks")
+    assert said(log) == [
+        ("clock", None, "09:10"), ("start", "T010", "09:10"), ("done", "T010", "09:41"), ("note", "T030", "09:42"),
+        ("note", "comm check", "09:50"),
+    ]  # fmt: skip
+    assert log.events[2].note == "all good" and [one.row for one in log.unmatched] == [5]
