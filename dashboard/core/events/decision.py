@@ -75,6 +75,7 @@ class Decision(Event):
     chosen: JsonValue = Field(default=None, description="the whole change, and the figures that it was chosen by")
     figures: DecisionFigures | None = Field(default=None, description="the figures that it was made on; the server adds them")
 
+    spoken_as: ClassVar[str] = "decided: carry on"
     is_decision: ClassVar[bool] = True
     needs_lead: ClassVar[bool] = True
     form: ClassVar[Form | None] = Form(

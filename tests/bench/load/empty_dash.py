@@ -20,6 +20,7 @@ def main() -> None:
     app = Dash("empty", server=server, backend="fastapi")  # type: ignore[arg-type]  # any ASGI application will do
     app.layout = html.Div("There is nothing here.", id="nothing")
     sock = listening_socket("127.0.0.1", 0)
+    sock.listen()
     print(f"http://127.0.0.1:{sock.getsockname()[1]}", flush=True)
     uvicorn.Server(uvicorn.Config(server, log_level="warning")).run(sockets=[sock])
 
