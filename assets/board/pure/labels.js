@@ -100,7 +100,7 @@ export function clearOf(flags, words) {
   const isClear = (at) => words.every(([left, right, top, bottom]) => flags.x[at] < left || flags.x[at] > right
     || flags.y[at] < top || flags.y[at] > bottom);
   const kept = Object.keys(flags.x).filter(isClear);
-  return { ...flags, x: kept.map((at) => flags.x[at]), y: kept.map((at) => flags.y[at]) };
+  return Object.fromEntries(Object.entries(flags).map(([name, values]) => [name, kept.map((at) => values[at])]));
 }
 
 // ---- the words of one block ----
