@@ -179,7 +179,7 @@ def test_the_state_of_the_feed_is_said_in_words(live: Board) -> None:
 
 
 def test_a_live_board_fills_the_page(live: Board) -> None:
-    """Without the row of the replay the regions take its room: the lower ones end at the foot of the page, the sheet above one."""
+    """Without the row of the replay the regions take its room: the lower ones end at the foot of the page."""
     live.show()
     sheet, below = (live.driver.find_element(By.ID, name).rect for name in ("sheet", "problems"))
     assert 0 <= below["y"] - (sheet["y"] + sheet["height"]) <= 12

@@ -40,6 +40,7 @@ from dashboard.core.record.lifecycle import (
     TaskWord,
 )
 from dashboard.core.record.record import Record, TaskRun, briefed_order, out_of_plan
+from dashboard.core.schedule.constants import value
 from dashboard.core.schedule.expected import Expected
 from dashboard.core.schedule.forward import LaneFree, forward
 from dashboard.core.schedule.lengths import AtPlanPace, at_plan_pace, hold_mean_min
@@ -52,7 +53,7 @@ Cause = Literal[
     "spread",
 ]
 _TINY_MIN = 1e-9
-LEAST_SHARE = 0.05  # assumed: a window that is missed more rarely is not worth a sentence
+LEAST_SHARE = value("LEAST_SHARE_MISSED")
 
 
 class Because(StateModel):

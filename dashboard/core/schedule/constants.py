@@ -80,6 +80,7 @@ CONSTANTS: dict[str, Constant] = {
         "mean overrun of the others: 7.2 min in four published stops (test_boxed_stops.py)"
     )),
     "BOXED_WORTH": Constant(3.0, "", ASSUMED, "the mean overrun is worth so many finished boxed stops"),
+    "LEAST_SHARE_MISSED": Constant(0.05, "", ASSUMED, "a window that is missed in fewer draws is not worth a sentence"),
     "WAITING_LOG": Constant(0.04, "log", ASSUMED, (
         "what lanes that work alone lose by waiting for each other; as measured on plans of forty tasks (bench spread)"
     )),
