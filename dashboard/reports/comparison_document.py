@@ -99,7 +99,8 @@ def _drawn(runs: Sequence[tuple[str, Debrief]]) -> Iterator[Part]:
 
 
 def _heads(compared: Comparison, unit: str, figures: bool = False) -> tuple[Column, Column]:
-    return tuple(Column(clean(f"{name}{unit}"), 4, figures) for name in (compared.first, compared.second))  # type: ignore[return-value]
+    first, second = (Column(clean(f"{name}{unit}"), 4, figures) for name in (compared.first, compared.second))
+    return first, second
 
 
 def ends_said(pair: Pair) -> tuple[str, str, str]:

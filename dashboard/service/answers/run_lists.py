@@ -97,11 +97,7 @@ class RunLists:
         NoSuchRun
             When the folder has no such run.
         """
-        async with self._one_at_a_time:
-            made: str | None = await asyncio.to_thread(self._work, page_job, first, second)
-        if made is None:
-            raise NoSuchRun
-        return made
+        return await self._document(page_job, first, second)
 
     async def brief(self, plan: str) -> str:
         """The brief of a plan.
@@ -121,8 +117,11 @@ class RunLists:
         NoSuchRun
             When the folder has no such plan.
         """
+        return await self._document(brief_job, plan)
+
+    async def _document(self, job: Job, *given: Any) -> str:
         async with self._one_at_a_time:
-            made: str | None = await asyncio.to_thread(self._work, brief_job, plan)
+            made: str | None = await asyncio.to_thread(self._work, job, *given)
         if made is None:
             raise NoSuchRun
         return made
