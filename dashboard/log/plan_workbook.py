@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping
 from contextlib import suppress
 from datetime import UTC, datetime
+from functools import partial
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -141,10 +142,15 @@ def read_other_tables(path: Path, sheets: Iterable[Sheet]) -> OtherTables | None
     found = OtherTables({}, [], {})
     for name, how in SHEETS.items():
         if name in by_name and (by_name[name].rows or by_name[name].fault):
-            table = table_of(path, by_name[name], PLAN_SHEET, lambda names, how=how: len({*names} & {*how.columns}))  # type: ignore[misc]
+            table = table_of(path, by_name[name], PLAN_SHEET, partial(_known_columns, how))
             entries = _entries(table, how, found.problems)
             _PUT.get(name, _put_entries)(found, how.table, table, entries)
     return found
+
+
+def _known_columns(how: TableSheet, names: Iterable[str]) -> int:
+    """How many of these names are columns of the sheet."""
+    return len({*names} & {*how.columns})
 
 
 Entry = tuple[int, dict[str, Any]]

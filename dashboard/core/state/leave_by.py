@@ -23,7 +23,8 @@ def trim_to_leave(pet_min: float, leave_by_pet_min: float, task: TaskState, shor
     Returns
     -------
     float or None
-        Minutes, rounded down; None when the time is past, or a cut so deep leaves less than is useful.
+        Minutes, rounded down; None when the time is past, when a cut so deep leaves less than is useful, or when the whole task
+        fits by then at plan pace: it is then expected to end late for other reasons, which no trim mends.
     """
     now = max(0.0, pet_min)
     if shortest_min is None or leave_by_pet_min <= now:
@@ -31,4 +32,4 @@ def trim_to_leave(pet_min: float, leave_by_pet_min: float, task: TaskState, shor
     begins = max(now, task.projected_start_pet_min or now)
     left = whole(leave_by_pet_min - begins, "down")
     length_min = (task.worked_min or 0.0) + left
-    return float(whole(length_min, "down")) if length_min >= shortest_min else None
+    return float(whole(length_min, "down")) if shortest_min <= length_min < task.planned_min else None

@@ -16,6 +16,7 @@ from dashboard.core.state.model import TaskState
         (100.0, 110.0, None, 21.0, None),  # less than is useful
         (100.0, 110.0, None, None, None),  # may not be trimmed
         (131.0, 110.0, 21.0, 10.0, None),  # the time is past
+        (80.0, 90.0, None, 10.0, None),  # the whole 30 min fit at plan pace: a length above them is no trim
     ],
 )
 def test_a_task_is_cut_to_what_fits_before_the_leave_by_time(now, start, worked, shortest, length) -> None:
