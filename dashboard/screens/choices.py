@@ -195,7 +195,7 @@ def _leave_by(plan: Plan, state: SortieState) -> Markup:
         if state.ended or by is None or leaves is None or last is None or leaves <= by:
             continue
         trim = trim_to_leave(state.pet_min, by, state.tasks[last], shortest.get(last))
-        if trim is None or trim >= state.tasks[last].planned_min:
+        if trim is None:
             continue
         what = f"Trim {named(last, state)} to {words.duration(trim)}, so that {name} is left by {words.pet_named(by)}"
         button = _button(f"leave-by-{name}", "Record this trim", Change(trim={last: trim}).events(what), f"{what}.")

@@ -198,19 +198,23 @@ def test_leave_by_is_the_earlier_of_the_given_time_and_the_one_that_the_way_back
 
 
 def test_a_projected_finish_past_the_leave_by_time_is_an_alert_that_offers_the_trim():
-    """B would end at 6:40. It may be trimmed to 20 min: until 5:10 it has 220. With too little left it has to be broken off."""
+    """B, 100 min long, may be trimmed to 20 min: until 2:50 it has 80. Where it has more than its planned length, nothing is trimmed."""
     late = THERE + "\n1:40 estimate B remaining=300"
+    leave = "Leave far by then: defer or break off what is left there."
 
-    def raised(log, pet, legs=LEGS):
-        return [one for one in follow_at(plan_of(SUITED + FAR + legs), log, pet).alerts if one.id == "leave-by-far"]
+    def raised(log, pet, legs=LEGS, leave_by="2:50"):
+        plan = plan_of(SUITED + FAR.replace("5:10", leave_by) + legs)
+        return [one for one in follow_at(plan, log, pet).alerts if one.id == "leave-by-far"]
 
-    assert raised(THERE, "1:40") == []
+    assert raised(THERE, "1:40", leave_by="5:10") == []
     (alert,) = raised(late, "1:40")
-    assert "B is projected to end" in alert.what and "left far, PET 5:10, set by the plan" in alert.what
-    assert (alert.by_pet_min, alert.do) == (310, "Trim B to 3 h 40 min, so that far is left in time.")
+    assert "B is projected to end" in alert.what and "left far, PET 2:50, set by the plan" in alert.what
+    assert (alert.by_pet_min, alert.do) == (170, "Trim B to 1 h 20 min, so that far is left in time.")
     (firm,) = raised(late, "1:40", LEGS.replace("shortest = 20\n", ""))
-    assert firm.do == "Leave far by then: defer or break off what is left there."
-    (past,) = raised(THERE + "\n5:11 estimate B remaining=30", "5:12")
+    assert firm.do == leave
+    (longer,) = raised(late, "1:40", leave_by="5:10")
+    assert (longer.by_pet_min, longer.do) == (310, leave)
+    (past,) = raised(THERE + "\n2:51 estimate B remaining=30", "2:52")
     assert past.do == "Leave far now."
 
 
