@@ -198,7 +198,7 @@ def test_leave_by_is_the_earlier_of_the_given_time_and_the_one_that_the_way_back
 
 
 def test_a_projected_finish_past_the_leave_by_time_is_an_alert_that_offers_the_trim():
-    """B, 100 min long, may be trimmed to 20 min: until 2:50 it has 80. Where it has more than its planned length, nothing is trimmed."""
+    """B, 100 min long, may be trimmed to 20 min: until 2:50 it has 80. No trim where it has more than planned."""
     late = THERE + "\n1:40 estimate B remaining=300"
     leave = "Leave far by then: defer or break off what is left there."
 
