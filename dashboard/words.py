@@ -482,6 +482,25 @@ def worked_of(worked_min: float | None, planned_min: float, *, is_short: bool = 
     return f"{worked} of {planned} min" if is_short or worked <= planned else f"{worked} min, planned {planned}"
 
 
+def on_hold(since_pet_min: float | None, pet_min: float) -> str:
+    """That something is on hold, and for how long: ``on hold 12 min``.
+
+    Parameters
+    ----------
+    since_pet_min
+        When the hold began; None: not known.
+    pet_min
+        Now.
+
+    Returns
+    -------
+    str
+    """
+    if since_pet_min is None:
+        return "on hold"
+    return f"on hold {duration(max(0.0, pet_min - since_pet_min), 'down')}"
+
+
 def took(worked_min: float | None, briefed_min: float) -> str:
     """Minutes in work of a finished task against its briefed length: ``41 min, briefed 40``.
 

@@ -274,7 +274,7 @@ def _in_work(make: BlockMaker, task: TaskState, now: float, given_up: str | None
 def _on_hold(make: BlockMaker, task: TaskState, now: float) -> list[Block]:
     """Blocks of a task on hold: work so far, the hold until now, and the remaining work where it is projected."""
     start = task.start_pet_min if task.start_pet_min is not None else now - (task.worked_min or 0.0)
-    stopped = min(now, start + (task.worked_min or 0.0))
+    stopped = min(now, start + (task.worked_min or 0.0) if task.hold_since_pet_min is None else task.hold_since_pet_min)
     reason = f": {task.hold_reason}" if task.hold_reason else ""
     worked = words.worked_of(task.worked_min, task.planned_min)
     block: Block = make(

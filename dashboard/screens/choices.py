@@ -73,36 +73,41 @@ def snapshot(plan: Plan, state: SortieState) -> dict[str, Markup]:
     """
     head, body = _shown(plan, state)
     return {
-        Choices.HEAD: text(head),
+        Choices.HEAD: head,
         Choices.BODY: body + _leave_by(plan, state) + tag("p", text(state.advice.caution), class_="caution-line"),
         Choices.WHAT_IF_TASKS: whatif.tasks(plan, state),
     }
 
 
-def _shown(plan: Plan, state: SortieState) -> tuple[str, Markup]:
+def _heading(chance: str, rest: str = "") -> Markup:
+    """The heading with the chance in time, which is withheld while the log is stale, as that of the headline is."""
+    return text("Choices: ") + span("withheld-when-stale", chance) + span("shown-when-stale", "chance withheld") + text(rest)
+
+
+def _shown(plan: Plan, state: SortieState) -> tuple[Markup, Markup]:
     """Heading and body, without the caution."""
     advice = state.advice
     if state.ended:
-        return "Choices", tag("p", line("The sortie is over: nothing is left to decide."))
+        return text("Choices"), tag("p", line("The sortie is over: nothing is left to decide."))
     if advice.needed is None:
         why = state.not_known.get("end.in_by_limit", "the chance in time is not known")
-        return "Choices", tag("p", line(f"Not known yet: {why}."))
+        return text("Choices"), tag("p", line(f"Not known yet: {why}."))
     wanted = f"{story.chance_in_time(advice.in_by_limit)}, wanted {words.chance(advice.confidence)}"
     call = _call(state)
     if advice.choices:
         made = "" if advice.made_pet_min is None else f"; computed at {words.pet_named(advice.made_pet_min)}"
         working = "; better ones are being worked out" if advice.in_progress else ""
-        head = f"Choices: {wanted}{made}{working}"
+        head = _heading(wanted, f"{made}{working}")
         if advice.outdated:
-            head = "Choices older than the last event, being worked out again"
+            head = text("Choices older than the last event, being worked out again")
         cells = [_ladder(plan, state), *(_card(n, c, plan, state) for n, c in enumerate(advice.choices, 1))]
         nobody = tag("p", line(story.if_nobody_decides(state)), class_="choice-nobody")
         told = call if advice.call not in ("expect", "decide") else NOTHING  # such a call stands in the headline with its reason
         return head, told + tag("div", *cells, class_="choice-cards") + nobody
     if advice.needed:
         why = state.not_known.get("advice.choices", "no choice is known")
-        return f"Choices: {wanted}", call + tag("p", line(f"{why[0].upper()}{why[1:]}."))
-    return f"Choices: {wanted}", tag("p", line("Nothing needs to be given up.")) + call + (_get_aheads(state) or _may_go(state))
+        return _heading(wanted), call + tag("p", line(f"{why[0].upper()}{why[1:]}."))
+    return _heading(wanted), tag("p", line("Nothing needs to be given up.")) + call + (_get_aheads(state) or _may_go(state))
 
 
 def _call(state: SortieState) -> Markup:

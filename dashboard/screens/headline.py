@@ -196,8 +196,19 @@ def _lane(name: str, lane: LaneState, state: SortieState, *, is_worst: bool) -> 
     mark = svg(ahead_mark(lane.ahead_min), f"{name}: {phrase}")
     row = tag("div", mark, alert, class_="mark-row")
     worst = _line("greatest delay", strong=True) if is_worst else NOTHING
-    shown = tag("div", head, class_="figure-row") + row + worst
+    shown = tag("div", head, class_="figure-row") + row + (_held(lane, state) or worst)
     return tag("div", shown, class_="rests-on-events", **basis(f"lane-{name}", how))
+
+
+def _held(lane: LaneState, state: SortieState) -> Markup:
+    """What of a lane is on hold, for how long and why; nothing while it is not on hold."""
+    if lane.state != "on hold":
+        return NOTHING
+    task = state.tasks.get(lane.task or "")
+    what = "lane" if lane.held or task is None else lane.task
+    reason = lane.hold_reason if lane.held or task is None else task.hold_reason
+    said = f"{what} {words.on_hold(None if task is None else task.hold_since_pet_min, state.pet_min)}"
+    return _line(said, strong=True) + (_line(reason) if reason else NOTHING)
 
 
 def _suit(plan: Plan, state: SortieState) -> Markup:
@@ -235,7 +246,7 @@ def _measured(suit: SuitState, limiting: str | None, state: SortieState) -> str:
     one = suit.consumables.get(limiting or "")
     if one is None or one.reading_pet_min is None:
         return "modelled, not measured: no reading yet"
-    return f"read {words.age((state.pet_min - one.reading_pet_min) * 60)}"
+    return f"read {words.age((state.pet_min - one.reading_pet_min) * 60)}, modelled since"
 
 
 def _call(state: SortieState) -> Markup:

@@ -201,7 +201,7 @@ def _body(name: str, lane: LaneState, plan: Plan, state: SortieState) -> Markup:
         "div", span("lane-name", name), span("lane-ahead rests-on-events", ahead),
         span("lane-site wide-only", lane.worksite or "", lane.worksite), class_="lane-head",
     )
-    lines = joined([head, _in_hand(name, lane, task), _next(lane, state), _limits(lane)])
+    lines = joined([head, _in_hand(name, lane, task, state.pet_min), _next(lane, state), _limits(lane)])
     return tag("div", lines, class_="lane-lines", **basis(f"card-{name}", _in_full(name, lane, state)))
 
 
@@ -242,18 +242,18 @@ def _line_of(class_: str, content: Markup, mark: Markup = NOTHING, title: str | 
     return tag("div", tag("span", content, class_="lane-said"), mark, class_=f"lane-line {class_}".strip(), title=title)
 
 
-def _in_hand(name: str, lane: LaneState, task: TaskState | None) -> Markup:
+def _in_hand(name: str, lane: LaneState, task: TaskState | None, pet_min: float) -> Markup:
     if task is None or lane.task is None:
         word = {"finished": "All work of this lane is done", "close-out": "Close-out"}.get(lane.state, "Nothing in work")
         if lane.held:
-            return tag("div", text("Lane on hold"), class_="lane-task") + _held(lane.hold_reason)
+            return tag("div", text("Lane on hold"), class_="lane-task") + _held("on hold", lane.hold_reason)
         return tag("div", text(word), class_="lane-task") + _line("", "")
     others = [other for other in task.lanes if other != name]
     company = f" with {', '.join(others)}" if others else ""
     whole = f"{lane.task} {task.title}{company}"
     title = tag("div", text(f"{lane.task} {task.title}"), span("quiet", company), class_="lane-task", title=whole)
     if task.state == "on hold":
-        return title + _held(task.hold_reason)
+        return title + _held(words.on_hold(task.hold_since_pet_min, pet_min), task.hold_reason)
     to_go = "" if task.estimate_min is None else f", {words.to_go(task.estimate_min)}"
     worked = words.worked_of(task.worked_min, task.planned_min)
     short = words.worked_of(task.worked_min, task.planned_min, is_short=True)
@@ -263,9 +263,9 @@ def _in_hand(name: str, lane: LaneState, task: TaskState | None) -> Markup:
     return title + _line_of("", said, badge("caution", "overrun") if is_overrun else NOTHING, how)
 
 
-def _held(reason: str | None) -> Markup:
-    """That a task or its lane is on hold, and the whole reason."""
-    return tag("div", badge("caution", "on hold"), text(f" {reason or 'no reason given'}"), class_="lane-held")
+def _held(said: str, reason: str | None) -> Markup:
+    """That a task or its lane is on hold, for how long, and the whole reason."""
+    return tag("div", badge("caution", said), text(f" {reason or 'no reason given'}"), class_="lane-held")
 
 
 def _next(lane: LaneState, state: SortieState) -> Markup:

@@ -62,13 +62,14 @@ def snapshot(plan: Plan, state: SortieState) -> dict[str, Markup]:
     """
     unfit = len(state.discrepancies) + len(state.unread)
     alerts = sum(alert.level == "alert" for alert in state.alerts)
-    mark = text(" ") + badge("warning", str(alerts)) if alerts else NOTHING
+    check = text(f", {unfit} to check") if unfit else NOTHING
+    mark = text(" ") + badge("warning", str(alerts)) if alerts else check  # one count only: the heading of the region has all
     margins = [one.margin_min for suit in state.suits.values() for one in suit.consumables.values()
                if one.margin_min is not None and not one.assumed]
     least = min(margins, default=CLOSE_MARGIN_MIN)
     short = badge("warning", "short") if least < 0 else badge("caution", "low margin") if least < CLOSE_MARGIN_MIN else NOTHING
     return {
         Tabs.CHOICES: text("Choices ") + badge("caution", "decide") if state.advice.call == "decide" else text("Choices"),
-        Tabs.PROBLEMS: text(f"Alerts{f' {unfit}' if unfit else ''}") + mark,
+        Tabs.PROBLEMS: text("Alerts") + mark,
         Tabs.SUITS: text("Suits ") + short if short else text("Suits"),
     }

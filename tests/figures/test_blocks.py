@@ -92,6 +92,12 @@ def test_work_on_hold_keeps_its_place_and_says_so() -> None:
     assert (rest.form, rest.title, rest.second) == ("projected", "Resume: Unstow pump", "20 min to go")
 
 
+def test_a_second_hold_is_drawn_from_where_it_began() -> None:
+    """Worked 0:05 to 0:15 and from 0:20, when the first hold was over; on hold again from 0:30."""
+    worked, held = _blocks(STARTED + "0:15 hold T010\n0:20 resume T010\n0:30 hold T010", "0:45")["T010"][:2]
+    assert (worked.start, worked.end, held.start, held.end) == (5.0, 30.0, 30.0, 45.0)
+
+
 def test_a_rest_of_a_minute_or_three_on_hold_is_not_drawn() -> None:
     """Between the hold and the next work lie three minutes: too little to draw, and the work block says on hold."""
     blocks = _blocks(STARTED + "0:15 hold T010\n0:18 start T020", "0:30")["T010"]

@@ -65,8 +65,8 @@ def test_an_overrun_raises_a_caution() -> None:
 def test_a_hold_gives_its_reason() -> None:
     """The whole reason, of a task or of a lane without work; or that none was given."""
     long = "the-wire-is-loose-" * 12
-    assert f"▲ on hold {long}" in card(f"{BEGUN}\n0:40 hold T020 reason={long}", "0:45")
-    assert "▲ on hold no reason given" in card(BEGUN + "\n0:40 hold T020", "0:45")
+    assert f"▲ on hold 5 min {long}" in card(f"{BEGUN}\n0:40 hold T020 reason={long}", "0:45")
+    assert "▲ on hold 5 min no reason given" in card(BEGUN + "\n0:40 hold T020", "0:45")
     assert "Lane on hold ▲ on hold arm-looks-odd" in card("0:00 clock\n0:05 hold lane=ARM reason=arm-looks-odd", "0:10", "ARM")
 
 

@@ -239,7 +239,7 @@ def test_a_small_screen_says_what_waits_behind_its_buttons() -> None:
     assert said(tabs.snapshot(plain_plan(), needed)[Tabs.CHOICES]) == "Choices ▲ decide"
     made = tabs.snapshot(plain_plan(), state.model_copy(update={"alerts": []}))
     assert said(made[Tabs.CHOICES]) == "Choices"
-    assert said(made[Tabs.PROBLEMS]) == "Alerts 1"
+    assert said(made[Tabs.PROBLEMS]) == "Alerts, 1 to check"
     for read, words in (("0.9", "Suits ▌ short"), ("1.2", "Suits ▲ low margin"), ("3.2", "Suits")):
         log = f"0:00 clock\n0:00 start T010\n0:12 reading A water={read}"
         worn = follow_at(suited_plan(), log, "0:20")

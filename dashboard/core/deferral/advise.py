@@ -15,7 +15,7 @@ from dashboard.core.deferral.reasons import differs_from, nothing_reaches, why_o
 from dashboard.core.deferral.search import FEW_LENGTHS, Search
 from dashboard.core.deferral.solve import solve
 from dashboard.core.deferral.solver import Basis, Solved, Solver, Stopped
-from dashboard.core.deferral.time_in_hand import Place, get_aheads
+from dashboard.core.deferral.time_in_hand import GetAheadPlace, get_aheads
 from dashboard.core.deferral.wins import PartName, wins_of
 from dashboard.core.deferral.wish import Wish
 from dashboard.core.events.change import Change
@@ -111,7 +111,7 @@ class Advised:
     confidence: float
     now: Figures
     proposals: list[Proposal]
-    get_ahead: dict[str, Place]
+    get_ahead: dict[str, GetAheadPlace]
     obstacle: str = ""
     call: Call | None = None
     ladder: list[Step] = field(default_factory=list)
@@ -384,7 +384,7 @@ class _Adviser(Solver):
         proof = "earliest end proven at plan pace" if best and best[2] else "the earliest end found; not proven"
         return Proposal(figures, bool(best and best[2]), proof, False, "the earliest way in", why)
 
-    def time_in_hand(self) -> dict[str, Place]:
+    def time_in_hand(self) -> dict[str, GetAheadPlace]:
         """Get-aheads that still fit when the same goal is to be reached."""
         test = ConfidenceCheck(self.base, project(self.base), self.confidence, self.draws, self.pace)
 

@@ -23,7 +23,7 @@ MOST_LEGS_BEFORE = 4  # the nearest earlier legs that may be given up, for each 
 
 
 @dataclass(frozen=True)
-class Item:
+class RemainingTask:
     """One remaining task.
 
     Parameters
@@ -96,7 +96,7 @@ class Supply:
 class Deferral:
     """A deferral problem. Times are PET seconds. The items are in the order of their lanes; `sense` says what goes along."""
 
-    items: tuple[Item, ...]
+    items: tuple[RemainingTask, ...]
     now_s: int
     limit_s: int
     lane_free_s: dict[str, int]
@@ -187,7 +187,7 @@ def _in_lane_order(record: Record, projection: Projection) -> list[str]:
 
 def _item(
     record: Record, projection: Projection, task_id: str, *, kept: bool, stays: bool, held: bool, home: bool
-) -> Item:
+) -> RemainingTask:
     now = max(0.0, record.pet_min)
     run = record.runs[task_id]
     task, slot = run.task, projection.slots[task_id]
@@ -204,7 +204,7 @@ def _item(
     ]
     not_before = [task.not_before] if task.not_before is not None and not begun else []
     windows = windows_by_kind(record.plan.windows)
-    return Item(
+    return RemainingTask(
         id=task_id,
         lanes=run.lanes,
         in_work=run.state == IN_WORK,

@@ -11,7 +11,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from dashboard.core.deferral.items import SECONDS, Deferral, Item
+from dashboard.core.deferral.items import SECONDS, Deferral, RemainingTask
 from dashboard.core.deferral.sense import GoesWith, closed_under, comes_back_with
 from dashboard.core.events.change import Change
 
@@ -105,7 +105,7 @@ def levels_of(problem: Deferral, most_trims: int | None = None) -> dict[str, Tas
     }
 
 
-def _levels(item: Item, most_trims: int | None) -> Iterable[Level]:
+def _levels(item: RemainingTask, most_trims: int | None) -> Iterable[Level]:
     yield Level(0, None, False)
     if item.least_s < item.length_s:
         for length in _spread(list(_whole_minutes(item)), most_trims):
@@ -124,7 +124,7 @@ def _spread(lengths: list[float], most: int | None) -> list[float]:
     return [lengths[(i + 1) * len(lengths) // most - 1] for i in range(most)]
 
 
-def _whole_minutes(item: Item) -> Iterable[float]:
+def _whole_minutes(item: RemainingTask) -> Iterable[float]:
     """New whole lengths in whole minutes, from the longest below the present length down to the shortest allowed."""
     longest, shortest = (item.worked_s + item.length_s) / SECONDS, (item.worked_s + item.least_s) / SECONDS
     first, last = math.ceil(longest - 1e-6) - 1, math.ceil(shortest - 1e-6)

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from dashboard.core.deferral.items import Deferral, Item
+from dashboard.core.deferral.items import Deferral, RemainingTask
 from dashboard.core.events.change import Change
 
 if TYPE_CHECKING:  # the solver is loaded when a model is made: a server has another process make them
@@ -21,7 +21,7 @@ SUPPLY_SCALE = 10**15  # what one suit uses over the whole horizon at its greate
 class Variables:
     """The decision variables of one item."""
 
-    item: Item
+    item: RemainingTask
     kept: Any  # literal: done (whole or trimmed); for work in hand, not broken off
     start: Any  # of the close-out, when it is broken off
     length: Any
@@ -94,7 +94,7 @@ def _horizon(problem: Deferral) -> int:
     return max(latest, windows) + work + lags + 1
 
 
-def _variables(model: cp_model.CpModel, problem: Deferral, item: Item, horizon: int) -> Variables:
+def _variables(model: cp_model.CpModel, problem: Deferral, item: RemainingTask, horizon: int) -> Variables:
     """Variables of one item: kept or not, start, length between shortest and whole, and lane."""
     givable = item.may_defer or item.closeout_s is not None
     kept = model.new_bool_var(f"kept {item.id}") if givable else model.new_constant(1)
@@ -131,7 +131,7 @@ def _variables(model: cp_model.CpModel, problem: Deferral, item: Item, horizon: 
     return found
 
 
-def _lanes_of(model: cp_model.CpModel, item: Item, found: Variables) -> dict[str, Any]:
+def _lanes_of(model: cp_model.CpModel, item: RemainingTask, found: Variables) -> dict[str, Any]:
     """For each lane, the literal that the item occupies it: its own lanes, or a lane that it is handed to."""
     busy = found.kept if item.closeout_s is None else model.new_constant(1)
     if not item.moves:
@@ -181,7 +181,7 @@ def _legs_take_what_the_way_takes(model: cp_model.CpModel, by_id: dict[str, Vari
             model.add(one.length == length).only_enforce_if(*these)
 
 
-def _longest(item: Item) -> int:
+def _longest(item: RemainingTask) -> int:
     return max([item.length_s, *(length for _, length in item.without)])
 
 

@@ -17,7 +17,7 @@ Fits = Callable[[Record], bool]
 Before = Mapping[str, str | None]
 
 
-class Place(NamedTuple):
+class GetAheadPlace(NamedTuple):
     """The earliest place of a get-ahead in its lanes.
 
     Parameters
@@ -35,7 +35,7 @@ class Place(NamedTuple):
     until_pet_min: float
 
 
-def get_aheads(record: Record, fits: Fits, until_pet_min: float) -> dict[str, Place]:
+def get_aheads(record: Record, fits: Fits, until_pet_min: float) -> dict[str, GetAheadPlace]:
     """Get-aheads that fit together, most valuable first.
 
     Each is tried at every place in the order of its lanes, from now to the way home, and takes the first that fits.
@@ -50,7 +50,7 @@ def get_aheads(record: Record, fits: Fits, until_pet_min: float) -> dict[str, Pl
 
     Returns
     -------
-    dict of str to Place
+    dict of str to GetAheadPlace
         Get-ahead -> its place when all of them are done.
     """
     waiting = [
@@ -112,7 +112,7 @@ def _places(record: Record, taken: Before, run: TaskRun) -> list[str | None]:
     return [*ahead, None]
 
 
-def _places_with_all(record: Record, taken: Before, until: Mapping[str, float]) -> dict[str, Place]:
+def _places_with_all(record: Record, taken: Before, until: Mapping[str, float]) -> dict[str, GetAheadPlace]:
     """The place of each get-ahead when all of them are in the plan."""
     changed = _with_get_aheads(record, taken)
     slots = project(changed).slots
@@ -122,7 +122,7 @@ def _places_with_all(record: Record, taken: Before, until: Mapping[str, float]) 
         place = changed.order.index(task_id)
         ahead = [t for t in changed.order[:place] if t in slots and lanes & set(changed.runs[t].lanes)]
         begins = slots[task_id].start_pet_min
-        found[task_id] = Place(ahead[-1] if ahead else None, begins, max(begins, until[task_id]))
+        found[task_id] = GetAheadPlace(ahead[-1] if ahead else None, begins, max(begins, until[task_id]))
     return found
 
 

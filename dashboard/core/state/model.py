@@ -93,6 +93,7 @@ class TaskState(StateModel):
     priority: int
     worksite: str | None
     hold_reason: str | None
+    hold_since_pet_min: float | None = Field(default=None, description="PET since which it is on hold; None: it is not")
     close_out_until_pet_min: float | None
     trimmed: bool = Field(description="cut short by a decision")
     extended: bool = Field(description="let run longer than briefed by a decision")

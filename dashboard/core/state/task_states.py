@@ -10,6 +10,7 @@ from dashboard.core.record.lifecycle import (
     DONE,
     IN_WORK,
     NOT_STARTED,
+    ON_HOLD,
     TaskWord,
 )
 from dashboard.core.record.record import TaskRun
@@ -73,6 +74,7 @@ def task_state(computed: Computed, run: TaskRun, spread: Sequence[float] | None)
         priority=task.priority,
         worksite=task.worksite,
         hold_reason=run.hold_reason,
+        hold_since_pet_min=run.held_since_pet_min if run.state == ON_HOLD else None,
         close_out_until_pet_min=record.close_out_until(run),
         trimmed=run.length_set and not run.extended,
         extended=run.extended,

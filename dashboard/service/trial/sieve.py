@@ -397,7 +397,7 @@ def in_quarantine(why: str) -> str:
     str
         Two sentences.
     """
-    return f"{QUARANTINED}; found that {why}. It is kept as it came, and does not count."
+    return f"{QUARANTINED}; found that {why}. It is kept as it came, and all figures are made without it."
 
 
 def is_in_quarantine(why: str) -> bool:

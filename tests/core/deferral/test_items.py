@@ -8,7 +8,7 @@ from dataclasses import replace
 import pytest
 
 from dashboard.core.base.times import parse_instant
-from dashboard.core.deferral.items import Deferral, Item, coarsened, deferral_of, tightened
+from dashboard.core.deferral.items import Deferral, RemainingTask, coarsened, deferral_of, tightened
 from dashboard.core.record.fold import reconcile
 from dashboard.core.schedule.plan_pace import project
 from dashboard.core.suits.budget import budgets
@@ -30,7 +30,7 @@ def problem(tables: str = TABLES, log: str = BEGUN, pet: str = "0:10", **more) -
     return deferral_of(record, projection, budgets(record, projection), 100, **more)
 
 
-def items(*args, **more) -> dict[str, Item]:
+def items(*args, **more) -> dict[str, RemainingTask]:
     return {item.id: item for item in problem(*args, **more).items}
 
 

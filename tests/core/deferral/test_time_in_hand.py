@@ -6,7 +6,7 @@ import pytest
 
 from dashboard.core.base.times import parse_instant
 from dashboard.core.deferral.advise import advise
-from dashboard.core.deferral.time_in_hand import Place
+from dashboard.core.deferral.time_in_hand import GetAheadPlace
 from dashboard.core.record.fold import reconcile
 from tests.core.deferral.cases import HOME, LANES, advised
 from tests.scenario import at, log_of, plan_of, task
@@ -22,7 +22,7 @@ def test_with_time_in_hand_get_aheads_that_fit_are_named():
 def test_a_get_ahead_goes_before_the_way_home_and_can_be_started_until():
     """20 min of G and 10 of the way home end by the limit of 100 when G begins by 70."""
     tables = task("A", "EV1", 0, 40) + HOME + task("G", "EV2", None, 20, get_ahead=True)
-    assert advised(tables).get_ahead == {"G": Place(None, 0, 70)}
+    assert advised(tables).get_ahead == {"G": GetAheadPlace(None, 0, 70)}
 
 
 @pytest.mark.parametrize(("limit", "until"), [(100, 59), (100.5, 59), (99.9, 58)])
@@ -47,7 +47,7 @@ def test_a_get_ahead_is_offered_only_with_what_it_comes_after(minutes, offered):
 def test_a_get_ahead_after_work_that_remains_is_offered():
     """G comes after A, which will be done."""
     tables = task("A", "EV1", 0, 40) + HOME + task("G", "EV2", None, 20, get_ahead=True, after=["A"])
-    assert advised(tables).get_ahead == {"G": Place(None, 40, 70)}
+    assert advised(tables).get_ahead == {"G": GetAheadPlace(None, 40, 70)}
 
 
 def test_a_get_ahead_takes_the_earliest_place_that_fits():
@@ -57,9 +57,9 @@ def test_a_get_ahead_takes_the_earliest_place_that_fits():
         + task("G", "EV1", None, 25, get_ahead=True)
     )
     log = "0:00 clock\n0:00 start P\n0:00 start Q"
-    assert advised(tables, log, "0:10").get_ahead == {"G": Place("P", 20, 35)}
+    assert advised(tables, log, "0:10").get_ahead == {"G": GetAheadPlace("P", 20, 35)}
     late = tables.replace('id = "J"', 'id = "J"\nneeds = ["daylight"]') + '[[window]]\nkind = "daylight"\nfrom = 0\nto = 92\n'
-    assert advised(late, log, "0:10").get_ahead == {"G": Place("P", 20, 35)}
+    assert advised(late, log, "0:10").get_ahead == {"G": GetAheadPlace("P", 20, 35)}
     assert advised(late.replace("duration = 25", "duration = 45"), log, "0:10").get_ahead == {}
 
 
@@ -71,5 +71,5 @@ def test_a_get_ahead_goes_behind_what_it_follows():
         + task("K", "EV1", None, 15, get_ahead=True)
     )
     found = advised(tables, "0:00 clock\n0:00 start Q", "0:00").get_ahead
-    assert found["G"] == Place("P", 35, 50)
-    assert found["K"] == Place(None, 0, 55)
+    assert found["G"] == GetAheadPlace("P", 35, 50)
+    assert found["K"] == GetAheadPlace(None, 0, 55)

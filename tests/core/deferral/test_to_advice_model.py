@@ -7,7 +7,7 @@ import math
 from dashboard.core.base.caution import CAUTION
 from dashboard.core.deferral.advise import Advised, Proposal
 from dashboard.core.deferral.figures import Figures
-from dashboard.core.deferral.time_in_hand import Place
+from dashboard.core.deferral.time_in_hand import GetAheadPlace
 from dashboard.core.deferral.to_advice_model import advice_of, choice_of
 from dashboard.core.deferral.when_to_decide import PartInTime
 from dashboard.core.events.change import Change
@@ -28,7 +28,7 @@ def figures(change: Change, first: float) -> Figures:
 NOW, THEN = figures(Change(), 100.0), figures(CHANGE, 200.0)
 ADVISED = Advised(
     True, "expected", 0.9, NOW, [Proposal(THEN, True, "proof", False, "differs", "why")],
-    {"G": Place(None, 1.0, 2.0), "K": Place("A", 3.0, 4.0)}, "obstacle",
+    {"G": GetAheadPlace(None, 1.0, 2.0), "K": GetAheadPlace("A", 3.0, 4.0)}, "obstacle",
 )
 
 

@@ -12,7 +12,7 @@ def test_holding_a_task_frees_its_lane():
     """With A on hold another task may start in the lane without complaint."""
     state = follow_at(PLAN, "0:00 clock\n0:00 start A\n0:10 hold A reason=glove\n0:12 start P", "0:20")
     assert state.tasks["A"].state == "on hold"
-    assert state.tasks["A"].hold_reason == "glove"
+    assert (state.tasks["A"].hold_reason, state.tasks["A"].hold_since_pet_min) == ("glove", 10)
     assert state.tasks["A"].worked_min == 10
     assert state.lanes["EV1"].task == "P"
     assert state.discrepancies == []
