@@ -8,6 +8,8 @@ Rules, judged at every event and at least every minute, with P the chance of bei
 3. What of the set must be decided within the plan's `lead` minutes is for now. Something is for now: **decide**, that alone;
    unless it costs less to wait (`_wait_until`), since something else can go later and may prove needless. What goes now must
    more likely than not spare something of a higher class; where that is the first class, no chance is taken.
+   What becomes due within another lead time is asked for along with it, where with the part for now alone the crew is more
+   likely late than in time (`_soon`): else the room would be called again some minutes later. The first class is left out.
    Nothing of it is for now: **decide** on what begins within the lead time and is of a lower class than what the set gives up,
    where that more likely than not spares all of the higher class (`_sparing`). The set leaves it out, since it does not reach
    the confidence; but left until it has begun, it could spare nothing.
@@ -16,9 +18,11 @@ Rules, judged at every event and at least every minute, with P the chance of bei
 Until `ENOUGH_TASKS` tasks of the crew are finished, or the chance has fallen by `FALLEN_BY` below that of the brief, nothing
 more is known than the brief said. What the brief promised is then a finding about the plan, said once, and no call.
 
-A call does not come and go. It is a function of the call before it. It is lifted only with `MORE_SURE` above the confidence.
-Another call takes its place when it has been due for `STEADY_MIN` minutes. It does so at once when it is a call to decide,
-when the room has decided something, and when the chance is `FAR` on the other side of the confidence.
+A call does not come and go. It is a function of the call before it. It is lifted only with `MORE_SURE` above the confidence,
+and a new call to decide is made only with `MORE_SURE` below it, or `FAR` below it where something of the first class would go.
+Another call takes its place when it has been due for `STEADY_MIN` minutes. It does so at once when the room has decided
+something, when the chance is `FAR` on the other side of the confidence, and when it is a call to decide on what must be decided
+within half the lead time.
 """
 
 from __future__ import annotations
@@ -61,8 +65,8 @@ FIRST_CLASS = 1
 
 CallWord = Literal["none", "expect", "decide"]
 CALL_WORDS: Mapping[CallWord, str] = {
-    "none": "No cut is to be decided now: the chance of being in by the limit is as wanted, or nothing that could be given up "
-    "helps.",
+    "none": "No cut is to be decided now: the chance of being in by the limit is as wanted or hardly less, or nothing that "
+    "could be given up helps.",
     "expect": "A cut is likely to be needed, and nothing is lost by waiting: no decision is asked for yet.",
     "decide": "What is named is to be decided by the time that is given: waiting would close the best choice or make it dearer, "
     "or nothing that may still happen is likely to spare it.",
@@ -166,7 +170,8 @@ def call_of(
     steady = previous is not None and previous.due == due.call
     since = previous.due_since_pet_min if previous is not None and steady else pet_min
     chance = None if in_time is None else float(in_time.mean())
-    if not decided and previous is not None and _stands(previous, due, pet_min - since, chance, wanted):
+    act_by = pet_min + record.plan.sortie.lead / 2.0
+    if not decided and previous is not None and _stands(previous, due, pet_min - since, chance, wanted, act_by):
         return previous.model_copy(update={
             "why": f"{due.why} The call changes to '{due.call}' when this has stood for {STEADY_MIN:g} min.",
             "pet_min": pet_min, "due": due.call, "due_since_pet_min": since, "finding": finding, "as_briefed": briefed,
@@ -211,7 +216,11 @@ def _due(
     if now and waits is None:
         first = min((one for one in now if one.decide_by_pet_min is not None), key=lambda one: one.decide_by_pet_min or 0.0)
         why = f"{gains}. {listed([one.part.name for one in now])} must be decided by PET {clock(first.decide_by_pet_min or 0.0)}."
-        return Due("decide", why, first.decide_by_pet_min, part_of(found.change, [one.part for one in now]))
+        soon = _soon(record, found, chance_with)
+        if soon:
+            why = f"{why} {listed([one.part.name for one in soon])} will likely have to go as well, and soon."
+        asked = Due("decide", why, first.decide_by_pet_min, part_of(found.change, [one.part for one in (*now, *soon)]))
+        return _unless_near(record, asked, chance, gains, wanted, previous)
     if not now and (sparing := _sparing(record, before, expected, found, chance_with)) is not None:
         parts = [one for one in sparing.parts if one.decide_by_pet_min is not None]
         by = min(one.decide_by_pet_min or 0.0 for one in parts)
@@ -219,7 +228,7 @@ def _due(
             f"{gains}. {listed([one.part.name for one in parts])} must be decided by PET {clock(by)}: given up, "
             f"{listed([one.part.name for one in found.parts])} will likely be spared."
         )
-        return Due("decide", why, by, sparing.change)
+        return _unless_near(record, Due("decide", why, by, sparing.change), chance, gains, wanted, previous)
     if not timed:
         return Due("none", f"{gains}, and nothing of it has to be decided by a certain time.")
     by = min(one.decide_by_pet_min or 0.0 for one in timed) if waits is None else waits
@@ -231,6 +240,39 @@ def _due(
     if share >= (STILL_LIKELY if standing == "expect" else LIKELY):
         return Due("expect", f"{gains}. {asked} {chance_text(share)} likely to be still needed.", by)
     return Due("none", f"{sure}. {asked} only {chance_text(share)} likely to be still needed.")
+
+
+def _soon(record: Record, found: Cheapest, chance_with: ChanceWith) -> list[PartInTime]:
+    """Parts of the cheapest set that become due within another lead time and will likely have to go, with what goes along.
+
+    Empty when the part for now alone makes it more likely than not that the crew is in time. A part that loses something of the
+    first class, by itself or by what goes along with it, is left out.
+    """
+    until = max(0.0, record.pet_min) + 2.0 * record.plan.sortie.lead
+    later = [one for one in found.parts if not one.now]
+    soon = [one for one in later if one.decide_by_pet_min is not None and one.decide_by_pet_min <= until]
+    for_now = part_of(found.change, [one.part for one in found.parts if one.now])
+    if not soon or chance_with(closed(record, for_now)) >= LIKELY:
+        return []
+    goes: set[str] = set()
+    for one in soon:
+        along = closed(record, part_of(found.change, [one.part]))
+        if FIRST_CLASS not in value_lost(record, along):
+            goes |= {one.part.name, *along.defer}
+    return [one for one in later if one.part.name in goes]
+
+
+def _unless_near(record: Record, asked: Due, chance: float, gains: str, wanted: float, previous: Call | None) -> Due:
+    """The call to decide; if it would be a new one, and the chance is hardly below the confidence, the call that stands."""
+    if previous is None or previous.call == "decide":
+        return asked
+    highest = min((priority for priority, lost in value_lost(record, asked.for_now).items() if lost > 0.0), default=None)
+    least = wanted - (FAR if highest == FIRST_CLASS else MORE_SURE)
+    if chance < least:
+        return asked
+    names = listed([part.name for part in asked.for_now.parts()])
+    why = f"{gains}. {names} will be asked for if the chance falls below {chance_text(least)}."
+    return Due(previous.call, why, asked.by_pet_min if previous.call == "expect" else None)
 
 
 def _wait_until(
@@ -307,10 +349,14 @@ def _sparing(
     return Cheapest(change, parts_in_time(record, times, change), chance_with(change))
 
 
-def _stands(previous: Call, due: Due, due_for_min: float, chance: float | None, wanted: float) -> bool:
-    """Whether the previous call stands although the rule says another one."""
-    if previous.call == due.call or due.call == "decide" or chance is None or due_for_min >= STEADY_MIN:
+def _stands(
+    previous: Call, due: Due, due_for_min: float, chance: float | None, wanted: float, act_by_pet_min: float
+) -> bool:
+    """Whether the previous call stands although the rule says another one. `act_by_pet_min`: half the lead time from now."""
+    if previous.call == due.call or chance is None or due_for_min >= STEADY_MIN:
         return False
+    if due.call == "decide":
+        return due.by_pet_min is not None and due.by_pet_min > act_by_pet_min
     return chance > wanted - FAR if previous.call == "none" else chance < wanted + FAR
 
 
