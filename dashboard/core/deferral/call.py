@@ -19,7 +19,8 @@ Until `ENOUGH_TASKS` tasks of the crew are finished, or the chance has fallen by
 more is known than the brief said. What the brief promised is then a finding about the plan, said once, and no call.
 
 A call does not come and go. It is a function of the call before it. It is lifted only with `MORE_SURE` above the confidence,
-and a new call to decide is made only with `MORE_SURE` below it, or `FAR` below it where something of the first class would go.
+and a new call to decide is made only with `MORE_SURE` below it, or `FAR` below it where something of the first class would go;
+after a decision too.
 Another call takes its place when it has been due for `STEADY_MIN` minutes. It does so at once when the room has decided
 something, when the chance is `FAR` on the other side of the confidence, and when it is a call to decide on what must be decided
 within half the lead time.
@@ -166,7 +167,11 @@ def call_of(
             finding = f"As briefed {chance_text(briefed)} likely inside by the limit."
         due = Due("none", "Too little is finished to know better than the brief.")
     else:
-        due = _due(record, before, expected, in_time, find_cheapest, chance_with, wanted, None if decided else previous)
+        stands = "none" if decided else None if previous is None else previous.call
+        due = _unless_near(
+            record, _due(record, before, expected, in_time, find_cheapest, chance_with, wanted, None if decided else previous),
+            float(in_time.mean()), wanted, stands,
+        )
     steady = previous is not None and previous.due == due.call
     since = previous.due_since_pet_min if previous is not None and steady else pet_min
     chance = None if in_time is None else float(in_time.mean())
@@ -219,8 +224,7 @@ def _due(
         soon = _soon(record, found, chance_with)
         if soon:
             why = f"{why} {listed([one.part.name for one in soon])} will likely have to go as well, and soon."
-        asked = Due("decide", why, first.decide_by_pet_min, part_of(found.change, [one.part for one in (*now, *soon)]))
-        return _unless_near(record, asked, chance, gains, wanted, previous)
+        return Due("decide", why, first.decide_by_pet_min, part_of(found.change, [one.part for one in (*now, *soon)]))
     if not now and (sparing := _sparing(record, before, expected, found, chance_with)) is not None:
         parts = [one for one in sparing.parts if one.decide_by_pet_min is not None]
         by = min(one.decide_by_pet_min or 0.0 for one in parts)
@@ -228,7 +232,7 @@ def _due(
             f"{gains}. {listed([one.part.name for one in parts])} must be decided by PET {clock(by)}: given up, "
             f"{listed([one.part.name for one in found.parts])} will likely be spared."
         )
-        return _unless_near(record, Due("decide", why, by, sparing.change), chance, gains, wanted, previous)
+        return Due("decide", why, by, sparing.change)
     if not timed:
         return Due("none", f"{gains}, and nothing of it has to be decided by a certain time.")
     by = min(one.decide_by_pet_min or 0.0 for one in timed) if waits is None else waits
@@ -262,17 +266,17 @@ def _soon(record: Record, found: Cheapest, chance_with: ChanceWith) -> list[Part
     return [one for one in later if one.part.name in goes]
 
 
-def _unless_near(record: Record, asked: Due, chance: float, gains: str, wanted: float, previous: Call | None) -> Due:
-    """The call to decide; if it would be a new one, and the chance is hardly below the confidence, the call that stands."""
-    if previous is None or previous.call == "decide":
-        return asked
-    highest = min((priority for priority, lost in value_lost(record, asked.for_now).items() if lost > 0.0), default=None)
+def _unless_near(record: Record, due: Due, chance: float, wanted: float, stands: CallWord | None) -> Due:
+    """What is due; but the call that stands (None: there is none) instead of a new one to decide near the confidence."""
+    if due.call != "decide" or stands in (None, "decide"):
+        return due
+    highest = min((priority for priority, lost in value_lost(record, due.for_now).items() if lost > 0.0), default=None)
     least = wanted - (FAR if highest == FIRST_CLASS else MORE_SURE)
     if chance < least:
-        return asked
-    names = listed([part.name for part in asked.for_now.parts()])
-    why = f"{gains}. {names} will be asked for if the chance falls below {chance_text(least)}."
-    return Due(previous.call, why, asked.by_pet_min if previous.call == "expect" else None)
+        return due
+    names = listed([part.name for part in due.for_now.parts()])
+    why = f"Chance in time {chance_text(chance)}. {names} will be asked for if it falls below {chance_text(least)}."
+    return Due(stands, why, due.by_pet_min if stands == "expect" else None)
 
 
 def _wait_until(

@@ -243,11 +243,20 @@ def test_a_new_call_to_decide_is_not_made_while_the_chance_is_hardly_below_the_c
         assert room.at("0:31", before).call == word
         near = room.at("0:52", not_yet, ("B",), late_when_slow=False)
         assert (near.call, near.due, near.for_now.is_empty) == (word, word, True)
-        assert near.why.endswith(f"B will be asked for if the chance falls below {88 if priority > 1 else 85} %.")
+        assert near.why.endswith(f"B will be asked for if it falls below {88 if priority > 1 else 85} %.")
         assert (near.by_pet_min is None) == (word == "none")
         assert room.at("0:53", decide, ("B",), late_when_slow=False).call == "decide"
         assert room.at("0:54", not_yet, ("B",), late_when_slow=False).call == "decide"
     assert Room(tables).at("0:52", not_yet, ("B",), late_when_slow=False).call == "decide"
+
+
+@pytest.mark.parametrize(("chance", "word"), [(0.885, "none"), (0.875, "decide")])
+def test_after_a_decision_the_next_call_to_decide_is_a_new_one(chance: float, word: str) -> None:
+    """B is deferred, so C is due at 1:00. It is asked for at once below 88 %, and not above."""
+    room = Room()
+    assert room.at("0:53", 0.5, ("B",), late_when_slow=False).call == "decide"
+    assert room.at("0:55", chance, more="0:54 defer B\n", late_when_slow=False).call == word
+    assert room.call.for_now.defer == (("C",) if word == "decide" else ())
 
 
 @pytest.mark.parametrize(("priority", "with_b", "for_now"), [(2, 0.4, ("B", "C")), (2, 0.6, ("B",)), (1, 0.4, ("B",))])
