@@ -114,10 +114,25 @@ def read_campaign(folder: Path) -> Campaign:
     return Campaign(tuple(_sorties(plans, good)), tuple(carried), tuple(unused))
 
 
+def plan_files(folder: Path) -> dict[str, Path]:
+    """Find the files of a folder that may be plans.
+
+    Parameters
+    ----------
+    folder
+        It and all folders below are searched.
+
+    Returns
+    -------
+    dict
+        Each file by its name relative to the folder, in the order of the names.
+    """
+    return {path.relative_to(folder).as_posix(): path for path in sorted(folder.rglob("*.toml"))}
+
+
 def _plans(folder: Path) -> tuple[list[tuple[str, Plan]], list[UnusedFile]]:
     plans, unused = [], []
-    for path in sorted(folder.rglob("*.toml")):
-        name = path.relative_to(folder).as_posix()
+    for name, path in plan_files(folder).items():
         try:
             if "sortie" not in read_toml(read_text(path, WHAT, PLAN_FILE_MB), path):
                 continue  # the header of a run, or another program's file

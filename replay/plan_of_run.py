@@ -21,9 +21,9 @@ class PlanOfRun(NamedTuple):
 def plan_of_run(run: RecordedRun) -> PlanOfRun:
     """Make a plan of a recorded run.
 
-    Tasks that were added become briefed tasks, with the start that they had, to the minute; one that was
-    never begun becomes a get-ahead, until somebody gives it a start. The options that were taken become
-    the defaults. Durations are those of the brief: one run says too little of them.
+    Tasks that were added become briefed tasks, with the start that they had, to the minute. One that was
+    never begun, or would overlap briefed work, becomes a get-ahead, until somebody gives it a start. The
+    options that were taken become the defaults. Durations are those of the brief: one run says too little of them.
 
     Parameters
     ----------
@@ -33,11 +33,14 @@ def plan_of_run(run: RecordedRun) -> PlanOfRun:
     Returns
     -------
     PlanOfRun
-        The plan need not be sound: a task that was added may overlap briefed work.
+        As sound as the plan that the run followed.
     """
     record = reconcile(run.plan, run.events, max(event.at for event in run.events))
     known = run.plan.all_tasks()
-    added = [_as_run(record, task) for task in _added(record) if task.id not in known]
+    added: list[Task] = []
+    for task in _added(record):
+        if task.id not in known:
+            added.append(_as_run(record, task, (*run.plan.tasks, *added)))
     alternatives = tuple(
         one.model_copy(update={"default": record.chosen.get(one.id, one.default)}) for one in run.plan.alternatives
     )
@@ -57,10 +60,18 @@ def _added(record: Record) -> Iterable[Task]:
     return (run.task for run in record.runs.values() if run.origin == "added")
 
 
-def _as_run(record: Record, task: Task) -> Task:
-    start = record.runs[task.id].start_pet_min
-    if task.start is not None or task.get_ahead:
+def _as_run(record: Record, task: Task, others: Iterable[Task]) -> Task:
+    if task.get_ahead:
         return task
-    if start is None:
-        return task.model_copy(update={"get_ahead": True})
-    return task.model_copy(update={"start": float(round(max(0.0, start)))})
+    made, start = task, record.runs[task.id].start_pet_min
+    if task.start is None and start is not None:
+        made = task.model_copy(update={"start": float(round(max(0.0, start)))})
+    if made.start is not None and not any(_overlap(made, other) for other in others):
+        return made
+    return task.model_copy(update={"start": None, "get_ahead": True})
+
+
+def _overlap(one: Task, other: Task) -> bool:
+    if one.start is None or other.start is None or not set(one.lanes) & set(other.lanes):
+        return False
+    return one.start < other.start + other.likely_min and other.start < one.start + one.likely_min

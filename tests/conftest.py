@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import ipaddress
 import os
 import socket
@@ -24,6 +25,11 @@ settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "steady"))
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """Files of the browser come first: they are the longest, and none of them should begin when all others are through."""
     items.sort(key=lambda item: "browser" not in item.path.parts)
+
+
+def pytest_collection_finish() -> None:
+    """What the collection made lives as long as the process: no later search for garbage looks at it again."""
+    gc.freeze()
 
 
 class OutsideAddress(AssertionError):

@@ -2,7 +2,7 @@
 // browser has them switched on.
 
 import { byId } from "./dom.js";
-import { Help, Told } from "./ids.js";
+import { Help, Aloud } from "./ids.js";
 import { keep, kept } from "./kept.js";
 import { newsOf } from "./pure/news.js";
 
@@ -13,9 +13,9 @@ let before = null;
 export function draw(m) {
   const news = newsOf(before && before.boot === m.boot ? before.told : null, m.board.told);
   before = { boot: m.boot, told: m.board.told };
-  if (news.alerts.length) byId(Told.NEWS).textContent = "New alert: " + news.alerts.join(" ");
+  if (news.alerts.length) byId(Aloud.NEWS).textContent = "New alert: " + news.alerts.join(" ");
   if (news.call === null) return;
-  byId(Told.CALL).textContent = news.call;
+  byId(Aloud.CALL).textContent = news.call;
   if (kept(SOUND) === ON) sound();
   if (kept(NOTIFY) === ON && "Notification" in window) new Notification("Tetherline: a call to decide", { body: news.call });
 }

@@ -4,7 +4,7 @@
 const sent = JSON.parse(document.getElementById("board-sent").textContent);
 
 export const {
-  Act, Ask, Band, Choices, Find, First, Help, Hold, LanePart, Late, Log, Page, Plan, Problems, Replay, Sheet, Told, Tour, Why,
+  Act, Aloud, Ask, Band, Choices, Find, First, Help, Hold, LanePart, Late, Log, Page, Plan, Problems, Replay, Sheet, Tour, Why,
 } = sent.ids;
 export const rules = sent.rules;
 

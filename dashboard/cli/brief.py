@@ -19,6 +19,7 @@ from dashboard.core.brief.facts import Brief
 from dashboard.core.brief.look_ahead import brief
 from dashboard.core.plan.model import Plan
 from dashboard.log.planfile import examine_plan
+from dashboard.log.textfile import refusal
 from dashboard.reports import brief_words as said
 from dashboard.service.version import program_version
 
@@ -32,28 +33,42 @@ def brief_plan(
         Path | None, typer.Option("--to", metavar="FOLDER", help="Write the printed brief and the cuff pages to this folder.")
     ] = None,
     against: Annotated[
-        Path | None, typer.Option("--against", metavar="OLD", help="Plan of the last issue: list and mark what changed.")
+        Path | None,
+        typer.Option("--against", metavar="OLD", help="Folder or plan of the last issue: list and mark what changed."),
     ] = None,
     force: Annotated[bool, typer.Option("--force", help="Overwrite an existing brief.")] = False,
     as_json: Json = False,
 ) -> None:
     """Brief a plan: every step in words, and on paper with lane sheet, task sheet and cuff-size pages. Advisory."""
-    facts = brief(_plan(plan), against=None if against is None else _plan(against))
+    facts = brief(_plan(plan), against=None if against is None else _plan(_last_issue(against)))
     written: list[str] = []
     if to is not None:
-        written = _write(facts, to, force)
+        written = _write(facts, plan, to, force)
     if as_json:
         print(facts.model_dump_json(indent=2))
         return
     show(*_summary(facts), *written, "", facts.caution)
 
 
-def _write(facts: Brief, to: Path, force: bool) -> list[str]:
+def _last_issue(path: Path) -> Path:
+    """The plan of the last issue, which its folder holds too."""
+    from dashboard.reports.brief_folder import BRIEFED_PLAN, NAMES
+
+    if not path.is_dir() and path.name not in NAMES:
+        return path
+    folder = path if path.is_dir() else path.parent
+    if not (folder / BRIEFED_PLAN).is_file():
+        expected, cure = f"a plan, or a folder of a brief with its {BRIEFED_PLAN}", "Give the plan of the last issue."
+        raise refusal(path, expected, "neither", cure)
+    return folder / BRIEFED_PLAN
+
+
+def _write(facts: Brief, plan: Path, to: Path, force: bool) -> list[str]:
     from dashboard.reports.brief_folder import NAMES, brief_files
     from dashboard.reports.folder import ready, write_files
 
     ready(to, force, NAMES, "brief")
-    files = brief_files(facts, datetime.now(UTC), program_version())
+    files = brief_files(facts, plan.read_bytes(), datetime.now(UTC), program_version())
     write_files(to, files, NAMES)
     return ["", f"Written to {to}: {', '.join(files)}."]
 

@@ -1,4 +1,4 @@
-"""The command `tetherline explain`: what a word of a plan, a log, a log sheet, an alert or a call means."""
+"""The command `tetherline explain`: what a word of a plan, a log, a log sheet, an alert, a call or the state means."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ def explain_word(
     ] = None,
     as_json: Json = False,
 ) -> None:
-    """Explain a word: a field of the plan, a kind of event, a phrase of a log sheet, a check, an alert, a call."""
+    """Explain a word: of the plan, an event, a log sheet, a check, an alert, a call, or a figure of the state."""
     if not words:
         _list(as_json)
         return
@@ -32,7 +32,7 @@ def explain_word(
     if not found:
         offered = listed([f"'{one}'" for one in near(word)])
         cure = f"Nearest: {offered}." if offered else "tetherline explain without a word lists all."
-        expected = "a word of a plan, an event, a log sheet, a check, an alert or a call"
+        expected = "a word of a plan, an event, a log sheet, a check, an alert, a call or the state"
         raise InputError([Problem("explain", expected, f"'{word}'", cure)])
     if as_json:
         print_json([one._asdict() for one in found])

@@ -37,7 +37,7 @@ COMMANDS = {
     "bear": "Say what a plan can bear: late starts, lost time, the worst delay, turn-back times, and what certainty costs.",
     "new": "Start a plan from a sheet, a carry-over, a recorded run or a few questions, and check it.",
     "convert": "Convert a plan between TOML, CSV and XLSX by the endings, both ways without loss; .ics writes a calendar.",
-    "explain": "Explain a word: a field of the plan, a kind of event, a phrase of a log sheet, a check, an alert, a call.",
+    "explain": "Explain a word: of the plan, an event, a log sheet, a check, an alert, a call, or a figure of the state.",
     "brief": "Brief a plan: every step in words, and on paper with lane sheet, task sheet and cuff-size pages. Advisory.",
     "keys": "Add, list and revoke the keys of people who may enter events or decide. A running server follows the file.",
     "send": "Send events to a server and print the outcome of each. The exit code is 2 when some were refused.",

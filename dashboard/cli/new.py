@@ -14,8 +14,7 @@ from dashboard.cli.options import Json, single_command
 from dashboard.cli.printing import print_json, show
 from dashboard.cli.sheet_report import Columns, LeaveOut, SheetName, report_of_sheet, sheet_json
 from dashboard.core.base.caution import CAUTION
-from dashboard.core.base.problems import InputError, Problem
-from dashboard.core.base.times import parse_instant, parse_minutes
+from dashboard.core.base.problems import InputError, Problem, did_you_mean
 from dashboard.core.plan.model import Plan
 from dashboard.log.limits import PLAN_FILE_MB
 from dashboard.log.log_sheet_options import pairs_of
@@ -27,6 +26,7 @@ from dashboard.log.new_plan import (
     plan_of_answers,
     plan_of_sheet,
     problem_of,
+    problem_of_answer,
     typed_task,
     with_answers,
 )
@@ -183,32 +183,60 @@ def _on_a_terminal() -> bool:
 
 
 def _asked(answers: Answers, tasks: list[dict[str, Any]], plan: Path) -> tuple[Answers, list[dict[str, Any]]]:
-    """The answers and tasks, with what is missing asked for on a terminal."""
+    """The answers and tasks, with what is missing asked for on a terminal. Each answer is tried at once, and asked for again."""
     asking = _on_a_terminal()
     answers = _complete(answers, plan)
     if asking and not answers.crew:
-        answers = answers._replace(crew=_names(typer.prompt("Crew lanes", default=" ".join(CREW))))
-        arms = typer.prompt("Arm lanes (empty: none)", default=" ".join(answers.arms), show_default=False)
-        answers = answers._replace(arms=_names(arms))
+        answers = _lanes_asked(answers)
     if asking and not tasks:
+        plan_of_answers(answers)  # what an option gave wrong is refused before anything more is typed
         print(f"Tasks, one per line, in order: {TASK_FORM}. An empty line ends the list.")
         while text := typer.prompt(f"Task {len(tasks) + 1}", default="", show_default=False).strip():
             try:
-                tasks = [*tasks, typed_task(text, len(tasks) + 1)]
-            except ValueError as wrong:
-                print(problem_of("--task", wrong).text())
+                tasks = [*tasks, _task_asked(text, answers, tasks)]
+            except InputError as wrong:
+                print(wrong)
     return answers, tasks
+
+
+def _lanes_asked(answers: Answers) -> Answers:
+    while True:
+        crew = _names(typer.prompt("Crew lanes", default=" ".join(CREW)))
+        arms = _names(typer.prompt("Arm lanes (empty: none)", default=" ".join(answers.arms), show_default=False))
+        try:
+            plan_of_answers(made := answers._replace(crew=crew, arms=arms))
+        except InputError as wrong:
+            print(wrong)
+        else:
+            return made
+
+
+def _task_asked(text: str, answers: Answers, before: list[dict[str, Any]]) -> dict[str, Any]:
+    """A task that was typed.
+
+    Raises
+    ------
+    InputError
+        When it has another form, a lane that the plan does not have, or a value that no plan can have.
+    """
+    made = _typed(text, len(before) + 1)
+    lanes = (*answers.crew, *answers.arms)
+    for name in made["lanes"]:
+        if name not in lanes:
+            raise InputError([Problem(f"task '{made['title']}'", "lanes of the plan", f"'{name}'", did_you_mean(name, lanes))])
+    plan_of_answers(answers, [*before, made])
+    return made
 
 
 def _complete(answers: Answers, plan: Path) -> Answers:
     """The answers with start, limit, name, title and reserve, which are asked for on a terminal."""
     if _on_a_terminal():
         answers = answers._replace(
-            title=answers.title or typer.prompt("Title of the sortie", default="", show_default=False),
-            id=answers.id or typer.prompt("Name of the sortie, without spaces", default=_slug(plan)),
-            start=answers.start or _prompt("Planned PET zero (UTC), such as 2031-04-12T09:10:00Z", parse_instant),
-            limit=answers.limit or _prompt("Latest end, PET", parse_minutes, "7:00"),
-            reserve=answers.reserve or _prompt("Reserve, minutes", parse_minutes, "30"),
+            title=answers.title or _prompt("Title of the sortie", "title", ""),
+            id=answers.id or _prompt("Name of the sortie, without spaces", "id", _slug(plan)),
+            start=answers.start or _prompt("Planned PET zero (UTC), such as 2031-04-12T09:10:00Z", "start"),
+            limit=answers.limit or _prompt("Latest end, PET", "limit", "7:00"),
+            reserve=answers.reserve or _prompt("Reserve, minutes", "reserve", "30"),
         )
     missing = [
         Problem(f"option {option}", what, "none", f"Give it, for instance {option} {example}.")
@@ -222,15 +250,12 @@ def _complete(answers: Answers, plan: Path) -> Answers:
     return answers._replace(id=answers.id or _slug(plan))
 
 
-def _prompt(text: str, read: Any, default: str | None = None) -> str:
+def _prompt(text: str, key: str, default: str | None = None) -> str:
     while True:
-        given = str(typer.prompt(text, default=default)).strip()
-        try:
-            read(given)
-        except ValueError as wrong:
-            print(f"expected {wrong}")
-            continue
-        return given
+        given = str(typer.prompt(text, default=default, show_default=bool(default))).strip()
+        if (wrong := problem_of_answer(key, given)) is None:
+            return given
+        print(wrong.text())
 
 
 def _slug(plan: Path) -> str:

@@ -16,6 +16,7 @@ from dashboard.log.rows import EMPTY, Row, cell_text, is_filled
 
 MOST_ROWS_ABOVE = 40
 JOINED = " / "
+DETAIL = " | "
 UNITS = re.compile(
     r"^[(\[]?\s*(?:pet|utc|min|mins|minutes|h|hrs?|hours|h{1,2}:mm(?::ss)?|w|watts?|kg|wh|yes/no|x|-)\s*[)\]]?$", re.IGNORECASE
 )
@@ -81,15 +82,40 @@ def _are_units(row: Row) -> bool:
 
 def _two_rows(upper: Row, lower: Row) -> tuple[str, ...] | None:
     """The names that two rows give together; None when the lower row looks like content."""
-    below = _names(lower)
-    if any(re.search(r"\d", name) for name in below):
+    if any(re.search(r"\d", name) for name in _names(lower)):
         return None
-    above = _names(upper)
+    return names_of_two_rows(_names(upper), lower)
+
+
+def names_of_two_rows(above: Sequence[str], lower: Row, details: bool = False) -> tuple[str, ...]:
+    """Make one name for each column of the words of two rows.
+
+    Parameters
+    ----------
+    above
+        Words of the upper row. Those of a group count for the columns to its right that have a name of their own below.
+    lower
+        The row below it.
+
+    details
+        Whether the lower row describes names that are complete: a text below a name that is no group is then joined by `DETAIL`.
+
+    Returns
+    -------
+    tuple of str
+        Both texts, joined by `JOINED` or `DETAIL`, or the one that is there.
+    """
+    width = max(len(above), len(lower.cells))
+    below = (*_names(lower), *[EMPTY] * width)
+    above = (*above, *[EMPTY] * width)
     names, group = [], EMPTY
     units = _are_units(lower)
-    for at in range(max(len(above), len(below))):
-        own = above[at] if at < len(above) else EMPTY
-        name = below[at] if at < len(below) else EMPTY
+    for at in range(width):
+        own, name = above[at], below[at]
+        if details and own and name and (above[at + 1] or not below[at + 1]):
+            names.append(own + DETAIL + name)
+            group = EMPTY
+            continue
         group = own or (group if name and not units else EMPTY)
         names.append(JOINED.join(part for part in (group, name) if part))
     return tuple(names)

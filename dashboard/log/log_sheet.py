@@ -23,7 +23,7 @@ from dashboard.core.events.note import Note
 from dashboard.core.plan.model import Plan
 from dashboard.log.headings import JOINED
 from dashboard.log.limits import LOG_SHEET
-from dashboard.log.log_sheet_columns import CLOCK_TIMES_OF_COLUMN, columns_of, fits_log
+from dashboard.log.log_sheet_columns import ABOUT, CLOCK_TIMES_OF_COLUMN, columns_of, fits_log
 from dashboard.log.log_sheet_options import SheetOptions
 from dashboard.log.log_sheet_times import MeaningOfTimesMissing, RowTimes, on_day
 from dashboard.log.log_sheet_words import Phrases, words_only
@@ -148,11 +148,11 @@ class _Reader:
         if any(isinstance(event, ClockSet) for event in self.log.events):
             return
         given = self.options.pet_zero is not None or self.zero_above is not None
-        if self.times.meaning != "pet" and not given:
+        if self.times.meaning != "pet" and not self.times.by_pet and not given:
             self.log.remarks.append("No row gives PET zero: PET counts from the planned start. Set it with --pet-zero.")
             return
         zero = instant_text(self.times.pet_zero)
-        how = "the planned time of day; the sheet gives only PET"
+        how = "the planned time of day; no row gives it"
         if given:
             how = "as given" if self.options.pet_zero is not None else "as a row above the headings says"
         self.log.remarks.append(f"PET zero is taken as {zero}: {how}.")
@@ -171,7 +171,8 @@ class _Reader:
             name: "" if name in ("what", "text") and (row.number, index) in self.by_merging else cell_text(_cell(row, index))
             for name, index in self.columns.items() if name != "time"
         }
-        meaning = self.phrases.meaning(cells["what"], cells.get("text", ""))
+        what = f"{cells.get(ABOUT, '')} {cells['what']}".strip()
+        meaning = self.phrases.meaning(what, cells.get("text", ""))
         if meaning.not_taken is not None:
             self.log.unmatched.append(Unmatched(row.number, *meaning.not_taken))
         raw = {"id": f"row{row.number}", "at": instant_text(at), **meaning.fields}
@@ -183,7 +184,10 @@ class _Reader:
             raw["note"] = "; ".join([*([raw["note"]] if "note" in raw else []), *others])
         if cells.get("who"):
             raw["by"] = cells["who"]
-        self.log.events.append(parse_event(raw))
+        event = parse_event(raw)
+        if isinstance(event, ClockSet) and not self.times.is_pet:
+            self.times.pet_zero = event.at  # the PETs of the rows below count from it
+        self.log.events.append(event)
 
     def _column_name(self, index: int) -> str:
         named = index < len(self.table.columns) and self.table.columns[index]

@@ -1,4 +1,8 @@
-"""Finds the columns of a log sheet that hold the time, who, what and the text."""
+"""Finds the columns of a log sheet that hold the time, who, what and the text.
+
+A sheet with a column for the task and one for what became of it, such as `Task` and `Status`, has `what` in both. The words of
+the first stand before those of the second.
+"""
 
 from __future__ import annotations
 
@@ -18,6 +22,8 @@ NAMES: Mapping[str, tuple[str, ...]] = {
     "what": ("what", "event", "action", "entry", "status", "task", "item", "activity"),
     "text": ("text", "note", "notes", "remark", "remarks", "comment", "comments", "details", "description"),
 }
+ABOUT = "about"  # the column of the task, beside the one of `what`
+NAMES_OF_ABOUT = ("task", "item", "activity")
 CLOCK_TIMES_OF_COLUMN: Mapping[str, ClockTimes] = {
     "pet": "pet",
     "time pet": "pet",
@@ -69,7 +75,8 @@ def columns_of(table: Table, options: SheetOptions) -> dict[str, int]:
     Returns
     -------
     dict
-        Column, counted from 0, by field (`FIELDS`). A field that the sheet does not have is left out; `NEEDED` ones never are.
+        Column, counted from 0, by field (`FIELDS`, `ABOUT`). A field that the sheet does not have is left out; `NEEDED` ones
+        never are.
 
     Raises
     ------
@@ -93,6 +100,10 @@ def columns_of(table: Table, options: SheetOptions) -> dict[str, int]:
             found[field] = names.index(column)
     for field in (field for field in FIELDS if field not in found):
         fits = [at for at, name in enumerate(names) if _is_name_of(name, field) and at not in found.values()]
+        about = [at for at in fits if words_only(names[at].split(JOINED)[-1]) in NAMES_OF_ABOUT]
+        if field == "what" and len(fits) == 2 and len(about) == 1:
+            found[ABOUT] = about[0]
+            fits.remove(about[0])
         if len(fits) > 1:
             several = ", ".join(names[at] for at in fits)
             problems.append(Problem(

@@ -8,7 +8,8 @@
 5. What follows the event behind a comma, a dash or the like is its remark: `T010 done, all good`. It becomes the note of the
    event where it is nothing but a remark: no other name, no verb of an event, no word of doubt (`_DOUBT`).
 6. A row that has such a verb, names a task, contingency or lane, or mentions a decision, a reading or PET zero in other words, is
-   kept as a note with the reason. The words of the column `text` are the note of what the row says.
+   kept as a note with the reason. So is a row with a name that looks like one of the plan, but is none. The words of the column
+   `text` are the note of what the row says.
 """
 
 from __future__ import annotations
@@ -115,6 +116,9 @@ class Phrases:
         self.carried = {suit.id: set(suit.consumables()) for suit in plan.suits}
         self.lanes = _Names(dict.fromkeys(plan.lane_ids(), ""), {})
         self.options = {(one.id, option): one.title for one in plan.alternatives for option in one.options}
+        known = (*tasks, *(one.id for one in plan.contingencies), *plan.lane_ids())
+        self.known = {name.casefold() for name in known}
+        self.letters = {letters for name in known if (letters := _letters(name))}
 
     def meaning(self, what: str, text: str) -> Meaning:
         """Find the event that a row is.
@@ -159,13 +163,24 @@ class Phrases:
         return self._read(whole) or Meaning(note, self._mentioned(what, text, whole))
 
     def _mentioned(self, what: str, text: str, whole: str) -> NotTaken | None:
-        """Why a person should look at a row that is a note: it mentions a reading, PET zero or a name. None: no reason."""
+        """Why a person should look at a row that is a note: what it mentions. None: no reason."""
         if _OF_A_SUIT.search(whole):
             return NotTaken(whole, NO_READING, ())
         if _PET_ZERO.search(whole):
             return NotTaken(whole, NO_PET_ZERO, ())
         named = [name for names in (self.tasks, self.contingencies, self.lanes) for name in names.mentioned(f"{what} . {text}")]
-        return NotTaken(whole, f"names {listed(named)}, but {ASKS if '?' in whole else NO_EVENT}", ()) if named else None
+        if named:
+            return NotTaken(whole, f"names {listed(named)}, but {ASKS if '?' in whole else NO_EVENT}", ())
+        for head, _ in _split(what):
+            if readings := list(_interpretations(head, "")):
+                return self._unknown(readings)
+        unknown = list(dict.fromkeys(name for name in _LIKE_A_NAME.findall(whole) if self._is_unknown(name)))
+        near = tuple(dict.fromkeys(one for name in unknown for one in self.tasks.near(name)))
+        return NotTaken(whole, f"names {listed(unknown)}, which the plan does not have", near) if unknown else None
+
+    def _is_unknown(self, name: str) -> bool:
+        """Whether a word has the form of a name of the plan, but is none."""
+        return name.casefold() not in self.known and _letters(name) in self.letters
 
     def _alone(self, what: str, text: str) -> Meaning | None:
         """The event that a whole phrase means by itself, such as `PET zero`, with a remark behind it or in `text`."""
@@ -355,6 +370,12 @@ class _Names:
         close = close or difflib.get_close_matches(said, [one for one in known if not re.search(r"\d", one)], n=1, cutoff=ALIKE)
         names = dict.fromkeys(name for one in close for name in (self.titled.get(one) or [self.names[one]]))
         return tuple(names)[:MOST_OFFERED]
+
+
+def _letters(name: str) -> str:
+    """The letters before the number of a name such as ``T010``; empty for other names."""
+    found = re.match(r"^([a-z]+)-?\d", name.casefold())
+    return found[1] if found else ""
 
 
 def _number_alone(name: str) -> tuple[str, int] | None:

@@ -185,6 +185,28 @@ def with_answers(plan: Plan, answers: Answers) -> Plan:
     return plan.model_copy(update={"sortie": checked.sortie})
 
 
+def problem_of_answer(key: str, value: str) -> Problem | None:
+    """Find what is wrong with one answer, whatever the others are.
+
+    Parameters
+    ----------
+    key
+        A key of the table `[sortie]`.
+    value
+        The answer.
+
+    Returns
+    -------
+    Problem or None
+        None: it can be used.
+    """
+    try:
+        _check_answers({"sortie": {"id": "sortie", "start": "2031-01-01T00:00:00Z", "limit": "7:00", key: value}})
+    except InputError as wrong:
+        return wrong.problems[0]
+    return None
+
+
 def _check_answers(tables: dict[str, Any]) -> Plan:
     """A plan with these answers and a stand-in for its task: answers that cannot be used are refused."""
     stand_in = {"id": "T", "lanes": ["?"], "start": 0, "duration": 0}

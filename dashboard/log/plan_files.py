@@ -286,8 +286,15 @@ def _checked(
     problems = [] if sheet is None else sheet.problems
     read = read_tables(tables)
     if problems or read.findings or read.plan is None:
-        raise InputError([*problems, *addressed(read.findings, address)])
+        refused = {_row(one) for one in problems}
+        findings = addressed(read.findings, address)
+        more = [one for one in findings if one.code != "missing-value" or _row(one) not in refused]  # that is said already
+        raise InputError([*problems, *more])
     return PlanRead(read.plan, addressed(examine_tables(tables)[1], address), sheet, text, sources)
+
+
+def _row(problem: Problem) -> str:
+    return problem.where.partition(", column ")[0]
 
 
 def _same(path: Path, plan: Plan, again: Plan) -> None:

@@ -37,6 +37,8 @@ from dashboard.log.plan_sheet_columns import (
     columns_of_tasks,
     fits_tasks,
 )
+from dashboard.log.plan_sheet_headings import with_rows_below
+from dashboard.log.plan_sheet_lanes import fault_of_lanes, with_lanes
 from dashboard.log.rows import Row, cell_text, is_filled
 from dashboard.log.table import Table, best_table, read_table
 from dashboard.log.xlsx_rows import Merged, Sheet
@@ -45,7 +47,6 @@ SHEET_NAME = "tasks"
 _SPREADSHEET_ERROR = re.compile(r"^#(?:N/A|REF!|VALUE!|DIV/0!|NAME\?|NUM!|NULL!)$")
 _OF_THE_CLOCK = ("start", END, "not_before")
 _POINT_FOR_COLON = re.compile(r"^(\d{1,2})\.([0-5]\d)$")
-_LANE_NAME = re.compile(r"^(?:EV|CM|crew)[-_ ]?\d+$|^\w*arm\w*$", re.IGNORECASE)
 SAME_MIN = 0.51  # an end and a duration that are rounded to minutes agree within this
 
 
@@ -277,13 +278,15 @@ def sheet_of(table: Table, how: HowToRead, known: Collection[str] = ()) -> PlanS
     Raises
     ------
     InputError
-        When no column holds the ids or titles of tasks.
+        When no column holds the ids or titles of tasks, or the row below the headings may be a part of them.
     """
+    table = with_rows_below(table)
     width = max([len(table.columns), *(len(row.cells) for row in table.rows)])
     names = [table.columns[at] if at < len(table.columns) else "" for at in range(width)]
     letters = [table.column_name(at) for at in range(width)]
     columns, problems = columns_of_tasks(names, letters, how.columns, how.leave_out, table.place(table.header_row))
-    sheet = PlanSheet(table, _lane_marks(_task_columns(columns, table.rows), table.rows, known), problems=problems)
+    columns = with_lanes(_task_columns(columns, table.rows), table.rows, known)
+    sheet = PlanSheet(table, columns, problems=problems)
     if not sheet.keys.keys() & {"id", "title"}:
         raise InputError([*sheet.problems, Problem(
             f"file {table.path.name}", f"a first row with the column names of tasks: {', '.join(COLUMNS[:6])}, ...",
@@ -306,18 +309,6 @@ def _task_columns(columns: list[Column], rows: Sequence[Row]) -> list[Column]:
             key = "id" if "id" not in keys and one_word >= several else "title"
             one = one._replace(key="" if key in keys else key)
         made.append(one)
-    return made
-
-
-def _lane_marks(columns: list[Column], rows: Sequence[Row], known: Collection[str]) -> list[Column]:
-    """The columns, of which those named like a lane are marks of that lane where they hold nothing but marks."""
-    if any(one.key == "lanes" and one.wanted for one in columns):
-        return columns
-    made = []
-    for at, one in enumerate(columns):
-        cells = [cell_text(row.cells[at]).casefold() for row in rows if at < len(row.cells) and is_filled(row.cells[at])]
-        is_lane = one.named and not one.key and (one.heading in known or _LANE_NAME.match(one.heading))
-        made.append(one._replace(key=MARK) if is_lane and all(cell in YES_NO_WORDS for cell in cells) else one)
     return made
 
 
@@ -399,7 +390,7 @@ class _Reader:
                 ))
             elif column.key == MARK:
                 if YES_NO_WORDS[cell_text(cell).casefold()]:
-                    task.setdefault("lanes", []).append(column.heading)
+                    task.setdefault("lanes", []).append(column.lane)
             elif column.key:
                 self._value(task, row.number, column, cell)
             elif (row.number, at) not in self.by_merging:
@@ -422,6 +413,10 @@ class _Reader:
                 f"row {number}, column {column.heading}", *_expected_and_found(wrong), "Correct the cell.",
                 self.table.place(number, column.heading),
             ))
+            return
+        are_several = bool(how) or column.heading == key  # below the key of the plan file spaces separate any names
+        if key == "lanes" and not self.own and (fault := fault_of_lanes(cell_text(cell), value, are_several, self.known)):
+            self._wrong(number, key, *fault)
             return
         task[key] = value
         if how:

@@ -12,7 +12,7 @@ _HOURS_AND_MINUTES = re.compile(
 _HOURS = re.compile(r"^(?P<hours>\d+[.,]\d+)\s*h(?:rs?|ours?)?\.?$", re.IGNORECASE)
 _MINUTES = re.compile(r"^(?P<minutes>\d+(?:[.,]\d+)?)\s*(?:m|min|mins|minutes?|')\.?$", re.IGNORECASE)
 _DECIMAL_COMMA = re.compile(r"^\d+,\d{1,2}$|^0,\d+$")
-_CLOCK = re.compile(r"^(?:pet\s*|\+)?(?P<clock>\d{1,3}:[0-5]\d(?::[0-5]\d)?)\s*(?:h|hrs?|pet)?\.?$", re.IGNORECASE)
+_CLOCK = re.compile(r"^(?:pet\s*\+?\s*|t?\s*\+\s*)?(?P<clock>\d{1,3}:[0-5]\d(?::[0-5]\d)?)\s*(?:h|hrs?|pet)?\.?$", re.IGNORECASE)
 _HALF_DAY = re.compile(r"^(?P<hour>0?\d|1[0-2]):(?P<rest>[0-5]\d(?::[0-5]\d)?)\s*(?P<half>[ap])\.?m\.?$", re.IGNORECASE)
 
 

@@ -70,7 +70,8 @@ dd {{ margin: 0; overflow-wrap: anywhere; }}
 footer {{ padding: .3rem 1rem; font-size: 14px; background: {band}; }}
 footer b {{ display: block; }}
 @media (max-width: 1500px) {{
-  main {{ grid-template-columns: 13rem minmax(20rem, 1fr) minmax(24rem, 1.1fr); }}
+  main {{ grid-template-columns: 12rem minmax(20rem, max-content) minmax(24rem, 1fr); }}
+  .follow main {{ grid-template-columns: minmax(20rem, max-content) minmax(24rem, 1fr); }}
 }}
 @media (max-width: 1100px) {{
   body {{ height: auto; }}

@@ -1,8 +1,13 @@
-"""The first page of a debrief: what a flight director reads before anything else."""
+"""The first page of a debrief: what a flight director reads before anything else.
+
+It stays one page: long lists and long words are cut short here, and stand in full further on.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import re
+import textwrap
+from collections.abc import Iterator, Sequence
 
 from dashboard import words
 from dashboard.core.debrief.facts import ContingencyFact, Debrief, DecisionFact, LostTo
@@ -13,6 +18,10 @@ TYPED = (
     "The log was typed after the sortie. What the room knew at each moment is not recorded; the figures of earlier moments are "
     "computed from what had happened by then."
 )
+
+_CHANGES = re.compile(r" \((?:defer|trim) .*\)", re.DOTALL)
+MOST_LINES = 7  # of one list
+LONGEST, SHORTEST = 160, 80  # characters of one decision, and of its words where it changes much
 
 
 def first_page(facts: Debrief) -> Iterator[Part]:
@@ -33,8 +42,9 @@ def first_page(facts: Debrief) -> Iterator[Part]:
         yield Paragraph(TYPED)
     yield Paragraph(clean(against_limit(facts)))
     for heading, lines in (
-        ("Decisions, and what came of them", [came_of(facts, one) for one in facts.decisions] or ["None was logged."]),
-        ("Contingencies", [_contingency(one) for one in facts.contingencies] or ["None was inserted."]),
+        ("Decisions, and what came of them",
+         _some([came_of(one) for one in facts.decisions], "Decisions") or ["None was logged."]),
+        ("Contingencies", _some([_contingency(one) for one in facts.contingencies], "Decisions") or ["None was inserted."]),
         ("Suits at the end" if not facts.so_far else "Suits now", _suits(facts)),
         ("Carried over", [carried(facts)]),
         ("Largest causes of lost minutes", [_cause(one, titles) for one in facts.causes] or ["No minutes were lost."]),
@@ -65,25 +75,36 @@ def against_limit(facts: Debrief) -> str:
     return f"{how} {at}: {words.compared(over, 'after', 'before') if round(over) else 'at'} {limit}."
 
 
-def came_of(facts: Debrief, decision: DecisionFact) -> str:
-    """A decision, what it was expected to change, and how the sortie ended.
+def came_of(decision: DecisionFact) -> str:
+    """A decision, and what it was expected to change.
 
     Parameters
     ----------
-    facts : Debrief
     decision : DecisionFact
 
     Returns
     -------
     str
     """
-    said = f"{words.pet_named(decision.pet_min)}: {decision.text.rstrip('.')}."
+    said = f"{words.pet_named(decision.pet_min)}: {_short(decision.text.rstrip('.'))}"
     before, after = decision.end_pet_min, decision.end_after_pet_min
     if before is not None and after is not None:
         said += f" Projected end at plan pace {words.pet_named(after, 'up')}: {_moved(after - before)}."
-    if after is not None and facts.end.pet_min is not None and not facts.so_far:
-        said += f" Inside at {words.pet_named(facts.end.pet_min, 'nearest')}."
     return said
+
+
+def _short(text: str) -> str:
+    """A decision whose words are cut short; what it changes stands in brackets behind them, and stays whole."""
+    found = _CHANGES.search(text)
+    changes = found[0] if found else ""
+    said = textwrap.shorten(text.replace(changes, "", 1), max(LONGEST - len(changes), SHORTEST), placeholder=" ...")
+    said = f"{said.rstrip(' .')} ..." if said.endswith("...") else f"{said}{'' if changes else '.'}"
+    return f"{said}{changes}." if changes else said
+
+
+def _some(lines: Sequence[str], section: str) -> list[str]:
+    more = len(lines) - MOST_LINES
+    return [*lines[:MOST_LINES], f"And {more} more, under '{section}'."] if more > 0 else [*lines]
 
 
 def _moved(minutes: float) -> str:
@@ -102,6 +123,8 @@ def carried(facts: Debrief) -> str:
     str
     """
     left = [f"{one.task} {one.title} ({one.because}, {words.duration(one.remaining_min, 'up')})" for one in facts.carry_over]
+    more = len(left) - MOST_LINES
+    left = [*left[:MOST_LINES], f"and {more} more, under 'Carry-over'"] if more > 0 else left
     return f"{'; '.join(left)}." if left else "Nothing."
 
 

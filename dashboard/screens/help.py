@@ -10,7 +10,7 @@ from dash import html
 from dashboard.core.plan.model import Plan
 from dashboard.screens import keys
 from dashboard.screens.forms import ends, form, labelled, slot
-from dashboard.screens.ids import Act, Find, Help, Told
+from dashboard.screens.ids import Act, Aloud, Find, Help
 from dashboard.screens.markup import extra
 
 # Class of the sign (``assets/help.css``), text in it, meaning.
@@ -58,8 +58,8 @@ def layout(plan: Plan) -> list[Any]:
     return [
         _map(plan), _find(),
         html.Div(id=Help.HINT, className="key-hint", role="status", hidden=True),
-        html.Div(id=Told.NEWS, className="told", role="status", **extra({"aria-live": "polite"})),
-        html.Div(id=Told.CALL, className="told", role="alert", **extra({"aria-live": "assertive"})),
+        html.Div(id=Aloud.NEWS, className="told", role="status", **extra({"aria-live": "polite"})),
+        html.Div(id=Aloud.CALL, className="told", role="alert", **extra({"aria-live": "assertive"})),
     ]
 
 

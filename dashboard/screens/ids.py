@@ -59,7 +59,7 @@ class Tour(StrEnum):
     CLOSE = "tour-close"
 
 
-class Told(StrEnum):
+class Aloud(StrEnum):
     """What is read to people who do not see the page."""
 
     NEWS = "told-news"

@@ -25,8 +25,8 @@ from dashboard.screens.sheet import CONFIG, MOVES
 WIDTHS: dict[str, int] = {
     "id": 96, "title": 230, "lanes": 110, "start": 80, "duration": 112, "worksite": 104, "after": 120, "follows": 120,
     "priority": 92, "required": 100, "get_ahead": 84, "shortest": 98, "closeout": 98, "leg": 90, "boxed": 84, "together": 104,
-    "obliges": 110, "serves": 110, "can_move_to": 110, "workload": 104, "needs": 100, "not_before": 88, "activity": 140,
-    "value": 78, CONTINGENCY: 126, "notes": 260,
+    "obliges": 110, "serves": 110, "can_move_to": 110, "workload": 104, "needs": 100, "not_before": 88, "activity": 200,
+    "value": 78, CONTINGENCY: 126, "notes": 560,
 }  # fmt: skip
 LINKS = (("Board", "/"), ("Brief", "/brief"), ("Debrief", "/debrief"), ("Runs", "/runs"))
 HELP_OF_CONTINGENCY = "the contingency that the task is a step of; empty: the task is in the plan"

@@ -94,7 +94,7 @@ def _discrepancies(state: SortieState, log: Logbook) -> list[Markup]:
         entry = log.of(one.event)
         said = entry.text if entry is not None else one.event
         rows.append(
-            _row(f"problem-{one.event}-{len(rows)}", span("quiet", f"{at}{said}:", one.event),
+            _row(f"problem-{one.event}-{len(rows)}", span("quiet", f"{at}{said.removesuffix('.')}:", one.event),
                  f"expected {one.expected}; found {one.found}")
         )
     return rows

@@ -65,7 +65,7 @@ NO_WAY = "nothing that may still be given up brings the crew in sooner"
 log = logging.getLogger("tetherline")
 
 
-class Asked(NamedTuple):
+class AdviceRequest(NamedTuple):
     """What a maker is asked for.
 
     Parameters
@@ -86,15 +86,15 @@ class Asked(NamedTuple):
     only_call: bool = False
 
 
-class Told(NamedTuple):
+class AdviceAnswer(NamedTuple):
     """What a maker tells; the advice is None when only the call was asked for, the call when it is not judged yet."""
 
     advice: Advice | None
     call: Call | None
 
 
-Tell = Callable[[Told], None]
-Maker = Callable[[Plan, Sequence[Event], Asked, Tell, Callable[[], bool]], Told]
+Tell = Callable[[AdviceAnswer], None]
+Maker = Callable[[Plan, Sequence[Event], AdviceRequest, Tell, Callable[[], bool]], AdviceAnswer]
 Fold = Callable[[Sequence[Event], datetime], Record]
 RestsOn = tuple[int, int]  # number of events that came in, and of events that count: an amendment changes only the first
 
@@ -296,7 +296,7 @@ class Adviser:
         def unwanted() -> bool:
             return self._closed.is_set() or self._jumps != jumps
 
-        def keep(told: Told, is_final: bool = False) -> None:
+        def keep(told: AdviceAnswer, is_final: bool = False) -> None:
             with self._lock:
                 if unwanted():
                     return
@@ -312,7 +312,7 @@ class Adviser:
         with self._lock:
             choices = self._made.advice.choices if self._made is not None and self._made.advice is not None else []
             before = choices[0] if choices and _in_time(choices[0], state) else None
-            asked = Asked(state.now, before, self._call, only_call)
+            asked = AdviceRequest(state.now, before, self._call, only_call)
         began_s = self._counter_s()
         try:
             keep(self._maker(plan, events, asked, keep, unwanted), is_final=True)
@@ -331,7 +331,9 @@ class Adviser:
         self._took(self._counter_s() - began_s)
 
 
-def made_here(plan: Plan, events: Sequence[Event], asked: Asked, tell: Tell, unwanted: Callable[[], bool]) -> Told:
+def made_here(
+    plan: Plan, events: Sequence[Event], asked: AdviceRequest, tell: Tell, unwanted: Callable[[], bool]
+) -> AdviceAnswer:
     """Work advice out in this process.
 
     Parameters
@@ -349,18 +351,18 @@ def made_here(plan: Plan, events: Sequence[Event], asked: Asked, tell: Tell, unw
 
     Returns
     -------
-    Told
+    AdviceAnswer
         In whose advice `asked.before` stays first while no other choice is better.
     """
     record = reconcile(plan, events, asked.now)
     if asked.only_call:
-        return Told(None, call_now(record, previous=asked.call, stop=unwanted))
+        return AdviceAnswer(None, call_now(record, previous=asked.call, stop=unwanted))
     before, kept = asked.before, list[Choice]()
     if before is not None:
         kept = refigured(record, [before], plan.sortie.confidence)
 
-    def answer_of(advised: Advised) -> Told:
-        return Told(steadied(kept[0] if kept else None, advice_of(advised)), advised.call)
+    def answer_of(advised: Advised) -> AdviceAnswer:
+        return AdviceAnswer(steadied(kept[0] if kept else None, advice_of(advised)), advised.call)
 
     previous = None if before is None else before.change()
     return answer_of(
@@ -385,9 +387,9 @@ def beside_maker(beside: Beside) -> Maker:
         Does as `made_here`.
     """
 
-    def made(plan: Plan, events: Sequence[Event], asked: Asked, tell: Tell, unwanted: Callable[[], bool]) -> Told:
+    def made(plan: Plan, events: Sequence[Event], asked: AdviceRequest, tell: Tell, unwanted: Callable[[], bool]) -> AdviceAnswer:
         try:
-            told: Told = beside.work(_advice_job, events, asked, unwanted=unwanted, note=tell)
+            told: AdviceAnswer = beside.work(_advice_job, events, asked, unwanted=unwanted, note=tell)
         except WorkStopped:
             raise Stopped from None
         return told
@@ -395,7 +397,7 @@ def beside_maker(beside: Beside) -> Maker:
     return made
 
 
-def _advice_job(plan: Plan, events: Sequence[Event], note: Note, asked: Asked) -> Told:
+def _advice_job(plan: Plan, events: Sequence[Event], note: Note, asked: AdviceRequest) -> AdviceAnswer:
     return made_here(plan, events, asked, note, lambda: False)
 
 

@@ -36,7 +36,7 @@ from dashboard.service.observe.metrics import Metrics
 from dashboard.service.observe.viewers import Viewers
 from dashboard.service.session.clock import Mode
 from dashboard.service.session.control import ReplayControl
-from dashboard.service.session.session import Known, Session
+from dashboard.service.session.session import KnownEvents, Session
 from dashboard.service.trial.sieve import Sieve
 from dashboard.words import listed, pet_named
 
@@ -244,7 +244,7 @@ class Desk:
         """Why events are not tried before they count, a clause; None: they are tried, or this desk tries none."""
         return None if self._sieve is None else self._sieve.trouble
 
-    def known_at(self, now: datetime) -> Known:
+    def known_at(self, now: datetime) -> KnownEvents:
         """Find what the room has at an instant, as the figures use it.
 
         Parameters
@@ -254,7 +254,7 @@ class Desk:
 
         Returns
         -------
-        Known
+        KnownEvents
             Entries in quarantine are among the unread, not among the events.
         """
         known = self.session.known_at(now)
@@ -488,7 +488,7 @@ class Desk:
                 raise
             return self._viewed(sieve.sifted(known), now, mode)
 
-    def _viewed(self, known: Known, now: datetime, mode: Mode) -> tuple[View, int]:
+    def _viewed(self, known: KnownEvents, now: datetime, mode: Mode) -> tuple[View, int]:
         compute = partial(self._compute, self.plan, known.events, known.unread, now, mode)
         return limited(compute, LONGEST_CYCLE_S), len(known.events)
 

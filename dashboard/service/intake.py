@@ -42,8 +42,8 @@ from dashboard.service.completing import (
 )
 from dashboard.service.log_index import LogIndex
 from dashboard.service.outcomes import answer, effect_of
-from dashboard.service.session.session import Known, Session
-from dashboard.service.trial.effect import Figures, figures_of_state
+from dashboard.service.session.session import KnownEvents, Session
+from dashboard.service.trial.effect import EntryFigures, figures_of_state
 from dashboard.service.trial.sieve import Figured, Sieve, Verdict, in_quarantine
 
 LATE_DECISION_MIN = 2.0
@@ -57,7 +57,7 @@ UNTRIED = (
 
 log = logging.getLogger("tetherline")
 
-Told = dict[str, Any]
+EntryAnswer = dict[str, Any]
 
 
 class Shown(NamedTuple):
@@ -85,7 +85,7 @@ class _Request:
     items: list[Any]
     visitor: Visitor
     shown: Shown
-    answers: list[Told] | None = None
+    answers: list[EntryAnswer] | None = None
     failed: Exception | None = None
 
 
@@ -97,7 +97,7 @@ class _Entry:
     visitor: Visitor
     whole: Any = None
     event: Event | None = None
-    answer: Told | None = None
+    answer: EntryAnswer | None = None
     outcome: Outcome | None = field(default=None)
 
     @property
@@ -129,7 +129,7 @@ class Intake:
         self._entering = threading.Lock()
         self._rested_s = 0.0  # on the counter of real seconds: from when on the next entries may be tried
 
-    def take(self, items: Sequence[Any], visitor: Visitor, shown: Callable[[], Shown]) -> list[Told]:
+    def take(self, items: Sequence[Any], visitor: Visitor, shown: Callable[[], Shown]) -> list[EntryAnswer]:
         """Take events as they came, and answer each.
 
         A missing `id` gets a new one. A missing `at` becomes the session's now, or the time of the event that already has this
@@ -315,12 +315,12 @@ class Intake:
                     entry.answer["hint"] = " ".join(filter(None, (entry.answer["hint"], UNTRIED)))
         _tell_effects(parts, verdict.before, verdict.after)
 
-    def _known(self, now: datetime) -> Known:
+    def _known(self, now: datetime) -> KnownEvents:
         known = self._session.known_at(now)
         return known if self._sieve is None else self._sieve.sifted(known)
 
 
-def _tell_effects(parts: Sequence[Sequence[_Entry]], before: Figures | None, after: Figures | None) -> None:
+def _tell_effects(parts: Sequence[Sequence[_Entry]], before: EntryFigures | None, after: EntryFigures | None) -> None:
     """Add to the answer of each entry that counts what it did. The last one of a sender also says what all moved together."""
     if before is None or after is None:
         return

@@ -13,7 +13,7 @@ from dashboard.core.events.far_off import counts_then, far_off
 from dashboard.core.events.names import KnownNames
 from dashboard.core.plan.model import Plan
 from dashboard.log.store import Outcome
-from dashboard.service.trial.effect import Figures, discrepancy_words, moved, new_misfits
+from dashboard.service.trial.effect import EntryFigures, discrepancy_words, moved, new_misfits
 from dashboard.words import duration
 
 FUTURE_TOLERANCE_MIN = 1 / 60
@@ -68,7 +68,7 @@ def answer(
 
 
 def effect_of(
-    event: str, before: Figures, after: Figures, entered: Collection[str], *, whole: bool, entries: int
+    event: str, before: EntryFigures, after: EntryFigures, entered: Collection[str], *, whole: bool, entries: int
 ) -> dict[str, Any]:
     """Describe what an entry did.
 

@@ -1,6 +1,6 @@
 """Every benchmark in one table: `python -m tests.bench`, or with some of the names below.
 
-Advice, search, kills, load, memory, attack and calls take minutes, and servers needs PostgreSQL: they run only when named.
+Advice, search, kills, load, memory, page, attack and calls take minutes, and servers needs PostgreSQL: they run only when named.
 Spread, sorties and walkback measure no time: they print tables of their own, how well the projected end and the turn-back times
 hold against real sorties and published rules. Plan types a plan into the plan page, and prints its figures. Libreoffice says
 whether a plan that LibreOffice opened and saved is read back without loss.
@@ -17,8 +17,8 @@ from tests.bench.measure import Measured, table
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # as the command does
 ALL = ("follow", "command", "runs", "push", "browser", "store")
-NAMED = (*ALL, "advice", "search", "kills", "servers", "load", "memory", "attack", "calls")
-WITH_OPTIONS = ("attack", "calls")
+NAMED = (*ALL, "advice", "search", "kills", "servers", "load", "memory", "page", "attack", "calls")
+WITH_OPTIONS = ("page", "attack", "calls")
 TABLES = ("spread", "sorties", "walkback", "plan", "libreoffice")
 
 
@@ -30,7 +30,7 @@ def main() -> None:
     parser.add_argument(
         "--count", type=int, help="attack: mutated events (100000). 5 %% of them go over HTTP to a server process, which is "
         "killed and started again; the rest to the same routes, intake, trials and store in this process, without a socket. "
-        "calls: sorties in each mode (10)"
+        "calls: sorties in each mode (10). page: minutes of replay (60)"
     )  # fmt: skip
     parser.add_argument("--seed", type=int, help="attack, calls: the same seed makes the same events or sorties")
     given = parser.parse_args()

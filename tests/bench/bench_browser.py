@@ -2,6 +2,9 @@
 
 Headless Chromium, on the same computer as the server. The page's own clock and this process's clock are the
 same clock, so readings are taken in the page when the text is there.
+
+The floor stands beside each: a page that writes the same message of the websocket into a text and does nothing else, and the
+smallest page of Dash. It is measured right after the board, in the same browser.
 """
 
 from __future__ import annotations
@@ -15,10 +18,11 @@ from pathlib import Path
 import httpx
 from selenium import webdriver
 from selenium.webdriver.chrome.options import Options
+from websockets.sync.client import connect
 
 from tests.bench.make import write_sortie
 from tests.bench.measure import Measured
-from tests.bench.server import serving
+from tests.bench.server import serving, serving_module
 from tests.browser.modules import expose_page
 from tests.local import LOCAL
 
@@ -33,6 +37,7 @@ ARGUMENTS = (
     "--disable-background-networking",
 )
 EVENTS = 40
+STARTS = 5
 PAUSE_S = 0.35
 WAIT_S = 30.0
 TICKS = 50
@@ -79,13 +84,27 @@ press('pointerup');
     requestAnimationFrame(() => channel.port2.postMessage(0));
 })();
 """
+# The floor of a scrub: the message goes to the server and comes back, and its text stands in a frame that was painted.
+ECHO = """
+const [message, token, done] = arguments, text = document.getElementById('text'), began = performance.now();
+fetch('/', {method: 'POST', body: message});
+(function look() {
+    if (!text.textContent.includes(token)) return requestAnimationFrame(look);
+    const channel = new MessageChannel();
+    channel.port1.onmessage = () => done(performance.now() - began);
+    requestAnimationFrame(() => channel.port2.postMessage(0));
+})();
+"""
 
 
 def measure() -> Iterator[Measured]:
-    """Start of the demo to a usable page; then an event to the changed document."""
-    with _browser() as browser:
-        yield Measured("demo: start of the command to the usable page", [_demo(browser) for _ in range(3)])
-        yield Measured("event to the changed page (log text)", _events(browser))
+    """Start of the demo to a usable page; an event to the changed document; what-if; and scrubbing, each with its floor."""
+    with chromium() as browser:
+        yield Measured("demo: start of the command to the usable page", [_demo(browser) for _ in range(STARTS)])
+        yield Measured("floor: start of an empty page of Dash", [_empty(browser) for _ in range(STARTS)])
+        seen_s, message = _events(browser)
+        yield Measured("event to the changed page (log text)", seen_s)
+        yield Measured("floor: event to a page that echoes the message", _echoed(browser, message))
         yield Measured("what-if: a tick to its figures on the page", _what_ifs(browser))
         yield from replay(browser)
 
@@ -100,13 +119,15 @@ def replay(browser: webdriver.Chrome) -> Iterator[Measured]:
         for said, action in (("paused", "pause"), ("at speed 60", "play")):
             client.post("/api/replay", json={"action": action})
             yield Measured(f"replay, {said}: a press on the strip to drawn", [_scrub(browser, n) for n in range(SCRUBS)])
+        message = _message(url)
         browser.get("about:blank")
+    yield Measured("floor: a press to a page that echoes the message, drawn", _echo_drawn(browser, message))
 
 
 def _opened(browser: webdriver.Chrome, url: str, number: int) -> float:
     began_s = time.perf_counter()
     browser.get(f"{url}/?at={1 + number % 5}:{number + 11}")
-    _until(browser, USABLE)
+    until_usable(browser)
     return time.perf_counter() - began_s
 
 
@@ -121,29 +142,79 @@ def _demo(browser: webdriver.Chrome) -> float:
     began_s = time.perf_counter()
     with serving("demo", "--no-browser", "--at", "1:00") as url:
         browser.get(url)
-        _until(browser, USABLE)
+        until_usable(browser)
         took_s = time.perf_counter() - began_s
         browser.get("about:blank")
     return took_s
 
 
-def _events(browser: webdriver.Chrome) -> list[float]:
+def _empty(browser: webdriver.Chrome) -> float:
+    began_s = time.perf_counter()
+    with serving_module("tests.bench.load.empty_dash") as url:
+        browser.get(url)
+        _until(browser, "return Boolean(document.getElementById('nothing'))")
+        took_s = time.perf_counter() - began_s
+        browser.get("about:blank")
+    return took_s
+
+
+def _message(url: str) -> str:
+    """The newest message of the board, as the server sends it to a page that has just come."""
+    with connect(url.replace("http", "ws") + "/api/live", max_size=None, compression=None) as socket:
+        return str(socket.recv(WAIT_S))
+
+
+def _open_echo(browser: webdriver.Chrome, url: str) -> None:
+    browser.get(url)
+    _until(browser, "return document.body.dataset.open === 'yes'")
+
+
+def _echoed(browser: webdriver.Chrome, message: str) -> list[float]:
+    """Seconds from each POST of the message to its text in the page that echoes it."""
+    with serving_module("tests.bench.load.echo") as url, httpx.Client(base_url=url, **LOCAL, timeout=30) as client:
+        _open_echo(browser, url)
+        browser.execute_script(WATCH)
+        readings = [_one(browser, client, f"echo-{number}-", message) for number in range(EVENTS)]
+        browser.get("about:blank")
+    return readings
+
+
+def _echo_drawn(browser: webdriver.Chrome, message: str) -> list[float]:
+    """Seconds from sending the message to its text in a painted frame of the page that echoes it."""
+    with serving_module("tests.bench.load.echo") as url:
+        _open_echo(browser, url)
+        readings = []
+        for number in range(SCRUBS):
+            time.sleep(PAUSE_S)
+            took_ms = browser.execute_async_script(ECHO, f"{message} echo-{number}-", f"echo-{number}-")
+            readings.append(float(took_ms) / 1000)
+        browser.get("about:blank")
+    return readings
+
+
+def _events(browser: webdriver.Chrome) -> tuple[list[float], str]:
+    """Seconds from each event to its text in the page, and the last message of the board."""
     with tempfile.TemporaryDirectory() as folder:
         plan, log = write_sortie(Path(folder), 60, 300)
         with serving("serve", plan) as url, httpx.Client(base_url=url, **LOCAL, timeout=30) as client:
             client.post("/api/events", content=_as_list(log), headers={"Content-Type": "application/json"})
             browser.get(url)
-            _until(browser, USABLE)
+            until_usable(browser)
             browser.execute_script(WATCH)
-            readings = [_one(browser, client, f"probe-{number}") for number in range(EVENTS)]
+            readings = [_one(browser, client, f"probe-{number}-") for number in range(EVENTS)]
+            message = _message(url)
             browser.get("about:blank")
-    return readings
+    return readings, message
 
 
-def _one(browser: webdriver.Chrome, client: httpx.Client, token: str) -> float:
+def _one(browser: webdriver.Chrome, client: httpx.Client, token: str, message: str | None = None) -> float:
+    """Seconds from sending a note, or this message with the token, until the token stands in the page."""
     browser.execute_script("window.probeWanted = arguments[0]", token)
     began_s = time.time()
-    client.post("/api/events", json={"kind": "note", "text": token}).raise_for_status()
+    if message is None:
+        client.post("/api/events", json={"kind": "note", "text": token}).raise_for_status()
+    else:
+        client.post("/", content=f"{message} {token}").raise_for_status()
     time.sleep(PAUSE_S)
     _until(browser, f"return '{token}' in window.probeSeen")
     seen_ms = browser.execute_script("return window.probeSeen[arguments[0]]", token)
@@ -154,7 +225,7 @@ def _what_ifs(browser: webdriver.Chrome) -> list[float]:
     with serving("demo", "--no-browser", "--at", "1:00") as url, httpx.Client(base_url=url, **LOCAL) as client:
         client.post("/api/replay", json={"action": "pause"})
         browser.get(url)
-        _until(browser, USABLE)
+        until_usable(browser)
         browser.execute_script("document.getElementById('choices-what-if').click()")
         time.sleep(PAUSE_S)
         for number in range(TICKS):
@@ -170,6 +241,11 @@ def _as_list(log: Path) -> bytes:
     return b"[" + b",".join(log.read_bytes().splitlines()) + b"]"
 
 
+def until_usable(browser: webdriver.Chrome) -> None:
+    """Wait until the board can be used: it has had a message, and the lane sheet is drawn."""
+    _until(browser, USABLE)
+
+
 def _until(browser: webdriver.Chrome, script: str) -> None:
     deadline = time.monotonic() + WAIT_S
     while not browser.execute_script(script):
@@ -178,7 +254,7 @@ def _until(browser: webdriver.Chrome, script: str) -> None:
         time.sleep(0.01)
 
 
-class _browser:
+class chromium:
     """One headless Chromium."""
 
     def __enter__(self) -> webdriver.Chrome:

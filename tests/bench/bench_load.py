@@ -37,7 +37,7 @@ from tests.bench.load.processes import Used, load, used_by
 from tests.bench.load.viewers import probe
 from tests.bench.make import write_sortie, zero_that_ends_now
 from tests.bench.measure import Measured
-from tests.bench.server import serving_process
+from tests.bench.server import serving_module, serving_process
 from tests.local import LOCAL
 
 TASKS, EVENTS, VIEWERS, RATE, SECONDS = 60, 300, 200, 20.0, 25.0
@@ -86,7 +86,7 @@ def loaded(
             board = watch(answered, seconds)
             with httpx.Client(**LOCAL, timeout=60) as client:
                 client.get(f"{url}/api/state").raise_for_status()
-        with _echoing() as url:
+        with serving_module("tests.bench.load.echo") as url:
             text = "x" * round(board.message_bytes)
             often = max(board.per_viewer_s, 0.5)
             with _viewing(url, "/", viewers, ECHO_S, often) as watch:
@@ -191,17 +191,6 @@ def _viewing(url: str, path: str, viewers: int, seconds: float, rate: float) -> 
         finally:
             process.kill()
             process.communicate()
-
-
-@contextmanager
-def _echoing() -> Iterator[str]:
-    process = subprocess.Popen([sys.executable, "-m", "tests.bench.load.echo"], stdout=subprocess.PIPE, text=True)
-    assert process.stdout is not None
-    try:
-        yield process.stdout.readline().strip()
-    finally:
-        process.kill()
-        process.communicate()
 
 
 def _percentiles(what: str, readings_s: np.ndarray | Sequence[float]) -> str:

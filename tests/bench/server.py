@@ -33,3 +33,17 @@ def serving_process(command: str, *arguments: str | Path) -> Iterator[tuple[str,
     finally:
         process.kill()
         process.communicate()
+
+
+@contextmanager
+def serving_module(module: str) -> Iterator[str]:
+    """The address that a module prints as its first line; it serves in a process of its own."""
+    process = subprocess.Popen([sys.executable, "-m", module], stdout=subprocess.PIPE, text=True)
+    assert process.stdout is not None
+    try:
+        if not (address := process.stdout.readline().strip()):
+            raise RuntimeError(f"{module} did not start")
+        yield address
+    finally:
+        process.kill()
+        process.communicate()

@@ -186,7 +186,7 @@ def test_a_lane_is_added_in_the_text_of_the_file_and_is_then_there_to_choose(pag
     page.keys(Keys.ARROW_UP, Keys.END, Keys.ARROW_LEFT, Keys.BACKSPACE)
     until(lambda: "likely in by the limit" in page.text("plan-whole-said"), "the check of the mended text")
     page.driver.execute_script("delete document.body.dataset.drawn")
-    page.chord(Keys.CONTROL, "s")
+    page.save()
     until(lambda: 'id = "HOIST"' in path.read_text(), "the file with the lane")
     until(lambda: page.driver.execute_script("return document.body.dataset.drawn"), "the page being loaded again")
     page.go(0, "lanes")
@@ -194,3 +194,33 @@ def test_a_lane_is_added_in_the_text_of_the_file_and_is_then_there_to_choose(pag
     until(lambda: "HOIST" in page.driver.execute_script("return document.querySelector('.plan-options').textContent"), "the lane")
     page.keys(Keys.ESCAPE)
     until(lambda: "HOIST" in page.text("sheet-graph"), "the column of the lane")
+
+
+def test_a_text_is_put_on_what_another_editor_saved(page: PlanPage, path: Path) -> None:
+    """Both differences are shown. The file alone can be taken, which undo takes back; no save passes over a line unsaid."""
+    page.keys(Keys.F4)
+    until(lambda: "likely in by the limit" in page.text("plan-whole-said"), "the check of the text")
+    page.chord(Keys.CONTROL, Keys.END)
+    page.keys("\n# mine\n")
+    theirs = TEXT.replace("Carry pump", "Carry the pump")
+    path.write_text(theirs)
+    value = lambda: page.driver.execute_script("return document.getElementById('plan-whole-text').value")  # noqa: E731
+    page.save()
+    until(lambda: "changed meanwhile" in page.text("plan-dialog-title"), "the conflict")
+    told = page.text("plan-dialog-body")
+    assert "Carry the pump" in told and "# mine" in told and path.read_text() == theirs
+    page.keys(Keys.TAB, Keys.ENTER)
+    until(lambda: value() == theirs, "the file as it is")
+    page.chord(Keys.CONTROL, "z")
+    until(lambda: value() == TEXT + "\n# mine\n", "the text that was typed")
+    page.chord(Keys.CONTROL, "s")
+    until(lambda: "'title = \"Carry the pump\"' became" in page.text("plan-dialog-body"), "the line that saving would put back")
+    page.keys(Keys.ESCAPE)
+    path.write_text(theirs.replace("Unstow pump", "Unstow the pump"))
+    page.save()
+    until(lambda: "changed meanwhile" in page.text("plan-dialog-title"), "the second conflict")
+    page.keys(Keys.ENTER)
+    until(lambda: "Unstow the pump" in value() and value().endswith("# mine\n"), "both changes")
+    page.save()
+    wanted = TEXT.replace("Unstow pump", "Unstow the pump") + "\n# mine\n"
+    until(lambda: path.read_text() == wanted, "the file with both changes")

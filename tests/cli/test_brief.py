@@ -32,7 +32,9 @@ def test_it_writes_page_paper_cuff_pages_and_facts(plan, tmp_path):
     to = tmp_path / "out"
     done = tetherline("brief", plan, "--to", to)
     assert done.returncode == 0, done.stderr
-    assert {path.name for path in to.iterdir()} == {"brief.html", "brief.pdf", "cuff.html", "cuff.pdf", "brief.json"}
+    assert {path.name for path in to.iterdir()} == {
+        "brief.html", "brief.pdf", "cuff.html", "cuff.pdf", "brief.json", "briefed-plan.toml",
+    }  # fmt: skip
     assert f"Written to {to}" in done.stdout and "Advisory only" in done.stdout
     assert "page 1 of" in PdfReader(to / "brief.pdf").pages[0].extract_text()
     assert (to / "cuff.html").read_text().startswith("<!doctype html>")
@@ -53,6 +55,18 @@ def test_against_the_last_issue(plan, tmp_path):
     old.write_text(PLAN.replace("duration = 90", "duration = 80"))
     assert "task T040 Swap tray: lengthened from 80 min to 90 min" in tetherline("brief", plan, "--against", old).stdout
     assert "Nothing changed since revision" in tetherline("brief", plan, "--against", plan).stdout
+
+
+def test_the_last_issue_is_the_folder_it_was_written_to(plan, tmp_path):
+    """Or a file of it; the new issue may take its place in the same step."""
+    to = tmp_path / "out"
+    assert_bad_input(tetherline("brief", plan, "--against", tmp_path), "a folder of a brief")
+    tetherline("brief", plan, "--to", to)
+    plan.write_text(PLAN.replace("duration = 90", "duration = 95"))
+    for old in (to / "brief.json", to):
+        done = tetherline("brief", plan, "--against", old, "--to", to, "--force")
+        assert "task T040 Swap tray: lengthened from 90 min to 95 min" in done.stdout, done.stderr
+        (to / "briefed-plan.toml").write_text(PLAN)
 
 
 def test_what_is_there_is_not_written_over(plan, tmp_path):

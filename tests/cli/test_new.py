@@ -79,12 +79,16 @@ def test_from_options_alone(tmp_path: Path):
 
 
 def test_on_a_terminal_what_is_missing_is_asked(tmp_path: Path, monkeypatch: pytest.MonkeyPatch):
-    """A wrong answer is asked again; an empty line ends the list of tasks."""
+    """A wrong answer is asked again at once, so that no list of tasks is lost for it; an empty line ends the list."""
     monkeypatch.setattr("dashboard.cli.new._on_a_terminal", lambda: True)
-    answers = "Next sortie\n\nsoon\n2031-05-01T08:00:00Z\n\n\n\nARM\nOut; EV1 EV2; quick\nOut; EV1 EV2; 15\n\n"
+    answers = (
+        "Next sortie\nnext sortie\n\nsoon\n2031-05-01T08:00:00Z\n99:00\n\n\n\nARM\n"
+        "Out; EV1 EV2; quick\nOut; EV1 EV3; 15\nOut; EV1 EV2; 15\nIn; EV1 EV2; 1000:00\n\n"
+    )
     done = tetherline("new", tmp_path / "next.toml", stdin=answers)
     assert done.returncode == 0, done.stderr
-    assert "expected an instant" in done.stdout and "minutes such as 40" in done.stdout
+    for said in ("a name without spaces", "an instant", "up to 24 hours", "minutes such as 40", "lanes of the plan; found 'EV3'"):
+        assert said in done.stdout
     made = load_plan(tmp_path / "next.toml")
     assert (made.sortie.id, made.sortie.title, made.sortie.limit, made.sortie.reserve) == ("next", "Next sortie", 420, 30)
     assert made.lane_ids() == ("EV1", "EV2", "ARM") and [task.title for task in made.tasks] == ["Out"]
@@ -127,7 +131,7 @@ def test_lanes_may_be_named_in_one_option_or_in_several(tmp_path: Path):
 
 @pytest.mark.parametrize(
     ("content", "said"),
-    [("id,lanes,start,duration\n", "at least one task"), ("id,By,start,duration\nA1,EV1,0:00,10\n", "--columns lanes=")],
+    [("id,lanes,start,duration\n", "at least one task"), ("id,Helper,start,duration\nA1,EV1,0:00,10\n", "--columns lanes=")],
 )
 def test_a_sheet_without_tasks_or_lanes_is_refused_in_its_own_words(tmp_path: Path, content: str, said: str):
     """Not with a word about a table that the sheet does not have."""

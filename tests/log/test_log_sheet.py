@@ -254,3 +254,43 @@ def test_an_entry_merged_over_two_rows_is_one_event(tmp_path: Path):
     book.save(tmp_path / "log.xlsx")
     log = read_log_sheet(tmp_path / "log.xlsx", PLAN, PET)
     assert [(e.kind, e.note or getattr(e, "text", None)) for e in log.events[1:]] == [("done", "ok"), ("note", "tools stowed")]
+
+
+@pytest.mark.parametrize(
+    ("cell", "at"),
+    [
+        ("1h30", "10:40"), ("1 h 30", "10:40"), ("T+0:45", "09:55"), ("PET+0:45", "09:55"), ("pet 0:45", "09:55"),
+        ("0:45 PET", "09:55"), ("+0:45", "09:55"), ("T-0:05", "09:05"), ("T\u22120:05", "09:05"), ("45 min", "09:55"),
+        ("PET 1h05", "10:15"), ("09:57 UTC", "09:57"), ("09:57Z", "09:57"), ("PET 0", "09:10"),
+    ],
+)
+def test_times_are_read_as_people_write_them(tmp_path: Path, cell: str, at: str):
+    """In a sheet of PETs; what says that it is UTC is UTC."""
+    log = read(tmp_path, f"{cell},EV1,Start T010,")
+    assert (said(log)[-1], log.unread) == (("start", "T010", at), [])
+
+
+@pytest.mark.parametrize("cell", ["45", "1.30", "UTC+0:45", "T+45", "1h75", "about 1:30", "T0:45 or so", "1,5"])
+def test_times_that_may_be_something_else_are_refused(tmp_path: Path, cell: str):
+    """The row is kept word for word, with the forms that are read."""
+    log = read(tmp_path, f'0:00,EV1,Start T010,\n"{cell}",EV1,T010 done,')
+    assert [(one.where, cell in one.line, '"1h50"' in one.why) for one in log.unread] == [("row 3", True, True)]
+
+
+def test_a_pet_in_a_sheet_of_utc_counts_from_the_row_that_sets_pet_zero(tmp_path: Path):
+    """The word beside the time counts, and the planned start does not. A length in minutes is no time of day."""
+    log = read(tmp_path, "9:07,,PET 0,\nT+0:45,EV1,Start T010,\n10h02,EV1,T010 done,\n45 min,EV1,Start T020,",
+               SheetOptions(), head="UTC,who,what,text")
+    assert said(log) == [("clock", None, "09:07"), ("start", "T010", "09:52"), ("done", "T010", "10:02")]
+    assert [one.where for one in log.unread] == ["row 5"]
+
+
+def test_a_column_for_the_task_and_one_for_what_became_of_it(tmp_path: Path):
+    """Both together are the entry; a row with the task alone is listed, and one without a task is as good as any."""
+    rows = "0:00,,PET 0,\n0:00,T010,Start,\n0:31,Unstow pump,Done,all good\n0:32,T030,,\n0:40,,comm check,"
+    log = read(tmp_path, rows, SheetOptions(), head="PET,Task,Status,Remarks")
+    assert said(log) == [
+        ("clock", None, "09:10"), ("start", "T010", "09:10"), ("done", "T010", "09:41"), ("note", "T030", "09:42"),
+        ("note", "comm check", "09:50"),
+    ]  # fmt: skip
+    assert log.events[2].note == "all good" and [one.row for one in log.unmatched] == [5]

@@ -143,6 +143,10 @@ def test_a_remark_behind_an_event_becomes_its_note(what: str, text: str, fields:
         ("T060 begun, or not?", "names T060, but is a question"),
         ("PET 0 was at 9:07", NO_PET_ZERO),
         ("defer T060, T999", NO_TASK),
+        ("T999 done, fine", NO_TASK),
+        ("B5 done, all good", NO_TASK),
+        ("all calm near T999", "names T999, which the plan does not have"),
+        ("EV3 asks for water", "names EV3, which the plan does not have"),
     ],
 )
 def test_a_row_that_names_something_and_is_not_applied_is_listed(what: str, why: str):

@@ -209,7 +209,7 @@ def test_unknown_columns_columns_twice_and_loose_cells_are_told(tmp_path: Path) 
     problems = refused(csv_sheet(tmp_path, "id,lnes,start,start\nT1,EV1,1:00,1:00,remark\n"))
     assert_problem(problems[0], subject="column 'lnes'", expected="a key of [[task]]", found="'lnes'",
                    cure="Did you mean 'lanes'?", where="row 1, column lnes")
-    assert_problem(problems[1], subject="column 'start'", expected="each column once", found="a second time",
+    assert_problem(problems[1], subject="column 'start'", expected="one column for 'start'", found="a second one",
                    cure="Remove one")
     assert_problem(problems[2], subject="row 2", expected="cells only under column names", found="'remark' in column E",
                    cure="Name the column", where="row 2, column E")

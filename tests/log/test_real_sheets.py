@@ -100,6 +100,7 @@ def test_semicolons_a_byte_order_mark_and_decimal_commas(tmp_path: Path) -> None
     [
         ("40 min", 40), ("40min", 40), ("40'", 40), ("1h30", 90), ("1 h 30 min", 90), ("1 h", 60), ("2 hours", 120),
         ("1.5 h", 90), ("1,5 h", 90), ("0:40", "0:40"), ("0:40 h", 40), ("PET 1:50", 110), ("40", 40), (40, 40),
+        ("PET+1:50", 110), ("T+1:50", 110),
         (dt.time(0, 40), 40), (dt.timedelta(hours=25), 1500), ("30/40/65", [30, 40, 65]), ("30 40 65 min", [30, 40, 65]),
         ("1 / 1.5 / 2 h", [60, 90, 120]), ("0:30/0:40/1:05", ["0:30", "0:40", "1:05"]), ("7,5", 7.5),
     ],
@@ -235,6 +236,13 @@ def test_a_thousand_rows_are_read_in_full(tmp_path: Path) -> None:
     rows = [["id", "crew", "start", "dur"], *([f"T{n}", "EV1, EV2", "0:40", "40 min"] for n in range(1000))]
     sheet = read(book(tmp_path, rows))
     assert [one["id"] for one in sheet.tasks] == [f"T{n}" for n in range(1000)] and len(sheet.taken) == 2000
+
+
+def test_times_of_day_are_no_pets(tmp_path: Path) -> None:
+    """Read as PETs they would be hours late; in the notes they would be lost to the plan."""
+    for head in ("Start (UTC)", "UTC", "Start GMT", "End [UTC]"):
+        problem = the_only(wrong(text(tmp_path, f"id,crew,{head},dur\nA1,EV1,9:10,20\n")))
+        assert_problem(problem, subject=f"column '{head}'", expected="PETs", found="times of day", cure="Subtract PET zero")
 
 
 @pytest.mark.parametrize(

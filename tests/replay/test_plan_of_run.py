@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dashboard.core.events.kinds import parse_event
+from dashboard.core.plan.check import check_plan
 from replay.plan_of_run import plan_of_run
 from replay.recording import recorded
 from tests.scenario import plan_of, task
@@ -26,11 +27,14 @@ def test_a_run_without_changes_gives_its_plan():
 
 
 def test_a_task_that_was_added_is_briefed_with_its_start():
-    """To the minute; one that was never begun becomes a get-ahead."""
+    """To the minute; one that was never begun, or was done in the middle of briefed work, becomes a get-ahead."""
     add = {"at": "2031-04-12T09:20:00Z", "kind": "add", "task": ADDED}
-    begun = made(add, {"at": "2031-04-12T09:25:20Z", "kind": "start", "task": "T900"})
-    assert begun.plan.tasks[-1].start == 15 and begun.changes == ("T900 Free the strap was added in the run.",)
-    assert made(add).plan.tasks[-1].get_ahead and "a get-ahead here" in made(add).changes[0]
+    start = {"kind": "start", "task": "T900"}
+    begun = made(add, {"at": "2031-04-12T09:40:20Z", **start})
+    assert begun.plan.tasks[-1].start == 30 and begun.changes == ("T900 Free the strap was added in the run.",)
+    for one in (made(add), made(add, {"at": "2031-04-12T09:39:00Z", **start})):
+        assert (one.plan.tasks[-1].get_ahead, one.plan.tasks[-1].start) == (True, None) and "a get-ahead here" in one.changes[0]
+        assert check_plan(one.plan) == check_plan(PLAN)
 
 
 def test_the_option_that_was_taken_becomes_the_default():

@@ -7,6 +7,7 @@ from dashboard.core.state.log_in_words import logbook
 from dashboard.screens import problems
 from dashboard.screens.ids import Problems
 from tests.scenario import at, follow_at, log_of, plan_of, task
+from tests.screens.html_text import said
 
 PLAN = plan_of(task("A", "EV1", 0, 30))
 
@@ -27,3 +28,9 @@ def test_of_many_the_newest_are_shown_and_the_rest_counted() -> None:
     assert "Of earlier events, 7 discrepancies and no lines not understood are not shown here." in many
     assert f"problem-e{problems.MOST_SHOWN + 10}-0" in many and "problem-e4-" not in many
     assert "not shown here" not in body(log + "\n0:02 estimate A remaining=1")
+
+
+def test_the_words_of_an_entry_may_end_in_a_full_stop() -> None:
+    """A colon follows them, and no full stop before it."""
+    shown = said(body("0:00 clock\n0:01 done A note=Unseen."))
+    assert "Unseen: expected" in shown

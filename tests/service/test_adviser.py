@@ -20,7 +20,7 @@ from dashboard.core.state.follow import follow
 from dashboard.screens.choices import snapshot as choices_snapshot
 from dashboard.screens.ids import Choices
 from dashboard.service import adviser as adviser_module
-from dashboard.service.adviser import LEAST_APART_S, Adviser, Told, beside_maker, made_here
+from dashboard.service.adviser import LEAST_APART_S, AdviceAnswer, Adviser, beside_maker, made_here
 from dashboard.service.beside.process import Beside, WorkFailed
 from tests.scenario import at, lanes, log_of, plan_of, suit, task
 from tests.waiting import DEADLINE_S, StandingCounter
@@ -375,9 +375,9 @@ class Makes:
         record = reconcile(PLAN, log_of(LOG), parse_instant(at("0:10")))
         self.advice = advice_of(advise(record, draws=200, choices=1))
 
-    def __call__(self, plan, events, asked, tell, unwanted) -> Told:
+    def __call__(self, plan, events, asked, tell, unwanted) -> AdviceAnswer:
         self.asked.append(asked)
-        return Told(None if asked.only_call else self.advice, self.calls.pop(0))
+        return AdviceAnswer(None if asked.only_call else self.advice, self.calls.pop(0))
 
 
 def settled_at(adviser: Adviser, pet: str, log: str = LOG):
@@ -415,8 +415,8 @@ def test_a_call_to_decide_is_an_alert_until_the_room_has_decided():
 
 def test_what_is_found_first_is_told_first():
     """A cut, then the call with the best choice, then the others, then the ladder."""
-    told: list[Told] = []
-    asked = adviser_module.Asked(parse_instant(at("0:10")))
+    told: list[AdviceAnswer] = []
+    asked = adviser_module.AdviceRequest(parse_instant(at("0:10")))
     last = made_here(PLAN, log_of(LOG), asked, told.append, lambda: False)
     assert [(one.call is not None, len(one.advice.choices) > 1, bool(one.advice.ladder)) for one in (*told, last)] == [
         (False, False, False), (True, False, False), (True, True, False), (True, True, True),

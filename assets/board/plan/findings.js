@@ -15,8 +15,9 @@ export const grade = (key, column) => (memory.marks.get(place(key, column)) || {
 
 export const said = (key, column) => ((memory.marks.get(place(key, column)) || {}).texts || []).join("\n");
 
-// `found`: findings of the server; `rows`: the rows that were checked. `go(key, column)` brings a cell into view.
-export function draw(found, rows, go) {
+// `found`: findings of the server; `rows`: the rows that were checked; `leftOut`: names of the tasks that are not drawn.
+// `go(key, column)` brings a cell into view.
+export function draw(found, rows, leftOut, go) {
   memory.marks = new Map();
   memory.places = [];
   const items = found.map((one) => {
@@ -25,7 +26,7 @@ export function draw(found, rows, go) {
     return itemOf(one, row, column, go);
   });
   byId(Plan.FINDINGS).replaceChildren(...items);
-  write(Plan.COUNTS, counted(found));
+  write(Plan.COUNTS, counted(found) + (leftOut.length ? "; not drawn: " + leftOut.join(", ") : ""));
 }
 
 function note(key, column, one) {

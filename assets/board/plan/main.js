@@ -131,7 +131,7 @@ function checked(answer, rows, since) {
     if (answer.sheet) sheet.draw(answer);
     setTimeout(() => performance.measure("plan redrawn", { start: since, end: performance.now() }));
   });
-  findings.draw(answer.findings, rows, grid.goTo);
+  findings.draw(answer.findings, rows, answer.left_out, grid.goTo);
   grid.mark();
   help();
   saving.know(answer);

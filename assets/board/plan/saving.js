@@ -15,6 +15,11 @@ export function listen(say) {
   for (const id of [Plan.DIALOG_YES, Plan.DIALOG_OTHER, Plan.DIALOG_NO]) {
     byId(id).addEventListener("click", () => { byId(Plan.DIALOG).close(); if (memory.acts[id]) memory.acts[id](); });
   }
+  byId(Plan.DIALOG).addEventListener("keydown", (event) => {
+    if (event.key !== "Escape") return;
+    event.preventDefault();  // else the browser may close the dialog below as well
+    byId(Plan.DIALOG).close();
+  });
   window.addEventListener("beforeunload", (event) => { if (editing.mayEdit() && editing.isChanged()) event.preventDefault(); });
 }
 
@@ -25,7 +30,7 @@ export function know(answer) {
 
 // ---- the dialog ----
 
-function element(name, words, children = []) {
+export function element(name, words, children = []) {
   const made = document.createElement(name);
   made.append(...(words ? [words] : []), ...children);
   return made;
@@ -33,10 +38,10 @@ function element(name, words, children = []) {
 
 const list = (lines) => element("ul", "", lines.map((line) => element("li", line)));
 
-const section = (title, lines) => (lines.length ? [element("h3", title), list(lines)] : []);
+export const section = (title, lines) => (lines.length ? [element("h3", title), list(lines)] : []);
 
 // `buttons`: [words, act] for yes, other and no; null leaves a button out.
-function open(title, content, buttons) {
+export function ask(title, content, buttons) {
   byId(Plan.DIALOG_TITLE).textContent = title;
   byId(Plan.DIALOG_BODY).replaceChildren(...content);
   const ids = [Plan.DIALOG_YES, Plan.DIALOG_OTHER, Plan.DIALOG_NO];
@@ -47,7 +52,7 @@ function open(title, content, buttons) {
     byId(id).textContent = words;
     memory.acts[id] = act;
   });
-  byId(Plan.DIALOG).showModal();
+  if (!byId(Plan.DIALOG).open) byId(Plan.DIALOG).showModal();
   byId(buttons[0] ? ids[0] : ids[2]).focus();
 }
 
@@ -59,7 +64,7 @@ export async function begin() {
   if (!memory.changes.length) return memory.say("Nothing is changed, so there is nothing to save.");
   const errors = memory.refusing ? [element("p", "The check finds errors (" + memory.refusing + ") with which no server starts. The "
     + "plan can be saved as it is, unless a cell cannot be read.")] : [];
-  open("Save in " + editing.file().name + "?",
+  ask("Save in " + editing.file().name + "?",
     [list(memory.changes), ...errors, element("p", editing.file().counts_from + " The comments of the file stay.")],
     [["Save", save], null, ["Go on editing", null]]);
 }
@@ -81,7 +86,7 @@ async function save() {
 
 function conflict(answer) {
   memory.say("Not saved: the file was changed meanwhile. Your changes are still here.");
-  open("The file was changed meanwhile. Nothing was written, and your changes are still here.",
+  ask("The file was changed meanwhile. Nothing was written, and your changes are still here.",
     [...section("In the file since you began", answer.their_changes.length ? answer.their_changes : ["Nothing but comments or other tables."]),
       ...section("Yours", answer.your_changes), ...section("Changed by both", answer.both),
       element("p", "Putting your changes on the file keeps both. You then see the result, and save it in a step of its own.")],

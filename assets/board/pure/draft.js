@@ -25,8 +25,21 @@ export function redone(history) {
 
 const at = (rows, key) => rows.findIndex((row) => row.key === key);
 
+// A new row, which has no duration yet, begins when its lanes are free: with other lanes its start is another one.
 export function changed(rows, key, column, text) {
-  return rows.map((row) => (row.key === key ? { ...row, [column]: text } : row));
+  const place = at(rows, key), row = rows[place];
+  if (!row) return rows;
+  const isNew = column === "lanes" && row.start && !row.duration && !row.contingency;
+  const free = isNew ? freeAt(rows.slice(0, place), text) : "";
+  return rows.map((one) => (one === row ? { ...row, [column]: text, ...(free ? { start: free } : {}) } : one));
+}
+
+// When the last task of these rows in any of these lanes is over, as "H:MM"; empty: there is none.
+function freeAt(rows, lanes) {
+  const wanted = lanes.split(/\s+/).filter(Boolean);
+  const ends = rows.filter((row) => !row.contingency && (row.lanes || "").split(/\s+/).some((lane) => wanted.includes(lane)))
+    .map(endOf).filter((end) => minutesOf(end) !== null);
+  return ends.reduce((last, end) => (minutesOf(end) > minutesOf(last || "0") ? end : last), ends[0] || "");
 }
 
 export const removed = (rows, key) => rows.filter((row) => row.key !== key);

@@ -59,8 +59,15 @@ class Problem:
         place = f"{self.where}: {self.subject}" if self.where else self.subject
         if self.where and self.subject.startswith("file "):
             place = f"file {self.where}"  # the place names the file already
+        elif self._is_in_place():
+            place = self.where
         follows = f"{self.consequence} " if self.consequence else ""
         return f"{place}: expected {self.expected}; found {self.found}. {follows}{self.cure}"
+
+    def _is_in_place(self) -> bool:
+        """Whether the place says all that the subject says, such as ``row 3, column start`` for a subject ``row 3``."""
+        said, place = (f", {text.replace(chr(39), '')}, " for text in (self.subject, self.where.replace(": ", ", ")))
+        return bool(self.where) and said in place
 
     def as_dict(self) -> dict[str, str]:
         """The problem as the answers of the HTTP interface carry it."""

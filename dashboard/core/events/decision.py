@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from typing import Any, ClassVar, Literal
+from typing import ClassVar, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator
+from pydantic import BaseModel, ConfigDict, Field, JsonValue, ValidationError, field_validator
 
 from dashboard.core.base.minutes import clock, length
 from dashboard.core.events.change import Change, Lengths, Names, change_in
@@ -72,9 +72,10 @@ class Decision(Event):
     text: str = Field(description="what was decided, in words")
     defer: Names = Field(default=(), description="tasks that it takes out of this sortie")
     trim: Lengths = Field(default_factory=dict, description="task: new whole length, minutes")
-    chosen: Any = Field(default=None, description="the whole change, and the figures that it was chosen by")
+    chosen: JsonValue = Field(default=None, description="the whole change, and the figures that it was chosen by")
     figures: DecisionFigures | None = Field(default=None, description="the figures that it was made on; the server adds them")
 
+    spoken_as: ClassVar[str] = "decided: carry on"
     is_decision: ClassVar[bool] = True
     needs_lead: ClassVar[bool] = True
     form: ClassVar[Form | None] = Form(

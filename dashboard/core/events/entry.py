@@ -52,7 +52,7 @@ class AnyOf(NamedTuple):
     words: str
 
 
-class Asked(NamedTuple):
+class Question(NamedTuple):
     """A question before the event is recorded: its source, and the field whose value decides (None: it is always asked)."""
 
     source: str
@@ -69,7 +69,7 @@ class Form(NamedTuple):
     changes_plan : bool
         It is also offered where only the plan is to be changed.
     any_of : AnyOf or None
-    asked : Asked or None
+    asked : Question or None
     by_utc : bool
         Its time is entered by UTC, not by PET.
     """
@@ -78,7 +78,7 @@ class Form(NamedTuple):
     fields: tuple[FormField, ...] = ()
     changes_plan: bool = False
     any_of: AnyOf | None = None
-    asked: Asked | None = None
+    asked: Question | None = None
     by_utc: bool = False
 
 

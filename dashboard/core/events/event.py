@@ -71,6 +71,9 @@ class Event(BaseModel):
     spoken_alone: ClassVar[tuple[str, ...]] = ()
     """Whole phrases of a log sheet that mean it."""
 
+    spoken_as: ClassVar[str] = ""
+    """An example of its words on a log sheet, where they have a form of their own. A reader of log sheets knows the form."""
+
     undoes: ClassVar[str | None] = None
     """What withdrawing it undoes, asked about beforehand. None: nothing important."""
 

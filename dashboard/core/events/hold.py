@@ -7,7 +7,7 @@ from typing import Any, ClassVar, Literal
 
 from pydantic import Field, model_validator
 
-from dashboard.core.events.entry import Asked, Form, FormField, Spoken
+from dashboard.core.events.entry import Form, FormField, Question, Spoken
 from dashboard.core.events.event import Event, Named, TaskName, Work
 from dashboard.core.events.recorder import Recorder
 from dashboard.core.plan.model import Identifier, Plan
@@ -81,7 +81,7 @@ class Hold(ScopedEvent):
     form: ClassVar[Form | None] = Form(
         "Hold a task, a lane or all",
         (FormField("subject", "What", "scopes"), FormField("reason", "Reason", "text?")),
-        asked=Asked("hold_words", "subject"),
+        asked=Question("hold_words", "subject"),
     )
     spoken: ClassVar[Spoken | None] = Spoken(
         ("hold", "held", "on hold", "put on hold", "paused", "pause"), "scope", change=r"on\s+hold"

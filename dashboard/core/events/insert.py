@@ -7,7 +7,7 @@ from typing import ClassVar, Literal
 
 from pydantic import Field
 
-from dashboard.core.events.entry import Asked, Form, FormField, Spoken
+from dashboard.core.events.entry import Form, FormField, Question, Spoken
 from dashboard.core.events.event import Event, Named, TaskName
 from dashboard.core.events.recorder import Recorder
 from dashboard.core.plan.model import Identifier
@@ -29,7 +29,7 @@ class Insert(Event):
         "Insert a contingency",
         (FormField("contingency", "Contingency", "contingencies"),),
         changes_plan=True,
-        asked=Asked("insert_words", "contingency"),
+        asked=Question("insert_words", "contingency"),
     )
     spoken: ClassVar[Spoken | None] = Spoken(
         ("insert", "inserts", "inserted", "inserting"), "contingency", change=r"insert\w*"

@@ -25,6 +25,7 @@ class Reading(Event):
     battery: float | None = Field(default=None, ge=0, le=MOST_LEFT, description="battery left, Wh")
     water: float | None = Field(default=None, ge=0, le=MOST_LEFT, description="cooling water left, kg")
 
+    spoken_as: ClassVar[str] = "suit A oxygen 0.3 kg"
     is_timed: ClassVar[bool] = True
     form: ClassVar[Form | None] = Form(
         "Suit reading",

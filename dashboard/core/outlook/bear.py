@@ -43,7 +43,7 @@ from dashboard.core.suits.constants import IDLE_WORKLOAD
 
 LATER_MIN = 15.0
 LOST_MIN = 30.0
-MANY_TASKS = 200  # for a plan with more tasks, what would be given up is not worked out
+MOST_TASKS_WITH_CUTS = 200  # for a plan with more tasks, what would be given up is not worked out
 MOST_DELAYED = 80
 MOST_HOURS = 12
 WORST = 5
@@ -179,9 +179,9 @@ def _tasks(briefed: Briefed, left_out: list[str]) -> list[TaskBears]:
         for task_id, slot in projection.slots.items() if slot.latest_start_pet_min is not None
     }
     cuts: dict[str, Cut | None] = {}
-    many = len(briefed.plan.tasks) > MANY_TASKS
+    many = len(briefed.plan.tasks) > MOST_TASKS_WITH_CUTS
     if many:
-        left_out.append(f"what goes, since the plan has more than {MANY_TASKS} tasks")
+        left_out.append(f"what goes, since the plan has more than {MOST_TASKS_WITH_CUTS} tasks")
     as_it_is = _at_plan_pace(record) if not many and any(minutes < 0 for minutes in slack.values()) else None
     for task_id in slack if not many else ():
         latest = projection.slots[task_id].latest_start_pet_min
@@ -233,7 +233,7 @@ def _lost(briefed: Briefed, left_out: list[str], proven: bool) -> list[LostTime]
         record = with_lost_time(briefed, pet_min, LOST_MIN)
         after = _figures(briefed, record)
         cut = None
-        if len(briefed.plan.tasks) <= MANY_TASKS:
+        if len(briefed.plan.tasks) <= MOST_TASKS_WITH_CUTS:
             cut = cut_for(record, briefed.plan.sortie.confidence, briefed.draws, proven=proven)
         found.append(LostTime(
             pet_min=pet_min, lost_min=LOST_MIN, in_by_limit_before=before.in_by_limit, in_by_limit_after=after.in_by_limit,
@@ -321,7 +321,7 @@ def _fall(delay: Delay) -> float:
 
 def _ladder(briefed: Briefed, proven: bool) -> list[CertaintyStep]:
     """What would have to go at PET zero: at plan pace, and for each step of certainty."""
-    if briefed.chance is None or len(briefed.plan.tasks) > MANY_TASKS:
+    if briefed.chance is None or len(briefed.plan.tasks) > MOST_TASKS_WITH_CUTS:
         return []
     if proven:
         told = advise(briefed.record, choices=1, draws=briefed.draws, ladder=True).ladder

@@ -313,19 +313,25 @@ def _lanes_and_suits(plan: Plan) -> Iterator[Finding]:
 # --- times ----------------------------------------------------------------------------------------
 
 
+_OVERLAP_CURE = "Move one of them, shorten it, or give it to another lane."
+_OPTION_TAKEN = "This is so only if {} is taken. Say in the brief what moves then."
+
+
 def _overlaps(plan: Plan) -> Iterator[Finding]:
     found: dict[tuple[Place, Place], tuple[_Placed, _Placed, float, list[str]]] = {}
-    exclusive = _exclusive(plan)
+    exclusive, only_if = _exclusive(plan), _only_if(plan)
     for lane in plan.lane_ids():
         for early, late, minutes in islice(_overlaps_in(plan, lane, exclusive), MOST_OVERLAPS):
             found.setdefault((early.place, late.place), (early, late, minutes, []))[3].append(lane)
     for early, late, minutes, lanes in found.values():
         end = _end(early.task)
+        option = only_if(early.task.id, late.task.id)
+        cure, severity = (_OPTION_TAKEN.format(option), "note") if option else (_OVERLAP_CURE, "error")
         yield _finding(
             "overlap", late.key("start"), f"{late.name} in lane{'s' if len(lanes) > 1 else ''} {', '.join(lanes)}",
             f"a start when {early.name} is over ({_pet_text(end)})",
             f"a start at {_pet_text(late.task.start or 0.0)}: they overlap by {_minutes_text(minutes)}",
-            "Move one of them, shorten it, or give it to another lane.",
+            cure, severity,
         )
 
 
@@ -362,6 +368,18 @@ def _exclusive(plan: Plan) -> Callable[[str, str], bool]:
     return exclusive
 
 
+def _only_if(plan: Plan) -> Callable[[str, str], str]:
+    """In words, the option that is not the default and without which two tasks are not both in the plan; empty: they are."""
+    optional = _non_default(plan)
+
+    def only_if(one: str, other: str) -> str:
+        first, second = optional.get(one), optional.get(other)
+        found = first or second
+        return f"option '{found[1]}' of {found[0]}" if found and first != second else ""
+
+    return only_if
+
+
 def _is_briefed(placed: _Placed) -> bool:
     return placed.contingency is None and placed.task.start is not None and not placed.task.get_ahead
 
@@ -371,6 +389,7 @@ def _end(task: Task) -> float:
 
 
 def _order(plan: Plan) -> Iterator[Finding]:
+    only_if = _only_if(plan)
     briefed = {p.task.id: p for p in _placed_tasks(plan) if _is_briefed(p)}
     for placed in briefed.values():
         task, start = placed.task, placed.task.start or 0.0
@@ -380,12 +399,14 @@ def _order(plan: Plan) -> Iterator[Finding]:
                 continue
             earliest = _end(briefed[name].task) + lag
             if start < earliest - 1e-9:
+                option = only_if(task.id, name)
+                cure = _OPTION_TAKEN.format(option) if option else f"Start it later, start {name} earlier, or take '{key}' out."
                 lag_text = f" with a lag of {_minutes_text(lag)}" if lag else ""
                 yield _finding(
                     "start-against-link", placed.key("start"), placed.name,
                     f"a start at {_pet_text(earliest)} or later: '{key}' puts it behind task {name}{lag_text}",
                     f"a start at {_pet_text(start)}, {_minutes_text(earliest - start)} too early",
-                    f"Start it later, start {name} earlier, or take '{key}' out.",
+                    cure, "note" if option else "error",
                 )
 
 

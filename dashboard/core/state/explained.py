@@ -1,4 +1,4 @@
-"""What every word means: fields of a plan, kinds of event, phrases of a log sheet, checks, alerts and calls.
+"""What every word means: fields of a plan, kinds of event, phrases of a log sheet, checks, alerts, calls, figures of the state.
 
 Nothing is written here but how the parts are put together. Each text stands where the thing itself is: in the description of a
 field, in the docstring of a kind of event or of an alert's rule, in the tables of calls and of findings. The published schemas
@@ -25,10 +25,13 @@ from dashboard.core.events.kinds import KINDS
 from dashboard.core.plan.fields import CURES, SORTIE_START_CURE
 from dashboard.core.plan.finding_kinds import FINDING_KINDS
 from dashboard.core.plan.model import CONSUMABLES, Duration, Plan
-from dashboard.core.state.alerts import RULES
+from dashboard.core.state.alerts import CALL as CALL_ALERT
+from dashboard.core.state.alerts import RULES, called_to_decide
+from dashboard.core.state.model import SortieState
 
 FIELD, KIND, EVENT_FIELD, PHRASE = "field of the plan", "kind of event", "field of an event", "phrase of a log sheet"
-CHECK, ALERT, CALL = "check", "alert", "call"
+CHECK, ALERT, CALL, FIGURE = "check", "alert", "call", "figure of the state"
+_UNITS_BEHIND = re.compile(r"(?: pet)? min$")
 MOST_NEAR = 5
 _HOW_SAID: dict[About, str] = {
     "task": "{verb} T010; also the title of the task, and the verb behind it",
@@ -71,7 +74,8 @@ def explain(word: str) -> list[Explained]:
     Parameters
     ----------
     word
-        In any case, with spaces, hyphens or underscores; ``task.after`` names the table too.
+        In any case, with spaces, hyphens or underscores; ``task.after`` names the table too. A figure may come without its unit.
+        Or a whole entry of a log sheet, such as ``skip T050``: its verb is explained.
 
     Returns
     -------
@@ -79,7 +83,25 @@ def explain(word: str) -> list[Explained]:
         Every meaning; empty when the word is not known.
     """
     wanted = _plain(word)
-    return [one for one in everything() if wanted in (_plain(one.word), _plain(f"{one.where} {one.word}"))]
+    found = [one for one in everything() if wanted in _names_of(one)]
+    return found or _verb_in(wanted)
+
+
+def _names_of(one: Explained) -> tuple[str, ...]:
+    name, full = _plain(one.word), _plain(f"{one.where} {one.word}")
+    return (name, full, *(_UNITS_BEHIND.sub("", part) for part in (name, full) if one.sort == FIGURE))
+
+
+def _verb_in(entry: str) -> list[Explained]:
+    """The phrase of a log sheet in an entry: the longest that it begins with; else ends with; else has in it."""
+    said = {_plain(verb) for cls in KINDS.values() if cls.spoken for verb in cls.spoken.verbs}
+    said |= {_plain(cls.spoken_as).split()[0] for cls in KINDS.values() if cls.spoken_as}
+    for pattern in (r"^{}\b", r"\b{}$", r"\b{}\b"):
+        found = [verb for verb in said if re.search(pattern.format(re.escape(verb)), entry)]
+        if found:
+            verb = max(found, key=len)
+            return [one for one in everything() if one.sort in (KIND, PHRASE) and _plain(one.word) == verb]
+    return []
 
 
 def near(word: str) -> list[str]:
@@ -109,9 +131,10 @@ def everything() -> tuple[Explained, ...]:
     Returns
     -------
     tuple of Explained
-        Fields of the plan, then events, phrases, checks, alerts and calls.
+        Fields of the plan, then events, phrases, checks, alerts, calls and figures.
     """
-    return (*_plan_fields(Plan, ""), *_events(), *_phrases(), *_checks(), *_alerts(), *_calls())
+    figures = dict.fromkeys(_figures(SortieState, ""))
+    return (*_plan_fields(Plan, ""), *_events(), *_phrases(), *_checks(), *_alerts(), *_calls(), *figures)
 
 
 def _plain(text: str) -> str:
@@ -204,6 +227,8 @@ def _events() -> Iterator[Explained]:
         more = [f"{name}{'' if field.is_required() else '?'}: {field.description}" for name, field in own.items()]
         if cls.spoken is not None:
             more.append(f"in a log sheet: {_HOW_SAID[cls.spoken.about].format(verb=cls.spoken.verbs[0])}")
+        if cls.spoken_as:
+            more.append(f"in a log sheet: {cls.spoken_as}")
         if cls.spoken_alone:
             more.append(f"in a log sheet, alone in its cell: {', '.join(cls.spoken_alone)}")
         more.append("entered by the lead" if cls.needs_lead else "entered by whoever logs")
@@ -223,6 +248,9 @@ def _phrases() -> Iterator[Explained]:
                     continue  # the kind tells its phrase itself
                 how = _HOW_SAID[cls.spoken.about].format(verb=verb)
                 yield Explained(verb, PHRASE, "", f"Makes the event '{kind}': {docstring(cls)}", (f"for example: {how}",))
+        if cls.spoken_as:
+            more = (f"for example: {cls.spoken_as}",)
+            yield Explained(_plain(cls.spoken_as).split()[0], PHRASE, "", f"Begins the event '{kind}': {docstring(cls)}", more)
         for phrase in cls.spoken_alone:
             yield Explained(phrase, PHRASE, "", f"Alone in its cell, makes the event '{kind}': {docstring(cls)}")
 
@@ -233,13 +261,23 @@ def _checks() -> Iterator[Explained]:
 
 
 def _alerts() -> Iterator[Explained]:
-    for name, rule in RULES.items():
+    for name, rule in {**RULES, CALL_ALERT: called_to_decide}.items():
         yield Explained(name, ALERT, "", docstring(rule), ("the alert itself says since when, by when, and what to do",))
 
 
 def _calls() -> Iterator[Explained]:
     for word, text in CALL_WORDS.items():
         yield Explained(word, CALL, "", text)
+
+
+def _figures(model: type[BaseModel], where: str) -> Iterator[Explained]:
+    """The fields of the state that have a description, each with the names of what it belongs to."""
+    for name, field in model.model_fields.items():
+        if field.description:
+            yield Explained(name, FIGURE, where, field.description)
+        inner = _model_in(field.annotation)
+        if inner is not None:
+            yield from _figures(inner, f"{where}.{name}" if where else name)
 
 
 def docstring(thing: object) -> str:

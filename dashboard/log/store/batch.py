@@ -16,7 +16,7 @@ from dashboard.log.eventtext import (
     text_of_event,
     text_of_table,
 )
-from dashboard.log.store.known import Known
+from dashboard.log.store.known import StoreContent
 from dashboard.log.store.rows import Row
 
 
@@ -81,7 +81,7 @@ class Batch:
         Outcome of each item, in the order of the items.
     """
 
-    def __init__(self, known: Known, sortie: str | None, also: Mapping[str, Event] | None = None) -> None:
+    def __init__(self, known: StoreContent, sortie: str | None, also: Mapping[str, Event] | None = None) -> None:
         self.rows: list[Row] = []
         self.outcomes: list[Outcome] = []
         self._known = known

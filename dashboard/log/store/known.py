@@ -17,7 +17,7 @@ from dashboard.log.store.rows import Row
 _SEQ = attrgetter("seq")
 
 
-class Known:
+class StoreContent:
     """What was read of a store. It grows only by `take`; `rows` and `events` are in the order of `seq`."""
 
     def __init__(self, rows: Iterable[Row] = ()) -> None:

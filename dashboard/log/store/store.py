@@ -16,7 +16,7 @@ from dashboard.core.events.event import Event
 from dashboard.log.eventtext import table_of_text
 from dashboard.log.store import backup
 from dashboard.log.store.batch import Batch, Given, Outcome, Quarantined, given
-from dashboard.log.store.known import Known
+from dashboard.log.store.known import StoreContent
 from dashboard.log.store.place import place_of
 from dashboard.log.store.rows import FORMAT, Row, StoreLost
 
@@ -49,7 +49,7 @@ class EventStore:
     def __init__(self, url: str, sortie: str | None = None) -> None:
         self.sortie = sortie
         self._lock = threading.RLock()
-        self._known = Known()
+        self._known = StoreContent()
         self._lost: StoreLost | None = None
         self._unsaved: list[Row] = []  # while the store is lost: the last rows of `_known`
         self._saved: Row | None = None  # while the store is lost: the last row that it held
@@ -276,7 +276,7 @@ class EventStore:
             return
         try:
             self._place.after(self._saved)
-            known = Known(self._known.rows[: len(self._known.rows) - len(self._unsaved)])
+            known = StoreContent(self._known.rows[: len(self._known.rows) - len(self._unsaved)])
             judged = _Judged(known, self.sortie, [Given(row.raw, row.received, row.why) for row in self._unsaved])
             known.take(self._place.add(known.last, judged))
         except StoreLost as lost:
@@ -299,7 +299,7 @@ class _Judged:
     """Judges items once the rows that others added meanwhile are known. Calling it gives the rows to add."""
 
     def __init__(
-        self, known: Known, sortie: str | None, came_in: list[Given], also: Mapping[str, Event] | None = None
+        self, known: StoreContent, sortie: str | None, came_in: list[Given], also: Mapping[str, Event] | None = None
     ) -> None:
         self.outcomes: list[Outcome] = []
         self._known = known

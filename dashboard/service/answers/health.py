@@ -23,7 +23,7 @@ from dashboard.screens import ages
 from dashboard.service.desk import Desk, Snapshot
 from dashboard.service.observe.clocks import CLOCK_OFF_S, Offset, asked
 from dashboard.service.observe.metrics import Gauged
-from dashboard.service.session.session import Known
+from dashboard.service.session.session import KnownEvents
 from dashboard.service.trial.sieve import is_in_quarantine
 from dashboard.service.version import versions
 from dashboard.words import duration, how_many
@@ -215,12 +215,12 @@ def clock_problem(subject: str, offset: Offset, cure: str = SET_CLOCK) -> Proble
     return Problem(subject, expected, f"a clock that is {offset.in_words()}", cure, "", "caution")
 
 
-def _known(desk: Desk, now: datetime) -> tuple[Known, list[Problem]]:
+def _known(desk: Desk, now: datetime) -> tuple[KnownEvents, list[Problem]]:
     """Content of the store, read now; or nothing, and why it cannot be read."""
     try:
         return desk.known_at(now), []
     except InputError as wrong:
-        return Known([], []), wrong.problems
+        return KnownEvents([], []), wrong.problems
 
 
 def _store_clock(desk: Desk) -> tuple[Offset | None, list[Problem]]:

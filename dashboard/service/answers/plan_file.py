@@ -16,7 +16,7 @@ import os
 import re
 import tempfile
 import threading
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
@@ -40,6 +40,7 @@ from dashboard.log.plan_rows import Row, RowsRead, rows_of, tables_of, without_r
 from dashboard.log.plan_update import changed_plan_text
 from dashboard.log.planfile import WHAT, Address, addresses, read_toml
 from dashboard.log.plantext import plan_to_toml
+from dashboard.log.text_difference import changes_in_words, merged_texts
 from dashboard.log.textfile import UTF8_MARK, decoded, read_file
 from dashboard.service.access.roles import HOW, Visitor, may
 from dashboard.service.desk import Desk
@@ -206,7 +207,7 @@ class PlanFile:
             state = None if plan is None else follow(plan, [], plan.sortie.start)
         return {
             "findings": self._findings(now, read, findings),
-            "summary": "" if plan is None or state is None else _summary(plan, state, left_out),
+            "summary": "" if plan is None or state is None else _summary(plan, state),
             "left_out": left_out,
             "sheet": None if plan is None or state is None else sheet_payload(plan, as_briefed(state)),
             "rail": None if plan is None or state is None else rail_payload(plan, state),
@@ -236,93 +237,77 @@ class PlanFile:
         InputError
             When the rows make no plan, or the file cannot be read, changed or written.
         """
-        if self._path is None:
-            raise InputError([Problem("plan file", "a server that was started with a plan file", "none", NO_FILE)])
-        with self._saving:
-            now = self.now()
-            if now.digest != digest:
-                return _conflict(now, rows, base)
-            read = tables_of(rows, now.tables)
-            plan, findings, _ = read_tables(read.tables)
-            wrong = [*(one.problem for one in read.problems), *(one.problem for one in findings)]
-            if plan is None or wrong:
-                raise InputError(wrong)
-            text = now.text
-            if plan != read_tables(now.tables).plan:
-                changed = changed_plan_text(now.text, plan)
-                if changed is None:
-                    cure = "Write each task as a table [[task]] of its own, or change the file with a text editor."
-                    raise InputError([Problem(
-                        f"file {self.name}", "a plan file that can be changed piece by piece",
-                        "one that has errors, or has its tasks in one list", cure,
-                    )])  # fmt: skip
-                text = changed.text
-            data = (UTF8_MARK if now.marked else b"") + text.encode()
-            _write(self._path, data)
-        return {"digest": _digest(data), "rows": rows_of(read_toml(text, self._path)), "said": _said(self.name)}
+        return self._saved(digest, lambda now: _text_of_rows(now, rows), lambda now: _conflict(now, rows, base))
 
-    def check_text(self, text: str) -> dict[str, Any]:
+    def check_text(self, text: str, base: str) -> dict[str, Any]:
         """Check an edited text of the whole file.
 
         Parameters
         ----------
         text
             TOML.
+        base
+            The text of the file as the editing started.
 
         Returns
         -------
         dict
             As `dashboard.service.http.plan_file_shapes.PlanTextChecked` describes it.
         """
+        summary, found = "", []
         try:
             tables = read_toml(text, Path(self.name or "plan"))
         except InputError as wrong:
-            return {"findings": [_finding(one, None, None) for one in wrong.problems], "summary": "", "caution": CAUTION}
-        plan, findings = examine_tables(tables)
-        address = addresses(Path(self.name or "plan"), text)
-        summary = ""
-        if plan is not None:
-            briefed = briefed_plan(plan)
-            findings = [*findings, *forecast_findings(briefed)]
-            summary = _summary(plan, briefed.state, [])
-        found = [_finding(replace(one.problem, where=address(one.place).text), None, None) for one in findings]
-        return {"findings": sorted(found, key=lambda one: GRADES.index(one["severity"])), "summary": summary, "caution": CAUTION}
+            found = wrong.problems
+        else:
+            plan, findings = examine_tables(tables)
+            if plan is not None:
+                briefed = briefed_plan(plan)
+                findings = [*findings, *forecast_findings(briefed)]
+                summary = _summary(plan, briefed.state)
+            address = addresses(Path(self.name or "plan"), text)
+            found = [replace(one.problem, where=address(one.place).text) for one in findings]
+        told = sorted((_finding(one, None, None) for one in found), key=lambda one: GRADES.index(one["severity"]))
+        return {"findings": told, "summary": summary, "changes": changes_in_words(base, text), "caution": CAUTION}
 
-    def save_text(self, text: str, digest: str) -> dict[str, Any]:
+    def save_text(self, text: str, base: str, digest: str) -> dict[str, Any]:
         """Write an edited text as the whole file. Nothing is written when the file is another one by now.
 
         Parameters
         ----------
         text
             TOML; its line ends become those of the file.
+        base
+            The text of the file as the editing started.
         digest
             The digest of the file as the editing started.
 
         Returns
         -------
         dict
-            As `dashboard.service.http.plan_file_shapes.PlanTextSaved` or `PlanTextConflict` describes it.
+            As `dashboard.service.http.plan_file_shapes.PlanSaved` or `PlanTextConflict` describes it.
 
         Raises
         ------
         InputError
             When the text makes no plan, or the file cannot be read or written.
         """
+        return self._saved(digest, lambda now: _text_of_text(now, text), lambda now: _text_conflict(now, text, base))
+
+    def _saved(
+        self, digest: str, text_of: Callable[[FileNow], str], conflict: Callable[[FileNow], dict[str, Any]]
+    ) -> dict[str, Any]:
+        """Write the text that `text_of` makes of the file; the answer of `conflict` when the file is another one by now."""
         if self._path is None:
             raise InputError([Problem("plan file", "a server that was started with a plan file", "none", NO_FILE)])
         with self._saving:
             now = self.now()
             if now.digest != digest:
-                return {"digest": now.digest}
-            plan, findings, _ = read_tables(read_toml(text, self._path))
-            if plan is None or findings:
-                raise InputError([one.problem for one in findings])
-            lines = re.sub(r"\r\n?", "\n", text)
-            if "\r\n" in now.text:
-                lines = lines.replace("\n", "\r\n")
-            data = (UTF8_MARK if now.marked else b"") + lines.encode()
+                return conflict(now)
+            text = text_of(now)
+            data = (UTF8_MARK if now.marked else b"") + text.encode()
             _write(self._path, data)
-        return {"digest": _digest(data), "said": _said(self.name)}
+        return {"digest": _digest(data), "rows": rows_of(read_toml(text, self._path)), "said": _said(self.name)}
 
     def _findings(self, now: FileNow, read: RowsRead, findings: Sequence[Finding]) -> list[dict[str, Any]]:
         found = [_finding(one.problem, one.row, one.column) for one in read.problems]
@@ -361,6 +346,54 @@ def _drawn(
     return None, []
 
 
+def _text_of_rows(now: FileNow, rows: Sequence[Row]) -> str:
+    """The text of the file with edited rows in place of its tasks.
+
+    Raises
+    ------
+    InputError
+        When the rows make no plan, or the text cannot be changed.
+    """
+    read = tables_of(rows, now.tables)
+    plan, findings, _ = read_tables(read.tables)
+    wrong = [*(one.problem for one in read.problems), *(one.problem for one in findings)]
+    if plan is None or wrong:
+        raise InputError(wrong)
+    if plan == read_tables(now.tables).plan:
+        return now.text
+    changed = changed_plan_text(now.text, plan)
+    if changed is None:
+        cure = "Write each task as a table [[task]] of its own, or change the file with a text editor."
+        raise InputError([Problem(
+            f"file {now.name}", "a plan file that can be changed piece by piece",
+            "one that has errors, or has its tasks in one list", cure,
+        )])  # fmt: skip
+    return changed.text
+
+
+def _text_of_text(now: FileNow, text: str) -> str:
+    """An edited text with the line ends of the file.
+
+    Raises
+    ------
+    InputError
+        When it makes no plan.
+    """
+    plan, findings, _ = read_tables(read_toml(text, Path(now.name)))
+    if plan is None or findings:
+        raise InputError([one.problem for one in findings])
+    lines = re.sub(r"\r\n?", "\n", text)
+    return lines.replace("\n", "\r\n") if "\r\n" in now.text else lines
+
+
+def _text_conflict(now: FileNow, text: str, base: str) -> dict[str, Any]:
+    found = merged_texts(base, now.text, text)
+    return {
+        "digest": now.digest, "theirs": now.text, "together": found.text, "both": found.both,
+        "their_changes": found.theirs, "your_changes": found.yours,
+    }  # fmt: skip
+
+
 def _conflict(now: FileNow, rows: Sequence[Row], base: Sequence[Row]) -> dict[str, Any]:
     theirs = rows_of(now.tables)
     together = merged(base, theirs, rows, now.tables)
@@ -371,7 +404,7 @@ def _conflict(now: FileNow, rows: Sequence[Row], base: Sequence[Row]) -> dict[st
     }  # fmt: skip
 
 
-def _summary(plan: Plan, state: SortieState, left_out: Sequence[str]) -> str:
+def _summary(plan: Plan, state: SortieState) -> str:
     """The end of the plan against its limit, in one sentence."""
     end = state.end
     limit = f"limit {words.pet_named(state.limit.pet_min)} ({state.limit.set_by})"
@@ -379,8 +412,7 @@ def _summary(plan: Plan, state: SortieState, left_out: Sequence[str]) -> str:
         f"briefed end {words.pet_named(end.briefed_pet_min)}, {limit}",
         f"{words.chance(end.in_by_limit)} likely in by the limit as briefed" if end.in_by_limit is not None else "",
     ]
-    without = f"; drawn without {words.listed(left_out)}, which cannot be read" if left_out else ""
-    return f"{words.how_many(len(plan.tasks), 'task')}: {', '.join(filter(None, parts))}{without}"
+    return f"{words.how_many(len(plan.tasks), 'task')}: {', '.join(filter(None, parts))}"
 
 
 def _choices(tables: Mapping[str, Any]) -> dict[str, list[str]]:

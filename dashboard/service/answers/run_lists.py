@@ -1,4 +1,4 @@
-"""What a folder of plans and runs holds, and debriefs of its runs, computed on request beside the cycle.
+"""What a folder of plans and runs holds, briefs of its plans and debriefs of its runs, computed on request beside the cycle.
 
 The list is computed anew only when a file of the folder has changed.
 """
@@ -17,14 +17,16 @@ from dashboard.core.debrief.facts import Debrief
 from dashboard.core.debrief.look_back import debrief
 from dashboard.core.events.event import Event
 from dashboard.core.plan.model import Plan
+from dashboard.log.planfile import examine_plan
 from dashboard.service.beside.worker import Job, Note
 from dashboard.service.desk import Desk
 from dashboard.service.version import program_version
-from replay.campaign import Campaign, read_campaign
+from replay.campaign import Campaign, plan_files, read_campaign
 from replay.library import load_all
 from replay.recording import RecordedRun
 
 PATIENCE_S = 0.5
+BACK = (("/runs", "All plans and runs"), ("/", "The board"))
 
 
 class RunList(NamedTuple):
@@ -35,7 +37,7 @@ class RunList(NamedTuple):
 
 
 class NoSuchRun(Exception):
-    """The folder has no run of this name that can be read."""
+    """The folder has no run, or no plan, of this name that can be read."""
 
 
 class RunLists:
@@ -97,6 +99,30 @@ class RunLists:
         """
         async with self._one_at_a_time:
             made: str | None = await asyncio.to_thread(self._work, page_job, first, second)
+        if made is None:
+            raise NoSuchRun
+        return made
+
+    async def brief(self, plan: str) -> str:
+        """The brief of a plan.
+
+        Parameters
+        ----------
+        plan : str
+            Name of its file, relative to the folder.
+
+        Returns
+        -------
+        str
+            HTML.
+
+        Raises
+        ------
+        NoSuchRun
+            When the folder has no such plan.
+        """
+        async with self._one_at_a_time:
+            made: str | None = await asyncio.to_thread(self._work, brief_job, plan)
         if made is None:
             raise NoSuchRun
         return made
@@ -165,13 +191,40 @@ def page_job(plan: Plan, events: Sequence[Event], note: Note, folder: Path, firs
     if wanted - runs.keys():
         return None
     made_at, version = datetime.now(UTC), program_version()
-    back = [("/runs", "All runs"), ("/", "The board")]
     if second is None:
-        return html(debrief_document(_facts(runs[first]), made_at, version), back)
+        return html(debrief_document(_facts(runs[first]), made_at, version), BACK)
     found = {name: _facts(runs[name], draws=0) for name in (first, second) if name}
     facts = [(called(name, run), run) for name, run in found.items()]
     compared = side_by_side(*facts[0], *facts[1]) if len(facts) == 2 else beside_the_brief(*facts[0])
-    return html(comparison_document(compared, facts, made_at, version), back)
+    return html(comparison_document(compared, facts, made_at, version), BACK)
+
+
+def brief_job(plan: Plan, events: Sequence[Event], note: Note, folder: Path, name: str) -> str | None:
+    """Write the brief of a plan of the folder as a page.
+
+    Parameters
+    ----------
+    plan, events, note
+        Not used; every job takes them.
+    folder
+        With the plans.
+    name
+        As in `RunLists.brief`.
+
+    Returns
+    -------
+    str or None
+        HTML; None when the folder has no such plan that can be followed.
+    """
+    from dashboard.core.brief.look_ahead import brief
+    from dashboard.reports.brief_document import brief_document
+    from dashboard.reports.html import html
+
+    path = plan_files(folder).get(name)
+    wanted = examine_plan(path)[0] if path is not None else None
+    if wanted is None:
+        return None
+    return html(brief_document(brief(wanted), datetime.now(UTC), program_version()), BACK)
 
 
 def _runs(folder: Path) -> list[tuple[str, Any]]:

@@ -21,8 +21,8 @@ NOT_YET_S = 0.1
 
 log = logging.getLogger("tetherline")
 
-Told = dict[str, Any]
-Take = Callable[[Sequence[Any], str], list[Told] | None]
+EntryAnswer = dict[str, Any]
+Take = Callable[[Sequence[Any], str], list[EntryAnswer] | None]
 """Hands items to the intake in the name of a feed.
 
 Gives one outcome for each item, or None when the intake is not ready yet. Raises InputError when the items cannot be kept.
@@ -186,7 +186,7 @@ class Feed(ABC):
         self.status.counted(len(entries), unread)
         return True
 
-    def _taken(self, entries: Sequence[Entry]) -> list[Told] | None:
+    def _taken(self, entries: Sequence[Entry]) -> list[EntryAnswer] | None:
         """The outcomes of entries, which are handed over until they are kept; None: the feed was stopped before that."""
         assert self._take is not None
         waited = False

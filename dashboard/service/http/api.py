@@ -16,6 +16,7 @@ from dashboard.service.answers.plan_file import PlanFile
 from dashboard.service.desk import Desk
 from dashboard.service.http.brief_routes import add_brief_routes
 from dashboard.service.http.debrief_routes import add_debrief_routes
+from dashboard.service.http.described import DescribedRoute
 from dashboard.service.http.description import add_description
 from dashboard.service.http.event_routes import add_event_routes
 from dashboard.service.http.gate import Gate
@@ -80,7 +81,7 @@ def make_api(
         await asyncio.to_thread(audit.close)
 
     server = FastAPI(docs_url=None, redoc_url=None, openapi_url=None, lifespan=lifespan)
-    router = APIRouter(prefix="/api", dependencies=[Depends(known_parameters_only)])
+    router = APIRouter(prefix="/api", route_class=DescribedRoute, dependencies=[Depends(known_parameters_only)])
     add_state_routes(router, desk)
     add_event_routes(router, desk, visitors)
     add_replay_routes(router, desk, visitors)
@@ -90,7 +91,7 @@ def make_api(
     add_modules(server, brief_modules)
     add_brief_routes(server, router, desk, visitors, brief_modules)
     add_description(router)
-    server.include_router(router)
+    server.router.routes.extend(router.routes)  # to include the router would make every route a second time
     add_live_push(server, desk, visitors)
     add_health_routes(server, desk, keys)
     add_sign_in_routes(server, visitors)

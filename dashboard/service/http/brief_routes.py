@@ -104,7 +104,7 @@ def _add_step(router: APIRouter, desk: Desk, briefs: Briefs, presenting: Present
                 e422="the request is wrong, or the brief has no such step", e429="too many wrong keys came from this address",
             ),
         },
-        openapi_extra=body_description("what to show", WantedStep.model_json_schema(mode="validation")),
+        openapi_extra=body_description("what to show", WantedStep),
     )  # fmt: skip
     async def show(request: Request) -> Response:
         """Show a step to everyone who follows along. If the server has keys, this needs the log key or the lead key."""

@@ -2,14 +2,45 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from functools import partial
 from typing import Any, Literal
 
+from fastapi.routing import APIRoute
 from pydantic import BaseModel, ConfigDict
 
 from dashboard.core.deferral.advice_model import Choice
 from dashboard.service.session.clock import Mode
 
 Answers = dict[int | str, dict[str, Any]]
+
+
+class DescribedRoute(APIRoute):
+    """A route whose answers become schemas only when someone asks for the description: making them takes long.
+
+    Parameters
+    ----------
+    path, endpoint, **rest
+        As FastAPI takes them.
+    responses
+        The answers, from `answer` and `problems`; None: nothing is said of them.
+    """
+
+    def __init__(
+        self, path: str, endpoint: Callable[..., Any], *, responses: Answers | None = None, **rest: Any
+    ) -> None:
+        super().__init__(path, endpoint, **rest)
+        self._with_answers = partial(APIRoute, path, endpoint, responses=responses, **rest)
+
+    def with_answers(self) -> APIRoute:
+        """Give the same route as FastAPI describes it, with its answers.
+
+        Returns
+        -------
+        APIRoute
+            For the description only.
+        """
+        return self._with_answers()
 
 
 class Described(BaseModel):

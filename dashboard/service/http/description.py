@@ -9,7 +9,7 @@ from fastapi.openapi.utils import get_openapi
 from fastapi.responses import HTMLResponse, JSONResponse, Response
 
 from dashboard.core.base.caution import CAUTION
-from dashboard.service.http.described import answer, problems
+from dashboard.service.http.described import DescribedRoute, answer, problems
 from dashboard.service.http.docs_page import docs_html
 from dashboard.service.schemas import SchemaOf, json_schema
 from dashboard.service.version import program_version
@@ -23,7 +23,7 @@ def add_description(router: APIRouter) -> None:
     Parameters
     ----------
     router
-        The router under ``/api``. Its own routes are described, as they are when the description is asked for.
+        The router under ``/api``, of `DescribedRoute`. It is described as it is when the description is asked for.
     """
 
     @router.get(
@@ -45,6 +45,5 @@ def add_description(router: APIRouter) -> None:
 
 
 def _openapi(router: APIRouter) -> dict[str, Any]:
-    return get_openapi(
-        title="Tetherline", version=program_version(), description=INTRODUCTION, routes=router.routes
-    )
+    routes = [route.with_answers() for route in router.routes if isinstance(route, DescribedRoute)]
+    return get_openapi(title="Tetherline", version=program_version(), description=INTRODUCTION, routes=routes)

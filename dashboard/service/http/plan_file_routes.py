@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import asyncio
-from typing import TypeVar
+from collections.abc import Callable
+from typing import Any
 
 from fastapi import APIRouter, Request
 from fastapi.responses import JSONResponse, Response
@@ -22,7 +23,6 @@ from dashboard.service.http.plan_file_shapes import (
     PlanSaved,
     PlanTextChecked,
     PlanTextConflict,
-    PlanTextSaved,
     TextToSave,
     ToSave,
 )
@@ -32,7 +32,6 @@ from dashboard.service.http.visitors import Visitors
 
 SUBJECT = "edited plan"
 NOT_READ = problems(e503="the plan file cannot be read")
-Shape = TypeVar("Shape", bound=BaseModel)
 
 
 def add_plan_file_routes(router: APIRouter, plan_file: PlanFile, visitors: Visitors) -> None:
@@ -58,6 +57,24 @@ def add_plan_file_routes(router: APIRouter, plan_file: PlanFile, visitors: Visit
             cure = f"{HOW[:1].upper()}{HOW[1:]}." if not may(visitor.role, "lead") else why_not
             raise Refused(403, Problem("plan file", "someone who may save, before PET zero", found, cure))
 
+    async def _checked(request: Request, shape: type[BaseModel], check: Callable[..., dict[str, Any]]) -> Response:
+        """The answer of a check of what was edited."""
+        refuse_other_sites(request)
+        edited = await _read(request, shape)
+        async with one_at_a_time:
+            return JSONResponse(await asyncio.to_thread(check, **edited))
+
+    async def _saved(request: Request, shape: type[BaseModel], save: Callable[..., dict[str, Any]]) -> Response:
+        """The answer to saving what was edited: it is saved, or the file was changed meanwhile."""
+        refuse_other_sites(request)
+        await _refuse_others(request)
+        edited = await _read(request, shape)
+        try:
+            made = await asyncio.to_thread(save, **edited)
+        except InputError as wrong:
+            raise Refused(422, *wrong.problems) from None
+        return JSONResponse(made, 200 if "said" in made else 409)
+
     @router.get("/plan-file", summary="The plan file as rows", responses={**answer(PlanFileNow, "PlanFileNow"), **NOT_READ})
     async def read(request: Request) -> Response:
         """The tasks of the file as it is now, in the columns and texts of a task sheet, and whether you may save."""
@@ -68,29 +85,18 @@ def add_plan_file_routes(router: APIRouter, plan_file: PlanFile, visitors: Visit
         "/plan-file/check",
         summary="Check edited rows of the plan",
         responses={**answer(PlanChecked, "PlanChecked"), **BODY, **problems(e422="the request is wrong"), **NOT_READ},
-        openapi_extra=body_description("the tasks as edited, and as the editing started", Edited.model_json_schema()),
+        openapi_extra=body_description("the tasks as edited, and as the editing started", Edited),
     )
     async def check(request: Request) -> Response:
         """The findings of `tetherline check`, the lane sheet at plan pace, and what was changed, in words. Saves nothing."""
-        refuse_other_sites(request)
-        edited = await _read(request, Edited)
-        async with one_at_a_time:
-            return JSONResponse(await asyncio.to_thread(plan_file.check, edited.rows, edited.base))
+        return await _checked(request, Edited, plan_file.check)
 
     @router.post(
         "/plan-file",
         summary="Save edited rows in the plan file",
-        responses={
-            **answer(PlanSaved, "PlanSaved"), **BODY,
-            409: {"model": PlanConflict, "description": "the file was changed meanwhile; nothing was written"},
-            **problems(
-                e403="this needs the lead key, the file may not be changed now, or the request comes from a page of another site",
-                e422="the rows make no plan, or the file cannot be changed; nothing was written", e429="too many wrong keys",
-            ),
-            **NOT_READ,
-        },
-        openapi_extra=body_description("the tasks, and the digest of the file they started from", ToSave.model_json_schema()),
-    )  # fmt: skip
+        responses=_of_saving(PlanConflict),
+        openapi_extra=body_description("the tasks, and the digest of the file they started from", ToSave),
+    )
     async def save(request: Request) -> Response:
         """Writes the tasks and keeps the comments of the file.
 
@@ -98,57 +104,45 @@ def add_plan_file_routes(router: APIRouter, plan_file: PlanFile, visitors: Visit
         saving is refused. When `digest` is not that of the file, nothing is written; the answer holds both differences, and the
         rows of both put together.
         """
-        refuse_other_sites(request)
-        await _refuse_others(request)
-        edited = await _read(request, ToSave)
-        try:
-            made = await asyncio.to_thread(plan_file.save, edited.rows, edited.base, edited.digest)
-        except InputError as wrong:
-            raise Refused(422, *wrong.problems) from None
-        return JSONResponse(made, 200 if "said" in made else 409)
+        return await _saved(request, ToSave, plan_file.save)
 
     @router.post(
         "/plan-file/text/check",
         summary="Check an edited text of the whole plan file",
         responses={**answer(PlanTextChecked, "PlanTextChecked"), **BODY, **problems(e422="the request is wrong")},
-        openapi_extra=body_description("the text as edited", EditedText.model_json_schema()),
+        openapi_extra=body_description("the text as edited, and as the editing started", EditedText),
     )
     async def check_text(request: Request) -> Response:
         """The findings of `tetherline check`, each with its line. Saves nothing."""
-        refuse_other_sites(request)
-        edited = await _read(request, EditedText)
-        async with one_at_a_time:
-            return JSONResponse(await asyncio.to_thread(plan_file.check_text, edited.text))
+        return await _checked(request, EditedText, plan_file.check_text)
 
     @router.post(
         "/plan-file/text",
         summary="Save an edited text as the plan file",
-        responses={
-            **answer(PlanTextSaved, "PlanTextSaved"), **BODY,
-            409: {"model": PlanTextConflict, "description": "the file was changed meanwhile; nothing was written"},
-            **problems(
-                e403="this needs the lead key, the file may not be changed now, or the request comes from a page of another site",
-                e422="the text makes no plan, or the file cannot be written; nothing was written", e429="too many wrong keys",
-            ),
-            **NOT_READ,
-        },
-        openapi_extra=body_description("the text, and the digest of the file it started from", TextToSave.model_json_schema()),
-    )  # fmt: skip
+        responses=_of_saving(PlanTextConflict),
+        openapi_extra=body_description("the text, and the text and digest that it started from", TextToSave),
+    )
     async def save_text(request: Request) -> Response:
         """Writes the text as it is, with all tables and comments. The rules are those of saving rows."""
-        refuse_other_sites(request)
-        await _refuse_others(request)
-        edited = await _read(request, TextToSave)
-        try:
-            made = await asyncio.to_thread(plan_file.save_text, edited.text, edited.digest)
-        except InputError as wrong:
-            raise Refused(422, *wrong.problems) from None
-        return JSONResponse(made, 200 if "said" in made else 409)
+        return await _saved(request, TextToSave, plan_file.save_text)
 
 
-async def _read(request: Request, shape: type[Shape]) -> Shape:
+def _of_saving(conflict: type[BaseModel]) -> dict[int | str, dict[str, Any]]:
+    """The answers to saving."""
+    return {
+        **answer(PlanSaved, "PlanSaved"), **BODY,
+        409: {"model": conflict, "description": "the file was changed meanwhile; nothing was written"},
+        **problems(
+            e403="this needs the lead key, the file may not be changed now, or the request comes from a page of another site",
+            e422="what was sent makes no plan, or the file cannot be changed; nothing was written", e429="too many wrong keys",
+        ),
+        **NOT_READ,
+    }  # fmt: skip
+
+
+async def _read(request: Request, shape: type[BaseModel]) -> dict[str, Any]:
     body = await json_body(request)
     try:
-        return shape.model_validate(body)
+        return shape.model_validate(body).model_dump()
     except ValidationError as wrong:
         raise Refused(422, *(field_problem(SUBJECT, error) for error in wrong.errors())) from None

@@ -29,15 +29,16 @@ class ToSave(Edited):
 
 
 class EditedText(BaseModel):
-    """The whole plan file as edited, in TOML."""
+    """The whole plan file as edited, and as the editing started, in TOML."""
 
     model_config = ConfigDict(extra="forbid")
 
     text: str
+    base: str
 
 
 class TextToSave(EditedText):
-    """The whole plan file, and the digest of the file that the editing started from."""
+    """What is to be saved, and the digest of the file that the editing started from."""
 
     digest: str = Field(max_length=100)
 
@@ -107,21 +108,24 @@ class PlanConflict(Described):
 
 
 class PlanTextChecked(Described):
-    """What the check finds in an edited text. `summary` is empty when it makes no plan."""
+    """What the check finds in an edited text, and what was changed. `summary` is empty when it makes no plan."""
 
     findings: list[RowFinding]
     summary: str
+    changes: list[str]
     caution: str
 
 
-class PlanTextSaved(Described):
-    """The file as it was written."""
-
-    digest: str
-    said: str
-
-
 class PlanTextConflict(Described):
-    """The file was changed meanwhile, so nothing was written."""
+    """The file was changed meanwhile, so nothing was written.
+
+    `theirs` is the text of the file now, `together` the same with the changes of the sender on it; null where both changed the
+    same lines, as `both` says.
+    """
 
     digest: str
+    theirs: str
+    together: str | None
+    both: list[str]
+    their_changes: list[str]
+    your_changes: list[str]

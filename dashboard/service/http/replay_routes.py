@@ -43,7 +43,7 @@ def add_replay_routes(router: APIRouter, desk: Desk, visitors: Visitors) -> None
                 e422="the request is wrong, or the clock cannot do this", e429="too many wrong keys came from this address",
             ),
         },
-        openapi_extra=body_description("what to do", ReplayControl.model_json_schema(mode="validation")),
+        openapi_extra=body_description("what to do", ReplayControl),
     )
     async def replay(request: Request) -> Response:
         """Play, pause, seek, change the speed, or step to the next or previous event or decision.

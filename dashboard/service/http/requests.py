@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from functools import cache
 from typing import Any
 
 import orjson
 from fastapi import Request
+from pydantic import BaseModel
 
 from dashboard.core.base.problems import Problem
 from dashboard.core.base.wording import kind_of_value, listed
@@ -38,27 +40,28 @@ async def known_parameters_only(request: Request) -> None:
         raise Refused(422, Problem(f"address {request.url.path}", expected, f"'{unknown}'", cure))
 
 
-def body_description(description: str, schema: dict[str, Any] | None = None) -> dict[str, Any]:
+@cache
+def body_description(description: str, shape: type[BaseModel] | None = None) -> dict[str, Any]:
     """Description of the body of a route, for OpenAPI.
 
     Parameters
     ----------
     description
         What the body holds, in words.
-    schema
-        JSON Schema of the body; None: an event, or a list of events.
+    shape
+        The model of the body; None: an event, or a list of events.
 
     Returns
     -------
     dict
         For `openapi_extra` of the route.
     """
-    fits = schema or {"anyOf": [{"type": "object"}, {"type": "array", "items": {"type": "object"}}]}
+    events = {"anyOf": [{"type": "object"}, {"type": "array", "items": {"type": "object"}}]}
     return {
         "requestBody": {
             "required": True,
             "description": description,
-            "content": {"application/json": {"schema": fits}},
+            "content": {"application/json": {"schema": events if shape is None else shape.model_json_schema()}},
         }
     }
 

@@ -1,7 +1,8 @@
-"""Routes of the runs in a folder: the list with the campaign, the debrief of each run, and two runs side by side."""
+"""Routes of a folder's plans and runs: the list, the brief of each plan, the debrief of each run, and two runs side by side."""
 
 from __future__ import annotations
 
+from collections.abc import Awaitable
 from pathlib import Path
 
 from fastapi import FastAPI
@@ -38,21 +39,24 @@ def add_run_routes(server: FastAPI, desk: Desk, folder: Path | None) -> None:
             return HTMLResponse(waiting_html("Runs", "The runs are being read.", 0, 1, BOARD), 202)
         return HTMLResponse(runs_html(found, lists.name))
 
+    async def brief(plan: str = "") -> Response:
+        return await _page(lists.brief(plan) if lists and plan else None)
+
     async def debrief(run: str = "") -> Response:
-        return await _page(lists, run, None)
+        return await _page(lists.page(run, None) if lists and run else None)
 
     async def compare(first: str = "", second: str = "") -> Response:
-        return await _page(lists, first, second)
+        return await _page(lists.page(first, second) if lists and first else None)
 
-    for path, route in ((PAGE, page), (f"{PAGE}/debrief", debrief), (f"{PAGE}/compare", compare)):
+    for path, route in ((PAGE, page), (f"{PAGE}/brief", brief), (f"{PAGE}/debrief", debrief), (f"{PAGE}/compare", compare)):
         server.add_api_route(path, route, methods=["GET"], include_in_schema=False)
 
 
-async def _page(lists: RunLists | None, first: str, second: str | None) -> Response:
+async def _page(made: Awaitable[str] | None) -> Response:
     try:
-        if lists is None or not first:
+        if made is None:
             raise NoSuchRun
-        return HTMLResponse(await lists.page(first, second))
+        return HTMLResponse(await made)
     except NoSuchRun:
-        said = "Expected the name of a run of this server's folder that can be read; found another. The page /runs lists them.\n"
+        said = "Expected the name of a plan or run of this server's folder; found another. The page /runs lists all.\n"
         return PlainTextResponse(said, 404)

@@ -10,7 +10,7 @@ from dashboard.core.base.caution import CAUTION
 from dashboard.markup import Markup, tag, text
 from dashboard.reports.html import links_of, whole_page
 from dashboard.service.answers.run_lists import RunList
-from replay.campaign import Campaign
+from replay.campaign import Campaign, PlannedSortie
 
 TITLE = "Plans and runs"
 NO_FOLDER = (
@@ -81,10 +81,16 @@ def _sorties(campaign: Campaign) -> list[Markup]:
     rows = [
         [text(one.sortie), text(one.title), text(one.date), text(one.tasks), text(", ".join(one.runs) or "not run yet"),
          text(", ".join(one.rehearsals) or "none"),
-         text(f"{', '.join(one.files)}{f' ({one.plans} different plans)' if one.plans > 1 else ''}")]
+         _files(one)]
         for one in campaign.sorties
     ]  # fmt: skip
     return [tag("h2", text(f"Sorties ({len(rows)})")), _table(SORTIE_HEADS, rows)] if rows else []
+
+
+def _files(one: PlannedSortie) -> Markup:
+    """The plan files, each leading to its brief."""
+    opened = [tag("div", tag("a", text(name), href=f"/runs/brief?plan={quote(name, safe='')}")) for name in one.files]
+    return tag("div", *opened, text(f"{one.plans} different plans" if one.plans > 1 else ""))
 
 
 def _carried(campaign: Campaign) -> list[Markup]:

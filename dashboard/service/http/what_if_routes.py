@@ -32,7 +32,7 @@ def add_what_if_routes(router: APIRouter, desk: Desk) -> None:
             **answer(WhatIf, "`{choice, along, broken, draws, pet_min, caution, html}`"),
             **BODY, **problems(e409="a newer request came meanwhile", e422="the request is wrong"), **NO_STATE,
         },
-        openapi_extra=body_description("what would be given up", Change.model_json_schema()),
+        openapi_extra=body_description("what would be given up", Change),
     )
     async def what_if(request: Request) -> Response:
         """Records nothing. Tasks that come after a deferred task are deferred too; broken rules of the plan are listed."""

@@ -11,7 +11,7 @@ from dashboard.core.events.event import Event
 from dashboard.core.plan.model import Plan
 from dashboard.log.store import EventStore, Outcome
 from dashboard.service.session.clock import Clock, LiveClock
-from dashboard.service.session.session import Known, Session
+from dashboard.service.session.session import KnownEvents, Session
 
 
 class LiveSession(Session):
@@ -33,7 +33,7 @@ class LiveSession(Session):
         self._store = store
         self.opening = store.opening
 
-    def known_at(self, now: datetime) -> Known:
+    def known_at(self, now: datetime) -> KnownEvents:
         events, last = self._store.events(), self._store.received_last()
         if last is not None and last > now:
             # Everything in the store has been received: a later time of receipt means that the clock was set back since.
@@ -41,7 +41,7 @@ class LiveSession(Session):
                 event if event.received is None or event.received <= now else event.model_copy(update={"received": now})
                 for event in events
             ]
-        return Known(events, self._store.unread())
+        return KnownEvents(events, self._store.unread())
 
     def enter(self, items: Sequence[Any], received: datetime) -> list[Outcome]:
         return self._store.append(items, received)

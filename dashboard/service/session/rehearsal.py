@@ -14,7 +14,7 @@ from dashboard.core.events.event import Event
 from dashboard.log.store import Outcome
 from dashboard.service.access.roles import ANSWERS
 from dashboard.service.session.replay import REPLAY_SPEED, ReplaySession
-from dashboard.service.session.session import Known
+from dashboard.service.session.session import KnownEvents
 from dashboard.words import pet_named
 from replay.branch import Branch, branched
 from replay.recording import RecordedRun
@@ -64,9 +64,9 @@ class RehearsalSession(ReplaySession):
     def rehearsed_from(self) -> datetime:
         return self._rehearsed_from
 
-    def known_at(self, now: datetime) -> Known:
+    def known_at(self, now: datetime) -> KnownEvents:
         run = self._branch.run
-        return Known(run.known_at(now), run.unread_at(now) + self._unread(now))
+        return KnownEvents(run.known_at(now), run.unread_at(now) + self._unread(now))
 
     def enter(self, items: Sequence[Any], received: datetime) -> list[Outcome]:
         outcomes = super().enter(items, received)

@@ -19,7 +19,7 @@ from dashboard.core.events.event import Event
 from dashboard.log.store import EventStore, Outcome
 from dashboard.service.session.clock import ReplayClock
 from dashboard.service.session.control import ReplayControl, control_replay
-from dashboard.service.session.session import Known, Session
+from dashboard.service.session.session import KnownEvents, Session
 from replay.player import Player
 from replay.recording import RecordedRun
 
@@ -69,9 +69,9 @@ class ReplaySession(Session):
         """From when on the trainee decides; None: this is not a rehearsal."""
         return None
 
-    def known_at(self, now: datetime) -> Known:
+    def known_at(self, now: datetime) -> KnownEvents:
         entered = [event for event in self._entered() if event.came_in <= now]
-        return Known(self.run.known_at(now) + entered, self.run.unread_at(now) + self._unread(now))
+        return KnownEvents(self.run.known_at(now) + entered, self.run.unread_at(now) + self._unread(now))
 
     def enter(self, items: Sequence[Any], received: datetime) -> list[Outcome]:
         # An item with the id of a recorded event and another content is kept among the unread lines, as in a live sortie.

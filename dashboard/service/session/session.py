@@ -21,7 +21,7 @@ from dashboard.service.session.control import ReplayControl
 from replay.recording import RecordedRun
 
 
-class Known(NamedTuple):
+class KnownEvents(NamedTuple):
     """Events and unread lines that the room has at one instant."""
 
     events: list[Event]
@@ -51,7 +51,7 @@ class Session(ABC):
         return ""
 
     @abstractmethod
-    def known_at(self, now: datetime) -> Known:
+    def known_at(self, now: datetime) -> KnownEvents:
         """Events and unread lines that the room has at an instant.
 
         Parameters
@@ -61,7 +61,7 @@ class Session(ABC):
 
         Returns
         -------
-        Known
+        KnownEvents
             Events entered here up to then included.
         """
 

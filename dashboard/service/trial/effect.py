@@ -24,7 +24,7 @@ class Misfit(NamedTuple):
         return f"expected {self.expected}; found {self.found}"
 
 
-class Figures(NamedTuple):
+class EntryFigures(NamedTuple):
     """Figures of a state that an entry can move, as plain values that can be sent between processes."""
 
     plan_pace_pet_min: float | None
@@ -39,7 +39,7 @@ class Figures(NamedTuple):
     misfits: tuple[Misfit, ...]
 
 
-def figures_of_state(state: SortieState) -> Figures:
+def figures_of_state(state: SortieState) -> EntryFigures:
     """The figures of a state that an entry can move.
 
     Parameters
@@ -49,11 +49,11 @@ def figures_of_state(state: SortieState) -> Figures:
 
     Returns
     -------
-    Figures
+    EntryFigures
         As the state gives them.
     """
     end, advice = state.end, state.advice
-    return Figures(
+    return EntryFigures(
         plan_pace_pet_min=end.plan_pace_pet_min,
         p50_pet_min=end.p50_pet_min,
         in_by_limit=end.in_by_limit,
@@ -67,7 +67,7 @@ def figures_of_state(state: SortieState) -> Figures:
     )
 
 
-def new_misfits(before: Figures, after: Figures) -> list[Misfit]:
+def new_misfits(before: EntryFigures, after: EntryFigures) -> list[Misfit]:
     """The discrepancies that an entry added.
 
     Parameters
@@ -86,7 +86,7 @@ def new_misfits(before: Figures, after: Figures) -> list[Misfit]:
     return [one for one in after.misfits if one not in known]
 
 
-def moved(before: Figures, after: Figures) -> list[str]:
+def moved(before: EntryFigures, after: EntryFigures) -> list[str]:
     """The figures that an entry moved, in words.
 
     Parameters
@@ -105,7 +105,7 @@ def moved(before: Figures, after: Figures) -> list[str]:
                               *_advice(before, after), *_lanes(before, after), _closed(before, after)) if said]  # fmt: skip
 
 
-def _end(before: Figures, after: Figures) -> str | None:
+def _end(before: EntryFigures, after: EntryFigures) -> str | None:
     """The expected end when both figures have it, else the end at plan pace."""
     both = before.p50_pet_min is not None and after.p50_pet_min is not None
     name = "the expected end (P50)" if both else "the end at plan pace"
@@ -122,19 +122,19 @@ def _later(minutes: float) -> str:
     return f"{by} {'later' if minutes > 0 else 'earlier'}"
 
 
-def _chance(before: Figures, after: Figures) -> str | None:
+def _chance(before: EntryFigures, after: EntryFigures) -> str | None:
     old, new = before.in_by_limit, after.in_by_limit
     if old is None or new is None or abs(new - old) < LEAST_CHANCE_CHANGE:
         return None
     return f"the chance to be in by the limit goes from {chance(old)} to {chance(new)}"
 
 
-def _limit(before: Figures, after: Figures) -> str | None:
+def _limit(before: EntryFigures, after: EntryFigures) -> str | None:
     old, new = (f"{pet_named(one.limit_pet_min)} ({one.limit_set_by})" for one in (before, after))
     return None if old == new else f"the limit goes from {old} to {new}"
 
 
-def _advice(before: Figures, after: Figures) -> list[str]:
+def _advice(before: EntryFigures, after: EntryFigures) -> list[str]:
     if before.call is not None and after.call is not None and before.call != after.call:
         return [f"the call goes from {before.call} to {after.call}"]
     if before.advice_needed is after.advice_needed or after.advice_needed is None:
@@ -144,7 +144,7 @@ def _advice(before: Figures, after: Figures) -> list[str]:
     return [] if before.advice_needed is None else ["the chance in time is as wanted again"]
 
 
-def _lanes(before: Figures, after: Figures) -> list[str]:
+def _lanes(before: EntryFigures, after: EntryFigures) -> list[str]:
     return [
         f"{lane} is {ahead(new)}, was {ahead(old)}"
         for lane, new in after.ahead_min.items()
@@ -153,7 +153,7 @@ def _lanes(before: Figures, after: Figures) -> list[str]:
     ]
 
 
-def _closed(before: Figures, after: Figures) -> str | None:
+def _closed(before: EntryFigures, after: EntryFigures) -> str | None:
     if before.ended is after.ended:
         return None
     return "the sortie is closed" if after.ended else "the sortie is open again"

@@ -26,8 +26,8 @@ from dashboard.core.events.event import Event
 from dashboard.log.eventtext import text_of_event
 from dashboard.service.log_index import has_grown_from
 from dashboard.service.session.clock import Mode
-from dashboard.service.session.session import Known
-from dashboard.service.trial.effect import Figures
+from dashboard.service.session.session import KnownEvents
+from dashboard.service.trial.effect import EntryFigures
 from dashboard.service.trial.process import TrialClosed
 from dashboard.service.trial.worker import SAME_FIGURES_S, Broke, Ran
 
@@ -81,7 +81,7 @@ class Figured(NamedTuple):
 
     events: int
     now: datetime
-    figures: Figures
+    figures: EntryFigures
 
 
 class Verdict(NamedTuple):
@@ -93,16 +93,16 @@ class Verdict(NamedTuple):
         Id of each event that breaks the cycle -> why.
     untried : frozenset of str
         Ids of the events that were not tried in time.
-    before : Figures or None
+    before : EntryFigures or None
         The figures without the new events; None: not computed.
-    after : Figures or None
+    after : EntryFigures or None
         The figures with those that ran; None: not computed.
     """
 
     broken: dict[str, str]
     untried: frozenset[str]
-    before: Figures | None
-    after: Figures | None
+    before: EntryFigures | None
+    after: EntryFigures | None
 
 
 class _Parts(NamedTuple):
@@ -146,7 +146,7 @@ class Sieve:
         """End the trials, also one that is running."""
         self._trial.close()
 
-    def warm_up(self, known: Known, now: datetime, mode: Mode) -> None:
+    def warm_up(self, known: KnownEvents, now: datetime, mode: Mode) -> None:
         """Run one trial on what takes part, so that the next entry does not wait for a process to be started.
 
         Parameters
@@ -161,7 +161,7 @@ class Sieve:
         with self._trying:
             self._run(self._parted(known.events).take_part, [], now, mode)
 
-    def sifted(self, known: Known) -> Known:
+    def sifted(self, known: KnownEvents) -> KnownEvents:
         """Keep the events that take part, and add those in quarantine to the unread lines. This tries no event.
 
         Parameters
@@ -171,13 +171,13 @@ class Sieve:
 
         Returns
         -------
-        Known
+        KnownEvents
             Events that were never tried are in neither list.
         """
         parts = self._parted(known.events)
-        return Known(parts.take_part, [*known.unread, *parts.held])
+        return KnownEvents(parts.take_part, [*known.unread, *parts.held])
 
-    def admitted(self, known: Known, now: datetime, mode: Mode) -> Known:
+    def admitted(self, known: KnownEvents, now: datetime, mode: Mode) -> KnownEvents:
         """Try new events, then sift. While another trial runs, new events wait for the next cycle.
 
         Parameters
@@ -191,7 +191,7 @@ class Sieve:
 
         Returns
         -------
-        Known
+        KnownEvents
             As `sifted` gives it.
         """
         if self._parted(known.events).undecided and self._trying.acquire(timeout=PATIENCE_S):
@@ -203,7 +203,7 @@ class Sieve:
                 self._trying.release()
         return self.sifted(known)
 
-    def recheck(self, known: Known, now: datetime, mode: Mode) -> bool:
+    def recheck(self, known: KnownEvents, now: datetime, mode: Mode) -> bool:
         """Try all events that take part again, after a cycle failed on them.
 
         Parameters
@@ -224,7 +224,7 @@ class Sieve:
             return self._heal(self._parted(known.events).take_part, now, mode)
 
     def tried(
-        self, known: Known, new: Sequence[Event], now: datetime, mode: Mode, shown: Figured | None = None
+        self, known: KnownEvents, new: Sequence[Event], now: datetime, mode: Mode, shown: Figured | None = None
     ) -> Verdict:
         """Try new events together with the events that take part. Those that ran do not take part before `take_in`.
 

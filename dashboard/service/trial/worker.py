@@ -22,7 +22,7 @@ from dashboard.core.plan.model import Plan
 from dashboard.service.compute import View, compute_view
 from dashboard.service.processes import collect_garbage_less_often
 from dashboard.service.session.clock import Mode
-from dashboard.service.trial.effect import Figures, figures_of_state
+from dashboard.service.trial.effect import EntryFigures, figures_of_state
 
 MEMORY_BYTES = 2_000_000_000
 SAME_FIGURES_S = 5.0
@@ -66,16 +66,16 @@ class Ran(NamedTuple):
 
     Parameters
     ----------
-    before : Figures or None
+    before : EntryFigures or None
         The figures of the events that counted before; None: no comparison was wanted.
-    after : Figures
+    after : EntryFigures
         The figures of all events.
     took_s : float
         Processor time of one cycle, in seconds.
     """
 
-    before: Figures | None
-    after: Figures
+    before: EntryFigures | None
+    after: EntryFigures
     took_s: float
 
 
@@ -99,7 +99,7 @@ class _Figured(NamedTuple):
 
     events: int
     now: datetime
-    figures: Figures
+    figures: EntryFigures
 
 
 class Worker:
@@ -144,13 +144,13 @@ class Worker:
         self._last = _Figured(len(self._events), ask.now, after)
         return Ran(before, after, took_s)
 
-    def _before(self, ask: Ask, count: int) -> Figures:
+    def _before(self, ask: Ask, count: int) -> EntryFigures:
         last = self._last
         if last is not None and last.events == count and abs((ask.now - last.now).total_seconds()) <= SAME_FIGURES_S:
             return last.figures
         return self._run(ask, count, ask.now)
 
-    def _run(self, ask: Ask, count: int, now: datetime) -> Figures:
+    def _run(self, ask: Ask, count: int, now: datetime) -> EntryFigures:
         """One cycle as the desk runs it, including the conversion of its results to JSON."""
         view = self._cycle(self._plan, self._events[:count], (), now, ask.mode)
         orjson.dumps(view.board, option=orjson.OPT_NON_STR_KEYS)

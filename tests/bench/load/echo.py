@@ -1,9 +1,10 @@
-"""The floor of the load bench: an empty application that sends each text it is given to every viewer at once.
+"""The floor of the load and browser benches: an empty application that sends each text it is given to every viewer at once.
 
     python -m tests.bench.load.echo
 
 It listens on a free port of this computer, as the program does (same server, same options), and prints the address.
-A POST has its body sent to all clients of the websocket, and is answered at once.
+A POST has its body sent to all clients of the websocket, and is answered at once. A GET gives a page that is such a client and
+does nothing but write each message into a text.
 """
 
 from __future__ import annotations
@@ -15,6 +16,14 @@ import uvicorn
 
 from dashboard.service.serving import LARGEST_SOCKET_MESSAGE_BYTES, listening_socket
 
+PAGE = b"""<!DOCTYPE html><meta charset="utf-8"><title>Echo</title><pre id="text"></pre>
+<script>
+const socket = new WebSocket(location.origin.replace("http", "ws"));
+socket.onopen = () => document.body.dataset.open = "yes";
+socket.onmessage = (message) => document.getElementById("text").textContent = message.data;
+</script>
+"""
+
 
 class _Echo:
     def __init__(self) -> None:
@@ -25,7 +34,7 @@ class _Echo:
         if scope["type"] == "websocket":
             await self._viewer(receive, send)
         elif scope["type"] == "http":
-            await self._post(receive, send)
+            await (self._post(receive, send) if scope["method"] == "POST" else self._answer(send, PAGE))
         else:
             while (await receive())["type"] != "lifespan.shutdown":
                 await send({"type": "lifespan.startup.complete"})
@@ -50,10 +59,14 @@ class _Echo:
             part = await receive()
             body, more = body + part.get("body", b""), part.get("more_body", False)
         self._newest = body.decode()
-        await send({"type": "http.response.start", "status": 200, "headers": [(b"content-length", b"2")]})
-        await send({"type": "http.response.body", "body": b"{}"})
+        await self._answer(send, b"{}")
         for changed in self._changed:
             changed.set()
+
+    async def _answer(self, send: Any, body: bytes) -> None:
+        headers = [(b"content-length", str(len(body)).encode())]
+        await send({"type": "http.response.start", "status": 200, "headers": headers})
+        await send({"type": "http.response.body", "body": body})
 
 
 def main() -> None:

@@ -44,6 +44,16 @@ def test_a_new_row_follows_in_the_same_lanes_where_the_task_ends(run: Run) -> No
     assert first == {"key": "d", "id": "T010", "lanes": "EV1", "start": "0:00", "duration": ""}
 
 
+def test_a_new_row_begins_when_its_lanes_are_free(run: Run) -> None:
+    """When they are typed. A task that has its duration keeps its start, and so does one in a lane without a task above."""
+    new = {"key": "d", "id": "T040", "lanes": "EV1 EV2", "start": "1:10", "duration": ""}
+    start = "return modules.draft.changed(given[0], 'd', 'lanes', given[1]).find((row) => row.key === 'd').start"
+    above = [*ROWS[:2], {"key": "e", "id": "T035", "lanes": "ARM", "start": "0:10", "duration": "5"}]
+    starts = [run(start, [*above, new, ROWS[2]], lanes) for lanes in ("ARM", "EV2 ARM", "HOIST")]
+    assert starts == ["0:15", "1:10", "1:10"]
+    assert run(start, [*above, {**new, "duration": "10"}], "ARM") == "1:10"
+
+
 def test_a_copy_has_a_name_of_its_own_and_begins_at_the_end(run: Run) -> None:
     """A duration that cannot be read leaves the start as it is."""
     copy = run("return modules.draft.copyOf(given[0], given[0][0], 'd')", ROWS)

@@ -49,6 +49,22 @@ def test_what_refuses(severity: str, can_be_followed: bool, refuses: bool):
     assert Problem("a", "b", "c", "d", severity=severity, can_be_followed=can_be_followed).refuses is refuses
 
 
+@pytest.mark.parametrize(
+    ("subject", "where", "place"),
+    [
+        ("row 3, column start", "a.xlsx: sheet Plan, row 3, column start", "a.xlsx: sheet Plan, row 3, column start"),
+        ("row 3", "a.csv: row 3, column start", "a.csv: row 3, column start"),
+        ("column 'Dur (h)'", "a.csv: row 1, column Dur (h)", "a.csv: row 1, column Dur (h)"),
+        ("row 3", "a.csv: row 31", "a.csv: row 31: row 3"),
+        ("rows 1 and 2", "a.csv: row 2", "a.csv: row 2: rows 1 and 2"),
+        ("task T1, key 'start'", "a.csv: row 3, column start", "a.csv: row 3, column start: task T1, key 'start'"),
+    ],
+)
+def test_a_place_is_said_once(subject: str, where: str, place: str):
+    """What the place says already is not said again as the subject; anything else is."""
+    assert Problem(subject, "b", "c", "d", where).text() == f"{place}: expected b; found c. d"
+
+
 def test_bad_input_carries_every_problem():
     """The message of the exception has a line for each."""
     raised = InputError([PROBLEM, Problem("x", "y", "z", "w")])

@@ -109,7 +109,7 @@ def test_nothing_goes_when_the_chance_is_as_wanted():
 
 def test_a_long_plan_says_what_is_left_out(monkeypatch: pytest.MonkeyPatch):
     """What goes, some of the hours, and delays before work with much slack."""
-    for name, most in (("MANY_TASKS", 2), ("MOST_HOURS", 2), ("MOST_DELAYED", 2)):
+    for name, most in (("MOST_TASKS_WITH_CUTS", 2), ("MOST_HOURS", 2), ("MOST_DELAYED", 2)):
         monkeypatch.setattr(f"dashboard.core.outlook.bear.{name}", most)
     bears = what_it_bears(briefed(TIGHT))
     assert [one.cut for one in (*bears.tasks, *bears.lost)] == [None] * 9 and bears.ladder == []

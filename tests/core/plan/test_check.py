@@ -220,6 +220,18 @@ def test_tasks_of_different_options_may_overlap_and_those_of_one_may_not() -> No
                    found="overlap by 20 min", cure="Move")
 
 
+def test_an_ending_that_takes_longer_than_the_default_can_be_briefed() -> None:
+    """What it pushes back is a note, not an error; without the option in hand it would be an error."""
+    text = task("A", "EV1", 0, 20) + task("B", "EV1", 0, 50) + task("C", "EV1", 20, 30, after=["B"])
+    end = '[[alternative]]\nid = "e"\ndefault = "x"\noptions = { x = ["A"], y = ["B"] }\n'
+    found = problems_of(text + end)
+    assert [(p.code, p.severity) for p in found] == [("overlap", "note"), ("start-against-link", "note")]
+    assert_problem(found[0], subject="task C in lane EV1", expected="task B is over", found="overlap by 30 min",
+                   cure="only if option 'y' of e is taken", severity="note")
+    as_default = problems_of(text + end.replace('"x"\n', '"y"\n'))
+    assert {(p.code, p.severity) for p in as_default} == {("overlap", "error"), ("start-against-link", "error")}
+
+
 def test_two_crew_members_cannot_wear_one_suit() -> None:
     """Each crew lane has a suit of its own."""
     head = HEAD + CREW.replace('suit = "B"', 'suit = "A"')

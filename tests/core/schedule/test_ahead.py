@@ -7,7 +7,7 @@ import random
 import pytest
 
 from dashboard.core.base.times import parse_instant
-from dashboard.core.record.fold import reconcile
+from dashboard.core.record.kept import KeptFold
 from dashboard.core.record.lifecycle import IN_WORK
 from dashboard.core.schedule.ahead import lane_standing
 from tests.scenario import at, follow_at, log_of, plan_of, task
@@ -141,9 +141,10 @@ def test_between_events_the_figure_moves_by_no_more_than_the_minutes_that_passed
     """Random plans and logs, one task in hand at a time, asked every half minute and just after each event."""
     plan, lines, last = random_sortie(seed)
     log, events = log_of("\n".join(lines)), sorted({float(line.split()[0]) for line in lines})
+    fold = KeptFold(plan)
 
     def figure(pet):
-        record = reconcile(plan, log, parse_instant(at(pet)))
+        record = fold.reconcile(log, parse_instant(at(pet)))
         assert sum(run.state == IN_WORK for run in record.runs.values()) <= 1
         return lane_standing(record, "EV1", list(record.runs.values())).ahead_min
 

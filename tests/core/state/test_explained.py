@@ -15,13 +15,16 @@ from dashboard.core.state.explained import (
     CHECK,
     EVENT_FIELD,
     FIELD,
+    FIGURE,
     KIND,
     PHRASE,
     everything,
     explain,
     near,
 )
+from dashboard.log.log_sheet_words import Phrases
 from dashboard.service.schemas import json_schema
+from tests.scenario import plan_of, task
 
 
 def test_every_word_has_a_text() -> None:
@@ -32,7 +35,7 @@ def test_every_word_has_a_text() -> None:
 @pytest.mark.parametrize(
     ("sort", "words"),
     [
-        (KIND, set(KINDS)), (CHECK, set(FINDING_KINDS)), (ALERT, set(RULES)), (CALL, set(CALL_WORDS)),
+        (KIND, set(KINDS)), (CHECK, set(FINDING_KINDS)), (ALERT, {*RULES, "call"}), (CALL, set(CALL_WORDS)),
         (FIELD, {field.alias or name for model in (Plan, Task) for name, field in model.model_fields.items()}),
         (EVENT_FIELD, {name for kind in KINDS.values() for name in kind.model_fields} - {"kind"}),
         (PHRASE, {phrase for kind in KINDS.values() for phrase in kind.spoken_alone}),
@@ -68,6 +71,35 @@ def test_a_word_is_found_however_it_is_written() -> None:
     assert explain("Get-Ahead") == explain("get_ahead") != []
     assert [one.where for one in explain("task.duration")] == ["[[task]]"]
     assert explain("no such word") == []
+
+
+@pytest.mark.parametrize(
+    ("entry", "word", "makes"),
+    [
+        ("skip B5", "skip", "'defer'"), ("B5 done, all good", "done", "Work is complete"),
+        ("decided: stay at the mast", "decided", "'decision'"),
+        ("suit B water 0.4 kg", "suit", "'reading'"), ("T090 handed over to EV2", "handed over", "'move'"),
+    ],
+)  # fmt: skip
+def test_a_whole_entry_of_a_log_sheet_is_explained_by_its_verb(entry: str, word: str, makes: str) -> None:
+    """As somebody types it who wants to know what the import made of it."""
+    found = explain(entry)
+    assert [one.word for one in found if makes in one.text] == [word], found
+
+
+def test_the_forms_of_entries_are_those_that_the_import_reads() -> None:
+    """An example that is shown is read as the event that shows it."""
+    plan = plan_of(task("T010", "EV1", 0, 30) + '[[suit]]\nid = "A"\noxygen = { loaded = 0.55 }\n')
+    shown = {kind: cls.spoken_as for kind, cls in KINDS.items() if cls.spoken_as}
+    assert shown and all(Phrases(plan, {}).meaning(said, "").fields["kind"] == kind for kind, said in shown.items())
+
+
+def test_a_figure_is_found_without_its_unit_and_with_what_it_belongs_to() -> None:
+    """In the words of the published schema of the state."""
+    assert [one.where for one in explain("turn back") if one.sort == FIGURE] == ["lanes"]
+    assert explain("suits.limit_pet_min") == explain("suits limit")
+    one = next(one for one in explain("lanes ahead"))
+    assert json_schema("state")["$defs"]["LaneState"]["properties"]["ahead_min"]["description"] == one.text
 
 
 def test_how_a_value_is_written_follows_from_its_field() -> None:

@@ -168,11 +168,13 @@ def test_the_whole_text_is_checked_with_its_lines_and_saved_as_it_is(file: PlanF
     path.write_bytes(b"\xef\xbb\xbf" + TEXT.replace("\n", "\r\n").encode())
     begun = file.content(LEAD)
     text = begun["text"].replace("\r\n", "\n") + '\n# new\n[[worksite]]\nid = "mast"\nreturn = 5\n'
-    assert file.check_text(text)["summary"].startswith("2 tasks: ")
-    assert file.save_text(text, begun["digest"])["digest"] == file.content(LEAD)["digest"]
+    checked = file.check_text(text, begun["text"])
+    assert checked["summary"].startswith("2 tasks: ") and checked["changes"] == [
+        f"after line {len(TEXT.splitlines())}: '# new / [[worksite]] / id = \"mast\" / return = 5' is new"
+    ]
+    assert file.save_text(text, begun["text"], begun["digest"])["digest"] == file.content(LEAD)["digest"]
     assert path.read_bytes() == b"\xef\xbb\xbf" + text.replace("\n", "\r\n").encode()
     assert file.content(LEAD)["choices"]["worksite"] == ["mast"]
-    assert "said" not in file.save_text(text, begun["digest"])
 
 
 def test_a_text_that_makes_no_plan_is_told_with_its_line_and_not_saved(file: PlanFile, path: Path) -> None:
@@ -183,8 +185,24 @@ def test_a_text_that_makes_no_plan_is_told_with_its_line_and_not_saved(file: Pla
         (TEXT.replace('title = "Unstow pump"', "title = 7"), f"plan.toml:{line}"),
         (TEXT + "[[lane", f"{len(TEXT.splitlines()) + 1}"),
     ):
-        checked = file.check_text(text)
+        checked = file.check_text(text, TEXT)
         assert checked["findings"][0]["severity"] == "error" and said in checked["findings"][0]["text"]
         with pytest.raises(InputError):
-            file.save_text(text, digest)
+            file.save_text(text, TEXT, digest)
     assert path.read_text() == TEXT
+
+
+def test_a_text_is_not_saved_over_another_editor_and_both_changes_are_put_together(file: PlanFile, path: Path) -> None:
+    """The answer has both differences, and the file with the changes of both; line ends count for nothing."""
+    begun = file.content(LEAD)
+    theirs = TEXT.replace("Carry pump", "Carry the pump").replace("\n", "\r\n").encode()
+    path.write_bytes(theirs)
+    mine = TEXT.replace('title = "Unstow pump"', 'title = "Unstow it"') + '[[worksite]]\nid = "mast"\n'
+    told = file.save_text(mine, begun["text"], begun["digest"])
+    assert "said" not in told and path.read_bytes() == theirs and told["both"] == []
+    assert "Carry the pump" in told["their_changes"][0] and "Unstow it" in told["your_changes"][0]
+    assert told["together"] == mine.replace("Carry pump", "Carry the pump")
+    assert "said" in file.save_text(told["together"], told["theirs"], told["digest"])
+    assert path.read_bytes() == told["together"].replace("\n", "\r\n").encode()
+    again = file.save_text(mine.replace("Carry pump", "Carry it"), begun["text"], begun["digest"])
+    assert again["together"] is None and "in your text 'title = \"Carry it\"'" in again["both"][0]

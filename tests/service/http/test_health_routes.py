@@ -17,7 +17,7 @@ from dashboard.service.access.key_file import add_key
 from dashboard.service.access.keys import Keys
 from dashboard.service.desk import Desk
 from dashboard.service.http import health_routes
-from dashboard.service.session.session import Known
+from dashboard.service.session.session import KnownEvents
 from tests.problems import assert_problem, the_only
 from tests.service.conftest import Room, event, message
 from tests.waiting import until
@@ -72,10 +72,10 @@ def test_a_store_that_hangs_is_said_and_keeps_nobody_else_waiting(room: Room, de
     """One question to it at a time, however often somebody asks."""
     go_on, asked = threading.Event(), []
 
-    def hangs(now: datetime) -> Known:
+    def hangs(now: datetime) -> KnownEvents:
         asked.append(now)
         go_on.wait(60)
-        return Known([], [])
+        return KnownEvents([], [])
 
     checks = health_routes.Checks(desk, Keys(), 0.2)
     monkeypatch.setattr(desk, "known_at", hangs)

@@ -97,8 +97,8 @@ def test_the_plan_page_has_the_grid_and_the_board_does_not_load_it(http: httpx.C
 def test_the_whole_text_is_saved_by_who_may_decide_and_never_over_another_editor(http: httpx.Client, path: Path) -> None:
     """Everyone may check it."""
     now = http.get("/api/plan-file").json()
-    wanted = {"text": now["text"] + "# a remark\n", "digest": now["digest"]}
-    assert http.post("/api/plan-file/text/check", json={"text": wanted["text"]}).json()["summary"]
+    wanted = {"text": now["text"] + "# a remark\n", "base": now["text"], "digest": now["digest"]}
+    assert http.post("/api/plan-file/text/check", json={"text": wanted["text"], "base": ""}).json()["summary"]
     assert http.post("/api/plan-file/text", json=wanted, headers=signed(LOG)).status_code == 403
     assert http.post("/api/plan-file/text", json=wanted, headers=signed(LEAD)).status_code == 200
     assert path.read_text() == wanted["text"]

@@ -54,6 +54,13 @@ def test_the_list_leads_to_each_run_and_escapes_its_name(listed: Room):
     assert opened.status_code == 200 and "Debrief so far" in opened.text
 
 
+def test_the_list_leads_to_the_brief_of_each_plan(listed: Room):
+    """Also of a sortie that was not run yet."""
+    assert "/runs/brief?plan=half%20%3Cb%3E%2Fplan.toml" in page_of(listed)
+    opened = listed.http.get("/runs/brief", params={"plan": "half <b>/plan.toml"})
+    assert opened.status_code == 200 and "Step by step" in opened.text and 'href="/runs"' in opened.text
+
+
 def test_two_runs_are_set_side_by_side_or_one_beside_its_brief(listed: Room):
     """As the form of the page asks for them."""
     both = listed.http.get("/runs/compare", params={"first": "good", "second": "half <b>"})
@@ -71,11 +78,17 @@ def test_a_new_run_is_listed_without_a_restart(listed: Room, folder: Path):
     until(lambda: "Runs (3)" in page_of(listed), "the third run in the list")
 
 
-@pytest.mark.parametrize("path", ["/runs/debrief?run=../good", "/runs/debrief", "/runs/compare?first=good&second=none"])
+@pytest.mark.parametrize(
+    "path",
+    [
+        "/runs/brief?plan=../plan.toml", "/runs/brief", "/runs/debrief?run=../good", "/runs/debrief",
+        "/runs/compare?first=good&second=none",
+    ],
+)  # fmt: skip
 def test_only_runs_of_the_folder_are_opened(listed: Room, path: str):
     """No path leads out of it."""
     answer = listed.http.get(path)
-    assert answer.status_code == 404 and "The page /runs lists them" in answer.text
+    assert answer.status_code == 404 and "The page /runs lists" in answer.text
 
 
 def test_without_a_folder_the_page_says_how_to_name_one():

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from dashboard.service.trial.effect import Figures, Misfit, discrepancy_words, moved, new_misfits
+from dashboard.service.trial.effect import EntryFigures, Misfit, discrepancy_words, moved, new_misfits
 
-BEFORE = Figures(370.0, 372.0, 0.93, 390.0, "the plan", False, None, False, {"EV1": 2.0, "EV2": -3.0}, ())
+BEFORE = EntryFigures(370.0, 372.0, 0.93, 390.0, "the plan", False, None, False, {"EV1": 2.0, "EV2": -3.0}, ())
 
 
 @pytest.mark.parametrize(

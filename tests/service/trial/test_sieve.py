@@ -11,14 +11,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from dashboard.core.base.times import parse_instant
-from dashboard.service.session.session import Known
-from dashboard.service.trial.effect import Figures
+from dashboard.service.session.session import KnownEvents
+from dashboard.service.trial.effect import EntryFigures
 from dashboard.service.trial.sieve import LONGEST_SIFT_S, Figured, Sieve
 from dashboard.service.trial.worker import Broke, Ran
 from tests.scenario import at, log_of
 
 NOW = parse_instant(at("1:00"))
-FIGURES = Figures(None, None, None, 390.0, "the plan", None, None, False, {}, ())
+FIGURES = EntryFigures(None, None, None, 390.0, "the plan", None, None, False, {}, ())
 
 
 class Bench:
@@ -56,13 +56,13 @@ def notes(count: int) -> list[Any]:
     return log_of("\n".join(f"0:{n % 60:02d} note text=x" for n in range(count)))
 
 
-def ids(known: Known) -> list[str]:
+def ids(known: KnownEvents) -> list[str]:
     return [event.id for event in known.events]
 
 
 def test_nothing_takes_part_before_it_ran(sieve: Sieve, bench: Bench):
     """And once it ran, no cycle tries it again."""
-    known = Known(notes(5), [])
+    known = KnownEvents(notes(5), [])
     assert ids(sieve.sifted(known)) == []
     assert ids(sieve.admitted(known, NOW, "live")) == ["e1", "e2", "e3", "e4", "e5"]
     assert ids(sieve.admitted(known, NOW, "live")) == ids(sieve.sifted(known)) == ["e1", "e2", "e3", "e4", "e5"]
@@ -71,10 +71,10 @@ def test_nothing_takes_part_before_it_ran(sieve: Sieve, bench: Bench):
 
 def test_it_is_warmed_up_with_what_takes_part(sieve: Sieve, bench: Bench):
     """One trial, which takes nothing in and keeps nothing out."""
-    known = Known(notes(2), [])
+    known = KnownEvents(notes(2), [])
     sieve.admitted(known, NOW, "live")
     bench.bad = {"e2"}
-    more = Known(notes(3), [])
+    more = KnownEvents(notes(3), [])
     sieve.warm_up(more, NOW, "live")
     assert bench.runs == 2
     assert ids(sieve.sifted(more)) == ["e1", "e2"]
@@ -83,7 +83,7 @@ def test_it_is_warmed_up_with_what_takes_part(sieve: Sieve, bench: Bench):
 def test_what_breaks_the_cycle_is_shown_with_the_reason_and_the_rest_takes_part(sieve: Sieve, bench: Bench):
     """Word for word, and found in far fewer trials than events."""
     bench.bad = {"e7", "e90"}
-    known = Known(notes(128), [])
+    known = KnownEvents(notes(128), [])
     found = sieve.admitted(known, NOW, "live")
     assert ids(found) == [event.id for event in known.events if event.id not in bench.bad]
     assert [(line.where, "is bad" in line.why) for line in found.unread] == [("seq 7", True), ("seq 90", True)]
@@ -94,34 +94,34 @@ def test_what_breaks_the_cycle_is_shown_with_the_reason_and_the_rest_takes_part(
 def test_new_events_take_part_once_they_are_taken_in(sieve: Sieve):
     """Tried is not recorded yet."""
     old, (new,) = notes(3)[:2], notes(3)[2:]
-    sieve.admitted(Known(old, []), NOW, "live")
-    verdict = sieve.tried(Known(old, []), [new], NOW, "live")
+    sieve.admitted(KnownEvents(old, []), NOW, "live")
+    verdict = sieve.tried(KnownEvents(old, []), [new], NOW, "live")
     assert (verdict.broken, verdict.untried, verdict.before, verdict.after) == ({}, frozenset(), FIGURES, FIGURES)
-    assert ids(sieve.sifted(Known([*old, new], []))) == ["e1", "e2"]
+    assert ids(sieve.sifted(KnownEvents([*old, new], []))) == ["e1", "e2"]
     sieve.take_in([new.id])
-    assert ids(sieve.sifted(Known([*old, new], []))) == ["e1", "e2", "e3"]
+    assert ids(sieve.sifted(KnownEvents([*old, new], []))) == ["e1", "e2", "e3"]
 
 
 def test_of_events_entered_together_only_those_to_blame_are_kept_out(sieve: Sieve, bench: Bench):
     """With the figures of what is kept."""
     bench.bad = {"e2"}
-    verdict = sieve.tried(Known([], []), notes(3), NOW, "live")
+    verdict = sieve.tried(KnownEvents([], []), notes(3), NOW, "live")
     assert (list(verdict.broken), verdict.untried, verdict.after) == (["e2"], frozenset(), FIGURES)
 
 
 def test_an_entry_is_not_blamed_for_what_was_broken_before(sieve: Sieve, bench: Bench):
     """An event that breaks the cycle only now goes into quarantine, and the new one is taken."""
     old, (new,) = notes(4)[:3], notes(4)[3:]
-    sieve.admitted(Known(old, []), NOW, "live")
+    sieve.admitted(KnownEvents(old, []), NOW, "live")
     bench.bad = {"e2"}
-    assert sieve.tried(Known(old, []), [new], NOW, "live").broken == {}
-    found = sieve.sifted(Known(old, []))
+    assert sieve.tried(KnownEvents(old, []), [new], NOW, "live").broken == {}
+    found = sieve.sifted(KnownEvents(old, []))
     assert (ids(found), [line.where for line in found.unread]) == (["e1", "e3"], ["seq 2"])
 
 
 def test_a_cycle_that_fails_later_finds_what_is_to_blame(sieve: Sieve, bench: Bench):
     """Once; where the trials find nothing, nothing is kept out."""
-    known = Known(notes(9), [])
+    known = KnownEvents(notes(9), [])
     sieve.admitted(known, NOW, "live")
     assert sieve.recheck(known, NOW, "live") is False
     bench.bad = {"e5"}
@@ -133,7 +133,7 @@ def test_an_entry_does_not_wait_for_ever_for_its_trials(sieve: Sieve, bench: Ben
     """Many that each overrun their budget: what was not tried in time is said to be so, and not blamed."""
     bench.bad = {f"e{n}" for n in range(1, 201)}
     bench.takes_s = 5.0
-    verdict = sieve.tried(Known([], []), notes(200), NOW, "live")
+    verdict = sieve.tried(KnownEvents([], []), notes(200), NOW, "live")
     assert bench.now_s <= LONGEST_SIFT_S + 3 * bench.takes_s
     assert len(verdict.untried) + len(verdict.broken) == 200 and verdict.untried
 
@@ -147,10 +147,10 @@ def test_where_no_process_can_be_started_events_count_untried(sieve: Sieve, benc
     assert sieve.trouble is None
     with monkeypatch.context() as patched:
         patched.setattr(bench, "run", cannot)
-        assert ids(sieve.admitted(Known(notes(2), []), NOW, "live")) == ["e1", "e2"]
-        assert sieve.tried(Known([], []), notes(3), NOW, "live").broken == {}
+        assert ids(sieve.admitted(KnownEvents(notes(2), []), NOW, "live")) == ["e1", "e2"]
+        assert sieve.tried(KnownEvents([], []), notes(3), NOW, "live").broken == {}
         assert sieve.trouble == "no more processes"
-    sieve.tried(Known([], []), notes(3), NOW, "live")
+    sieve.tried(KnownEvents([], []), notes(3), NOW, "live")
     assert sieve.trouble is None
 
 
@@ -160,10 +160,10 @@ def test_where_no_process_can_be_started_events_count_untried(sieve: Sieve, benc
 def test_figures_of_the_board_spare_those_before_where_they_fit(sieve: Sieve, events: int, seconds: float, spared: bool):
     """Of the same events and of the same instant but for a few seconds; else they are computed with the trial."""
     old, (new,) = notes(3)[:2], notes(3)[2:]
-    sieve.admitted(Known(old, []), NOW, "live")
+    sieve.admitted(KnownEvents(old, []), NOW, "live")
     mine = FIGURES._replace(limit_pet_min=1.0)
     shown = Figured(events, NOW + timedelta(seconds=seconds), mine)
-    assert sieve.tried(Known(old, []), [new], NOW, "live", shown).before == (mine if spared else FIGURES)
+    assert sieve.tried(KnownEvents(old, []), [new], NOW, "live", shown).before == (mine if spared else FIGURES)
 
 
 class Read:
@@ -184,10 +184,10 @@ def test_what_was_decided_is_not_looked_at_again(sieve: Sieve, bench: Bench, mon
     """A long log costs nothing once more for each entry."""
     monkeypatch.setattr(bench, "run", lambda *_, **__: Ran(None, FIGURES, 0.01))
     events: Any = [Read() for _ in range(4)]
-    sieve.admitted(Known(events[:3], []), NOW, "live")
+    sieve.admitted(KnownEvents(events[:3], []), NOW, "live")
     read = [event.times for event in events]
-    sieve.admitted(Known(events, []), NOW, "live")
-    assert sieve.sifted(Known(events, [])).events == events
+    sieve.admitted(KnownEvents(events, []), NOW, "live")
+    assert sieve.sifted(KnownEvents(events, [])).events == events
     assert [event.times for event in events[:3]] == read[:3]
 
 
@@ -201,22 +201,22 @@ def test_what_it_keeps_is_what_it_would_find_anew(data: Any):
         match data.draw(st.sampled_from(["comes", "is entered", "breaks", "another server", "before"])):
             case "comes":
                 count = min(30, count + data.draw(st.integers(1, 4)))
-                sieve.admitted(Known(events[:count], []), NOW, "live")
+                sieve.admitted(KnownEvents(events[:count], []), NOW, "live")
             case "is entered":
                 new = events[count : count + data.draw(st.integers(1, 3))]
-                verdict = sieve.tried(Known(events[:count], []), new, NOW, "live")
+                verdict = sieve.tried(KnownEvents(events[:count], []), new, NOW, "live")
                 sieve.take_in({event.id for event in new} - verdict.broken.keys())
                 count += len(new)
             case "breaks":
                 bench.bad.add(f"e{data.draw(st.integers(1, 30))}")
-                sieve.recheck(Known(events[:count], []), NOW, "live")
+                sieve.recheck(KnownEvents(events[:count], []), NOW, "live")
             case "another server":
                 count = min(30, count + 1)
             case "before":
-                sieve.sifted(Known(events[: data.draw(st.integers(0, count))], []))
-        found, fresh = sieve.sifted(Known(events[:count], [])), Sieve(bench)
+                sieve.sifted(KnownEvents(events[: data.draw(st.integers(0, count))], []))
+        found, fresh = sieve.sifted(KnownEvents(events[:count], [])), Sieve(bench)
         fresh._ran, fresh._broken = sieve._ran, sieve._broken
-        assert found == fresh.sifted(Known(events[:count], []))
+        assert found == fresh.sifted(KnownEvents(events[:count], []))
         assert ids(found) == [event.id for event in events[:count] if event.id in sieve._ran]
 
 
@@ -228,4 +228,4 @@ def test_what_others_take_in_meanwhile_is_not_lost(sieve: Sieve):
         yield "e1"
 
     sieve.take_in(entered())
-    assert ids(sieve.sifted(Known(notes(2), []))) == ["e1", "e2"]
+    assert ids(sieve.sifted(KnownEvents(notes(2), []))) == ["e1", "e2"]
