@@ -8,6 +8,8 @@ The sorties and their truths come from `sorties.py`, which shares no code with t
 - obeys at once: whenever the chance is under the wanted confidence, it records the whole first choice;
 - cuts at the last moment: it gives up everything that may go once the way in just fits.
 
+Rules are developed on seeds from 50000 on, and scored on seeds from 0 on, so that no rule is fitted to what it is scored by.
+
 Every room is asked at every end of a task and every `EVERY_MIN` minutes. Regret is what was lost above a room that knows the
 future. Before the table, the bars that the room of the calls is held against.
 """

@@ -8,8 +8,6 @@ Rules, judged at every event and at least every minute, with P the chance of bei
 3. What of the set must be decided within the plan's `lead` minutes is for now. Something is for now: **decide**, that alone;
    unless it costs less to wait (`_wait_until`), since something else can go later and may prove needless. What goes now must
    more likely than not spare something of a higher class; where that is the first class, no chance is taken.
-   What becomes due within another lead time is asked for along with it, where with the part for now alone the crew is more
-   likely late than in time (`_soon`): else the room would be called again some minutes later. The first class is left out.
    Nothing of it is for now: **decide** on what begins within the lead time and is of a lower class than what the set gives up,
    where that more likely than not spares all of the higher class (`_sparing`). The set leaves it out, since it does not reach
    the confidence; but left until it has begun, it could spare nothing.
@@ -221,10 +219,7 @@ def _due(
     if now and waits is None:
         first = min((one for one in now if one.decide_by_pet_min is not None), key=lambda one: one.decide_by_pet_min or 0.0)
         why = f"{gains}. {listed([one.part.name for one in now])} must be decided by PET {clock(first.decide_by_pet_min or 0.0)}."
-        soon = _soon(record, found, chance_with)
-        if soon:
-            why = f"{why} {listed([one.part.name for one in soon])} will likely have to go as well, and soon."
-        return Due("decide", why, first.decide_by_pet_min, part_of(found.change, [one.part for one in (*now, *soon)]))
+        return Due("decide", why, first.decide_by_pet_min, part_of(found.change, [one.part for one in now]))
     if not now and (sparing := _sparing(record, before, expected, found, chance_with)) is not None:
         parts = [one for one in sparing.parts if one.decide_by_pet_min is not None]
         by = min(one.decide_by_pet_min or 0.0 for one in parts)
@@ -244,26 +239,6 @@ def _due(
     if share >= (STILL_LIKELY if standing == "expect" else LIKELY):
         return Due("expect", f"{gains}. {asked} {chance_text(share)} likely to be still needed.", by)
     return Due("none", f"{sure}. {asked} only {chance_text(share)} likely to be still needed.")
-
-
-def _soon(record: Record, found: Cheapest, chance_with: ChanceWith) -> list[PartInTime]:
-    """Parts of the cheapest set that become due within another lead time and will likely have to go, with what goes along.
-
-    Empty when the part for now alone makes it more likely than not that the crew is in time. A part that loses something of the
-    first class, by itself or by what goes along with it, is left out.
-    """
-    until = max(0.0, record.pet_min) + 2.0 * record.plan.sortie.lead
-    later = [one for one in found.parts if not one.now]
-    soon = [one for one in later if one.decide_by_pet_min is not None and one.decide_by_pet_min <= until]
-    for_now = part_of(found.change, [one.part for one in found.parts if one.now])
-    if not soon or chance_with(closed(record, for_now)) >= LIKELY:
-        return []
-    goes: set[str] = set()
-    for one in soon:
-        along = closed(record, part_of(found.change, [one.part]))
-        if FIRST_CLASS not in value_lost(record, along):
-            goes |= {one.part.name, *along.defer}
-    return [one for one in later if one.part.name in goes]
 
 
 def _unless_near(record: Record, due: Due, chance: float, wanted: float, stands: CallWord | None) -> Due:

@@ -259,28 +259,6 @@ def test_after_a_decision_the_next_call_to_decide_is_a_new_one(chance: float, wo
     assert room.call.for_now.defer == (("C",) if word == "decide" else ())
 
 
-@pytest.mark.parametrize(("priority", "with_b", "for_now"), [(2, 0.4, ("B", "C")), (2, 0.6, ("B",)), (1, 0.4, ("B",))])
-def test_what_is_due_soon_and_will_likely_have_to_go_is_asked_for_along_with_the_part_for_now(
-    priority: int, with_b: float, for_now: tuple[str, ...]
-) -> None:
-    """At 0:55 B is due at 1:00, C at 1:30, lead 20 min. Without B, 40 % are in time: C is asked for as well.
-
-    Not where B alone makes it more likely than not, and not where C is of the first class.
-    """
-    tables = TABLES.replace('id = "C"', f'id = "C"\npriority = {priority}')
-    chances = {(): 0.1, ("B",): with_b, ("C",): with_b, ("B", "C"): 0.95}
-    call = Room(tables).at("0:55", 0.1, ("B", "C"), chances=chances)
-    assert (call.call, call.for_now.defer) == ("decide", for_now)
-    assert call.by_pet_min == pytest.approx(60, abs=8)
-    assert ("C will likely have to go as well, and soon." in call.why) == (len(for_now) == 2)
-
-
-def test_what_is_due_after_another_lead_time_is_not_asked_for() -> None:
-    """At 0:45 C, due at 1:30, can still wait, however likely it will have to go."""
-    chances = {(): 0.1, ("B",): 0.2, ("C",): 0.2, ("B", "C"): 0.95}
-    assert Room().at("0:45", 0.1, ("B", "C"), chances=chances).for_now.defer == ("B",)
-
-
 def test_a_decision_lifts_the_call() -> None:
     """B is deferred by a decision: the call to decide on it goes at once, though the chance is just the confidence."""
     room = Room()
