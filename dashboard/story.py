@@ -148,20 +148,38 @@ def inside_by(end_pet_min: float, limit_pet_min: float, in_by_limit: float | Non
     return said if in_by_limit is None else f"{said}; {chance_in_time(in_by_limit)}"
 
 
-def cause(end: EndState) -> str:
+def cause(end: EndState, limit: LimitState | None = None, confidence: float | None = None) -> str:
     """The largest cause: ``Mostly: T370 likely misses daylight until PET 5:53; the next is from PET 6:30``.
+
+    Why the end lies off the brief does not always explain why the chance is below the wanted one. Where the end is no later than
+    briefed, the cause is then the suit that sets the limit; where the end is in time, it is the window that some runs miss; and
+    where neither is known, `reconciled` says what there is to say.
 
     Parameters
     ----------
     end
         Of a state.
+    limit
+        Of the same state; None: only the way from the briefed end to the projected one is told.
+    confidence
+        Wanted chance; None: none is wanted.
 
     Returns
     -------
     str
-        Without a full stop; empty when nothing moves the end off the brief.
+        Without a full stop; empty when nothing moves the end off the brief, or nothing that does makes the chance low.
     """
-    said = because(end)
+    said, expected = because(end), expected_pet_min(end)
+    if limit is None or confidence is None or expected is None or end.in_by_limit is None or end.in_by_limit >= confidence:
+        return f"Mostly: {said}" if said else ""
+    is_late = sum(one.min for one in end.because) > 0
+    if end.may_miss and (expected <= limit.pet_min or not said or end.because[0].what == "spread"):
+        one = end.may_miss[0]
+        said = f"{one.task} misses {one.window} until {pet_named(one.until_pet_min)} in {chance(one.share)} of simulated runs"
+    elif not is_late and not limit.set_by.startswith("planned"):
+        said = f"{limit.set_by} lasts only to {pet_named(limit.pet_min)} with its reserve kept"
+    elif not is_late:
+        said = ""
     return f"Mostly: {said}" if said else ""
 
 

@@ -120,6 +120,13 @@ BRIEF = {path.relative_to(FOLDER.parent / "brief").as_posix(): path.read_text(en
          for path in sorted((FOLDER.parent / "brief").rglob("*.js"))}  # fmt: skip
 
 
+def test_the_page_of_what_is_being_made_needs_one_module_and_leaves_nothing_global() -> None:
+    """It imports nothing."""
+    (path,) = sorted((FOLDER.parent / "waiting").rglob("*"))
+    source = COMMENT.sub("", path.read_text(encoding="utf-8"))
+    assert path.name == "main.js" and IMPORT.findall(source) == [] == GLOBAL.findall(source)
+
+
 @pytest.mark.parametrize("name", BRIEF)
 def test_the_modules_of_the_brief_keep_the_same_order(name: str) -> None:
     """They import what is there, leave nothing global, and the pure one knows no page, no server and no clock."""

@@ -9,6 +9,7 @@ import pytest
 from dashboard import story
 from dashboard.core.deferral.advice_model import Advice, Choice, IfNotDecided, Item
 from dashboard.core.events.change import Change
+from dashboard.core.schedule.because import Because, MayMiss
 from dashboard.core.state.model import EndState, LimitState
 
 LIMIT = LimitState(pet_min=390.4, set_by="planned limit less reserve")
@@ -55,6 +56,30 @@ def test_a_low_chance_beside_an_end_in_time_is_explained(given: dict[str, Any], 
     """Nothing is said where the end is past the limit, or the chance is as wanted."""
     said = story.reconciled(end(**given), LIMIT, 0.9)
     assert text in said if text else said == ""
+
+
+SAVED = Because(what="waits", min=-14.0)
+RISK = MayMiss(task="T370", window="daylight", until_pet_min=353.0, next_pet_min=390.0, share=0.19)
+WATER = LIMIT.model_copy(update={"pet_min": 367.0, "set_by": "suit B water"})
+WAITING = "Mostly: 14 min of briefed waiting is not needed"
+MISSED = "Mostly: T370 misses daylight until PET 5:53 in 19 % of simulated runs"
+
+
+@pytest.mark.parametrize(
+    ("given", "limit", "text"),
+    [
+        ({"in_by_limit": 0.97, "may_miss": [RISK]}, LIMIT, WAITING),
+        ({"in_by_limit": 0.81, "may_miss": [RISK]}, LIMIT, MISSED),
+        ({"in_by_limit": 0.81}, LIMIT, ""),
+        ({"in_by_limit": 0.44, "p50_pet_min": 369.0}, WATER, "Mostly: suit B water lasts only to PET 6:07 with its reserve kept"),
+        ({"because": [Because(what="holds", min=57.0)], "p50_pet_min": 447.0, "may_miss": [RISK]}, LIMIT,
+         "Mostly: holds cost 57 min"),
+        ({"because": [Because(what="spread", min=57.0)], "p50_pet_min": 447.0, "may_miss": [RISK]}, LIMIT, MISSED),
+    ],
+)
+def test_a_low_chance_is_told_with_the_cause_of_it(given: dict[str, Any], limit: LimitState, text: str) -> None:
+    """What made the end earlier than briefed is the cause of no trouble."""
+    assert story.cause(end(**{"p50_pet_min": 373.0, "because": [SAVED], **given}), limit, 0.9) == text
 
 
 @pytest.mark.parametrize(

@@ -111,7 +111,7 @@ function drawSpeed(speed) {
 
 function place(pet, r) {
   const slider = byId(Replay.PLACE), share = (pet - r.from_pet_min) / (r.to_pet_min - r.from_pet_min || 1);
-  slider.firstElementChild.style.left = (100 * share).toFixed(2) + "%";
+  slider.firstElementChild.style.transform = "translateX(" + (100 * share).toFixed(2) + "%)";
   slider.setAttribute("aria-valuemin", r.from_pet_min.toFixed(0));
   slider.setAttribute("aria-valuemax", r.to_pet_min.toFixed(0));
   slider.setAttribute("aria-valuenow", pet.toFixed(0));

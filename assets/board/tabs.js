@@ -1,4 +1,4 @@
-// On a small screen log, choices and problems share one place. The tabs choose the one that is shown.
+// On a small screen log, choices, problems and suits share one place. The tabs choose the one that is shown.
 
 import { Log } from "./ids.js";
 

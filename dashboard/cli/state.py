@@ -106,7 +106,7 @@ def _end(state: SortieState) -> list[Text]:
     if end.actual_pet_min is not None:
         lines.append(f"Sortie closed at {pet_named(end.closed_pet_min, 'nearest')}.")
     else:
-        if said := cause(end):
+        if said := cause(end, state.limit, state.advice.confidence):
             lines.insert(1, f"{said}.")
         if said := reconciled(end, state.limit, state.advice.confidence):
             lines.append(said)

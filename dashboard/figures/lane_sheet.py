@@ -103,6 +103,7 @@ def empty_figure(plan: Plan) -> dict[str, Any]:
     columns = len(plan.lanes)
     bar = {"type": "bar", "orientation": "v", "x": [], "y": [], "base": [], "width": [], "showlegend": False}
     scatter = {"type": "scatter", "x": [], "y": [], "hoverinfo": "skip", "showlegend": False}
+    said = {"hovertemplate": "%{customdata}<extra></extra>", "customdata": []}
     text = {**scatter, "mode": "text", "text": [], "textfont": {"color": []}, "cliponaxis": True}
     traces = {
         "under": {
@@ -110,7 +111,7 @@ def empty_figure(plan: Plan) -> dict[str, Any]:
             "hoverinfo": "skip",
             "marker": {"color": var("projected-fill"), "line": {"width": 0}},
         },
-        "blocks": {**bar, "hovertemplate": "%{customdata}<extra></extra>", "customdata": []},
+        "blocks": {**bar, **said},
         "outlines": {
             **bar,
             "hoverinfo": "skip",
@@ -118,12 +119,13 @@ def empty_figure(plan: Plan) -> dict[str, Any]:
         },
         "spread": {
             **bar,
-            "hoverinfo": "skip",
+            **said,
             "marker": {"color": var("soft"), "opacity": 0.55, "line": {"width": 0}},
         },
         "drift": {**scatter, "mode": "lines", "line": {"color": var("briefed"), "width": 1.5}},
         "briefed": {
-            **scatter,
+            **{key: value for key, value in scatter.items() if key != "hoverinfo"},
+            **said,
             "mode": "markers",
             "marker": {
                 "symbol": "triangle-right-open",
@@ -237,7 +239,14 @@ def _outlines(blocks: Sequence[Block]) -> dict[str, Any]:
 
 def _spreads(blocks: Sequence[Block]) -> dict[str, Any]:
     """P10 to P90 of each end, as a narrow band beside the right edge of the block."""
-    return _places([(b.x1 + 0.006, b.x1 + 0.03, *b.spread) for b in blocks if b.spread is not None])
+    spread = [(b, b.spread) for b in blocks if b.spread is not None]
+    return {
+        **_places([(b.x1 + 0.006, b.x1 + 0.03, *between) for b, between in spread]),
+        "customdata": [
+            figure_text(f"{b.task}: its end lies in this bar with 80 % chance, {words.between(*between)}")
+            for b, between in spread
+        ],
+    }
 
 
 def _places(boxes: Sequence[tuple[float, float, float, float]]) -> dict[str, Any]:
@@ -255,6 +264,10 @@ def _ticks(blocks: Sequence[Block]) -> dict[str, Any]:
     return {
         "x": [round(b.first + BLOCK_LEFT * 0.45, 4) for b in briefed],
         "y": [b.briefed_start for b in briefed],
+        "customdata": [
+            figure_text(f"{b.task}: briefed start {words.pet_named(b.briefed_start)}; the line leads to where the block begins")
+            for b in briefed
+        ],
     }
 
 

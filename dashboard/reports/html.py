@@ -89,7 +89,7 @@ def html(document: Document, links: Sequence[Link] = ()) -> Markup:
     return whole_page(document.title, f"{document.running}. {made}\n{caution}", body, paper=document.paper)
 
 
-def waiting_html(title: str, said: str, done: int, of: int, back: Link) -> Markup:
+def waiting_html(title: str, said: str, done: int, of: int, back: Link, modules: Markup) -> Markup:
     """A page that shows the progress while another page is made. It reloads every second.
 
     Parameters
@@ -101,6 +101,8 @@ def waiting_html(title: str, said: str, done: int, of: int, back: Link) -> Marku
         Steps done, and steps in all.
     back : (str, str)
         Address and words of a link.
+    modules : Markup
+        The elements that load the script of the page, which shows the document once it is there.
 
     Returns
     -------
@@ -112,7 +114,8 @@ def waiting_html(title: str, said: str, done: int, of: int, back: Link) -> Marku
         tag("p", text(said), role="status"),
         tag("progress", value=done, max=of, aria_label=said),
     ]
-    return whole_page(title, "", body, tag("meta", http_equiv="refresh", content="1"))
+    without_script = tag("noscript", tag("meta", http_equiv="refresh", content="2"))
+    return whole_page(title, "", body, without_script + modules)
 
 
 def whole_page(

@@ -22,6 +22,7 @@ from dashboard.screens.markup import basis, extra, line, span, unbroken
 from dashboard.screens.offers import named
 
 AT_ONCE_MIN = 1.0
+MOST_MAY_GO = 4
 
 
 def layout(plan: Plan) -> html.Section:
@@ -101,7 +102,7 @@ def _shown(plan: Plan, state: SortieState) -> tuple[str, Markup]:
     if advice.needed:
         why = state.not_known.get("advice.choices", "no choice is known")
         return f"Choices: {wanted}", call + tag("p", line(f"{why[0].upper()}{why[1:]}."))
-    return f"Choices: {wanted}", tag("p", line("Nothing needs to be given up.")) + call + _get_aheads(state)
+    return f"Choices: {wanted}", tag("p", line("Nothing needs to be given up.")) + call + (_get_aheads(state) or _may_go(state))
 
 
 def _call(state: SortieState) -> Markup:
@@ -219,6 +220,26 @@ def _get_aheads(state: SortieState) -> Markup:
         can_begin = begins - state.pet_min < AT_ONCE_MIN
         rows.append(tag("div", button if can_begin else NOTHING, text(f" {said}"), class_="get-ahead"))
     return tag("div", tag("p", text("Get-aheads that fit:")), *rows, class_="get-aheads") if rows else NOTHING
+
+
+def _may_go(state: SortieState) -> Markup:
+    """In calm times: the tasks that could be given up if time ran short, the least priority first, and until when."""
+    found = [
+        (-one.priority, one.projected_start_pet_min, task_id, one) for task_id, one in state.tasks.items()
+        if one.in_plan and one.state == "not started" and not one.required and not one.get_ahead
+        and one.projected_start_pet_min is not None
+    ]
+    if not found:
+        return NOTHING
+    found = sorted(found, key=lambda each: each[:3])[:MOST_MAY_GO]
+    rows = joined(
+        tag("tr", tag("td", line(str(one.priority))), tag("td", line(f"{task_id} {one.title}".strip())),
+            tag("td", line(words.duration(one.planned_min))), tag("td", line(words.pet_named(begins))))
+        for _, begins, task_id, one in found
+    )
+    heads = tag("tr", *(tag("th", line(one), scope="col") for one in ("priority", "task", "planned", "begins")))
+    said = "If time ran short, the least priority first; until a task begins:"
+    return tag("table", tag("caption", line(said)), tag("thead", heads), tag("tbody", rows), class_="may-go")
 
 
 def rows_of(choice: Choice, plan: Plan, state: SortieState) -> list[tuple[str, str]]:

@@ -119,9 +119,9 @@ def _end(state: SortieState) -> Markup:
         spread_alone = line(basis_of_end.removesuffix(pace))
         first = tag("div", spread_alone, span("wide-only second", pace), text(reason), class_="figure-line")
     marks = tag("div", mark, _how_sure(state), class_="mark-row")
-    cause = story.cause(end) or "On the brief: nothing moves the end"
     why = story.reconciled(end, limit, state.advice.confidence)
-    lines = first + _line(cause, strong=True) + (_line(why) if why else NOTHING)
+    cause = story.cause(end, limit, state.advice.confidence) or why or "On the brief: nothing moves the end"
+    lines = first + _line(cause, strong=True) + (_line(why) if why and why != cause else NOTHING)
     shown = tag("div", row, marks, lines, class_="withheld-when-stale")
     withheld = tag("div", span("figure-words", f"withheld: {_silence(state)}"), class_="shown-when-stale")
     return shown + withheld

@@ -230,12 +230,13 @@ class Ask(StrEnum):
 
 
 class Tabs(StrEnum):
-    """On a small screen choices, log and problems share one place; these buttons choose which one is shown."""
+    """On a small screen log, choices, problems and suits share one place; these buttons choose which one is shown."""
 
     REGION = "tabs"
     CHOICES = "tab-choices"
     LOG = "tab-log"
     PROBLEMS = "tab-problems"
+    SUITS = "tab-suits"
 
 
 class Plan(StrEnum):

@@ -213,6 +213,8 @@ def _in_full(name: str, lane: LaneState, state: SortieState) -> str:
         task = state.tasks[lane.task]
         held = f", on hold: {task.hold_reason}" if task.state == "on hold" and task.hold_reason else ""
         parts.append(f"{titles[lane.task]}{held}")
+    elif lane.held and lane.hold_reason:
+        parts.append(f"Lane on hold: {lane.hold_reason}")
     if lane.next is not None:
         waits = words.waits_for(lane.next_waits, titles)
         parts.append(f"Next: {titles[lane.next]}{f', {waits}' if waits else ''}")
@@ -244,14 +246,14 @@ def _in_hand(name: str, lane: LaneState, task: TaskState | None) -> Markup:
     if task is None or lane.task is None:
         word = {"finished": "All work of this lane is done", "close-out": "Close-out"}.get(lane.state, "Nothing in work")
         if lane.held:
-            word = "Lane on hold"
+            return tag("div", text("Lane on hold"), class_="lane-task") + _held(lane.hold_reason)
         return tag("div", text(word), class_="lane-task") + _line("", "")
     others = [other for other in task.lanes if other != name]
     company = f" with {', '.join(others)}" if others else ""
     whole = f"{lane.task} {task.title}{company}"
     title = tag("div", text(f"{lane.task} {task.title}"), span("quiet", company), class_="lane-task", title=whole)
     if task.state == "on hold":
-        return title + _line("", task.hold_reason or "no reason given", badge("caution", "on hold"), task.hold_reason)
+        return title + _held(task.hold_reason)
     to_go = "" if task.estimate_min is None else f", {words.to_go(task.estimate_min)}"
     worked = words.worked_of(task.worked_min, task.planned_min)
     short = words.worked_of(task.worked_min, task.planned_min, is_short=True)
@@ -259,6 +261,11 @@ def _in_hand(name: str, lane: LaneState, task: TaskState | None) -> Markup:
     is_overrun = task.worked_min is not None and task.worked_min > task.planned_min + OVERRUN_MIN
     how = "to go by the standing estimate" if task.estimate_min is not None else None
     return title + _line_of("", said, badge("caution", "overrun") if is_overrun else NOTHING, how)
+
+
+def _held(reason: str | None) -> Markup:
+    """That a task or its lane is on hold, and the whole reason."""
+    return tag("div", badge("caution", "on hold"), text(f" {reason or 'no reason given'}"), class_="lane-held")
 
 
 def _next(lane: LaneState, state: SortieState) -> Markup:
@@ -269,7 +276,9 @@ def _next(lane: LaneState, state: SortieState) -> Markup:
     whole = words.waits_for(lane.next_waits, titles)
     short = words.waits_for(lane.next_waits, {}) or f"at {words.pet_named(lane.next_start_pet_min, 'up')}"
     title = state.tasks[lane.next].title
-    said = text(f"next {lane.next} ") + span("quiet", short) + text(f": {title}" if title else "")
+    is_held = lane.held or (lane.task is not None and state.tasks[lane.task].state == "on hold")
+    when = NOTHING if is_held else span("quiet", f" {short}")  # a hold leaves one line, and the time waits for its end
+    said = text(f"next {lane.next}") + when + text(f": {title}" if title else "")
     return tag("div", said, class_="lane-next", title=f"next {lane.next} {title} {whole}".strip())
 
 

@@ -159,13 +159,13 @@ def _row(row: _Row) -> Markup:
     words_of = tag("div", span("log-text", said, whole[:LONGEST_TITLE]),
                    span("quiet log-marks", f" {marks}" if marks else "", marks or None), span("quiet log-by", by, entry.by),
                    class_="log-said")
-    what = tag("td", tag("div", words_of, _take_back(entry, said), class_="log-what"))
+    what = tag("td", tag("div", words_of, class_="log-what"))
     pet = words.pet(entry.pet_min)
     if entry.pet_min is not None and entry.pet_min < -DAY_MIN:
         pet = "before"
     return tag(
         "tr", tag("td", text(pet), class_="log-pet", title=words.utc_named(entry.at)), what,
-        tag("td", _answer(entry, target, said), class_="log-acts"),
+        tag("td", _take_back(entry, said), _answer(entry, target, said), class_="log-acts"),
         class_="withdrawn" if entry.withdrawn_by else None,
     )
 

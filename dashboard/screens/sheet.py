@@ -34,6 +34,12 @@ MOVES = (
 )
 
 
+RAIL_SAID = (
+    "The whole plan: grey done, bright in work, outlined briefed, dashed out of this sortie. The bright line is now, the dashed "
+    "one the limit, the dotted frame what the sheet shows. Click to bring a time into view."
+)
+
+
 def layout(plan: Plan) -> html.Section:
     """The region before the first message.
 
@@ -55,7 +61,7 @@ def layout(plan: Plan) -> html.Section:
             html.Div(
                 id=Sheet.RAIL,
                 className="sheet-rail",
-                title="The whole plan. Click to bring a time into view.",
+                title=RAIL_SAID,
             ),
             html.Div(html.Div(className="sheet-plot"), id=Sheet.GRAPH, className="sheet-graph"),
             html.Div(

@@ -18,6 +18,7 @@ from selenium import webdriver
 from dashboard.service.app import make_app
 from dashboard.service.opening import opened
 from dashboard.service.session.live import LiveSession
+from replay.recording import packaged_scenarios
 from tests.browser.board import Board
 from tests.browser.conftest import chrome_options, rested, set_size
 from tests.browser.look import IS_FINAL
@@ -27,12 +28,20 @@ from tests.waiting import DEADLINE_S, until
 
 PACKAGE = "axe_playwright_python"
 MOMENT = "decide"
-PAGES = ("", "wall", "plan", "brief", "debrief", "runs")
-SIZES = ((1920, 1080), (390, 844))
+RUNS = packaged_scenarios()["lantern-2"].parent
+RUN = "lantern-2/run-2031-03-02"
+# Answers of plain text, such as that of an address where nothing is, are no pages.
+PAGES = (
+    "", "wall", "plan", "brief", "debrief", "runs", f"runs/debrief?run={RUN}", f"runs/compare?first={RUN}", "sign-in", "api/docs",
+)
+SIZES = ((1920, 1080), (1366, 768), (390, 844))
+# What is pressed on the board -> what it opens.
+OPENED = {"help-open": "the map of keys", "log-enter": "the entry of an event", "why-open": "why these numbers",
+          "choices-what-if": "what-if"}  # fmt: skip
 THEMES = ("dark", "light")
-# A debrief that is still being made says so, on a page that loads itself again.
-IS_MADE = "return document.readyState === 'complete' && !document.querySelector('meta[http-equiv=refresh]')"
-RUN = """
+# A debrief that is still being made says so, on a page that the debrief takes the place of.
+IS_MADE = "return document.readyState === 'complete' && !document.querySelector('progress')"
+CHECK = """
     const done = arguments[0];
     axe.run(document, {resultTypes: ["violations"]}).then((found) => done(found.violations.map((one) => ({
         id: one.id, impact: one.impact, help: one.help, nodes: one.nodes.map((node) => node.html.slice(0, 160)),
@@ -42,7 +51,7 @@ RUN = """
 
 def violations(driver: webdriver.Chrome, script: str) -> list[dict[str, Any]]:
     """The violations on the page that is on screen, each with its rule and the elements."""
-    return driver.execute_async_script(script + RUN)
+    return driver.execute_async_script(script + CHECK)
 
 
 def script_of(given: Path | None) -> str:
@@ -55,8 +64,18 @@ def script_of(given: Path | None) -> str:
     return path.read_text(encoding="utf-8")
 
 
+def told(where: str, found: list[dict[str, Any]]) -> int:
+    """Print what was found; gives how many rules are violated."""
+    print(f"{where}: {len(found)} violations", flush=True)
+    for one in found:
+        print(f"  {one['impact']} {one['id']}: {one['help']}: {len(one['nodes'])} elements")
+        for node in one["nodes"][:3]:
+            print(f"    {node}")
+    return len(found)
+
+
 def main() -> None:
-    """Visit every page in both themes at two sizes, with its map of keys, and print what is found."""
+    """Visit every page in both themes at three sizes, open what the board can open, and print what is found."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--script", type=Path, help="a file of axe-core")
     script = script_of(parser.parse_args().script)
@@ -64,11 +83,12 @@ def main() -> None:
     driver = webdriver.Chrome(options=chrome_options())
     driver.set_script_timeout(DEADLINE_S)
     try:
-        with LiveServer(make_app(opened(LiveSession(moment.plan(now), moment.store(now)))).server) as live:
+        with LiveServer(make_app(opened(LiveSession(moment.plan(now), moment.store(now))), runs=RUNS).server) as live:
             for page in PAGES:
                 for theme in THEMES:
                     set_size(driver, 1920, 1080)
-                    driver.get(f"{live.url}/{page}?theme={theme}")
+                    chosen = "" if page == "api/docs" else f"{'&' if '?' in page else '?'}theme={theme}"
+                    driver.get(f"{live.url}/{page}{chosen}")
                     until(lambda: driver.execute_script(IS_MADE), "the page being made")
                     if not page:
                         until(lambda: driver.execute_script("return document.body.dataset.drawn"), "the board")
@@ -76,22 +96,13 @@ def main() -> None:
                     for size in SIZES if page != "wall" else SIZES[:1]:
                         set_size(driver, *size)
                         rested(driver, 800)
-                        found = violations(driver, script)
-                        count += len(found)
-                        print(f"/{page} {theme} {size[0]}x{size[1]}: {len(found)} violations")
-                        for one in found:
-                            print(f"  {one['impact']} {one['id']}: {one['help']}: {len(one['nodes'])} elements")
-                            for node in one["nodes"][:3]:
-                                print(f"    {node}")
-            set_size(driver, 1920, 1080)
+                        count += told(f"/{page} {theme} {size[0]}x{size[1]}", violations(driver, script))
             board = Board(driver, live.url)
-            board.open()
-            board.press("help-open")
-            found = violations(driver, script)
-            count += len(found)
-            print(f"map of keys: {len(found)} violations")
-            for one in found:
-                print(f"  {one['impact']} {one['id']}: {one['help']}: {one['nodes'][:3]}")
+            for button, what in OPENED.items():
+                board.show()
+                board.press(button)
+                rested(driver, 800)
+                count += told(what, violations(driver, script))
             driver.get("about:blank")
     finally:
         driver.quit()

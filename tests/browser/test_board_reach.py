@@ -170,7 +170,7 @@ def test_what_can_be_pressed_is_large_enough(replayed: Board, width: int, height
 
 
 def test_on_a_laptop_the_log_and_its_entry_are_in_view_and_nothing_but_the_log_scrolls(replayed: Board) -> None:
-    """At 1366 by 768 log, choices and problems share one place; a press brings each in view."""
+    """At 1366 by 768 log, choices, problems and suits share one place; a press brings each in view."""
     replayed.show(60, (1366, 768))
     for name in ("log-enter", "log-note", "log-rows"):
         box = replayed.driver.find_element(By.ID, name).rect
@@ -179,11 +179,14 @@ def test_on_a_laptop_the_log_and_its_entry_are_in_view_and_nothing_but_the_log_s
     assert replayed.driver.execute_script(scrolls, "html") <= 0
     assert replayed.driver.execute_script(scrolls, ".side") <= 0
     for tab, shown, hidden in (("tab-choices", "choices", "log"), ("tab-problems", "problems", "choices"),
-                               ("tab-log", "log", "problems")):
+                               ("tab-suits", "suits", "problems"), ("tab-log", "log", "suits")):
         replayed.press(tab)
         assert replayed.driver.find_element(By.ID, shown).is_displayed(), tab
         assert not replayed.driver.find_element(By.ID, hidden).is_displayed(), tab
         assert replayed.driver.find_element(By.ID, tab).get_attribute("aria-selected") == "true"
+        if tab == "tab-suits":
+            bars = "return Array.from(document.querySelectorAll('.suit-bar'), (one) => one.getBoundingClientRect().width)"
+            assert min(replayed.driver.execute_script(bars)) > 150
 
 
 def test_the_cards_say_everything_they_have_to(replayed: Board) -> None:

@@ -6,11 +6,16 @@ from collections.abc import Callable, Iterator
 from typing import Any
 
 import pytest
+from fastapi import FastAPI
+from fastapi.responses import HTMLResponse, PlainTextResponse, Response
 from selenium import webdriver
 from selenium.webdriver.common.by import By
 
 from dashboard.core.base.caution import CAUTION
+from dashboard.markup import tag, text
+from dashboard.reports.html import waiting_html, whole_page
 from dashboard.service.http.debrief_routes import LINKS, XLSX
+from dashboard.service.http.modules import add_modules, assets_folder, read_modules
 from tests.browser.board import Board, replay_app
 from tests.browser.conftest import set_size
 from tests.waiting import until
@@ -104,3 +109,30 @@ def test_nothing_lies_beside_the_page(page: webdriver.Chrome, width: int, height
         assert page.execute_script("return document.documentElement.scrollWidth <= innerWidth")
     finally:
         set_size(page, 1920, 1080)
+
+
+def test_what_is_being_made_takes_the_place_of_the_page_that_waits_for_it(
+    browser: webdriver.Chrome, serve_once: Callable[[Any], str]
+) -> None:
+    """The page says how far it is, says when nobody answers, is never loaded again, and the document is asked for once."""
+    modules, server, asked = read_modules(assets_folder() / "waiting", "/waiting/modules"), FastAPI(), []
+    add_modules(server, modules)
+
+    @server.get("/made")
+    def made() -> Response:
+        asked.append(len(asked))
+        if len(asked) == 2:
+            return PlainTextResponse("No state yet.", 503)
+        if len(asked) < 4:
+            said = f"Being made: {len(asked)} of 3."
+            return HTMLResponse(waiting_html("Debrief", said, len(asked), 3, ("/", "The board"), modules.elements()), 202)
+        return HTMLResponse(whole_page("It is there", "", [tag("p", text("All of it.")), tag("h2", text("Last"), id="last")]))
+
+    browser.get(serve_once(server) + "/made#last")
+    browser.execute_script("window.kept = []; new MutationObserver(() => {"
+                           "const at = document.querySelector('[role=status]'); if (at) kept.push(at.textContent);"
+                           "}).observe(document, {subtree: true, childList: true, characterData: true});")
+    until(lambda: browser.title == "It is there", "the document")
+    assert browser.execute_script("return kept") == ["No state yet.", "Being made: 3 of 3."]
+    assert "All of it." in browser.find_element(By.TAG_NAME, "main").text and browser.current_url.endswith("/made#last")
+    assert len(asked) == 4

@@ -10,6 +10,7 @@ from dash import Dash, html
 from fastapi import FastAPI
 from selenium import webdriver
 from selenium.webdriver import ActionChains
+from selenium.webdriver.common.by import By
 
 from dashboard.figures.rail import rail_payload
 from dashboard.figures.theme import DARK, LEAST_PX, LIGHT, css_variables
@@ -267,6 +268,17 @@ def test_a_long_title_is_cut_with_an_ellipsis_and_whole_in_the_hover(page: Sheet
     assert any("Release" in text and "…" in text for text in page.labels())
     hovers = page.driver.execute_script(f"return {PLOT}.data.find(t => t.name === 'blocks').customdata")
     assert any("Release the tray bolts on the far side of the pump bay" in hover for hover in hovers)
+
+
+def test_a_flag_says_what_it_is_when_one_points_at_it(page: SheetPage) -> None:
+    """The briefed start of which task, and when."""
+    set_size(page.driver, 1920, 1080)
+    page.show("1:00")
+    rested(page.driver)
+    flag = page.driver.find_element(By.CSS_SELECTOR, "#sheet-graph .scatterlayer .points path")
+    ActionChains(page.driver).move_to_element(flag).perform()
+    said = "return (document.querySelector('#sheet-graph .hoverlayer') || {}).textContent || ''"
+    until(lambda: "briefed start PET" in page.driver.execute_script(said), "the flag being explained")
 
 
 def test_a_short_block_says_its_title_only_where_it_fits(page: SheetPage) -> None:

@@ -46,7 +46,7 @@ def test_nothing_is_cut_and_a_thumb_hits_every_button(replayed: Board, width: in
 
 
 def test_paper_is_light_and_holds_the_whole_log(replayed: Board) -> None:
-    """Without a button; afterwards the screen is dark again."""
+    """With every region, those behind a tab too, and without a button; afterwards the screen is dark again."""
     script = """const ground = () => getComputedStyle(document.querySelector(".panel")).backgroundColor;
         const bar = () => document.querySelector("#sheet-graph .bars path").style.fill;
         const dark = [ground(), bar()];
@@ -58,6 +58,9 @@ def test_paper_is_light_and_holds_the_whole_log(replayed: Board) -> None:
     shown = """return Array.from(document.querySelectorAll("button"), (one) => one.checkVisibility()).some(Boolean)"""
     scrolls = "const rows = document.getElementById('log-rows'); return rows.scrollHeight - rows.clientHeight"
     assert (replayed.driver.execute_script(shown), replayed.driver.execute_script(scrolls)) == (False, 0)
+    set_size(replayed.driver, 1100, 800)
+    regions = "return arguments[0].filter((id) => !document.getElementById(id).checkVisibility())"
+    assert replayed.driver.execute_script(regions, ["headline", "sheet", "lanes", "suits", "choices", "log", "problems"]) == []
     replayed.driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": ""})
     pdf = base64.b64decode(replayed.driver.execute_cdp_cmd("Page.printToPDF", {})["data"])
     assert pdf.count(b"/Type /Page\n") + pdf.count(b"/Type /Page ") > 1

@@ -56,6 +56,15 @@ def test_every_form_is_its_own_without_colour() -> None:
     assert len({forms["done"], forms["projected"], forms["hold"], forms["held"], forms["close-out"]}) == 5
 
 
+def test_a_flag_and_a_bar_of_spread_say_what_they_are() -> None:
+    """The same number of texts as of marks, each with the id of its task."""
+    traces = _payload()["traces"]
+    for name, meaning in (("briefed", "briefed start PET"), ("spread", "its end lies in this bar with 80 % chance, PET")):
+        said = traces[name]["customdata"]
+        assert len(said) == len(traces[name]["y"]) > 0
+        assert all(re.match(r"[A-Z]\d+: ", one) and meaning in one for one in said), said
+
+
 def test_a_drift_line_runs_from_the_briefed_start_to_the_real_one() -> None:
     """Twenty minutes late: a line from 0:00 to 0:20. One minute late: a tick and no line."""
     traces = _payload()["traces"]
@@ -115,7 +124,8 @@ def test_every_time_on_the_sheet_has_its_clock() -> None:
     """Outside the axis headed PET, each H:MM in a text follows the word PET, a `to`, or stands in a hover range."""
     payload = _payload()
     texts = [label[key] for label in payload["labels"] for key in ("second", "right")]
-    texts += [side["text"].replace("\u00a0", " ") for side in payload["side"]] + payload["traces"]["blocks"]["customdata"]
+    texts += [side["text"].replace("\u00a0", " ") for side in payload["side"]]
+    texts += [said for name in ("blocks", "spread", "briefed") for said in payload["traces"][name]["customdata"]]
     for text in texts:
         for found in re.finditer(r"-?\d+:\d\d", text):
             assert re.search(r"(PET |to )$", text[: found.start()]), text

@@ -63,9 +63,11 @@ def test_an_overrun_raises_a_caution() -> None:
 
 
 def test_a_hold_gives_its_reason() -> None:
-    """Or says that none was given."""
-    assert "stuck ▲ on hold" in card(BEGUN + "\n0:40 hold T020 reason=stuck", "0:45")
-    assert "no reason given ▲ on hold" in card(BEGUN + "\n0:40 hold T020", "0:45")
+    """The whole reason, of a task or of a lane without work; or that none was given."""
+    long = "the-wire-is-loose-" * 12
+    assert f"▲ on hold {long}" in card(f"{BEGUN}\n0:40 hold T020 reason={long}", "0:45")
+    assert "▲ on hold no reason given" in card(BEGUN + "\n0:40 hold T020", "0:45")
+    assert "Lane on hold ▲ on hold arm-looks-odd" in card("0:00 clock\n0:05 hold lane=ARM reason=arm-looks-odd", "0:10", "ARM")
 
 
 def test_what_comes_next_says_what_it_waits_for() -> None:

@@ -233,10 +233,14 @@ def test_no_problem_is_said_in_words() -> None:
 
 
 def test_a_small_screen_says_what_waits_behind_its_buttons() -> None:
-    """A decision, an alert, and how many problems."""
+    """A decision, an alert, how many problems, and a suit that is short or nearly so."""
     state = follow_at(plain_plan(), "0:00 clock\n0:20 done T030", "0:30")
     needed = state.model_copy(update={"advice": state.advice.model_copy(update={"needed": True, "call": "decide"})})
     assert said(tabs.snapshot(plain_plan(), needed)[Tabs.CHOICES]) == "Choices ▲ decide"
     made = tabs.snapshot(plain_plan(), state.model_copy(update={"alerts": []}))
     assert said(made[Tabs.CHOICES]) == "Choices"
     assert said(made[Tabs.PROBLEMS]) == "Alerts 1"
+    for read, words in (("0.9", "Suits ▌ short"), ("1.2", "Suits ▲ low margin"), ("3.2", "Suits")):
+        log = f"0:00 clock\n0:00 start T010\n0:12 reading A water={read}"
+        worn = follow_at(suited_plan(), log, "0:20")
+        assert said(tabs.snapshot(suited_plan(), worn)[Tabs.SUITS]) == words

@@ -228,6 +228,18 @@ def test_when_the_sortie_is_over_nothing_is_left_to_decide() -> None:
     assert shown(over)[1].startswith("The sortie is over: nothing is left to decide. Advisory only.")
 
 
+def test_in_calm_times_the_place_of_the_choices_says_what_could_still_go() -> None:
+    """Not what is required or a get-ahead; the least priority first, each until it begins; at most four."""
+    tasks = "".join(task(f"T{n}", "EV1", 20 * n, [20, 20, 20], priority=1 + n % 3, title=f"Work {n}") for n in range(7))
+    never = task("T8", "EV1", 140, [10, 10, 10], required=True) + task("T9", "EV1", None, [10, 10, 10], get_ahead=True)
+    plan = plan_of(tasks + never)
+    state = follow_at(plan, "0:00 clock\n0:00 start T0", "0:10")
+    calm = state.model_copy(update={"advice": state.advice.model_copy(update={"needed": False, "get_ahead": [], "call": "none"})})
+    found = re.findall(r"T\d Work \d", text := said(choices.snapshot(plan, calm)[Choices.BODY]))
+    assert [one.split()[0] for one in found] == ["T2", "T5", "T1", "T4"]
+    assert "3 T2 Work 2 20 min PET 0:40" in " ".join(text.split())
+
+
 def test_choices_that_could_not_be_made_say_why() -> None:
     """In the words of the state."""
     state = advised().model_copy(update={"not_known": {"advice.choices": "the advice could not be computed"}})

@@ -4,7 +4,10 @@
 // Words are escaped for Plotly. `measure(text, size, isBold)` gives the width in px of a text that is not escaped.
 
 const PAD_PX = 9, TOP_PX = 5, LINE = 1.3, FIRST_LINE = 1.1, MOST_LINES = 4, MOST_TITLE_LINES = 3, GAP_PX = 16;
-const TIGHT_PX = 15, TIGHT_TOP_PX = 2.5;  // a lower block has no words; a block that is only a little higher has small words
+const TIGHT_PX = 15, TIGHT_TOP_PX = 2.5;  // a block that is only a little higher has small words, a lower one only its id
+const ID_PX = 9.5, ID_TOP_PX = -1.5;  // the least height of an id, which has no letter below the line; a lower block has it above
+const NOW_PX = 3;  // the line of now covers so much of what begins at it
+const UNDER_PX = 6;  // of a line, so much at its foot has no ink but that of a few letters
 const WIDE_COLUMN_PX = 230, LEAST_PX = 13;
 
 // ---- one line ----
@@ -97,7 +100,7 @@ export function clearOf(flags, words) {
   const isClear = (at) => words.every(([left, right, top, bottom]) => flags.x[at] < left || flags.x[at] > right
     || flags.y[at] < top || flags.y[at] > bottom);
   const kept = Object.keys(flags.x).filter(isClear);
-  return { ...flags, x: kept.map((at) => flags.x[at]), y: kept.map((at) => flags.y[at]) };
+  return Object.fromEntries(Object.entries(flags).map(([name, values]) => [name, kept.map((at) => values[at])]));
 }
 
 // ---- the words of one block ----
@@ -114,7 +117,8 @@ export function rowsOf(measure, label, count, room, big, small) {
     const aside = wanted || label.word;
     const left = aside ? room - widthOf(aside, small, false) - GAP_PX : room;
     const title = cut(measure, name, big, label.strong, left) || cut(measure, escaped(label.task), big, label.strong, left);
-    return title ? [{ left: titled(title), right: aside, isTitle: true }] : [];
+    if (title) return [{ left: titled(title), right: aside, isTitle: true }];
+    return widthOf(escaped(label.task), big, label.strong) <= room ? [{ left: titled(escaped(label.task)), right: "", isTitle: true }] : [];
   }
   const most = count > 2 ? count - (label.second ? 1 : 0) : whole > room && !label.word ? 2 : 1;
   const titles = wrapped(measure, name, big, label.strong, room, Math.min(MOST_TITLE_LINES, most)).filter(Boolean);
@@ -131,6 +135,11 @@ export function rowsOf(measure, label, count, room, big, small) {
     uncut(measure, label.right, small, room, 1).forEach((said) => rows.push({ left: said, right: "", isTitle: false }));
   }
   return rows;
+}
+
+// The one row of a block that has room for an id alone.
+function idOf(measure, label, room) {
+  return measure(label.task, LEAST_PX, label.strong) <= room ? [{ left: escaped(label.task), right: "", isTitle: true }] : [];
 }
 
 // ---- the words under the sheet ----
@@ -151,13 +160,22 @@ export function fitted(payload, view, place, measure) {
   const big = place.column >= WIDE_COLUMN_PX ? 16 : 14, small = big === 16 ? 14 : 13, step = LINE * big;
   const traces = { labels: emptyTrace(), right: emptyTrace() }, written = [];
   const isTight = (px) => px < FIRST_LINE * big + 4;
-  const linesIn = (px) => (isTight(px) ? Number(px >= TIGHT_PX)
+  const linesIn = (px) => (isTight(px) ? Number(px >= ID_PX)
     : Math.min(MOST_LINES, Math.floor((px - 4 - FIRST_LINE * big) / step) + 1));
+
+  // The stretch right above a block, where no block, no line and no word is in it; null: there is none.
+  function above(label) {
+    const [left, right, start] = label.box, top = start - TIGHT_PX / place.perMin;
+    const isIn = ([from, to, first, last]) => from < right && left < to && first < start && top < last;
+    const words = written.map(([from, to, first, last]) => [from, to, first, last - UNDER_PX / place.perMin]);
+    const isFree = top >= view[0] && start <= view[1] && ![payload.now, payload.limit].some((at) => top < at && at < start);
+    return isFree && ![...payload.labels.map((other) => other.box), ...words].some(isIn) ? { top: top, px: TIGHT_PX } : null;
+  }
 
   function write(label, stretch, rows, room) {
     const colour = label.rest && stretch.top >= payload.now ? label.rest : label.colour;
     const size = isTight(stretch.px) ? LEAST_PX : big, aside = Math.min(size, small);
-    const from = isTight(stretch.px) ? TIGHT_TOP_PX : TOP_PX;
+    const from = !isTight(stretch.px) ? TOP_PX : stretch.px >= TIGHT_PX ? TIGHT_TOP_PX : ID_TOP_PX + (stretch.px - ID_PX) / 2;
     const start = label.box[0] + PAD_PX / place.column;
     const html = rows.map((row) => (row.isTitle ? row.left : '<span style="font-size:' + small + 'px">' + row.left + "</span>"));
     if (rows.length) add(traces.labels, start, stretch.top + from / place.perMin, html.join("<br>"), colour, size);
@@ -178,8 +196,14 @@ export function fitted(payload, view, place, measure) {
     const tallest = stretches.reduce((best, one) => (!best || one.px > best.px ? one : best), null);
     const stretch = stretches.find((one) => linesIn(one.px) >= 2) || tallest;
     const count = stretch ? linesIn(stretch.px) : 0;
-    if (!count) return;
     const room = (label.box[1] - label.box[0]) * place.column - 2 * PAD_PX;
+    const over = stretch && stretch.px < TIGHT_PX ? above(label) : null;
+    if (over) return write({ ...label, colour: "var(--text)", rest: "" }, over, rowsOf(measure, label, 1, room, LEAST_PX, LEAST_PX), room);
+    if (!count) return;
+    if (stretch.px < TIGHT_PX) {
+      const under = stretch.top === payload.now ? NOW_PX : 0, seen = { top: stretch.top + under / place.perMin, px: stretch.px - under };
+      return seen.px < ID_PX ? undefined : write(label, seen, idOf(measure, label, room), room);
+    }
     const rows = isTight(stretch.px) ? rowsOf(measure, label, 1, room, LEAST_PX, LEAST_PX)
       : rowsOf(measure, label, count, room, big, small);
     write(label, stretch, rows, room);

@@ -52,6 +52,7 @@ Cause = Literal[
     "spread",
 ]
 _TINY_MIN = 1e-9
+LEAST_SHARE = 0.05  # assumed: a window that is missed more rarely is not worth a sentence
 
 
 class Because(StateModel):
@@ -65,6 +66,16 @@ class Because(StateModel):
     window: str | None = Field(default=None, description="kind of the window that is likely missed")
     until_pet_min: float | None = Field(default=None, description="when the window that is likely missed closes")
     next_pet_min: float | None = Field(default=None, description="when the next one opens")
+
+
+class MayMiss(StateModel):
+    """A task that misses the window that the brief has it in in some simulated runs, but not in most of them."""
+
+    task: str
+    window: str = Field(description="kind of the window")
+    until_pet_min: float = Field(description="when the window closes")
+    next_pet_min: float = Field(description="when the next one opens")
+    share: float = Field(description="share of the simulated runs")
 
 
 def because(
@@ -128,6 +139,39 @@ def because(
         for cause, minutes in found.items()
     ]
     return sorted((one for one in causes if abs(one.min) > _TINY_MIN), key=lambda one: -abs(one.min))
+
+
+def may_miss(record: Record, expected: Expected | None) -> list[MayMiss]:
+    """The windows that are missed in a share of the draws from `LEAST_SHARE` to a half; `because` names those likely missed.
+
+    Parameters
+    ----------
+    record : Record
+    expected : Expected, optional
+        Draws of the record. None: nothing is known to be at risk.
+
+    Returns
+    -------
+    list of MayMiss
+        Largest share first.
+    """
+    if expected is None:
+        return []
+    windows, briefed, found = windows_by_kind(record.plan.windows), _briefed_openings(record.plan), []
+    for task_id, starts in zip(expected.tasks, expected.starts, strict=True):
+        run = record.runs[task_id]
+        if task_id not in briefed or run.state == IN_WORK:
+            continue
+        start = next(task.start for task in record.plan.tasks if task.id == task_id)
+        closes = min(w.to for kind in run.task.needs for w in windows[kind] if start is not None and w.from_ <= start < w.to)
+        late = starts[starts >= closes]
+        share = len(late) / len(starts)
+        opening = _opening(windows, run.task.needs, float(np.percentile(late, 50, method="higher"))) if len(late) else None
+        if opening is not None and LEAST_SHARE <= share <= 0.5:
+            cause = _window_cause(record.plan, task_id, 0.0, briefed, {task_id: opening})
+            found.append(MayMiss(task=task_id, window=cause.window, until_pet_min=cause.until_pet_min,
+                                 next_pet_min=opening, share=share))
+    return sorted(found, key=lambda one: -one.share)
 
 
 # -- the brief and the sortie so far, from PET zero ----------------------------------------------------------------

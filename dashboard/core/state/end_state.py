@@ -7,7 +7,7 @@ import math
 import numpy as np
 
 from dashboard.core.plan.model import Plan
-from dashboard.core.schedule.because import because
+from dashboard.core.schedule.because import because, may_miss
 from dashboard.core.schedule.expected import SEED
 from dashboard.core.state.computed import Computed
 from dashboard.core.state.model import (
@@ -106,6 +106,7 @@ def end_state(computed: Computed) -> EndState:
         short_of=_short_of(computed),
         drivers=_drivers(computed),
         because=because(record, computed.projection, computed.expected, briefed_end_pet_min(record.plan)),
+        may_miss=may_miss(record, computed.expected),
         chain=chain,
         chain_starts_with=computed.projection.slots[chain[0]].waits if chain else None,
     )

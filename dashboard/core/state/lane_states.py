@@ -52,6 +52,7 @@ def lane_state(computed: Computed, lane: Lane, runs: Sequence[TaskRun], standing
         task=current.task.id if current else None,
         state=_lane_word(record, lane.id, runs, in_work, on_hold, standing),
         held=lane.id in record.held_lanes,
+        hold_reason=record.held_lanes.get(lane.id),
         next=following.task.id if following else None,
         next_start_pet_min=slot.start_pet_min if slot else None,
         next_waits=slot.waits if slot else None,

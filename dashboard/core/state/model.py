@@ -14,7 +14,7 @@ from dashboard.core.base.findings import Discrepancy, StateInstant, StateModel, 
 from dashboard.core.deferral.advice_model import Advice
 from dashboard.core.record.lifecycle import TaskWord
 from dashboard.core.record.record import Origin, ZeroFrom
-from dashboard.core.schedule.because import Because
+from dashboard.core.schedule.because import Because, MayMiss
 from dashboard.core.schedule.waits import Waits
 
 AlertLevel = Literal["note", "alert"]
@@ -31,6 +31,7 @@ class LaneState(StateModel):
     task: str | None = Field(description="the task in work (the latest started), else the task on hold, else None")
     state: LaneWord
     held: bool = Field(description="the lane itself was put on hold")
+    hold_reason: str | None = Field(default=None, description="why the lane itself is on hold; None: not said, or not held")
     next: str | None = Field(description="the next task of the plan of record in this lane")
     next_start_pet_min: float | None
     next_waits: Waits | None
@@ -134,6 +135,9 @@ class EndState(StateModel):
     because: list[Because] = Field(
         default=[],
         description="expected end (P50, else the plan-pace end) less the briefed end, taken apart; largest first",
+    )
+    may_miss: list[MayMiss] = Field(
+        default=[], description="windows that some simulated runs miss, but not most; the largest share first"
     )
     chain: list[str] = Field(description="tasks that set the plan-pace end, first to last")
     chain_starts_with: Waits | None

@@ -12,6 +12,7 @@ from fastapi import FastAPI
 from fastapi.responses import HTMLResponse, PlainTextResponse, Response
 
 from dashboard.core.base.times import instant_text
+from dashboard.markup import Markup
 from dashboard.reports.html import waiting_html
 from dashboard.service.answers.debriefs import Debriefs, Made, Progress, book, paper
 from dashboard.service.desk import Desk
@@ -31,7 +32,7 @@ _FOLLOWED = {
 Writer = Callable[[Made, Desk], Response]
 
 
-def add_debrief_routes(server: FastAPI, desk: Desk) -> None:
+def add_debrief_routes(server: FastAPI, desk: Desk, waiting: Markup) -> None:
     """Add the routes of the debrief to a server.
 
     Parameters
@@ -40,27 +41,29 @@ def add_debrief_routes(server: FastAPI, desk: Desk) -> None:
         Gets the routes under ``/debrief``.
     desk
         The sortie that is looked back at.
+    waiting
+        The elements that load the script of the page that is shown while the debrief is made.
     """
     debriefs = Debriefs(desk)
     for path, write in _WRITERS.items():
-        server.add_api_route(path, _route(desk, debriefs, write), methods=["GET"], include_in_schema=False)
+        server.add_api_route(path, _route(desk, debriefs, write, waiting), methods=["GET"], include_in_schema=False)
 
 
-def _route(desk: Desk, debriefs: Debriefs, write: Writer) -> Callable[[], object]:
+def _route(desk: Desk, debriefs: Debriefs, write: Writer, waiting: Markup) -> Callable[[], object]:
     async def route() -> Response:
         snapshot = await asyncio.to_thread(desk.current)
         if snapshot.state is None or snapshot.trouble is not None:
             return PlainTextResponse(f"No debrief: {snapshot.trouble or 'no state yet'} The events are safe.\n", 503)
         made = await (debriefs.soon if write is _page else debriefs.newest)(snapshot.state)
-        return _waiting(debriefs.progress) if made is None else await asyncio.to_thread(write, made, desk)
+        return _waiting(debriefs.progress, waiting) if made is None else await asyncio.to_thread(write, made, desk)
 
     return route
 
 
-def _waiting(progress: Progress) -> Response:
+def _waiting(progress: Progress, modules: Markup) -> Response:
     far = f" Following {_FOLLOWED[progress.what]}: {progress.done} of {progress.of}." if progress.what else ""
     said = f"The debrief is being computed.{far}"
-    return HTMLResponse(waiting_html("Debrief", said, progress.done, progress.of, LINKS[0]), 202)
+    return HTMLResponse(waiting_html("Debrief", said, progress.done, progress.of, LINKS[0], modules), 202)
 
 
 def _page(made: Made, desk: Desk) -> Response:

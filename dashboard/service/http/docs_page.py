@@ -15,7 +15,7 @@ body { font: 16px/1.5 system-ui, sans-serif; max-width: 60rem; margin: 2rem auto
 code, pre { font-family: ui-monospace, monospace; }
 section { border-top: 1px solid; margin-top: 1.5rem; }
 td, th { text-align: left; padding: 0.1rem 1rem 0.1rem 0; vertical-align: top; }
-</style></head><body>
+</style></head><body><main>
 """)
 
 LINKS = Markup("""<p>JSON Schema of <a href="/api/schema">the state</a>,
@@ -54,7 +54,8 @@ def docs_html(openapi: dict[str, Any]) -> Markup:
         _route(path, method, route) for path, methods in openapi["paths"].items() for method, route in methods.items()
     ]
     head = tag("h1", text(f"{info['title']}: HTTP interface"))
-    return joined([HEAD, head, tag("p", text(info["description"])), LINKS, *routes, Markup("</body></html>")], Markup("\n"))
+    about, end = tag("p", text(info["description"])), Markup("</main></body></html>")
+    return joined([HEAD, head, about, LINKS, *routes, end], Markup("\n"))
 
 
 def _route(path: str, method: str, route: dict[str, Any]) -> Markup:

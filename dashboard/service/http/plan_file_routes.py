@@ -31,6 +31,7 @@ from dashboard.service.http.requests import body_description, json_body, refuse_
 from dashboard.service.http.visitors import Visitors
 
 SUBJECT = "edited plan"
+LARGEST_PLAN_BYTES = 10_000_000  # some 5,000 tasks, as they were and as edited
 NOT_READ = problems(e503="the plan file cannot be read")
 
 
@@ -141,7 +142,8 @@ def _of_saving(conflict: type[BaseModel]) -> dict[int | str, dict[str, Any]]:
 
 
 async def _read(request: Request, shape: type[BaseModel]) -> dict[str, Any]:
-    body = await json_body(request)
+    cure = "Edit the plan file itself, and check it with `tetherline check`."
+    body = await json_body(request, LARGEST_PLAN_BYTES, cure)
     try:
         return shape.model_validate(body).model_dump()
     except ValidationError as wrong:

@@ -14,6 +14,7 @@ from dashboard.core.base.wording import kind_of_value, listed
 from dashboard.service.http.problems import Refused
 
 LARGEST_BODY_BYTES = 1_000_000
+IN_PARTS = "Send it in parts."
 DRAINED_BYTES = 20_000_000
 
 
@@ -105,13 +106,19 @@ def origin_fits(origin: str | None, host: str | None) -> bool:
     return origin is None or (host is not None and origin in (f"http://{host}", f"https://{host}"))
 
 
-async def json_body(request: Request) -> dict[str, Any] | list[Any]:
+async def json_body(
+    request: Request, most_bytes: int = LARGEST_BODY_BYTES, cure: str = IN_PARTS
+) -> dict[str, Any] | list[Any]:
     """The JSON body of a request.
 
     Parameters
     ----------
     request
         Its body is read to the end, up to `DRAINED_BYTES`. A longer one that is announced is not waited for.
+    most_bytes
+        The largest body that is taken, at most `DRAINED_BYTES`.
+    cure
+        What to do with a larger one.
 
     Returns
     -------
@@ -122,26 +129,25 @@ async def json_body(request: Request) -> dict[str, Any] | list[Any]:
     ------
     Refused
         400 when the body is not JSON, is empty, or is neither an object nor a list; 413 when it exceeds
-        `LARGEST_BODY_BYTES`.
+        `most_bytes`.
     """
     data, size = bytearray(), 0
     announced = request.headers.get("content-length", "")
     if announced.isdecimal() and int(announced[:20]) > DRAINED_BYTES:
-        raise _too_large()
+        raise _too_large(most_bytes, cure)
     async for chunk in request.stream():
         size += len(chunk)
         if size > DRAINED_BYTES:
             break
-        if size <= LARGEST_BODY_BYTES:
+        if size <= most_bytes:
             data += chunk
-    if size > LARGEST_BODY_BYTES:
-        raise _too_large()
+    if size > most_bytes:
+        raise _too_large(most_bytes, cure)
     return _parsed(bytes(data))
 
 
-def _too_large() -> Refused:
-    found = f"more than {LARGEST_BODY_BYTES} bytes"
-    return Refused(413, Problem("request", f"at most {LARGEST_BODY_BYTES} bytes", found, "Send it in parts."))
+def _too_large(most_bytes: int, cure: str) -> Refused:
+    return Refused(413, Problem("request", f"at most {most_bytes} bytes", f"more than {most_bytes} bytes", cure))
 
 
 def _parsed(data: bytes) -> dict[str, Any] | list[Any]:

@@ -8,6 +8,7 @@ from pathlib import Path
 from fastapi import FastAPI
 from fastapi.responses import HTMLResponse, PlainTextResponse, Response
 
+from dashboard.markup import Markup
 from dashboard.reports.html import waiting_html
 from dashboard.service.answers.run_lists import NoSuchRun, RunLists
 from dashboard.service.desk import Desk
@@ -17,7 +18,7 @@ PAGE = "/runs"
 BOARD = ("/", "The board")
 
 
-def add_run_routes(server: FastAPI, desk: Desk, folder: Path | None) -> None:
+def add_run_routes(server: FastAPI, desk: Desk, folder: Path | None, waiting: Markup) -> None:
     """Add the routes of the runs to a server.
 
     Parameters
@@ -28,6 +29,8 @@ def add_run_routes(server: FastAPI, desk: Desk, folder: Path | None) -> None:
         Its process for reports does the work.
     folder
         With plans and recorded runs; None: the page says how to name one.
+    waiting
+        The elements that load the script of the page that is shown while the runs are read.
     """
     lists = RunLists(desk, folder) if folder is not None else None
 
@@ -36,7 +39,7 @@ def add_run_routes(server: FastAPI, desk: Desk, folder: Path | None) -> None:
             return HTMLResponse(runs_html(None, ""))
         found = await lists.soon()
         if found is None:
-            return HTMLResponse(waiting_html("Runs", "The runs are being read.", 0, 1, BOARD), 202)
+            return HTMLResponse(waiting_html("Runs", "The runs are being read.", 0, 1, BOARD, waiting), 202)
         return HTMLResponse(runs_html(found, lists.name))
 
     async def brief(plan: str = "") -> Response:

@@ -19,8 +19,8 @@ NO_FOLDER = (
 )
 NO_RUN = "No run is recorded yet. A run is a folder with plan.toml and log.jsonl."
 RUN_HEADS = ("First", "Second", "Run", "Setting", "Date", "Sortie", "Length", "Worst behind", "Ended", "Remarks")
-SORTIE_HEADS = ("Sortie", "", "Planned for", "Tasks", "Runs", "Rehearsals", "Plan files")
-CARRIED_HEADS = ("Run", "Task", "", "Because", "Remains", "Taken by")
+SORTIE_HEADS = ("Sortie", "Title", "Planned for", "Tasks", "Runs", "Rehearsals", "Plan files")
+CARRIED_HEADS = ("Run", "Task", "Title", "Because", "Remains", "Taken by")
 
 
 def runs_html(found: RunList | None, folder: str) -> Markup:

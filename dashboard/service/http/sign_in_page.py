@@ -15,7 +15,7 @@ body { font: 16px/1.5 system-ui, sans-serif; max-width: 30rem; margin: 2rem auto
 input, button { font: inherit; padding: 0.4rem 0.6rem; }
 input { width: 100%; box-sizing: border-box; margin: 0.3rem 0 1rem; }
 [role=alert] { border: 2px solid; padding: 0.4rem 0.6rem; font-weight: bold; }
-</style></head><body>
+</style></head><body><main>
 <h1>Sign in</h1>
 """)
 
@@ -30,7 +30,7 @@ SIGN_OUT = Markup("""<form method="post" action="/sign-out"><button type="submit
 """)
 
 END = Markup("""<p><a href="/">The board</a> can be read without a key.</p>
-</body></html>
+</main></body></html>
 """)
 
 NO_KEYS = "This server has no keys: everyone who can reach it may enter events and record decisions."

@@ -127,13 +127,25 @@ def test_what_left_the_sortie_is_struck_through(run: Run) -> None:
     assert row["left"] == "<b><s>T1 Fit tray</s></b>"
 
 
-def test_a_block_too_low_has_no_words_and_a_low_one_small_ones(run: Run) -> None:
-    """Under 15 px nothing, under about 20 px one line of 13 px, above that full size."""
+def test_a_low_block_has_small_words_and_a_lower_one_its_id_inside_or_above(run: Run) -> None:
+    """Under about 20 px one line of 13 px; under 15 px the line above it, or where that is taken its id, from 9.5 px on."""
     script = TEN + "return fitted(given[0], [0, 200], given[1], ten).labels"
-    assert run(script, payload(label(100, 103)), PLACE)["text"] == []
-    low = run(script, payload(label(100, 104)), PLACE)
-    assert low["textfont"]["size"] == [13] and "Fit tray" in low["text"][0]
     assert run(script, payload(label(100, 110)), PLACE)["textfont"]["size"] == [16]
+    low = run(script, payload(label(100, 104)), PLACE)
+    assert low["textfont"]["size"] == [13] and "Fit tray" in low["text"][0] and low["y"][0] > 100
+    free = run(script, payload(label(100, 103)), PLACE)
+    assert "T1 Fit tray" in free["text"][0] and free["y"][0] < 100 - 2.5 and free["textfont"]["color"] == ["var(--text)"]
+    before = label(60, 99, task="T0")
+    taken = run(script, payload(before, label(100, 103)), PLACE)
+    assert taken["text"][1] == "T1" and 99 < taken["y"][1] < 103 and taken["textfont"]["color"][1] == "c"
+    assert len(run(script, payload(before, label(100, 102.3)), PLACE)["text"]) == 1
+
+
+def test_a_low_block_in_work_has_its_words_above_though_the_line_of_now_crosses_it(run: Run) -> None:
+    """Unless that line runs through the room above it."""
+    script = TEN + "return fitted(given[0], [0, 200], given[1], ten).labels"
+    assert run(script, payload(label(100, 105), now=102), PLACE)["y"][0] < 100
+    assert run(script, payload(label(100, 103), now=98), PLACE)["text"] == ["T1"]
 
 
 def test_words_start_inside_their_block_in_the_first_stretch_with_room_for_two_lines(run: Run) -> None:

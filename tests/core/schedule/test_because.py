@@ -120,6 +120,18 @@ def test_a_window_counts_as_missed_when_most_draws_miss_it():
     assert sum(one.min for one in state.end.because if one.what == "spread") == pytest.approx(0.0, abs=3.0)
 
 
+def test_a_window_that_some_draws_miss_is_at_risk_and_no_cause():
+    """C fits by 10 min at plan pace, but not when A takes near 80: the share of the draws that start C at the next opening."""
+    text = task("A", "EV1", 0, [30, 35, 80]) + task("C", "EV1", 35, [28, 30, 32], needs=["daylight"]) + LIGHT
+    state = follow_at(plan_of(text), "0:00 clock\n0:00 start A", "0:20")
+    assert "window likely missed" not in {one.what for one in state.end.because}
+    (risk,) = state.end.may_miss
+    assert (risk.task, risk.window, risk.until_pet_min, risk.next_pet_min) == ("C", "daylight", 75.0, 120.0)
+    assert 0.05 <= risk.share < 0.5
+    sure = follow_at(plan_of(text.replace("to = \"1:15\"", "to = \"1:50\"")), "0:00 clock\n0:00 start A", "0:20")
+    assert sure.end.may_miss == []
+
+
 def test_a_briefed_wait_for_a_window_is_no_cause():
     """C waits for daylight from 0:25 to 0:30 and ends as briefed from its opening."""
     text = NEEDS_LIGHT.replace("start = 40", "start = 30")

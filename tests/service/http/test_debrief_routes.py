@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import threading
 from io import BytesIO
 
@@ -44,7 +45,9 @@ def test_while_it_is_made_the_page_says_so_and_shows_what_it_waited_for(half_way
 
     monkeypatch.setattr(service, "debrief", slow)
     first = half_way.http.get("/debrief")
-    assert first.status_code == 202 and 'http-equiv="refresh"' in first.text
+    assert first.status_code == 202 and '<noscript><meta http-equiv="refresh"' in first.text
+    (script,) = re.findall(r'<script type="module" src="([^"]+)"', first.text)
+    assert half_way.http.get(script).status_code == 200
     assert began.wait(DEADLINE_S) and "decisions: 1 of 3" in half_way.http.get("/debrief").text
     half_way.send(event("defer", 39.5, tasks=["T040"]))
     go_on.set()

@@ -29,6 +29,7 @@ def test_the_description_names_every_route(room: Room):
     }  # fmt: skip
     page = room.http.get("/api/docs").text
     assert all(path in page for path in paths)
+    assert page.count("<main>") == page.count("</main>") == 1
 
 
 def test_the_description_page_loads_nothing_from_elsewhere(room: Room):

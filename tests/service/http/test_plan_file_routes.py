@@ -82,6 +82,16 @@ def test_rows_that_make_no_plan_and_pages_of_other_sites_are_refused(http: httpx
     assert http.post("/api/plan-file", json=to_save(http, title="x"), headers=other).status_code == 403
 
 
+def test_a_plan_of_thousands_of_tasks_is_checked_and_one_without_end_is_refused(http: httpx.Client) -> None:
+    """More than a request of events may hold, but not more than a plan file can."""
+    rows = http.get("/api/plan-file").json()["rows"]
+    many = [{**rows[0], "id": f"T{n}", "remarks": "r" * 3000} for n in range(400)]
+    checked = http.post("/api/plan-file/check", json={"rows": many, "base": rows})
+    assert checked.status_code == 200, checked.text
+    refused = http.post("/api/plan-file/check", json={"rows": many * 9, "base": rows})
+    assert refused.status_code == 413 and "Edit the plan file itself" in refused.text
+
+
 def test_the_plan_page_has_the_grid_and_the_board_does_not_load_it(http: httpx.Client) -> None:
     """Both under the same policy: scripts by file or hash only. What stands behind the address of the page is kept."""
     plan, board = http.get("/plan/"), http.get("/")

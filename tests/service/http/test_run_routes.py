@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -49,6 +50,7 @@ def test_the_list_leads_to_each_run_and_escapes_its_name(listed: Room):
     page = page_of(listed)
     assert "Runs (2)" in page and "Sorties (1)" in page and "2 h 41 min" in page
     assert "half &lt;b&gt;" in page and "half <b>" not in page
+    assert re.findall(r"<th[^>]*></th>", page) == []
     assert "/runs/debrief?run=half%20%3Cb%3E" in page
     opened = listed.http.get("/runs/debrief", params={"run": "half <b>"})
     assert opened.status_code == 200 and "Debrief so far" in opened.text

@@ -63,6 +63,7 @@ def test_the_page_says_who_is_signed_in_and_signs_out(room: Room, key: str):
     assert "Sign out" not in room.http.get("/sign-in").text
     sign_in(room, key)
     page = room.http.get("/sign-in").text
+    assert page.count("<main>") == page.count("</main>") == 1
     assert "signed in as Ada &lt;Lee&gt; (log) until UTC" in page and 'name="key"' not in page
     answer = room.http.post("/sign-out")
     assert (answer.status_code, answer.headers["location"]) == (303, "/sign-in")
