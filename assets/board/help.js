@@ -10,7 +10,7 @@ function open() {
   byId(Help.CLOSE).focus();
 }
 
-export const pressed = { [Help.OPEN]: open };
+export const pressed = { [Help.OPEN]: open, [Help.SIGNS]: () => byId(Help.OPEN).click() };
 
 export function listen() {
   document.addEventListener("change", (event) => {

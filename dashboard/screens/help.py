@@ -33,7 +33,19 @@ SIGNS: tuple[tuple[str, str, str], ...] = (
     ("badge warning", "▌", "warning: act"),
     ("sign-stale", "", "hatch over figures: stale, or no contact"),
 )
+SIGNS_SAID = """\
+▷ is the briefed start; its line leads to where the block really begins.
+Light block: in work. Grey: done. Hatched: projected, not yet begun. Struck through: would be given up.
+Bar at the right of a block: its end lies in it with 80 % chance (P10 to P90).
+Dark ground: outside the window of daylight. White line: now. Orange dashed line: the limit.
+On the rail at the left: blue frames are briefed and not begun, dashed frames are not done in this sortie, and the dotted frame \
+is the time that the sheet shows."""
 THEMES = (("dark", "dark"), ("light", "light"), ("system", "as this computer"))
+
+
+def signs_button() -> html.Button:
+    """The button that says, on pointing at it and on keyboard focus, what the signs of the lane sheet mean."""
+    return html.Button("Signs", id=Help.SIGNS, className="sheet-button", **extra({"data-basis": SIGNS_SAID}))
 
 
 def open_button() -> html.Button:

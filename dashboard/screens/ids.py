@@ -20,6 +20,7 @@ class Help(StrEnum):
 
     DIALOG = "help"
     OPEN = "help-open"
+    SIGNS = "basis-signs"  # says what the signs of the lane sheet mean, and opens the map
     CLOSE = "help-close"
     THEME = "help-theme"
     SOUND = "help-sound"

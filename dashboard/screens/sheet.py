@@ -12,7 +12,7 @@ from dashboard.core.state.model import SortieState
 from dashboard.figures.lane_sheet import empty_figure, sheet_payload
 from dashboard.figures.rail import rail_payload
 from dashboard.markup import tag
-from dashboard.screens import why
+from dashboard.screens import help, why
 from dashboard.screens.ids import Sheet
 from dashboard.screens.markup import extra
 
@@ -73,6 +73,7 @@ def layout(plan: Plan) -> html.Section:
                 className="sheet-foot",
                 children=[
                     html.Div(id=Sheet.OUT, className="sheet-out"),
+                    help.signs_button(),
                     why.button(),
                     html.A("Plan", href="/plan", target="_blank", className="sheet-button sheet-link",
                            title="The plan as a sheet, with its check, in a page of its own"),

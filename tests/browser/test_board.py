@@ -179,9 +179,11 @@ def test_the_state_of_the_feed_is_said_in_words(live: Board) -> None:
 
 
 def test_a_live_board_fills_the_page(live: Board) -> None:
-    """Without the row of the replay the regions take its room: log and sheet end at the foot of the page."""
+    """Without the row of the replay the regions take its room: the lower ones end at the foot of the page, the sheet above one."""
     live.show()
-    for name in ("log", "problems", "sheet"):
+    sheet, below = (live.driver.find_element(By.ID, name).rect for name in ("sheet", "problems"))
+    assert 0 <= below["y"] - (sheet["y"] + sheet["height"]) <= 12
+    for name in ("log", "problems", "choices"):
         box = live.driver.find_element(By.ID, name).rect
         assert 1060 <= box["y"] + box["height"] <= 1080, name
     assert live.driver.find_element(By.ID, "headline").rect["y"] < 70

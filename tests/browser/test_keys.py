@@ -86,6 +86,17 @@ def test_the_map_opens_and_a_theme_is_kept(live: Board) -> None:
     live.driver.execute_script("localStorage.removeItem('tetherline theme')")
 
 
+def test_the_signs_of_the_lane_sheet_are_said_on_focus_and_open_the_map(live: Board) -> None:
+    """Flag, hatch, bar and rail in a few lines; a press leads to the map with all of them."""
+    live.driver.execute_script("document.getElementById('basis-signs').focus()")
+    said = live.text("basis")
+    assert all(word in said for word in ("briefed start", "Hatched", "P10 to P90", "rail")), said
+    keys(live, Keys.ENTER)
+    until(lambda: live.driver.execute_script(OPEN) == ["help"], "the map")
+    keys(live, Keys.ESCAPE)
+    until(lambda: live.driver.execute_script(OPEN) == [], "the map closed")
+
+
 def test_single_keys_can_be_switched_off(live: Board) -> None:
     """As WCAG 2.1.4 asks for speech input: then neither a key of the board nor one of a lane acts. The button still does."""
     live.press("help-open")
