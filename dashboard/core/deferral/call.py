@@ -16,9 +16,12 @@ Rules, judged at every event and at least every minute, with P the chance of bei
 Until `ENOUGH_TASKS` tasks of the crew are finished, or the chance has fallen by `FALLEN_BY` below that of the brief, nothing
 more is known than the brief said. What the brief promised is then a finding about the plan, said once, and no call.
 
-A call does not come and go. It is a function of the call before it. It is lifted only with `MORE_SURE` above the confidence.
-Another call takes its place when it has been due for `STEADY_MIN` minutes. It does so at once when it is a call to decide,
-when the room has decided something, and when the chance is `FAR` on the other side of the confidence.
+A call does not come and go. It is a function of the call before it. It is lifted only with `MORE_SURE` above the confidence,
+and a new call to decide is made only with `MORE_SURE` below it, or `FAR` below it where something of the first class would go;
+after a decision too.
+Another call takes its place when it has been due for `STEADY_MIN` minutes. It does so at once when the room has decided
+something, when the chance is `FAR` on the other side of the confidence, and when it is a call to decide on what must be decided
+within half the lead time.
 """
 
 from __future__ import annotations
@@ -61,8 +64,8 @@ FIRST_CLASS = 1
 
 CallWord = Literal["none", "expect", "decide"]
 CALL_WORDS: Mapping[CallWord, str] = {
-    "none": "No cut is to be decided now: the chance of being in by the limit is as wanted, or nothing that could be given up "
-    "helps.",
+    "none": "No cut is to be decided now: the chance of being in by the limit is as wanted or hardly less, or nothing that "
+    "could be given up helps.",
     "expect": "A cut is likely to be needed, and nothing is lost by waiting: no decision is asked for yet.",
     "decide": "What is named is to be decided by the time that is given: waiting would close the best choice or make it dearer, "
     "or nothing that may still happen is likely to spare it.",
@@ -162,11 +165,16 @@ def call_of(
             finding = f"As briefed {chance_text(briefed)} likely inside by the limit."
         due = Due("none", "Too little is finished to know better than the brief.")
     else:
-        due = _due(record, before, expected, in_time, find_cheapest, chance_with, wanted, None if decided else previous)
+        stands = "none" if decided else None if previous is None else previous.call
+        due = _unless_near(
+            record, _due(record, before, expected, in_time, find_cheapest, chance_with, wanted, None if decided else previous),
+            float(in_time.mean()), wanted, stands,
+        )
     steady = previous is not None and previous.due == due.call
     since = previous.due_since_pet_min if previous is not None and steady else pet_min
     chance = None if in_time is None else float(in_time.mean())
-    if not decided and previous is not None and _stands(previous, due, pet_min - since, chance, wanted):
+    act_by = pet_min + record.plan.sortie.lead / 2.0
+    if not decided and previous is not None and _stands(previous, due, pet_min - since, chance, wanted, act_by):
         return previous.model_copy(update={
             "why": f"{due.why} The call changes to '{due.call}' when this has stood for {STEADY_MIN:g} min.",
             "pet_min": pet_min, "due": due.call, "due_since_pet_min": since, "finding": finding, "as_briefed": briefed,
@@ -231,6 +239,19 @@ def _due(
     if share >= (STILL_LIKELY if standing == "expect" else LIKELY):
         return Due("expect", f"{gains}. {asked} {chance_text(share)} likely to be still needed.", by)
     return Due("none", f"{sure}. {asked} only {chance_text(share)} likely to be still needed.")
+
+
+def _unless_near(record: Record, due: Due, chance: float, wanted: float, stands: CallWord | None) -> Due:
+    """What is due; but the call that stands (None: there is none) instead of a new one to decide near the confidence."""
+    if due.call != "decide" or stands in (None, "decide"):
+        return due
+    highest = min((priority for priority, lost in value_lost(record, due.for_now).items() if lost > 0.0), default=None)
+    least = wanted - (FAR if highest == FIRST_CLASS else MORE_SURE)
+    if chance < least:
+        return due
+    names = listed([part.name for part in due.for_now.parts()])
+    why = f"Chance in time {chance_text(chance)}. {names} will be asked for if it falls below {chance_text(least)}."
+    return Due(stands, why, due.by_pet_min if stands == "expect" else None)
 
 
 def _wait_until(
@@ -307,10 +328,14 @@ def _sparing(
     return Cheapest(change, parts_in_time(record, times, change), chance_with(change))
 
 
-def _stands(previous: Call, due: Due, due_for_min: float, chance: float | None, wanted: float) -> bool:
-    """Whether the previous call stands although the rule says another one."""
-    if previous.call == due.call or due.call == "decide" or chance is None or due_for_min >= STEADY_MIN:
+def _stands(
+    previous: Call, due: Due, due_for_min: float, chance: float | None, wanted: float, act_by_pet_min: float
+) -> bool:
+    """Whether the previous call stands although the rule says another one. `act_by_pet_min`: half the lead time from now."""
+    if previous.call == due.call or chance is None or due_for_min >= STEADY_MIN:
         return False
+    if due.call == "decide":
+        return due.by_pet_min is not None and due.by_pet_min > act_by_pet_min
     return chance > wanted - FAR if previous.call == "none" else chance < wanted + FAR
 
 

@@ -201,16 +201,62 @@ def test_far_on_the_other_side_it_is_lifted_at_once() -> None:
 
 
 def test_a_call_that_has_just_become_due_waits_near_the_threshold() -> None:
-    """To expect a cut at 87 % is due for 5 min first, and comes at once at 60 %. To decide comes at once anyway."""
+    """To expect a cut at 87 % is due for 5 min first, and comes at once at 60 %."""
     room = Room()
     assert room.at("0:31", 0.95).call == "none"
     assert room.at("0:32", 0.87, late_when_slow=False).call == "none"
     assert room.call.due == "expect"
     assert room.at("0:37", 0.87, late_when_slow=False).call == "expect"
-    for chance, goes, word in ((0.6, ("C",), "expect"), (0.88, ("B",), "decide")):
-        other = Room()
-        assert other.at("0:44", 0.95).call == "none"
-        assert other.at("0:45", chance, goes, late_when_slow=False).call == word
+    other = Room()
+    assert other.at("0:44", 0.95).call == "none"
+    assert other.at("0:45", 0.6, late_when_slow=False).call == "expect"
+
+
+@pytest.mark.parametrize("chance", [0.87, 0.3])
+def test_a_call_to_decide_is_due_for_some_minutes_first_while_there_is_time(chance: float) -> None:
+    """B begins at 1:00, lead 20 min. At 0:45 the call is due, and it comes at 0:50; at 0:52 it comes at once.
+
+    Without a call before it, nothing holds it back.
+    """
+    room, late = Room(), Room()
+    assert room.at("0:44", 0.95).call == "none"
+    held = room.at("0:45", chance, ("B",), late_when_slow=False)
+    assert (held.call, held.due, held.for_now.is_empty) == ("none", "decide", True)
+    assert room.at("0:49", chance, ("B",), late_when_slow=False).call == "none"
+    assert room.at("0:50", chance, ("B",), late_when_slow=False).call == "decide"
+    assert late.at("0:51", 0.95).call == "none"
+    assert late.at("0:52", chance, ("B",), late_when_slow=False).call == "decide"
+    assert Room().at("0:45", chance, ("B",), late_when_slow=False).call == "decide"
+
+
+@pytest.mark.parametrize(("priority", "not_yet", "decide"), [(2, 0.885, 0.875), (1, 0.855, 0.845)])
+def test_a_new_call_to_decide_is_not_made_while_the_chance_is_hardly_below_the_confidence(
+    priority: int, not_yet: float, decide: float
+) -> None:
+    """2 % of 90 %, and 5 % where something of the first class would go. The call that stands goes on, and says why.
+
+    Once made, the call to decide stands above that too, and without a call before it nothing holds it back.
+    """
+    tables = TABLES.replace('id = "B"', f'id = "B"\npriority = {priority}')
+    for before, word in ((0.95, "none"), (0.4, "expect")):
+        room = Room(tables)
+        assert room.at("0:31", before).call == word
+        near = room.at("0:52", not_yet, ("B",), late_when_slow=False)
+        assert (near.call, near.due, near.for_now.is_empty) == (word, word, True)
+        assert near.why.endswith(f"B will be asked for if it falls below {88 if priority > 1 else 85} %.")
+        assert (near.by_pet_min is None) == (word == "none")
+        assert room.at("0:53", decide, ("B",), late_when_slow=False).call == "decide"
+        assert room.at("0:54", not_yet, ("B",), late_when_slow=False).call == "decide"
+    assert Room(tables).at("0:52", not_yet, ("B",), late_when_slow=False).call == "decide"
+
+
+@pytest.mark.parametrize(("chance", "word"), [(0.885, "none"), (0.875, "decide")])
+def test_after_a_decision_the_next_call_to_decide_is_a_new_one(chance: float, word: str) -> None:
+    """B is deferred, so C is due at 1:00. It is asked for at once below 88 %, and not above."""
+    room = Room()
+    assert room.at("0:53", 0.5, ("B",), late_when_slow=False).call == "decide"
+    assert room.at("0:55", chance, more="0:54 defer B\n", late_when_slow=False).call == word
+    assert room.call.for_now.defer == (("C",) if word == "decide" else ())
 
 
 def test_a_decision_lifts_the_call() -> None:
