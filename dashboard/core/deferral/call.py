@@ -204,7 +204,7 @@ def _due(
     found = find_cheapest()
     if found is None:
         return Due("none", f"{sure}, and nothing may be given up.")
-    if found.in_by_limit - chance < LEAST_GAIN:
+    if found.in_by_limit < wanted and found.in_by_limit - chance < LEAST_GAIN:
         return Due("none", f"{sure}, and the best that may be given up gains too little: {chance_text(found.in_by_limit)}.")
 
     def share_then(by_pet_min: float) -> float:
