@@ -301,8 +301,27 @@ def goes_now(advice: Advice, pet_min: float | None = None) -> str:
     return ""
 
 
+def choice_of_call(advice: Advice) -> tuple[int, Choice] | None:
+    """The choice on which the call rests: the first one that holds all that goes now; else the first one.
+
+    Parameters
+    ----------
+    advice
+        Of a state.
+
+    Returns
+    -------
+    (int, Choice) or None
+        Its number, from 1 on; None without choices.
+    """
+    now = set(map(repr, advice.call_for_now.parts()))
+    numbered = list(enumerate(advice.choices, 1))
+    holding = (one for one in numbered if now <= set(map(repr, one[1].change().parts())))
+    return next(holding, numbered[0] if numbered else None)
+
+
 def can_wait(advice: Advice) -> str:
-    """What of the first choice can wait: ``1 more can wait until PET 5:20 and may prove needless``.
+    """What of the choice of the call can wait: ``1 more can wait until PET 5:20 and may prove needless``.
 
     Parameters
     ----------
@@ -314,9 +333,10 @@ def can_wait(advice: Advice) -> str:
     str
         Empty unless the call is to decide and something can wait.
     """
-    if advice.call != "decide" or not advice.choices:
+    found = choice_of_call(advice)
+    if advice.call != "decide" or found is None:
         return ""
-    waiting = [item for item in advice.choices[0].items if not item.now]
+    waiting = [item for item in found[1].items if not item.now]
     known = [item.decide_by_pet_min for item in waiting if item.decide_by_pet_min is not None]
     until = f" until {pet_named(min(known))}" if known else ""
     return f"{len(waiting)} more can wait{until} and may prove needless" if waiting else ""
@@ -532,11 +552,14 @@ def if_nobody_decides(state: SortieState) -> str:
     str
     """
     known = [(c.decide_by_pet_min, n) for n, c in enumerate(state.advice.choices, 1) if c.decide_by_pet_min is not None]
+    called = state.advice.call_by_pet_min if state.advice.call in ("expect", "decide") else None
     then = inside(state.end, state.limit)
     then = then[0].lower() + then[1:]
     if not known:
         return f"If nobody decides: {then}."
     by = min(known)[0]
+    if called is not None and called < by and pet_named(called) != pet_named(by):
+        return f"If nobody decides by {pet_named(called)}, what the call asks for is gone: {then}."
     gone = [str(n) for minutes, n in known if pet_named(minutes) == pet_named(by)]
     which = f"choice {gone[0]} is" if len(gone) == 1 else f"choices {listed(gone)} are"
     return f"If nobody decides by {pet_named(by)}, {which} gone: {then}."

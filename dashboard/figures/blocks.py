@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from itertools import accumulate, groupby
 from typing import Literal
 
-from dashboard import words
+from dashboard import story, words
 from dashboard.core.record.lifecycle import BROKEN_OFF, DEFERRED, DONE, IN_WORK, NOT_STARTED, ON_HOLD
 from dashboard.core.state.model import SortieState, TaskState
 from dashboard.figures.columns import BLOCK_LEFT, BLOCK_RIGHT, NEST, runs
@@ -41,6 +41,7 @@ class Block:
     right: str
     hover: Markup
     struck: bool = False
+    by_choice: str = ""  # the choice that gives it up: ``choice 1``
     labelled: bool = True
     nest: int = 0
     outline_end: float | None = None  # for work: end of the strong edge around finished and remaining work
@@ -51,7 +52,7 @@ class Block:
     @property
     def word(self) -> str:
         """The word that is always shown with the title, even with little room; empty when there is none."""
-        return WORDS.get(self.form, "choice 1" if self.struck else "")
+        return WORDS.get(self.form, self.by_choice)
 
     @property
     def x0(self) -> float:
@@ -127,19 +128,20 @@ def out_of_sortie(state: SortieState) -> list[tuple[str, str, str]]:
     return found
 
 
-def _given_up(state: SortieState) -> dict[str, str]:
-    """For each task that the first choice of the advice gives up: the text about it. Empty when no advice is needed."""
-    if not state.advice.needed or not state.advice.choices:
+def _given_up(state: SortieState) -> dict[str, tuple[str, str]]:
+    """For each task that the choice of the call gives up: that choice, and what it does. Empty when nobody is called."""
+    found = story.choice_of_call(state.advice)
+    if not state.advice.needed or state.advice.call == "none" or found is None:
         return {}
-    first = state.advice.choices[0]
+    number, choice = found
     return {
-        **dict.fromkeys(first.defer, "choice 1 defers this"),
-        **dict.fromkeys(first.break_off, "choice 1 breaks this off"),
+        **dict.fromkeys(choice.defer, (f"choice {number}", "defers this")),
+        **dict.fromkeys(choice.break_off, (f"choice {number}", "breaks this off")),
     }
 
 
 def _stretches(
-    task_id: str, task: TaskState, state: SortieState, given_up: Mapping[str, str], hover: Markup
+    task_id: str, task: TaskState, state: SortieState, given_up: Mapping[str, tuple[str, str]], hover: Markup
 ) -> list[Block]:
     """The blocks of one task in time. Their columns are set later."""
     title = task.title or task_id
@@ -205,7 +207,7 @@ def _origin(task: TaskState) -> str:
     return "" if task.origin == "briefed" else f"{task.origin}, "
 
 
-def _projected(make: BlockMaker, task: TaskState, given_up: str | None) -> Block:
+def _projected(make: BlockMaker, task: TaskState, given_up: tuple[str, str] | None) -> Block:
     start, end = task.projected_start_pet_min or 0.0, task.projected_finish_pet_min or 0.0
     length = words.duration(task.remaining_min if task.remaining_min is not None else end - start)
     briefed = words.whole(_briefed_min(task), "nearest")
@@ -214,9 +216,9 @@ def _projected(make: BlockMaker, task: TaskState, given_up: str | None) -> Block
     if task.window_missed:
         second = f"no {' or '.join(task.window_missed)} left that holds it"
     block: Block = make(
-        "projected", start, end, given_up or second, words.starts(_late(start, task, STARTS_LATE_SHOWN_MIN))
+        "projected", start, end, " ".join(given_up or (second,)), words.starts(_late(start, task, STARTS_LATE_SHOWN_MIN))
     )
-    return replace(block, struck=given_up is not None)
+    return replace(block, struck=given_up is not None, by_choice="" if given_up is None else given_up[0])
 
 
 def _done(make: BlockMaker, task: TaskState) -> list[Block]:
@@ -253,16 +255,17 @@ def _broken_off(make: BlockMaker, task: TaskState) -> list[Block]:
     return blocks
 
 
-def _in_work(make: BlockMaker, task: TaskState, now: float, given_up: str | None) -> list[Block]:
+def _in_work(make: BlockMaker, task: TaskState, now: float, given_up: tuple[str, str] | None) -> list[Block]:
     start = task.start_pet_min if task.start_pet_min is not None else now - (task.worked_min or 0.0)
     second = _origin(task) + words.worked_of(task.worked_min, task.planned_min)
     if task.estimate_min is not None:
         second = f"{words.to_go(task.estimate_min)} by estimate"
     finish = max(now, task.projected_finish_pet_min or now)
-    block: Block = make("work", start, now, given_up or second, words.began(_late(task.start_pet_min, task)))
+    block: Block = make("work", start, now, " ".join(given_up or (second,)), words.began(_late(task.start_pet_min, task)))
     blocks = [
         replace(
-            block, outline_end=(whole := max(finish, block.end)), room_end=whole, struck=given_up is not None
+            block, outline_end=(whole := max(finish, block.end)), room_end=whole, struck=given_up is not None,
+            by_choice="" if given_up is None else given_up[0],
         )
     ]
     if finish > now:

@@ -338,4 +338,6 @@ def _differs(choice: Choice, state: SortieState) -> str:
     """How the choice differs from the others. The last open choice says that it is that."""
     if choice.differs.startswith("keeps") and len(state.advice.choices) == 1:
         return "the choice still open"
-    return choice.differs or (COSTS_LEAST if choice.proven else LEAST_FOUND) if choice.reached else "the earliest way in"
+    if choice.reached:
+        return choice.differs or (COSTS_LEAST if choice.proven else LEAST_FOUND)
+    return choice.differs or "the earliest way in"

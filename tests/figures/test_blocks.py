@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from dashboard.core.deferral.advice_model import Choice
+from dashboard.core.events.change import Change
 from dashboard.core.state.model import SortieState
 from dashboard.figures.blocks import Block, blocks_of, free_stretches, out_of_sortie
 from tests.scenario import follow_at, plan_of, task
@@ -172,21 +175,26 @@ def test_get_aheads_are_drawn_only_once_begun() -> None:
     assert _blocks(STARTED + "1:00 done T030\n1:00 start G010", "1:10")["G010"][0].form == "work"
 
 
-def _advised(state: SortieState, choice: Choice) -> SortieState:
-    advice = state.advice.model_copy(update={"needed": True, "choices": [choice]})
+def _advised(state: SortieState, *choices: Choice, **more: Any) -> SortieState:
+    advice = state.advice.model_copy(update={"needed": True, "call": "expect", "choices": list(choices), **more})
     return state.model_copy(update={"advice": advice})
 
 
 def test_what_needed_advice_gives_up_is_struck_with_the_word() -> None:
-    """The first choice of needed advice strikes through what it would defer; advice not needed strikes nothing."""
+    """The choice on which the call rests strikes through what it would defer; without a call nothing is struck."""
     state = follow_at(PLAN, STARTED, "0:20")
     choice = Choice(
         defer=["T060"], end_pet_min=None, in_by_limit=None, decide_by_pet_min=None, value_lost={}, why="x"
     )
     (block,) = [b for b in blocks_of(_advised(state, choice), ORDER) if b.task == "T060"]
     assert (block.struck, block.second) == (True, "choice 1 defers this")
-    (calm,) = [b for b in blocks_of(state, ORDER) if b.task == "T060"]
-    assert not calm.struck
+    first = choice.model_copy(update={"defer": ()})
+    called = _advised(state, first, choice, call="decide", call_for_now=Change(defer=("T060",)))
+    (block,) = [b for b in blocks_of(called, ORDER) if b.task == "T060"]
+    assert (block.word, block.second) == ("choice 2", "choice 2 defers this")
+    for uncalled in (state, _advised(state, choice, call="none")):
+        (calm,) = [b for b in blocks_of(uncalled, ORDER) if b.task == "T060"]
+        assert not calm.struck and not calm.word
 
 
 def test_the_hover_tells_everything_and_markup_is_harmless() -> None:

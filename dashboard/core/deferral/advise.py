@@ -4,19 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from functools import partial
+from functools import cached_property, partial
 
 from dashboard.core.deferral.briefed import briefed_chance
 from dashboard.core.deferral.call import NEAR_BEST, Call, Cheapest, call_of, in_time_of
 from dashboard.core.deferral.confidence import ConfidenceCheck, minutes_over
 from dashboard.core.deferral.figures import Figures
 from dashboard.core.deferral.hitting_sets import Cut
-from dashboard.core.deferral.reasons import differs_from, nothing_reaches, why_of
+from dashboard.core.deferral.reasons import NEAR_THE_BEST, differs_from, nothing_reaches, why_of
 from dashboard.core.deferral.search import FEW_LENGTHS, Search
 from dashboard.core.deferral.solve import solve
 from dashboard.core.deferral.solver import Basis, Solved, Solver, Stopped
 from dashboard.core.deferral.time_in_hand import GetAheadPlace, get_aheads
-from dashboard.core.deferral.wins import PartName, wins_of
+from dashboard.core.deferral.wins import PartName, Win, wins_of
 from dashboard.core.deferral.wish import Wish
 from dashboard.core.events.change import Change
 from dashboard.core.record.record import Record
@@ -46,11 +46,11 @@ class Proposal:
     proof : str
         What is proven, in words.
     reached : bool
-        It reaches the goal. False: nothing does, and this is the earliest way in.
+        It reaches the goal. False: nothing does, and this is the earliest way in or near the best chance.
     differs, why : str
         Sentences about the choice.
     wins : mapping
-        (kind, name) of a part -> minutes that it wins; empty: not worked out (yet).
+        (kind, name) of a part -> what it wins; empty: not worked out (yet).
     """
 
     figures: Figures
@@ -59,7 +59,7 @@ class Proposal:
     reached: bool
     differs: str
     why: str
-    wins: Mapping[PartName, float] = field(default_factory=dict)
+    wins: Mapping[PartName, Win] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -185,7 +185,7 @@ def advise(
             better(replace(advised, proposals=adviser.in_order([first])))
         if (best := adviser.next_best(found)) is not None:
             found.append(best)
-        proposals = adviser.in_order(found) or [adviser.earliest_way_in()]
+        proposals = adviser.in_order(found) or adviser.out_of_reach()
         advised = replace(advised, proposals=proposals, call=adviser.call(proposals, previous_call))
         advised = replace(advised, obstacle="" if proposals[0].reached else proposals[0].why)
         if better is not None:
@@ -293,7 +293,7 @@ class _Adviser(Solver):
             known = proposals
             if known is None and (best := self.next_best([])) is not None:
                 known = self.in_order([best])
-            first = known[0] if known and known[0].reached else self.near_best()
+            first = known[0] if known and known[0].reached else self.near_best
             if first is None or not first.figures.parts:
                 return None
             return Cheapest(first.figures.change, first.figures.parts, first.figures.in_by_limit or 0.0)
@@ -305,6 +305,18 @@ class _Adviser(Solver):
             confidence=self.confidence,
         )
 
+    def out_of_reach(self) -> list[Proposal]:
+        """When nothing reaches the goal: the earliest way in, and what the call rests on where that has a better chance."""
+        earliest = self.earliest_way_in()
+        if self.choices == 1 or self.basis == "plan-pace" or (near := self.near_best) is None:
+            return [earliest]
+        if (near.figures.in_by_limit or 0.0) <= (earliest.figures.in_by_limit or 0.0):
+            return [earliest]
+        figures = self.figures(near.figures.change)
+        why = why_of(self.record, figures, self.as_it_stands)
+        return [earliest, Proposal(figures, False, near.proof, False, NEAR_THE_BEST, why)]
+
+    @cached_property
     def near_best(self) -> Proposal | None:
         """The cheapest choice that nearly reaches the best that can be reached; None when nothing may be given up."""
         most = 0.0

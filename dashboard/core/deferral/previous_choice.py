@@ -7,14 +7,16 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from dashboard.core.deferral.advice_model import Advice, Choice
+from dashboard.core.deferral.advice_model import Advice, Choice, Item
 from dashboard.core.deferral.figures import Figures, figures_of
 from dashboard.core.deferral.reasons import COSTS_LEAST, LEAST_FOUND, why_of
 from dashboard.core.deferral.still_open import is_open_in
 from dashboard.core.deferral.to_advice_model import choice_of
 from dashboard.core.deferral.validate import faults
 from dashboard.core.deferral.when_to_decide import Times
+from dashboard.core.deferral.wins import Win
 from dashboard.core.events.change import Change
+from dashboard.core.record.lifecycle import NOT_STARTED
 from dashboard.core.record.record import Record
 from dashboard.core.schedule.expected import DRAWS, expect
 from dashboard.core.schedule.plan_pace import project
@@ -99,8 +101,16 @@ def _retold(record: Record, choice: Choice, figures: Figures, now: Figures) -> C
         figures, now, why=why_of(record, figures, now) if choice.reached else choice.why,
         differs=LEAST_FOUND if choice.differs == COSTS_LEAST else choice.differs,
         proven=False, proof="as advised before, drawn anew", reached=choice.reached,
-        wins={(item.how, item.task): item.wins_min for item in choice.items if item.wins_min is not None},
+        wins={(item.how, item.task): Win(item.wins_min, _begins(record, item)) for item in choice.items},
     )
+
+
+def _begins(record: Record, item: Item) -> float | None:
+    """By when the part of an earlier choice had to be decided, while its task has not begun."""
+    run = record.runs.get(item.task)
+    if run is None or run.state != NOT_STARTED or item.decide_by_pet_min is None:
+        return None
+    return max(record.pet_min, item.decide_by_pet_min)
 
 
 def _lost(value_lost: Mapping[str, float]) -> list[tuple[int, float]]:

@@ -11,7 +11,8 @@ from dashboard.core.deferral.advice_model import CALL_IN_HAND, Advice, Choice, I
 from dashboard.core.deferral.advise import Advised, Proposal, Step
 from dashboard.core.deferral.call import Call
 from dashboard.core.deferral.figures import Figures
-from dashboard.core.deferral.wins import PartName
+from dashboard.core.deferral.when_to_decide import PartInTime
+from dashboard.core.deferral.wins import NO_WIN, PartName, Win
 
 
 def advice_of(advised: Advised) -> Advice:
@@ -78,7 +79,7 @@ def _rung(step: Step) -> Rung:
 
 def choice_of(
     figures: Figures, now: Figures | None, *, why: str, differs: str = "", proven: bool = False, proof: str = "",
-    reached: bool = True, wins: Mapping[PartName, float] | None = None,
+    reached: bool = True, wins: Mapping[PartName, Win] | None = None,
 ) -> Choice:
     """The figures of a change as a choice.
 
@@ -112,13 +113,7 @@ def choice_of(
         limiting=dict(figures.limiting),
         decide_by_pet_min=figures.decide_by_pet_min,
         decide_by=figures.decide_by,
-        items=[
-            Item(
-                task=one.part.name, how=one.part.kind, to=one.part.to, decide_by_pet_min=one.decide_by_pet_min,
-                decide_by=one.why, now=one.now, wins_min=(wins or {}).get((one.part.kind, one.part.name)),
-            )
-            for one in figures.parts
-        ],
+        items=_items(figures, wins or {}),
         leaves_open=dict(figures.leaves_open),
         if_not_decided=None if now is None else IfNotDecided(
             end_pet_min=now.end_pet_min, p50_pet_min=now.p50_pet_min, p90_pet_min=now.p90_pet_min,
@@ -131,6 +126,39 @@ def choice_of(
         proof=proof,
         reached=reached,
     )
+
+
+def _items(figures: Figures, wins: Mapping[PartName, Win]) -> list[Item]:
+    """The parts of a choice with what they win and by when they must be decided: not after the part that they go along with."""
+    closes: dict[PartName, tuple[float | None, str]] = {}
+    for one in figures.parts:
+        name = one.part.kind, one.part.name
+        closes[name] = _closes(one, wins.get(name, NO_WIN), figures.decide_by_pet_min or 0.0)
+    items = []
+    for one in figures.parts:
+        name = one.part.kind, one.part.name
+        win, (by, why) = wins.get(name, NO_WIN), closes[name]
+        if win.along_with is not None:
+            first, _ = closes[win.along_with]
+            if by is not None and first is not None and first < by:
+                by, why = first, f"with {win.along_with[1]}, along with which it goes"
+        items.append(Item(
+            task=one.part.name, how=one.part.kind, to=one.part.to, decide_by_pet_min=by, decide_by=why, now=one.now,
+            wins_min=win.minutes,
+        ))
+    return items
+
+
+def _closes(one: PartInTime, win: Win, first_pet_min: float) -> tuple[float | None, str]:
+    """When a part closes, and why then.
+
+    It closes earlier than as things stand where the rest of the choice brings it forward, but not before the choice itself.
+    """
+    by, closes = one.decide_by_pet_min, win.closes_pet_min
+    if by is None or closes is None or max(closes, first_pet_min) >= by:
+        return by, one.why
+    said = f"when {one.part.name} would begin, or its lane goes on without it, once the rest is given up"
+    return max(closes, first_pet_min), said
 
 
 def margins_at_end(figures: Figures) -> dict[str, float]:

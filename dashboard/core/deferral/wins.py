@@ -1,14 +1,16 @@
-"""What each part of a change wins: by how many minutes the end would be later with all of the change but this part."""
+"""What each part of a change wins, and when its task would begin, with all of the change but this part."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
+from typing import NamedTuple
 
 import numpy as np
 
 from dashboard.core.deferral.change import closed, with_change
-from dashboard.core.deferral.when_to_decide import part_of
-from dashboard.core.events.change import Change
+from dashboard.core.deferral.when_to_decide import Times, part_of
+from dashboard.core.events.change import Change, Part
+from dashboard.core.record.lifecycle import NOT_STARTED
 from dashboard.core.record.record import Record
 from dashboard.core.schedule.expected import DRAWS, expect
 from dashboard.core.schedule.plan_pace import project
@@ -17,9 +19,32 @@ PartName = tuple[str, str]
 """Kind of a part, and the task or alternative that it names."""
 
 
+class Win(NamedTuple):
+    """One part of a change against the same change without it.
+
+    Parameters
+    ----------
+    minutes : float or None
+        By how much the end would be later without this part; None: it goes along with another part and cannot stay alone.
+    closes_pet_min : float or None
+        When its task would begin if the rest of the change were given up, or when a lane of it goes on to what follows without
+        it, whichever is earlier; None: it has begun, or the part names no task.
+    along_with : PartName or None
+        The part that it goes along with; None: it goes by itself.
+    """
+
+    minutes: float | None
+    closes_pet_min: float | None = None
+    along_with: PartName | None = None
+
+
+NO_WIN = Win(None)
+"""Nothing is worked out of the part."""
+
+
 def wins_of(
     record: Record, change: Change, *, draws: int = DRAWS, stop: Callable[[], bool] = lambda: False
-) -> Mapping[PartName, float]:
+) -> Mapping[PartName, Win]:
     """What each part of a change wins.
 
     Parts help each other, so the minutes do not add up to what the whole change wins.
@@ -38,24 +63,51 @@ def wins_of(
     Returns
     -------
     mapping
-        Minutes; a part that goes along with another one is left out, since it cannot stay alone. A change with a new order has
-        none.
+        By part; empty for a change with a new order.
     """
     if change.order:
         return {}
-    whole = _end(record, change, draws)
-    wins: dict[PartName, float] = {}
+    whole, with_all = _with(record, change, draws)
+    follows = _follows(record, change)
+    wins: dict[PartName, Win] = {}
     for part in change.parts():
         if stop():
             break
-        rest = closed(record, part_of(change, [one for one in change.parts() if one != part]))
-        if part not in rest.parts():
-            wins[part.kind, part.name] = _end(record, rest, draws) - whole
+        others = [one for one in change.parts() if one != part]
+        rest = closed(record, part_of(change, others))
+        if part in rest.parts():
+            wins[part.kind, part.name] = Win(None, along_with=_taken_by(record, change, part, others))
+            continue
+        end, times = _with(record, rest, draws)
+        closes = None
+        if part.name in record.runs and record.runs[part.name].state == NOT_STARTED:
+            known = [times.start(part.name), *(with_all.start(after) for after in follows.get(part.name, ()))]
+            closes = min((one for one in known if one is not None), default=None)
+        wins[part.kind, part.name] = Win(end - whole, closes)
     return wins
 
 
-def _end(record: Record, change: Change, draws: int) -> float:
+def _follows(record: Record, change: Change) -> dict[str, list[str]]:
+    """For each task that a change defers: in each of its lanes the first task after it that stays."""
+    gone, order = set(change.defer), project(record).sequence
+    found: dict[str, list[str]] = {}
+    for task_id in gone & set(order):
+        later = [t for t in order[order.index(task_id) + 1 :] if t not in gone]
+        in_lanes = (next((t for t in later if lane in record.runs[t].lanes), None) for lane in record.runs[task_id].lanes)
+        found[task_id] = [t for t in in_lanes if t is not None]
+    return found
+
+
+def _taken_by(record: Record, change: Change, part: Part, others: Iterable[Part]) -> PartName | None:
+    """The first other part that takes a part along; None: only several of them together do."""
+    taking = (one for one in others if part in closed(record, part_of(change, [one])).parts())
+    return next(((one.kind, one.name) for one in taking), None)
+
+
+def _with(record: Record, change: Change, draws: int) -> tuple[float, Times]:
+    """End and projected times with a change."""
     changed = with_change(record, change)
     projection = project(changed)
     expected = expect(changed, projection, draws=draws) if draws else None
-    return projection.end_pet_min or 0.0 if expected is None else float(np.percentile(expected.end, 50))
+    end = projection.end_pet_min or 0.0 if expected is None else float(np.percentile(expected.end, 50))
+    return end, Times(projection, expected)

@@ -294,6 +294,6 @@ def test_when_the_confidence_is_out_of_reach_the_call_takes_the_cheapest_near_th
     record = reconcile(plan, log_of("0:00 clock"), parse_instant(at("0:00")))
     adviser = _Adviser(record, 0.9, "expected", Wish(), 2000, 1, 1, None, lambda: False)
     assert adviser.next_best([]) is None
-    near = adviser.near_best()
+    near = adviser.near_best
     assert set(near.figures.change.defer) == {"B", "C"}
     assert near.figures.in_by_limit < 0.9

@@ -10,6 +10,7 @@ from dashboard.core.deferral.figures import Figures
 from dashboard.core.deferral.time_in_hand import GetAheadPlace
 from dashboard.core.deferral.to_advice_model import advice_of, choice_of
 from dashboard.core.deferral.when_to_decide import PartInTime
+from dashboard.core.deferral.wins import Win
 from dashboard.core.events.change import Change
 
 CHANGE = Change(defer=("A",), trim={"B": 20.0}, choose={"ending": "short"})
@@ -49,6 +50,21 @@ def test_the_figures_of_a_choice_go_over_field_by_field() -> None:
     assert choice.leaves_open == {"ending": "open 200.0"}
     assert (choice.why, choice.differs, choice.proof) == ("why", "differs", "proof")
     assert (choice.proven, choice.reached) == (True, False)
+
+
+def test_a_part_closes_earlier_where_the_rest_of_the_choice_lets_its_task_begin_earlier() -> None:
+    """A begins at 205.5 min once the rest goes, and not at 206. What begins later with it, or is no deferral, stays as it is."""
+    wins = {("defer", "A"): Win(4.0, 205.5), ("trim", "B"): Win(5.0, None)}
+    first, second, third = choice_of(THEN, None, why="", wins=wins).items
+    assert (first.decide_by_pet_min, second.decide_by_pet_min, third.decide_by_pet_min) == (205.5, 206, 206)
+    assert (first.wins_min, second.wins_min, third.wins_min) == (4, 5, None)
+    along = choice_of(THEN, None, why="", wins={**wins, ("trim", "B"): Win(None, None, ("defer", "A"))}).items[1]
+    assert (along.decide_by_pet_min, along.decide_by, along.wins_min) == (205.5, "with A, along with which it goes", None)
+    assert first.decide_by == "when A would begin, or its lane goes on without it, once the rest is given up"
+    before = choice_of(THEN, None, why="", wins={("defer", "A"): Win(4.0, 150.0)})
+    assert before.items[0].decide_by_pet_min == before.decide_by_pet_min == 205  # no part closes before its choice
+    later = choice_of(THEN, None, why="", wins={("defer", "A"): Win(4.0, 300.0)})
+    assert (later.items[0].decide_by_pet_min, later.items[0].decide_by) == (206, "by 200.0")
 
 
 def test_what_comes_if_nobody_decides_is_that_of_giving_nothing_up() -> None:
