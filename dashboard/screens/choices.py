@@ -153,7 +153,7 @@ def _card(number: int, choice: Choice, plan: Plan, state: SortieState) -> Markup
     loses = tag("div", span("quiet", "loses "), line(story.cost(choice, choice.value_lost, story.priorities_of(plan, state))))
     then = choice.if_not_decided
     short = "" if then is None else story.certain_enough(then.short_by_min, state.advice.confidence, then.short_of)
-    note = tag("div", line(f"As things stand, {short}."), class_="quiet") if short and number == 1 else NOTHING
+    note = tag("div", line(f"As things stand, {short}."), class_="quiet") if short and number == 1 and not choice.reached else NOTHING
     return tag("div", head, ends, table, leaves, tag("div", line(suits)), loses, note, class_="choice")
 
 

@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from dashboard.core.deferral.advice_model import Advice, Choice, Item, Rung
+from dashboard.core.deferral.advice_model import Advice, Choice, IfNotDecided, Item, Rung
 from dashboard.core.events.change import Part
 from dashboard.core.events.kinds import parse_event
 from dashboard.core.state.model import SortieState
@@ -190,6 +190,21 @@ def test_a_choice_that_does_not_reach_the_limit_says_so() -> None:
     """It is the earliest way in, not a way out."""
     one = choice(reached=False, items=[item("T030", 30.0, now=True)])
     assert "Choice 1: the earliest way in." in shown(advised(choices=[one]))[1]
+
+
+def test_what_is_missing_is_said_only_where_no_choice_reaches_the_confidence() -> None:
+    """Beside a choice that reaches it, the minutes missing would contradict the few minutes that the choice wins."""
+    then = IfNotDecided(end_pet_min=400.0, p50_pet_min=410.0, p90_pet_min=450.0, in_by_limit=0.04, short_by_min=75.0, short_of=None)
+    missing = "As things stand, for a chance of 90 % it would have to end 1 h 15 min earlier."
+    assert missing in shown(advised(choices=[choice(if_not_decided=then, reached=False)]))[1]
+    assert missing not in shown(advised(choices=[choice(if_not_decided=then)]))[1]
+
+
+def test_without_a_decision_what_the_call_asks_for_is_gone_first() -> None:
+    """The call is by 0:20, and the only choice by 0:30: the earlier time is the one that counts."""
+    said_last = shown(advised(choices=[choice()], call="expect", call_by_pet_min=20.0))[1]
+    assert "If nobody decides by PET 0:20, what the call asks for is gone:" in said_last
+    assert "If nobody decides by PET 0:30, choice 1 is gone:" in shown(advised(choices=[choice()]))[1]
 
 
 def test_recording_a_choice_sends_events_that_say_all_of_it() -> None:
