@@ -151,9 +151,9 @@ def _card(number: int, choice: Choice, plan: Plan, state: SortieState) -> Markup
     leaves = joined(tag("div", line(f"leaves open: {one}")) for one in choice.leaves_open.values())
     suits = " · ".join(f"{name} {left}" for name, left in suit_rows(choice, state))
     loses = tag("div", span("quiet", "loses "), line(story.cost(choice, choice.value_lost, story.priorities_of(plan, state))))
-    then = choice.if_not_decided
+    then = choice.if_not_decided if number == 1 and not choice.reached else None
     short = "" if then is None else story.certain_enough(then.short_by_min, state.advice.confidence, then.short_of)
-    note = tag("div", line(f"As things stand, {short}."), class_="quiet") if short and number == 1 and not choice.reached else NOTHING
+    note = tag("div", line(f"As things stand, {short}."), class_="quiet") if short else NOTHING
     return tag("div", head, ends, table, leaves, tag("div", line(suits)), loses, note, class_="choice")
 
 

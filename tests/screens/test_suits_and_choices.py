@@ -194,7 +194,7 @@ def test_a_choice_that_does_not_reach_the_limit_says_so() -> None:
 
 def test_what_is_missing_is_said_only_where_no_choice_reaches_the_confidence() -> None:
     """Beside a choice that reaches it, the minutes missing would contradict the few minutes that the choice wins."""
-    then = IfNotDecided(end_pet_min=400.0, p50_pet_min=410.0, p90_pet_min=450.0, in_by_limit=0.04, short_by_min=75.0, short_of=None)
+    then = IfNotDecided(end_pet_min=400.0, p50_pet_min=410.0, p90_pet_min=450.0, in_by_limit=0.04, short_by_min=75.0)
     missing = "As things stand, for a chance of 90 % it would have to end 1 h 15 min earlier."
     assert missing in shown(advised(choices=[choice(if_not_decided=then, reached=False)]))[1]
     assert missing not in shown(advised(choices=[choice(if_not_decided=then)]))[1]
