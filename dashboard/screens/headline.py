@@ -195,20 +195,18 @@ def _lane(name: str, lane: LaneState, state: SortieState, *, is_worst: bool) -> 
     how = f"Earned PET less now, against {state.basis.plan}, as of {words.pet_named(state.pet_min)}.{frozen}"
     mark = svg(ahead_mark(lane.ahead_min), f"{name}: {phrase}")
     row = tag("div", mark, alert, class_="mark-row")
-    worst = _line("greatest delay", strong=True) if is_worst else NOTHING
+    worst = tag("div", line("greatest delay"), class_="figure-line strong greatest") if is_worst else NOTHING
     shown = tag("div", head, class_="figure-row") + row + (_held(lane, state) or worst)
     return tag("div", shown, class_="rests-on-events", **basis(f"lane-{name}", how))
 
 
 def _held(lane: LaneState, state: SortieState) -> Markup:
-    """What of a lane is on hold, for how long and why; nothing while it is not on hold."""
+    """What of a lane is on hold, and for how long; nothing while it is not on hold. The reason stands on its card."""
     if lane.state != "on hold":
         return NOTHING
     task = state.tasks.get(lane.task or "")
     what = "lane" if lane.held or task is None else lane.task
-    reason = lane.hold_reason if lane.held or task is None else task.hold_reason
-    said = f"{what} {words.on_hold(None if task is None else task.hold_since_pet_min, state.pet_min)}"
-    return _line(said, strong=True) + (_line(reason) if reason else NOTHING)
+    return _line(f"{what} {words.on_hold(None if task is None else task.hold_since_pet_min, state.pet_min)}", strong=True)
 
 
 def _suit(plan: Plan, state: SortieState) -> Markup:

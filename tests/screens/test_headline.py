@@ -64,10 +64,10 @@ def test_the_crew_lanes_keep_their_places_and_the_worse_one_is_marked() -> None:
 
 @pytest.mark.parametrize(
     ("hold", "words"),
-    [("hold T020 reason=grip", "T020 on hold 12 min grip"), ("hold lane=EV1 reason=glove", "lane on hold 12 min glove"),
-     ("hold T020", "T020 on hold 12 min"), ("hold T020\n0:50 resume T020", "")],
+    [("hold T020 reason=grip", "T020 on hold 12 min"), ("hold lane=EV1 reason=glove", "lane on hold 12 min"),
+     ("hold T020\n0:50 resume T020", "")],
 )
-def test_a_hold_is_said_beside_the_lane_with_its_length_and_reason(hold: str, words: str) -> None:
+def test_a_hold_is_said_beside_the_lane_with_its_length(hold: str, words: str) -> None:
     """Where it is on hold no more, nothing is said of it."""
     log = f"0:00 clock\n0:00 start T010\n0:30 done T010\n0:30 start T020\n0:43 {hold}"
     beside_ev1, _, beside_ev2 = said(shown(follow_at(plain_plan(), log, "0:55"), Headline.LANES)).partition(" EV2")
