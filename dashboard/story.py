@@ -304,6 +304,8 @@ def goes_now(advice: Advice, pet_min: float | None = None) -> str:
 def choice_of_call(advice: Advice) -> tuple[int, Choice] | None:
     """The choice on which the call rests: the first one that holds all that goes now; else the first one.
 
+    While nothing goes now, it is the first one that must be decided by the time of the call.
+
     Parameters
     ----------
     advice
@@ -314,10 +316,13 @@ def choice_of_call(advice: Advice) -> tuple[int, Choice] | None:
     (int, Choice) or None
         Its number, from 1 on; None without choices.
     """
-    now = set(map(repr, advice.call_for_now.parts()))
+    now, by = set(map(repr, advice.call_for_now.parts())), pet_named(advice.call_by_pet_min)
     numbered = list(enumerate(advice.choices, 1))
-    holding = (one for one in numbered if now <= set(map(repr, one[1].change().parts())))
-    return next(holding, numbered[0] if numbered else None)
+    if now:
+        holding = [one for one in numbered if now <= set(map(repr, one[1].change().parts()))]
+    else:
+        holding = [one for one in numbered if pet_named(one[1].decide_by_pet_min) == by]
+    return next(iter(holding or numbered), None)
 
 
 def can_wait(advice: Advice) -> str:
@@ -436,6 +441,24 @@ def item_by(item: Item) -> str:
     str
     """
     return pet_named(item.decide_by_pet_min) if item.decide_by_pet_min is not None else "no time set"
+
+
+def item_wins(item: Item) -> str:
+    """By how much the end would be later without it: ``7 min``.
+
+    Parameters
+    ----------
+    item
+        Of a choice.
+
+    Returns
+    -------
+    str
+        Empty where it is not worked out.
+    """
+    if item.wins_min is None:
+        return ""
+    return "under 1 min" if item.wins_min < 1.0 else duration(item.wins_min, "down")
 
 
 def choice_inside(choice: Choice, limit_pet_min: float) -> str:

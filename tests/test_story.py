@@ -122,6 +122,29 @@ def advice(**given: Any) -> Advice:
     return Advice(**told)
 
 
+def test_the_call_rests_on_the_choice_that_holds_what_goes_now_or_has_its_time() -> None:
+    """With B to go now it is the second choice, and what of that can wait. Else the one with the time of the call."""
+    def one(task: str, by: float) -> Choice:
+        items = [Item(task=t, how="defer", decide_by_pet_min=at, now=t == task) for t, at in ((task, by), ("Z", 90.0))]
+        given = {"end_pet_min": None, "in_by_limit": None, "value_lost": {}, "why": ""}
+        return Choice(**given, defer=[task, "Z"], decide_by_pet_min=by, items=items)
+
+    given = {"needed": True, "caution": "", "choices": [one("A", 60.0), one("B", 40.0)]}
+    asks = Advice(**given, call="decide", call_by_pet_min=40.0, call_for_now=Change(defer=("B",)))
+    assert story.choice_of_call(asks) == (2, given["choices"][1])
+    assert story.can_wait(asks) == "1 more can wait until PET 1:30 and may prove needless"
+    assert story.choice_of_call(Advice(**given, call="expect", call_by_pet_min=40.2)) == (2, given["choices"][1])
+    assert story.choice_of_call(Advice(**given, call="expect", call_by_pet_min=50.0)) == (1, given["choices"][0])
+    assert story.choice_of_call(Advice(needed=True, caution="")) is None
+
+
+def test_what_a_part_wins_is_said_in_minutes() -> None:
+    """Less than a minute is not told as none: it may still make the wanted chance."""
+    part = Item(task="A", how="defer", decide_by_pet_min=60.0, now=True)
+    assert [story.item_wins(part.model_copy(update={"wins_min": w})) for w in (None, 0.2, -3.0, 1.9, 75.0)] == [
+        "", "under 1 min", "under 1 min", "1 min", "1 h 15 min"]
+
+
 def test_the_call_is_told_with_what_goes_now_what_can_wait_and_what_changed_it() -> None:
     """An expected cut takes nothing now, so nothing of it is called needless; a call that is not judged says only that."""
     told = advice(

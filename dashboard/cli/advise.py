@@ -150,9 +150,8 @@ def _choice(number: int, choice: Choice, record: Record, advice: Advice) -> list
     limit = record.plan.sortie.limit_less_reserve_pet_min
     goes = Table("", "what goes", "wins", "decide by", title=f"Choice {number}: {choice.differs}", title_justify="left", box=None)
     for item in sorted(choice.items, key=lambda item: (not item.now, item.decide_by_pet_min or float("inf"))):
-        wins = "" if item.wins_min is None else words.duration(max(0.0, item.wins_min), "down")
         what = story.item_in_words(item, lambda name: _named(record, name))
-        goes.add_row("now" if item.now else "can wait", what, wins, story.item_by(item))
+        goes.add_row("now" if item.now else "can wait", what, story.item_wins(item), story.item_by(item))
     brings = Table(show_header=False, box=None)
     suits = (f"suit {s} {choice.limiting.get(s, '')} {words.suit_margin(m)}" for s, m in choice.margin_min.items())
     rows = [

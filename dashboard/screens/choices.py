@@ -165,10 +165,9 @@ def _items(choice: Choice, is_now: bool, plan: Plan, state: SortieState) -> Mark
     titles = {one.id: one.title or one.id for one in plan.alternatives}
     rows = []
     for item in sorted(items, key=lambda item: item.decide_by_pet_min or float("inf")):
-        wins = "" if item.wins_min is None else words.duration(max(0.0, item.wins_min), "down")
         what = story.item_in_words(item, lambda name: titles.get(name) or named(name, state))
         by = tag("td", line(story.item_by(item)), class_="item-by")
-        rows.append(tag("td", line(what)) + tag("td", line(wins), class_="item-wins") + by)
+        rows.append(tag("td", line(what)) + tag("td", line(story.item_wins(item)), class_="item-wins") + by)
     when = "can wait" if not is_now else "now" if state.advice.call == "decide" else "first"
     said = story.when_goes(is_now, state.advice.call)
     rows[0] = tag("th", line(when), scope="rowgroup", rowspan=str(len(rows)), title=said) + rows[0]
