@@ -206,7 +206,8 @@ def _held(lane: LaneState, state: SortieState) -> Markup:
         return NOTHING
     task = state.tasks.get(lane.task or "")
     what = "lane" if lane.held or task is None else lane.task
-    return _line(f"{what} {words.on_hold(None if task is None else task.hold_since_pet_min, state.pet_min)}", strong=True)
+    said = f"{what} {words.on_hold(None if task is None else task.hold_since_pet_min, state.pet_min)}"
+    return tag("div", line(said), class_="figure-line strong held")
 
 
 def _suit(plan: Plan, state: SortieState) -> Markup:
