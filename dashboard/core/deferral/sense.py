@@ -7,7 +7,8 @@ Every rule has one form, a `GoesWith`: when all tasks of a set go, one more task
 - `obliges`: when an obliged task goes, the task that obliges it goes. Nothing that is open stays open.
 - `serves`: a task goes when the last of those that it serves goes.
 - Legs: a leg goes when nothing is left to do at its end; and what lies at its end goes when the leg goes. A leg that is not
-  needed since its lanes are there already takes nothing along (`change.closed`). No other rule but `after` holds for legs.
+  needed since its lanes are there already takes nothing along (`change.closed`). Of the other rules only `after` makes a leg
+  go; a leg that goes takes along what comes after it and what serves it, and nothing else.
 
 What has begun no longer goes along. So a begun task makes others stay: those that it obliges, and the rest of its group.
 The scheduling model, the search and what-if use these rules; `sense_check` judges every proposal without them.
@@ -94,9 +95,8 @@ def rules_of_sense(record: Record, remaining: Collection[str]) -> list[GoesWith]
         if t not in remaining and (not record.in_plan(t) or record.runs[t].state == BROKEN_OFF)
     }
     ways = {t for t, run in record.runs.items() if run.task.leg is not None}
-    senses = (*_together(record), *_obliges(record), *_serves(record))
-    of_work = (rule for rule in senses if rule.goes not in ways and not rule.all_of & ways)
-    raw = (*_after(record), *of_work, *_legs(record))
+    of_work = (rule for rule in (*_together(record), *_obliges(record)) if not rule.all_of & ways)
+    raw = (*_after(record), *_legs(record), *(rule for rule in (*of_work, *_serves(record)) if rule.goes not in ways))
     left = (
         GoesWith(goes, all_of - gone) for goes, all_of in raw
         if goes in remaining and record.runs[goes].state == NOT_STARTED

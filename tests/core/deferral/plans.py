@@ -115,7 +115,7 @@ def with_sense(plan: Plan, seed: int) -> Plan:
     legs = {task["id"] for task in tasks if "leg" in task}
     for task in tasks:  # legs follow a rule of their own
         for key in ("together", "obliges", "serves"):
-            if task["id"] in legs or legs & set(task.get(key, ())):
+            if task["id"] in legs or (key != "serves" and legs & set(task.get(key, ()))):
                 task.pop(key, None)
     return Plan.model_validate(table)
 

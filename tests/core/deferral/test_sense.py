@@ -66,6 +66,13 @@ def test_what_serves_goes_with_the_last_that_it_serves() -> None:
     assert goes(record_of(tables), "A", "B") == {"A", "B", "RIG"}
 
 
+def test_what_serves_a_leg_goes_with_it() -> None:
+    """RIG is there for the drive to the rack, which goes when nothing is to be done at the rack."""
+    record = record_of(task("RIG", "EV2", 0, 5, serves=["GO-R"]) + DRIVE)
+    assert goes(record, "R1") == {"R1", "GO-R", "RIG"}
+    assert goes(record, "M1") == {"M1"}
+
+
 def test_a_leg_goes_when_nothing_is_left_at_its_end() -> None:
     """The drive to the mast takes both lanes: it stays while one of them works there."""
     record = record_of(DRIVE)
