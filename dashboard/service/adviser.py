@@ -359,7 +359,7 @@ def made_here(
         return AdviceAnswer(None, call_now(record, previous=asked.call, stop=unwanted))
     before, kept = asked.before, list[Choice]()
     if before is not None:
-        kept = refigured(record, [before], plan.sortie.confidence)
+        kept = refigured(record, [before], plan.sortie.confidence, wins_anew=True)
 
     def answer_of(advised: Advised) -> AdviceAnswer:
         return AdviceAnswer(steadied(kept[0] if kept else None, advice_of(advised)), advised.call)

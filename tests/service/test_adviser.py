@@ -301,6 +301,20 @@ def test_an_amendment_is_a_reason():
     assert attached_at(adviser, "0:11", amended).advice.made_pet_min == 11
 
 
+def test_with_a_new_event_what_the_parts_win_does_not_go_and_come_back():
+    """The same choice is told several times while advice is made: each time with its wins and the same decide-by times."""
+    counter, told = StandingCounter(), []
+    adviser = Adviser(counter)
+    adviser.attached(PLAN, log_of(LOG), state_at("0:10"))
+    assert adviser.settled(DEADLINE_S)
+    more, counter.seconds = LOG + "\n0:11 estimate A remaining=32", LEAST_APART_S + 1
+    adviser.when_new = lambda: told.append(adviser.attached(PLAN, log_of(more), state_at("0:11", more)).advice.choices[0])
+    adviser.attached(PLAN, log_of(more), state_at("0:11", more))
+    assert adviser.settled(DEADLINE_S)
+    assert len(told) >= 3 and all(choice.change() == told[-1].change() for choice in told)
+    assert all(choice.items == told[-1].items for choice in told) and told[-1].items[0].wins_min > 0
+
+
 def test_choices_that_cannot_be_figured_anew_are_left_out_until_made_again(monkeypatch):
     """The board goes on."""
     adviser = Adviser(StandingCounter())

@@ -14,7 +14,7 @@ from dashboard.core.deferral.still_open import is_open_in
 from dashboard.core.deferral.to_advice_model import choice_of
 from dashboard.core.deferral.validate import faults
 from dashboard.core.deferral.when_to_decide import Times
-from dashboard.core.deferral.wins import Win
+from dashboard.core.deferral.wins import PartName, Win, wins_of
 from dashboard.core.events.change import Change
 from dashboard.core.record.lifecycle import NOT_STARTED
 from dashboard.core.record.record import Record
@@ -26,7 +26,8 @@ def steadied(previous: Choice | None, new: Advice) -> Advice:
     """The new advice, with the previous first choice put first if it is as good as the new first choice.
 
     It is as good if it reaches the wanted confidence and loses no more value, compared class by class in strict order. Fewer
-    changes or an earlier end are no reason to replace it.
+    changes or an earlier end are no reason to replace it. Where both are the same, and the wins of the new one are not worked
+    out yet, those of the previous one are shown meanwhile, so that neither they nor the decide-by times come and go.
 
     Parameters
     ----------
@@ -40,12 +41,12 @@ def steadied(previous: Choice | None, new: Advice) -> Advice:
     Advice
         With no more choices than `new`.
     """
-    if previous is None or not previous.reached or not new.needed or not new.choices:
+    if previous is None or not new.needed or not new.choices:
         return new
     first = new.choices[0]
-    if first.reached and _lost(previous.value_lost) > _lost(first.value_lost):
-        return new
     if previous.change() == first.change():
+        return new if _has_wins(first) else _with_first(new, first.model_copy(update={"items": previous.items}))
+    if not previous.reached or (first.reached and _lost(previous.value_lost) > _lost(first.value_lost)):
         return new
     kept = previous.model_copy(update={"differs": "as advised before"})
     others = [choice for choice in new.choices if choice.reached and choice.change() != previous.change()]
@@ -53,7 +54,8 @@ def steadied(previous: Choice | None, new: Advice) -> Advice:
 
 
 def refigured(
-    record: Record, choices: Sequence[Choice], confidence: float, draws: int = DRAWS, *, gives: float = 0.0
+    record: Record, choices: Sequence[Choice], confidence: float, draws: int = DRAWS, *, gives: float = 0.0,
+    wins_anew: bool = False,
 ) -> list[Choice]:
     """Earlier choices with figures computed again; choices that are no longer open or no longer hold are left out.
 
@@ -70,6 +72,8 @@ def refigured(
     draws : int
     gives : float
         Probability by which a choice may miss the confidence.
+    wins_anew : bool
+        What each part wins is worked out again, which takes one drawing for each part. False: it stays as it was.
 
     Returns
     -------
@@ -86,7 +90,8 @@ def refigured(
         (one, figures_of(record, before, change, confidence=confidence, draws=draws, times=times)) for one, change in changes
     ]
     return [
-        _retold(record, choice, figures, now) for choice, figures in found
+        _retold(record, choice, figures, now, wins_of(record, figures.change, draws=draws) if wins_anew else _wins(record, choice))
+        for choice, figures in found
         if not (choice.reached and _misses(figures, confidence - gives)) and not faults(record, figures.change, None)
     ]
 
@@ -95,14 +100,29 @@ def _misses(figures: Figures, least: float) -> bool:
     return figures.in_by_limit is not None and figures.in_by_limit < least
 
 
-def _retold(record: Record, choice: Choice, figures: Figures, now: Figures) -> Choice:
+def _has_wins(choice: Choice) -> bool:
+    return any(item.wins_min is not None for item in choice.items)
+
+
+def _with_first(advice: Advice, first: Choice) -> Advice:
+    return advice.model_copy(update={"choices": [first, *advice.choices[1:]]})
+
+
+def _retold(
+    record: Record, choice: Choice, figures: Figures, now: Figures, wins: Mapping[PartName, Win]
+) -> Choice:
     """The choice with new figures. The proof applied to the earlier figures, so it is cleared."""
     return choice_of(
         figures, now, why=why_of(record, figures, now) if choice.reached else choice.why,
         differs=LEAST_FOUND if choice.differs == COSTS_LEAST else choice.differs,
         proven=False, proof="as advised before, drawn anew", reached=choice.reached,
-        wins={(item.how, item.task): Win(item.wins_min, _begins(record, item)) for item in choice.items},
+        wins=wins,
     )
+
+
+def _wins(record: Record, choice: Choice) -> dict[PartName, Win]:
+    """What each part of an earlier choice won, and when it closed."""
+    return {(item.how, item.task): Win(item.wins_min, _begins(record, item)) for item in choice.items}
 
 
 def _begins(record: Record, item: Item) -> float | None:

@@ -97,3 +97,29 @@ def test_with_nothing_before_the_new_advice_stands():
     """No earlier choice, no change."""
     new = advice_at(record_at(0))
     assert steadied(None, new) is new
+
+
+def test_while_the_wins_of_the_same_choice_are_worked_out_those_of_before_are_shown():
+    """Else wins and decide-by times would go and come back with every event. What is worked out takes their place."""
+    record = record_at(0)
+    new = advice_at(record)
+    (before,) = refigured(record, new.choices[:1], 0.9, 500, wins_anew=True)
+    bare = [item.model_copy(update={"wins_min": None, "decide_by_pet_min": 99.0}) for item in new.choices[0].items]
+    early = new.model_copy(update={"choices": [new.choices[0].model_copy(update={"items": bare})]})
+    assert before.items == new.choices[0].items != bare
+    assert steadied(before, early).choices == new.choices[:1]
+    assert steadied(before.model_copy(update={"items": bare}), new) == new
+    unreached = [one.model_copy(update={"reached": False}) for one in (before, early.choices[0])]
+    assert steadied(unreached[0], early.model_copy(update={"choices": unreached[1:]})).choices[0].items == before.items
+
+
+def test_figured_anew_a_part_wins_what_it_wins_now():
+    """A takes 5 min more than its longest length, so B begins later. Only where its wins are worked out again does its time follow."""
+    (first, *_) = advice_at(record_at("0:05", "0:00 clock\n0:00 start A")).choices
+    late = record_at("0:25", "0:00 clock\n0:00 start A\n0:25 estimate A remaining=30")
+    (kept,) = refigured(late, [first], 0.2, 500)
+    (anew,) = refigured(late, [first], 0.2, 500, wins_anew=True)
+    (was,), (same,), (now,) = first.items, kept.items, anew.items
+    assert (same.wins_min, same.task) == (was.wins_min, was.task)
+    assert now.decide_by_pet_min == anew.decide_by_pet_min == kept.decide_by_pet_min
+    assert now.wins_min != was.wins_min
