@@ -25,7 +25,8 @@ class Win(NamedTuple):
     Parameters
     ----------
     minutes : float or None
-        By how much the end would be later without this part; None: it goes along with another part and cannot stay alone.
+        By how much the end would be later without this part; None: it goes along with another part and cannot stay alone, or it
+        is not worked out.
     closes_pet_min : float or None
         When its task would begin if the rest of the change were given up, or when a lane of it goes on to what follows without
         it, whichever is earlier; None: it has begun, or the part names no task.
@@ -63,12 +64,10 @@ def wins_of(
     Returns
     -------
     mapping
-        By part; empty for a change with a new order.
+        By part. For a change with a new order it is only said what goes along with what.
     """
-    if change.order:
-        return {}
-    whole, with_all = _with(record, change, draws)
-    follows = _follows(record, change)
+    whole, with_all = (0.0, None) if change.order else _with(record, change, draws)
+    follows = {} if change.order else _follows(record, change)
     wins: dict[PartName, Win] = {}
     for part in change.parts():
         if stop():
@@ -77,6 +76,8 @@ def wins_of(
         rest = closed(record, part_of(change, others))
         if part in rest.parts():
             wins[part.kind, part.name] = Win(None, along_with=_taken_by(record, change, part, others))
+            continue
+        if with_all is None:
             continue
         end, times = _with(record, rest, draws)
         closes = None

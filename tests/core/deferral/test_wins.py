@@ -56,6 +56,11 @@ def test_a_task_that_would_wait_closes_when_its_lane_goes_on_without_it():
     assert wins_of(record, Change(defer=("C",)), draws=0)["defer", "C"] == Win(pytest.approx(50.0), 50.0)
 
 
+def test_with_a_new_order_it_is_said_what_goes_along_and_nothing_else():
+    """C comes after B. What a part wins depends on the new order, so it is not worked out."""
+    assert _wins(Change(defer=("B",), order=("D",))) == {("defer", "C"): Win(None, None, ("defer", "B"))}
+
+
 def test_it_ends_when_it_is_no_longer_wanted():
     """Nothing is worked out then."""
     assert wins(Change(defer=("C",)), stop=lambda: True) == {}
