@@ -316,13 +316,32 @@ def choice_of_call(advice: Advice) -> tuple[int, Choice] | None:
     (int, Choice) or None
         Its number, from 1 on; None without choices.
     """
-    now, by = set(map(repr, advice.call_for_now.parts())), pet_named(advice.call_by_pet_min)
-    numbered = list(enumerate(advice.choices, 1))
-    if now:
-        holding = [one for one in numbered if now <= set(map(repr, one[1].change().parts()))]
+    by, numbered = pet_named(advice.call_by_pet_min), list(enumerate(advice.choices, 1))
+    if not advice.call_for_now.is_empty:
+        holding = [one for one in numbered if holds_all_for_now(advice, one[1])]
     else:
         holding = [one for one in numbered if pet_named(one[1].decide_by_pet_min) == by]
     return next(iter(holding or numbered), None)
+
+
+def holds_all_for_now(advice: Advice, choice: Choice) -> bool:
+    """Whether a choice holds all that the call asks for.
+
+    No choice does so where the call asks for tasks of a lower class so that the choice will likely be spared.
+
+    Parameters
+    ----------
+    advice
+        Of a state.
+    choice
+        One of its choices.
+
+    Returns
+    -------
+    bool
+        True as well when the call asks for nothing.
+    """
+    return set(advice.call_for_now.parts()) <= set(choice.change().parts())
 
 
 def can_wait(advice: Advice) -> str:

@@ -41,7 +41,7 @@ class Block:
     right: str
     hover: Markup
     struck: bool = False
-    by_choice: str = ""  # the choice that gives it up: ``choice 1``
+    by_choice: str = ""  # what gives it up: ``choice 1``, or ``the call``
     labelled: bool = True
     nest: int = 0
     outline_end: float | None = None  # for work: end of the strong edge around finished and remaining work
@@ -129,14 +129,19 @@ def out_of_sortie(state: SortieState) -> list[tuple[str, str, str]]:
 
 
 def _given_up(state: SortieState) -> dict[str, tuple[str, str]]:
-    """For each task that the choice of the call gives up: that choice, and what it does. Empty when nobody is called."""
+    """For each task that the choice of the call gives up: that choice, and what it does. Empty when nobody is called.
+
+    Where no choice holds what the call asks for, it is what the call asks for.
+    """
     found = story.choice_of_call(state.advice)
-    if not state.advice.needed or state.advice.call == "none" or found is None:
+    if not state.advice.needed or state.advice.call not in ("expect", "decide") or found is None:
         return {}
     number, choice = found
+    by, change = f"choice {number}", choice.change()
+    if not story.holds_all_for_now(state.advice, choice):
+        by, change = "the call", state.advice.call_for_now
     return {
-        **dict.fromkeys(choice.defer, (f"choice {number}", "defers this")),
-        **dict.fromkeys(choice.break_off, (f"choice {number}", "breaks this off")),
+        **dict.fromkeys(change.defer, (by, "defers this")), **dict.fromkeys(change.break_off, (by, "breaks this off")),
     }
 
 

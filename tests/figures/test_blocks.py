@@ -192,9 +192,18 @@ def test_what_needed_advice_gives_up_is_struck_with_the_word() -> None:
     called = _advised(state, first, choice, call="decide", call_for_now=Change(defer=("T060",)))
     (block,) = [b for b in blocks_of(called, ORDER) if b.task == "T060"]
     assert (block.word, block.second) == ("choice 2", "choice 2 defers this")
-    for uncalled in (state, _advised(state, choice, call="none")):
+    for uncalled in (state, _advised(state, choice, call="none"), _advised(state, choice, call=None)):
         (calm,) = [b for b in blocks_of(uncalled, ORDER) if b.task == "T060"]
         assert not calm.struck and not calm.word
+
+
+def test_where_no_choice_holds_what_the_call_asks_for_that_is_struck() -> None:
+    """The call asks for T060 so that T050, which the choice would defer, is spared. T050 is not struck."""
+    state = follow_at(PLAN, STARTED, "0:20")
+    choice = Choice(defer=["T050"], end_pet_min=None, in_by_limit=None, decide_by_pet_min=None, value_lost={}, why="x")
+    called = _advised(state, choice, call="decide", call_for_now=Change(defer=("T060",)))
+    struck = [(b.task, b.word, b.second) for b in blocks_of(called, ORDER) if b.struck]
+    assert struck == [("T060", "the call", "the call defers this")]
 
 
 def test_the_hover_tells_everything_and_markup_is_harmless() -> None:
