@@ -68,7 +68,9 @@ class Choice(Change):
     differs: str = Field(default="", description="what sets it apart from the choices before it")
     proven: bool = Field(default=False, description="least cost is proven, and not only the best that was found")
     proof: str = Field(default="", description="what is proven, in words: at plan pace, or with the confidence as drawn")
-    reached: bool = Field(default=True, description="False: misses the wanted confidence; the earliest way in")
+    reached: bool = Field(
+        default=True, description="False: it misses the wanted confidence, and is the earliest way in or near the best chance"
+    )
 
     def change(self) -> Change:
         """The change alone, without its figures."""

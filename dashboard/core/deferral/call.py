@@ -19,9 +19,9 @@ more is known than the brief said. What the brief promised is then a finding abo
 A call does not come and go. It is a function of the call before it. It is lifted only with `MORE_SURE` above the confidence,
 and a new call to decide is made only with `MORE_SURE` below it, or `FAR` below it where something of the first class would go;
 after a decision too.
-Another call takes its place when it has been due for `STEADY_MIN` minutes. It does so at once when the room has decided
-something, when the chance is `FAR` on the other side of the confidence, and when it is a call to decide on what must be decided
-within half the lead time.
+Another call takes its place when it has been due for `STEADY_MIN` minutes, and at once when the room has decided something.
+A call to decide also does so at once when what it asks for must be decided within half the lead time; every other call, when
+the chance is `FAR` on the other side of the confidence.
 """
 
 from __future__ import annotations
