@@ -57,7 +57,7 @@ def test_a_task_that_would_wait_closes_when_its_lane_goes_on_without_it():
 
 
 def test_a_leg_goes_with_the_work_at_its_end_and_the_work_wins_both():
-    """L leads to B only. Without both the lane stays at the airlock and is in at 10 min, not at 60: they win 50 min, told at B."""
+    """L leads to B only. Without both the lane stays at the airlock and is in at 10 min, not at 60: they win 50 min."""
     sites = '[[worksite]]\nid = "airlock"\nreturn = 0\n[[worksite]]\nid = "far"\nreturn = 5\n'
     tables = sites + task("A", "EV1", 0, 10, worksite="airlock") + task("L", "EV1", 10, 10, leg="far")
     tables += task("B", "EV1", 20, 30, worksite="far") + task("HOME", "EV1", 50, 10, leg="airlock", required=True)
