@@ -89,9 +89,12 @@ def refigured(
     found = [
         (one, figures_of(record, before, change, confidence=confidence, draws=draws, times=times)) for one, change in changes
     ]
+
+    def wins(choice: Choice, figures: Figures) -> Mapping[PartName, Win]:
+        return wins_of(record, figures.change, draws=draws) if wins_anew else _wins(record, choice)
+
     return [
-        _retold(record, choice, figures, now, wins_of(record, figures.change, draws=draws) if wins_anew else _wins(record, choice))
-        for choice, figures in found
+        _retold(record, choice, figures, now, wins(choice, figures)) for choice, figures in found
         if not (choice.reached and _misses(figures, confidence - gives)) and not faults(record, figures.change, None)
     ]
 
@@ -122,7 +125,9 @@ def _retold(
 
 def _wins(record: Record, choice: Choice) -> dict[PartName, Win]:
     """What each part of an earlier choice won, and when it closed."""
-    return {(item.how, item.task): Win(item.wins_min, _begins(record, item)) for item in choice.items}
+    return {
+        (one.how, one.task): Win(one.wins_min, _begins(record, one), _along_with(choice, one)) for one in choice.items
+    }
 
 
 def _begins(record: Record, item: Item) -> float | None:
@@ -131,6 +136,11 @@ def _begins(record: Record, item: Item) -> float | None:
     if run is None or run.state != NOT_STARTED or item.decide_by_pet_min is None:
         return None
     return max(record.pet_min, item.decide_by_pet_min)
+
+
+def _along_with(choice: Choice, item: Item) -> PartName | None:
+    """The part of the choice that takes this one along."""
+    return next(((one.how, one.task) for one in choice.items if one.task == item.along_with), None)
 
 
 def _lost(value_lost: Mapping[str, float]) -> list[tuple[int, float]]:

@@ -114,7 +114,7 @@ def test_while_the_wins_of_the_same_choice_are_worked_out_those_of_before_are_sh
 
 
 def test_figured_anew_a_part_wins_what_it_wins_now():
-    """A takes 5 min more than its longest length, so B begins later. Only where its wins are worked out again does its time follow."""
+    """A takes 5 min more than its longest length, so B begins later. Its wins follow only where they are worked out again."""
     (first, *_) = advice_at(record_at("0:05", "0:00 clock\n0:00 start A")).choices
     late = record_at("0:25", "0:00 clock\n0:00 start A\n0:25 estimate A remaining=30")
     (kept,) = refigured(late, [first], 0.2, 500)
