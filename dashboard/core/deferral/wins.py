@@ -28,8 +28,8 @@ class Win(NamedTuple):
         By how much the end would be later without this part; None: it goes along with another part and cannot stay alone, or it
         is not worked out.
     closes_pet_min : float or None
-        When its task would begin if the rest of the change were given up, or when a lane of it goes on to what follows without
-        it, whichever is earlier; None: it has begun, or the part names no task.
+        When its task, or one that can only go together with it, would begin if the rest of the change were given up, or when a
+        lane of it goes on to what follows without it, whichever is earliest; None: it has begun, or the part names no task.
     along_with : PartName or None
         The part that it goes along with; None: it goes by itself.
     """
@@ -80,11 +80,9 @@ def wins_of(
         if with_all is None:
             continue
         end, times = _with(record, rest, draws)
-        closes = None
-        if part.name in record.runs and record.runs[part.name].state == NOT_STARTED:
-            known = [times.start(part.name), *(with_all.start(after) for after in follows.get(part.name, ()))]
-            closes = min((one for one in known if one is not None), default=None)
-        wins[part.kind, part.name] = Win(end - whole, closes)
+        begin = [one.name for one in along if one.name in record.runs and record.runs[one.name].state == NOT_STARTED]
+        known = [times.start(t) for t in begin] + [with_all.start(after) for t in begin for after in follows.get(t, ())]
+        wins[part.kind, part.name] = Win(end - whole, min((one for one in known if one is not None), default=None))
     return wins
 
 

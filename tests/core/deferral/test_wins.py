@@ -73,6 +73,16 @@ def test_a_leg_goes_with_the_work_at_its_end_and_the_work_wins_both():
     assert found["defer", "L"] == Win(None, None, ("defer", "B"))
 
 
+def test_of_tasks_that_only_go_together_the_first_to_begin_closes_them():
+    """With P begun, Q of the same group must be done. So Q, which begins at 40 min, closes when P does: at 10 min."""
+    tables = task("A", "EV1", 0, 10) + task("Q", "EV2", 40, 20, together="dish", not_before=40)
+    tables += task("P", "EV1", 10, 20, together="dish")
+    plan = plan_of('[sortie]\nid = "t"\nstart = 2031-04-12T09:10:00Z\nlimit = 200\n' + lanes({"EV1": None, "EV2": None}) + tables)
+    record = reconcile(plan, log_of("0:00 clock\n0:00 start A"), parse_instant(at("0:05")))
+    found = wins_of(record, closed(record, Change(defer=("Q",))), draws=0)
+    assert found == {("defer", "Q"): Win(pytest.approx(50.0), 10.0), ("defer", "P"): Win(None, None, ("defer", "Q"))}
+
+
 def test_it_ends_when_it_is_no_longer_wanted():
     """Nothing is worked out then."""
     assert wins(Change(defer=("C",)), stop=lambda: True) == {}
