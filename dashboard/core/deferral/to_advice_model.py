@@ -130,18 +130,19 @@ def choice_of(
 
 def _items(figures: Figures, wins: Mapping[PartName, Win]) -> list[Item]:
     """The parts of a choice with what they win and by when they must be decided: not after the part that they go along with."""
-    closes: dict[PartName, tuple[float | None, str]] = {}
-    for one in figures.parts:
-        name = one.part.kind, one.part.name
-        closes[name] = _closes(one, wins.get(name, NO_WIN), figures.decide_by_pet_min or 0.0)
+    parts: dict[PartName, PartInTime] = {(one.part.kind, one.part.name): one for one in figures.parts}
+
+    def closes(name: PartName, seen: frozenset[PartName] = frozenset()) -> tuple[float | None, str]:
+        win = wins.get(name, NO_WIN)
+        by, why = _closes(parts[name], win, figures.decide_by_pet_min or 0.0)
+        if by is None or win.along_with is None or win.along_with in seen or win.along_with not in parts:
+            return by, why
+        first, _ = closes(win.along_with, seen | {name})
+        return (by, why) if first is None or first >= by else (first, f"with {win.along_with[1]}, along with which it goes")
+
     items = []
-    for one in figures.parts:
-        name = one.part.kind, one.part.name
-        win, (by, why) = wins.get(name, NO_WIN), closes[name]
-        if win.along_with is not None:
-            first, _ = closes[win.along_with]
-            if by is not None and first is not None and first < by:
-                by, why = first, f"with {win.along_with[1]}, along with which it goes"
+    for name, one in parts.items():
+        win, (by, why) = wins.get(name, NO_WIN), closes(name)
         items.append(Item(
             task=one.part.name, how=one.part.kind, to=one.part.to, decide_by_pet_min=by, decide_by=why, now=one.now,
             wins_min=win.minutes, along_with=None if win.along_with is None else win.along_with[1],

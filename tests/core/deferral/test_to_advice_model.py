@@ -60,6 +60,12 @@ def test_a_part_closes_earlier_where_the_rest_of_the_choice_lets_its_task_begin_
     assert (first.wins_min, second.wins_min, third.wins_min) == (4, 5, None)
     along = choice_of(THEN, None, why="", wins={**wins, ("trim", "B"): Win(None, None, ("defer", "A"))}).items[1]
     assert (along.decide_by_pet_min, along.decide_by, along.along_with) == (205.5, "with A, along with which it goes", "A")
+    chain = {**wins, ("trim", "B"): Win(None, None, ("defer", "A")), ("choose", "ending"): Win(None, None, ("trim", "B"))}
+    assert [item.decide_by_pet_min for item in choice_of(THEN, None, why="", wins=chain).items] == [205.5, 205.5, 205.5]
+    around = {("defer", "A"): Win(None, 205.5, ("trim", "B")), ("trim", "B"): Win(None, None, ("defer", "A"))}
+    assert [item.decide_by_pet_min for item in choice_of(THEN, None, why="", wins=around).items] == [205.5, 205.5, 206]
+    gone = choice_of(THEN, None, why="", wins={("defer", "A"): Win(None, None, ("defer", "X"))})
+    assert gone.items[0].decide_by_pet_min == 206  # X is no part of the choice any more
     assert first.decide_by == "when A would begin, or its lane goes on without it, once the rest is given up"
     before = choice_of(THEN, None, why="", wins={("defer", "A"): Win(4.0, 150.0)})
     assert before.items[0].decide_by_pet_min == before.decide_by_pet_min == 205  # no part closes before its choice
