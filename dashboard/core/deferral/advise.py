@@ -252,8 +252,13 @@ class _Adviser(Solver):
         return {t for t in own if self.record.runs[t].task.leg is None}
 
     def with_others(self, found: list[Solved]) -> list[Solved]:
-        """The answers with clearly different ones, up to as many as are wanted."""
+        """The answers with clearly different ones, up to as many as are wanted.
+
+        What an answer keeps may go along all the same (what serves a leg that is not needed). Then it is the same as one before.
+        """
         while len(found) < self.choices and (solved := self.next_best(found)) is not None:
+            if any(solved.figures.change == one.figures.change for one in found):
+                break
             found = [*found, solved]
         return found
 

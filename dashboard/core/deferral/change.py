@@ -92,13 +92,18 @@ def _and_what_makes_no_sense_without(record: Record, change: Change) -> Change:
     with_it = with_change(record, Change(choose=change.choose)) if change.choose else record
     left_out = {t for t in with_it.out_because if record.in_plan(t)}
     remaining = [t for t in with_it.order if not _is_waiting(with_it.runs[t]) and (with_it.in_plan(t) or t in left_out)]
-    gone = {*change.defer, *change.break_off, *left_out} - _legs_not_needed(record, change)
-    along = closed_under(rules_of_sense(with_it, remaining), gone) - {*gone, *change.defer}
+    not_needed = _legs_not_needed(record, change)
+    gone = {*change.defer, *change.break_off, *left_out}
+    serves = {t: frozenset(with_it.runs[t].task.serves) & (gone | set(remaining)) for t in remaining}
+    rules = [
+        rule for rule in rules_of_sense(with_it, remaining) if not rule.all_of & not_needed or rule.all_of == serves[rule.goes]
+    ]
+    along = closed_under(rules, gone) - gone
     return change.and_defer(t for t in record.order if t in along)
 
 
 def _legs_not_needed(record: Record, change: Change) -> set[str]:
-    """Legs of a change that would go by themselves, given the rest of it: they take no work along."""
+    """Legs of a change that would go by themselves, given the rest of it: they take along only what serves nothing else."""
     legs = {t for t in change.defer if record.runs[t].task.leg is not None}
     return legs_not_needed(with_change(record, change.without_tasks(legs)), legs) if legs else set()
 

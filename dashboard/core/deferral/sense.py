@@ -7,8 +7,8 @@ Every rule has one form, a `GoesWith`: when all tasks of a set go, one more task
 - `obliges`: when an obliged task goes, the task that obliges it goes. Nothing that is open stays open.
 - `serves`: a task goes when the last of those that it serves goes.
 - Legs: a leg goes when nothing is left to do at its end; and what lies at its end goes when the leg goes. A leg that is not
-  needed since its lanes are there already takes nothing along (`change.closed`). Of the other rules only `after` makes a leg
-  go; a leg that goes takes along what comes after it and what serves it, and nothing else.
+  needed since its lanes are there already takes along only what serves it (`change.closed`). Of the other rules only `after`
+  makes a leg go; a leg that goes takes along what comes after it and what serves it, and nothing else.
 
 What has begun no longer goes along. So a begun task makes others stay: those that it obliges, and the rest of its group.
 The scheduling model, the search and what-if use these rules; `sense_check` judges every proposal without them.

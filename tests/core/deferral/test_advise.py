@@ -12,6 +12,7 @@ from dashboard.core.events.change import Change
 from dashboard.core.record.fold import reconcile
 from dashboard.core.schedule.plan_pace import project
 from tests.core.deferral.cases import HOME, LANES, WORK, advised
+from tests.core.deferral.test_sense import THERE_AND_BACK
 from tests.scenario import PET_ZERO, at, log_of, plan_of, task
 
 
@@ -297,3 +298,11 @@ def test_when_the_confidence_is_out_of_reach_the_call_takes_the_cheapest_near_th
     near = adviser.near_best
     assert set(near.figures.change.defer) == {"B", "C"}
     assert near.figures.in_by_limit < 0.9
+
+
+def test_a_way_that_another_task_serves_may_be_given_up():
+    """Without the work at the rack both drives go, and RIG, which serves the second one. That is the way in, and said once."""
+    tables = task("RIG", "EV2", 0, 5, serves=["GO-M2"]) + THERE_AND_BACK
+    for basis in ("plan-pace", "expected"):
+        (only,) = advised(tables, basis=basis, draws=300).proposals
+        assert only.reached and set(only.figures.change.defer) == {"R1", "GO-R", "GO-M2", "RIG"}

@@ -86,12 +86,17 @@ def test_what_lies_at_the_end_of_a_leg_goes_with_it() -> None:
     assert goes(record_of(DRIVE), "GO-R") == {"GO-R", "R1"}
 
 
-def test_a_way_back_that_is_not_needed_takes_nothing_along() -> None:
-    """Out to the mast, aside to the rack, back to the mast: without the work at the rack both ways go, and CLOSE stays."""
+def test_a_way_back_that_is_not_needed_takes_no_work_along() -> None:
+    """Out to the mast, aside to the rack, back to the mast: without the work at the rack both ways go, and CLOSE stays.
+
+    Only what serves the way back goes with it.
+    """
     record = record_of(THERE_AND_BACK)
     assert goes(record, "R1") == {"R1", "GO-R", "GO-M2"}
     assert goes(record, *goes(record, "R1")) == goes(record, "R1")
     assert goes(record, "GO-M2") == {"GO-M2", "CLOSE", "OPEN"}
+    served = record_of(task("RIG", "EV2", 0, 5, serves=["GO-M2"]) + THERE_AND_BACK)
+    assert goes(served, "R1") == {"R1", "GO-R", "GO-M2", "RIG"}
 
 
 def test_a_leg_is_worth_what_is_done_at_its_end() -> None:
