@@ -270,8 +270,9 @@ def _call(plan: Plan, state: SortieState) -> Markup:
         return span("figure-words", "the sortie is over")
     contingency = _contingency(plan, state)
     going_on = _line(contingency, strong=True) if contingency else NOTHING
-    since = tag("div", line(story.call_changed(advice)), class_="figure-line call-since")
     comm = story.no_comm_at(plan, advice.call_by_pet_min, state.pet_min)
+    room = " wide-only" if comm or contingency else ""  # where there is little room, these come first
+    since = tag("div", line(story.call_changed(advice)), class_=f"figure-line call-since{room}")
     if advice.call == "decide":
         by = advice.call_by_pet_min
         head = badge("caution", "decide") + text(" ") + span("figure", "now" if by is None else f"by {words.pet_named(by)}")
