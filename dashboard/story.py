@@ -346,7 +346,7 @@ def holds_all_for_now(advice: Advice, choice: Choice) -> bool:
     return set(advice.call_for_now.parts()) <= set(choice.change().parts())
 
 
-def no_comm_at(plan: Plan, by_pet_min: float | None) -> str:
+def no_comm_at(plan: Plan, by_pet_min: float | None, pet_min: float) -> str:
     """That the room cannot reach the crew when a decision is due: ``no comm from PET 3:49 to 4:02: tell the crew before``.
 
     Parameters
@@ -355,6 +355,8 @@ def no_comm_at(plan: Plan, by_pet_min: float | None) -> str:
         Its windows of the kind ``link`` say when the room reaches the crew.
     by_pet_min
         When the decision is due; None: none is.
+    pet_min
+        Now. Within the time without comm nobody can be told before.
 
     Returns
     -------
@@ -368,6 +370,8 @@ def no_comm_at(plan: Plan, by_pet_min: float | None) -> str:
     until = min((begin for begin, _ in windows if begin > by_pet_min), default=None)
     if since is None:
         return ""
+    if since <= pet_min:
+        return "no comm until then" if until is None else f"no comm until {pet_named(until, 'up')}"
     end = "" if until is None else f" to {pet(until, 'up')}"
     return f"no comm from {pet_named(since)}{end}: tell the crew before"
 

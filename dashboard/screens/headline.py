@@ -269,15 +269,17 @@ def _call(plan: Plan, state: SortieState) -> Markup:
     if state.ended:
         return span("figure-words", "the sortie is over")
     contingency = _contingency(plan, state)
-    first = _line(contingency, strong=True) if contingency else NOTHING
-    changed, comm = story.call_changed(advice), story.no_comm_at(plan, advice.call_by_pet_min)
+    going_on = _line(contingency, strong=True) if contingency else NOTHING
+    comm = story.no_comm_at(plan, advice.call_by_pet_min, state.pet_min)
+    room = " wide-only" if comm or contingency else ""  # where there is little room, these come first
+    since = tag("div", line(story.call_changed(advice)), class_=f"figure-line call-since{room}")
     if advice.call == "decide":
         by = advice.call_by_pet_min
         head = badge("caution", "decide") + text(" ") + span("figure", "now" if by is None else f"by {words.pet_named(by)}")
         row = tag("div", head, class_="figure-row")
         lines = _line(story.goes_now(advice, state.pet_min), strong=True) + (_line(comm, strong=True) if comm else NOTHING)
         lines += _line(story.can_wait(advice))
-        return tag("div", row, first, lines, _line(changed), class_="rests-on-events", **basis("decision", how))
+        return tag("div", row, lines, going_on, since, class_="rests-on-events", **basis("decision", how))
     row = tag("div", span("figure-words", story.CALLS[advice.call]), class_="figure-row")
     said = story.goes_now(advice) or advice.finding or ("" if advice.call is not None else advice.call_why)
     lines = _line(said) if said else NOTHING
@@ -285,6 +287,7 @@ def _call(plan: Plan, state: SortieState) -> Markup:
         lines += _line(advice.call_why)
     if advice.call == "none":  # that there is nothing to decide may no longer be so
         silent = tag("div", span("figure-words", f"withheld: {_silence(state)}"), class_="shown-when-stale")
-        return tag("div", row, first, lines, class_="withheld-when-stale", **basis("decision", how)) + silent
-    last = (_line(comm, strong=True) if comm else NOTHING) + (_line(changed) if advice.call == "expect" else NOTHING)
-    return tag("div", row, first, lines, last, class_="rests-on-events", **basis("decision", how))
+        return tag("div", row, lines, going_on, class_="withheld-when-stale", **basis("decision", how)) + silent
+    lines += _line(comm, strong=True) if comm else NOTHING
+    return tag("div", row, lines, going_on, since if advice.call == "expect" else NOTHING,
+               class_="rests-on-events", **basis("decision", how))

@@ -154,6 +154,8 @@ def test_a_decision_that_is_due_without_comm_says_so() -> None:
     assert "no comm from PET 0:40 to 0:55: tell the crew before" in call(45.0)
     assert "no comm from PET 1:30: tell the crew before" in call(95.0)
     assert "no comm" not in call(30.0)
+    state = follow_at(plan, ON_TIME, "0:42")
+    assert "no comm until PET 0:55" in call(45.0) and "tell the crew" not in call(45.0)
 
 
 def test_a_contingency_is_named_as_long_as_a_step_of_it_remains() -> None:
