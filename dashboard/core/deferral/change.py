@@ -94,11 +94,15 @@ def _and_what_makes_no_sense_without(record: Record, change: Change) -> Change:
     remaining = [t for t in with_it.order if not _is_waiting(with_it.runs[t]) and (with_it.in_plan(t) or t in left_out)]
     not_needed = _legs_not_needed(record, change)
     gone = {*change.defer, *change.break_off, *left_out}
-    serves = {t: frozenset(with_it.runs[t].task.serves) & (gone | set(remaining)) for t in remaining}
-    rules = [
-        rule for rule in rules_of_sense(with_it, remaining) if not rule.all_of & not_needed or rule.all_of == serves[rule.goes]
-    ]
-    along = closed_under(rules, gone) - gone
+    rules = rules_of_sense(with_it, remaining)
+    found = closed_under(rules, gone - not_needed)
+    # Left without use are tasks that serve only what goes and legs that are not needed.
+    served = {t: frozenset(with_it.runs[t].task.serves) & set(remaining) for t in remaining} if not_needed else {}
+    useless = {
+        rule.goes for rule in rules
+        if not_needed and rule.all_of == served[rule.goes] and rule.all_of <= found | not_needed
+    }
+    along = closed_under(rules, found | useless) - gone
     return change.and_defer(t for t in record.order if t in along)
 
 
