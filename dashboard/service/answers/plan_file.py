@@ -26,6 +26,7 @@ from dashboard import words
 from dashboard.core.base.caution import CAUTION
 from dashboard.core.base.problems import InputError, Problem
 from dashboard.core.outlook.findings import briefed_plan, forecast_findings
+from dashboard.core.outlook.verdict import verdict_of
 from dashboard.core.plan.check import examine_tables
 from dashboard.core.plan.fields import Finding, read_tables, split_place
 from dashboard.core.plan.model import Plan
@@ -199,15 +200,17 @@ class PlanFile:
         plan, findings = examine_tables(read.tables)
         left_out: list[str] = []
         state: SortieState | None = None
+        verdict = "cannot be followed yet"
         if plan is not None:
             briefed = briefed_plan(plan)
             findings, state = [*findings, *forecast_findings(briefed)], briefed.state
+            verdict = verdict_of(briefed, [*(one.problem for one in read.problems), *(one.problem for one in findings)])
         else:
             plan, left_out = _drawn(rows, now.tables, read, findings)
             state = None if plan is None else follow(plan, [], plan.sortie.start)
         return {
             "findings": self._findings(now, read, findings),
-            "summary": "" if plan is None or state is None else _summary(plan, state),
+            "summary": "" if plan is None or state is None else _summary(plan, state, verdict),
             "left_out": left_out,
             "sheet": None if plan is None or state is None else sheet_payload(plan, as_briefed(state)),
             "rail": None if plan is None or state is None else rail_payload(plan, state),
@@ -264,7 +267,7 @@ class PlanFile:
             if plan is not None:
                 briefed = briefed_plan(plan)
                 findings = [*findings, *forecast_findings(briefed)]
-                summary = _summary(plan, briefed.state)
+                summary = _summary(plan, briefed.state, verdict_of(briefed, (one.problem for one in findings)))
             address = addresses(Path(self.name or "plan"), text)
             found = [replace(one.problem, where=address(one.place).text) for one in findings]
         told = sorted((_finding(one, None, None) for one in found), key=lambda one: GRADES.index(one["severity"]))
@@ -404,15 +407,11 @@ def _conflict(now: FileNow, rows: Sequence[Row], base: Sequence[Row]) -> dict[st
     }  # fmt: skip
 
 
-def _summary(plan: Plan, state: SortieState) -> str:
-    """The end of the plan against its limit, in one sentence."""
-    end = state.end
+def _summary(plan: Plan, state: SortieState, verdict: str) -> str:
+    """Whether the plan can be used, and its end against its limit, in one sentence."""
     limit = f"limit {words.pet_named(state.limit.pet_min)} ({state.limit.set_by})"
-    parts = [
-        f"briefed end {words.pet_named(end.briefed_pet_min)}, {limit}",
-        f"{words.chance(end.in_by_limit)} likely in by the limit as briefed" if end.in_by_limit is not None else "",
-    ]
-    return f"{words.how_many(len(plan.tasks), 'task')}: {', '.join(filter(None, parts))}"
+    ends = f"briefed end {words.pet_named(state.end.briefed_pet_min)}, {limit}"
+    return f"The plan {verdict}; {words.how_many(len(plan.tasks), 'task')}, {ends}."
 
 
 def _choices(tables: Mapping[str, Any]) -> dict[str, list[str]]:

@@ -169,7 +169,7 @@ def test_the_whole_text_is_checked_with_its_lines_and_saved_as_it_is(file: PlanF
     begun = file.content(LEAD)
     text = begun["text"].replace("\r\n", "\n") + '\n# new\n[[worksite]]\nid = "mast"\nreturn = 5\n'
     checked = file.check_text(text, begun["text"])
-    assert checked["summary"].startswith("2 tasks: ") and checked["changes"] == [
+    assert checked["summary"].startswith("The plan can be used: as briefed over 99 % likely") and checked["changes"] == [
         f"after line {len(TEXT.splitlines())}: '# new / [[worksite]] / id = \"mast\" / return = 5' is new"
     ]
     assert file.save_text(text, begun["text"], begun["digest"])["digest"] == file.content(LEAD)["digest"]
