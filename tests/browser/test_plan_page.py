@@ -150,6 +150,22 @@ def test_rows_are_moved_copied_and_removed_and_every_step_is_undone(page: PlanPa
     assert names() == ["T020", "T010"] and "not saved before" in page.text("plan-said")
 
 
+def test_what_follows_a_row_that_is_put_in_begins_later_by_one_press(page: PlanPage) -> None:
+    """From within the cell of the duration; the press is undone as one step, and says what it moved."""
+    page.go(0, "id")
+    page.chord(Keys.CONTROL, Keys.ENTER)
+    until(lambda: page.in_field("title"), "the title of a new row being edited")
+    page.keys("Look over", Keys.TAB, Keys.TAB, Keys.TAB)
+    until(lambda: page.in_field("duration"), "the duration being edited")
+    page.keys("12")
+    page.chord(Keys.CONTROL, Keys.SHIFT, Keys.ARROW_DOWN)
+    starts = lambda: [(row["id"], row["start"]) for row in page.rows()]  # noqa: E731
+    until(lambda: starts() == [("T010", "0:00"), ("T015", "0:30"), ("T020", "0:42")], "what follows begins later")
+    assert page.is_on("T015") and page.text("plan-said").startswith("Later: T020 at 0:42.")
+    page.chord(Keys.CONTROL, "z")
+    until(lambda: starts()[2] == ("T020", "0:30"), "the press undone")
+
+
 def test_what_another_editor_saved_is_not_overwritten_and_nothing_is_lost(page: PlanPage, path: Path) -> None:
     """Both differences are shown; the second editor's changes are put on the file, and saved in a step of their own."""
     page.go(0, "duration")

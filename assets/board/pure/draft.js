@@ -106,9 +106,11 @@ export function likelyOf(text) {
 export function endOf(row) {
   const start = minutesOf(row.start), likely = likelyOf(row.duration);
   if (start === null || likely === null) return row.start || "";
-  const whole = Math.round(start + likely);
-  return Math.floor(whole / 60) + ":" + String(whole % 60).padStart(2, "0");
+  return textOf(Math.round(start + likely));
 }
+
+// Whole minutes as "H:MM".
+export const textOf = (minutes) => Math.floor(minutes / 60) + ":" + String(minutes % 60).padStart(2, "0");
 
 // ---- for the server, and for keeping ----
 

@@ -174,10 +174,11 @@ class PlanFile:
             As `dashboard.service.http.plan_file_shapes.PlanFileNow` describes it.
         """
         now = self.now()
+        plan = read_tables(now.tables).plan
         return {
             "name": self.name, "digest": now.digest, "rows": rows_of(now.tables), "why_not": self.why_not(visitor),
-            "counts_from": NEXT_START, "choices": _choices(now.tables),
-            "is_followed": read_tables(now.tables).plan == self._desk.plan, "text": now.text,
+            "counts_from": NEXT_START, "choices": _choices(now.tables), "endings": _endings(plan),
+            "is_followed": plan == self._desk.plan, "text": now.text,
         }  # fmt: skip
 
     def check(self, rows: Sequence[Row], base: Sequence[Row]) -> dict[str, Any]:
@@ -427,6 +428,16 @@ def _choices(tables: Mapping[str, Any]) -> dict[str, list[str]]:
         "lanes": lanes, "can_move_to": lanes, "worksite": sites, "leg": sites, "needs": names("window", "kind"),
         "contingency": names("contingency"),
     }  # fmt: skip
+
+
+def _endings(plan: Plan | None) -> dict[str, dict[str, list[str]]]:
+    """For each task of an alternative: the alternative, and its options with the task. Empty when the plan cannot be read."""
+    endings: dict[str, dict[str, list[str]]] = {}
+    for alternative in plan.alternatives if plan is not None else ():
+        for option, tasks in alternative.options.items():
+            for task in tasks:
+                endings.setdefault(task, {}).setdefault(alternative.id, []).append(option)
+    return endings
 
 
 def _said(name: str) -> str:

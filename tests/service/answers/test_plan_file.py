@@ -206,3 +206,12 @@ def test_a_text_is_not_saved_over_another_editor_and_both_changes_are_put_togeth
     assert path.read_bytes() == told["together"].replace("\n", "\r\n").encode()
     again = file.save_text(mine.replace("Carry pump", "Carry it"), begun["text"], begun["digest"])
     assert again["together"] is None and "in your text 'title = \"Carry it\"'" in again["both"][0]
+
+
+def test_the_page_is_told_which_tasks_belong_to_which_ending(file: PlanFile, path: Path) -> None:
+    """So that it makes no room for a task that is never done beside the other; a file that makes no plan has none to tell."""
+    ending = '[[alternative]]\nid = "e"\ndefault = "x"\noptions = { x = ["T010"], y = ["T020", "T010"] }\n'
+    path.write_text(TEXT + ending)
+    assert file.content(LEAD)["endings"] == {"T010": {"e": ["x", "y"]}, "T020": {"e": ["y"]}}
+    path.write_text(TEXT + ending.replace("default", "standard"))
+    assert file.content(LEAD)["endings"] == {}
