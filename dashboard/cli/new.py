@@ -108,7 +108,7 @@ def new(
     show(*report_of_sheet(read.sheet if read else None), *said, f"Written: {plan}.")
     for problem in checked.problems:
         print(f"{problem.severity}: {problem.text()}")
-    show(verdict(checked), CAUTION)
+    show(verdict(checked), f"To go on in the browser: tetherline serve {plan}, page /plan.", CAUTION)
 
 
 def _check_names(plan: Path, force: bool, *sources: Path | None) -> None:
