@@ -58,7 +58,7 @@ def everything_takes_the_time_it_needs() -> Iterator[None]:
     assert defaults["time_limit_s"] == TIME_LIMIT_S
     with pytest.MonkeyPatch.context() as patch:
         patch.setitem(defaults, "time_limit_s", 60 * TIME_LIMIT_S)
-        patch.setattr(compute, "LOOKING_S", 600 * compute.LOOKING_S)
+        patch.setattr(compute, "LOOKING_S", 2000 * compute.LOOKING_S)
         yield
 
 

@@ -36,8 +36,10 @@ import * as why from "./why.js";
 const regions = view.isWall() ? [view, theme, sheet]
   : [view, theme, help, announce, first, tour, keys, find, tabs, sheet, lanes, log, entry, correct, ask, choices, whatif, replaybar, why, basis];
 
+// The sheet takes longer than all texts together, so it follows in the next frame. By then the browser has laid out the texts,
+// and the sheet can measure without waiting for that.
 function draw(m) {
-  sheet.draw(m.board);  // first: it measures text, which is slow once other regions have changed the page
+  requestAnimationFrame(() => sheet.draw(m.board));
   page.draw(m.board.html);
   renewal.draw(m);
   if (view.isWall()) return;

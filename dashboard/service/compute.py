@@ -23,7 +23,7 @@ from dashboard.service.adviser import Adviser
 from dashboard.service.session.clock import Mode
 
 LONG_LOG = 2000  # the first view of a longer log comes without the times at which the alerts began
-LOOKING_S = 0.1  # of a cycle, for these times; what is not found by then is looked for in the next ones
+LOOKING_S = 0.03  # of a cycle, for these times: a person waits for it; what is not found by then is looked for in the next ones
 
 log = logging.getLogger("tetherline")
 

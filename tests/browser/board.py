@@ -100,9 +100,10 @@ TIDY = """
     for (const one of document.getAnimations()) if (one.animationName === "arrive") one.finish();
     return true;
 """
-# Ends once the page has drawn a version of the board, or a later one: it draws in the frame after it received the version.
+# Ends once the page has drawn a version of the board, or a later one: texts in the frame after it received the version, the
+# lane sheet in the next one.
 DRAWN = """
-    const [version, done] = arguments, frames = (then) => requestAnimationFrame(() => requestAnimationFrame(then));
+    const [version, done] = arguments, frame = requestAnimationFrame, frames = (then) => frame(() => frame(() => frame(then)));
     const look = () => modules.moment.message()?.version >= version ? frames(() => done()) : setTimeout(look, 20);
     look();
 """
