@@ -12,9 +12,7 @@
 from __future__ import annotations
 
 import hashlib
-import os
 import re
-import tempfile
 import threading
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -43,6 +41,7 @@ from dashboard.log.planfile import WHAT, Address, addresses, read_toml
 from dashboard.log.plantext import plan_to_toml
 from dashboard.log.text_difference import changes_in_words, merged_texts
 from dashboard.log.textfile import UTF8_MARK, decoded, read_file
+from dashboard.log.whole_file import write_whole
 from dashboard.service.access.roles import HOW, Visitor, may
 from dashboard.service.desk import Desk
 
@@ -450,19 +449,8 @@ def _digest(data: bytes) -> str:
 
 def _write(path: Path, data: bytes) -> None:
     """Replace a file as a whole: a reader finds the old content or the new one."""
-    real = path.resolve()
     try:
-        number, made = tempfile.mkstemp(dir=real.parent, prefix=f".{real.name}-")
-        try:
-            with os.fdopen(number, "wb") as out:
-                out.write(data)
-                out.flush()
-                os.fsync(out.fileno())
-            os.chmod(made, real.stat().st_mode & 0o7777)
-            os.replace(made, real)
-        except OSError:
-            Path(made).unlink(missing_ok=True)
-            raise
+        write_whole(path, data, to_disk=True)
     except OSError as wrong:
         cure = "Check the folder and its permissions. Nothing was written, and the edited plan is still in the page."
         raise InputError([Problem(f"file {path.name}", "a plan file that can be written", str(wrong.strerror), cure)]) from None
