@@ -27,6 +27,7 @@ function added(make, column) {
     if (!editing.mayEdit()) return;
     const fresh = make(editing.rows(), row);
     editing.become(pure.withRow(editing.rows(), row && row.key, fresh));
+    makeRoom(fresh.key);
     grid.edit(fresh.key, column);
   };
 }
@@ -44,17 +45,31 @@ function onRow(act) {
 
 const MOST_NAMED = 4;
 
-// Moves what follows the row later, as far as it must, and says what moved.
+// Moves what follows a row later, as far as it must, in a step of its own, and says what moved. Gives what `shifted` gives as `later`.
+function makeRoom(key) {
+  const { rows, later } = shifted(editing.rows(), key, editing.file().endings);
+  editing.become(rows);
+  if (later && later.length) {
+    say("Later: " + later.slice(0, MOST_NAMED).map(({ id, start }) => id + " at " + start).join(", ")
+      + (later.length > MOST_NAMED ? " and " + (later.length - MOST_NAMED) + " more" : "") + ". Ctrl+Z takes it back.");
+  }
+  return later;
+}
+
+// A row that was put in makes room for itself once it has its length; nothing else that is typed moves other rows.
+function entered(key, column, text) {
+  const needsRoom = column === "duration" && pure.isNew(editing.rowOf(key));
+  editing.become(pure.changed(editing.rows(), key, column, text));
+  if (needsRoom) makeRoom(key);
+}
+
 function shift() {
   const on = grid.focus();
   if (!on || !editing.mayEdit()) return;
-  const { rows, later } = shifted(editing.rows(), on.key, editing.file().endings);
-  editing.become(rows);
+  const later = makeRoom(on.key);
   grid.goTo(on.key, on.column);
   if (later === null) say("Give this task a start and a duration first.");
   else if (!later.length) say("Nothing has to move: no task behind this one begins before it ends.");
-  else say("Later: " + later.slice(0, MOST_NAMED).map(({ id, start }) => id + " at " + start).join(", ")
-    + (later.length > MOST_NAMED ? " and " + (later.length - MOST_NAMED) + " more" : "") + ". Ctrl+Z takes it back.");
 }
 
 function stepped(step) {
@@ -183,7 +198,7 @@ async function start() {
   whole.listen();
   for (const id of [Plan.INSERT, Plan.DUPLICATE, Plan.REMOVE, Plan.UP, Plan.DOWN, Plan.SHIFT, Plan.SAVE]) byId(id).disabled = Boolean(file.why_not);
   const isRestored = editing.begin(file);
-  grid.equip((cell) => { editing.typed(cell); checking.soon(); }, focused, helps);
+  grid.equip((cell) => { editing.typed(cell); checking.soon(); }, entered, focused, helps);
   grid.draw();
   if (isRestored) say("The changes that were not saved before are here again.");
   else if (!file.is_followed && file.name) say("The file is another plan than the one the board follows: it counts from the next start of the server.");
