@@ -17,6 +17,7 @@ from dashboard.core.plan.model import Plan
 from dashboard.core.state.model import EndState, LimitState, SortieState
 from dashboard.core.suits.shortfall import LIMIT as THE_LIMIT
 from dashboard.words import (
+    LINK,
     Phrase,
     Towards,
     because,
@@ -24,6 +25,7 @@ from dashboard.words import (
     countdown,
     duration,
     listed,
+    pet,
     pet_named,
     suit_margin,
 )
@@ -120,8 +122,8 @@ def inside(end: EndState, limit: LimitState) -> str:
         Without a full stop. Once the crew is in: ``Inside at PET 6:21, 9 min before the limit PET 6:30``.
     """
     if end.actual_pet_min is not None:
-        held = against_limit(end.actual_pet_min, limit.pet_min, "nearest")
-        return f"Inside at {pet_named(end.actual_pet_min, 'nearest')}, {held}"
+        held = against_limit(end.actual_pet_min, limit.pet_min, "down")
+        return f"Inside at {pet_named(end.actual_pet_min)}, {held}"
     expected = expected_pet_min(end)
     if expected is None:
         return "No task of the crew is in the plan of record"
@@ -325,8 +327,38 @@ def choice_of_call(advice: Advice) -> tuple[int, Choice] | None:
     return next(iter(holding or numbered), None)
 
 
+def no_comm_at(plan: Plan, by_pet_min: float | None, pet_min: float) -> str:
+    """That the room cannot reach the crew when a decision is due: ``no comm from PET 3:49 to 4:02: tell the crew before``.
+
+    Parameters
+    ----------
+    plan
+        Its windows of the kind ``link`` say when the room reaches the crew.
+    by_pet_min
+        When the decision is due; None: none is.
+    pet_min
+        Now. Within the time without comm nobody can be told before.
+
+    Returns
+    -------
+    str
+        Empty when the room reaches the crew then, or the plan has no such windows.
+    """
+    windows = sorted((one.from_, one.to) for one in plan.windows if one.kind == LINK)
+    if by_pet_min is None or not windows or any(begin <= by_pet_min <= end for begin, end in windows):
+        return ""
+    since = max((end for _, end in windows if end < by_pet_min), default=None)
+    until = min((begin for begin, _ in windows if begin > by_pet_min), default=None)
+    if since is None:
+        return ""
+    if since <= pet_min:
+        return "no comm until then" if until is None else f"no comm until {pet_named(until, 'up')}"
+    end = "" if until is None else f" to {pet(until, 'up')}"
+    return f"no comm from {pet_named(since)}{end}: tell the crew before"
+
+
 def can_wait(advice: Advice) -> str:
-    """What of the choice of the call can wait: ``1 more can wait until PET 5:20 and may prove needless``.
+    """What of the choice of the call can wait: ``1 more of choice 1 can wait until PET 5:20 and may prove needless``.
 
     Parameters
     ----------
@@ -344,7 +376,7 @@ def can_wait(advice: Advice) -> str:
     waiting = [item for item in found[1].items if not item.now]
     known = [item.decide_by_pet_min for item in waiting if item.decide_by_pet_min is not None]
     until = f" until {pet_named(min(known))}" if known else ""
-    return f"{len(waiting)} more can wait{until} and may prove needless" if waiting else ""
+    return f"{len(waiting)} more of choice {found[0]} can wait{until} and may prove needless" if waiting else ""
 
 
 def call_changed(advice: Advice) -> str:
@@ -444,7 +476,7 @@ def item_by(item: Item) -> str:
 
 
 def item_wins(item: Item) -> str:
-    """By how much the end would be later without it: ``7 min``.
+    """By how much the end would be later without it: ``7 min``; ``with T390`` for what goes along with another part.
 
     Parameters
     ----------
@@ -456,6 +488,8 @@ def item_wins(item: Item) -> str:
     str
         Empty where it is not worked out.
     """
+    if item.along_with is not None:
+        return f"with {item.along_with}"
     if item.wins_min is None:
         return ""
     return "under 1 min" if item.wins_min < 1.0 else duration(item.wins_min, "down")
@@ -563,7 +597,7 @@ def rung_goes(rung: Rung) -> list[str]:
 
 
 def if_nobody_decides(state: SortieState) -> str:
-    """What happens when no choice is recorded by the first decide-by time.
+    """When the choices close, and what happens when none of them is ever recorded.
 
     Parameters
     ----------
@@ -573,19 +607,20 @@ def if_nobody_decides(state: SortieState) -> str:
     Returns
     -------
     str
+        ``Choice 1 closes at PET 4:18; choices 2 and 3 close at PET 3:17. If nothing is decided at all: inside by ...``
     """
-    known = [(c.decide_by_pet_min, n) for n, c in enumerate(state.advice.choices, 1) if c.decide_by_pet_min is not None]
-    called = state.advice.call_by_pet_min if state.advice.call in ("expect", "decide") else None
+    closing: dict[str, list[str]] = {}
+    for number, choice in enumerate(state.advice.choices, 1):
+        if choice.decide_by_pet_min is not None:
+            closing.setdefault(pet_named(choice.decide_by_pet_min), []).append(str(number))
+    said = [
+        f"choice {gone[0]} closes at {at}" if len(gone) == 1 else f"choices {listed(gone)} close at {at}"
+        for at, gone in closing.items()
+    ]
     then = inside(state.end, state.limit)
-    then = then[0].lower() + then[1:]
-    if not known:
-        return f"If nobody decides: {then}."
-    by = min(known)[0]
-    if called is not None and called < by and pet_named(called) != pet_named(by):
-        return f"If nobody decides by {pet_named(called)}, what the call asks for is gone: {then}."
-    gone = [str(n) for minutes, n in known if pet_named(minutes) == pet_named(by)]
-    which = f"choice {gone[0]} is" if len(gone) == 1 else f"choices {listed(gone)} are"
-    return f"If nobody decides by {pet_named(by)}, {which} gone: {then}."
+    closes = "; ".join(said)
+    first = f"{closes[0].upper()}{closes[1:]}. " if closes else ""
+    return f"{first}If nothing is decided at all: {then[0].lower()}{then[1:]}."
 
 
 def goes_in_words(change: Change, named: Named = str) -> str:

@@ -27,7 +27,7 @@ from dashboard.core.base.wording import listed as listed
 from dashboard.core.plan.model import CONSUMABLE_NAMES, CONSUMABLE_UNITS
 from dashboard.core.schedule.because import Because
 from dashboard.core.schedule.waits import Waits
-from dashboard.core.state.model import Alert, EndState, LaneState, LogEntry
+from dashboard.core.state.model import Alert, EndState, LaneState, LogEntry, TaskState
 
 NOT_KNOWN = "not known yet"
 TOO_FEW = "too few events"
@@ -298,9 +298,10 @@ def is_in(end: EndState) -> str:
     -------
     str
     """
-    left = whole(end.margin_min or 0.0, "nearest")
+    in_pet_min = end.actual_pet_min or 0.0
+    left = whole(in_pet_min + (end.margin_min or 0.0), "down") - whole(in_pet_min, "down")  # of the two times as they are shown
     held = "at the limit" if left == 0 else f"{length(abs(left))} {'before' if left > 0 else 'past'} the limit"
-    at, closed = (pet_named(minutes, "nearest") for minutes in (end.actual_pet_min, end.closed_pet_min))
+    at, closed = (pet_named(minutes) for minutes in (end.actual_pet_min, end.closed_pet_min))
     return f"Inside at {at}, {held}; sortie closed at {closed}"
 
 
@@ -727,7 +728,7 @@ def or_why(value: float | None, say: Callable[[float], object], why: str | None 
     return str(say(value)) if value is not None else (why or NOT_KNOWN)
 
 
-def waits_for(waits: Waits | None, titles: Mapping[str, str]) -> str:
+def waits_for(waits: Waits | None, titles: Mapping[str, str], tasks: Mapping[str, TaskState]) -> str:
     """What a task waits for: ``waits for lane EV2 until PET 2:05``. Empty when nothing holds it back.
 
     Parameters
@@ -735,6 +736,8 @@ def waits_for(waits: Waits | None, titles: Mapping[str, str]) -> str:
     waits : Waits or None
     titles : mapping of str to str
         Title of each task.
+    tasks : mapping of str to TaskState
+        Of the same state. What waits for a task that is done waits for the lag after it.
 
     Returns
     -------
@@ -744,9 +747,10 @@ def waits_for(waits: Waits | None, titles: Mapping[str, str]) -> str:
         return ""
     until = "" if waits.until_pet_min is None else f" until {pet_named(waits.until_pet_min, 'up')}"
     name = waits.name or ""
+    held = "lag after" if name in tasks and tasks[name].state == "done" else "waits for"
     match waits.kind:
         case "task":
-            return f"waits for {titles.get(name) or name}{until}"
+            return f"{held} {titles.get(name) or name}{until}"
         case "lane":
             return f"waits for lane {name}{until}" if name else f"waits for its lane{until}"
         case "window":
@@ -774,7 +778,8 @@ def alert(alert: Alert) -> str:
     return f"{alert.what}.{since}{by} {alert.do}"
 
 
-WITHOUT: Mapping[str, str] = {"daylight": "dark", "link": "no comm"}
+LINK = "link"  # the kind of window in which the room reaches the crew
+WITHOUT: Mapping[str, str] = {"daylight": "dark", LINK: "no comm"}
 
 
 def outside_window(kind: str) -> str:

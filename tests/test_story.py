@@ -35,7 +35,7 @@ def test_the_end_is_one_sentence() -> None:
     assert story.inside(end(), LIMIT) == "Inside by PET 7:27: 57 min past the limit PET 6:30; chance in time 6 %"
     paced = end(p50_pet_min=None, in_by_limit=None)
     assert story.inside(paced, LIMIT) == "Inside by PET 6:29 at plan pace: 1 min before the limit PET 6:30"
-    assert story.inside(end(actual_pet_min=380.6), LIMIT) == "Inside at PET 6:21, 9 min before the limit PET 6:30"
+    assert story.inside(end(actual_pet_min=380.6), LIMIT) == "Inside at PET 6:20, 10 min before the limit PET 6:30"
 
 
 @pytest.mark.parametrize(
@@ -132,7 +132,7 @@ def test_the_call_rests_on_the_choice_that_holds_what_goes_now_or_has_its_time()
     given = {"needed": True, "caution": "", "choices": [one("A", 60.0), one("B", 40.0)]}
     asks = Advice(**given, call="decide", call_by_pet_min=40.0, call_for_now=Change(defer=("B",)))
     assert story.choice_of_call(asks) == (2, given["choices"][1])
-    assert story.can_wait(asks) == "1 more can wait until PET 1:30 and may prove needless"
+    assert story.can_wait(asks) == "1 more of choice 2 can wait until PET 1:30 and may prove needless"
     assert story.choice_of_call(Advice(**given, call="expect", call_by_pet_min=40.2)) == (2, given["choices"][1])
     assert story.choice_of_call(Advice(**given, call="expect", call_by_pet_min=50.0)) == (1, given["choices"][0])
     assert story.choice_of_call(Advice(needed=True, caution="")) is None
@@ -143,6 +143,7 @@ def test_what_a_part_wins_is_said_in_minutes() -> None:
     part = Item(task="A", how="defer", decide_by_pet_min=60.0, now=True)
     assert [story.item_wins(part.model_copy(update={"wins_min": w})) for w in (None, 0.2, -3.0, 1.9, 75.0)] == [
         "", "under 1 min", "under 1 min", "1 min", "1 h 15 min"]
+    assert story.item_wins(part.model_copy(update={"along_with": "B"})) == "with B"
 
 
 def test_the_call_is_told_with_what_goes_now_what_can_wait_and_what_changed_it() -> None:
@@ -152,7 +153,7 @@ def test_the_call_is_told_with_what_goes_now_what_can_wait_and_what_changed_it()
         choices=[CHOICE],
     )
     assert story.call_lines(told) == [
-        "Decide by PET 4:41: defer A; 1 more can wait until PET 5:20 and may prove needless. Because.",
+        "Decide by PET 4:41: defer A; 1 more of choice 1 can wait until PET 5:20 and may prove needless. Because.",
         "The call stands since PET 3:44: hold.",
     ]
     expected = story.call_lines(advice(call="expect", call_by_pet_min=281.0, call_since_pet_min=224.0, choices=[CHOICE]))

@@ -13,6 +13,7 @@ from dashboard import words
 from dashboard.core.schedule.because import Because
 from dashboard.core.schedule.waits import Waits
 from dashboard.core.state.model import EndState, LaneState, LogEntry
+from tests.scenario import follow_at, plan_of, task
 
 MINUTES = st.floats(min_value=-3000, max_value=3000)
 
@@ -163,14 +164,16 @@ def test_what_a_task_waits_for() -> None:
     """What holds a task back is said by title, with the PET until which it does."""
     titles = {"T040": "Release tray bolts"}
     wait = Waits(kind="task", name="T040", until_pet_min=127.2)
-    assert words.waits_for(wait, titles) == "waits for Release tray bolts until PET 2:08"
-    assert words.waits_for(Waits(kind="window", name="daylight", until_pet_min=216), titles) == (
+    tasks = follow_at(plan_of(task("T040", "EV1", 0, 30)), "0:00 clock\n0:00 start T040\n0:30 done T040", "0:31").tasks
+    assert words.waits_for(wait, titles, {}) == "waits for Release tray bolts until PET 2:08"
+    assert words.waits_for(wait, titles, tasks) == "lag after Release tray bolts until PET 2:08"
+    assert words.waits_for(Waits(kind="window", name="daylight", until_pet_min=216), titles, {}) == (
         "waits for daylight until PET 3:36"
     )
-    assert words.waits_for(Waits(kind="not before", until_pet_min=100), titles) == "not before PET 1:40"
-    assert words.waits_for(Waits(kind="lane", name="EV2"), titles) == "waits for lane EV2"
-    assert words.waits_for(Waits(kind="hold"), titles) == "on hold"
-    assert words.waits_for(Waits(kind="now"), titles) == words.waits_for(None, titles) == ""
+    assert words.waits_for(Waits(kind="not before", until_pet_min=100), titles, {}) == "not before PET 1:40"
+    assert words.waits_for(Waits(kind="lane", name="EV2"), titles, {}) == "waits for lane EV2"
+    assert words.waits_for(Waits(kind="hold"), titles, {}) == "on hold"
+    assert words.waits_for(Waits(kind="now"), titles, {}) == words.waits_for(None, titles, {}) == ""
 
 
 def test_what_became_of_a_log_entry() -> None:

@@ -4,9 +4,11 @@ import { byId, write } from "./dom.js";
 import { Band, rules } from "./ids.js";
 import { hear, message, timeText } from "./moment.js";
 import { changed } from "./pure/changes.js";
+import * as view from "./view.js";
 
 // Contact is lost when no message came for two heartbeats of the server, or the websocket was closed for `LOST_MS`.
 const SILENT_MS = 2000 * rules.heartbeat_s + 500, LOST_MS = 2500, RETRY_MS = [250, 500, 1000, 2000], REOPEN_MS = 5000;
+const KEPT = view.isWall() ? "" : " What is entered is kept here and sent when the server answers.";
 const TICK_MS = 250, NOT_YET_MS = 50, TELL_MS = 30000;
 const feed = { socket: null, tries: 0, heard: 0, told: 0, lostSince: null, opened: 0, boot: null, version: 0, waiting: null };
 // The functions that `follow` was given.
@@ -99,6 +101,6 @@ function contact() {
   if (lost && isOpening && now - feed.opened > REOPEN_MS) reopen();
   const m = message();
   const shown = m && m.pet_min !== null ? " The board shows " + timeText(m.pet_min) + "." : "";
-  write(Band.CONTACT, lost ? "No contact with the server for " + Math.floor(Math.max(silent, closed) / 1000) + " s." + shown : "");
+  write(Band.CONTACT, lost ? "No contact with the server for " + Math.floor(Math.max(silent, closed) / 1000) + " s." + shown + KEPT : "");
   document.body.classList.toggle("no-contact", lost);
 }

@@ -132,7 +132,7 @@ def _lanes(state: SortieState) -> Table:
     for name, lane in state.lanes.items():
         at_work = f"{lane.state}: {lane.task} {titles.get(lane.task, '')}" if lane.task else lane.state
         coming = f"{lane.next} {titles.get(lane.next, '')}" if lane.next else "nothing"
-        waits = waits_for(lane.next_waits, titles) if lane.next_waits is not None else ""
+        waits = waits_for(lane.next_waits, titles, state.tasks) if lane.next_waits is not None else ""
         table.add_row(name, str(ahead(lane.ahead_min)), at_work, coming, waits, pet(lane.end_pet_min, towards))
     return table
 

@@ -427,7 +427,7 @@ def _hover(task_id: str, task: TaskState, state: SortieState, titles: Mapping[st
             f"can slip {words.duration(max(0.0, task.float_min), 'down')}, "
             f"latest start {words.pet_named(task.latest_start_pet_min)}"
         )
-    lines += [said for said in (words.waits_for(task.waits, titles), task.why_out) if said]
+    lines += [said for said in (words.waits_for(task.waits, titles, state.tasks), task.why_out) if said]
     events = ", ".join(task.events[-4:])
     rests = f"{'...' if len(task.events) > 4 else ''}{events}" if events else "no event yet"
     lines.append(f"from: {rests}; {state.basis.plan}; as of PET {pet(state.pet_min)}")

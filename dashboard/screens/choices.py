@@ -9,7 +9,7 @@ from typing import Any
 from dash import html
 
 from dashboard import story, words
-from dashboard.core.deferral.advice_model import Choice
+from dashboard.core.deferral.advice_model import Advice, Choice
 from dashboard.core.deferral.reasons import COSTS_LEAST, LEAST_FOUND
 from dashboard.core.events.change import Change
 from dashboard.core.plan.model import Plan
@@ -22,6 +22,7 @@ from dashboard.screens.markup import basis, extra, line, span, unbroken
 from dashboard.screens.offers import named
 
 AT_ONCE_MIN = 1.0
+WINS = "How much later the crew would be inside with all of the choice but this. The parts help each other: it does not add up."
 MOST_MAY_GO = 4
 
 
@@ -103,11 +104,24 @@ def _shown(plan: Plan, state: SortieState) -> tuple[Markup, Markup]:
         cells = [_ladder(plan, state), *(_card(n, c, plan, state) for n, c in enumerate(advice.choices, 1))]
         nobody = tag("p", line(story.if_nobody_decides(state)), class_="choice-nobody")
         told = call if advice.call not in ("expect", "decide") else NOTHING  # such a call stands in the headline with its reason
+        if advice.call == "none":
+            told, nobody = told + tag("p", line(f"Not asked for. {_would(advice)}:")), NOTHING
+        elif advice.obstacle and not advice.choices[0].reached:
+            told += tag("p", line(advice.obstacle), class_="choice-call")
         return head, told + tag("div", *cells, class_="choice-cards") + nobody
     if advice.needed:
         why = state.not_known.get("advice.choices", "no choice is known")
         return _heading(wanted), call + tag("p", line(f"{why[0].upper()}{why[1:]}."))
-    return _heading(wanted), tag("p", line("Nothing needs to be given up.")) + call + (_get_aheads(state) or _may_go(state))
+    shown = tag("p", line("Nothing needs to be given up.")) + call + (_get_aheads(state) or _may_go(state))
+    silent = tag("p", line("Withheld while the log is stale."), class_="shown-when-stale")
+    return _heading(wanted), tag("div", shown, class_="withheld-when-stale") + silent
+
+
+def _would(advice: Advice) -> str:
+    """What the choices would do, as long as nobody is asked to take one."""
+    if advice.choices[0].reached:
+        return f"This would bring the chance to {words.chance(advice.confidence)}"
+    return "This would raise the chance"
 
 
 def _call(state: SortieState) -> Markup:
@@ -144,8 +158,10 @@ def _card(number: int, choice: Choice, plan: Plan, state: SortieState) -> Markup
     how = f"{choice.why} {choice.proof[:1].upper()}{choice.proof[1:]}.".strip()
     head = tag("div", span("choice-head", unbroken(said)), class_="choice-what", **basis(f"choice-{number}", how))
     ends = _buttons(number, choice, plan, state)
-    columns = (("", None), ("what goes", None), ("wins", "item-wins"), ("decide by", "item-by"))
-    heads = tag("tr", *(tag("th" if one else "td", line(one), scope="col" if one else None, class_=of) for one, of in columns))
+    columns = (("", None, None), ("what goes", None, None), ("wins", "item-wins", WINS), ("decide by", "item-by", None))
+    heads = tag("tr", *(
+        tag("th" if one else "td", line(one), scope="col" if one else None, class_=of, title=hint) for one, of, hint in columns
+    ))
     groups = joined(_items(choice, is_now, plan, state) for is_now in (True, False))
     table = tag("table", tag("thead", heads), groups, class_="choice-items") if choice.items else NOTHING
     leaves = joined(tag("div", line(f"leaves open: {one}")) for one in choice.leaves_open.values())

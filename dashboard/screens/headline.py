@@ -15,6 +15,7 @@ from dashboard.screens.markup import badge, basis, extra, line, span, unbroken
 
 BEHIND_CAUTION_MIN, BEHIND_WARNING_MIN = 10.0, 20.0
 CLOSE_MARGIN_MIN = 15.0
+OVER = ("done", "broken off")
 # For a chance in time that is below the wanted one: least chance, kind of badge.
 BANDS = ((0.5, "caution"), (0.0, "warning"))
 
@@ -73,7 +74,7 @@ def snapshot(plan: Plan, state: SortieState) -> dict[str, Markup]:
         Headline.END: _end(state),
         Headline.LANES: _lanes(state),
         Headline.SUIT: _suit(plan, state),
-        Headline.DECISION: _call(state),
+        Headline.DECISION: _call(plan, state),
     }
 
 
@@ -135,11 +136,11 @@ def _is_in(state: SortieState) -> Markup:
     """The end as it was, once the sortie is over."""
     end, limit = state.end, state.limit
     at = end.actual_pet_min
-    held = "" if at is None else str(story.against_limit(at, limit.pet_min, "nearest"))
-    row = tag("div", span("figure-lead", "Inside at "), span("figure", words.pet_named(at, "nearest")), text(" "),
+    held = "" if at is None else str(story.against_limit(at, limit.pet_min, "down"))
+    row = tag("div", span("figure-lead", "Inside at "), span("figure", words.pet_named(at)), text(" "),
               span("figure-held", unbroken(held)), class_="figure-row", title=f"{words.is_in(end)}.")
     mark = svg(margin_mark(end.margin_min), "Against the limit")
-    closed = _line(f"sortie closed at {words.pet_named(end.closed_pet_min, 'nearest')}")
+    closed = _line(f"sortie closed at {words.pet_named(end.closed_pet_min)}")
     late = sum(one.min for one in end.because) >= words.ON_THE_BRIEF_WITHIN_MIN
     cause = _line(story.cause(end), strong=True) if late else NOTHING
     return row + tag("div", mark, span("quiet", "sortie over"), class_="mark-row") + closed + cause
@@ -210,6 +211,16 @@ def _held(lane: LaneState, state: SortieState) -> Markup:
     return tag("div", line(said), class_="figure-line strong held")
 
 
+def _contingency(plan: Plan, state: SortieState) -> str:
+    """The contingencies of which a step still remains: ``contingency: Arm stopped``; empty when there is none."""
+    left = {name for name, task in state.tasks.items() if task.in_plan and task.state not in OVER}
+    going_on = [
+        one.title or one.id for one in plan.contingencies
+        if state.contingencies.get(one.id) and any(step.id in left for step in one.tasks)
+    ]
+    return f"contingency: {'; '.join(going_on)}" if going_on else ""
+
+
 def _suit(plan: Plan, state: SortieState) -> Markup:
     known = [
         (suit.margin_min, name, suit.limiting) for name, suit in state.suits.items() if suit.margin_min is not None
@@ -248,7 +259,7 @@ def _measured(suit: SuitState, limiting: str | None, state: SortieState) -> str:
     return f"read {words.age((state.pet_min - one.reading_pet_min) * 60)}, modelled since"
 
 
-def _call(state: SortieState) -> Markup:
+def _call(plan: Plan, state: SortieState) -> Markup:
     """The call, what goes now and by when, what can wait, and what changed the call."""
     advice = state.advice
     how = (
@@ -257,17 +268,26 @@ def _call(state: SortieState) -> Markup:
     )
     if state.ended:
         return span("figure-words", "the sortie is over")
-    changed = story.call_changed(advice)
+    contingency = _contingency(plan, state)
+    going_on = _line(contingency, strong=True) if contingency else NOTHING
+    comm = story.no_comm_at(plan, advice.call_by_pet_min, state.pet_min)
+    room = " wide-only" if comm or contingency else ""  # where there is little room, these come first
+    since = tag("div", line(story.call_changed(advice)), class_=f"figure-line call-since{room}")
     if advice.call == "decide":
         by = advice.call_by_pet_min
         head = badge("caution", "decide") + text(" ") + span("figure", "now" if by is None else f"by {words.pet_named(by)}")
         row = tag("div", head, class_="figure-row")
-        lines = _line(story.goes_now(advice, state.pet_min), strong=True) + _line(story.can_wait(advice))
-        return tag("div", row, lines, _line(changed), class_="rests-on-events", **basis("decision", how))
+        lines = _line(story.goes_now(advice, state.pet_min), strong=True) + (_line(comm, strong=True) if comm else NOTHING)
+        lines += _line(story.can_wait(advice))
+        return tag("div", row, lines, going_on, since, class_="rests-on-events", **basis("decision", how))
     row = tag("div", span("figure-words", story.CALLS[advice.call]), class_="figure-row")
     said = story.goes_now(advice) or advice.finding or ("" if advice.call is not None else advice.call_why)
     lines = _line(said) if said else NOTHING
     if advice.call == "none" and advice.needed and not advice.finding:
         lines += _line(advice.call_why)
-    last = _line(changed) if advice.call == "expect" else NOTHING
-    return tag("div", row, lines, last, class_="rests-on-events", **basis("decision", how))
+    if advice.call == "none":  # that there is nothing to decide may no longer be so
+        silent = tag("div", span("figure-words", f"withheld: {_silence(state)}"), class_="shown-when-stale")
+        return tag("div", row, lines, going_on, class_="withheld-when-stale", **basis("decision", how)) + silent
+    lines += _line(comm, strong=True) if comm else NOTHING
+    return tag("div", row, lines, going_on, since if advice.call == "expect" else NOTHING,
+               class_="rests-on-events", **basis("decision", how))

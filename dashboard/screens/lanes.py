@@ -216,7 +216,7 @@ def _in_full(name: str, lane: LaneState, state: SortieState) -> str:
     elif lane.held and lane.hold_reason:
         parts.append(f"Lane on hold: {lane.hold_reason}")
     if lane.next is not None:
-        waits = words.waits_for(lane.next_waits, titles)
+        waits = words.waits_for(lane.next_waits, titles, state.tasks)
         parts.append(f"Next: {titles[lane.next]}{f', {waits}' if waits else ''}")
     if lane.kind == "crew" and lane.turn_back_pet_min is not None:
         away = f", {words.duration(lane.back_min, 'up')} to the airlock" if lane.back_min else ""
@@ -273,8 +273,8 @@ def _next(lane: LaneState, state: SortieState) -> Markup:
     if lane.next is None:
         return tag("div", text("nothing remains" if not lane.task else "nothing after it"), class_="lane-next quiet")
     titles = {task_id: f"{task_id} {task.title}" for task_id, task in state.tasks.items()}
-    whole = words.waits_for(lane.next_waits, titles)
-    short = words.waits_for(lane.next_waits, {}) or f"at {words.pet_named(lane.next_start_pet_min, 'up')}"
+    whole = words.waits_for(lane.next_waits, titles, state.tasks)
+    short = words.waits_for(lane.next_waits, {}, state.tasks) or f"at {words.pet_named(lane.next_start_pet_min, 'up')}"
     title = state.tasks[lane.next].title
     is_held = lane.held or (lane.task is not None and state.tasks[lane.task].state == "on hold")
     when = NOTHING if is_held else span("quiet", f" {short}")  # a hold leaves one line, and the time waits for its end

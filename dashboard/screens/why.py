@@ -124,7 +124,7 @@ def _chain(state: SortieState) -> str:
     titles = {name: task.title for name, task in state.tasks.items()}
     named = ", then ".join(f"{name} {titles.get(name, '')}".strip() for name in chain)
     first = state.tasks[chain[0]].state
-    held = words.waits_for(waits, titles) or ("in work now" if first == "in work" else "free to start now")
+    held = words.waits_for(waits, titles, state.tasks) or ("in work now" if first == "in work" else "free to start now")
     return f"Sets the end: {named}. It starts with {chain[0]}, {held}."
 
 

@@ -9,10 +9,11 @@ import pytest
 
 from dashboard.core.deferral.advice_model import Advice, Choice, Item
 from dashboard.core.events.change import Change
+from dashboard.core.plan.model import Window
 from dashboard.core.state.model import SortieState
 from dashboard.screens import headline
 from dashboard.screens.ids import Headline
-from tests.scenario import follow_at
+from tests.scenario import SORTIE, follow_at, lanes, plan_of, task
 from tests.screens.html_text import attribute, said
 from tests.screens.plans import plain_plan, suited_plan
 
@@ -111,21 +112,24 @@ CHOICE = Choice(
 )
 
 
+STALE = " withheld: no event for 10 min"  # shown in place of the words before it once the log is stale
+
+
 @pytest.mark.parametrize(
     ("advice", "words"),
     [
-        ({"needed": False, "call": "none"}, "nothing to decide"),
+        ({"needed": False, "call": "none"}, "nothing to decide" + STALE),
         ({"needed": True, "call": None, "call_why": "The call is being worked out."},
          "not judged yet The call is being worked out."),
         ({"needed": True, "call": "none", "call_why": "The best gains too little."},
-         "nothing to decide The best gains too little."),
+         "nothing to decide The best gains too little." + STALE),
         ({"needed": True, "call": "none", "finding": "As briefed 61 % likely inside by the limit."},
-         "nothing to decide As briefed 61 % likely inside by the limit."),
+         "nothing to decide As briefed 61 % likely inside by the limit." + STALE),
         ({"needed": True, "call": "expect", "call_by_pet_min": 45.0, "call_since_pet_min": 5.0, "call_changed_by": "done T010"},
          "expect a cut nothing goes now; the first decision is due by PET 0:45 since PET 0:05: done T010"),
         ({"needed": True, "call": "decide", "call_by_pet_min": 45.0, "call_since_pet_min": 9.0, "choices": [CHOICE],
           "call_for_now": Change(defer=("T020",))},
-         "▲ decide by PET 0:45 35 min left: defer T020 1 more can wait until PET 1:30 and may prove needless "
+         "▲ decide by PET 0:45 35 min left: defer T020 1 more of choice 1 can wait until PET 1:30 and may prove needless "
          "since PET 0:09, when it was first judged"),
     ],
 )  # fmt: skip
@@ -134,6 +138,38 @@ def test_the_call_says_what_goes_now_what_can_wait_and_what_changed_it(advice: d
     told = Advice(**{"confidence": 0.9, "in_by_limit": 0.31, "caution": CAUTION, **advice})
     state = follow_at(plain_plan(), ON_TIME, "0:10").model_copy(update={"advice": told})
     assert said(shown(state, Headline.DECISION)) == words
+
+
+def test_a_decision_that_is_due_without_comm_says_so() -> None:
+    """There is no link from 0:40 to 0:55: by 0:45 the crew must have been told before. At 0:30 they can be reached."""
+    links = [Window.model_validate({"kind": "link", "from": a, "to": b}) for a, b in ((0, 40), (55, 90))]
+    plan = plain_plan().model_copy(update={"windows": links})
+    told = {"needed": True, "confidence": 0.9, "caution": CAUTION, "call": "expect", "call_since_pet_min": 5.0}
+    state = follow_at(plan, ON_TIME, "0:10")
+
+    def call(by: float) -> str:
+        advice = Advice(**told, call_by_pet_min=by)
+        return said(headline.snapshot(plan, state.model_copy(update={"advice": advice}))[Headline.DECISION])
+
+    assert "no comm from PET 0:40 to 0:55: tell the crew before" in call(45.0)
+    assert "no comm from PET 1:30: tell the crew before" in call(95.0)
+    assert "no comm" not in call(30.0)
+    state = follow_at(plan, ON_TIME, "0:42")
+    assert "no comm until PET 0:55" in call(45.0) and "tell the crew" not in call(45.0)
+
+
+def test_a_contingency_is_named_as_long_as_a_step_of_it_remains() -> None:
+    """From the moment it is inserted until its last step is done."""
+    plan = plan_of(
+        f"[sortie]\n{SORTIE}" + lanes({"EV1": None}) + task("A", "EV1", 0, 60)
+        + '[[contingency]]\nid = "leak"\ntitle = "Leak seen"\n[[contingency.task]]\nid = "C"\nlanes = ["EV1"]\nduration = 5\n'
+    )
+    log = "0:00 clock\n0:00 start A\n0:10 insert leak"
+    named = "contingency: Leak seen"
+    begun = "\n0:10 hold A\n0:11 start C"
+    for more, is_named in (("", True), (begun, True), (begun + "\n0:16 done C", False)):
+        assert (named in said(headline.snapshot(plan, follow_at(plan, log + more, "0:20"))[Headline.DECISION])) is is_named
+    assert named not in said(headline.snapshot(plan, follow_at(plan, "0:00 clock", "0:20"))[Headline.DECISION])
 
 
 def test_every_figure_says_what_it_rests_on() -> None:

@@ -153,8 +153,9 @@ def test_a_choice_lists_what_goes_one_thing_per_line_with_what_it_wins_and_its_t
     for call in ("decide", "expect"):
         made = choices.snapshot(suited_plan(), advised(call=call, choices=[choice(**NOW_AND_LATER)]))
         hints[call] = attribute(made[Choices.BODY], "title")
-    assert hints["decide"][:2] == ["now", "can wait until then, and may prove needless"]
-    assert hints["expect"][:2] == ["closes first, though nothing has to be decided yet", "can wait until then"]
+    told = {call: [one for one in titles if one != choices.WINS] for call, titles in hints.items()}
+    assert told["decide"] == ["now", "can wait until then, and may prove needless"]
+    assert told["expect"] == ["closes first, though nothing has to be decided yet", "can wait until then"]
     assert "Choice 1: the least cost found." in shown(advised(choices=[choice(proven=False)]))[1]
 
 
@@ -200,11 +201,19 @@ def test_what_is_missing_is_said_only_where_no_choice_reaches_the_confidence() -
     assert missing not in shown(advised(choices=[choice(if_not_decided=then)]))[1]
 
 
-def test_without_a_decision_what_the_call_asks_for_is_gone_first() -> None:
-    """The call is by 0:20, and the only choice by 0:30: the earlier time is the one that counts."""
-    said_last = shown(advised(choices=[choice()], call="expect", call_by_pet_min=20.0))[1]
-    assert "If nobody decides by PET 0:20, what the call asks for is gone:" in said_last
-    assert "If nobody decides by PET 0:30, choice 1 is gone:" in shown(advised(choices=[choice()]))[1]
+def test_choices_that_nobody_is_asked_to_take_say_so() -> None:
+    """What they would do is said, and not what happens if nobody takes them."""
+    told = shown(advised(choices=[choice()], call="none", call_why="87 %."))[1]
+    assert told.startswith("Nothing to decide. 87 %. Not asked for. This would bring the chance to 90 %:")
+    assert "If nothing is decided" not in told
+    assert "This would raise the chance:" in shown(advised(choices=[choice(reached=False)], call="none", call_why="87 %."))[1]
+
+
+def test_that_nothing_is_enough_stands_first() -> None:
+    """Before the choice that is nearest to it; beside a choice that reaches the chance there is no such sentence."""
+    why = "Nothing that may go is enough."
+    assert shown(advised(choices=[choice(reached=False)], call="expect", obstacle=why))[1].startswith(why)
+    assert why not in shown(advised(choices=[choice()], call="expect"))[1]
 
 
 def test_recording_a_choice_sends_events_that_say_all_of_it() -> None:
@@ -228,13 +237,13 @@ def test_the_browser_counts_from_what_the_server_says() -> None:
         assert 0 < late < stale
 
 
-def test_what_happens_if_nobody_decides_is_said() -> None:
-    """Which choice closes first, and the end that then stays, in the words of the headline."""
+def test_what_happens_if_nothing_is_decided_is_said() -> None:
+    """When each choice closes, and the end that then stays, in the words of the headline."""
+    stays = "If nothing is decided at all: inside by PET 1:17: 3 h 30 min before the limit PET 4:47; chance in time over 99 %."
     three = [choice(), choice(decide_by_pet_min=30.7), choice(decide_by_pet_min=30.9)]
-    stays = "inside by PET 1:17: 3 h 30 min before the limit PET 4:47; chance in time over 99 %."
-    assert f"If nobody decides by PET 0:30, choices 1, 2 and 3 are gone: {stays}" in shown(advised(choices=three))[1]
+    assert f"Choices 1, 2 and 3 close at PET 0:30. {stays}" in shown(advised(choices=three))[1]
     body = shown(advised(choices=[choice(), choice(decide_by_pet_min=60.0)]))[1]
-    assert f"If nobody decides by PET 0:30, choice 1 is gone: {stays}" in body
+    assert f"Choice 1 closes at PET 0:30; choice 2 closes at PET 1:00. {stays}" in body
 
 
 def test_when_the_sortie_is_over_nothing_is_left_to_decide() -> None:

@@ -103,7 +103,7 @@ export function shownBadges(badges, view, place) {
 }
 
 export function badgeNote(badge) {
-  const isLong = badge.text.length > 4;  // a minus before the time, or ten hours: it has to fit the same margin
+  const isLong = badge.text.replace(/<[^>]*>/g, "").length > 4;  // a minus before the time, or ten hours: it has to fit the same margin
   return {
     xref: "paper", x: 0, xanchor: "right", yref: "y", y: badge.at, yanchor: "middle", showarrow: false,
     text: badge.text, bgcolor: badge.fill, bordercolor: badge.edge, borderwidth: 2, borderpad: isLong ? 1 : 3,

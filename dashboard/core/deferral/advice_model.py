@@ -40,6 +40,7 @@ class Item(StateModel):
     wins_min: float | None = Field(
         default=None, description="minutes by which the end is later with all of the choice but this; None: not worked out"
     )
+    along_with: str | None = Field(default=None, description="the part that takes it along; None: it goes by itself")
     now: bool = Field(
         description="must be decided within the plan's lead time, or goes along with what must; False: may prove needless"
     )

@@ -28,6 +28,7 @@ MOST_CHOICES = 3
 FIRST_DRAWS = 1000
 FIRST_SPARE = (0.01, 0.04)  # probability above the wanted one that the first cut asks for, since it is judged by fewer draws
 FIRST_CUT = "a first cut that reaches the wanted confidence; cheaper ways are being looked for"
+SAME_END_MIN = 0.001
 STEPS = (0.5, 0.75, 0.9)
 
 CHEAPEST = ", and nothing that costs less reaches what is wanted"
@@ -306,13 +307,18 @@ class _Adviser(Solver):
         )
 
     def out_of_reach(self) -> list[Proposal]:
-        """When nothing reaches the goal: the earliest way in, and what the call rests on where that has a better chance."""
+        """When nothing reaches the goal: the earliest way in, and what the call rests on where that has a better chance.
+
+        Where the latter is in as early at plan pace, it is itself the earliest way in.
+        """
         earliest = self.earliest_way_in()
         if self.choices == 1 or self.basis == "plan-pace" or (near := self.near_best) is None:
             return [earliest]
         if (near.figures.in_by_limit or 0.0) <= (earliest.figures.in_by_limit or 0.0):
             return [earliest]
         figures = self.figures(near.figures.change)
+        if (figures.end_pet_min or 0.0) <= (earliest.figures.end_pet_min or 0.0) + SAME_END_MIN:
+            return [replace(earliest, figures=figures)]
         why = why_of(self.record, figures, self.as_it_stands)
         return [earliest, Proposal(figures, False, near.proof, False, NEAR_THE_BEST, why)]
 

@@ -14,7 +14,7 @@ from dashboard.core.deferral.still_open import is_open_in
 from dashboard.core.deferral.to_advice_model import choice_of
 from dashboard.core.deferral.validate import faults
 from dashboard.core.deferral.when_to_decide import Times
-from dashboard.core.deferral.wins import Win
+from dashboard.core.deferral.wins import PartName, Win
 from dashboard.core.events.change import Change
 from dashboard.core.record.lifecycle import NOT_STARTED
 from dashboard.core.record.record import Record
@@ -101,7 +101,9 @@ def _retold(record: Record, choice: Choice, figures: Figures, now: Figures) -> C
         figures, now, why=why_of(record, figures, now) if choice.reached else choice.why,
         differs=LEAST_FOUND if choice.differs == COSTS_LEAST else choice.differs,
         proven=False, proof="as advised before, drawn anew", reached=choice.reached,
-        wins={(item.how, item.task): Win(item.wins_min, _begins(record, item)) for item in choice.items},
+        wins={
+            (one.how, one.task): Win(one.wins_min, _begins(record, one), _along_with(choice, one)) for one in choice.items
+        },
     )
 
 
@@ -111,6 +113,11 @@ def _begins(record: Record, item: Item) -> float | None:
     if run is None or run.state != NOT_STARTED or item.decide_by_pet_min is None:
         return None
     return max(record.pet_min, item.decide_by_pet_min)
+
+
+def _along_with(choice: Choice, item: Item) -> PartName | None:
+    """The part of the choice that takes this one along."""
+    return next(((one.how, one.task) for one in choice.items if one.task == item.along_with), None)
 
 
 def _lost(value_lost: Mapping[str, float]) -> list[tuple[int, float]]:

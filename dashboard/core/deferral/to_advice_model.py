@@ -144,7 +144,7 @@ def _items(figures: Figures, wins: Mapping[PartName, Win]) -> list[Item]:
                 by, why = first, f"with {win.along_with[1]}, along with which it goes"
         items.append(Item(
             task=one.part.name, how=one.part.kind, to=one.part.to, decide_by_pet_min=by, decide_by=why, now=one.now,
-            wins_min=win.minutes,
+            wins_min=win.minutes, along_with=None if win.along_with is None else win.along_with[1],
         ))
     return items
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Mapping
 from typing import NamedTuple
 
 import numpy as np
@@ -73,10 +73,10 @@ def wins_of(
     for part in change.parts():
         if stop():
             break
-        others = [one for one in change.parts() if one != part]
-        rest = closed(record, part_of(change, others))
-        if part in rest.parts():
-            wins[part.kind, part.name] = Win(None, along_with=_taken_by(record, change, part, others))
+        lead, along = _leads(record, change, part)
+        rest = closed(record, part_of(change, [one for one in change.parts() if one not in along]))
+        if lead != part or part in rest.parts():
+            wins[part.kind, part.name] = Win(None, along_with=None if lead == part else (lead.kind, lead.name))
             continue
         end, times = _with(record, rest, draws)
         closes = None
@@ -98,10 +98,20 @@ def _follows(record: Record, change: Change) -> dict[str, list[str]]:
     return found
 
 
-def _taken_by(record: Record, change: Change, part: Part, others: Iterable[Part]) -> PartName | None:
-    """The first other part that takes a part along; None: only several of them together do."""
-    taking = (one for one in others if part in closed(record, part_of(change, [one])).parts())
-    return next(((one.kind, one.name) for one in taking), None)
+def _leads(record: Record, change: Change, part: Part) -> tuple[Part, list[Part]]:
+    """The part that a part goes along with, and the parts that can only go together with that one.
+
+    A leg and the work at its end take each other along: then the work leads. A part that goes by itself leads itself.
+    """
+    def takes(one: Part) -> list[Part]:
+        return closed(record, part_of(change, [one])).parts()
+
+    taking = [one for one in change.parts() if one == part or part in takes(one)]
+    together = [one for one in taking if one == part or one in takes(part)]
+    if len(together) < len(taking):
+        return next(one for one in taking if one not in together), []
+    works = (one for one in together if one.name in record.runs and record.runs[one.name].task.leg is None)
+    return next(works, together[0]), together
 
 
 def _with(record: Record, change: Change, draws: int) -> tuple[float, Times]:

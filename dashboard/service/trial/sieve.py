@@ -395,9 +395,10 @@ def in_quarantine(why: str) -> str:
     Returns
     -------
     str
-        Two sentences.
+        Three sentences.
     """
-    return f"{QUARANTINED}; found that {why}. It is kept as it came, and all figures are made without it."
+    kept = "It is kept as it came, and all figures are made without it. If it matters, enter it again in other words."
+    return f"{QUARANTINED}; found that {why}. {kept}"
 
 
 def is_in_quarantine(why: str) -> bool:

@@ -43,7 +43,7 @@ def test_the_figures_of_a_choice_go_over_field_by_field() -> None:
     assert (choice.decide_by_pet_min, choice.decide_by) == (205, "because of 200.0")
     assert [item.model_dump() for item in choice.items] == [
         {"task": task, "how": how, "to": to, "decide_by_pet_min": 206, "decide_by": "by 200.0", "wins_min": None,
-         "now": how == "trim"}
+         "along_with": None, "now": how == "trim"}
         for task, how, to in (("A", "defer", None), ("B", "trim", 20.0), ("ending", "choose", "short"))
     ]
     assert choice.value_lost == {"3": 200.333333}
@@ -59,7 +59,7 @@ def test_a_part_closes_earlier_where_the_rest_of_the_choice_lets_its_task_begin_
     assert (first.decide_by_pet_min, second.decide_by_pet_min, third.decide_by_pet_min) == (205.5, 206, 206)
     assert (first.wins_min, second.wins_min, third.wins_min) == (4, 5, None)
     along = choice_of(THEN, None, why="", wins={**wins, ("trim", "B"): Win(None, None, ("defer", "A"))}).items[1]
-    assert (along.decide_by_pet_min, along.decide_by, along.wins_min) == (205.5, "with A, along with which it goes", None)
+    assert (along.decide_by_pet_min, along.decide_by, along.along_with) == (205.5, "with A, along with which it goes", "A")
     assert first.decide_by == "when A would begin, or its lane goes on without it, once the rest is given up"
     before = choice_of(THEN, None, why="", wins={("defer", "A"): Win(4.0, 150.0)})
     assert before.items[0].decide_by_pet_min == before.decide_by_pet_min == 205  # no part closes before its choice

@@ -56,6 +56,18 @@ def test_a_task_that_would_wait_closes_when_its_lane_goes_on_without_it():
     assert wins_of(record, Change(defer=("C",)), draws=0)["defer", "C"] == Win(pytest.approx(50.0), 50.0)
 
 
+def test_a_leg_goes_with_the_work_at_its_end_and_the_work_wins_both():
+    """L leads to B only. Without both the lane stays at the airlock and is in at 10 min, not at 60: they win 50 min."""
+    sites = '[[worksite]]\nid = "airlock"\nreturn = 0\n[[worksite]]\nid = "far"\nreturn = 5\n'
+    tables = sites + task("A", "EV1", 0, 10, worksite="airlock") + task("L", "EV1", 10, 10, leg="far")
+    tables += task("B", "EV1", 20, 30, worksite="far") + task("HOME", "EV1", 50, 10, leg="airlock", required=True)
+    plan = plan_of('[sortie]\nid = "t"\nstart = 2031-04-12T09:10:00Z\nlimit = 200\n' + lanes({"EV1": None}) + tables)
+    record = reconcile(plan, log_of("0:00 clock\n0:00 start A"), parse_instant(at("0:05")))
+    found = wins_of(record, closed(record, Change(defer=("L", "B"))), draws=0)
+    assert found["defer", "B"].minutes == pytest.approx(50.0)
+    assert found["defer", "L"] == Win(None, None, ("defer", "B"))
+
+
 def test_it_ends_when_it_is_no_longer_wanted():
     """Nothing is worked out then."""
     assert wins(Change(defer=("C",)), stop=lambda: True) == {}
