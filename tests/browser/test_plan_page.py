@@ -157,7 +157,7 @@ def test_rows_are_moved_copied_and_removed_and_every_step_is_undone(page: PlanPa
 
 
 def test_a_row_that_is_put_in_makes_room_once_it_has_its_length(page: PlanPage) -> None:
-    """In a step of its own, which says what it moved and is undone alone; a press does it again, and does it for a changed length."""
+    """In a step of its own, which says what it moved and is undone alone; a press does it for a changed length."""
     page.go(0, "id")
     page.chord(Keys.CONTROL, Keys.ENTER)
     until(lambda: page.in_field("title"), "the title of a new row being edited")
