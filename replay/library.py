@@ -9,8 +9,9 @@ from pathlib import Path
 from dashboard.core.base.findings import Unread
 from dashboard.core.base.problems import InputError, Problem
 from dashboard.core.events.event import Event
-from dashboard.log.logfile_writer import write_log
+from dashboard.log.logfile_writer import lines_of_log
 from dashboard.log.textfile import refusal
+from dashboard.log.whole_file import write_together
 from replay.header import header_text
 from replay.recording import (
     HEADER_NAME,
@@ -151,10 +152,11 @@ def write_run(
                 )
             ]
         )
+    texts = {PLAN_NAME: plan_text, HEADER_NAME: header_text(header), LOG_NAME: lines_of_log(events, unread)}
     try:
-        folder.mkdir(parents=True, exist_ok=True)
-        (folder / PLAN_NAME).write_text(plan_text, encoding="utf-8", newline="")
-        (folder / HEADER_NAME).write_text(header_text(header), encoding="utf-8", newline="")
+        write_together(
+            {folder / name: text.encode() for name, text in texts.items()}, to_disk=True, make_folders=True
+        )
     except OSError as wrong:
         found = str(wrong.strerror)
         raise InputError(
@@ -164,4 +166,3 @@ def write_run(
                 )
             ]
         ) from None
-    write_log(events, folder / LOG_NAME, unread)

@@ -12,6 +12,7 @@ from plotly.offline import get_plotlyjs  # type: ignore[import-untyped]
 from dashboard.core.base.caution import CAUTION
 from dashboard.core.base.problems import InputError, Problem
 from dashboard.figures.score_plot import RELIABILITY, coverage_figure, error_figure, reliability_figure
+from dashboard.log.whole_file import write_whole
 from dashboard.markup import Markup, tag, text, unescaped
 from replay.independent_runs import LeftOut, left_out_in_words
 from replay.library import BrokenRun
@@ -39,7 +40,7 @@ def write_page(scores: Sequence[Scored], path: Path, left_out: Sequence[LeftOut]
         When the file cannot be written.
     """
     try:
-        path.write_text(page(scores, left_out), encoding="utf-8")
+        write_whole(path, page(scores, left_out).encode())
     except OSError as wrong:
         cure = "Choose another folder."
         raise InputError(

@@ -21,6 +21,7 @@ from dashboard.core.outlook.bear_model import Bears
 from dashboard.core.outlook.findings import briefed_plan
 from dashboard.figures.bear import bear_sheet
 from dashboard.figures.svg import svg
+from dashboard.log.whole_file import write_whole
 from dashboard.reports import document
 from dashboard.reports.bear_document import WIDTH, bear_document, bear_parts, summary
 from dashboard.reports.html import html
@@ -84,7 +85,7 @@ def _write(bears: Bears, to: Path) -> None:
             raise InputError([Problem("option --to", "something to draw", found, "Give a plan with work for the crew.")])
         content = svg(drawing).encode()
     try:
-        to.write_bytes(content)
+        write_whole(to, content)
     except OSError as wrong:
         raise InputError([Problem("option --to", "a place to write", str(wrong.strerror), "Choose another.", str(to))]) from None
 

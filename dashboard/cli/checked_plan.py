@@ -12,10 +12,11 @@ from dashboard.core.base.wording import listed
 from dashboard.core.outlook.briefed import Briefed
 from dashboard.core.outlook.findings import briefed_plan, forecast_findings
 from dashboard.core.outlook.learned_length import LearnedLength
+from dashboard.core.outlook.verdict import verdict_of
 from dashboard.core.plan.finding_kinds import FINDING_KINDS
 from dashboard.core.plan.model import Plan
 from dashboard.log.planfile import examine
-from dashboard.words import chance, how_many
+from dashboard.words import how_many
 
 GRADES = ("error", "caution", "note")
 
@@ -105,21 +106,8 @@ def verdict(checked: Checked) -> str:
     if plan is None or briefed is None:
         return f"The plan cannot be followed: {counted}."
     size = f"{how_many(len(plan.lanes), 'lane')}, {how_many(len(plan.tasks), 'task')}"
-    sure, wanted = briefed.chance, plan.sortie.confidence
     above = f" {counted} above." if counted else ""
-    if sure is None:
-        said = f"The plan of sortie {plan.sortie.id} has no work for the crew"
-    elif checked.count("error"):
-        said = f"The plan of sortie {plan.sortie.id} is not ready to be used: as briefed {_in_time(sure)}"
-    elif sure < wanted:
-        said = f"The plan of sortie {plan.sortie.id} promises too little: as briefed {_in_time(sure)}, wanted {chance(wanted)}"
-    else:
-        said = f"The plan of sortie {plan.sortie.id} can be used: as briefed {_in_time(sure)}"
-    return f"{said}; {size}.{above}"
-
-
-def _in_time(sure: float) -> str:
-    return f"{chance(sure)} likely in by the limit with every suit above its reserve"
+    return f"The plan of sortie {plan.sortie.id} {verdict_of(briefed, checked.problems)}; {size}.{above}"
 
 
 def finding_json(problem: Problem) -> dict[str, Any]:

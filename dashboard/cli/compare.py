@@ -17,6 +17,7 @@ from dashboard.core.base.problems import InputError, Problem
 from dashboard.core.debrief.compare import Comparison, beside_the_brief, called, side_by_side
 from dashboard.core.debrief.facts import Debrief
 from dashboard.core.debrief.look_back import debrief
+from dashboard.log.whole_file import write_whole
 from dashboard.reports.comparison_document import comparison_document, ends_said
 from dashboard.reports.html import html
 from dashboard.service.version import program_version
@@ -67,7 +68,7 @@ def _facts(path: Path) -> Debrief:
 
 def _write(to: Path, page: str) -> None:
     try:
-        to.write_text(page, encoding="utf-8")
+        write_whole(to, page.encode())
     except OSError as wrong:
         found = f"one that cannot be written ({wrong.strerror})"
         raise InputError([Problem(f"file {to}", "a file to write to", found, "Name another file.", str(to))]) from None

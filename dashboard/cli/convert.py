@@ -26,7 +26,8 @@ from dashboard.log.plan_files import (
     write_plan_to,
 )
 from dashboard.log.plan_sheet import HowToRead
-from dashboard.log.textfile import read_text, refusal
+from dashboard.log.textfile import read_text, refusal, wrong_ending
+from dashboard.log.whole_file import write_whole
 from dashboard.words import how_many
 
 TARGETS = (*ENDINGS, plan_calendar.ENDING)
@@ -71,7 +72,7 @@ def _check_names(source: Path, target: Path, force: bool) -> None:
         raise refusal(source, "a plan: TOML, CSV or XLSX", "a calendar, which is only written",
                       "Give the plan that the calendar was made of.")
     if target.suffix.lower() not in TARGETS:
-        raise refusal(target, f"a name that ends in {', '.join(TARGETS)}", f"'{target.suffix}'", "Choose one of these endings.")
+        raise wrong_ending(target, TARGETS, "Choose one of these endings.")
     if source.suffix.lower() == target.suffix.lower():
         raise refusal(target, "another ending than that of the plan that is read", f"'{target.suffix}' both times",
                       "Copy the file, or give another ending.")
@@ -90,7 +91,7 @@ def _write(read: PlanRead, target: Path) -> tuple[Written, list[NotHeld]]:
     ending = target.suffix.lower()
     if ending == plan_calendar.ENDING:
         try:
-            target.write_bytes(plan_calendar.plan_to_calendar(read.plan, datetime.now(UTC)))
+            write_whole(target, plan_calendar.plan_to_calendar(read.plan, datetime.now(UTC)))
         except OSError as wrong:
             raise refusal(target, "a place to write the calendar", str(wrong.strerror), "Choose another folder.") from None
         return Written([target]), _not_in_calendar(read.plan)

@@ -19,6 +19,7 @@ from dashboard.cli.options import At, LogFile, PlanFile, single_command
 from dashboard.cli.printing import show
 from dashboard.core.debrief.facts import Debrief
 from dashboard.core.debrief.look_back import debrief
+from dashboard.core.outlook.verdict import verdict_of
 from dashboard.core.plan.model import Plan
 from dashboard.log.limits import PLAN_FILE_MB
 from dashboard.log.planfile import WHAT
@@ -98,8 +99,9 @@ def _soundness(checked: Checked) -> list[str]:
     """Say whether the carry-over passes `tetherline check`, and list its findings; empty when there are none."""
     if not checked.problems:
         return []
-    ready = "The carry-over needs work before it is a plan" if checked.count("error") else "The carry-over can be used as a plan"
-    return [f"{ready} ({checked.counted()}):", *(f"  {problem.severity}: {problem.text()}" for problem in checked.problems)]
+    said = "cannot be followed yet" if checked.briefed is None else verdict_of(checked.briefed, checked.problems)
+    listed = [f"  {problem.severity}: {problem.text()}" for problem in checked.problems]
+    return [f"The carry-over, as a plan, {said} ({checked.counted()}):", *listed]
 
 
 def _summary(facts: Debrief) -> Iterator[Any]:

@@ -9,8 +9,10 @@ import typer
 from dashboard.cli.options import Json, single_command
 from dashboard.cli.printing import print_json, show
 from dashboard.core.base.problems import InputError, Problem
-from dashboard.core.base.wording import listed
+from dashboard.core.base.wording import listed, shortened
 from dashboard.core.state.explained import everything, explain, near
+
+MOST_SHOWN = 80  # characters of a word that is not known
 
 app = single_command()
 
@@ -33,7 +35,7 @@ def explain_word(
         offered = listed([f"'{one}'" for one in near(word)])
         cure = f"Nearest: {offered}." if offered else "tetherline explain without a word lists all."
         expected = "a word of a plan, an event, a log sheet, a check, an alert, a call or the state"
-        raise InputError([Problem("explain", expected, f"'{word}'", cure)])
+        raise InputError([Problem("explain", expected, f"'{shortened(word, MOST_SHOWN)}'", cure)])
     if as_json:
         print_json([one._asdict() for one in found])
         return

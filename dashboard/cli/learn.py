@@ -20,6 +20,7 @@ from dashboard.core.base.caution import CAUTION
 from dashboard.core.base.problems import InputError, Problem
 from dashboard.core.plan.model import Plan
 from dashboard.log.planfile import examine_plan, load_plan
+from dashboard.log.whole_file import write_whole
 from replay.independent_runs import LeftOut, left_out_in_words
 from replay.learn import CrossValidation, Fit, cross_validated, fit, learned_table
 from replay.learned_plan import with_learned
@@ -243,7 +244,7 @@ def _new_plan(result: LearnResult, plan_path: Path, to: Path) -> list[str]:
     )
     made = with_learned(plan_path.read_text(encoding="utf-8"), result.plan, result.table, heading)
     try:
-        to.write_text(made.text, encoding="utf-8", newline="")
+        write_whole(to, made.text.encode())
     except OSError as wrong:
         raise InputError(
             [Problem("option --to", "a place to write a file", str(wrong.strerror), "Choose another place.", str(to))]

@@ -15,7 +15,8 @@ import typer
 from typer.core import TyperGroup
 from typer.main import get_command
 
-from dashboard.core.base.problems import InputError
+from dashboard.core.base.problems import InputError, Problem
+from dashboard.core.base.wording import shortened
 from dashboard.service.processes import collect_garbage_less_often, start_early
 
 COMMANDS = {
@@ -50,6 +51,7 @@ COMMANDS = {
 
 SERVING = ("demo", "replay", "serve")
 HELP = ("-h", "--help")
+MOST_OF_A_NAME = 120  # characters of a file name that an error shows
 
 
 class CommandsLoadedWhenAsked(TyperGroup):
@@ -173,12 +175,22 @@ def main() -> None:
     except Exception as wrong:
         if os.environ.get("TETHERLINE_TRACEBACK"):
             raise
+        if isinstance(wrong, OSError) and wrong.filename is not None:
+            print(_of_the_system(wrong).text().replace("\n", " "), file=sys.stderr)
+            sys.exit(2)
         print(
             f"tetherline failed: {type(wrong).__name__}: {wrong}. Please report this line and the command. "
             "Set TETHERLINE_TRACEBACK=1 in the environment to see where it failed.".replace("\n", " "),
             file=sys.stderr,
         )
         sys.exit(1)
+
+
+def _of_the_system(wrong: OSError) -> Problem:
+    """What the system said of a file, where nothing before has told it: a name that is too long, a full disk."""
+    reason = wrong.strerror or type(wrong).__name__
+    cure = "Check the path, the permissions and the disk."
+    return Problem(f"file {shortened(str(wrong.filename), MOST_OF_A_NAME)}", "a file that can be used", f"'{reason}'", cure)
 
 
 def _never_break_on_a_character() -> None:

@@ -42,7 +42,7 @@ from dashboard.log.plan_files import (
 )
 from dashboard.log.plan_sheet import HowToRead
 from dashboard.log.planfile import WHAT
-from dashboard.log.textfile import read_text, refusal
+from dashboard.log.textfile import read_text, refusal, wrong_ending
 from dashboard.words import how_many
 
 app = single_command()
@@ -108,14 +108,14 @@ def new(
     show(*report_of_sheet(read.sheet if read else None), *said, f"Written: {plan}.")
     for problem in checked.problems:
         print(f"{problem.severity}: {problem.text()}")
-    show(verdict(checked), CAUTION)
+    show(verdict(checked), f"To go on in the browser: tetherline serve {plan}, page /plan.", CAUTION)
 
 
 def _check_names(plan: Path, force: bool, *sources: Path | None) -> None:
     if sum(source is not None for source in sources) > 1:
         raise InputError([Problem("new", "one of --from, --carry-over and --run", "several", "Give one of them.")])
     if plan.suffix.lower() != TOML:
-        raise refusal(plan, "a name that ends in .toml", f"'{plan.suffix}'", "tetherline convert makes sheets of a plan.")
+        raise wrong_ending(plan, (TOML,), "tetherline convert makes sheets of a plan.")
     if plan.exists() and not force:
         raise refusal(plan, "a file that is not there yet", "one that exists", "Give another name, or --force to replace it.")
 

@@ -59,7 +59,8 @@ def runs_to_learn(folder: Path) -> RunsToLearn:
     used, simulated_left_out = real_runs(good)
     seen = observations(used)
     if seen.empty:
-        found = f"{words.how_many(len(good), 'run')} with none, {words.how_many(len(broken), 'run')} that cannot be read"
+        counts = [(len(good), "without such a task"), (len(broken), "that cannot be read")]
+        found = " and ".join(f"{words.how_many(count, 'run')} {how}" for count, how in counts if count) or "no run"
         found += "".join(f"; {line.rstrip('.')}" for line in left_out_in_words(left_out))
         problem = Problem(
             "runs to learn from", "finished tasks with a known start", found, "Choose other runs.", str(folder)

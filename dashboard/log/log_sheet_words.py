@@ -10,6 +10,8 @@
 6. A row that has such a verb, names a task, contingency or lane, or mentions a decision, a reading or PET zero in other words, is
    kept as a note with the reason. So is a row with a name that looks like one of the plan, but is none. The words of the column
    `text` are the note of what the row says.
+7. `T020 in work` is no start: it says that the work began by then, not when. A start at that time would make the task look
+   shorter than it was in every figure that learns from the run.
 """
 
 from __future__ import annotations
@@ -60,6 +62,9 @@ _DOUBT = re.compile(
     r"to be|tb[dc]|pending|wrong|correction|cancell?ed|aborted|failed|delay(?:ed)?|slipp?(?:ed)?|postponed?|waiting|when|"
     r"standby|stand by|ready|will|shall|should|would|could|might|may|instead|remain(?:s|ing)?|left to do)\b",
     re.IGNORECASE,
+)
+_GOES_ON = re.compile(
+    r"\b(?:in (?:work|progress)|under ?way|on-?going|still (?:going|working)|going well|working on)\b", re.IGNORECASE
 )
 _VERBS_SAID = re.compile(rf"\b(?:{_ANY_VERB})\b", re.IGNORECASE)
 _LIKE_A_NAME = re.compile(r"\b[A-Za-z]{1,4}-?\d+\w*\b")
@@ -170,7 +175,8 @@ class Phrases:
             return NotTaken(whole, NO_PET_ZERO, ())
         named = [name for names in (self.tasks, self.contingencies, self.lanes) for name in names.mentioned(f"{what} . {text}")]
         if named:
-            return NotTaken(whole, f"names {listed(named)}, but {ASKS if '?' in whole else NO_EVENT}", ())
+            why = ASKS if "?" in whole else GOES_ON if _GOES_ON.search(whole) and not _DOUBT.search(whole) else NO_EVENT
+            return NotTaken(whole, f"names {listed(named)}, but {why}", ())
         for head, _ in _split(what):
             if readings := list(_interpretations(head, "")):
                 return self._unknown(readings)
@@ -292,6 +298,7 @@ ASKED = "a question"
 NO_READING = "mentions what a suit has left, but is not a plain reading such as 'suit A oxygen 0.3 kg'"
 NO_PET_ZERO = "mentions PET zero, but is not plainly the event; say 'PET 0' alone in its row, or give --pet-zero"
 ASKS = "is a question"
+GOES_ON = "says only that work goes on, not when it began; where no row has the start, add one"
 NO_EVENT = "says no event of it in words that are understood"
 UNCLEAR = "mentions a decision or a hold, in words that are not understood"
 NO_TASK = "no task of the plan has that name or title"

@@ -5,7 +5,6 @@ from __future__ import annotations
 import csv
 import io
 import json
-import os
 from collections.abc import Iterable
 from pathlib import Path
 
@@ -16,6 +15,7 @@ from dashboard.log.csv_texts import guarded
 from dashboard.log.event_cells import event_cell
 from dashboard.log.eventtext import text_of_event
 from dashboard.log.textfile import refusal
+from dashboard.log.whole_file import write_whole
 
 
 def write_log(events: Iterable[Event], path: str | Path, unread: Iterable[Unread] = ()) -> None:
@@ -38,19 +38,29 @@ def write_log(events: Iterable[Event], path: str | Path, unread: Iterable[Unread
         When the file cannot be written.
     """
     path = Path(path)
-    if path.suffix.lower() == ".csv":
-        text = _csv_text(events)
-    else:
-        text = "".join(f"{line}\n" for line in [*map(text_of_event, events), *(_one_line(u.line) for u in unread)])
-    part = path.with_name(f"{path.name}.part")
+    text = _csv_text(events) if path.suffix.lower() == ".csv" else lines_of_log(events, unread)
     try:
-        with part.open("w", encoding="utf-8", newline="") as file:
-            file.write(text)
-            file.flush()
-            os.fsync(file.fileno())
-        part.replace(path)
+        write_whole(path, text.encode(), to_disk=True)
     except OSError as wrong:
         raise refusal(path, "a place to write the log", str(wrong.strerror), "Choose another folder.") from None
+
+
+def lines_of_log(events: Iterable[Event], unread: Iterable[Unread] = ()) -> str:
+    """Write events as JSON Lines.
+
+    Parameters
+    ----------
+    events
+        In the order in which they are to stand.
+    unread
+        Lines that could not be understood; they are kept verbatim, behind the events.
+
+    Returns
+    -------
+    str
+        Each line with its end.
+    """
+    return "".join(f"{line}\n" for line in [*map(text_of_event, events), *(_one_line(one.line) for one in unread)])
 
 
 def _one_line(line: str) -> str:

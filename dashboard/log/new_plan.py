@@ -2,7 +2,7 @@
 
 1. Lanes are known by their names where nobody says what they are: ``EV1`` and the like are crew, a name with ``arm`` in
    it is an arm.
-2. Tasks that are typed one after the other begin as soon as their lanes are free.
+2. Tasks that are typed one after the other begin as soon as their lanes are free. So do those of a sheet without starts.
 3. A plan without a task gets two stand-ins, the way out and the way in.
 """
 
@@ -10,19 +10,20 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import Any, NamedTuple
 
 from dashboard.core.base.problems import InputError, Problem
-from dashboard.core.base.times import parse_minutes
 from dashboard.core.plan.check import examine_tables
 from dashboard.core.plan.fields import read_tables
 from dashboard.core.plan.model import Duration, Plan, Sortie
+from dashboard.core.schedule.in_order import begun_in_order
 from dashboard.log.plan_files import PlanRead, join_sheet
-from dashboard.log.plan_sheet import HowToRead, read_plan_sheet
+from dashboard.log.plan_sheet import HowToRead, PlanSheet, read_plan_sheet
 from dashboard.log.plan_sheet_cells import plan_value
 from dashboard.log.plan_sheet_columns import CONTINGENCY
-from dashboard.log.plantext import clock_value, item_table
+from dashboard.log.plantext import item_table
 from dashboard.log.textfile import refusal
 
 CREW = ("EV1", "EV2")
@@ -114,9 +115,9 @@ def plan_of_answers(answers: Answers, tasks: Sequence[dict[str, Any]] = ()) -> P
             {"id": f"T{(at + 1) * 10:03d}", "title": title, "lanes": crew, "duration": minutes, "required": True}
             for at, (title, minutes) in enumerate(STAND_INS)
         ]
-    tables = {**_tables(answers, _lanes(crew, answers.arms, (name for task in tasks for name in task["lanes"])), tasks),
-              "task": _with_starts(tasks)}
-    return _plan(tables)
+    tables = _tables(answers, _lanes(crew, answers.arms, (name for task in tasks for name in task["lanes"])), tasks)
+    plan = _plan({**tables, "task": list(tasks)})
+    return plan.model_copy(update={"tasks": begun_in_order(plan)})
 
 
 def plan_of_sheet(path: Path, answers: Answers, how: HowToRead) -> PlanRead:
@@ -157,7 +158,15 @@ def plan_of_sheet(path: Path, answers: Answers, how: HowToRead) -> PlanRead:
     if names:
         tables[CONTINGENCY] = [{"id": name} for name in names]
     _check_answers(tables)
-    return join_sheet(path, tables, how)
+    read = join_sheet(path, tables, how)
+    return read if read.sheet is None or "start" in read.sheet.keys else _with_starts(read, read.sheet)
+
+
+def _with_starts(read: PlanRead, sheet: PlanSheet) -> PlanRead:
+    """The plan of a sheet without starts: they come from the order of its rows."""
+    sheet.remarks.append("No column holds starts: each task begins as soon as its lanes are free, in the order of the rows.")
+    findings = [one for one in read.findings if one.code != "no-start"]
+    return replace(read, plan=read.plan.model_copy(update={"tasks": begun_in_order(read.plan)}), findings=findings)
 
 
 def with_answers(plan: Plan, answers: Answers) -> Plan:
@@ -239,17 +248,6 @@ def _tables(answers: Answers, lanes: list[dict[str, Any]], tasks: Iterable[dict[
     if sites:
         tables["worksite"] = [{"id": site} for site in sites]
     return tables
-
-
-def _with_starts(tasks: Iterable[dict[str, Any]]) -> list[dict[str, Any]]:
-    free: dict[str, float] = {}
-    placed = []
-    for task in tasks:
-        start = max((free.get(lane, 0.0) for lane in task["lanes"]), default=0.0)
-        placed.append({**task, "start": clock_value(start)})
-        length = task["duration"][1] if isinstance(task["duration"], list) else task["duration"]
-        free |= dict.fromkeys(task["lanes"], start + parse_minutes(length))
-    return placed
 
 
 def lanes_in_words(plan: Plan) -> str:

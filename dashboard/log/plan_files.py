@@ -24,12 +24,12 @@ from dashboard.core.plan.fields import Place, read_tables, split_place, subject_
 from dashboard.core.plan.model import Plan
 from dashboard.log.limits import PLAN_FILE_MB, PLAN_SHEET
 from dashboard.log.plan_sheet import HowToRead, PlanSheet, Spot, read_plan_sheet
-from dashboard.log.plan_sheet_writer import write_plan_sheet
+from dashboard.log.plan_sheet_writer import sheet_of_plan
 from dashboard.log.plan_update import changed_plan_text, comment_lines, without_tasks
 from dashboard.log.plan_workbook import SORTIE, read_other_tables
 from dashboard.log.planfile import WHAT, Address, addressed, addresses, read_toml
 from dashboard.log.plantext import plan_to_toml
-from dashboard.log.textfile import read_file, read_text, refusal
+from dashboard.log.textfile import read_file, read_text, refusal, wrong_ending
 from dashboard.log.xlsx_rows import xlsx_sheets
 
 TOML, CSV, XLSX = ".toml", ".csv", ".xlsx"
@@ -133,7 +133,7 @@ def read_plan_from(path: Path, rest: Path | None = None, how: HowToRead | None =
     """
     if path.suffix.lower() not in ENDINGS:
         cure = "In the spreadsheet, save the sheet as XLSX or CSV."
-        raise refusal(path, f"a name that ends in {', '.join(ENDINGS)}", f"'{path.suffix}'", cure)
+        raise wrong_ending(path, ENDINGS, cure)
     if path.suffix.lower() == TOML:
         tables, address, text = _toml(path)
         return _checked(tables, address, None, text, [path])
@@ -226,7 +226,7 @@ def write_plan_to(path: Path, plan: Plan, text: str | None = None, source_text: 
                 gone = changed.comments_gone if changed else comment_lines(text or "")
                 made.write_text(changed.text if changed else plan_to_toml(plan), encoding="utf-8", newline="")
             else:
-                write_plan_sheet(plan, made)
+                made.write_bytes(sheet_of_plan(plan, path))
                 gone = comments
             if ending == CSV:
                 kept = without_tasks(source_text) if source_text is not None else None

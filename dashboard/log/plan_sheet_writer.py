@@ -19,37 +19,36 @@ from dashboard.log.plan_sheet_cells import plan_cell
 from dashboard.log.plan_sheet_columns import COLUMNS, CONTINGENCY
 from dashboard.log.plan_workbook import rows_of_tables
 from dashboard.log.plantext import item_table
-from dashboard.log.textfile import UTF8_MARK, refusal
+from dashboard.log.textfile import UTF8_MARK, refusal, wrong_ending
 
 ENDINGS = (".csv", ".xlsx")
 WIDEST = 60  # characters of a column of a workbook
 DIGITS = 15  # of a number in a workbook, as spreadsheets keep it; a number with more is written as text
 
 
-def write_plan_sheet(plan: Plan, path: str | Path) -> None:
-    """Write a plan as a sheet.
+def sheet_of_plan(plan: Plan, path: Path) -> bytes:
+    """The content of a sheet with a plan.
 
     Parameters
     ----------
     plan
         Its tasks are written first, then those of its contingencies.
     path
-        The file; a name that ends in .csv gives CSV with the tasks, one that ends in .xlsx gives XLSX with the whole plan.
+        The file that it is for; .csv gives CSV with the tasks, .xlsx gives XLSX with the whole plan.
+
+    Returns
+    -------
+    bytes
 
     Raises
     ------
     InputError
-        When the name ends otherwise, or the file cannot be written.
+        When the name ends otherwise, or a workbook cannot hold a text of the plan.
     """
-    path = Path(path)
     if path.suffix.lower() not in ENDINGS:
-        raise refusal(path, "a name that ends in .csv or .xlsx", f"'{path.suffix}'", "Choose one of the two.")
+        raise wrong_ending(path, ENDINGS, "Choose one of the two.")
     rows = _task_rows(plan)
-    content = _csv(rows) if path.suffix.lower() == ".csv" else _xlsx(path, {SHEET_NAME: rows, **rows_of_tables(plan)})
-    try:
-        path.write_bytes(content)
-    except OSError as wrong:
-        raise refusal(path, "a place to write the sheet", str(wrong.strerror), "Choose another folder.") from None
+    return _csv(rows) if path.suffix.lower() == ".csv" else _xlsx(path, {SHEET_NAME: rows, **rows_of_tables(plan)})
 
 
 def _task_rows(plan: Plan) -> list[list[Any]]:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Sequence
 from pathlib import Path
 
 from dashboard.core.base.problems import InputError, Problem
@@ -39,7 +41,8 @@ def read_file(path: Path, what: str, largest_mb: float) -> bytes:
         raise refusal(path, what, "no such file", _files_like(path))
     try:
         _check_mb(path, what, largest_mb, path.stat().st_size)
-        data = path.read_bytes()
+        with path.open("rb") as file:
+            data = file.read(int(largest_mb * 1e6) + 1)  # a device or a pipe has no size, and may never end
     except OSError as wrong:
         raise refusal(path, what, f"a file that cannot be read ({wrong.strerror})",
                       "Check its permissions.") from None
@@ -73,7 +76,7 @@ def check_size(path: Path, what: str, largest_mb: float, data: bytes) -> None:
 
 def _check_mb(path: Path, what: str, largest_mb: float, size_bytes: int) -> None:
     if size_bytes > largest_mb * 1e6:
-        raise refusal(path, f"{what} of at most {largest_mb:g} MB", f"{size_bytes / 1e6:.1f} MB",
+        raise refusal(path, f"{what} of at most {largest_mb:g} MB", f"{math.ceil(size_bytes / 1e5) / 10} MB",
                       "Check that this is the right file.")
 
 
@@ -184,7 +187,31 @@ def refusal(path: Path, expected: str, found: str, cure: str, line: int | None =
     return InputError([Problem(f"file {path.name}", expected, found, cure, where)])
 
 
+def wrong_ending(path: Path, endings: Sequence[str], cure: str) -> InputError:
+    """Make the error that refuses the name of a file for its ending.
+
+    Parameters
+    ----------
+    path
+        The file.
+    endings
+        Those that it may have, with their dots.
+    cure
+        What to do, as a sentence.
+
+    Returns
+    -------
+    InputError
+        To be raised by the caller.
+    """
+    found = f"'{path.suffix}'" if path.suffix else "no ending"
+    names = " or ".join(filter(None, (", ".join(endings[:-1]), endings[-1])))
+    return refusal(path, f"a name that ends in {names}", found, cure)
+
+
 def _files_like(path: Path) -> str:
+    if path.parent.is_file():
+        return f"{path.parent} is a file, not a folder; check the path."
     if not path.parent.is_dir():
         return f"The folder {path.parent} does not exist either; check the path."
     like = sorted(other.name for other in path.parent.glob(f"*{path.suffix}") if other.is_file())[:5]

@@ -15,8 +15,7 @@ from dashboard.core.base.problems import Problem
 from dashboard.core.debrief.facts import Debrief, LeftTask
 from dashboard.core.plan.check import examine_tables
 from dashboard.core.plan.model import Alternative, Contingency, Duration, Plan, Task
-from dashboard.core.record.fold import reconcile
-from dashboard.core.schedule.plan_pace import project
+from dashboard.core.schedule.in_order import begun_in_order
 from dashboard.log.plantext import item_table, plan_to_toml
 
 LEFT_OUT = ("task", "contingency", "alternative")
@@ -180,7 +179,7 @@ def _new_plan(facts: Debrief, plan: Plan) -> Plan:
         "contingencies": tuple(_open_contingency(one, {*named, *steps}) for one in contingencies),
         "alternatives": tuple(_open_alternative(one, set(named)) for one in alternatives),
     })
-    return bare.model_copy(update={"tasks": _with_starts(bare, set(others))})
+    return bare.model_copy(update={"tasks": begun_in_order(bare, set(others))})
 
 
 def _unlinked(task: Task, after: Set[str], follows: Set[str]) -> Task:
@@ -201,19 +200,6 @@ def _open_contingency(one: Contingency, known: Set[str]) -> Contingency:
 def _open_alternative(one: Alternative, known: Set[str]) -> Alternative:
     options = {option: tuple(name for name in names if name in known) for option, names in one.options.items()}
     return one.model_copy(update={"options": options})
-
-
-def _with_starts(plan: Plan, optional: Set[str]) -> tuple[Task, ...]:
-    """The tasks with starts from a projection at plan pace from PET zero. Get-aheads and `optional` tasks get none."""
-    placed = tuple(
-        task if task.get_ahead or task.id in optional else task.model_copy(update={"start": 0.0}) for task in plan.tasks
-    )
-    slots = project(reconcile(plan.model_copy(update={"tasks": placed}), [], plan.sortie.start)).slots
-    return tuple(
-        task.model_copy(update={"start": slots[task.id].start_pet_min if task.id in slots else 0.0})
-        if task.start is not None else task
-        for task in placed
-    )
 
 
 def _task(task: Task, one: LeftTask | None, originals: Mapping[str, Any], facts: Debrief) -> Any:

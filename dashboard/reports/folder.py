@@ -5,7 +5,6 @@ The brief is written to a folder by the same rules (`brief_folder.py`).
 
 from __future__ import annotations
 
-import os
 from collections.abc import Callable, Collection, Mapping
 from datetime import datetime
 from pathlib import Path
@@ -13,6 +12,7 @@ from pathlib import Path
 from dashboard.core.base.problems import InputError, Problem
 from dashboard.core.debrief.facts import Debrief
 from dashboard.core.plan.model import Plan
+from dashboard.log.whole_file import write_together
 from dashboard.reports.carry_over import carry_over_toml
 from dashboard.reports.debrief_document import debrief_document
 from dashboard.reports.html import html
@@ -96,7 +96,7 @@ def ready(folder: Path, force: bool, names: Collection[str] = NAMES, what: str =
 
 
 def write_files(folder: Path, files: Mapping[str, bytes], names: Collection[str] = NAMES) -> None:
-    """Write the files. Each is written completely or not at all. What an older document had and this one has not is removed.
+    """Write the files, all of them or none. What an older document had and this one has not is removed.
 
     Parameters
     ----------
@@ -112,12 +112,7 @@ def write_files(folder: Path, files: Mapping[str, bytes], names: Collection[str]
         When a file cannot be written.
     """
     try:
-        for name, content in files.items():
-            path = folder / name
-            path.parent.mkdir(exist_ok=True)
-            part = path.with_name(f"{path.name}.part")
-            part.write_bytes(content)
-            os.replace(part, path)
+        write_together({folder / name: content for name, content in files.items()}, make_folders=True)
         for name in names:
             if name not in files and (folder / name).is_file():
                 (folder / name).unlink()
@@ -127,5 +122,5 @@ def write_files(folder: Path, files: Mapping[str, bytes], names: Collection[str]
 
 def _cannot(folder: Path, wrong: OSError) -> InputError:
     found = f"one that cannot be written ({wrong.strerror})"
-    cure = "Check its permissions and the space on the disk. Files that were written before are complete."
+    cure = "Check its permissions and the space on the disk. Nothing was written."
     return InputError([Problem(f"folder {folder}", "a folder to write to", found, cure, str(wrong.filename or folder))])

@@ -256,6 +256,7 @@ class Plan(StrEnum):
     REMOVE = "plan-remove"
     UP = "plan-up"
     DOWN = "plan-down"
+    SHIFT = "plan-shift"  # what follows begins later
     UNDO = "plan-undo"
     REDO = "plan-redo"
     NEXT = "plan-next-finding"

@@ -44,6 +44,7 @@ BUTTONS = (
     (Plan.REMOVE, "Remove", "Remove the row (Ctrl+Delete)"),
     (Plan.UP, "▲", "Move the row up (Alt+Up)"),
     (Plan.DOWN, "▼", "Move the row down (Alt+Down)"),
+    (Plan.SHIFT, "Push later", "Move what follows the row later, as far as it must (Ctrl+Shift+Down)"),
     (Plan.UNDO, "Undo", "Undo the last change (Ctrl+Z)"),
     (Plan.REDO, "Redo", "Redo what was undone (Ctrl+Y)"),
     (Plan.NEXT, "Next finding", "Go to the cell of the next finding (F8)"),
@@ -59,7 +60,9 @@ KEYS = (
     ("Down and Up in a cell with a list", "mark a name of the list; Space or Enter takes it or takes it out"),
     ("Delete", "empty the cell"),
     ("Ctrl+Enter", "insert a row below"), ("Ctrl+D", "duplicate the row"), ("Ctrl+Delete", "remove the row"),
-    ("Alt+Up, Alt+Down", "move the row"), ("Ctrl+Z, Ctrl+Y", "undo, redo"), ("F8", "go to the next finding"),
+    ("Alt+Up, Alt+Down", "move the row"),
+    ("Ctrl+Shift+Down", "move what follows later, as far as it must: in the same lanes, and by links"),
+    ("Ctrl+Z, Ctrl+Y", "undo, redo"), ("F8", "go to the next finding"),
     ("Ctrl+S", "show what was changed, and save"), ("F4", "edit lanes, suits and all else as the text of the file"),
     ("F1", "show these keys"),
 )  # fmt: skip

@@ -24,7 +24,7 @@ from dashboard.core.plan.model import Plan
 from dashboard.log.log_sheet import read_log_sheet
 from dashboard.log.log_sheet_options import SheetOptions
 from dashboard.log.logfile import read_log
-from dashboard.log.plan_sheet_writer import write_plan_sheet
+from dashboard.log.plan_sheet_writer import sheet_of_plan
 from dashboard.log.planfile import load_plan
 from dashboard.service.compute import compute_view
 from tests.attack.mutants import FITTING, NUMBERS, TEXTS, TIMES
@@ -129,7 +129,7 @@ class _Maker:
         self._plan_file = folder / "sound-plan.toml"
         self._plan_file.write_text(PLAN, encoding="utf-8")
         sheet = folder / "sound.csv"
-        write_plan_sheet(self._plan, sheet)
+        sheet.write_bytes(sheet_of_plan(self._plan, sheet))
         self._sheet = list(csv.reader(io.StringIO(sheet.read_text(encoding="utf-8"))))
         self._log = [["id", "at", "kind", "task", "lanes", "by"], *(
             [str(one.get(key, "")) for key in ("id", "at", "kind", "task", "lanes", "by")] for one in log()[:5]

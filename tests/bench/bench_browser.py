@@ -152,7 +152,7 @@ def _empty(browser: webdriver.Chrome) -> float:
     began_s = time.perf_counter()
     with serving_module("tests.bench.load.empty_dash") as url:
         browser.get(url)
-        _until(browser, "return Boolean(document.getElementById('nothing'))")
+        until(browser, "return Boolean(document.getElementById('nothing'))")
         took_s = time.perf_counter() - began_s
         browser.get("about:blank")
     return took_s
@@ -166,7 +166,7 @@ def _message(url: str) -> str:
 
 def _open_echo(browser: webdriver.Chrome, url: str) -> None:
     browser.get(url)
-    _until(browser, "return document.body.dataset.open === 'yes'")
+    until(browser, "return document.body.dataset.open === 'yes'")
 
 
 def _echoed(browser: webdriver.Chrome, message: str) -> list[float]:
@@ -216,7 +216,7 @@ def _one(browser: webdriver.Chrome, client: httpx.Client, token: str, message: s
     else:
         client.post("/", content=f"{message} {token}").raise_for_status()
     time.sleep(PAUSE_S)
-    _until(browser, f"return '{token}' in window.probeSeen")
+    until(browser, f"return '{token}' in window.probeSeen")
     seen_ms = browser.execute_script("return window.probeSeen[arguments[0]]", token)
     return seen_ms / 1000 - began_s
 
@@ -230,7 +230,7 @@ def _what_ifs(browser: webdriver.Chrome) -> list[float]:
         time.sleep(PAUSE_S)
         for number in range(TICKS):
             browser.execute_script(TICK, number)
-            _until(browser, f"return performance.getEntriesByName('what-if answered').length === {number + 1}")
+            until(browser, f"return performance.getEntriesByName('what-if answered').length === {number + 1}")
             time.sleep(PAUSE_S / 3)
         took_ms = browser.execute_script("return performance.getEntriesByName('what-if answered').map((one) => one.duration)")
         browser.get("about:blank")
@@ -243,10 +243,11 @@ def _as_list(log: Path) -> bytes:
 
 def until_usable(browser: webdriver.Chrome) -> None:
     """Wait until the board can be used: it has had a message, and the lane sheet is drawn."""
-    _until(browser, USABLE)
+    until(browser, USABLE)
 
 
-def _until(browser: webdriver.Chrome, script: str) -> None:
+def until(browser: webdriver.Chrome, script: str) -> None:
+    """Wait until a script of the page is true."""
     deadline = time.monotonic() + WAIT_S
     while not browser.execute_script(script):
         if time.monotonic() > deadline:

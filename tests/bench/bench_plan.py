@@ -18,7 +18,7 @@ from selenium import webdriver
 from selenium.webdriver.common.action_chains import ActionChains
 from selenium.webdriver.common.keys import Keys
 
-from tests.bench.bench_browser import _browser, _until
+from tests.bench.bench_browser import chromium, until
 from tests.bench.measure import Measured, table
 from tests.bench.server import serving_process
 
@@ -64,7 +64,7 @@ class _Typist:
         ActionChains(self.browser, duration=0).key_down(Keys.CONTROL).send_keys(key).key_up(Keys.CONTROL).perform()
 
     def field(self, column: str) -> None:
-        _until(self.browser, FOCUSED.format(column=column))
+        until(self.browser, FOCUSED.format(column=column))
 
 
 def main() -> None:
@@ -73,7 +73,7 @@ def main() -> None:
         path, demo = Path(folder) / "plan.toml", Path(folder) / "demo.toml"
         _run("new", path, *NEW)
         shutil.copy(DEMO, demo)
-        with _browser() as browser:
+        with chromium() as browser:
             with serving_process("serve", path) as (address, process):
                 _open(browser, address)
                 typed_s, count = _type(browser)
@@ -94,7 +94,7 @@ def main() -> None:
 
 def _open(browser: webdriver.Chrome, address: str) -> None:
     browser.get(f"{address}/plan/")
-    _until(browser, "return document.body.dataset.drawn")
+    until(browser, "return document.body.dataset.drawn")
 
 
 def _type(browser: webdriver.Chrome) -> tuple[float, int]:
@@ -114,9 +114,9 @@ def _type(browser: webdriver.Chrome) -> tuple[float, int]:
     typist.keys(Keys.ENTER)
     time.sleep(SETTLED_S)
     typist.control("s")
-    _until(browser, "return document.getElementById('plan-dialog').open")
+    until(browser, "return document.getElementById('plan-dialog').open")
     typist.keys(Keys.ENTER)
-    _until(browser, "return document.getElementById('plan-said').textContent.startsWith('Saved')")
+    until(browser, "return document.getElementById('plan-said').textContent.startsWith('Saved')")
     return time.perf_counter() - began_s, typist.count
 
 

@@ -102,7 +102,10 @@ def opened(page: PlanPage, path: Path) -> None:
 
 
 def test_a_task_is_typed_by_keyboard_alone_checked_as_it_is_typed_and_saved(page: PlanPage, path: Path) -> None:
-    """A finding comes before the cell is left, and goes; the difference is said before it is written; comments stay."""
+    """A finding comes before the cell is left, and goes; the difference is said before it is written; comments stay.
+
+    Once saved, nothing counts as changed.
+    """
     page.go(1, "id")
     page.chord(Keys.CONTROL, Keys.ENTER)
     until(lambda: page.in_field("title"), "the title of a new row being edited")
@@ -122,6 +125,9 @@ def test_a_task_is_typed_by_keyboard_alone_checked_as_it_is_typed_and_saved(page
     page.save()
     until(lambda: "next start" in page.text("plan-said"), "the word that it is saved, and from when it counts")
     assert path.read_text().startswith(TEXT) and load_plan(path).tasks[2].duration.likely == 15
+    page.keys(Keys.F4)
+    until(lambda: "likely in by the limit" in page.text("plan-whole-said"), "the text of the file, which nothing stands against")
+    assert page.driver.execute_script("return Object.keys(localStorage).filter((name) => name.includes('edited plan'))") == []
     assert [line for line in page.driver.get_log("browser") if line["level"] == "SEVERE"] == []
 
 
@@ -148,6 +154,27 @@ def test_rows_are_moved_copied_and_removed_and_every_step_is_undone(page: PlanPa
     until(lambda: "1 change" in page.text("plan-status"), "the check")
     page.open()
     assert names() == ["T020", "T010"] and "not saved before" in page.text("plan-said")
+
+
+def test_a_row_that_is_put_in_makes_room_once_it_has_its_length(page: PlanPage) -> None:
+    """In a step of its own, which says what it moved and is undone alone; a press does it for a changed length."""
+    page.go(0, "id")
+    page.chord(Keys.CONTROL, Keys.ENTER)
+    until(lambda: page.in_field("title"), "the title of a new row being edited")
+    page.keys("Look over", Keys.TAB, Keys.TAB, Keys.TAB)
+    until(lambda: page.in_field("duration"), "the duration being edited")
+    page.keys("12", Keys.ENTER)
+    starts = lambda: [(row["id"], row["start"]) for row in page.rows()]  # noqa: E731
+    until(lambda: starts() == [("T010", "0:00"), ("T015", "0:30"), ("T020", "0:42")], "what follows begins later")
+    assert page.text("plan-said").startswith("Later: T020 at 0:42.") and page.rows()[1]["duration"] == "12"
+    page.chord(Keys.CONTROL, "z")
+    until(lambda: starts()[2] == ("T020", "0:30"), "the room undone")
+    assert page.rows()[1]["duration"] == "12"
+    page.go(1, "duration")
+    page.keys("15")
+    page.chord(Keys.CONTROL, Keys.SHIFT, Keys.ARROW_DOWN)
+    until(lambda: starts()[2] == ("T020", "0:45"), "the room for the changed length")
+    assert page.is_on("T015") and page.rows()[1]["duration"] == "15"
 
 
 def test_what_another_editor_saved_is_not_overwritten_and_nothing_is_lost(page: PlanPage, path: Path) -> None:

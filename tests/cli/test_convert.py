@@ -92,7 +92,7 @@ def test_a_calendar_is_written_and_says_what_it_does_not_hold(plan: Path):
 @pytest.mark.parametrize(
     ("source", "target", "says"),
     [
-        ("plan.toml", "plan.ods", "a name that ends in .toml, .csv, .xlsx, .ics"),
+        ("plan.toml", "plan.ods", "a name that ends in .toml, .csv, .xlsx or .ics"),
         ("plan.toml", "other.toml", "another ending"),
         ("plan.ods", "other.toml", "a name that ends in"),
         ("none.toml", "none.xlsx", "no such file"),

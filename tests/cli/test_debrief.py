@@ -43,8 +43,8 @@ def test_it_writes_everything_and_the_carry_over_passes_check(plan, log, tmp_pat
 @pytest.mark.parametrize(
     ("change", "says", "code"),
     [
-        (('suit = "B"\n', ""), "The carry-over can be used as a plan (", 0),
-        (("duration = 90", "duration = 600"), "The carry-over needs work before it is a plan (", 2),
+        (('suit = "B"\n', ""), "The carry-over, as a plan, can be used: as briefed ", 0),
+        (("duration = 90", "duration = 600"), "The carry-over, as a plan, is not ready to be used: as briefed ", 2),
     ],
     ids=["cautions", "errors"],
 )

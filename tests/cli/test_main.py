@@ -9,6 +9,7 @@ import pytest
 
 from dashboard.cli.main import COMMANDS, command_of
 from tests.command import (
+    assert_bad_input,
     tetherline,
     tetherline_process,
 )
@@ -82,3 +83,10 @@ def test_an_unexpected_error_is_one_line():
     assert done.returncode == 1
     assert len(done.stderr.splitlines()) == 1
     assert "KeyError" in done.stderr and "report" in done.stderr
+
+
+def test_what_the_system_says_of_a_file_is_bad_input():
+    """A name that no file system takes: the file and the reason, and no word of a fault of the program."""
+    done = tetherline("check", f"{'x' * 300}.toml")
+    assert_bad_input(done, "expected a file that can be used", "File name too long", "Check the path")
+    assert "tetherline failed" not in done.stderr and len(done.stderr) < 300

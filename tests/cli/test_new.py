@@ -21,7 +21,7 @@ def test_from_a_sheet_of_tasks(tmp_path: Path):
     said = one_line(done.stdout)
     assert done.returncode == 0, done.stderr
     assert "Read 2 tasks from rev-c.csv" in said and "EV1 crew, EV2 crew, ARM arm" in said
-    assert "Set 'return', the minutes to the airlock" in said and "likely in by the limit" in said
+    assert "Set 'return', the minutes to the airlock" in said and "likely in by the limit" in said and "page /plan" in said
     plan = load_plan(tmp_path / "next.toml")
     assert (plan.sortie.id, plan.sortie.title, plan.sortie.limit) == ("next", "Next", 390)
     assert [(lane.id, lane.kind) for lane in plan.lanes] == [("EV1", "crew"), ("EV2", "crew"), ("ARM", "arm")]

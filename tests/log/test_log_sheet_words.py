@@ -7,6 +7,7 @@ import pytest
 from dashboard.core.events.kinds import parse_event
 from dashboard.log.log_sheet_words import (
     ASKED,
+    GOES_ON,
     MANY,
     NO_EVENT,
     NO_PET_ZERO,
@@ -59,6 +60,7 @@ def read(what: str, text: str = "", matches: dict[str, str] | None = None):
         ("Hold all", {"kind": "hold", "all": True}),
         ("resume everything", {"kind": "resume", "all": True}),
         ("Insert pump started", {"kind": "start", "task": "T060"}),
+        ("T060 commenced", {"kind": "start", "task": "T060"}),
     ],
 )
 def test_a_decision_or_hold_is_the_event_it_is(what: str, fields: dict):
@@ -139,6 +141,10 @@ def test_a_remark_behind_an_event_becomes_its_note(what: str, text: str, fields:
         ("T060 done all good", f"names T060, but {NO_EVENT}"),
         ("Leak at a fitting seen", f"names fitting-leak, but {NO_EVENT}"),
         ("EV1 at the mast", f"names EV1, but {NO_EVENT}"),
+        ("T060 in work", f"names T060, but {GOES_ON}"),
+        ("Photo survey still going", f"names T070, but {GOES_ON}"),
+        ("EV1 working on T060", f"names T060 and EV1, but {GOES_ON}"),
+        ("T060 not under way", f"names T060, but {NO_EVENT}"),
         ("T060 done, B7 too", f"names T060, but {NO_EVENT}"),
         ("T060 begun, or not?", "names T060, but is a question"),
         ("PET 0 was at 9:07", NO_PET_ZERO),

@@ -58,3 +58,16 @@ def test_answers_change_only_what_they_say():
     plan = plan_of_answers(ANSWERS)
     assert with_answers(plan, Answers("", "", "", "")) == plan
     assert with_answers(plan, Answers("", "New", "", "")).sortie == plan.sortie.model_copy(update={"title": "New"})
+
+
+def test_a_sheet_without_starts_gives_them_by_the_order_of_its_rows(tmp_path: Path):
+    """The report says so. A sheet with a column of starts keeps what it says, and a get-ahead has none."""
+    sheet = tmp_path / "tasks.csv"
+    sheet.write_text("title,lanes,duration,get_ahead\nOut,EV1 EV2,10/15/20,\nArm,ARM,5,\nIn,EV1,30,\nMore,EV1,5,yes\n")
+    read = plan_of_sheet(sheet, ANSWERS, HowToRead())
+    assert [task.start for task in read.plan.tasks] == [0, 0, 15, None]
+    assert {one.code for one in read.findings} == {"no-suit"}
+    assert any("No column holds starts" in one for one in read.sheet.remarks)
+    sheet.write_text("title,lanes,start,duration\nOut,EV1 EV2,,10/15/20\nIn,EV1,0:40,30\n")
+    read = plan_of_sheet(sheet, ANSWERS, HowToRead())
+    assert [task.start for task in read.plan.tasks] == [None, 40] and "no-start" in [one.code for one in read.findings]

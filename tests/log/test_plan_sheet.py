@@ -11,7 +11,7 @@ import pytest
 
 from dashboard.core.base.problems import InputError, Problem
 from dashboard.log.plan_sheet import read_plan_sheet
-from dashboard.log.plan_sheet_writer import write_plan_sheet
+from dashboard.log.plan_sheet_writer import sheet_of_plan
 from dashboard.log.planfile import examine_plan, load_plan
 from tests.log.plans import FULL
 from tests.problems import assert_problem, the_only
@@ -64,7 +64,7 @@ def test_a_plan_survives_its_sheet(plan_file: Path, ending: str) -> None:
     """Out to a sheet and in again: the same plan, contingency tasks and text that looks like a formula included."""
     plan = load_plan(plan_file)
     sheet = plan_file.with_name(f"tasks{ending}")
-    write_plan_sheet(plan, sheet)
+    sheet.write_bytes(sheet_of_plan(plan, sheet))
     assert load_plan(plan_file, sheet) == plan
 
 
@@ -246,6 +246,6 @@ def test_a_file_that_cannot_be_a_sheet_is_refused(
 def test_a_sheet_is_written_as_csv_or_xlsx_only(plan_file: Path) -> None:
     """Another ending is refused before anything is written."""
     with pytest.raises(InputError) as wrong:
-        write_plan_sheet(load_plan(plan_file), plan_file.with_suffix(".ods"))
+        sheet_of_plan(load_plan(plan_file), plan_file.with_suffix(".ods"))
     assert_problem(the_only(wrong.value.problems), subject="plan.ods", expected=".csv or .xlsx", found="'.ods'",
                    cure="Choose one")

@@ -21,8 +21,9 @@ export async function ready() {
   while (!memory.api.getColumnDefs()) await pause(NOT_YET_MS);
 }
 
-// `typed(cell)` is called while a text is being typed, `focused()` when another cell has the focus. Fills `helps`: column -> meaning.
-export function equip(typed, focused, helps) {
+// `typed(cell)` is called while a text is being typed, `entered(key, column, text)` when it is taken, `focused()` when another cell
+// has the focus. Fills `helps`: column -> meaning.
+export function equip(typed, entered, focused, helps) {
   const api = memory.api;
   const look = (grade) => (params) => findings.grade(params.data.key, params.colDef.field) === grade;
   memory.columns = api.getColumnDefs().map((column) => ({
@@ -36,7 +37,7 @@ export function equip(typed, focused, helps) {
     cellClassRules: { "plan-error": look("error"), "plan-caution": look("caution"), "plan-note": look("note") },
     tooltipValueGetter: (params) => findings.said(params.data.key, column.field) || params.value,
     valueSetter: (params) => {
-      editing.become(pure.changed(editing.rows(), params.data.key, column.field, params.newValue || ""));
+      entered(params.data.key, column.field, params.newValue || "");
       return false;  // the draft gives the grid its rows
     },
   }));

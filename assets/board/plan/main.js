@@ -4,6 +4,7 @@
 import { byId, write } from "../dom.js";
 import { Plan } from "../ids.js";
 import * as pure from "../pure/draft.js";
+import { shifted } from "../pure/shift.js";
 import { get, problemIn } from "../server.js";
 import * as sheet from "../sheet.js";
 import * as theme from "../theme.js";
@@ -26,6 +27,7 @@ function added(make, column) {
     if (!editing.mayEdit()) return;
     const fresh = make(editing.rows(), row);
     editing.become(pure.withRow(editing.rows(), row && row.key, fresh));
+    makeRoom(fresh.key);
     grid.edit(fresh.key, column);
   };
 }
@@ -39,6 +41,35 @@ function onRow(act) {
     const left = editing.rowOf(on.key) || editing.rows()[Math.min(at, editing.rows().length - 1)];
     if (left) grid.goTo(left.key, on.column);
   };
+}
+
+const MOST_NAMED = 4;
+
+// Moves what follows a row later, as far as it must, in a step of its own, and says what moved. Gives what `shifted` gives as `later`.
+function makeRoom(key) {
+  const { rows, later } = shifted(editing.rows(), key, editing.file().endings);
+  editing.become(rows);
+  if (later && later.length) {
+    say("Later: " + later.slice(0, MOST_NAMED).map(({ id, start }) => id + " at " + start).join(", ")
+      + (later.length > MOST_NAMED ? " and " + (later.length - MOST_NAMED) + " more" : "") + ". Ctrl+Z takes it back.");
+  }
+  return later;
+}
+
+// A row that was put in makes room for itself once it has its length; nothing else that is typed moves other rows.
+function entered(key, column, text) {
+  const needsRoom = column === "duration" && pure.isNew(editing.rowOf(key));
+  editing.become(pure.changed(editing.rows(), key, column, text));
+  if (needsRoom) makeRoom(key);
+}
+
+function shift() {
+  const on = grid.focus();
+  if (!on || !editing.mayEdit()) return;
+  const later = makeRoom(on.key);
+  grid.goTo(on.key, on.column);
+  if (later === null) say("Give this task a start and a duration first.");
+  else if (!later.length) say("Nothing has to move: no task behind this one begins before it ends.");
 }
 
 function stepped(step) {
@@ -62,6 +93,7 @@ const ACTS = {
   [Plan.REMOVE]: onRow(pure.removed),
   [Plan.UP]: onRow((rows, key) => pure.moved(rows, key, -1)),
   [Plan.DOWN]: onRow((rows, key) => pure.moved(rows, key, 1)),
+  [Plan.SHIFT]: shift,
   [Plan.UNDO]: stepped(editing.undo),
   [Plan.REDO]: stepped(editing.redo),
   [Plan.NEXT]: nextFinding,
@@ -73,9 +105,10 @@ const ACTS = {
 // Keys, with the modifiers before them in this order. Those of `ALWAYS` work in a field too.
 const KEYS = {
   "Ctrl+Enter": Plan.INSERT, "Ctrl+d": Plan.DUPLICATE, "Ctrl+Delete": Plan.REMOVE, "Alt+ArrowUp": Plan.UP, "Alt+ArrowDown": Plan.DOWN,
+  "Ctrl+Shift+ArrowDown": Plan.SHIFT,
   "Ctrl+z": Plan.UNDO, "Ctrl+y": Plan.REDO, "Ctrl+Shift+z": Plan.REDO, F8: Plan.NEXT, "Ctrl+s": Plan.SAVE, F4: Plan.WHOLE, F1: Plan.KEYS,
 };
-const ALWAYS = [Plan.NEXT, Plan.SAVE, Plan.WHOLE, Plan.KEYS, Plan.INSERT];
+const ALWAYS = [Plan.NEXT, Plan.SAVE, Plan.WHOLE, Plan.KEYS, Plan.INSERT, Plan.SHIFT];
 
 function keyOf(event) {
   const name = event.key.length === 1 ? event.key.toLowerCase() : event.key;
@@ -163,9 +196,9 @@ async function start() {
   editing.onChange(changed);
   saving.listen(say);
   whole.listen();
-  for (const id of [Plan.INSERT, Plan.DUPLICATE, Plan.REMOVE, Plan.UP, Plan.DOWN, Plan.SAVE]) byId(id).disabled = Boolean(file.why_not);
+  for (const id of [Plan.INSERT, Plan.DUPLICATE, Plan.REMOVE, Plan.UP, Plan.DOWN, Plan.SHIFT, Plan.SAVE]) byId(id).disabled = Boolean(file.why_not);
   const isRestored = editing.begin(file);
-  grid.equip((cell) => { editing.typed(cell); checking.soon(); }, focused, helps);
+  grid.equip((cell) => { editing.typed(cell); checking.soon(); }, entered, focused, helps);
   grid.draw();
   if (isRestored) say("The changes that were not saved before are here again.");
   else if (!file.is_followed && file.name) say("The file is another plan than the one the board follows: it counts from the next start of the server.");

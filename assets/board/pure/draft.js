@@ -25,12 +25,14 @@ export function redone(history) {
 
 const at = (rows, key) => rows.findIndex((row) => row.key === key);
 
-// A new row, which has no duration yet, begins when its lanes are free: with other lanes its start is another one.
+// Whether a row was put in and has no length yet.
+export const isNew = (row) => Boolean(row && row.start && !row.duration && !row.contingency);
+
+// A new row begins when its lanes are free: with other lanes its start is another one.
 export function changed(rows, key, column, text) {
   const place = at(rows, key), row = rows[place];
   if (!row) return rows;
-  const isNew = column === "lanes" && row.start && !row.duration && !row.contingency;
-  const free = isNew ? freeAt(rows.slice(0, place), text) : "";
+  const free = column === "lanes" && isNew(row) ? freeAt(rows.slice(0, place), text) : "";
   return rows.map((one) => (one === row ? { ...row, [column]: text, ...(free ? { start: free } : {}) } : one));
 }
 
@@ -106,15 +108,17 @@ export function likelyOf(text) {
 export function endOf(row) {
   const start = minutesOf(row.start), likely = likelyOf(row.duration);
   if (start === null || likely === null) return row.start || "";
-  const whole = Math.round(start + likely);
-  return Math.floor(whole / 60) + ":" + String(whole % 60).padStart(2, "0");
+  return textOf(Math.round(start + likely));
 }
+
+// Whole minutes as "H:MM".
+export const textOf = (minutes) => Math.floor(minutes / 60) + ":" + String(minutes % 60).padStart(2, "0");
 
 // ---- for the server, and for keeping ----
 
-// Rows without their keys and empty texts.
+// Rows without their keys and empty texts; the columns in one order, so that equal rows are equal as JSON too.
 export function plain(rows) {
-  return rows.map((row) => Object.fromEntries(Object.entries(row).filter(([column, text]) => column !== "key" && text)));
+  return rows.map((row) => Object.fromEntries(Object.entries(row).filter(([column, text]) => column !== "key" && text).sort()));
 }
 
 // Rows of the server with keys: that of the row of the same name in `before`, else a new one of `fresh()`.

@@ -23,7 +23,8 @@ class Start(TaskEvent):
     work: ClassVar[Work | None] = "begins"
     form: ClassVar[Form | None] = Form("Start a task", (FormField("task", "Task", "to_start"),))
     spoken: ClassVar[Spoken | None] = Spoken(
-        ("start", "started", "starts", "starting", "begin", "begins", "began", "begun"), "task"
+        ("start", "started", "starts", "starting", "begin", "begins", "began", "begun", "commence", "commences", "commenced"),
+        "task",
     )
 
     def names(self) -> Iterator[Named]:

@@ -30,20 +30,21 @@ def check_chance(briefed: Briefed) -> Iterator[Finding]:
     Yields
     ------
     Finding
-        None when the chance is as wanted, or when no crew task is in the plan of record.
+        None when the chance is as wanted and at least even, or when no crew task is in the plan of record.
     """
-    chance, sortie = briefed.chance, briefed.plan.sortie
-    if chance is None or chance >= sortie.confidence:
+    chance = briefed.chance
+    wanted = max(briefed.plan.sortie.confidence, MORE_LIKELY_LATE)
+    if chance is None or chance >= wanted:
         return
     causes = listed(shortfalls(briefed))
     consequence = [
-        "More likely than not, the crew is not in by then." if chance < MORE_LIKELY_LATE
+        "More likely than not, the crew is in too late or with a suit below its reserve." if chance < MORE_LIKELY_LATE
         else "The room will have to give work up more often than the plan wants.",
         drivers(briefed),
     ]
     yield found(
         "chance", "error" if chance < MORE_LIKELY_LATE else "caution", ("sortie", "limit"), "the plan as briefed",
-        f"at least {chance_text(sortie.confidence)} likely in by {pet(briefed.limit_pet_min)} with every suit above its reserve",
+        f"at least {chance_text(wanted)} likely in by {pet(briefed.limit_pet_min)} with every suit above its reserve",
         chance_text(chance) + (f" ({causes})" if causes else ""),
         "Take work out, load the suits for longer, or give a later limit. `tetherline bear` says what would have to go.",
         " ".join(part for part in consequence if part),

@@ -33,12 +33,15 @@ def check_classes(briefed: Briefed) -> Iterator[Finding]:
     Yields
     ------
     Finding
-        A caution for a class of which nothing can be given up, or nothing in time.
+        A caution for a class of which nothing can be given up, or nothing in time; one for the whole plan when nothing in it can.
     """
     classes: dict[int, list[Task]] = {}
-    for task in briefed.ordinary:
-        if task.id in briefed.projection.slots and task.id not in briefed.way_home and task.leg is None:
+    work = [task for task in briefed.ordinary if task.id in briefed.projection.slots and task.leg is None]
+    for task in work:
+        if task.id not in briefed.way_home:
             classes.setdefault(task.priority, []).append(task)
+    if work and not classes:
+        yield _nothing_can_go(briefed, work)
     known = knows_better_pet_min(briefed)
     lowest = min(classes, default=0)
     for priority, tasks in sorted(classes.items()):
@@ -64,6 +67,16 @@ def knows_better_pet_min(briefed: Briefed) -> float:
     runs, slots = briefed.record.runs, briefed.projection.slots
     finishes = sorted(slot.finish_pet_min for task_id, slot in slots.items() if crew & set(runs[task_id].lanes))
     return finishes[ENOUGH_TASKS - 1] if len(finishes) >= ENOUGH_TASKS else briefed.projection.end_pet_min or 0.0
+
+
+def _nothing_can_go(briefed: Briefed, work: Sequence[Task]) -> Finding:
+    required = sum(task.required for task in work)
+    return found(
+        "class-locked", "caution", briefed.place(work[0].id, "required"), "the plan",
+        "work that can be given up", f"none: its tasks ({len(work)}, of them {required} required) all belong to the way home",
+        "Take 'required' out of what is not needed for the way home.",
+        "When time or a suit runs short, nothing is left to give up.",
+    )
 
 
 def _class(briefed: Briefed, priority: int, tasks: Sequence[Task], known_pet_min: float) -> Iterator[Finding]:

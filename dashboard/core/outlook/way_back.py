@@ -115,7 +115,7 @@ def check_leave_by(briefed: Briefed) -> Iterator[Finding]:
             "leave-by", "error" if at_plan_pace else "caution", ("worksite", sites[name]), f"worksite {name}",
             f"to be left by {pet(by)}, set by {site.leave_by_set_by}",
             f"{named(tasks[last])} expected to end at {pet(leaves, 'up')}, {length(leaves - by, 'up')} later",
-            f"Do what is at {name} earlier, or let it be trimmed ('shortest').",
+            f"Do what is at {name} earlier, let it be trimmed ('shortest'), or change what sets the time.",
         )
 
 

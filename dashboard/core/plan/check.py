@@ -138,11 +138,11 @@ def _where(plan: Plan, place: Place) -> str:
 
 def _finding(
     code: str, place: Place, subject: str, expected: str, found: str, cure: str, severity: str = "error",
-    *, can_be_followed: bool = False,
+    *, can_be_followed: bool = False, consequence: str = "",
 ) -> Finding:
     problem = Problem(
         subject, expected, found, cure, severity=severity, can_be_followed=can_be_followed, code=code,
-        consequence=STRUCTURE[code].follows,
+        consequence=consequence or STRUCTURE[code].follows,
     )
     return Finding(place, problem)
 
@@ -492,11 +492,13 @@ def _limit(plan: Plan) -> Iterator[Finding]:
         past_limit = end > sortie.limit + 1e-9
         severity = "error" if past_limit and in_default else "caution"
         bound, words = (sortie.limit, "limit") if past_limit else (usable, "limit less reserve")
+        ending = "" if in_default else " with option '{1}' of alternative {0}".format(*optional[last.task.id])
         yield _finding(
-            "past-limit" if past_limit else "into-reserve", last.key("start"), f"{last.name}, the last in the crew lanes",
+            "past-limit" if past_limit else "into-reserve", last.key("start"), f"{last.name}, the last in the crew lanes{ending}",
             f"an end by the {words} ({_pet_text(bound)})", f"an end at {_pet_text(end)}, {_minutes_text(end - bound)} past it",
             "Take work out, start earlier, or correct 'limit' and 'reserve' in [sortie].",
             severity, can_be_followed=True,  # during such a sortie the advice is needed
+            consequence="" if in_default else "With this option work must be given up.",
         )
 
 

@@ -136,7 +136,7 @@ FORECAST: Mapping[str, FindingKind] = {
     ),
     "no-way-home": FindingKind("A crew lane has no way home that is required.", "Advice may give up its last tasks."),
     "class-locked": FindingKind(
-        "Nothing of a priority class can be given up without something of a higher class.",
+        "Nothing of the plan, or of a priority class, can be given up without something of a higher class.",
         "A cut falls on a higher class at once.",
     ),
     "class-too-early": FindingKind(

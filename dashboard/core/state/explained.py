@@ -151,10 +151,18 @@ def _plan_fields(model: type[BaseModel], where: str) -> Iterator[Explained]:
         inner = _model_in(field.annotation)
         told_before = (where, key) == ("[[contingency]]", "task") or (where == "[[suit]]" and key != CONSUMABLES[0])
         cure = SORTIE_START_CURE if (where, key) == ("[sortie]", "start") else CURES.get(key, "")
-        more = [f"written as: {_written(field)}", *_bounds(field), _absent(field), cure if cure and where else ""]
+        table = None if inner is None or inner is Duration else inner
+        keys = "" if table is None else f"keys of {_header(where, key, field)}: {_keys(table)}"
+        more = [f"written as: {_written(field)}", keys, *_bounds(field), _absent(field), cure if cure and where else ""]
         yield Explained(key, FIELD, where, field.description or "", tuple(filter(None, more)))
-        if inner is not None and inner is not Duration and not told_before:
-            yield from _plan_fields(inner, _header(where, key, field))
+        if table is not None and not told_before:
+            yield from _plan_fields(table, _header(where, key, field))
+
+
+def _keys(table: type[BaseModel]) -> str:
+    """The keys of a table; a question mark marks those that may be absent."""
+    fields = table.model_fields.items()
+    return ", ".join(f"{field.alias or name}{'' if field.is_required() else '?'}" for name, field in fields)
 
 
 def _header(where: str, key: str, field: FieldInfo) -> str:

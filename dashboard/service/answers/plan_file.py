@@ -12,9 +12,7 @@
 from __future__ import annotations
 
 import hashlib
-import os
 import re
-import tempfile
 import threading
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -26,6 +24,7 @@ from dashboard import words
 from dashboard.core.base.caution import CAUTION
 from dashboard.core.base.problems import InputError, Problem
 from dashboard.core.outlook.findings import briefed_plan, forecast_findings
+from dashboard.core.outlook.verdict import verdict_of
 from dashboard.core.plan.check import examine_tables
 from dashboard.core.plan.fields import Finding, read_tables, split_place
 from dashboard.core.plan.model import Plan
@@ -42,6 +41,7 @@ from dashboard.log.planfile import WHAT, Address, addresses, read_toml
 from dashboard.log.plantext import plan_to_toml
 from dashboard.log.text_difference import changes_in_words, merged_texts
 from dashboard.log.textfile import UTF8_MARK, decoded, read_file
+from dashboard.log.whole_file import write_whole
 from dashboard.service.access.roles import HOW, Visitor, may
 from dashboard.service.desk import Desk
 
@@ -173,10 +173,11 @@ class PlanFile:
             As `dashboard.service.http.plan_file_shapes.PlanFileNow` describes it.
         """
         now = self.now()
+        plan = read_tables(now.tables).plan
         return {
             "name": self.name, "digest": now.digest, "rows": rows_of(now.tables), "why_not": self.why_not(visitor),
-            "counts_from": NEXT_START, "choices": _choices(now.tables),
-            "is_followed": read_tables(now.tables).plan == self._desk.plan, "text": now.text,
+            "counts_from": NEXT_START, "choices": _choices(now.tables), "endings": _endings(plan),
+            "is_followed": plan == self._desk.plan, "text": now.text,
         }  # fmt: skip
 
     def check(self, rows: Sequence[Row], base: Sequence[Row]) -> dict[str, Any]:
@@ -199,15 +200,17 @@ class PlanFile:
         plan, findings = examine_tables(read.tables)
         left_out: list[str] = []
         state: SortieState | None = None
+        verdict = "cannot be followed yet"
         if plan is not None:
             briefed = briefed_plan(plan)
             findings, state = [*findings, *forecast_findings(briefed)], briefed.state
+            verdict = verdict_of(briefed, [*(one.problem for one in read.problems), *(one.problem for one in findings)])
         else:
             plan, left_out = _drawn(rows, now.tables, read, findings)
             state = None if plan is None else follow(plan, [], plan.sortie.start)
         return {
             "findings": self._findings(now, read, findings),
-            "summary": "" if plan is None or state is None else _summary(plan, state),
+            "summary": "" if plan is None or state is None else _summary(plan, state, verdict),
             "left_out": left_out,
             "sheet": None if plan is None or state is None else sheet_payload(plan, as_briefed(state)),
             "rail": None if plan is None or state is None else rail_payload(plan, state),
@@ -264,7 +267,7 @@ class PlanFile:
             if plan is not None:
                 briefed = briefed_plan(plan)
                 findings = [*findings, *forecast_findings(briefed)]
-                summary = _summary(plan, briefed.state)
+                summary = _summary(plan, briefed.state, verdict_of(briefed, (one.problem for one in findings)))
             address = addresses(Path(self.name or "plan"), text)
             found = [replace(one.problem, where=address(one.place).text) for one in findings]
         told = sorted((_finding(one, None, None) for one in found), key=lambda one: GRADES.index(one["severity"]))
@@ -404,15 +407,11 @@ def _conflict(now: FileNow, rows: Sequence[Row], base: Sequence[Row]) -> dict[st
     }  # fmt: skip
 
 
-def _summary(plan: Plan, state: SortieState) -> str:
-    """The end of the plan against its limit, in one sentence."""
-    end = state.end
+def _summary(plan: Plan, state: SortieState, verdict: str) -> str:
+    """Whether the plan can be used, and its end against its limit, in one sentence."""
     limit = f"limit {words.pet_named(state.limit.pet_min)} ({state.limit.set_by})"
-    parts = [
-        f"briefed end {words.pet_named(end.briefed_pet_min)}, {limit}",
-        f"{words.chance(end.in_by_limit)} likely in by the limit as briefed" if end.in_by_limit is not None else "",
-    ]
-    return f"{words.how_many(len(plan.tasks), 'task')}: {', '.join(filter(None, parts))}"
+    ends = f"briefed end {words.pet_named(state.end.briefed_pet_min)}, {limit}"
+    return f"The plan {verdict}; {words.how_many(len(plan.tasks), 'task')}, {ends}."
 
 
 def _choices(tables: Mapping[str, Any]) -> dict[str, list[str]]:
@@ -430,6 +429,16 @@ def _choices(tables: Mapping[str, Any]) -> dict[str, list[str]]:
     }  # fmt: skip
 
 
+def _endings(plan: Plan | None) -> dict[str, dict[str, list[str]]]:
+    """For each task of an alternative: the alternative, and its options with the task. Empty when the plan cannot be read."""
+    endings: dict[str, dict[str, list[str]]] = {}
+    for alternative in plan.alternatives if plan is not None else ():
+        for option, tasks in alternative.options.items():
+            for task in tasks:
+                endings.setdefault(task, {}).setdefault(alternative.id, []).append(option)
+    return endings
+
+
 def _said(name: str) -> str:
     return f"Saved in {name}. {NEXT_START}"
 
@@ -440,19 +449,8 @@ def _digest(data: bytes) -> str:
 
 def _write(path: Path, data: bytes) -> None:
     """Replace a file as a whole: a reader finds the old content or the new one."""
-    real = path.resolve()
     try:
-        number, made = tempfile.mkstemp(dir=real.parent, prefix=f".{real.name}-")
-        try:
-            with os.fdopen(number, "wb") as out:
-                out.write(data)
-                out.flush()
-                os.fsync(out.fileno())
-            os.chmod(made, real.stat().st_mode & 0o7777)
-            os.replace(made, real)
-        except OSError:
-            Path(made).unlink(missing_ok=True)
-            raise
+        write_whole(path, data, to_disk=True)
     except OSError as wrong:
         cure = "Check the folder and its permissions. Nothing was written, and the edited plan is still in the page."
         raise InputError([Problem(f"file {path.name}", "a plan file that can be written", str(wrong.strerror), cure)]) from None

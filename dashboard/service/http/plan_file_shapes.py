@@ -47,6 +47,7 @@ class PlanFileNow(Described):
     """The plan file: a text for each column of each task, its whole text, and what may be done with it.
 
     `why_not` says why the visitor may not save; it is empty when they may. `is_followed`: whether the board follows this plan.
+    `endings`: task -> alternative -> the options of it that bring the task.
     """
 
     name: str
@@ -55,6 +56,7 @@ class PlanFileNow(Described):
     why_not: str
     counts_from: str
     choices: dict[str, list[str]]
+    endings: dict[str, dict[str, list[str]]]
     is_followed: bool
     text: str
 

@@ -97,3 +97,12 @@ def test_rows_of_the_server_keep_the_keys_of_their_tasks(run: Run) -> None:
     keyed = run("return modules.draft.keyed([{ id: 'T030' }, { id: 'T040' }, { id: 'T010' }], given[0], () => 'new')", ROWS)
     assert [row["key"] for row in keyed] == ["c", "new", "a"]
     assert run("return modules.draft.plain([{ key: 'a', id: 'T010', title: '' }])") == [{"id": "T010"}]
+
+
+def test_equal_rows_are_equal_as_text_whatever_the_order_of_their_columns(run: Run) -> None:
+    """Else a row that was typed would count as changed after it is saved."""
+    texts = run("""
+        const text = (row) => JSON.stringify(modules.draft.plain([row]));
+        return [text({ id: "T010", lanes: "EV1" }), text({ lanes: "EV1", id: "T010" })];
+    """)
+    assert texts[0] == texts[1]

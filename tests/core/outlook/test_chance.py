@@ -13,9 +13,14 @@ TIGHT = SOUND.replace('limit = "7:00"', 'limit = "2:46"')
 HOPELESS = SOUND.replace('limit = "7:00"', 'limit = "2:32"')
 
 
-@pytest.mark.parametrize(("text", "grade"), [(SOUND, None), (TIGHT, "caution"), (HOPELESS, "error")])
+CONTENT_WITH_LITTLE = HOPELESS.replace("reserve = 30\n", "reserve = 30\nconfidence = 0.1\n", 1)
+
+
+@pytest.mark.parametrize(
+    ("text", "grade"), [(SOUND, None), (TIGHT, "caution"), (HOPELESS, "error"), (CONTENT_WITH_LITTLE, "error")]
+)
 def test_a_brief_is_graded_by_its_chance(text: str, grade: str | None):
-    """A caution below the wanted confidence, an error when it is more likely late than in time."""
+    """A caution below the wanted confidence, an error when it is more likely late than in time, whatever confidence is wanted."""
     found = [one.problem for one in check_chance(briefed(text))]
     assert [one.severity for one in found] == ([] if grade is None else [grade])
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from dashboard.core.outlook.giving_up import knows_better_pet_min
-from tests.core.outlook.plans import SOUND, briefed, found_in, the_finding
+from tests.core.outlook.plans import HEAD, HOME, SOUND, SUITS, briefed, found_in, the_finding
 from tests.problems import assert_problem
 from tests.scenario import task
 
@@ -31,6 +31,14 @@ def classes(text: str) -> list[str]:
 def test_a_class_that_cannot_be_given_up_in_time(text: str, codes: list[str]):
     """The room knows better than the brief when three tasks of the crew are finished, at PET 1:00."""
     assert classes(text) == codes
+
+
+def test_a_plan_of_required_tasks_alone_is_told_so():
+    """All of it counts as the way home then, so no class is left to look at; the finding names the reason and the cure."""
+    text = HEAD + SUITS + task("T1", "EV1 EV2", 0, [50, 60, 80], required=True) + HOME
+    problem = the_finding(text, "class-locked").problem
+    assert_problem(problem, subject="the plan", expected="given up", found="none: its tasks (2, of them 2 required)",
+                   cure="'required'", severity="caution")
 
 
 def test_it_names_the_last_task_that_could_go_and_the_time():

@@ -333,7 +333,8 @@ def test_an_option_not_taken_by_default_past_the_limit_is_pointed_out() -> None:
     """The briefed plan holds; the other ending would not."""
     text = task("A", "EV1", 0, 30) + task("B", "EV1", "6:45", 60)
     text += '[[alternative]]\nid = "e"\ndefault = "x"\noptions = { x = ["A"], y = ["B"] }\n'
-    assert_problem(the_only(problems_of(text)), subject="task B", expected="by the limit", found="45 min past it",
+    assert_problem(the_only(problems_of(text)), subject="with option 'y' of alternative e",
+                   expected="by the limit", found="45 min past it",
                    cure="Take work out", severity="caution")
 
 

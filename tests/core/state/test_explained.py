@@ -110,6 +110,13 @@ def test_how_a_value_is_written_follows_from_its_field() -> None:
     assert "must be given" in next(one for one in explain("lanes") if one.where == "[[task]]").more
 
 
+def test_a_table_is_explained_with_its_keys() -> None:
+    """So that somebody who starts one knows what to write; those that may be absent have a question mark."""
+    told = {(one.where, one.word): one.more for word in ("suit", "oxygen") for one in explain(word) if one.sort == FIELD}
+    assert "keys of [[suit]]: id, oxygen?, co2?, battery?, water?" in told["", "suit"]
+    assert "keys of [suit.oxygen]: loaded, reserve?, base?, per_watt?" in told["[[suit]]", "oxygen"]
+
+
 def test_near_words_are_those_written_alike_then_those_that_speak_of_it() -> None:
     """At most a few."""
     assert near("aftr")[0] == "after" and "closeout" in near("close outs")

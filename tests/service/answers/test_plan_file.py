@@ -169,7 +169,7 @@ def test_the_whole_text_is_checked_with_its_lines_and_saved_as_it_is(file: PlanF
     begun = file.content(LEAD)
     text = begun["text"].replace("\r\n", "\n") + '\n# new\n[[worksite]]\nid = "mast"\nreturn = 5\n'
     checked = file.check_text(text, begun["text"])
-    assert checked["summary"].startswith("2 tasks: ") and checked["changes"] == [
+    assert checked["summary"].startswith("The plan can be used: as briefed over 99 % likely") and checked["changes"] == [
         f"after line {len(TEXT.splitlines())}: '# new / [[worksite]] / id = \"mast\" / return = 5' is new"
     ]
     assert file.save_text(text, begun["text"], begun["digest"])["digest"] == file.content(LEAD)["digest"]
@@ -206,3 +206,12 @@ def test_a_text_is_not_saved_over_another_editor_and_both_changes_are_put_togeth
     assert path.read_bytes() == told["together"].replace("\n", "\r\n").encode()
     again = file.save_text(mine.replace("Carry pump", "Carry it"), begun["text"], begun["digest"])
     assert again["together"] is None and "in your text 'title = \"Carry it\"'" in again["both"][0]
+
+
+def test_the_page_is_told_which_tasks_belong_to_which_ending(file: PlanFile, path: Path) -> None:
+    """So that it makes no room for a task that is never done beside the other; a file that makes no plan has none to tell."""
+    ending = '[[alternative]]\nid = "e"\ndefault = "x"\noptions = { x = ["T010"], y = ["T020", "T010"] }\n'
+    path.write_text(TEXT + ending)
+    assert file.content(LEAD)["endings"] == {"T010": {"e": ["x", "y"]}, "T020": {"e": ["y"]}}
+    path.write_text(TEXT + ending.replace("default", "standard"))
+    assert file.content(LEAD)["endings"] == {}
