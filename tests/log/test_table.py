@@ -119,7 +119,7 @@ def test_text_that_is_no_csv_is_refused_with_its_place(data: bytes, found: str, 
         ([["id"]] * 4, "at most 3 rows", "more"),
         ([["id", "a", "b"]], "at most 2", ""),
         ([["id"], ["12345"]], "at most 4 characters", "5"),
-        ([["id"], ["x" * 1000]], "at most 0.001 MB", "0.0 MB"),
+        ([["id"], ["x" * 1000]], "at most 0.001 MB", "0.1 MB"),
     ],
 )
 def test_each_limit_refuses_a_table_that_passes_it(rows: list[list[str]], expected: str, found: str) -> None:

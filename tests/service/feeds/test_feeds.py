@@ -64,7 +64,7 @@ def test_entries_of_a_feed_count_as_any_event(path: Path, follow: Follow):
     assert (came["start"]["by"], came["start"]["entered_by"]) == ("EV1", "crew.jsonl")
     plain, broken = state["unread"]
     assert plain["line"] == "no json" and plain["why"].endswith("(line 3 of crew.jsonl)")
-    assert "does not count" in broken["why"] and '"by": "crew.jsonl"' in broken["line"]
+    assert "made without it" in broken["why"] and '"by": "crew.jsonl"' in broken["line"]
 
 
 def test_a_restart_records_nothing_twice(path: Path, follow: Follow):
