@@ -280,7 +280,7 @@ def test_a_choice_is_shown_and_recorded_as_a_decision(browser: webdriver.Chrome,
     board.open()
     until(lambda: "Record decision" in board.text("choices-body"), "the choices")
     assert "Advisory only" in board.text("choices-body")
-    assert "expect a cut" in board.text("headline-decision")
+    until(lambda: "expect a cut" in board.text("headline-decision"), "the call, which comes after the first choice")
     board.press("decide-1")
     asked = board.text("ask-form")
     assert "Record this decision?" in asked and "Advisory only" in asked
