@@ -15,7 +15,7 @@ from dashboard.core.suits.budget import BELOW_RESERVE, Budget
 
 COSTS_LEAST = "what costs least"
 LEAST_FOUND = "the least cost found"
-NEAR_THE_BEST = "costs least of what comes near the best chance"
+NEAR_THE_BEST = "nearly the best chance, at the least cost"
 LEAST_WON_MIN = 0.5
 
 
