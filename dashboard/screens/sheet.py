@@ -69,6 +69,7 @@ def layout(plan: Plan) -> html.Section:
                  html.Span("no contact: last known state", className="no-contact-word")],
                 className="sheet-stale",
             ),
+            html.Div("ahead: plan pace", className="sheet-pace"),
             html.Div(
                 className="sheet-foot",
                 children=[
