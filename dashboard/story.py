@@ -368,9 +368,7 @@ def no_comm_at(plan: Plan, by_pet_min: float | None, pet_min: float) -> str:
         return ""
     since = max((end for _, end in windows if end < by_pet_min), default=None)
     until = min((begin for begin, _ in windows if begin > by_pet_min), default=None)
-    if since is None:
-        return ""
-    if since <= pet_min:
+    if since is None or since <= pet_min:
         return "no comm until then" if until is None else f"no comm until {pet_named(until, 'up')}"
     end = "" if until is None else f" to {pet(until, 'up')}"
     return f"no comm from {pet_named(since)}{end}: tell the crew before"

@@ -287,7 +287,7 @@ def _call(plan: Plan, state: SortieState) -> Markup:
         lines += _line(advice.call_why)
     if advice.call == "none":  # that there is nothing to decide may no longer be so
         silent = tag("div", span("figure-words", f"withheld: {_silence(state)}"), class_="shown-when-stale")
-        return tag("div", row, lines, going_on, class_="withheld-when-stale", **basis("decision", how)) + silent
+        return tag("div", row, lines, class_="withheld-when-stale", **basis("decision", how)) + silent + going_on
     lines += _line(comm, strong=True) if comm else NOTHING
     return tag("div", row, lines, going_on, since if advice.call == "expect" else NOTHING,
                class_="rests-on-events", **basis("decision", how))
