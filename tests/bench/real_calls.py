@@ -16,8 +16,8 @@ from dashboard.core.base.times import minutes_between
 from dashboard.core.deferral.advise import call_now
 from dashboard.core.deferral.call import Call
 from dashboard.core.events.change import Change
-from dashboard.core.plan.model import Plan
 from dashboard.core.record.fold import reconcile
+from dashboard.core.record.record import Record
 from replay.moments import truth_of
 from replay.recording import RecordedRun, load_run
 
@@ -63,11 +63,12 @@ class Told(NamedTuple):
         return abs(sum(one.minutes for one in self.asked) - self.cut.minutes) <= WITHIN_MIN
 
 
-def minutes_given_up(plan: Plan, change: Change) -> float:
-    """Minutes of work at likely lengths that a change gives up; joint work counts once."""
-    likely = {task.id: task.likely_min for task in plan.tasks}
+def minutes_given_up(record: Record, change: Change) -> float:
+    """Minutes of work at likely lengths that a change gives up; joint work counts once, and work that is done does not."""
+    likely = {task_id: run.task.likely_min for task_id, run in record.runs.items()}
     trimmed = sum(max(0.0, likely[task_id] - minutes) for task_id, minutes in change.trim.items())
-    return trimmed + sum(likely[task_id] for task_id in (*change.defer, *change.break_off))
+    broken_off = sum(max(0.0, likely[t] - record.runs[t].worked_min(record.pet_min)) for t in change.break_off)
+    return trimmed + broken_off + sum(likely[task_id] for task_id in change.defer)
 
 
 def in_words(change: Change) -> str:
@@ -85,7 +86,8 @@ def cuts(run: RecordedRun) -> list[Asked]:
         }.get(event.kind)
         if change is not None:
             given_up = change(event)
-            found.append(Asked(minutes_between(zero, event.at), in_words(given_up), minutes_given_up(run.plan, given_up)))
+            record = reconcile(run.plan, run.known_at(event.at), event.at)
+            found.append(Asked(minutes_between(zero, event.at), in_words(given_up), minutes_given_up(record, given_up)))
     return found
 
 
@@ -107,11 +109,12 @@ def told(folder: Path) -> Told:
     asked: list[Asked] = []
     for pet in sorted(at for at in entries | steps if 0.0 <= at < cut.pet_min):
         now = zero + timedelta(minutes=pet)
-        previous = call_now(reconcile(run.plan, run.known_at(now), now), previous=previous, draws=DRAWS)
+        record = reconcile(run.plan, run.known_at(now), now)
+        previous = call_now(record, previous=previous, draws=DRAWS)
         first = pet if first is None and previous.call != "none" else first
         what = in_words(previous.for_now)
         if previous.call == "decide" and what not in {one.what for one in asked}:
-            asked.append(Asked(pet, what, minutes_given_up(run.plan, previous.for_now)))
+            asked.append(Asked(pet, what, minutes_given_up(record, previous.for_now)))
     return Told(first, asked, cut)
 
 

@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
+
 import pytest
 
 from dashboard.core.events.change import Change
+from dashboard.core.record.fold import reconcile
+from replay.moments import truth_of
 from replay.recording import load_run
 from tests.bench.bench_sorties import HERE, Moment, as_meant
 from tests.bench.real_calls import first_cut, minutes_given_up, told
@@ -30,10 +34,14 @@ def test_a_forecast_is_held_against_the_end_without_what_was_given_up_after_it()
     assert as_meant(run, after) == after
 
 
-def test_a_trim_counts_what_it_takes_off_and_a_deferral_the_whole_task() -> None:
-    """56 min cut to 19 and a drive of 5 min left out: 42 min."""
-    plan = load_run(HERE / "apollo16_eva1").plan
-    assert minutes_given_up(plan, Change(defer=("DRIVE-2",), trim={"STATION-2": 19.0})) == 42.0
+def test_what_a_change_gives_up_is_counted_in_minutes_of_work() -> None:
+    """60 min cut to 23 and a drive of 5 min left out: 42 min. Work in hand, broken off after 100 of 117 min: 17 more."""
+    run = load_run(HERE / "apollo17_eva1")
+    now = truth_of(run).pet_zero + timedelta(minutes=100)
+    record = reconcile(run.plan, run.known_at(now), now)
+    change = Change(defer=("DRIVE-3",), trim={"STATION-1": 23.0})
+    assert minutes_given_up(record, change) == 42.0
+    assert minutes_given_up(record, change.but(break_off=("OUT",))) == 59.0
 
 
 def test_the_room_of_apollo_17_would_have_been_told_half_an_hour_before_it_cut_the_stop() -> None:

@@ -13,8 +13,8 @@ Rules, judged at every event and at least every minute, with P the chance of bei
    the confidence; but left until it has begun, it could spare nothing.
 4. Else **expect**, if in at least half of the draws the cut is still needed when it must be decided; else no call.
 
-Until `ENOUGH_TASKS` tasks of the crew are finished, or the chance has fallen by `FALLEN_BY` below that of the brief, nothing
-more is known than the brief said. What the brief promised is then a finding about the plan, said once, and no call.
+Until `ENOUGH_TASKS` tasks of the crew or `ENOUGH_SHARE` of its briefed work are finished, or the chance has fallen by `FALLEN_BY`
+below that of the brief, nothing more is known than the brief said. What the brief promised is then a finding about the plan, said once, and no call.
 
 A call does not come and go. It is a function of the call before it. It is lifted only with `MORE_SURE` above the confidence,
 and a new call to decide is made only with `MORE_SURE` below it, or `FAR` below it where something of the first class would go;
@@ -26,7 +26,7 @@ the chance is `FAR` on the other side of the confidence.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping
 from typing import Literal, NamedTuple
 
 import numpy as np
@@ -42,6 +42,7 @@ from dashboard.core.deferral.sense import may_not_go
 from dashboard.core.deferral.still_open import is_open_in
 from dashboard.core.deferral.when_to_decide import PartInTime, Times, part_of, parts_in_time
 from dashboard.core.events.change import Change
+from dashboard.core.plan.model import Plan
 from dashboard.core.record.lifecycle import IN_WORK, NOT_STARTED
 from dashboard.core.record.record import Record
 from dashboard.core.schedule.expected import Expected
@@ -51,6 +52,7 @@ from dashboard.core.schedule.plan_pace import Projection
 from dashboard.core.suits.way_home import tasks_of_way_home
 
 ENOUGH_TASKS = 3
+ENOUGH_SHARE = 0.25
 NEAR_BEST = 0.02
 LEAST_GAIN = 0.05
 FALLEN_BY = 0.10
@@ -341,10 +343,29 @@ def _stands(
 
 def _knows_more_than_the_brief(record: Record, in_time: Array | None, as_briefed: float | None) -> bool:
     """Whether enough is finished, or something has happened that the brief did not foresee."""
-    crew = set(record.plan.crew_lane_ids())
-    finished = sum(1 for run in record.runs.values() if crew & set(run.lanes) and says_something_about_pace(run))
+    finished = [task_id for task_id, run in record.runs.items() if says_something_about_pace(run)]
     fallen = as_briefed is not None and in_time is not None and float(in_time.mean()) < as_briefed - FALLEN_BY
-    return finished >= ENOUGH_TASKS or fallen
+    return enough_is_finished(record.plan, finished) or fallen
+
+
+def enough_is_finished(plan: Plan, finished: Collection[str]) -> bool:
+    """Whether enough work of the crew is finished to know better than the brief: a few tasks, or one long one.
+
+    Parameters
+    ----------
+    plan
+        With the briefed lengths.
+    finished
+        Tasks that ran their course; those that are not in the plan, and those without a crew member, do not count.
+
+    Returns
+    -------
+    bool
+    """
+    crew = set(plan.crew_lane_ids())
+    work_min = {task.id: task.likely_min * len(crew & set(task.lanes)) for task in plan.tasks}
+    done = [work_min[task_id] for task_id in finished if work_min.get(task_id, 0.0) > 0.0]
+    return len(done) >= ENOUGH_TASKS or sum(done) >= ENOUGH_SHARE * sum(work_min.values()) > 0.0
 
 
 def _what_changed(record: Record, previous: Call | None) -> str:

@@ -166,11 +166,40 @@ def value_left(run: TaskRun) -> float:
     return run.task.value * min(1.0, run.planned_min / run.task.likely_min)
 
 
+def value_broken_off(run: TaskRun, pet_min: float) -> float:
+    """The value lost when work in hand is broken off: the share of its length that is left undone.
+
+    Before its shortest useful length it is of no use yet: all the value that it could bring is lost.
+
+    Parameters
+    ----------
+    run
+        A task in work or on hold.
+    pet_min
+        PET minutes at which it is broken off.
+
+    Returns
+    -------
+    float
+        In the unit of the plan's `value`.
+    """
+    shortest = run.task.shortest
+    if shortest is not None and run.worked_min(pet_min) < shortest:
+        return value_left(run)
+    return _value_cut(run, run.remaining_min(pet_min), pet_min)
+
+
+def _value_cut(run: TaskRun, cut_min: float, pet_min: float) -> float:
+    if not run.task.likely_min:
+        return 0.0
+    return run.task.value * min(1.0, max(0.0, cut_min / length_counted_min(run, pet_min)))
+
+
 def value_lost(record: Record, change: Change) -> dict[int, float]:
     """Value lost in each priority class.
 
-    A deferred task loses the value that it could still bring. A trimmed task, or one that is broken off, loses value in
-    proportion to the share of its length that is cut.
+    A deferred task loses the value that it could still bring. A trimmed task loses value in proportion to the share of its
+    length that is cut; so does one that is broken off, once it has reached its shortest useful length (`value_broken_off`).
 
     Parameters
     ----------
@@ -193,10 +222,9 @@ def value_lost(record: Record, change: Change) -> dict[int, float]:
         if not _is_waiting(record.runs[task_id]):
             lose(record.runs[task_id], value_left(record.runs[task_id]))
     now = max(0.0, record.pet_min)
-    for task_id in (*change.trim, *change.break_off):
+    for task_id, length_min in change.trim.items():
         run = record.runs[task_id]
-        left = run.remaining_min(now)
-        cut = left if task_id not in change.trim else left - (change.trim[task_id] - run.worked_min(now))
-        whole = length_counted_min(run, now)
-        lose(run, run.task.value * min(1.0, max(0.0, cut / whole)) if run.task.likely_min else 0.0)
+        lose(run, _value_cut(run, run.remaining_min(now) - (length_min - run.worked_min(now)), now))
+    for task_id in change.break_off:
+        lose(record.runs[task_id], value_broken_off(record.runs[task_id], now))
     return dict(sorted(lost.items()))

@@ -7,7 +7,7 @@ from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
 from itertools import combinations
 
-from dashboard.core.deferral.change import length_counted_min, value_left
+from dashboard.core.deferral.change import length_counted_min, value_broken_off, value_left
 from dashboard.core.deferral.sense import GoesWith, gets_there, may_not_go, rules_of_sense
 from dashboard.core.record.lifecycle import IN_WORK, NOT_STARTED, ON_HOLD
 from dashboard.core.record.record import Record, TaskRun
@@ -38,6 +38,8 @@ class RemainingTask:
         Close-out when it is broken off; None: it may not be broken off.
     value : float
         Value lost when it is deferred; an earlier trim has already taken its share.
+    broken_off_loss : float
+        Value lost when it is broken off.
     loss_per_s : float
         Value lost for each second that is cut, in proportion to its likely length or to what it has grown to.
     moves : tuple of str
@@ -68,6 +70,7 @@ class RemainingTask:
     closeout_s: int | None
     priority: int
     value: float
+    broken_off_loss: float
     loss_per_s: float
     moves: tuple[str, ...]
     waits: tuple[tuple[str, int], ...]
@@ -215,6 +218,7 @@ def _item(
         closeout_s=_seconds(closeout) if closeout is not None else None,
         priority=task.priority,
         value=value_left(run),
+        broken_off_loss=value_broken_off(run, now),
         loss_per_s=task.value / (length_counted_min(run, now) * SECONDS) if task.likely_min else 0.0,
         moves=tuple(n for n in task.can_move_to if n not in run.lanes and gets_there(record, task_id, n))
         if len(run.lanes) == 1 and not begun and not kept else (),

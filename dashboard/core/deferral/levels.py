@@ -114,7 +114,7 @@ def _levels(item: RemainingTask, most_trims: int | None) -> Iterable[Level]:
     if item.may_defer:
         yield Level(round(item.value * LOSS_SCALE), None, True)
     elif item.closeout_s is not None:
-        yield Level(round(item.loss_per_s * item.length_s * LOSS_SCALE), None, True)
+        yield Level(round(item.broken_off_loss * LOSS_SCALE), None, True)
 
 
 def _spread(lengths: list[float], most: int | None) -> list[float]:

@@ -371,7 +371,7 @@ def _losses(by_id: dict[str, Variables]) -> dict[int, Any]:
             found.append(round(item.value * VALUE_SCALE) * (1 - one.kept))
         per_s = round(item.loss_per_s * VALUE_SCALE)
         if item.closeout_s is not None:
-            found.append(per_s * item.length_s * (1 - one.kept))
+            found.append(round(item.broken_off_loss * VALUE_SCALE) * (1 - one.kept))
         if one.cut is not None and per_s:
             found.append(per_s * one.cut)
     return {priority: sum(found) for priority, found in sorted(terms.items()) if found}

@@ -1,8 +1,8 @@
 """What the room could give up, and when: priority classes that cannot be given up in time, and close-outs.
 
 A task can be given up when no rule of the plan forbids it and nothing of a higher class goes along. It can be given up in time
-when it begins at least the plan's `lead` after the room knows better than the brief: after as many tasks of the crew are finished
-as a call needs (`deferral/call.py`).
+when it begins at least the plan's `lead` after the room knows better than the brief: when as much work of the crew is finished as
+a call needs (`deferral/call.py`).
 """
 
 from __future__ import annotations
@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from dashboard.core.base.minutes import length
-from dashboard.core.deferral.call import ENOUGH_TASKS
+from dashboard.core.deferral.call import enough_is_finished
 from dashboard.core.deferral.change import closed
 from dashboard.core.deferral.rules import rules_broken
 from dashboard.core.events.change import Change
@@ -63,10 +63,12 @@ def knows_better_pet_min(briefed: Briefed) -> float:
     float
         Minutes; the end at plan pace when too few tasks are briefed for that.
     """
-    crew = set(briefed.plan.crew_lane_ids())
-    runs, slots = briefed.record.runs, briefed.projection.slots
-    finishes = sorted(slot.finish_pet_min for task_id, slot in slots.items() if crew & set(runs[task_id].lanes))
-    return finishes[ENOUGH_TASKS - 1] if len(finishes) >= ENOUGH_TASKS else briefed.projection.end_pet_min or 0.0
+    slots = briefed.projection.slots
+    in_order = sorted(slots, key=lambda task_id: slots[task_id].finish_pet_min)
+    for i, task_id in enumerate(in_order):
+        if enough_is_finished(briefed.plan, in_order[: i + 1]):
+            return slots[task_id].finish_pet_min
+    return briefed.projection.end_pet_min or 0.0
 
 
 def _nothing_can_go(briefed: Briefed, work: Sequence[Task]) -> Finding:

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from dashboard.core.base.times import parse_instant
-from dashboard.core.deferral.call import FAR, STEADY_MIN, Call, Cheapest, call_of
+from dashboard.core.deferral.call import FAR, STEADY_MIN, Call, Cheapest, call_of, enough_is_finished
 from dashboard.core.deferral.when_to_decide import Times, parts_in_time
 from dashboard.core.events.change import Change
 from dashboard.core.record.fold import reconcile
@@ -177,6 +177,16 @@ def test_what_the_brief_promised_is_a_finding_until_enough_is_finished() -> None
     assert (early.call, early.finding) == ("none", "As briefed 61 % likely inside by the limit.")
     later = room.at("0:31", 0.55, ("A", "B"), more="0:30 done S2\n0:30 start A\n")
     assert (later.call, later.finding) == ("decide", "")
+
+
+def test_one_long_task_tells_as_much_as_a_few_short_ones() -> None:
+    """A quarter of the briefed work of the crew is finished with one task: the room is told. The arm's work does not count."""
+    lanes = LANES.replace("limit = 100", "limit = 130") + "[[lane]]\nid = \"ARM\"\nkind = \"arm\"\n"
+    plan = plan_of(lanes + task("OUT", "EV1", 0, 30) + task("TURN", "ARM", 0, 90) + task("REST", "EV1", 30, 85))
+    assert enough_is_finished(plan, ["OUT"])
+    assert not enough_is_finished(plan, ["TURN"])
+    assert not enough_is_finished(plan_of(lanes + task("OUT", "EV1", 0, 28) + task("REST", "EV1", 30, 85)), ["OUT"])
+    assert not enough_is_finished(plan, [])
 
 
 def test_a_chance_that_falls_far_below_the_brief_is_judged_at_once() -> None:

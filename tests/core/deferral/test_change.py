@@ -97,6 +97,15 @@ def test_value_is_lost_by_class_and_by_the_share_that_is_cut() -> None:
     assert value_lost(record, Change(extend={"B": 50}, move={"D": "EV1"})) == {}
 
 
+def test_before_its_shortest_useful_length_work_that_is_broken_off_is_lost_whole() -> None:
+    """Useful from 20 of 30 min up: at 0:10 nothing is of use yet. At 0:20 it is, and a third is cut."""
+    plan = plan_of(task("A", "EV1", 0, 30, shortest=20, closeout=1, value=6.0))
+    log = log_of("0:00 clock\n0:00 start A")
+    at_10, at_20 = (reconcile(plan, log, parse_instant(at(pet))) for pet in ("0:10", "0:20"))
+    assert value_lost(at_10, Change(break_off=("A",))) == {2: 6.0}
+    assert value_lost(at_20, Change(break_off=("A",))) == {2: pytest.approx(2.0)}
+
+
 def test_what_is_behind_is_not_lost_when_work_is_broken_off() -> None:
     """A has worked for 10 of 30 min: two thirds are cut. Let grow to 60 min by an estimate, it is five sixths."""
     broken = Change(break_off=("A",))

@@ -40,6 +40,8 @@ def test_work_in_hand_may_be_cut_or_broken_off_and_not_deferred() -> None:
     assert (a.worked_s, a.length_s, a.least_s, a.closeout_s) == (600, 1800, 600, 300)
     assert a.in_work and not a.may_defer
     assert a.loss_per_s == pytest.approx(1 / 2400)
+    assert a.broken_off_loss == 1.0
+    assert items(pet="0:25")["A"].broken_off_loss == pytest.approx(15 / 40)
 
 
 def test_what_has_not_begun_may_be_deferred_and_handed_over() -> None:
