@@ -13,8 +13,9 @@ Rules, judged at every event and at least every minute, with P the chance of bei
    the confidence; but left until it has begun, it could spare nothing.
 4. Else **expect**, if in at least half of the draws the cut is still needed when it must be decided; else no call.
 
-Until `ENOUGH_TASKS` tasks of the crew or `ENOUGH_SHARE` of its briefed work are finished, or the chance has fallen by `FALLEN_BY`
-below that of the brief, nothing more is known than the brief said. What the brief promised is then a finding about the plan, said once, and no call.
+Until `ENOUGH_TASKS` tasks of the crew or `ENOUGH_SHARE` of its briefed work are finished, or the chance has fallen by
+`FALLEN_BY` below that of the brief, nothing more is known than the brief said. What the brief promised is then a finding about
+the plan, said once, and no call.
 
 A call does not come and go. It is a function of the call before it. It is lifted only with `MORE_SURE` above the confidence,
 and a new call to decide is made only with `MORE_SURE` below it, or `FAR` below it where something of the first class would go;
