@@ -3,7 +3,9 @@
 Rules of this file
 ------------------
 1. New advice is computed only for a visible reason: an event came in, the need for advice changed, or the probability moved.
-   Computations begin at least `LEAST_APART_S` apart. Until new advice is there, the last advice stands, with its PET.
+   Computations begin at least `LEAST_APART_S` apart; after an event and after a jump of the clock one begins at once, but no
+   more than `BURST` in `BURST` times that long. What is being computed gives way to it. Until new advice is there, the last
+   advice stands, with its PET.
 2. A choice is dropped as soon as it is no longer open: its decide-by time is past, or a task that it gives up was begun,
    finished or decided.
 3. When an event came in, the figures of the standing choices are computed again within the cycle, and the advice is marked
@@ -27,6 +29,7 @@ import logging
 import math
 import threading
 import time
+from collections import deque
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
@@ -51,6 +54,7 @@ from dashboard.service.beside.worker import Note
 from dashboard.words import pet_named
 
 LEAST_APART_S = 10.0
+BURST = 3
 MOVED_BY = 0.05
 RESTS_FOR = 9.0
 LONGEST_REST_S = 2.0
@@ -112,6 +116,21 @@ class _Made:
     is_final: bool = True
 
 
+@dataclass(frozen=True, eq=False)
+class _Asked:
+    """One computation: what it is made from, and whether the call alone is judged."""
+
+    plan: Plan
+    events: list[Event]
+    state: SortieState
+    jumps: int
+    only_call: bool
+
+    @property
+    def rests_on(self) -> RestsOn:
+        return _rests_on(self.events, self.state)
+
+
 class _Figured(NamedTuple):
     """The choices of the advice `made`, with figures computed from the events of `rests_on`."""
 
@@ -146,9 +165,10 @@ class Adviser:
         self._call: Call | None = None
         self._figured: _Figured | None = None
         self._figure_again_s = -math.inf
-        self._began_s: float | None = None
+        self._began_s: deque[float] = deque(maxlen=BURST)
         self._began_pet_min: float | None = None
         self._working: threading.Thread | None = None
+        self._asked: _Asked | None = None
         self._jumps = 0
         self._seen: datetime | None = None
         self._closed = threading.Event()
@@ -186,11 +206,12 @@ class Adviser:
             made, call = self._made, self._call
             whole = self._is_due(events, state)
             if whole or self._is_to_be_judged(state):
-                self._began_s, self._began_pet_min = self._counter_s(), state.pet_min
-                self._working = threading.Thread(
-                    target=self._make, args=(plan, list(events), state, self._jumps, not whole), name="advice", daemon=True
-                )
-                self._working.start()
+                self._began_s.append(self._counter_s())
+                self._began_pet_min = state.pet_min
+                self._asked = _Asked(plan, list(events), state, self._jumps, not whole)
+                if self._working is None:
+                    self._working = threading.Thread(target=self._work, name="advice", daemon=True)
+                    self._working.start()
         if doubt := _doubt(state):
             return _without_choices(state, f"no advice while PET zero is in doubt: {doubt}")
         return self._with_choices(called(state, call), call, made, plan, events, fold or partial(reconcile, plan))
@@ -263,8 +284,7 @@ class Adviser:
 
     def _in_hand(self) -> str:
         """Words that the choices are being computed, with the PET at which that began, if it has begun."""
-        working = self._working is not None and self._working.is_alive()
-        if not working or self._began_pet_min is None:
+        if self._working is None or self._began_pet_min is None:
             return IN_HAND
         return f"{IN_HAND} (since {pet_named(self._began_pet_min)})"
 
@@ -272,29 +292,54 @@ class Adviser:
         before, self._seen = self._seen, now
         return before is not None and not 0 <= minutes_between(before, now) <= JUMP_MIN
 
-    def _may_begin(self, state: SortieState) -> bool:
+    def _may_begin(self, state: SortieState, *, at_once: bool = False) -> bool:
         if self._closed.is_set() or state.ended or state.pet_min < 0 or state.advice.needed is None or _doubt(state):
             return False
-        if self._working is not None and self._working.is_alive():
-            return False
-        return self._began_s is None or self._counter_s() - self._began_s >= LEAST_APART_S
+        now_s, began_s = self._counter_s(), self._began_s
+        if at_once and (len(began_s) < BURST or now_s - began_s[0] >= BURST * LEAST_APART_S):
+            return True
+        return self._working is None and (not began_s or now_s - began_s[-1] >= LEAST_APART_S)
 
     def _is_to_be_judged(self, state: SortieState) -> bool:
         return self._call is not None and state.pet_min - self._call.pet_min >= CALL_EVERY_MIN and self._may_begin(state)
 
     def _is_due(self, events: Sequence[Event], state: SortieState) -> bool:
-        if not self._may_begin(state):
+        made, asked, rests_on = self._made, self._asked, _rests_on(events, state)
+        if asked is not None:
+            came_in = asked.jumps != self._jumps or asked.rests_on != rests_on
+        else:
+            came_in = made is None or made.rests_on != rests_on
+        if not self._may_begin(state, at_once=came_in):
             return False
-        made = self._made
-        if made is None:
+        if made is None or came_in:
             return True
         moved = abs((state.advice.in_by_limit or 0.0) - (made.in_by_limit or 0.0)) > MOVED_BY
         closed = made.advice is not None and bool(made.advice.choices) and not _still_open(made.advice.choices, state)
-        return made.rests_on != _rests_on(events, state) or made.needed != state.advice.needed or moved or closed
+        return made.needed != state.advice.needed or moved or closed
 
-    def _make(self, plan: Plan, events: list[Event], state: SortieState, jumps: int, only_call: bool) -> None:
+    def _work(self) -> None:
+        """Compute what is asked for, and what is asked for in its place meanwhile."""
+        asked: _Asked | None = None
+        try:
+            while (asked := self._next(asked)) is not None:
+                self._make(asked)
+        finally:
+            with self._lock:
+                if self._working is threading.current_thread():
+                    self._asked = self._working = None
+
+    def _next(self, done: _Asked | None) -> _Asked | None:
+        """What is to be computed after `done`; None: nothing, and the next one gets a thread of its own."""
+        with self._lock:
+            if self._asked is done:
+                self._asked = self._working = None
+            return self._asked
+
+    def _make(self, asked: _Asked) -> None:
+        state = asked.state
+
         def unwanted() -> bool:
-            return self._closed.is_set() or self._jumps != jumps
+            return self._closed.is_set() or self._jumps != asked.jumps or self._asked is not asked
 
         def keep(told: AdviceAnswer, is_final: bool = False) -> None:
             with self._lock:
@@ -306,16 +351,15 @@ class Adviser:
             self.when_new()
 
         def made_of(advice: Advice | None, why: str, is_final: bool) -> _Made:
-            rests_on = _rests_on(events, state)
-            return _Made(advice, why, rests_on, state.advice.needed, state.advice.in_by_limit, state.pet_min, is_final)
+            return _Made(advice, why, asked.rests_on, state.advice.needed, state.advice.in_by_limit, state.pet_min, is_final)
 
         with self._lock:
             choices = self._made.advice.choices if self._made is not None and self._made.advice is not None else []
             before = choices[0] if choices and _in_time(choices[0], state) else None
-            asked = AdviceRequest(state.now, before, self._call, only_call)
+            request = AdviceRequest(state.now, before, self._call, asked.only_call)
         began_s = self._counter_s()
         try:
-            keep(self._maker(plan, events, asked, keep, unwanted), is_final=True)
+            keep(self._maker(asked.plan, asked.events, request, keep, unwanted), is_final=True)
         except Stopped:
             return
         except Exception as wrong:  # the board goes on without advice, and says why there is none
@@ -398,7 +442,7 @@ def beside_maker(beside: Beside) -> Maker:
 
 
 def _advice_job(plan: Plan, events: Sequence[Event], note: Note, asked: AdviceRequest) -> AdviceAnswer:
-    return made_here(plan, events, asked, note, lambda: False)
+    return made_here(plan, events, asked, note, note.unwanted)
 
 
 def _rests_on(events: Sequence[Event], state: SortieState) -> RestsOn:

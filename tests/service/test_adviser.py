@@ -20,7 +20,7 @@ from dashboard.core.state.follow import follow
 from dashboard.screens.choices import snapshot as choices_snapshot
 from dashboard.screens.ids import Choices
 from dashboard.service import adviser as adviser_module
-from dashboard.service.adviser import LEAST_APART_S, AdviceAnswer, Adviser, beside_maker, made_here
+from dashboard.service.adviser import BURST, LEAST_APART_S, AdviceAnswer, Adviser, beside_maker, made_here
 from dashboard.service.beside.process import Beside, WorkFailed
 from tests.scenario import at, lanes, log_of, plan_of, suit, task
 from tests.waiting import DEADLINE_S, StandingCounter
@@ -98,19 +98,41 @@ def test_while_it_is_being_made_it_says_since_when(monkeypatch):
     go_on.set()
 
 
-def test_without_a_reason_or_too_soon_it_stands():
-    """The same object until an event comes in and ten seconds have passed."""
-    counter = StandingCounter()
-    adviser = Adviser(counter)
-    adviser.attached(PLAN, log_of(LOG), state_at("0:10"))
-    assert adviser.settled(DEADLINE_S)
-    more = LOG + "\n0:11 note hello"
-    first = adviser.attached(PLAN, log_of(more), state_at("0:12", more)).advice.choices
-    assert adviser.settled(0)
+def test_after_an_event_it_is_made_at_once_but_not_more_often_than_a_burst_in_its_time():
+    """Two events within the same second are followed at once; a third waits until ten seconds have passed since the last."""
+    counter, maker, log = StandingCounter(), Makes(*[call_at(10, "none")] * (BURST + 1)), LOG
+    adviser = Adviser(counter, maker=maker)
+    for made in (*range(1, BURST + 1), BURST):
+        settled_at(adviser, "0:10", log)
+        assert len(maker.asked) == made
+        log += "\n0:10 note hello"
+    counter.seconds = LEAST_APART_S
+    settled_at(adviser, "0:10", log)
+    assert len(maker.asked) == BURST + 1
+
+
+def test_without_a_reason_it_stands():
+    """The same objects, however often they are asked for; the clock alone is no reason within a minute of PET."""
+    counter, maker = StandingCounter(), Makes(call_at(10, "none"))
+    adviser = Adviser(counter, maker=maker)
+    settled_at(adviser, "0:10")
     counter.seconds = LEAST_APART_S + 1
-    adviser.attached(PLAN, log_of(more), state_at("0:12", more))
+    first, again = settled_at(adviser, "0:10").advice, settled_at(adviser, "0:10").advice
+    assert first.choices and all(a is b for a, b in zip(first.choices, again.choices, strict=True))
+    assert len(maker.asked) == 1
+
+
+def test_what_is_being_made_gives_way_to_an_event(held):
+    """It is told that nobody waits for it, and what the event changes is worked out by the same thread after it."""
+    go, begun = held
+    adviser, more = Adviser(StandingCounter()), LOG + "\n0:11 note hello"
+    adviser.attached(PLAN, log_of(LOG), state_at("0:10"))
+    assert begun.wait(DEADLINE_S)
+    adviser.attached(PLAN, log_of(more), state_at("0:11", more))
+    go.set()
     assert adviser.settled(DEADLINE_S)
-    assert adviser.attached(PLAN, log_of(more), state_at("0:12", more)).advice.choices is not first
+    told = adviser.attached(PLAN, log_of(more), state_at("0:11", more)).advice
+    assert (told.made_pet_min, told.outdated) == (11, False)
 
 
 def test_it_is_dropped_when_the_clock_goes_back_behind_it():
@@ -159,7 +181,7 @@ def held(monkeypatch):
 
 @pytest.mark.parametrize("elsewhere", ["0:02", "0:50"])
 def test_advice_in_the_making_when_the_clock_jumps_is_dropped(held, elsewhere: str):
-    """Asked for at PET 0:10; a seek back or far on before it is there: it is not taken, not even when back at 0:11."""
+    """Asked for at PET 0:10; a seek back or far on before it is there: what is shown then was made after the seek."""
     go, begun = held
     adviser = Adviser(StandingCounter())
     adviser.attached(PLAN, log_of(LOG), state_at("0:10"))
@@ -168,8 +190,7 @@ def test_advice_in_the_making_when_the_clock_jumps_is_dropped(held, elsewhere: s
     go.set()
     assert adviser.settled(DEADLINE_S)
     again = adviser.attached(PLAN, log_of(LOG), state_at("0:11" if elsewhere == "0:02" else "0:51"))
-    assert again.advice.choices == []
-    assert again.not_known["advice.choices"].startswith(adviser_module.IN_HAND)
+    assert again.advice.made_pet_min == (2 if elsewhere == "0:02" else 50)
 
 
 def test_advice_that_cannot_be_computed_is_said_and_tried_again_at_the_next_reason(monkeypatch):
@@ -327,6 +348,7 @@ def test_choices_that_cannot_be_figured_anew_are_left_out_until_made_again(monke
 
 def test_while_events_pour_in_the_choices_do_not_hold_up_the_state(monkeypatch):
     """Figures that took half a second stand for two seconds, the longest rest; then come those of the newest event."""
+    monkeypatch.setattr(adviser_module, "BURST", 1)
     counter, figured = StandingCounter(), []
     adviser = Adviser(counter)
     attached_at(adviser, "0:10")

@@ -11,11 +11,12 @@ from typing import Any
 
 from dashboard.core.events.event import Event
 from dashboard.core.plan.model import Plan
-from dashboard.service.beside.worker import Ask, Done, Failed, Job, Note, Noted, serve_jobs
+from dashboard.service.beside.worker import Ask, Done, Failed, GiveWay, Hear, Job, Note, Noted, serve_jobs
 from dashboard.service.limited import Overran, limited
 from dashboard.service.processes import common, context
 
 LOOK_S = 0.1
+GIVES_WAY_S = 1.0
 
 
 class WorkStopped(Exception):
@@ -55,7 +56,7 @@ class Beside:
 
     def work(
         self, job: Job, events: Sequence[Event], *given: Any,
-        unwanted: Callable[[], bool] = lambda: False, note: Note = lambda *said: None, longest_s: float | None = None,
+        unwanted: Callable[[], bool] = lambda: False, note: Hear = lambda *said: None, longest_s: float | None = None,
     ) -> Any:
         """Have a job done, and wait for it.
 
@@ -67,7 +68,7 @@ class Beside:
         given
             Anything that can be pickled.
         unwanted : callable
-            Asked several times a second; once it says so, the process is ended.
+            Asked several times a second; once it says so, the job is told. If it does not end then, its process is ended.
         note : callable
             Told the progress that the job notes.
         longest_s : float or None
@@ -117,7 +118,7 @@ class Beside:
             self._end()
 
     def _done(
-        self, job: Job, events: Sequence[Event], given: tuple[Any, ...], stop: Callable[[], None], note: Note
+        self, job: Job, events: Sequence[Event], given: tuple[Any, ...], stop: Callable[[], None], note: Hear
     ) -> Any:
         """`stop` raises an exception once the job is to be stopped."""
         stop()
@@ -129,8 +130,9 @@ class Beside:
             while not connection.poll(LOOK_S):
                 try:
                     stop()
-                except (WorkStopped, WorkOverran):
-                    self._end()
+                except (WorkStopped, WorkOverran) as why:
+                    if self._closed.is_set() or isinstance(why, WorkOverran) or not _gives_way(connection):
+                        self._end()
                     raise
             match connection.recv():
                 case Noted(said):
@@ -166,6 +168,16 @@ class Beside:
         return process.exitcode
 
 
+def _gives_way(connection: Connection) -> bool:
+    """Tell the job that nobody waits for its answer, and whether it ended then. Its process then stays."""
+    until_s = time.monotonic() + GIVES_WAY_S
+    connection.send(GiveWay())
+    while (left_s := until_s - time.monotonic()) > 0 and connection.poll(left_s):
+        if not isinstance(connection.recv(), Noted):
+            return True
+    return False
+
+
 class Here:
     """Does jobs as `Beside` does, but in this process: for a desk that is no server.
 
@@ -179,7 +191,7 @@ class Here:
         self._plan = plan
 
     def work(
-        self, job: Job, events: Sequence[Event], *given: Any, note: Note = lambda *said: None, longest_s: float | None = None
+        self, job: Job, events: Sequence[Event], *given: Any, note: Hear = lambda *said: None, longest_s: float | None = None
     ) -> Any:
         """Do a job.
 
@@ -199,8 +211,8 @@ class Here:
             When it was not done within `longest_s`.
         """
         if longest_s is None:
-            return job(self._plan, list(events), note, *given)
+            return job(self._plan, list(events), Note(note, lambda: False), *given)
         try:
-            return limited(lambda: job(self._plan, list(events), note, *given), longest_s)
+            return limited(lambda: job(self._plan, list(events), Note(note, lambda: False), *given), longest_s)
         except Overran:
             raise WorkOverran from None

@@ -7,6 +7,7 @@ import os
 import signal
 import traceback
 from collections.abc import Callable
+from dataclasses import dataclass
 from multiprocessing.connection import Connection
 from typing import Any, NamedTuple
 
@@ -16,9 +17,40 @@ from dashboard.service.processes import collect_garbage_less_often
 
 NICENESS = 10  # the cycle and the trials go first
 
-Note = Callable[..., None]
+Hear = Callable[..., None]
+"""Told the progress that a job notes."""
+
 Job = Callable[..., Any]
-"""A function of a module, called with the plan, the events, a `Note` for its progress, and what else was given."""
+"""A function of a module, called with the plan, the events, a `Note`, and what else was given."""
+
+
+@dataclass(frozen=True)
+class Note:
+    """How a job speaks with the one who asked: it is called with its progress.
+
+    Parameters
+    ----------
+    hear : callable
+    unwanted : callable
+        Whether nobody waits for the answer any more. A job that takes long asks now and then, and ends.
+    """
+
+    hear: Hear
+    unwanted: Callable[[], bool]
+
+    def __call__(self, *said: Any) -> None:
+        """Note the progress.
+
+        Parameters
+        ----------
+        said
+            Anything that can be pickled.
+        """
+        self.hear(*said)
+
+
+class GiveWay(NamedTuple):
+    """Nobody waits for the answer any more."""
 
 
 class Ask(NamedTuple):
@@ -66,9 +98,12 @@ def serve_jobs(connection: Connection, plan: Plan) -> None:
     events: list[Event] = []
     while True:
         try:
-            ask: Ask = connection.recv()
+            ask: Ask | GiveWay = connection.recv()
+            if isinstance(ask, GiveWay):  # the job before was done already
+                continue
             events[ask.keep:] = ask.more
-            connection.send(_answer(ask, plan, events, lambda *said: connection.send(Noted(said))))
+            note = Note(lambda *said: connection.send(Noted(said)), unwanted=connection.poll)
+            connection.send(_answer(ask, plan, events, note))
         except (EOFError, OSError):
             return
 

@@ -21,6 +21,12 @@ def gone(plan: Any, events: list[Any], note: Any) -> None:
     os._exit(3)
 
 
+def attentive(plan: Any, events: list[Any], note: Any) -> None:
+    note(os.getpid())
+    while not note.unwanted():
+        time.sleep(0.01)
+
+
 def endless(plan: Any, events: list[Any], note: Any) -> None:
     note("begun")
     while True:

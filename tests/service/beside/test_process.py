@@ -44,6 +44,19 @@ def test_a_failure_is_said_and_the_next_job_is_done(beside: Beside):
     assert beside.work(jobs.told, LOG)[1] == ["e1", "e2", "e3"]
 
 
+def test_a_job_that_asks_ends_when_it_is_not_wanted_and_its_process_stays(beside: Beside):
+    """The next job is done by the same process."""
+    begun, processes = threading.Event(), []
+
+    def hear(process: int) -> None:
+        processes.append(process)
+        begun.set()
+
+    with pytest.raises(WorkStopped):
+        beside.work(jobs.attentive, LOG, unwanted=begun.is_set, note=hear)
+    assert beside.work(jobs.told, LOG)[3] == processes[0]
+
+
 def test_what_is_not_wanted_any_more_is_stopped(beside: Beside):
     """In the middle of it; its process ends."""
     begun = threading.Event()
