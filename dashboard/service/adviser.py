@@ -4,8 +4,9 @@ Rules of this file
 ------------------
 1. New advice is computed only for a visible reason: an event came in, the need for advice changed, or the probability moved.
    Computations begin at least `LEAST_APART_S` apart; after an event and after a jump of the clock one begins at once, but no
-   more than `BURST` in `BURST` times that long. What is being computed gives way to it. Until new advice is there, the last
-   advice stands, with its PET.
+   more than `BURST` in `BURST` times that long. What is being computed gives way to it; what came in the place of another is
+   computed to its end. A note or a check changes no figure and makes nothing give way. Until new advice is there, the last advice
+   stands, with its PET.
 2. A choice is dropped as soon as it is no longer open: its decide-by time is past, or a task that it gives up was begun,
    finished or decided.
 3. When an event came in, the figures of the standing choices are computed again within the cycle, and the advice is marked
@@ -39,7 +40,7 @@ from typing import NamedTuple
 from dashboard.core.base.times import minutes_between
 from dashboard.core.deferral.advice_model import Advice, Choice
 from dashboard.core.deferral.advise import Advised, Stopped, advise, call_now
-from dashboard.core.deferral.call import Call
+from dashboard.core.deferral.call import CHANGES_NO_CALL, Call
 from dashboard.core.deferral.previous_choice import refigured, steadied
 from dashboard.core.deferral.still_open import TaskNow, is_open
 from dashboard.core.deferral.to_advice_model import advice_of
@@ -118,13 +119,14 @@ class _Made:
 
 @dataclass(frozen=True, eq=False)
 class _Asked:
-    """One computation: what it is made from, and whether the call alone is judged."""
+    """One computation: what it is made from, whether the call alone is judged, and whether another one gave way to it."""
 
     plan: Plan
     events: list[Event]
     state: SortieState
     jumps: int
     only_call: bool
+    in_place: bool
 
     @property
     def rests_on(self) -> RestsOn:
@@ -208,7 +210,8 @@ class Adviser:
             if whole or self._is_to_be_judged(state):
                 self._began_s.append(self._counter_s())
                 self._began_pet_min = state.pet_min
-                self._asked = _Asked(plan, list(events), state, self._jumps, not whole)
+                in_place = self._asked is not None
+                self._asked = _Asked(plan, list(events), state, self._jumps, only_call=not whole, in_place=in_place)
                 if self._working is None:
                     self._working = threading.Thread(target=self._work, name="advice", daemon=True)
                     self._working.start()
@@ -293,6 +296,7 @@ class Adviser:
         return before is not None and not 0 <= minutes_between(before, now) <= JUMP_MIN
 
     def _may_begin(self, state: SortieState, *, at_once: bool = False) -> bool:
+        """Whether a computation may begin; `at_once`: also while another is going on, and sooner after it."""
         if self._closed.is_set() or state.ended or state.pet_min < 0 or state.advice.needed is None or _doubt(state):
             return False
         now_s, began_s = self._counter_s(), self._began_s
@@ -304,14 +308,15 @@ class Adviser:
         return self._call is not None and state.pet_min - self._call.pet_min >= CALL_EVERY_MIN and self._may_begin(state)
 
     def _is_due(self, events: Sequence[Event], state: SortieState) -> bool:
-        made, asked, rests_on = self._made, self._asked, _rests_on(events, state)
+        made, asked = self._made, self._asked
         if asked is not None:
-            came_in = asked.jumps != self._jumps or asked.rests_on != rests_on
-        else:
-            came_in = made is None or made.rests_on != rests_on
-        if not self._may_begin(state, at_once=came_in):
+            jumped = asked.jumps != self._jumps
+            gives_way = jumped or (not asked.in_place and _changes_figures(events, asked.rests_on, state))
+            return gives_way and self._may_begin(state, at_once=True)
+        at_once = made is None or _changes_figures(events, made.rests_on, state)
+        if not self._may_begin(state, at_once=at_once):
             return False
-        if made is None or came_in:
+        if made is None or made.rests_on != _rests_on(events, state):
             return True
         moved = abs((state.advice.in_by_limit or 0.0) - (made.in_by_limit or 0.0)) > MOVED_BY
         closed = made.advice is not None and bool(made.advice.choices) and not _still_open(made.advice.choices, state)
@@ -447,6 +452,14 @@ def _advice_job(plan: Plan, events: Sequence[Event], note: Note, asked: AdviceRe
 
 def _rests_on(events: Sequence[Event], state: SortieState) -> RestsOn:
     return (len(events), state.basis.events)
+
+
+def _changes_figures(events: Sequence[Event], before: RestsOn, state: SortieState) -> bool:
+    """Whether anything but notes and checks has come in since, or an event no longer counts."""
+    came_in, counted = _rests_on(events, state)
+    if came_in <= before[0]:
+        return (came_in, counted) != before
+    return any(event.kind not in CHANGES_NO_CALL for event in events[before[0]:])
 
 
 def _doubt(state: SortieState) -> str | None:

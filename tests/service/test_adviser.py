@@ -105,7 +105,7 @@ def test_after_an_event_it_is_made_at_once_but_not_more_often_than_a_burst_in_it
     for made in (*range(1, BURST + 1), BURST):
         settled_at(adviser, "0:10", log)
         assert len(maker.asked) == made
-        log += "\n0:10 note hello"
+        log += "\n0:10 estimate A remaining=32"
     counter.seconds = LEAST_APART_S
     settled_at(adviser, "0:10", log)
     assert len(maker.asked) == BURST + 1
@@ -122,17 +122,24 @@ def test_without_a_reason_it_stands():
     assert len(maker.asked) == 1
 
 
-def test_what_is_being_made_gives_way_to_an_event(held):
-    """It is told that nobody waits for it, and what the event changes is worked out by the same thread after it."""
+@pytest.mark.parametrize(("entries", "made_at"), [
+    (["0:11 estimate A remaining=32"], 11),
+    (["0:11 note hello", "0:12 note text=fine"], 10),
+    (["0:11 estimate A remaining=32", "0:12 estimate A remaining=33", "0:13 estimate A remaining=34"], 11),
+])  # fmt: skip
+def test_what_is_being_made_gives_way_to_an_event_once(held, entries: list[str], made_at: int):
+    """Not to a note or a check, which change no figure. What came in its place is made to its end, however many events follow."""
     go, begun = held
-    adviser, more = Adviser(StandingCounter()), LOG + "\n0:11 note hello"
-    adviser.attached(PLAN, log_of(LOG), state_at("0:10"))
+    adviser, log = Adviser(StandingCounter()), LOG
+    adviser.attached(PLAN, log_of(log), state_at("0:10"))
     assert begun.wait(DEADLINE_S)
-    adviser.attached(PLAN, log_of(more), state_at("0:11", more))
+    for entry in entries:
+        log += f"\n{entry}"
+        adviser.attached(PLAN, log_of(log), state_at(entry[:4], log))
     go.set()
     assert adviser.settled(DEADLINE_S)
-    told = adviser.attached(PLAN, log_of(more), state_at("0:11", more)).advice
-    assert (told.made_pet_min, told.outdated) == (11, False)
+    told = adviser.attached(PLAN, log_of(log), state_at(entries[-1][:4], log)).advice
+    assert (told.made_pet_min, told.outdated) == (made_at, entries[1:] != [])
 
 
 def test_it_is_dropped_when_the_clock_goes_back_behind_it():

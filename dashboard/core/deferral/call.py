@@ -6,7 +6,8 @@ Rules, judged at every event and at least every minute, with P the chance of bei
 2. Else the cheapest set that reaches the confidence is looked for. Where none does, it is the cheapest one within `NEAR_BEST` of
    the best that can be reached; if that gains less than `LEAST_GAIN`, no call, and the reason is said.
 3. What of the set must be decided within the plan's `lead` minutes is for now. Something is for now: **decide**, that alone;
-   unless it costs less to wait (`_wait_until`), since something else can go later and may prove needless. What goes now must
+   unless the rest of the set is enough to within `MORE_SURE`, so that what would go now wins hardly anything; and unless it
+   costs less to wait (`_wait_until`), since something else can go later and may prove needless. What goes now must
    more likely than not spare something of a higher class; where that is the first class, no chance is taken.
    Nothing of it is for now: **decide** on what begins within the lead time and is of a lower class than what the set gives up,
    where that more likely than not spares all of the higher class (`_sparing`). The set leaves it out, since it does not reach
@@ -215,8 +216,10 @@ def _due(
         at = by_pet_min - record.plan.sortie.lead
         return float((chance_then(record, before, expected, in_time, at) < wanted).mean())
 
-    timed = [one for one in found.parts if one.decide_by_pet_min is not None]
-    now = [one for one in found.parts if one.now]
+    now, can_wait = ([one for one in found.parts if one.now is is_now] for is_now in (True, False))
+    if now and can_wait and _is_enough(record, found.change, can_wait, chance_with, wanted):
+        now = []
+    timed = [one for one in (found.parts if now else can_wait or found.parts) if one.decide_by_pet_min is not None]
     gains = f"{sure}, with the cheapest cut {chance_text(found.in_by_limit)}"
     waits = _wait_until(record, before, found, chance_with, wanted) if now else None
     if now and waits is None:
@@ -242,6 +245,13 @@ def _due(
     if share >= (STILL_LIKELY if standing == "expect" else LIKELY):
         return Due("expect", f"{gains}. {asked} {chance_text(share)} likely to be still needed.", by)
     return Due("none", f"{sure}. {asked} only {chance_text(share)} likely to be still needed.")
+
+
+def _is_enough(
+    record: Record, change: Change, parts: Iterable[PartInTime], chance_with: ChanceWith, wanted: float
+) -> bool:
+    """Whether these parts of a change are all but enough: the others would win hardly anything."""
+    return chance_with(closed(record, part_of(change, [one.part for one in parts]))) >= wanted - MORE_SURE
 
 
 def _unless_near(record: Record, due: Due, chance: float, wanted: float, stands: CallWord | None) -> Due:

@@ -6,7 +6,7 @@
 - An option can be taken until a task begins that it leaves out.
 
 Projected times are medians of the expected projection where it is known, else those at plan pace. What must be decided within
-the plan's `lead` minutes is decided now, with all that goes along with it.
+the plan's `lead` minutes is decided now, with all that goes along with it; so is what begins within them once that is given up.
 """
 
 from __future__ import annotations
@@ -16,12 +16,12 @@ from typing import NamedTuple
 
 import numpy as np
 
-from dashboard.core.deferral.change import closed
+from dashboard.core.deferral.change import closed, with_change
 from dashboard.core.events.change import Change, Part
 from dashboard.core.record.lifecycle import NOT_STARTED
 from dashboard.core.record.record import Record
-from dashboard.core.schedule.expected import Expected
-from dashboard.core.schedule.plan_pace import Projection
+from dashboard.core.schedule.expected import Expected, expect
+from dashboard.core.schedule.plan_pace import Projection, project
 
 NO_TIME = "no time: it gives nothing up"
 
@@ -97,6 +97,26 @@ class Times:
             return None if slot is None else slot.finish_pet_min
         return float(np.median(self.expected.finishes[self._row[task_id]]))
 
+    def after(self, record: Record, change: Change) -> Times:
+        """The times with a change: what comes after what is given up begins sooner.
+
+        Parameters
+        ----------
+        record
+            That these times are of.
+        change
+            With every task that goes along.
+
+        Returns
+        -------
+        Times
+            Of as many draws.
+        """
+        changed = with_change(record, change)
+        projection = project(changed)
+        draws = 0 if self.expected is None else len(self.expected.end)
+        return Times(projection, expect(changed, projection, draws=draws) if draws else None)
+
 
 def parts_in_time(record: Record, times: Times, change: Change) -> list[PartInTime]:
     """Every part of a change with the time by which it must be decided.
@@ -115,15 +135,27 @@ def parts_in_time(record: Record, times: Times, change: Change) -> list[PartInTi
     list of PartInTime
         In the order of `Change.parts`.
     """
-    pet_min = max(0.0, record.pet_min)
     by = [decide_by(record, times, part) for part in change.parts()]
-    until = pet_min + record.plan.sortie.lead
-    due = [part for part, (at, _) in zip(change.parts(), by, strict=True) if at is not None and at <= until]
-    along = set(closed(record, part_of(change, due)).defer) if due else set()
-    return [
-        PartInTime(part, at, why, part in due or (part.kind == "defer" and part.name in along))
-        for part, (at, why) in zip(change.parts(), by, strict=True)
-    ]
+    until = max(0.0, record.pet_min) + record.plan.sortie.lead
+
+    def is_due(part: Part, then: Times) -> bool:
+        at, _ = decide_by(record, then, part)
+        return at is not None and at <= until
+
+    due = [part for part in change.parts() if is_due(part, times)]
+    now = _with_what_goes_along(record, change, due)
+    while due and len(now) < len(change.parts()):
+        sooner = times.after(record, part_of(change, now))
+        due = [part for part in change.parts() if part not in now and is_due(part, sooner)]
+        now = _with_what_goes_along(record, change, [*now, *due])
+    return [PartInTime(part, at, why, part in now) for part, (at, why) in zip(change.parts(), by, strict=True)]
+
+
+def _with_what_goes_along(record: Record, change: Change, parts: Iterable[Part]) -> list[Part]:
+    """These parts of a change, and the tasks that it defers along with them."""
+    some = list(parts)
+    along = set(closed(record, part_of(change, some)).defer) if some else set()
+    return [part for part in change.parts() if part in some or (part.kind == "defer" and part.name in along)]
 
 
 def part_for_now(change: Change, parts: Sequence[PartInTime]) -> Change:

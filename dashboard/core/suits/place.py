@@ -37,6 +37,20 @@ class Place(NamedTuple):
     back_min: float | None
     back_watts: float
 
+    def nearer(self, minutes: float) -> Place:
+        """The same place with a shorter way back.
+
+        Parameters
+        ----------
+        minutes
+            How much shorter; the way back does not become less than none.
+
+        Returns
+        -------
+        Place
+        """
+        return self if self.back_min is None else self._replace(back_min=max(0.0, self.back_min - minutes))
+
 
 class _Stay(NamedTuple):
     """One task of a lane that moves it or holds it somewhere, as worked and as projected."""

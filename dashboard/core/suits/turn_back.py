@@ -22,7 +22,8 @@ The turn-back time errs on the early side:
 
 - The way back is the longest of the ways from where the lane is now, from where the projection has it at T (`place.py`), and from
   the worksites of its required tasks that have not begun. The lane is taken to go out there once more; the way out is not
-  counted, since no plan gives it.
+  counted, since no plan gives it. A leg in hand that may not be broken off is finished, and the way back is then that from its
+  end. Turning round on it may take longer; then that counts instead of the two, and not besides.
 - The plan may hold the way back as a required task. Way and task are then counted once, at the longer of the two. Such a task
   has the activity `way home`, or is a leg to a worksite with no way back (the airlock), or all of this is so: it is at such a
   worksite; the lane's briefed task before it is at a worksite with a way back; the plan leaves no time for that way between the
@@ -202,7 +203,8 @@ class WayBack:
         home = run.task.required and (
             return_min(plan, run.task.leg or run.task.worksite) == 0.0 or any(is_way_home(plan, run, lane) for lane in run.lanes)
         )
-        return _InHand(run.lanes, start, finish, run.task.closeout if droppable else None, home, watts(run.task))
+        towards = None if droppable or home else run.task.leg
+        return _InHand(run.lanes, start, finish, run.task.closeout if droppable else None, home, towards, watts(run.task))
 
     def _breakpoints(self) -> set[float]:
         """The times at which what must still be done, or where a lane is, changes its course."""
@@ -224,10 +226,16 @@ class WayBack:
         """The longest of the ways back that a lane may have to go."""
         if left is not None:
             return left if lane in self.crew else Place(None, None, 0.0, 0.0)
-        going_home = any(work.home and lane in work.lanes for work in self.in_hand)
-        ways = [self.here[lane], *self.out[lane]] if going_home else [
-            self.here[lane], self.places.at(lane, at_pet_min), *self.out[lane]
-        ]
+        here, then = self.here[lane], self.places.at(lane, at_pet_min)
+        ways = [here, then, *self.out[lane]]
+        for work in self.in_hand:
+            if lane not in work.lanes:
+                continue
+            if work.home:
+                ways = [here, *self.out[lane]]
+            elif work.towards is not None and (left_min := work.left_min(at_pet_min)) > 0:
+                turned = [here.nearer(work.left_min(self.now)), then.nearer(left_min)]
+                ways = [self.places.of(work.towards), *turned, *self.out[lane]]
         return max(ways, key=lambda place: (place.back_min or 0.0, place.back_watts))
 
     def _in(self, at_pet_min: float, left: Place | None) -> tuple[dict[str, float], dict[str, list[_Piece]]]:
@@ -286,13 +294,17 @@ class WayBack:
 
 
 class _InHand(NamedTuple):
-    """Work in hand now, as projected. `closeout_min` None: may not be broken off; `home`: it is the way home."""
+    """Work in hand now, as projected. `closeout_min` None: may not be broken off; `home`: it is the way home.
+
+    `towards`: worksite at the end of a leg that is finished in any case; None: it is no such leg.
+    """
 
     lanes: tuple[str, ...]
     start_pet_min: float
     finish_pet_min: float
     closeout_min: float | None
     home: bool
+    towards: str | None
     watts: float
 
     def left_min(self, at_pet_min: float) -> float:

@@ -16,7 +16,7 @@ from dashboard.service.limited import Overran, limited
 from dashboard.service.processes import common, context
 
 LOOK_S = 0.1
-GIVES_WAY_S = 1.0
+GIVES_WAY_S = 3.0
 
 
 class WorkStopped(Exception):

@@ -23,6 +23,11 @@ TABLES = (
 BEGUN = "0:00 clock\n" + "".join(f"0:{10 * i:02d} start S{i}\n0:{10 * i + 10:02d} done S{i}\n" for i in range(3))
 
 
+SPARSE = TABLES.replace(task("C", "EV1", 90, 30), task("K", "EV1", 90, 30) + task("C", "EV1", 120, 30)).replace(
+    task("HOME", "EV1", 120, 10, required=True), task("HOME", "EV1", 150, 10, required=True)
+)
+
+
 def never() -> Cheapest:
     """The cheapest set must not be asked for."""
     raise AssertionError("asked for without need")
@@ -65,13 +70,28 @@ def test_sure_enough_there_is_no_call_and_nothing_is_looked_for() -> None:
 
 
 def test_what_is_due_within_the_lead_time_is_called_for_alone() -> None:
-    """B begins at 1:00, C at 1:30. At 0:45 with a lead of 20 min B is to be decided, and C can wait."""
-    call = Room().at("0:45", 0.5, ("B", "C"))
+    """B begins at 1:00, K after it, C at 2:00. At 0:45 with a lead of 20 min B is to be decided, and C can wait."""
+    call = Room(SPARSE).at("0:45", 0.5, ("B", "C"))
     assert (call.call, call.for_now.defer) == ("decide", ("B",))
     assert call.by_pet_min == pytest.approx(60, abs=8)
     assert "B must be decided by PET" in call.why
 
 
+def test_what_begins_at_once_when_something_else_is_given_up_is_for_now_too() -> None:
+    """Without B, C begins in its place at 1:00: both are to be decided by then, and not one after the other."""
+    call = Room().at("0:45", 0.5, ("B", "C"))
+    assert (call.call, call.for_now.defer) == ("decide", ("B", "C"))
+
+
+def test_what_wins_hardly_anything_is_not_asked_for() -> None:
+    """B and C reach 90 %, C alone 89 %: C can wait, so nothing is to be decided yet. With 85 % by C alone, B is asked for."""
+    waits = Room(SPARSE).at("0:45", 0.5, ("B", "C"), chances=WITHOUT_B | {("C",): 0.89})
+    assert (waits.call, waits.for_now.defer) == ("expect", ())
+    asked = Room(SPARSE).at("0:45", 0.5, ("B", "C"), chances=WITHOUT_B | {("C",): 0.85})
+    assert (asked.call, asked.for_now.defer) == ("decide", ("B",))
+
+
+WITHOUT_B = {(): 0.5, ("B",): 0.6, ("K",): 0.6, ("B", "C"): 0.9, ("C", "K"): 0.88, ("B", "K"): 0.7, ("B", "C", "K"): 0.95}
 CHANCES = {(): 0.5, ("B",): 0.95, ("C",): 0.95, ("B", "C"): 0.99}
 
 

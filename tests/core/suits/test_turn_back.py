@@ -179,6 +179,18 @@ def test_the_projection_takes_the_lane_farther_out_before_it_turns_back():
     assert lane.turn_back_pet_min == pytest.approx(352.5)
 
 
+NEAR_AND_FAR = '[[worksite]]\nid = "near"\nreturn = 25\n[[worksite]]\nid = "far"\nreturn = 60\n'
+
+
+@pytest.mark.parametrize(("left", "to", "back_min"), [("far", "near", 60), ("near", "far", 18 + 60)])
+def test_a_leg_in_hand_is_finished_or_turned_round_on_and_never_both(left: str, to: str, back_min: float):
+    """In by 6:30; at 5:40 a leg of 18 min begins. Towards home 60 min on foot are longer than the leg and 25; outwards it is
+    finished, and 60 min follow. So many minutes are missing."""
+    work = task("A", "EV1", 0, 340, worksite=left) + task("L", "EV1", 340, 18, leg=to)
+    log = IN_WORK + "\n5:40 done A\n5:40 start L"
+    assert turn_back(work, log, "5:40", NEAR_AND_FAR) == pytest.approx(390 - back_min)
+
+
 def test_a_leg_that_is_the_way_home_is_counted_once():
     """In by 6:30, 40 min back; the leg home takes as long as the worksite says. With both it would be 5:10."""
     log = THERE + "\n1:31 estimate B remaining=600"
