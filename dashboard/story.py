@@ -11,7 +11,7 @@ from collections import Counter
 from collections.abc import Callable, Mapping
 
 from dashboard.core.base.minutes import whole
-from dashboard.core.deferral.advice_model import Advice, Choice, Item, Rung
+from dashboard.core.deferral.advice_model import Advice, Choice, IfNotDecided, Item, Rung
 from dashboard.core.events.change import Change, Part
 from dashboard.core.plan.model import Plan
 from dashboard.core.state.model import EndState, LimitState, SortieState
@@ -512,12 +512,13 @@ def item_wins(item: Item) -> str:
     return "under 1 min" if item.wins_min < 1.0 else duration(item.wins_min, "down")
 
 
-def choice_inside(choice: Choice, limit_pet_min: float) -> str:
+def choice_inside(choice: Choice | IfNotDecided, limit_pet_min: float) -> str:
     """When the crew is inside with a choice, as `inside` says it, against the earlier one of the limit and a suit's reserve.
 
     Parameters
     ----------
-    choice : Choice
+    choice : Choice or IfNotDecided
+        The latter: when nobody decides.
     limit_pet_min : float
         The limit of the sortie less its reserve.
 
@@ -594,6 +595,23 @@ def rung_wanted(rung: Rung) -> str:
     str
     """
     return "in time at plan pace" if rung.wanted is None else chance(rung.wanted)
+
+
+def rung_inside(rung: Rung) -> str:
+    """When the crew is inside on a rung of the ladder, on the basis of the rung: ``PET 6:21``.
+
+    Parameters
+    ----------
+    rung
+        Of the ladder of certainty.
+
+    Returns
+    -------
+    str
+        Empty where nothing reaches it.
+    """
+    at_plan_pace = rung.wanted is None or rung.p50_pet_min is None
+    return pet_named(rung.end_pet_min if at_plan_pace else rung.p50_pet_min, "up") if rung.reached else ""
 
 
 def rung_goes(rung: Rung) -> list[str]:

@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from dashboard import story
-from dashboard.core.deferral.advice_model import Advice, Choice, IfNotDecided, Item
+from dashboard.core.deferral.advice_model import Advice, Choice, IfNotDecided, Item, Rung
 from dashboard.core.events.change import Change
 from dashboard.core.schedule.because import Because, MayMiss
 from dashboard.core.state.model import EndState, LimitState
@@ -168,6 +168,13 @@ def test_the_call_is_told_with_what_goes_now_what_can_wait_and_what_changed_it()
 def test_where_the_chance_is_too_low_and_nobody_is_called_the_reason_is_said() -> None:
     """An alert that points to the call would else point to nothing."""
     assert story.call_lines(advice(call="none")) == ["No cut is called for. Because."]
+
+
+@pytest.mark.parametrize(("wanted", "reached", "inside"), [(None, True, "PET 6:00"), (0.9, True, "PET 6:11"), (0.9, False, "")])
+def test_a_rung_at_plan_pace_ends_at_plan_pace(wanted: float | None, reached: bool, inside: str) -> None:
+    """The others end as expected."""
+    rung = Rung(wanted=wanted, reached=reached, end_pet_min=360.0, p50_pet_min=371.0)
+    assert story.rung_inside(rung) == inside
 
 
 def test_a_choice_is_held_against_the_limit_that_comes_first_with_it():

@@ -15,7 +15,7 @@ from dashboard.cli.options import At, LogFile, PlanFile, single_command
 from dashboard.cli.printing import show, unread_parts
 from dashboard.core.base.findings import Unread
 from dashboard.core.base.problems import InputError, Problem, did_you_mean
-from dashboard.core.deferral.advice_model import Advice, Choice
+from dashboard.core.deferral.advice_model import Advice, Choice, Item
 from dashboard.core.deferral.advise import Basis, Wish, advise
 from dashboard.core.deferral.to_advice_model import advice_of
 from dashboard.core.record.fold import reconcile
@@ -151,7 +151,7 @@ def _choice(number: int, choice: Choice, record: Record, advice: Advice) -> list
     goes = Table("", "what goes", "wins", "decide by", title=f"Choice {number}: {choice.differs}", title_justify="left", box=None)
     for item in sorted(choice.items, key=lambda item: (not item.now, item.decide_by_pet_min or float("inf"))):
         what = story.item_in_words(item, lambda name: _named(record, name))
-        goes.add_row("now" if item.now else "can wait", what, story.item_wins(item), story.item_by(item))
+        goes.add_row(_when(item, advice), what, story.item_wins(item), story.item_by(item))
     brings = Table(show_header=False, box=None)
     suits = (f"suit {s} {choice.limiting.get(s, '')} {words.suit_margin(m)}" for s, m in choice.margin_min.items())
     rows = [
@@ -169,23 +169,28 @@ def _choice(number: int, choice: Choice, record: Record, advice: Advice) -> list
     return [goes, brings] if choice.items else [Table(title=goes.title, title_justify="left", box=None), brings]
 
 
+def _when(item: Item, advice: Advice) -> str:
+    """Whether a part goes now or can wait; what is due soon goes now only where the room is called to decide."""
+    if not item.now:
+        return "can wait"
+    return "now" if advice.call in (None, "decide") else "not asked"
+
+
 def _ladder(advice: Advice, record: Record) -> Table:
     """A table of what would have to go for more and more certainty, and what that costs."""
     table = Table("chance in time", "goes", "loses", "inside by", title="What certainty costs", title_justify="left", box=None)
     for rung in advice.ladder:
         goes = "; ".join(story.rung_goes(rung))
         loses = story.cost(rung, rung.value_lost, _priorities(record)) if rung.reached else ""
-        end = rung.p50_pet_min if rung.p50_pet_min is not None else rung.end_pet_min
-        table.add_row(story.rung_wanted(rung), goes, loses, words.pet_named(end, "up") if rung.reached else "")
+        table.add_row(story.rung_wanted(rung), goes, loses, story.rung_inside(rung))
     return table
 
 
 def _if_not_decided(choice: Choice, limit_pet_min: float, advice: Advice) -> str:
     """What happens if nobody decides and nothing is given up, in words."""
     then = choice.if_not_decided
-    end = None if then is None else then.p50_pet_min if then.p50_pet_min is not None else then.end_pet_min
-    if then is None or end is None:
+    if then is None or then.end_pet_min is None:
         return ""
-    said = story.inside_by(end, limit_pet_min, then.in_by_limit, drawn=then.p50_pet_min is not None)
+    said = story.choice_inside(then, limit_pet_min)
     wanted = advice.confidence if advice.basis == "expected" else None
     return "; ".join(one for one in (said, story.certain_enough(then.short_by_min, wanted, then.short_of)) if one)

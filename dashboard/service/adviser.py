@@ -8,14 +8,16 @@ Rules of this file
    computed to its end. A note or a check changes no figure and makes nothing give way. Until new advice is there, the last advice
    stands, with its PET.
 2. A choice is dropped as soon as it is no longer open: its decide-by time is past, or a task that it gives up was begun,
-   finished or decided.
+   finished or decided. What was to be decided at once when it was made stays while the log leaves it open, and is made anew
+   every `CALL_EVERY_MIN` minutes of PET.
 3. When an event came in, the figures of the standing choices are computed again within the cycle, and the advice is marked
    `outdated` until new advice is there. Nobody then decides on figures from before the event. A choice that now misses the
    wanted confidence by more than `MOVED_BY` is dropped. This takes longer than the state itself, so while events pour in it is
    done for one part in `1 + RESTS_FOR` of the time, and at least at the first cycle after `LONGEST_REST_S`.
-4. All advice is dropped when the clock jumps (back, or forward by more than `JUMP_MIN` between two cycles) and at the end of
-   the sortie. Advice that is being computed then is dropped too.
-5. When advice cannot be computed, the board says so, and it is tried again at the next reason.
+4. All advice is dropped when the clock or PET jumps (back, or forward by more than `JUMP_MIN` between two cycles) and at the
+   end of the sortie. Advice that is being computed then is dropped too.
+5. When advice cannot be computed, the board says so, the call of before stands, and it is tried again at the next reason and
+   every `CALL_EVERY_MIN` minutes of PET.
 6. On a server advice is computed in a process of its own (`beside_maker`), because a thread would hold up the cycle.
 7. The call is judged with each new advice and at least every `CALL_EVERY_MIN` minutes of PET, and is handed the call before it,
    which holds it back (`deferral.call`). After a start of the server and after a jump of the clock there is none before it: the
@@ -172,7 +174,7 @@ class Adviser:
         self._working: threading.Thread | None = None
         self._asked: _Asked | None = None
         self._jumps = 0
-        self._seen: datetime | None = None
+        self._seen: tuple[datetime, float] | None = None
         self._closed = threading.Event()
 
     def close(self) -> None:
@@ -202,9 +204,9 @@ class Adviser:
             With the choices that are still open, or with the reason in `not_known` when there are none.
         """
         with self._lock:
-            if self._has_jumped(state.now) or state.ended:
+            if self._has_jumped(state) or state.ended:
                 self._jumps += 1
-                self._made = self._call = None
+                self._made = self._call = self._began_pet_min = None
             made, call = self._made, self._call
             whole = self._is_due(events, state)
             if whole or self._is_to_be_judged(state):
@@ -213,8 +215,7 @@ class Adviser:
                 in_place = self._asked is not None
                 self._asked = _Asked(plan, list(events), state, self._jumps, only_call=not whole, in_place=in_place)
                 if self._working is None:
-                    self._working = threading.Thread(target=self._work, name="advice", daemon=True)
-                    self._working.start()
+                    self._start()
         if doubt := _doubt(state):
             return _without_choices(state, f"no advice while PET zero is in doubt: {doubt}")
         return self._with_choices(called(state, call), call, made, plan, events, fold or partial(reconcile, plan))
@@ -231,7 +232,7 @@ class Adviser:
         choices = made.advice.choices
         if outdated:
             choices = self._figured_anew(made, made.advice, plan, events, state, fold)
-        still_open = _still_open(choices, state)
+        still_open = _still_open(choices, state, made.pet_min)
         if made.advice.choices and not still_open:
             return _without_choices(state, self._in_hand())
         update = {
@@ -291,9 +292,22 @@ class Adviser:
             return IN_HAND
         return f"{IN_HAND} (since {pet_named(self._began_pet_min)})"
 
-    def _has_jumped(self, now: datetime) -> bool:
-        before, self._seen = self._seen, now
-        return before is not None and not 0 <= minutes_between(before, now) <= JUMP_MIN
+    def _start(self) -> None:
+        """Have what is asked for computed on a thread. When none can be started, it is tried again like any other failure."""
+        thread = threading.Thread(target=self._work, name="advice", daemon=True)
+        try:
+            thread.start()
+        except RuntimeError:
+            log.exception("No thread could be started for the advice")
+            self._asked = None
+        else:
+            self._working = thread
+
+    def _has_jumped(self, state: SortieState) -> bool:
+        before, self._seen = self._seen, (state.now, state.pet_min)
+        if before is None:
+            return False
+        return not all(0 <= by <= JUMP_MIN for by in (minutes_between(before[0], state.now), state.pet_min - before[1]))
 
     def _may_begin(self, state: SortieState, *, at_once: bool = False) -> bool:
         """Whether a computation may begin; `at_once`: also while another is going on, and sooner after it."""
@@ -319,8 +333,11 @@ class Adviser:
         if made is None or made.rests_on != _rests_on(events, state):
             return True
         moved = abs((state.advice.in_by_limit or 0.0) - (made.in_by_limit or 0.0)) > MOVED_BY
-        closed = made.advice is not None and bool(made.advice.choices) and not _still_open(made.advice.choices, state)
-        return made.needed != state.advice.needed or moved or closed
+        choices = made.advice.choices if made.advice is not None else []
+        closed = bool(choices) and not _still_open(choices, state, made.pet_min)
+        at_once = bool(choices) and not _still_open(choices, state)
+        again = (made.advice is None or at_once) and state.pet_min - made.pet_min >= CALL_EVERY_MIN
+        return made.needed != state.advice.needed or moved or closed or again
 
     def _work(self) -> None:
         """Compute what is asked for, and what is asked for in its place meanwhile."""
@@ -359,8 +376,9 @@ class Adviser:
             return _Made(advice, why, asked.rests_on, state.advice.needed, state.advice.in_by_limit, state.pet_min, is_final)
 
         with self._lock:
-            choices = self._made.advice.choices if self._made is not None and self._made.advice is not None else []
-            before = choices[0] if choices and _in_time(choices[0], state) else None
+            made = self._made
+            choices = [] if made is None or made.advice is None else _still_open(made.advice.choices[:1], state, made.pet_min)
+            before = choices[0] if choices else None
             request = AdviceRequest(state.now, before, self._call, asked.only_call)
         began_s = self._counter_s()
         try:
@@ -371,12 +389,12 @@ class Adviser:
             log.exception("The advice could not be computed. %s", wrong.trace if isinstance(wrong, WorkFailed) else "")
             said = str(wrong) if isinstance(wrong, WorkFailed) else f"{type(wrong).__name__}: {wrong}"
             why = (
-                f"advice could not be computed ({said}); it is tried again at the next event "
-                "or change of the figures. Decide without it, and report this line"
+                f"advice could not be computed ({said}); it is tried again within a minute and at the next event. "
+                "Decide without it, and report this line"
             )
             with self._lock:
                 if not unwanted():
-                    self._made, self._call = made_of(None, why, True), None
+                    self._made = made_of(None, why, True)
         self._took(self._counter_s() - began_s)
 
 
@@ -470,16 +488,22 @@ def _without_choices(state: SortieState, why: str) -> SortieState:
     return state.model_copy(update={"not_known": {**state.not_known, CHOICES: why}})
 
 
-def _still_open(choices: Sequence[Choice], state: SortieState) -> list[Choice]:
-    return [choice for choice in choices if _in_time(choice, state)]
+def _still_open(choices: Sequence[Choice], state: SortieState, made_pet_min: float | None = None) -> list[Choice]:
+    return [choice for choice in choices if _in_time(choice, state, made_pet_min)]
 
 
-def _in_time(choice: Choice, state: SortieState) -> bool:
-    """Whether a choice can still be made, and its decide-by time has not passed."""
+def _in_time(choice: Choice, state: SortieState, made_pet_min: float | None = None) -> bool:
+    """Whether a choice can still be made, and its decide-by time has not passed.
+
+    A time that had come when the choice was made, at `made_pet_min`, passes with the log alone; None: each time counts.
+    """
     def task(name: str) -> TaskNow | None:
         found = state.tasks.get(name)
         return None if found is None else TaskNow(found.state, found.in_plan, found.worked_min or 0.0)
 
     decided = state.alternatives.keys() - set(state.alternatives_open)
     open_now = is_open(choice, task, decided)
-    return open_now and (choice.decide_by_pet_min is None or choice.decide_by_pet_min >= state.pet_min)
+    by_pet_min = choice.decide_by_pet_min
+    if by_pet_min is None or (made_pet_min is not None and by_pet_min <= made_pet_min):
+        return open_now
+    return open_now and by_pet_min >= state.pet_min

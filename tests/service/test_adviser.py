@@ -200,26 +200,75 @@ def test_advice_in_the_making_when_the_clock_jumps_is_dropped(held, elsewhere: s
     assert again.advice.made_pet_min == (2 if elsewhere == "0:02" else 50)
 
 
-def test_advice_that_cannot_be_computed_is_said_and_tried_again_at_the_next_reason(monkeypatch):
-    """In words and on the board, with what to do; the next event has it made anew, and then it is there."""
+@pytest.mark.parametrize(("pet", "more"), [("0:10", "\n0:10 estimate A remaining=32"), ("0:11", "")])
+def test_advice_that_cannot_be_computed_is_said_and_tried_again(monkeypatch, pet: str, more: str):
+    """In words and on the board, with what to do. The next event or the next minute has it made anew, and then it is there."""
     real, counter = adviser_module.advise, StandingCounter()
     monkeypatch.setattr(adviser_module, "advise", lambda record, **given: 1 / 0)
     adviser = Adviser(counter)
     adviser.attached(PLAN, log_of(LOG), state_at("0:10"))
     assert adviser.settled(DEADLINE_S)
-    told = adviser.attached(PLAN, log_of(LOG), state_at("0:11"))
+    told = adviser.attached(PLAN, log_of(LOG), state_at("0:10"))
     why = told.not_known["advice.choices"]
-    assert "could not be computed (ZeroDivisionError" in why and "tried again at the next event" in why
+    assert "could not be computed (ZeroDivisionError" in why and "tried again within a minute" in why
     assert "could not be computed" in choices_snapshot(PLAN, told)[Choices.BODY]
     counter.seconds = LEAST_APART_S + 1
     monkeypatch.setattr(adviser_module, "advise", real)
-    adviser.attached(PLAN, log_of(LOG), state_at("0:12"))
+    adviser.attached(PLAN, log_of(LOG), state_at("0:10"))
     assert adviser.settled(DEADLINE_S)
-    assert adviser.attached(PLAN, log_of(LOG), state_at("0:12")).not_known["advice.choices"] == why  # no reason yet
-    more = LOG + "\n0:12 note hello"
-    adviser.attached(PLAN, log_of(more), state_at("0:13", more))
+    assert adviser.attached(PLAN, log_of(LOG), state_at("0:10")).not_known["advice.choices"] == why  # no reason yet
+    adviser.attached(PLAN, log_of(LOG + more), state_at(pet, LOG + more))
     assert adviser.settled(DEADLINE_S)
-    assert adviser.attached(PLAN, log_of(more), state_at("0:13", more)).advice.choices[0].defer == ("C",)
+    assert adviser.attached(PLAN, log_of(LOG + more), state_at(pet, LOG + more)).advice.choices[0].defer == ("C",)
+
+
+def test_a_computation_that_fails_leaves_the_call_that_stands():
+    """The room is still asked, though no choice is there."""
+    def fails(*given: object) -> AdviceAnswer:
+        raise WorkFailed("its process ended")
+
+    counter, decide = StandingCounter(), call_at(10, "decide")
+    maker = Makes(decide)
+    adviser = Adviser(counter, maker=lambda *given: maker(*given) if maker.calls else fails())
+    for pet in ("0:10", "0:12", "0:12"):
+        told = settled_at(adviser, pet).advice
+        counter.seconds += LEAST_APART_S
+    assert (told.call, told.call_for_now.defer) == ("decide", ("C",))
+
+
+def test_advice_goes_on_after_no_thread_could_be_started_once(monkeypatch):
+    """The next look starts one."""
+    adviser, real = Adviser(StandingCounter()), threading.Thread.start
+    monkeypatch.setattr(threading.Thread, "start", lambda self: (_ for _ in ()).throw(RuntimeError("can't start new thread")))
+    adviser.attached(PLAN, log_of(LOG), state_at("0:10"))
+    monkeypatch.setattr(threading.Thread, "start", real)
+    adviser.attached(PLAN, log_of(LOG), state_at("0:10"))
+    assert adviser.settled(DEADLINE_S)
+    assert adviser.attached(PLAN, log_of(LOG), state_at("0:10")).advice.choices
+
+
+def test_a_choice_to_be_decided_at_once_stays_while_it_is_open():
+    """Breaking off A is for now whenever it is looked at. It is shown, made anew after a minute, and dropped once A is over."""
+    plan = plan_of(SHORT + lanes({"EV1": None}) + task("A", "EV1", 0, 100, closeout=2) + task("B", "EV1", 100, 20, required=True))
+    counter, made = StandingCounter(), []
+    adviser = Adviser(counter)
+    for pet in ("0:10", "0:10", "0:11", "0:11"):
+        advice = adviser.attached(plan, log_of(LOG), state_at(pet, LOG, plan)).advice
+        made.append((advice.made_pet_min, [choice.break_off for choice in advice.choices]))
+        counter.seconds += LEAST_APART_S
+        assert adviser.settled(DEADLINE_S)
+    assert made[1:] == [(10, [("A",)]), (10, [("A",)]), (11, [("A",)])]
+    over = LOG + "\n0:12 done A"
+    assert adviser.attached(plan, log_of(over), state_at("0:12", over, plan)).advice.choices == []
+
+
+def test_a_change_of_pet_zero_is_a_jump():
+    """Advice of PET 0:10 says nothing of what is now PET 0:04."""
+    adviser, later = Adviser(StandingCounter()), LOG.replace("0:00 clock", "0:06 clock")
+    settled_at(adviser, "0:10")
+    assert settled_at(adviser, "0:10").advice.made_pet_min == 10
+    told = adviser.attached(PLAN, log_of(later), state_at("0:10", later))
+    assert (told.pet_min, told.advice.choices) == (4, [])
 
 
 def test_choices_whose_time_is_past_are_a_reason():

@@ -21,6 +21,7 @@ class IfNotDecided(StateModel):
     p50_pet_min: float | None = Field(default=None, description="None when the basis is plan pace")
     p90_pet_min: float | None = Field(default=None, description="None when the basis is plan pace")
     in_by_limit: float | None = Field(default=None, description="None when the basis is plan pace")
+    margin_min: dict[str, float] = Field(default={}, description="suit -> least margin at that end; infinite ones are absent")
     short_by_min: float = Field(description="minutes missing for what is wanted; 0 when nothing is")
     short_of: str | None = Field(
         default=None,

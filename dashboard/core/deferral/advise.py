@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property, partial
 
 from dashboard.core.deferral.briefed import briefed_chance
-from dashboard.core.deferral.call import NEAR_BEST, Call, Cheapest, call_of, in_time_of
+from dashboard.core.deferral.call import FIRST_CLASS, NEAR_BEST, Call, Cheapest, call_of, in_time_of
 from dashboard.core.deferral.confidence import ConfidenceCheck, minutes_over
 from dashboard.core.deferral.figures import Figures
 from dashboard.core.deferral.hitting_sets import Cut
@@ -255,9 +255,13 @@ class _Adviser(Solver):
         """The answers with clearly different ones, up to as many as are wanted.
 
         What an answer keeps may go along all the same (what serves a leg that is not needed). Then it is the same as one before.
+        None gives up something of the first class where the best answer spares all of it: nobody chooses that.
         """
+        spares = not found[0].figures.value_lost.get(FIRST_CLASS, 0.0)
         while len(found) < self.choices and (solved := self.next_best(found)) is not None:
             if any(solved.figures.change == one.figures.change for one in found):
+                break
+            if spares and solved.figures.value_lost.get(FIRST_CLASS, 0.0) > 0.0:
                 break
             found = [*found, solved]
         return found
@@ -299,10 +303,8 @@ class _Adviser(Solver):
             known = proposals
             if known is None and (best := self.next_best([])) is not None:
                 known = self.in_order([best])
-            first = known[0] if known and known[0].reached else self.near_best
-            if first is None or not first.figures.parts:
-                return None
-            return Cheapest(first.figures.change, first.figures.parts, first.figures.in_by_limit or 0.0)
+            first = known[0].figures if known and known[0].reached else self.near_best.figures if self.near_best else self.most
+            return Cheapest(first.change, first.parts, first.in_by_limit or 0.0) if first.parts else None
 
         test = ConfidenceCheck(self.record, self.before, self.confidence, self.draws, self.pace)
 
@@ -328,13 +330,15 @@ class _Adviser(Solver):
         return [earliest, Proposal(figures, False, near.proof, False, NEAR_THE_BEST, why)]
 
     @cached_property
+    def most(self) -> Figures:
+        """Of giving up all that may go, under the options with the best chance."""
+        all_of_it = [self.figures(self.searches_of(options, ())[0].everything()) for options in self.options()]
+        return max(all_of_it, key=lambda figures: figures.in_by_limit or 0.0)
+
+    @cached_property
     def near_best(self) -> Proposal | None:
-        """The cheapest choice that nearly reaches the best that can be reached; None when nothing may be given up."""
-        most = 0.0
-        for options in self.options():
-            change = self.searches_of(options, ())[0].everything()
-            most = max(most, self.figures(change).in_by_limit or 0.0)
-        target = most - NEAR_BEST
+        """The cheapest choice that nearly reaches the best that can be reached; None when that has hardly any chance."""
+        target = (self.most.in_by_limit or 0.0) - NEAR_BEST
         lower = self.with_confidence(target)
         found = lower.next_best([]) if target > 0 else None
         return lower.in_order([found])[0] if found is not None else None

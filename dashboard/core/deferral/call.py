@@ -6,7 +6,7 @@ Rules, judged at every event and at least every minute, with P the chance of bei
 2. Else the cheapest set that reaches the confidence is looked for. Where none does, it is the cheapest one within `NEAR_BEST` of
    the best that can be reached; if that gains less than `LEAST_GAIN`, no call, and the reason is said.
 3. What of the set must be decided within the plan's `lead` minutes is for now. Something is for now: **decide**, that alone;
-   unless the rest of the set is enough to within `MORE_SURE`, so that what would go now wins hardly anything; and unless it
+   unless the rest of the set is as good to within `MORE_SURE`, so that what would go now wins hardly anything; and unless it
    costs less to wait (`_wait_until`), since something else can go later and may prove needless. What goes now must
    more likely than not spare something of a higher class; where that is the first class, no chance is taken.
    Nothing of it is for now: **decide** on what begins within the lead time and is of a lower class than what the set gives up,
@@ -37,7 +37,7 @@ from pydantic import Field
 from dashboard.core.base.findings import StateModel
 from dashboard.core.base.minutes import clock, length
 from dashboard.core.base.wording import chance_text, listed
-from dashboard.core.deferral.change import closed, value_lost
+from dashboard.core.deferral.change import closed, value_lost, with_change
 from dashboard.core.deferral.items import protected
 from dashboard.core.deferral.likely_then import chance_then
 from dashboard.core.deferral.sense import may_not_go
@@ -50,7 +50,7 @@ from dashboard.core.record.record import Record
 from dashboard.core.schedule.expected import Expected
 from dashboard.core.schedule.float_or_array import Array
 from dashboard.core.schedule.pace import says_something_about_pace
-from dashboard.core.schedule.plan_pace import Projection
+from dashboard.core.schedule.plan_pace import Projection, project
 from dashboard.core.suits.way_home import tasks_of_way_home
 
 ENOUGH_TASKS = 3
@@ -209,7 +209,8 @@ def _due(
     if found is None:
         return Due("none", f"{sure}, and nothing may be given up.")
     if found.in_by_limit < wanted and found.in_by_limit - chance < LEAST_GAIN:
-        return Due("none", f"{sure}, and the best that may be given up gains too little: {chance_text(found.in_by_limit)}.")
+        little = f"{sure}, and the best that may be given up gains too little: {chance_text(found.in_by_limit)}"
+        return Due("none", f"{little}.{_sooner(record, before, found.change)}")
 
     def share_then(by_pet_min: float) -> float:
         """Share of draws in which the room will see less than the confidence `lead` minutes before a time."""
@@ -217,7 +218,7 @@ def _due(
         return float((chance_then(record, before, expected, in_time, at) < wanted).mean())
 
     now, can_wait = ([one for one in found.parts if one.now is is_now] for is_now in (True, False))
-    if now and can_wait and _is_enough(record, found.change, can_wait, chance_with, wanted):
+    if now and can_wait and _is_as_good(record, found, can_wait, chance_with):
         now = []
     timed = [one for one in (found.parts if now else can_wait or found.parts) if one.decide_by_pet_min is not None]
     gains = f"{sure}, with the cheapest cut {chance_text(found.in_by_limit)}"
@@ -247,11 +248,16 @@ def _due(
     return Due("none", f"{sure}. {asked} only {chance_text(share)} likely to be still needed.")
 
 
-def _is_enough(
-    record: Record, change: Change, parts: Iterable[PartInTime], chance_with: ChanceWith, wanted: float
-) -> bool:
-    """Whether these parts of a change are all but enough: the others would win hardly anything."""
-    return chance_with(closed(record, part_of(change, [one.part for one in parts]))) >= wanted - MORE_SURE
+def _sooner(record: Record, before: Projection, change: Change) -> str:
+    """What a change wins at plan pace although it hardly raises the chance, in one sentence; empty when it is under a minute."""
+    after = project(with_change(record, change)).end_pet_min
+    wins_min = 0.0 if after is None or before.end_pet_min is None else before.end_pet_min - after
+    return f" It would still bring the crew in {length(wins_min)} sooner." if wins_min >= 1.0 else ""
+
+
+def _is_as_good(record: Record, found: Cheapest, parts: Iterable[PartInTime], chance_with: ChanceWith) -> bool:
+    """Whether these parts of the cheapest set are as good as all of it: the others win hardly anything."""
+    return chance_with(closed(record, part_of(found.change, [one.part for one in parts]))) >= found.in_by_limit - MORE_SURE
 
 
 def _unless_near(record: Record, due: Due, chance: float, wanted: float, stands: CallWord | None) -> Due:

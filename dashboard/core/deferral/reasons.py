@@ -6,12 +6,13 @@ import math
 from collections.abc import Mapping, Sequence
 
 from dashboard.core.base.minutes import length
-from dashboard.core.base.wording import listed
+from dashboard.core.base.wording import chance_text, listed
 from dashboard.core.deferral.figures import Figures
 from dashboard.core.events.change import Change
 from dashboard.core.plan.model import CONSUMABLE_NAMES
 from dashboard.core.record.record import Record
 from dashboard.core.suits.budget import BELOW_RESERVE, Budget
+from dashboard.core.suits.shortfall import LIMIT
 
 COSTS_LEAST = "what costs least"
 LEAST_FOUND = "the least cost found"
@@ -42,10 +43,13 @@ def why_of(record: Record, figures: Figures, now: Figures, reached: str = "") ->
 
 
 def _wins(record: Record, figures: Figures, now: Figures) -> str:
-    """The gain in words: minutes of an earlier end, else minutes saved of the tightest suit that gains any."""
+    """The gain in words: minutes of an earlier end; else the chance, where no suit runs short; else what a suit saves."""
     gained = (now.end_pet_min or 0.0) - (figures.end_pet_min or 0.0)
     if gained >= LEAST_WON_MIN:
         return f"in {length(gained)} earlier at plan pace"
+    before, after = now.in_by_limit, figures.in_by_limit
+    if now.short_of == LIMIT and before is not None and after is not None and after > before:
+        return f"in no earlier at plan pace, but the chance in time rises from {chance_text(before)} to {chance_text(after)}"
     for suit, margin_min in sorted(now.margins_min.items(), key=lambda one: one[1]):
         saved = figures.margins_min[suit] - margin_min
         if LEAST_WON_MIN <= saved < math.inf:

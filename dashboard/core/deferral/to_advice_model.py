@@ -117,7 +117,7 @@ def choice_of(
         leaves_open=dict(figures.leaves_open),
         if_not_decided=None if now is None else IfNotDecided(
             end_pet_min=now.end_pet_min, p50_pet_min=now.p50_pet_min, p90_pet_min=now.p90_pet_min,
-            in_by_limit=now.in_by_limit, short_by_min=now.short_by_min, short_of=now.short_of,
+            in_by_limit=now.in_by_limit, margin_min=margins_at_end(now), short_by_min=now.short_by_min, short_of=now.short_of,
         ),
         value_lost={str(priority): round(lost, 6) for priority, lost in figures.value_lost.items()},
         why=why,

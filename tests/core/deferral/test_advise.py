@@ -34,6 +34,13 @@ def test_the_lowest_class_goes_first_and_choices_differ():
     assert "keeps C" in advice.proposals[1].differs
 
 
+@pytest.mark.parametrize(("priority", "choices"), [(3, [("C",)]), (1, [("A",), ("C",)])])
+def test_no_other_choice_gives_up_what_is_worth_most_where_the_first_spares_it(priority: int, choices: list[tuple[str, ...]]):
+    """C of class 3 is enough, so that giving up A of class 1 is not offered. With C of class 1 too, both are choices."""
+    advice = advised(task("A", "EV1", 0, 60, priority=1) + task("C", "EV1", 60, 40, priority=priority) + HOME)
+    assert sorted(one.figures.change.defer for one in advice.proposals) == choices
+
+
 def test_what_costs_least_stands_first_and_says_whether_that_is_proven(monkeypatch):
     """One that was found later and costs less comes first; found but not proven, it is called so."""
     record = reconcile(plan_of(LANES + WORK), log_of("0:00 clock"), PET_ZERO)

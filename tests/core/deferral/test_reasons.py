@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 
 import pytest
 
 from dashboard.core.base.times import parse_instant
 from dashboard.core.deferral.advise import Wish
 from dashboard.core.deferral.figures import figures_of
+from dashboard.core.deferral.reasons import why_of
 from dashboard.core.deferral.to_advice_model import advice_of
 from dashboard.core.events.change import Change
 from dashboard.core.record.fold import reconcile
@@ -44,6 +46,20 @@ def test_what_saves_a_suit_and_no_time_says_so():
     saved = first.figures.margins_min["B"] - before.margins_min["B"]
     assert first.figures.end_pet_min == before.end_pet_min
     assert f": saves {saved:.0f} min of EV2 water, and nothing that costs less" in first.why
+
+
+@pytest.mark.parametrize(("short_of", "wins"), [
+    ("the limit", "in no earlier at plan pace, but the chance in time rises from 69 % to 90 %"),
+    ("suit B water", "saves 5 min of EV2 water"),
+])  # fmt: skip
+def test_what_wins_chance_and_no_time_says_so(short_of: str, wins: str):
+    """Where the limit is what runs are past, the chance counts, and not what a suit saves that has enough."""
+    record = reconcile(plan_of(LANES + WORK), log_of("0:00 clock"), parse_instant(at("0:00")))
+    now = replace(
+        figures_of(record, project(record), Change(), confidence=0.9, draws=0),
+        in_by_limit=0.69, short_of=short_of, margins_min={"B": 200.0}, limiting={"B": "water"},
+    )
+    assert why_of(record, replace(now, in_by_limit=0.9, margins_min={"B": 205.0}), now).endswith(f": {wins}.")
 
 
 def test_when_nothing_reaches_it_the_earliest_way_in_is_given():

@@ -78,8 +78,8 @@ def test_what_comes_if_nobody_decides_is_that_of_giving_nothing_up() -> None:
     later = advice_of(ADVISED).choices[0].if_not_decided
     assert later is not None
     assert later.model_dump() == {
-        "end_pet_min": 100, "p50_pet_min": 101, "p90_pet_min": 102, "in_by_limit": 0.1, "short_by_min": 103,
-        "short_of": "suit of 100.0",
+        "end_pet_min": 100, "p50_pet_min": 101, "p90_pet_min": 102, "in_by_limit": 0.1, "margin_min": {"A": 103},
+        "short_by_min": 103, "short_of": "suit of 100.0",
     }
     assert choice_of(THEN, None, why="").if_not_decided is None
 
