@@ -203,10 +203,10 @@ def reconciled(end: EndState, limit: LimitState, confidence: float | None) -> st
     sure, expected = end.in_by_limit, expected_pet_min(end)
     if sure is None or confidence is None or expected is None or sure >= confidence or expected > limit.pet_min:
         return ""
-    if end.p90_pet_min is not None and end.p90_pet_min > limit.pet_min and sure >= 0.5:
-        return f"One simulated run in ten ends after {pet_named(end.p90_pet_min, 'up')}."
     if end.short_of not in (None, THE_LIMIT):
         return f"In {'most' if sure < 0.5 else 'some'} simulated runs {end.short_of} reaches its reserve first."
+    if end.p90_pet_min is not None and end.p90_pet_min > limit.pet_min and sure >= 0.5:
+        return f"One simulated run in ten ends after {pet_named(end.p90_pet_min, 'up')}."
     return f"{'Most' if sure < 0.5 else 'Some'} simulated runs end past the limit, or with a suit at its reserve."
 
 

@@ -48,6 +48,10 @@ def test_the_end_is_one_sentence() -> None:
             {"p50_pet_min": 380.0, "p90_pet_min": 388.0, "in_by_limit": 0.7, "short_of": "suit A water"},
             "In some simulated runs suit A water reaches its reserve first.",
         ),
+        (
+            {"p50_pet_min": 380.0, "p90_pet_min": 395.0, "in_by_limit": 0.6, "short_of": "suit A water"},
+            "In some simulated runs suit A water reaches its reserve first.",
+        ),
         ({"p50_pet_min": 380.0, "in_by_limit": 0.93}, None),
         ({}, None),
     ],
