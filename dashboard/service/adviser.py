@@ -67,6 +67,7 @@ CALL_EVERY_MIN = 1.0
 CHOICES = "advice.choices"
 IN_HAND = "the choices are being worked out"
 OF_THE_CHOICES = ("basis", "get_ahead", "get_ahead_after", "get_ahead_from", "get_ahead_until", "obstacle", "ladder")
+NO_CALL = "The call could not be worked out."
 NO_WAY = "nothing that may still be given up brings the crew in sooner"
 
 log = logging.getLogger("tetherline")
@@ -225,7 +226,10 @@ class Adviser:
     ) -> SortieState:
         """The state with the choices that are still open, or with the reason why there are none."""
         if made is not None and made.advice is None:
-            return _without_choices(state, made.why)
+            failed = state if call is not None else state.model_copy(
+                update={"advice": state.advice.model_copy(update={"call_why": NO_CALL})}
+            )
+            return _without_choices(failed, made.why)
         if made is None or made.advice is None or made.advice.needed != state.advice.needed:
             return _without_choices(state, self._in_hand()) if state.advice.needed else state
         outdated = made.rests_on != _rests_on(events, state)

@@ -210,6 +210,7 @@ def test_advice_that_cannot_be_computed_is_said_and_tried_again(monkeypatch, pet
     assert adviser.settled(DEADLINE_S)
     told = adviser.attached(PLAN, log_of(LOG), state_at("0:10"))
     why = told.not_known["advice.choices"]
+    assert (told.advice.call, told.advice.call_why) == (None, "The call could not be worked out.")
     assert "could not be computed (ZeroDivisionError" in why and "tried again within a minute" in why
     assert "could not be computed" in choices_snapshot(PLAN, told)[Choices.BODY]
     counter.seconds = LEAST_APART_S + 1
