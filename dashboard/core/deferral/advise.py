@@ -31,6 +31,7 @@ FIRST_CUT = "a first cut that reaches the wanted confidence; cheaper ways are be
 SAME_END_MIN = 0.001
 STEPS = (0.5, 0.75, 0.9)
 
+DEARER = f"Every clearly different way that was found gives up something of priority {FIRST_CLASS}."
 CHEAPEST = ", and nothing that costs less reaches what is wanted"
 CHEAPEST_OF_THE_REST = ", and of all that keep something of each choice before nothing costs less"
 
@@ -192,7 +193,11 @@ def advise(
         if better is not None:
             better(advised)
         if found and choices > 1:
-            advised = replace(advised, proposals=adviser.in_order(adviser.with_others(found)))
+            found, dearer = adviser.with_others(found)
+            advised = replace(advised, proposals=adviser.in_order(found))
+            if dearer:
+                last = advised.proposals[-1]
+                advised = replace(advised, proposals=[*advised.proposals[:-1], replace(last, why=f"{last.why} {DEARER}")])
         advised = replace(advised, proposals=[adviser.with_wins(one) for one in advised.proposals])
         if better is not None and ladder:
             better(advised)
@@ -251,20 +256,21 @@ class _Adviser(Solver):
         own = set(solved.figures.change.given_up()) - set(self.asked.given_up())
         return {t for t in own if self.record.runs[t].task.leg is None}
 
-    def with_others(self, found: list[Solved]) -> list[Solved]:
+    def with_others(self, found: list[Solved]) -> tuple[list[Solved], bool]:
         """The answers with clearly different ones, up to as many as are wanted.
 
         What an answer keeps may go along all the same (what serves a leg that is not needed). Then it is the same as one before.
-        None gives up something of the first class where the best answer spares all of it: nobody chooses that.
+        None gives up something of the first class where the best answer spares all of it: nobody chooses that. The second value
+        says that for this reason there are no more.
         """
         spares = not found[0].figures.value_lost.get(FIRST_CLASS, 0.0)
         while len(found) < self.choices and (solved := self.next_best(found)) is not None:
             if any(solved.figures.change == one.figures.change for one in found):
                 break
             if spares and solved.figures.value_lost.get(FIRST_CLASS, 0.0) > 0.0:
-                break
+                return found, True
             found = [*found, solved]
-        return found
+        return found, False
 
     def with_wins(self, proposal: Proposal) -> Proposal:
         """The proposal with what each of its parts wins."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from dashboard.core.base.times import parse_instant
-from dashboard.core.deferral.advise import Solved, Wish, _Adviser, advise, call_now
+from dashboard.core.deferral.advise import DEARER, Solved, Wish, _Adviser, advise, call_now
 from dashboard.core.deferral.figures import figures_of
 from dashboard.core.deferral.to_advice_model import advice_of
 from dashboard.core.events.change import Change
@@ -39,6 +39,7 @@ def test_no_other_choice_gives_up_what_is_worth_most_where_the_first_spares_it(p
     """C of class 3 is enough, so that giving up A of class 1 is not offered. With C of class 1 too, both are choices."""
     advice = advised(task("A", "EV1", 0, 60, priority=1) + task("C", "EV1", 60, 40, priority=priority) + HOME)
     assert sorted(one.figures.change.defer for one in advice.proposals) == choices
+    assert advice.proposals[0].why.endswith(DEARER) == (priority == 3)
 
 
 def test_what_costs_least_stands_first_and_says_whether_that_is_proven(monkeypatch):
