@@ -98,7 +98,10 @@ class Search:
         self.passing: Selection | None = None
         self.whole_min = {i.id: (i.worked_s + i.length_s) / SECONDS for i in problem.items}
         self.classes = sorted({each.priority for each in self.tasks.values() if each.last})
-        ranked = sorted(self.tasks.values(), key=lambda each: (-each.priority, each.levels[-1].loss, each.id))
+        ranked = sorted(
+            self.tasks.values(),
+            key=lambda each: (-each.priority, each.levels[-1].loss, -self.starts.get(each.id, 0.0), each.id),
+        )
         self.most_lengths = max((each.last - each.levels[-1].out for each in self.tasks.values()), default=0)
         self.movable = [each.id for each in self.tasks.values() if each.moves]
         self.cheapest_first = [each.id for each in ranked if each.last]

@@ -52,6 +52,17 @@ def test_without_checks_a_task_that_required_work_needs_is_not_given_up(monkeypa
     assert not first.proven
 
 
+@pytest.mark.parametrize("names", ["AZM", "ZAM", "MZA"])
+def test_without_checks_the_latest_of_equals_goes(monkeypatch, names):
+    """Three tasks are worth the same and one must go: the one that begins last, whatever it is called."""
+    monkeypatch.setattr("dashboard.core.deferral.search.MOST_CHECKS", 0)
+    monkeypatch.setattr("dashboard.core.deferral.advise._Adviser._tightened", lambda self, *args: None)
+    tables = "".join(task(name, "EV1", 30 * i, 30, priority=3) for i, name in enumerate(names))
+    _, first = first_choice(tables + task("R", "EV1", 90, 20, required=True))
+    assert first.figures.change.defer == (names[-1],)
+    assert not first.proven
+
+
 def test_with_few_lengths_per_trim_the_least_cost_is_not_called_proven(monkeypatch):
     """T may be cut to 20 min; with two lengths tried, nobody knows that no other length costs less."""
     without_whole_minutes(monkeypatch)
