@@ -326,6 +326,7 @@ class Adviser:
         return self._call is not None and state.pet_min - self._call.pet_min >= CALL_EVERY_MIN and self._may_begin(state)
 
     def _is_due(self, events: Sequence[Event], state: SortieState) -> bool:
+        """Whether there is a reason for new choices, and one may be followed now."""
         made, asked = self._made, self._asked
         if asked is not None:
             jumped = asked.jumps != self._jumps
@@ -339,8 +340,8 @@ class Adviser:
         moved = abs((state.advice.in_by_limit or 0.0) - (made.in_by_limit or 0.0)) > MOVED_BY
         choices = made.advice.choices if made.advice is not None else []
         closed = bool(choices) and not _still_open(choices, state, made.pet_min)
-        at_once = bool(choices) and not _still_open(choices, state)
-        again = (made.advice is None or at_once) and state.pet_min - made.pet_min >= CALL_EVERY_MIN
+        overdue = bool(choices) and not _still_open(choices, state)
+        again = (made.advice is None or overdue) and state.pet_min - made.pet_min >= CALL_EVERY_MIN
         return made.needed != state.advice.needed or moved or closed or again
 
     def _work(self) -> None:
