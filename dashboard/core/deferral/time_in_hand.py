@@ -35,7 +35,7 @@ class GetAheadPlace(NamedTuple):
     until_pet_min: float
 
 
-def get_aheads(record: Record, fits: Fits, until_pet_min: float) -> dict[str, GetAheadPlace]:
+def get_aheads(record: Record, fits: Fits, limit_pet_min: float) -> dict[str, GetAheadPlace]:
     """Get-aheads that fit together, most valuable first.
 
     Each is tried at every place in the order of its lanes, from now to the way home, and takes the first that fits.
@@ -45,8 +45,8 @@ def get_aheads(record: Record, fits: Fits, until_pet_min: float) -> dict[str, Ge
     record : Record
     fits : callable
         Whether a record still reaches the wanted confidence.
-    until_pet_min : float
-        Later starts are not considered.
+    limit_pet_min : float
+        Each is over by then, that of a lane without a crew member too.
 
     Returns
     -------
@@ -62,7 +62,7 @@ def get_aheads(record: Record, fits: Fits, until_pet_min: float) -> dict[str, Ge
     untried = sorted(waiting, key=lambda r: (r.task.priority, -r.task.value, r.task.id))
     while (run := next((r for r in untried if _can_follow(record, r, taken)), None)) is not None:
         untried.remove(run)
-        found = _placed(record, taken, run, fits, until_pet_min)
+        found = _placed(record, taken, run, fits, limit_pet_min)
         if found is not None:
             taken[run.task.id], until[run.task.id] = found
     return _places_with_all(record, taken, until)
@@ -75,7 +75,7 @@ def _can_follow(record: Record, run: TaskRun, taken: Before) -> bool:
 
 
 def _placed(
-    record: Record, taken: Before, run: TaskRun, fits: Fits, until_pet_min: float
+    record: Record, taken: Before, run: TaskRun, fits: Fits, limit_pet_min: float
 ) -> tuple[str | None, float] | None:
     """The first place that fits, and the latest start there or at the following places that also fit. None: no place fits."""
     task_id = run.task.id
@@ -83,7 +83,9 @@ def _placed(
 
     def holds(before: str | None, not_before: float | None = None) -> bool:
         changed = _with_get_aheads(record, {**taken, task_id: before}, {} if not_before is None else {task_id: not_before})
-        return set(project(changed).out_of_turn) <= in_turn and fits(changed)
+        projection = project(changed)
+        in_time = projection.slots[task_id].finish_pet_min <= limit_pet_min
+        return in_time and set(projection.out_of_turn) <= in_turn and fits(changed)
 
     places = _places(record, taken, run)
     fitting = [next((i for i, before in enumerate(places) if holds(before)), len(places))]
@@ -93,7 +95,7 @@ def _placed(
         fitting.append(fitting[-1] + 1)
     last = places[fitting[-1]]
     begins = project(_with_get_aheads(record, {**taken, task_id: last})).slots[task_id].start_pet_min
-    low, beyond = int(begins), int(until_pet_min) + 1
+    low, beyond = int(begins), int(limit_pet_min) + 1
     while beyond - low > 1:
         middle = (low + beyond) // 2
         low, beyond = (middle, beyond) if holds(last, float(middle)) else (low, middle)

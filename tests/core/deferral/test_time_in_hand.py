@@ -8,7 +8,7 @@ from dashboard.core.base.times import parse_instant
 from dashboard.core.deferral.advise import advise
 from dashboard.core.deferral.time_in_hand import GetAheadPlace
 from dashboard.core.record.fold import reconcile
-from tests.core.deferral.cases import HOME, LANES, advised
+from tests.core.deferral.cases import ARM_LANE, HOME, LANES, advised
 from tests.scenario import at, log_of, plan_of, task
 
 
@@ -17,6 +17,13 @@ def test_with_time_in_hand_get_aheads_that_fit_are_named():
     tables = task("A", "EV1", 0, 40) + task("G", "EV2", None, 20, get_ahead=True, priority=3)
     tables += task("LONG", "EV2", None, 300, get_ahead=True, priority=3) + HOME
     assert list(advised(tables).get_ahead) == ["G"]
+
+
+@pytest.mark.parametrize(("minutes", "offered"), [(15, ["G"]), (25, [])])
+def test_a_get_ahead_of_the_arm_is_over_by_the_limit_too(minutes, offered):
+    """It begins at 1:20, where no crew member waits for it; the limit is 1:40."""
+    tables = ARM_LANE + task("A", "EV1", 0, 40) + HOME + task("G", "ARM", None, minutes, get_ahead=True, not_before=80)
+    assert list(advised(tables).get_ahead) == offered
 
 
 def test_a_get_ahead_goes_before_the_way_home_and_can_be_started_until():
