@@ -309,8 +309,14 @@ class _Adviser(Solver):
             known = proposals
             if known is None and (best := self.next_best([])) is not None:
                 known = self.in_order([best])
-            first = known[0].figures if known and known[0].reached else self.near_best.figures if self.near_best else self.most
-            return Cheapest(first.change, first.parts, first.in_by_limit or 0.0) if first.parts else None
+            first = known[0] if known and known[0].reached else self.near_best
+            if first is not None:
+                figures = first.figures
+            elif (self.most.in_by_limit or 0.0) <= NEAR_BEST:
+                figures = self.most  # what may go gains too little to be asked for, which is then said
+            else:
+                return None
+            return Cheapest(figures.change, figures.parts, figures.in_by_limit or 0.0) if figures.parts else None
 
         test = ConfidenceCheck(self.record, self.before, self.confidence, self.draws, self.pace)
 
