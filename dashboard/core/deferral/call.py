@@ -382,7 +382,8 @@ def enough_is_finished(plan: Plan, finished: Collection[str]) -> bool:
     crew = set(plan.crew_lane_ids())
     work_min = {task.id: task.likely_min * len(crew & set(task.lanes)) for task in plan.tasks}
     done = [work_min[task_id] for task_id in finished if work_min.get(task_id, 0.0) > 0.0]
-    return len(done) >= ENOUGH_TASKS or sum(done) >= ENOUGH_SHARE * sum(work_min.values()) > 0.0
+    briefed_min = sum(work_min[task.id] for task in plan.tasks if not task.get_ahead)
+    return len(done) >= ENOUGH_TASKS or sum(done) >= ENOUGH_SHARE * briefed_min > 0.0
 
 
 def _what_changed(record: Record, previous: Call | None) -> str:

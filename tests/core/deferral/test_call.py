@@ -202,9 +202,10 @@ def test_what_the_brief_promised_is_a_finding_until_enough_is_finished() -> None
 
 
 def test_one_long_task_tells_as_much_as_a_few_short_ones() -> None:
-    """A quarter of the briefed work of the crew is finished with one task: the room is told. The arm's work does not count."""
+    """A quarter of the briefed work of the crew is finished with one task: the room is told. Neither arm nor get-aheads count."""
     lanes = LANES.replace("limit = 100", "limit = 130") + "[[lane]]\nid = \"ARM\"\nkind = \"arm\"\n"
-    plan = plan_of(lanes + task("OUT", "EV1", 0, 30) + task("TURN", "ARM", 0, 90) + task("REST", "EV1", 30, 85))
+    more = task("TURN", "ARM", 0, 90) + task("SPARE", "EV1", None, 60, get_ahead=True)
+    plan = plan_of(lanes + task("OUT", "EV1", 0, 30) + more + task("REST", "EV1", 30, 85))
     assert enough_is_finished(plan, ["OUT"])
     assert not enough_is_finished(plan, ["TURN"])
     assert not enough_is_finished(plan_of(lanes + task("OUT", "EV1", 0, 28) + task("REST", "EV1", 30, 85)), ["OUT"])
